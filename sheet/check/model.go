@@ -1,0 +1,287 @@
+// Package check gives meaning to syntax trees: it resolves names, infers and
+// checks units and kinds, expands nothing, and leaves one checked tree, the
+// Model, which every back end reads.
+package check
+
+import (
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// Model is a checked sheet: the given file, the files it uses and the
+// functions it calls. Expressions live in one arena, Nodes, children before
+// parents, and are named by NodeID; nothing in a Model refers to a name any
+// more.
+type Model struct {
+	Files    []*syntax.Worksheet // Files[0] is the sheet itself
+	Units    *unit.System
+	Title    string
+	Cautions []string
+
+	Cells   []*Cell   // scalars, in reading order
+	Columns []*Column // of all tables
+	Tables  []*Table  // the library's tables, where used, come last
+	Limits  []*Limit
+	Charts  []*Chart
+	Advices []*Advice // ranges and validity: conditions a cell should keep
+	Outline []Item    // everything, in reading order
+
+	Nodes     []Node
+	Args      []NodeID // argument lists, cut out by Node.Args
+	Texts     []string // interned texts; a text in flight is its index
+	Types     []Type   // interned types
+	Instances []*Instance
+	// Intrinsics are the rows that Intrinsic nodes refer to.
+	Intrinsics []kernel.Intrinsic
+}
+
+// NodeID names a node of the arena; 0 is no node.
+type NodeID int32
+
+// Node is one operation of the checked tree, in SI.
+type Node struct {
+	Op   Op
+	Type TypeID
+	// A, B, C are operands, as the Op says.
+	A, B, C NodeID
+	// Ref is an index as the Op says: cell, column, parameter, instance.
+	Ref int32
+	// Num is a constant.
+	Num float64
+	// Span is the place in the file of the statement that owns the node
+	// (a library function's node: the file of that function).
+	Span source.Span
+}
+
+// TypeID is an index into Model.Types.
+type TypeID int32
+
+// Form says what a value is.
+type Form uint8
+
+// The forms of values.
+const (
+	Number Form = iota
+	Truth
+	Text
+)
+
+// Type is what is known of a value before computing; Measure counts for
+// numbers only. MayBlank says that the value can be a blank.
+type Type struct {
+	Form     Form
+	MayBlank bool
+	Measure  unit.Measure
+}
+
+// Op is the operation of a Node.
+type Op uint8
+
+// The operations. A, B, C are operands.
+const (
+	Bad Op = iota
+
+	// Leaves.
+	Const     // Num: number in SI, truth, or text index, as Type says
+	CellRef   // Ref: index in Model.Cells
+	ColumnRef // Ref: index in Model.Columns; this row's value
+	PrevRef   // Ref: column; the row before
+	NextRef   // Ref: column; the row after, a blank in the last live row
+	RowRef    // the row's number, from 1
+	ParamRef  // Ref: parameter of the instance that owns the node
+	StepRef   // Ref: step of the instance that owns the node
+
+	// Arithmetic on A and B.
+	Add
+	Sub
+	Mul
+	Div
+	Pow
+	Neg // A
+
+	// Comparison with tolerance on numbers; exact on texts and truths.
+	Less
+	LessEqual
+	Greater
+	GreaterEqual
+	Equal
+	NotEqual
+	SameText    // texts and truths
+	NotSameText // texts and truths
+
+	// Branches: an operand that is not taken does not count.
+	If  // A: condition, B: then, C: else
+	And // if A then B else no
+	Or  // if A then yes else B
+	Not // A
+
+	// Calls.
+	Call      // Ref: instance; arguments in Model.Args[A:A+B]
+	ValidCall // Ref: instance; C: which of its Valids; arguments as Call
+	Intrinsic // Ref: index in Model.Intrinsics; arguments as Call
+
+	// Whole columns.
+	Aggregate // Ref: column; A holds a kernel.Aggregate
+	Lookup    // A: x; Ref: xs column; B: ys column (an index, not a node); C holds a kernel.LookupForm
+	IndexAt   // Ref: column; A: row number
+
+	ops // how many there are
+)
+
+// Origin says who brought a name in.
+type Origin struct {
+	File    int    // index in Model.Files
+	Section string // the section it stands in
+	Label   string
+	Note    string
+}
+
+// Quantity is what cells and columns have in common.
+type Quantity struct {
+	Name   string
+	Origin Origin
+	Given  bool
+	Type   Type
+	Unit   unit.Unit // shown unit, for numbers
+	To     float64   // shown precision in Unit; 0 for none
+	// Formula is the computed value's node, 0 when given.
+	Formula NodeID
+	// Tolerance is ± or sd of a given, in SI scale, 0 for none.
+	Tolerance ToleranceForm
+	Spread    float64
+	// Range is lo..hi in SI, nil for none. Choice likewise.
+	Range  *[2]float64
+	Choice []float64
+	// Whole says that only whole values make sense (teeth, links; a choice
+	// or range of whole numbers given without decimals does not make it so).
+	Whole bool
+	Decl  *syntax.Cell
+	// Override is the declaration that replaced the value, or nil.
+	Override *syntax.Cell
+}
+
+// ToleranceForm tells limits (±) from a standard deviation.
+type ToleranceForm uint8
+
+// The forms of tolerance.
+const (
+	Exact ToleranceForm = iota
+	Limits
+	Deviation
+)
+
+// Cell is a scalar.
+type Cell struct {
+	Quantity
+	Index int
+	Value float64 // a given's value in flight
+	// Plugged is set on a given of one used sheet that another computes:
+	// the node of a reference to that cell. Formula is the same node then.
+	Plugged bool
+}
+
+// Column is a column of a table.
+type Column struct {
+	Quantity
+	Index  int
+	Table  *Table
+	Values []float64 // a given column's values in flight, as long as Rows
+	Start  NodeID    // 0 for none
+	// Looped says that the column is computed row by row, because prev or
+	// until leans on it.
+	Looped bool
+}
+
+// Table is a table.
+type Table struct {
+	Name    string
+	Origin  Origin
+	Index   int
+	Rows    int // rows it has before until ends it
+	Columns []*Column
+	Until   NodeID
+	// Loop is the looped columns in the order of computing within a row.
+	Loop []*Column
+	// Fault is why the table's file could not be read, empty if it could.
+	Fault string
+	// Library says that the table belongs to the library, not to the sheet.
+	Library bool
+	Decl    *syntax.Table
+}
+
+// Limit is a limit or an advise line.
+type Limit struct {
+	Origin  Origin
+	Index   int
+	Advise  bool
+	Cond    NodeID
+	Table   *Table // set where Cond holds for every live row of a table
+	Message string
+	Decl    *syntax.Limit
+}
+
+// Advice is a condition that a cell should keep: its range, or the validity
+// of a function it calls. Leaving it stops nothing.
+type Advice struct {
+	Cell   *Cell   // owner: one of Cell, Column
+	Column *Column // conditions of a column are checked in every live row
+	Cond   NodeID
+	Text   string // what to say when Cond does not hold
+}
+
+// Chart is a chart of columns of one table.
+type Chart struct {
+	Origin Origin
+	Title  string
+	X      *Column
+	Y      []*Column
+	Decl   *syntax.Chart
+}
+
+// Item is one entry of the outline; exactly one field is set.
+type Item struct {
+	Section string
+	Note    string
+	Cell    *Cell
+	Table   *Table
+	Limit   *Limit
+	Chart   *Chart
+}
+
+// Instance is a function checked for one set of argument types.
+type Instance struct {
+	Name   string
+	Decl   *syntax.Function
+	File   *source.File
+	Params []Type
+	Steps  []NodeID // in order; a StepRef may name an earlier one
+	Result NodeID
+	Type   TypeID
+	// Unit is the declared result unit, or one without symbol.
+	Unit   unit.Unit
+	Valids []Valid
+	// Size is the number of operations after expanding all calls.
+	Size int
+}
+
+// Valid is a condition over an instance's parameters and steps that holds
+// inside its validity. Conditions of inner calls are among them, guarded by
+// the branch they stand in.
+type Valid struct {
+	Cond NodeID
+	Text string
+}
+
+// Node returns the node id names.
+func (m *Model) Node(id NodeID) *Node { return &m.Nodes[id] }
+
+// ArgsOf returns the argument list of a Call, ValidCall or Intrinsic node.
+func (m *Model) ArgsOf(n *Node) []NodeID { return m.Args[n.A : n.A+n.B] }
+
+// TypeOf returns the type of the node id.
+func (m *Model) TypeOf(id NodeID) Type { return m.Types[m.Nodes[id].Type] }
+
+// IntrinsicOf returns the intrinsic that an Intrinsic node calls.
+func (m *Model) IntrinsicOf(n *Node) *kernel.Intrinsic { return &m.Intrinsics[n.Ref] }

@@ -1,0 +1,91 @@
+// Package diag has the one shape in which every stage reports what is wrong
+// with a worksheet: terminal, editor and page print the same Diagnostic.
+package diag
+
+import (
+	"sort"
+
+	"gearleaf/sheet/source"
+)
+
+// Severity says whether a Diagnostic stops the computation.
+type Severity uint8
+
+const (
+	// Error stops the computation; it is found before anything is computed.
+	Error Severity = iota
+	// Advice never stops anything.
+	Advice
+)
+
+// Code names a kind of diagnostic. Every code has a row in codes.go.
+type Code string
+
+// Diagnostic is one thing that is wrong, with its place and the way out.
+type Diagnostic struct {
+	Code     Code
+	Severity Severity
+	File     *source.File // nil where there is no place in a text
+	Span     source.Span
+	// Message says what was found and what would be right, in one sentence.
+	Message string
+	// Help is the way out, shown on a line of its own; empty when Message
+	// says it all.
+	Help string
+	// Repairs are edits, each of which would cure the diagnostic alone.
+	Repairs []Repair
+	// Related are other places that belong to the story.
+	Related []Related
+}
+
+// Repair is one edit offered to the tuner.
+type Repair struct {
+	Title string
+	Edits []Edit
+}
+
+// Edit replaces the text of Span by New. An empty Span inserts.
+type Edit struct {
+	Span source.Span
+	New  string
+}
+
+// Related is a second place, with what it has to do with the first.
+type Related struct {
+	File    *source.File
+	Span    source.Span
+	Message string
+}
+
+// List collects diagnostics in the order in which they are found.
+type List []Diagnostic
+
+// Add appends d.
+func (l *List) Add(d Diagnostic) { *l = append(*l, d) }
+
+// Errors reports whether l holds an Error.
+func (l List) Errors() bool {
+	for _, d := range l {
+		if d.Severity == Error {
+			return true
+		}
+	}
+	return false
+}
+
+// Sort puts l in reading order: by file in the order of first mention, then
+// by place; equal places keep their order.
+func (l List) Sort() {
+	order := map[*source.File]int{}
+	for _, d := range l {
+		if _, seen := order[d.File]; !seen {
+			order[d.File] = len(order)
+		}
+	}
+	sort.SliceStable(l, func(i, j int) bool {
+		if a, b := order[l[i].File], order[l[j].File]; a != b {
+			return a < b
+		}
+		return l[i].Span.Start < l[j].Span.Start
+	})
+}

@@ -1,0 +1,77 @@
+package kernel
+
+// Rule says which arguments an intrinsic takes and how the measure of its
+// result follows from theirs.
+type Rule uint8
+
+// The rules. "Number" means dimensionless, counts let go.
+const (
+	KeepsMeasure Rule = iota // arguments of one measure; the result has it too
+	RootOf                   // one argument of any measure to the power 1/Root
+	Pure                     // numbers in, number out
+	PureCount                // numbers in (counts kept), number out with the counts
+	OfAngle                  // an angle in, a number out
+	ToAngle                  // numbers in, an angle out
+	ToAngleOfTwo             // two of one measure in, an angle out
+	SignOf                   // any measure in, a number out
+	DropsKind                // any measure in, the same without its kind out
+	Column                   // aggregates of a whole column, by form
+	LookupRule               // look-ups in two columns, by form
+	Constant                 // no argument: pi
+)
+
+// Intrinsic is one function that a formula cannot say: everything about it,
+// for every back end, in one row.
+type Intrinsic struct {
+	Name    string
+	Meaning string // one line, for the reference
+	Usage   string // "atan2(y, x)"
+	Why     string // why a formula cannot say it
+	Rule    Rule
+	Root    int // RootOf: 2 for sqrt, 3 for cbrt
+	Min     int // fewest arguments
+	Max     int // most arguments; -1 for any number
+	// F1 and F2 are the kernels for one and two arguments; more than two
+	// fold from the left through F2. Neither sees a NaN; a NaN or infinite
+	// result becomes a fault, with Domain as its cause.
+	F1 func(x float64) float64
+	F2 func(x, y float64) float64
+	// Domain says what the arguments must be, "a number that is not below
+	// zero": the cause of a fault of this function.
+	Domain string
+	// Sheet is the spreadsheet spelling, with $1 $2 for the arguments, and
+	// Page the JavaScript one.
+	Sheet string
+	Page  string
+	// Aggregate and Lookup tell the forms of Column and LookupRule apart.
+	Aggregate Aggregate
+	Lookup    LookupForm
+}
+
+// Aggregate is a reduction of a whole column.
+type Aggregate uint8
+
+// The aggregates.
+const (
+	NoAggregate Aggregate = iota
+	Sum
+	Mean
+	Min
+	Max
+	Count
+	First
+	Last
+)
+
+// LookupForm is a way to read one column at a place in another.
+type LookupForm uint8
+
+// The look-ups.
+const (
+	NoLookup LookupForm = iota
+	Linear              // lookup: straight lines; outside, a fault
+	Clamped             // lookup_clamped: straight lines; outside, the end value
+	Monotone            // lookup_monotone: Fritsch-Butland cubic; outside, a fault
+	FirstAt             // first_at: the first crossing, straight lines
+	Pick                // pick: the row whose key is exactly this
+)

@@ -1,0 +1,18 @@
+package source
+
+// The bounds within which the engine works; whatever goes beyond one is
+// refused with an error that states it. They stand here, in one place.
+const (
+	MaxFileBytes   = 64 << 20   // one worksheet or CSV file
+	MaxLineBytes   = 1 << 20    // one line
+	MaxNameBytes   = 100        // one name
+	MaxDepth       = 200        // brackets, ifs and signs inside one another
+	MaxErrors      = 100        // errors reported of one file; then it stops
+	MaxUses        = 100        // worksheets used by one sheet
+	MaxUseDepth    = 20         // a use of a use of …
+	MaxRows        = 1_000_000  // rows of one table
+	MaxFields      = 50_000_000 // rows times columns of all tables
+	MaxExpanded    = 100_000    // operations of one formula after expanding its calls
+	MaxExponent    = 20         // of a base dimension, either sign
+	MaxColumnBytes = 1 << 16    // one CSV field
+)

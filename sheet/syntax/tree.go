@@ -1,0 +1,363 @@
+package syntax
+
+import "gearleaf/sheet/source"
+
+// Worksheet is the tree of one file. It never changes after Parse.
+type Worksheet struct {
+	File  *source.File
+	Stmts []Stmt
+	// Tail is the comments after the last statement.
+	Tail []Comment
+}
+
+// Comment is one `#` comment, from the sign to the end of its line.
+type Comment struct {
+	Span source.Span
+	Text string // without the sign and one blank behind it
+}
+
+// Stmt is a statement: Version, Title, Caution, Note, Section, Cell, Table,
+// Limit, Chart, Function, UnitDecl, Use or Bad.
+type Stmt interface {
+	Base() *Lead
+}
+
+// Lead is what every statement carries besides its own words.
+type Lead struct {
+	Span source.Span // from the first token to the end of the last one
+	// Above is the block of comments right above the statement, no blank
+	// line between: for a cell, its note.
+	Above []Comment
+	// Behind is the comment on the statement's own last line, or nil.
+	Behind *Comment
+}
+
+// Base returns l; it makes every statement that embeds Lead a Stmt.
+func (l *Lead) Base() *Lead { return l }
+
+// Note returns the text of the comment block above, lines joined by \n.
+func (l *Lead) Note() string {
+	note := ""
+	for i, c := range l.Above {
+		if i > 0 {
+			note += "\n"
+		}
+		note += c.Text
+	}
+	return note
+}
+
+// Name is an identifier with its place.
+type Name struct {
+	Span source.Span
+	Text string
+}
+
+// Str is a quoted text, quotes undone.
+type Str struct {
+	Span source.Span
+	Text string
+}
+
+// Version is the line `gearleaf 1`.
+type Version struct {
+	Lead
+	Number int
+}
+
+// Title, Caution, Note and Section are the lines that carry one text.
+type (
+	Title   struct{ TextLine }
+	Caution struct{ TextLine }
+	Note    struct{ TextLine }
+	Section struct{ TextLine }
+)
+
+// TextLine is a statement word with one quoted text.
+type TextLine struct {
+	Lead
+	Text Str
+}
+
+// Cell is `name : value clauses` (Given) or `name = formula clauses`, at the
+// top level, in a table (a column) or, as `table.column[3] : value` or
+// `name : value` below a use, an override.
+type Cell struct {
+	Lead
+	Name Name
+	// Column and Entry are set for an override `gears.ratio[3] : 1.52`
+	// (Name is the table then); Column.Text is empty otherwise.
+	Column Name
+	Entry  Expr
+
+	Given bool
+	// Values are a given cell's literals: one for a scalar, any number for
+	// a column. Each is a Number, Text, Truth or Empty.
+	Values []Expr
+	// From is the CSV header of a column `name : from "Header" unit`;
+	// FromUnit is its unit.
+	From     *Str
+	FromUnit *UnitRef
+	// Formula is a computed cell's.
+	Formula Expr
+	// Start is the value of a column's first row, or nil.
+	Start Expr
+	Clauses
+}
+
+// Clauses stand behind a cell's value, in any order.
+type Clauses struct {
+	Tolerance *Number  // ± q
+	Deviation *Number  // sd q
+	Range     *Range   // range a..b
+	Choice    []Expr   // choice a, b, c
+	As        *UnitRef // as unit
+	To        *Number  // to step
+	Label     *Str     // "label"
+}
+
+// Range is `a..b`.
+type Range struct {
+	Span   source.Span
+	Lo, Hi Expr // Number, sign included
+}
+
+// UnitRef is a unit as it is written.
+type UnitRef struct {
+	Span source.Span
+	Text string
+}
+
+// Table is `table name …` with its columns.
+type Table struct {
+	Lead
+	Name  Name
+	Rows  *Number // rows N, or nil
+	From  *Str    // from "file.csv", or nil
+	Until Expr    // until condition, or nil
+	Label *Str
+	// Grid is the part entered as on paper, between bars, or nil. It makes
+	// given columns, which stand before Columns.
+	Grid    *Grid
+	Columns []*Cell
+	Tail    []Comment // comments after the last column
+}
+
+// Grid is a block of rows between bars: a head of names and units, then rows.
+type Grid struct {
+	Span   source.Span
+	Head   []GridHead
+	Rows   []GridRow
+	Above  []Comment // comments right above the head
+	Behind *Comment
+}
+
+// GridHead is one column head, `duration s`; Unit is nil for a bare name.
+type GridHead struct {
+	Name Name
+	Unit *UnitRef
+}
+
+// GridRow is one row of a grid. A field is a Number, Text, Truth or Empty; a
+// bare word is a Text.
+type GridRow struct {
+	Span   source.Span
+	Fields []Expr
+	Above  []Comment
+	Behind *Comment
+}
+
+// Limit is `limit condition "message"` or, with Advise, `advise …`.
+type Limit struct {
+	Lead
+	Advise  bool
+	Cond    Expr
+	Message *Str
+}
+
+// Chart is `chart "title" x table.column y table.column, …`.
+type Chart struct {
+	Lead
+	Title Str
+	X     Expr   // Column or Ref
+	Y     []Expr // Column or Ref
+}
+
+// Function is `function name(params) as unit` with its body.
+type Function struct {
+	Lead
+	Name    Name
+	Params  []Param
+	Result  *UnitRef // as unit; may be `price/life` over parameters
+	Meaning *Str
+	Sources []Str    // source "…"
+	Valid   []*Valid // valid condition "…"
+	Steps   []*Cell  // name = formula, before the last line
+	Body    Expr     // the last `= formula`
+	Example []Expr   // example formula: a worked example, a call
+	Tail    []Comment
+}
+
+// Param is `name: unit`; Like is set where the unit is another parameter's
+// name, and both are nil where a parameter takes anything. `text` stands for
+// a text. The checker tells a unit from a parameter's name.
+type Param struct {
+	Name Name
+	Unit *UnitRef
+}
+
+// Valid is one line of a function that states its range.
+type Valid struct {
+	Lead
+	Cond    Expr
+	Message *Str
+}
+
+// UnitDecl is `unit plug` (a dimension of its own) or `unit psi = 1 psig`.
+type UnitDecl struct {
+	Lead
+	Name  Name
+	Value *Number // nil for a unit of its own
+}
+
+// Use is `use "bike.leaf"`.
+type Use struct {
+	Lead
+	Path Str
+}
+
+// Bad is a line that could not be read; the parser has said why.
+type Bad struct {
+	Lead
+}
+
+// Expr is an expression: Number, Text, Truth, Empty, Ref, Column, Index,
+// Call, Unary, Binary, Chain, If, Paren or BadExpr.
+type Expr interface {
+	Pos() source.Span
+}
+
+// Number is a literal, with its sign where it stands right before a number
+// (in a clause, a given value, or before a number with a unit). Value is as
+// written, not converted.
+type Number struct {
+	Span  source.Span
+	Value float64
+	Unit  *UnitRef // nil for a bare number
+}
+
+// Text is a quoted text value, or a bare word in a grid (Bare).
+type Text struct {
+	Span  source.Span
+	Value string
+	Bare  bool
+}
+
+// Truth is yes or no.
+type Truth struct {
+	Span  source.Span
+	Value bool
+}
+
+// Empty is a grid field or CSV field with nothing in it.
+type Empty struct{ Span source.Span }
+
+// Ref is a bare name: a cell, a column of this table, a parameter, a step, or
+// `row`.
+type Ref struct{ Name Name }
+
+// Column is `table.column`.
+type Column struct{ Table, Name Name }
+
+// Index is `table.column[row]`.
+type Index struct {
+	Span   source.Span
+	Column *Column
+	Row    Expr
+}
+
+// Call is `name(args)`; prev and next are calls too.
+type Call struct {
+	Span source.Span
+	Name Name
+	Args []Expr
+}
+
+// Unary is `-x` or `not x`.
+type Unary struct {
+	Span source.Span
+	Op   Op
+	X    Expr
+}
+
+// Binary is `x op y` for arithmetic, `and` and `or`.
+type Binary struct {
+	Op   Op
+	X, Y Expr
+}
+
+// Chain is a comparison: `a < b`, or a chain `a <= b < c`. Ops has one entry
+// fewer than Operands.
+type Chain struct {
+	Operands []Expr
+	Ops      []Op
+}
+
+// If is `if c then a else b`.
+type If struct {
+	Span             source.Span
+	Cond, Then, Else Expr
+}
+
+// Paren is `(x)`: kept so that a formula prints as it was written.
+type Paren struct {
+	Span source.Span
+	X    Expr
+}
+
+// BadExpr stands where no expression could be read.
+type BadExpr struct{ Span source.Span }
+
+// Op is an operator.
+type Op uint8
+
+// The operators.
+const (
+	NoOp Op = iota
+	Add
+	Sub
+	Mul
+	Div
+	Pow
+	Neg
+	Less
+	LessEqual
+	Greater
+	GreaterEqual
+	Equal
+	NotEqual
+	And
+	Or
+	Not
+)
+
+var opText = [...]string{"", "+", "-", "*", "/", "^", "-", "<", "<=", ">", ">=", "=", "<>", "and", "or", "not"}
+
+// String returns the operator as it is written.
+func (o Op) String() string { return opText[o] }
+
+// Pos returns the span of the expression.
+func (e *Number) Pos() source.Span  { return e.Span }
+func (e *Text) Pos() source.Span    { return e.Span }
+func (e *Truth) Pos() source.Span   { return e.Span }
+func (e *Empty) Pos() source.Span   { return e.Span }
+func (e *Ref) Pos() source.Span     { return e.Name.Span }
+func (e *Column) Pos() source.Span  { return e.Table.Span.To(e.Name.Span) }
+func (e *Index) Pos() source.Span   { return e.Span }
+func (e *Call) Pos() source.Span    { return e.Span }
+func (e *Unary) Pos() source.Span   { return e.Span }
+func (e *Binary) Pos() source.Span  { return e.X.Pos().To(e.Y.Pos()) }
+func (e *Chain) Pos() source.Span   { return e.Operands[0].Pos().To(e.Operands[len(e.Operands)-1].Pos()) }
+func (e *If) Pos() source.Span      { return e.Span }
+func (e *Paren) Pos() source.Span   { return e.Span }
+func (e *BadExpr) Pos() source.Span { return e.Span }
