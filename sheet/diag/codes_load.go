@@ -1,0 +1,12 @@
+package diag
+
+// The codes of reading files. Their examples need files, so the cases that
+// prove them are scripts of the command.
+const (
+	LoadUnreadable Code = "load-unreadable" // the file cannot be read
+	LoadTooLarge   Code = "load-too-large"  // the file is over the bound
+	LoadNotText    Code = "load-not-text"   // the file is not UTF-8
+	LoadOutside    Code = "load-outside"    // a path leaves the first sheet's folder
+	LoadCycle      Code = "load-cycle"      // worksheets use one another in a circle
+	LoadTooMany    Code = "load-too-many"   // too many or too deep uses
+)

@@ -1,0 +1,195 @@
+package sheet
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+	"unicode/utf8"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// loader reads a sheet and everything it uses. All paths stay inside the
+// folder of the first sheet; os.Root sees to it, symbolic links included.
+type loader struct {
+	root  *os.Root // nil for a text without a folder
+	files []check.File
+	paths []string       // of files, slash-separated, relative to root
+	index map[string]int // the inverse of paths
+	list  diag.List
+}
+
+// openLoader returns a loader for the folder of file.
+func openLoader(file string) (*loader, string, error) {
+	resolved, err := filepath.EvalSymlinks(file)
+	if err != nil {
+		return nil, "", err
+	}
+	root, err := os.OpenRoot(filepath.Dir(resolved))
+	if err != nil {
+		return nil, "", err
+	}
+	return &loader{root: root, index: map[string]int{}}, filepath.Base(resolved), nil
+}
+
+func (l *loader) close() {
+	if l.root != nil {
+		l.root.Close()
+	}
+}
+
+// read returns the text of the file at p, relative to the root; shown is the
+// name for diagnostics.
+func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
+	f, err := l.root.Open(filepath.FromSlash(p))
+	if err != nil {
+		return nil, unreadable(shown, err)
+	}
+	defer f.Close()
+	if info, err := f.Stat(); err == nil && info.IsDir() {
+		return nil, &diag.Diagnostic{Code: diag.LoadUnreadable, Message: fmt.Sprintf("%s is a folder, not a worksheet", shown)}
+	}
+	data, err := io.ReadAll(io.LimitReader(f, source.MaxFileBytes+1))
+	if err != nil {
+		return nil, unreadable(shown, err)
+	}
+	return admitText(shown, data)
+}
+
+// admitText turns the bytes of a file into source, or says why it is no text.
+func admitText(name string, data []byte) (*source.File, *diag.Diagnostic) {
+	if len(data) > source.MaxFileBytes {
+		return nil, &diag.Diagnostic{
+			Code:    diag.LoadTooLarge,
+			Message: fmt.Sprintf("%s is larger than %d MiB, the largest file that is read", name, source.MaxFileBytes>>20),
+		}
+	}
+	file := source.New(name, string(data))
+	if at := firstInvalid(file.Text); at >= 0 {
+		span := source.Span{Start: int32(at), End: int32(at + 1)}
+		return nil, &diag.Diagnostic{
+			Code: diag.LoadNotText, File: file, Span: span,
+			Message: fmt.Sprintf("this byte (0x%02X) is not UTF-8 text", data[at]),
+			Help:    "save the worksheet as UTF-8",
+		}
+	}
+	return file, nil
+}
+
+func firstInvalid(text string) int {
+	for i := 0; i < len(text); {
+		if text[i] < utf8.RuneSelf {
+			i++
+			continue
+		}
+		r, n := utf8.DecodeRuneInString(text[i:])
+		if r == utf8.RuneError && n == 1 {
+			return i
+		}
+		i += n
+	}
+	return -1
+}
+
+// unreadable words the failure to open a file.
+func unreadable(name string, err error) *diag.Diagnostic {
+	return &diag.Diagnostic{Code: diag.LoadUnreadable, Message: fmt.Sprintf("%s cannot be read: %v", name, cause(err))}
+}
+
+// cause strips the path that os puts in front of an error: the message names
+// the file already.
+func cause(err error) error {
+	var p *fs.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
+// add parses file, stores it at path p and follows its uses. walk is the
+// paths from the first sheet to this one.
+func (l *loader) add(file *source.File, p string, walk []string) int {
+	tree, list := syntax.Parse(file)
+	l.list = append(l.list, list...)
+	at := len(l.files)
+	l.files = append(l.files, check.File{Tree: tree, Uses: map[*syntax.Use]int{}})
+	l.paths = append(l.paths, p)
+	if l.index != nil {
+		l.index[p] = at
+	}
+	walk = append(walk[:len(walk):len(walk)], p)
+	for _, s := range tree.Stmts {
+		if u, ok := s.(*syntax.Use); ok {
+			if used, ok := l.use(u, at, walk); ok {
+				l.files[at].Uses[u] = used
+			}
+		}
+	}
+	return at
+}
+
+// use loads the worksheet that u, in the file at index at, asks for.
+func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
+	report := func(code diag.Code, help, format string, args ...any) (int, bool) {
+		l.list.Add(diag.Diagnostic{
+			Code: code, File: l.files[at].Tree.File, Span: u.Path.Span,
+			Message: fmt.Sprintf(format, args...), Help: help,
+		})
+		return 0, false
+	}
+	p, err := l.resolve(l.paths[at], u.Path.Text)
+	if err != nil {
+		return report(diag.LoadOutside, "put the file into the folder of the sheet, or below it", "%v", err)
+	}
+	for i, w := range walk {
+		if w == p {
+			circle := append(append([]string{}, walk[i:]...), p)
+			return report(diag.LoadCycle, "take one of these uses out", "worksheets use one another in a circle: %s", strings.Join(circle, " → "))
+		}
+	}
+	if i, ok := l.index[p]; ok {
+		return i, true
+	}
+	if len(l.files) > source.MaxUses || len(walk) > source.MaxUseDepth {
+		return report(diag.LoadTooMany, "", "more than %d used worksheets, or uses more than %d deep", source.MaxUses, source.MaxUseDepth)
+	}
+	file, d := l.read(p, l.shown(p))
+	if d != nil {
+		if d.File == nil {
+			d.File, d.Span = l.files[at].Tree.File, u.Path.Span
+		}
+		l.list.Add(*d)
+		return 0, false
+	}
+	return l.add(file, p, walk), true
+}
+
+// resolve returns the root-relative path of a file named in the file at from.
+func (l *loader) resolve(from, name string) (string, error) {
+	switch {
+	case l.root == nil:
+		return "", fmt.Errorf("%q cannot be read: this text is not in a folder", name)
+	case name == "" || strings.ContainsRune(name, 0):
+		return "", fmt.Errorf("%q is not the name of a file", name)
+	case strings.ContainsRune(name, '\\'):
+		return "", fmt.Errorf("%q has a \\: write / between folders", name)
+	case path.IsAbs(name) || !filepath.IsLocal(filepath.FromSlash(path.Join(path.Dir(from), name))):
+		return "", fmt.Errorf("%q is outside the folder of the sheet", name)
+	}
+	return path.Join(path.Dir(from), name), nil
+}
+
+// shown is how a used file is called in diagnostics: as it would be opened
+// from where the first sheet was.
+func (l *loader) shown(p string) string {
+	first := l.files[0].Tree.File.Name
+	return filepath.ToSlash(filepath.Join(filepath.Dir(first), filepath.FromSlash(p)))
+}
