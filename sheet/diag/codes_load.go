@@ -10,3 +10,6 @@ const (
 	LoadCycle      Code = "load-cycle"      // worksheets use one another in a circle
 	LoadTooMany    Code = "load-too-many"   // too many or too deep uses
 )
+
+// SetRefused is a `name=quantity` that cannot be set.
+const SetRefused Code = "set-refused"

@@ -1,0 +1,149 @@
+package sheet
+
+import (
+	"fmt"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/whatif"
+)
+
+// Setting is a value asked for in words, `name=quantity`, that stands in for
+// a given.
+type Setting struct {
+	whatif.Setting
+	Expr syntax.Expr // the quantity as it was typed
+}
+
+// Quantity returns the given that is set.
+func (s Setting) Quantity() *check.Quantity {
+	if s.Cell != nil {
+		return &s.Cell.Quantity
+	}
+	return &s.Column.Quantity
+}
+
+// Name returns what is set, as in "gears.ratio[3]".
+func (s Setting) Name() string {
+	if s.Cell != nil {
+		return s.Cell.Name
+	}
+	return fmt.Sprintf("%s.%s[%d]", s.Column.Table.Name, s.Column.Name, s.Row+1)
+}
+
+// ParseSetting reads `name=quantity` or `gears.ratio[3]=1.42`; a bare number
+// takes the unit in which the given is shown.
+func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
+	name, value, ok := strings.Cut(text, "=")
+	if !ok {
+		return Setting{}, settingError("%q is not name=quantity", text)
+	}
+	set, d := s.target(strings.TrimSpace(name))
+	if d != nil {
+		return set, d
+	}
+	expr, list := syntax.ParseQuantity(strings.TrimSpace(value))
+	if list.Errors() {
+		return set, &list[0]
+	}
+	set.Expr = expr
+	v, d := s.Model.Admit(set.Quantity(), expr)
+	if d != nil {
+		d.Message = set.Name() + ": " + d.Message
+		return set, d
+	}
+	if set.Cell != nil && kernel.IsBlank(v) {
+		return set, settingError("%s needs a value", set.Name())
+	}
+	set.Value = v
+	return set, nil
+}
+
+// Set makes settings stand in for givens, for good.
+func (s *Sheet) Set(settings ...Setting) {
+	for _, set := range settings {
+		s.Settings = append(s.Settings, set.Setting)
+	}
+}
+
+// target resolves the name on the left of a setting.
+func (s *Sheet) target(name string) (Setting, *diag.Diagnostic) {
+	place, row, indexed := strings.Cut(name, "[")
+	cell, column := s.Model.Resolve(place)
+	switch {
+	case cell == nil && column == nil:
+		return Setting{}, settingError("there is no cell %q in this sheet%s", place, s.suggestion(place))
+	case cell != nil && indexed:
+		return Setting{}, settingError("%s is a single value: write %s=…", place, place)
+	case column != nil && !indexed:
+		return Setting{}, settingError("%s is a column: name the row, as in %s[1]=…", place, place)
+	}
+	set := Setting{Setting: whatif.Setting{Cell: cell, Column: column}}
+	if q := set.Quantity(); !q.Given {
+		return set, settingError("%s is computed (%s = %s); only a given can be set", place, q.Name, s.formula(q))
+	} else if cell != nil && cell.Plugged {
+		return set, settingError("%s is computed by another worksheet that this one uses; only a given can be set", place)
+	}
+	if indexed {
+		n, rest := 0, ""
+		if _, err := fmt.Sscanf(row, "%d]%s", &n, &rest); n < 1 || n > column.Table.Rows || rest != "" || (err != nil && !strings.HasSuffix(row, "]")) {
+			return set, settingError("%s has rows 1 to %d: %q names none of them", place, column.Table.Rows, name)
+		}
+		set.Row = n - 1
+	}
+	return set, nil
+}
+
+// formula returns the text of a computed quantity's formula.
+func (s *Sheet) formula(q *check.Quantity) string {
+	if q.Decl == nil || q.Decl.Formula == nil {
+		return "…"
+	}
+	return syntax.String(q.Decl.Formula)
+}
+
+func (s *Sheet) suggestion(name string) string {
+	if near := s.Model.Nearest(name); near != "" {
+		return fmt.Sprintf(": did you mean %q?", near)
+	}
+	return ""
+}
+
+func settingError(format string, args ...any) *diag.Diagnostic {
+	return &diag.Diagnostic{Code: diag.SetRefused, Message: fmt.Sprintf(format, args...)}
+}
+
+// Changed is what a change of givens did to a sheet.
+type Changed struct {
+	Before, After *Result
+	Settings      []Setting
+	Reached       []int // tasks of Sheet.Graph that hang on the change, in order
+	Moved         []int // those whose value moved
+}
+
+// Change computes the sheet as it is and with settings on top, and confirms
+// both. The sheet itself stays as it is.
+func (s *Sheet) Change(settings []Setting) (*Changed, error) {
+	change := make([]whatif.Setting, len(settings))
+	for i, set := range settings {
+		change[i] = set.Setting
+	}
+	c := whatif.Apply(s.Program, s.Graph, s.Settings, change)
+	before, err := s.confirm(c.Before, s.Settings)
+	if err != nil {
+		return nil, err
+	}
+	all := append(append([]whatif.Setting{}, s.Settings...), change...)
+	after, err := s.confirm(c.After, all)
+	if err != nil {
+		return nil, err
+	}
+	return &Changed{Before: before, After: after, Settings: settings, Reached: c.Reached, Moved: c.Moved}, nil
+}
+
+// Fault is why a value could not be computed.
+type Fault = program.Fault

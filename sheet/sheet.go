@@ -1,0 +1,96 @@
+package sheet
+
+import (
+	"sync"
+
+	"gearleaf/formulas"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/whatif"
+)
+
+// Sheet is a worksheet that has been read, checked and compiled. It is not
+// safe for concurrent use.
+type Sheet struct {
+	Path    string // as it was given; empty for a text
+	Model   *check.Model
+	Graph   *graph.Graph
+	Program *program.Program
+	// Settings stand in for givens of the text, in the order of Set.
+	Settings []whatif.Setting
+}
+
+// Load reads the worksheet at path with everything it uses, checks it and
+// compiles it. The list holds advices too; the Sheet is nil when it holds an
+// error.
+func Load(path string) (*Sheet, diag.List) {
+	l, name, err := openLoader(path)
+	if err != nil {
+		return nil, diag.List{*unreadable(path, err)}
+	}
+	defer l.close()
+	file, d := l.read(name, path)
+	if d != nil {
+		return nil, diag.List{*d}
+	}
+	s, list := l.build(file, name)
+	if s != nil {
+		s.Path = path
+	}
+	return s, list
+}
+
+// FromText checks and compiles a worksheet that is not in a folder: it cannot
+// use other files.
+func FromText(name, text string) (*Sheet, diag.List) {
+	file, d := admitText(name, []byte(text))
+	if d != nil {
+		return nil, diag.List{*d}
+	}
+	l := &loader{index: map[string]int{}}
+	return l.build(file, name)
+}
+
+// build runs the stages on file.
+func (l *loader) build(file *source.File, path string) (*Sheet, diag.List) {
+	l.add(file, path, nil)
+	list := l.list
+	model, found := check.Check(check.Input{Files: l.files, Library: library(), CSV: l.csv})
+	list = append(list, found...)
+	if list.Errors() {
+		// A cycle is worth telling even where something else is wrong.
+		if _, cycles := graph.Build(model); len(cycles) > 0 {
+			list = append(list, graph.Diagnostics(model, cycles)...)
+		}
+		list.Sort()
+		return nil, list
+	}
+	g, cycles := graph.Build(model)
+	if len(cycles) > 0 {
+		list = append(list, graph.Diagnostics(model, cycles)...)
+		list.Sort()
+		return nil, list
+	}
+	list.Sort()
+	return &Sheet{Model: model, Graph: g, Program: program.Compile(model, g, program.Options{})}, list
+}
+
+// library parses the formula library once a process.
+var library = sync.OnceValue(func() check.Library {
+	lib := check.Library{Intrinsics: formulas.Intrinsics()}
+	for _, file := range formulas.Files() {
+		tree, list := syntax.Parse(file)
+		if list.Errors() {
+			panic("formulas: " + file.Name + ": " + list[0].Message) // a test parses every file
+		}
+		lib.Files = append(lib.Files, tree)
+	}
+	return lib
+})
+
+// Library returns the formula library, parsed.
+func Library() check.Library { return library() }

@@ -1,0 +1,33 @@
+package sheet
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
+)
+
+// Shown returns the value v of q as people read it, the number and the unit
+// apart so that columns can be aligned. A blank is two empty texts; v must
+// not be a fault.
+func (s *Sheet) Shown(q *check.Quantity, v float64) (number, symbol string) {
+	switch {
+	case v != v:
+		return "", ""
+	case q.Type.Form == check.Text:
+		return s.Model.Texts[int(v)], ""
+	case q.Type.Form == check.Truth:
+		if v != 0 {
+			return "yes", ""
+		}
+		return "no", ""
+	}
+	return unit.FormatNumber(q.Unit.Shown(v), q.To), q.Unit.Symbol
+}
+
+// Text returns the value v of q with its unit, as in "11200 rpm".
+func (s *Sheet) Text(q *check.Quantity, v float64) string {
+	number, symbol := s.Shown(q, v)
+	if symbol == "" || symbol == "1" {
+		return number
+	}
+	return number + " " + symbol
+}
