@@ -1,14 +1,9 @@
 package sheet
 
 import (
-	"bytes"
 	"fmt"
-	"os"
-	"path/filepath"
 	"strconv"
 	"strings"
-
-	"github.com/google/renameio/v2"
 
 	"gearleaf/sheet/syntax"
 )
@@ -151,26 +146,4 @@ func (s *Sheet) Write(settings []Setting) error {
 		return err
 	}
 	return Replace(s.Path, s.Model.Files[0].File.Text, text)
-}
-
-// Replace puts text in the place of old in the file at path, whole or not at
-// all. Links are followed and the mode is kept.
-func Replace(path, old, text string) error {
-	resolved, err := filepath.EvalSymlinks(path)
-	if err != nil {
-		return err
-	}
-	info, err := os.Stat(resolved)
-	if err != nil {
-		return err
-	}
-	if info.Mode().Perm()&0o222 == 0 {
-		return fmt.Errorf("%s is write-protected; nothing was written", path)
-	}
-	if now, err := os.ReadFile(resolved); err != nil {
-		return err
-	} else if !bytes.Equal(now, []byte(old)) {
-		return fmt.Errorf("%s has been changed by another program since it was read; nothing was written", path)
-	}
-	return renameio.WriteFile(resolved, []byte(text), info.Mode().Perm())
 }
