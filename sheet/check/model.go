@@ -4,6 +4,8 @@
 package check
 
 import (
+	"strings"
+
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
@@ -27,6 +29,7 @@ type Model struct {
 	Charts  []*Chart
 	Advices []*Advice // ranges and validity: conditions a cell should keep
 	Outline []Item    // everything, in reading order
+	Plugs   []Plug    // givens taken from another sheet, in reading order
 
 	Nodes     []Node
 	Args      []NodeID // argument lists, cut out by Node.Args
@@ -35,6 +38,9 @@ type Model struct {
 	Instances []*Instance
 	// Intrinsics are the rows that Intrinsic nodes refer to.
 	Intrinsics []kernel.Intrinsic
+
+	byName map[string]*Cell   // the cells that names resolve to
+	texts  map[string]float64 // the index of each of Texts
 }
 
 // NodeID names a node of the arena; 0 is no node.
@@ -178,8 +184,15 @@ type Cell struct {
 	Index int
 	Value float64 // a given's value in flight
 	// Plugged is set on a given of one used sheet that another computes:
-	// the node of a reference to that cell. Formula is the same node then.
+	// Formula is the node of a reference to that cell, Given is false. The
+	// other cell has the same Name, so whoever needs unique names leaves
+	// plugged cells out; Resolve finds the computing one.
 	Plugged bool
+}
+
+// Plug says that one sheet's given is taken from another that computes it.
+type Plug struct {
+	Given, Source *Cell
 }
 
 // Column is a column of a table.
@@ -219,6 +232,7 @@ type Limit struct {
 	Cond    NodeID
 	Table   *Table // set where Cond holds for every live row of a table
 	Message string
+	Text    string // the condition as it is written, on one line
 	Decl    *syntax.Limit
 }
 
@@ -240,8 +254,9 @@ type Chart struct {
 	Decl   *syntax.Chart
 }
 
-// Item is one entry of the outline; exactly one field is set.
+// Item is one entry of the outline; exactly one field besides File is set.
 type Item struct {
+	File    int // index in Model.Files of the file it stands in
 	Section string
 	Note    string
 	Cell    *Cell
@@ -272,6 +287,26 @@ type Instance struct {
 type Valid struct {
 	Cond NodeID
 	Text string
+}
+
+// Resolve returns the cell that name names, or the column that "table.column"
+// names; both are nil where there is none.
+func (m *Model) Resolve(name string) (*Cell, *Column) {
+	table, column, dotted := strings.Cut(name, ".")
+	if !dotted {
+		return m.byName[name], nil
+	}
+	for _, t := range m.Tables {
+		if t.Name == table {
+			for _, c := range t.Columns {
+				if c.Name == column {
+					return nil, c
+				}
+			}
+			return nil, nil
+		}
+	}
+	return nil, nil
 }
 
 // Node returns the node id names.
