@@ -1,0 +1,124 @@
+package kernel
+
+import "fmt"
+
+// Reduce returns an aggregate of a column's live entries. Blanks are passed
+// over and a fault among the entries is the result. Sums run from the first
+// row to the last, one rounding a row, and are not compensated: that is what
+// a spreadsheet and a pocket calculator do. Without values a sum and a count
+// are 0 and everything else a fault.
+func Reduce(how Aggregate, column []float64) float64 {
+	if how == First || how == Last {
+		return end(how, column)
+	}
+	sum, low, high, n := 0.0, 0.0, 0.0, 0
+	for _, v := range column {
+		if v != v {
+			if IsBlank(v) {
+				continue
+			}
+			return Fault
+		}
+		if n == 0 {
+			low, high = v, v
+		} else {
+			low, high = Lower(low, v), Higher(high, v)
+		}
+		sum += v
+		n++
+	}
+	return choose(how, sum, low, high, n)
+}
+
+// end returns the first or last value of a column, after looking for faults.
+func end(how Aggregate, column []float64) float64 {
+	found := Fault
+	seen := false
+	for _, v := range column {
+		switch {
+		case IsFault(v):
+			return Fault
+		case v == v && (!seen || how == Last):
+			found, seen = v, true
+		}
+	}
+	return found
+}
+
+// choose returns the figure asked for out of those of n values.
+func choose(how Aggregate, sum, low, high float64, n int) float64 {
+	switch {
+	case how == Count:
+		return float64(n)
+	case how == Sum && finite(sum):
+		return sum
+	case n == 0:
+		return Fault
+	case how == Mean && finite(sum):
+		return sum / float64(n)
+	case how == Min:
+		return low
+	case how == Max:
+		return high
+	}
+	return Fault
+}
+
+// aggregateNames are the aggregates' names in formulas.
+var aggregateNames = [...]string{"no aggregate", "sum", "mean", "min", "max", "count", "first", "last"}
+
+// String returns the name that a formula calls a by.
+func (a Aggregate) String() string { return aggregateNames[a] }
+
+// ReduceCause says why Reduce is a fault where no entry is one; label names
+// the column.
+func ReduceCause(how Aggregate, column []float64, label string) string {
+	for _, v := range column {
+		if v == v {
+			return fmt.Sprintf("%s of %s: %s", how, label, tooLarge)
+		}
+	}
+	return fmt.Sprintf("%s of %s, which has no values", how, label)
+}
+
+// Holds returns whether a condition that should hold in every live row does:
+// 0 and the place (from 0) of the first row that breaks it; else a fault and
+// the place of the first faulty row; else 1 and -1. Blanks are passed over.
+// Where the table has not ended the rows are known, but not how many there
+// should be: unless one breaks the condition, that is a fault with place -1.
+func Holds(conditions []float64, ended bool) (value float64, row int) {
+	faulty := -1
+	for i, c := range conditions {
+		switch {
+		case c == 0:
+			return 0, i
+		case faulty < 0 && IsFault(c):
+			faulty = i
+		}
+	}
+	if faulty >= 0 || !ended {
+		return Fault, faulty
+	}
+	return 1, -1
+}
+
+// Turn is what the condition of `until` says after a row.
+type Turn uint8
+
+// The turns.
+const (
+	GoesOn Turn = iota // no, or a blank: the next row follows
+	Ends               // yes: this is the last live row
+	Breaks             // a fault: this row and all later ones are faulty
+)
+
+// Until reads the condition of `until` after a row.
+func Until(condition float64) Turn {
+	switch {
+	case IsFault(condition):
+		return Breaks
+	case condition == 1:
+		return Ends
+	}
+	return GoesOn
+}

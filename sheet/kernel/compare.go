@@ -1,0 +1,96 @@
+package kernel
+
+import "math"
+
+// Tolerance is how far, relative to the larger of two numbers, they may lie
+// apart and still be equal.
+const Tolerance = 1e-12
+
+// AtLeast reports a >= b with tolerance: a − b ≥ −1e-12·max(|a|,|b|). It is
+// false where either is a NaN.
+func AtLeast(a, b float64) bool {
+	return a >= b || nearly(a, b)
+}
+
+// nearly reports whether a and b are equal with tolerance.
+func nearly(a, b float64) bool {
+	return math.Abs(a-b) <= Tolerance*math.Max(math.Abs(a), math.Abs(b))
+}
+
+// Same reports whether a and b are equal numbers, with tolerance.
+func Same(a, b float64) bool { return a == b || nearly(a, b) }
+
+// GreaterEqual returns the truth of a >= b.
+func GreaterEqual(a, b float64) float64 {
+	switch {
+	case a != a || b != b:
+		return Join(a, b)
+	case AtLeast(a, b):
+		return 1
+	}
+	return 0
+}
+
+// LessEqual returns the truth of a <= b.
+func LessEqual(a, b float64) float64 { return GreaterEqual(b, a) }
+
+// Less returns the truth of a < b, which is that of not a >= b.
+func Less(a, b float64) float64 { return Not(GreaterEqual(a, b)) }
+
+// Greater returns the truth of a > b, which is that of not a <= b.
+func Greater(a, b float64) float64 { return Not(GreaterEqual(b, a)) }
+
+// Equal returns the truth of a = b on numbers, with tolerance.
+func Equal(a, b float64) float64 {
+	switch {
+	case a != a || b != b:
+		return Join(a, b)
+	case Same(a, b):
+		return 1
+	}
+	return 0
+}
+
+// NotEqual returns the truth of a <> b on numbers.
+func NotEqual(a, b float64) float64 { return Not(Equal(a, b)) }
+
+// SameText returns the truth of a = b on texts and truths, exactly.
+func SameText(a, b float64) float64 {
+	switch {
+	case a != a || b != b:
+		return Join(a, b)
+	case a == b:
+		return 1
+	}
+	return 0
+}
+
+// NotSameText returns the truth of a <> b on texts and truths.
+func NotSameText(a, b float64) float64 { return Not(SameText(a, b)) }
+
+// Not returns no for yes and yes for no.
+func Not(a float64) float64 {
+	if a == a {
+		return 1 - a
+	}
+	return settleOne(a)
+}
+
+// If returns then where cond is yes, otherwise where it is no; the operand
+// that is not taken does not count. A condition that is a fault or a blank
+// is the result.
+func If(cond, then, otherwise float64) float64 {
+	switch cond {
+	case 1:
+		return then
+	case 0:
+		return otherwise
+	}
+	return settleOne(cond)
+}
+
+// And returns `if a then b else no`.
+func And(a, b float64) float64 { return If(a, b, 0) }
+
+// Or returns `if a then yes else b`.
+func Or(a, b float64) float64 { return If(a, 1, b) }

@@ -1,0 +1,257 @@
+package kernel
+
+import (
+	"fmt"
+	"math"
+)
+
+// Curve is two columns made ready for one form of look-up: blanks passed
+// over, order checked, slopes laid out. A Curve that has room for its rows
+// is prepared again without allocating.
+type Curve struct {
+	form   LookupForm
+	x, y   []float64
+	slope  []float64 // Monotone only
+	state  curveState
+	turned int // row, from 0, at which xs turn back or stand still
+	hint   int // interval of the last look-up; never changes a result
+}
+
+type curveState uint8
+
+const (
+	sound  curveState = iota
+	faulty            // an entry is a fault
+	empty             // no row has both values
+	turning
+	still
+)
+
+// NewCurve returns a Curve with room for rows rows.
+func NewCurve(form LookupForm, rows int) *Curve {
+	c := &Curve{form: form, x: make([]float64, 0, rows), y: make([]float64, 0, rows)}
+	if form == Monotone {
+		c.slope = make([]float64, 0, rows)
+	}
+	return c
+}
+
+// Prepare takes over the live entries of two columns of one table.
+func (c *Curve) Prepare(xs, ys []float64) {
+	c.x, c.y, c.slope = c.x[:0], c.y[:0], c.slope[:0]
+	c.state, c.hint = sound, 0
+	for i := range min(len(xs), len(ys)) {
+		c.take(i, xs[i], ys[i])
+		if c.state == faulty {
+			return
+		}
+	}
+	if c.state == sound && len(c.x) == 0 {
+		c.state = empty
+	}
+	if c.state == sound && c.form == Monotone {
+		c.fit()
+	}
+}
+
+// take adds row i, unless it has a blank.
+func (c *Curve) take(i int, x, y float64) {
+	if x != x || y != y {
+		if IsFault(x) || IsFault(y) {
+			c.state = faulty
+		}
+		return
+	}
+	if n := len(c.x); n > 0 && c.state == sound && c.form != FirstAt && c.form != Pick {
+		switch last := c.x[n-1]; {
+		case x < last:
+			c.state, c.turned = turning, i
+		case x == last && c.form == Monotone:
+			c.state, c.turned = still, i
+		}
+	}
+	c.x, c.y = append(c.x, x), append(c.y, y)
+}
+
+// At returns the look-up's value at x: a blank at a blank, and a fault off
+// the ends (but for Clamped) and where the columns do not allow a look-up.
+func (c *Curve) At(x float64) float64 {
+	switch {
+	case c.state == faulty:
+		return Fault
+	case x != x:
+		return settleOne(x)
+	case c.state != sound:
+		return Fault
+	case c.form == Pick:
+		return c.pick(x)
+	case c.form == FirstAt:
+		return c.firstAt(x)
+	}
+	return c.between(x)
+}
+
+// Look is a look-up made once: Prepare and At.
+func Look(form LookupForm, x float64, xs, ys []float64) float64 {
+	c := NewCurve(form, len(xs))
+	c.Prepare(xs, ys)
+	return c.At(x)
+}
+
+// between returns the value at x of a curve whose x do not turn back.
+func (c *Curve) between(x float64) float64 {
+	n := len(c.x)
+	i := c.interval(x)
+	switch {
+	case i < 0 && c.form == Clamped:
+		return c.y[0]
+	case i < 0:
+		return Fault
+	case Same(c.x[i], x): // a hit is exact; i is the last of equal rows
+		return c.y[i]
+	case i == n-1 && c.form == Clamped:
+		return c.y[i]
+	case i == n-1:
+		return Fault
+	case c.form == Monotone:
+		return number(c.cubic(i, x))
+	}
+	return line(x, c.x[i], c.x[i+1], c.y[i], c.y[i+1])
+}
+
+// interval returns the last row whose x is not above x, within the
+// tolerance, or -1. It first tries the row of the look-up before.
+func (c *Curve) interval(x float64) int {
+	n := len(c.x)
+	if h := c.hint; AtLeast(x, c.x[h]) && (h+1 == n || !AtLeast(x, c.x[h+1])) {
+		return h
+	}
+	low, high := -1, n // x[low] is not above x, x[high] is
+	for high-low > 1 {
+		if mid := (low + high) / 2; AtLeast(x, c.x[mid]) {
+			low = mid
+		} else {
+			high = mid
+		}
+	}
+	c.hint = max(low, 0)
+	return low
+}
+
+// line returns the value at x of the straight line through two points.
+func line(x, x0, x1, y0, y1 float64) float64 {
+	return number(y0 + float64((y1-y0)*((x-x0)/(x1-x0))))
+}
+
+// number returns v, or a fault where it is not finite.
+func number(v float64) float64 {
+	if finite(v) {
+		return v
+	}
+	return Fault
+}
+
+// firstAt returns y where x is met first, from the first row on.
+func (c *Curve) firstAt(x float64) float64 {
+	for i, at := range c.x {
+		if Same(at, x) {
+			return c.y[i]
+		}
+		if i > 0 && (c.x[i-1] < x) != (at < x) {
+			return line(x, c.x[i-1], at, c.y[i-1], c.y[i])
+		}
+	}
+	return Fault
+}
+
+// pick returns y of the first row whose x is the key.
+func (c *Curve) pick(key float64) float64 {
+	for i, at := range c.x {
+		if Same(at, key) {
+			return c.y[i]
+		}
+	}
+	return Fault
+}
+
+// LookCause says why a look-up at the number x in columns without faults is
+// a fault. labels names the two columns; show writes a value of the first.
+func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY string, show func(float64) string) string {
+	c := NewCurve(form, len(xs))
+	c.Prepare(xs, ys)
+	switch {
+	case c.state == empty:
+		return fmt.Sprintf("no row has both %s and %s", labelX, labelY)
+	case c.state == turning:
+		return fmt.Sprintf("%s turns back in row %d; first_at reads a column that does", labelX, c.turned+1)
+	case c.state == still:
+		return fmt.Sprintf("%s stands still in row %d, where lookup_monotone needs it to rise", labelX, c.turned+1)
+	case form == Pick:
+		return fmt.Sprintf("%s has no row %s", labelX, show(x))
+	case form == FirstAt:
+		return fmt.Sprintf("%s never comes to %s", labelX, show(x))
+	}
+	low, high := c.x[0], c.x[len(c.x)-1]
+	if i := c.interval(x); i >= 0 && (i < len(c.x)-1 || Same(x, high)) {
+		return tooLarge
+	}
+	return fmt.Sprintf("off the end of %s: %s is beyond %s..%s", labelX, show(x), show(low), show(high))
+}
+
+// fit lays out the slopes of the monotone cubic: inside, the weighted
+// harmonic mean of the neighbouring slopes (Fritsch and Butland 1984); at
+// the ends, three points, held back so that nothing overshoots.
+func (c *Curve) fit() {
+	n := len(c.x)
+	c.slope = c.slope[:0]
+	if n == 1 {
+		c.slope = append(c.slope, 0)
+		return
+	}
+	c.slope = append(c.slope, 0)
+	for i := 1; i < n-1; i++ {
+		c.slope = append(c.slope, inner(c.step(i-1), c.step(i), c.rise(i-1), c.rise(i)))
+	}
+	c.slope = append(c.slope, 0)
+	if n == 2 {
+		c.slope[0], c.slope[1] = c.rise(0), c.rise(0)
+		return
+	}
+	c.slope[0] = outer(c.step(0), c.step(1), c.rise(0), c.rise(1))
+	c.slope[n-1] = outer(c.step(n-2), c.step(n-3), c.rise(n-2), c.rise(n-3))
+}
+
+func (c *Curve) step(i int) float64 { return c.x[i+1] - c.x[i] }
+func (c *Curve) rise(i int) float64 { return (c.y[i+1] - c.y[i]) / c.step(i) }
+
+// inner is the slope between two intervals h0 and h1 wide that rise by d0
+// and d1: none at a turning point.
+func inner(h0, h1, d0, d1 float64) float64 {
+	if !(d0 > 0 && d1 > 0) && !(d0 < 0 && d1 < 0) {
+		return 0
+	}
+	w0, w1 := float64(2*h1)+h0, h1+float64(2*h0)
+	return (w0 + w1) / (w0/d0 + w1/d1)
+}
+
+// outer is the slope at an end: h and d belong to the interval there, h1
+// and d1 to the one beside it.
+func outer(h, h1, d, d1 float64) float64 {
+	s := (float64((float64(2*h)+h1)*d) - float64(h*d1)) / (h + h1)
+	switch {
+	case Sign(s) != Sign(d):
+		return 0
+	case Sign(d) != Sign(d1) && math.Abs(s) > math.Abs(3*d):
+		return 3 * d
+	}
+	return s
+}
+
+// cubic returns the Hermite cubic of interval i at x.
+func (c *Curve) cubic(i int, x float64) float64 {
+	h, d := c.step(i), c.rise(i)
+	s := x - c.x[i]
+	c2 := (float64(3*d) - float64(2*c.slope[i]) - c.slope[i+1]) / h
+	c3 := (c.slope[i] - float64(2*d) + c.slope[i+1]) / float64(h*h)
+	return c.y[i] + float64(s*(c.slope[i]+float64(s*(c2+float64(s*c3)))))
+}

@@ -1,0 +1,89 @@
+package kernel
+
+import (
+	"fmt"
+	"math"
+)
+
+// Floor returns the largest whole number not above x. A number that is whole
+// within the tolerance is that number, so that 8.4/1.4 is 6 either way.
+func Floor(x float64) float64 {
+	if n := math.Round(x); Same(x, n) {
+		return n
+	}
+	return math.Floor(x)
+}
+
+// Ceil returns the smallest whole number not below x, as Floor does.
+func Ceil(x float64) float64 {
+	if n := math.Round(x); Same(x, n) {
+		return n
+	}
+	return math.Ceil(x)
+}
+
+// Round returns the nearest whole number; halves, within the tolerance, go
+// away from zero.
+func Round(x float64) float64 {
+	low := math.Floor(math.Abs(x))
+	if low > 1e11 { // where the tolerance reaches from one half to the next
+		return math.Round(x)
+	}
+	if AtLeast(math.Abs(x), low+0.5) {
+		low++
+	}
+	return math.Copysign(low, x)
+}
+
+// Mod returns what is left of a when the largest whole multiple of b that
+// fits has been taken out; it has the sign of b. What is a whole multiple
+// within the tolerance leaves nothing.
+func Mod(a, b float64) float64 {
+	if q := a / b; Same(q, math.Round(q)) {
+		return 0
+	}
+	r := math.Mod(a, b) // exact, with the sign of a; a NaN where b is 0
+	if r != 0 && math.Signbit(r) != math.Signbit(b) {
+		r += b
+	}
+	return r
+}
+
+// Row returns the place, counted from 0, of the row that the index v names,
+// or -1 where v is not a whole number from 1 to live.
+func Row(v float64, live int) int {
+	n := math.Round(v)
+	if !Same(v, n) || n < 1 || n > float64(live) {
+		return -1
+	}
+	return int(n) - 1
+}
+
+// Index returns entry v of a column, counted from 1: a fault outside it, at
+// a blank entry, and where v is not whole.
+func Index(v float64, column []float64) float64 {
+	if v != v {
+		return settleOne(v)
+	}
+	i := Row(v, len(column))
+	if i < 0 || column[i] != column[i] {
+		return Fault
+	}
+	return column[i]
+}
+
+// IndexCause says why Index is a fault, v being a number; label names the
+// column.
+func IndexCause(v float64, column []float64, label string) string {
+	switch n := math.Round(v); {
+	case !Same(v, n):
+		return fmt.Sprintf("%s has no row %.6g: a row is a whole number", label, v)
+	case len(column) == 0:
+		return label + " has no rows"
+	case n < 1 || n > float64(len(column)):
+		return fmt.Sprintf("off the end of %s: row %.0f is beyond 1..%d", label, n, len(column))
+	case IsBlank(column[int(n)-1]):
+		return fmt.Sprintf("row %.0f of %s is blank", n, label)
+	}
+	return ""
+}
