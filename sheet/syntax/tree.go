@@ -8,6 +8,10 @@ type Worksheet struct {
 	Stmts []Stmt
 	// Tail is the comments after the last statement.
 	Tail []Comment
+
+	// broken is the places of statements and lines in which Parse found an
+	// error, in order; they print as they stand.
+	broken []source.Span
 }
 
 // Comment is one `#` comment, from the sign to the end of its line.
@@ -25,6 +29,13 @@ type Stmt interface {
 // Lead is what every statement carries besides its own words.
 type Lead struct {
 	Span source.Span // from the first token to the end of the last one
+	// Remarks is never nil in a parsed tree: without comments it is one
+	// shared empty value, because most statements have none.
+	*Remarks
+}
+
+// Remarks are the comments of a statement.
+type Remarks struct {
 	// Above is the block of comments right above the statement, no blank
 	// line between: for a cell, its note.
 	Above []Comment
@@ -37,6 +48,9 @@ func (l *Lead) Base() *Lead { return l }
 
 // Note returns the text of the comment block above, lines joined by \n.
 func (l *Lead) Note() string {
+	if l.Remarks == nil {
+		return ""
+	}
 	note := ""
 	for i, c := range l.Above {
 		if i > 0 {
@@ -82,27 +96,37 @@ type TextLine struct {
 // Cell is `name : value clauses` (Given) or `name = formula clauses`, at the
 // top level, in a table (a column) or, as `table.column[3] : value` or
 // `name : value` below a use, an override.
+//
+// Clauses and Special are never nil in a parsed tree: where a cell has none
+// of them, it points to one shared empty value. A sheet of a million cells
+// is small for it.
 type Cell struct {
 	Lead
-	Name Name
+	Name  Name
+	Given bool
+	// Values are a given cell's literals: one for a scalar, any number for
+	// a column. Each is a Number, Text, Truth or, in a grid, Empty.
+	Values []Expr
+	// Formula is a computed cell's.
+	Formula Expr
+	*Special
+	*Clauses
+}
+
+// Special is what few cells have.
+type Special struct {
 	// Column and Entry are set for an override `gears.ratio[3] : 1.52`
 	// (Name is the table then); Column.Text is empty otherwise.
 	Column Name
 	Entry  Expr
-
-	Given bool
-	// Values are a given cell's literals: one for a scalar, any number for
-	// a column. Each is a Number, Text, Truth or Empty.
-	Values []Expr
 	// From is the CSV header of a column `name : from "Header" unit`;
-	// FromUnit is its unit.
+	// FromUnit is its unit, or the unit in the head of a grid's column.
 	From     *Str
 	FromUnit *UnitRef
-	// Formula is a computed cell's.
-	Formula Expr
 	// Start is the value of a column's first row, or nil.
 	Start Expr
-	Clauses
+	// Head is the head of a column that stands in a grid, or nil.
+	Head *GridHead
 }
 
 // Clauses stand behind a cell's value, in any order.
