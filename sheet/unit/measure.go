@@ -23,7 +23,8 @@ const (
 )
 
 // Exponent is a rational exponent in lowest terms; Den 0 stands for 1, so
-// that the zero value is 0.
+// that the zero value is 0. Whole exponents always have Den 0, so that equal
+// exponents compare with ==.
 type Exponent struct{ Num, Den int8 }
 
 // Dimension is the exponents of the base dimensions; the zero value is

@@ -1,0 +1,241 @@
+package unit
+
+import (
+	"strconv"
+	"strings"
+)
+
+// quantity is a measure that has a name and a unit that people use for it.
+type quantity struct{ symbol, noun string }
+
+// quantities is the names of measures, each with its preferred unit: coherent
+// SI but where a tuner reads another one everywhere (rpm, kW, L, kPa, degC).
+var quantities = []quantity{
+	{"m", "length"},
+	{"m2", "area"},
+	{"L", "volume"},
+	{"kg", "mass"},
+	{"s", "time"},
+	{"m/s", "speed"},
+	{"m/s2", "acceleration"},
+	{"N", "force"},
+	{"N/m", "stiffness"},
+	{"N.m", "torque or energy"},
+	{"kW", "power"},
+	{"Pa", "pressure"},
+	{"kPa", "absolute pressure"},
+	{"kPad", "relative pressure"},
+	{"K", "temperature"},
+	{"degC", "temperature on a scale"},
+	{"deltaC", "temperature difference"},
+	{"A", "current"},
+	{"Ah", "charge"},
+	{"V", "voltage"},
+	{"ohm", "resistance"},
+	{"mol", "amount"},
+	{"turn", "angle"},
+	{"rpm", "speed of turning"},
+	{"teeth", "teeth"},
+	{"links", "links"},
+	{"Hz", "frequency"},
+	{"kg/m3", "density"},
+	{"m3/kg", "specific volume"},
+	{"kg/s", "mass flow"},
+	{"L/min", "volume flow"},
+	{"kg/m", "mass per length"},
+	{"kg.m2", "moment of inertia"},
+	{"m2/s2", "specific energy or speed squared"},
+	{"J/(kg.K)", "specific heat"},
+	{"J/(mol.K)", "molar heat"},
+	{"J/mol", "molar energy"},
+	{"J/K", "heat capacity"},
+	{"g/mol", "molar mass"},
+	{"s2/m2", "specific consumption or growth"},
+	{"kW/kg", "power per mass"},
+	{"m/turn", "length per turn"},
+}
+
+// preferred finds a quantity by its measure.
+var preferred = indexQuantities()
+
+func indexQuantities() map[Measure]quantity {
+	index := map[Measure]quantity{}
+	s := NewSystem()
+	for _, q := range quantities {
+		u, err := s.Parse(q.symbol)
+		if err != nil {
+			panic("unit: preferred " + q.symbol + ": " + err.Message)
+		}
+		index[u.Measure] = q
+	}
+	return index
+}
+
+// Preferred returns the unit in which a value of m is shown where nothing
+// else suggests one. A plain number has none. Where no unit is in use for m,
+// its counts and the sheet's own dimensions go with the unit in use for the
+// rest (W.turn, EUR/kg), and failing that the unit is the coherent one.
+func (s *System) Preferred(m Measure) Unit {
+	if m == (Measure{}) {
+		return Unit{Scale: 1}
+	}
+	symbol := s.preferredSymbol(m)
+	u, err := s.Parse(symbol)
+	if err != nil {
+		// Compose goes beyond no bound that m keeps but the length of a
+		// text; a unit with the right scale and no symbol is still true.
+		return Unit{Scale: 1, Measure: m}
+	}
+	return u
+}
+
+func (s *System) preferredSymbol(m Measure) string {
+	if q, ok := preferred[m]; ok {
+		return q.symbol
+	}
+	if m.Kind != Plain {
+		// A kind with counts: no symbol says both, and counts let go.
+		return preferred[Measure{Dim: m.Dim, Kind: m.Kind}].symbol
+	}
+	rest, extra := m.split()
+	if q, ok := preferred[rest]; ok && !strings.ContainsAny(q.symbol, "/.") {
+		return s.compose(extra, q.symbol, "")
+	}
+	if inverse, ok := rest.Pow(-1, 1); ok {
+		if q, ok := preferred[inverse]; ok && !strings.ContainsAny(q.symbol, "/.") && extra != (Measure{}) {
+			return s.compose(extra, "", q.symbol)
+		}
+	}
+	return s.Compose(m)
+}
+
+// split parts m into physical dimensions, and counts and dimensions of the
+// sheet's own.
+func (m Measure) split() (rest, extra Measure) {
+	rest.Kind = m.Kind
+	copy(rest.Dim[:Slot0], m.Dim[:Slot0])
+	copy(extra.Dim[Slot0:], m.Dim[Slot0:])
+	extra.Counts = m.Counts
+	return rest, extra
+}
+
+// Compose returns the coherent symbol of m, such as kg/(m.s2), and 1 for a
+// plain number. It does not show the kind.
+func (s *System) Compose(m Measure) string { return s.compose(m, "", "") }
+
+// composeOrder is how base symbols follow one another.
+var composeOrder = []struct {
+	base   int
+	symbol string
+}{{Mass, "kg"}, {Length, "m"}, {Time, "s"}, {Temperature, "K"}, {Current, "A"}, {Amount, "mol"}}
+
+// compose is Compose with one more symbol above and below the line.
+func (s *System) compose(m Measure, above, below string) string {
+	var over, under []string
+	add := func(e Exponent, symbol string) {
+		switch {
+		case e.Num > 0:
+			over = append(over, symbol+e.suffix())
+		case e.Num < 0:
+			e.Num = -e.Num
+			under = append(under, symbol+e.suffix())
+		}
+	}
+	if above != "" {
+		over = append(over, above)
+	}
+	if below != "" {
+		under = append(under, below)
+	}
+	for i, name := range s.slots {
+		add(m.Dim[Slot0+i], name)
+	}
+	for _, b := range composeOrder {
+		add(m.Dim[b.base], b.symbol)
+	}
+	for i, name := range []string{Turn: "turn", Teeth: "teeth", Links: "links"} {
+		add(m.Counts[i], name)
+	}
+	return quotient(over, under)
+}
+
+// quotient joins symbols above and below the line.
+func quotient(over, under []string) string {
+	text := strings.Join(over, ".")
+	if text == "" {
+		text = "1"
+	}
+	switch len(under) {
+	case 0:
+		return text
+	case 1:
+		return text + "/" + under[0]
+	}
+	return text + "/(" + strings.Join(under, ".") + ")"
+}
+
+// suffix writes e, which is positive, behind a symbol.
+func (e Exponent) suffix() string {
+	num, den := e.ratio()
+	switch {
+	case den != 1:
+		return "(" + strconv.FormatInt(num, 10) + "/" + strconv.FormatInt(den, 10) + ")"
+	case num == 1:
+		return ""
+	}
+	return strconv.FormatInt(num, 10)
+}
+
+// renamed gives u, whose factors were named by values, a symbol that reads as
+// the same unit.
+func (s *System) renamed(u Unit, factors []power) Unit {
+	var over, under []string
+	for _, f := range factors {
+		e, _ := exponent(max(f.num, -f.num), f.den)
+		symbol := f.unit.Symbol + e.suffix()
+		if strings.ContainsAny(f.unit.Symbol, "/.(") {
+			symbol = "(" + f.unit.Symbol + ")"
+		}
+		if f.num < 0 {
+			under = append(under, symbol)
+		} else {
+			over = append(over, symbol)
+		}
+	}
+	u.Symbol = quotient(over, under)
+	if again, err := s.parse(u.Symbol); err == nil && again.Measure == u.Measure && again.Scale == u.Scale {
+		return again
+	}
+	return s.Preferred(u.Measure)
+}
+
+// Describe tells m in a message: "absolute pressure, kg/(m.s2)", "a plain
+// number", "length, m"; a measure without a name by its symbol alone.
+func (s *System) Describe(m Measure) string {
+	return s.describe(m, s.Compose(m))
+}
+
+func (s *System) describe(m Measure, symbol string) string {
+	if m == (Measure{}) {
+		return "a plain number"
+	}
+	if noun := s.noun(m); noun != "" && noun != symbol {
+		return noun + ", " + symbol
+	}
+	return symbol
+}
+
+// noun returns the name of m, or "".
+func (s *System) noun(m Measure) string {
+	if q, ok := preferred[m]; ok {
+		return q.noun
+	}
+	for i, name := range s.slots {
+		alone := Measure{}
+		alone.Dim[Slot0+i] = Exponent{Num: 1}
+		if row, ok := known[name]; m == alone && ok && row.Subject == "money" {
+			return "money"
+		}
+	}
+	return ""
+}

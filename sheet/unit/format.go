@@ -1,0 +1,138 @@
+package unit
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// maxDecimals bounds how many decimals a step can ask for.
+const maxDecimals = 15
+
+// Decimals returns how many decimals a number rounded to step shows: 2 for
+// 0.01 and for 0.25, 0 for 10. No step gives 0.
+func Decimals(step float64) int {
+	if !isStep(step) {
+		return 0
+	}
+	text := strconv.FormatFloat(step, 'f', -1, 64)
+	dot := strings.IndexByte(text, '.')
+	if dot < 0 {
+		return 0
+	}
+	return min(len(text)-dot-1, maxDecimals)
+}
+
+// isStep reports whether step is one that a number can be rounded to.
+func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
+
+// FormatNumber writes v for people. Without a step (0) it shows up to six
+// significant digits; with one, v is rounded to it, halves away from zero,
+// and shows its decimals. From 1e15 on and below 1e-6 it turns to exponents.
+// A value that is no number is a dash: faults are told in words elsewhere.
+func FormatNumber(v, step float64) string {
+	switch {
+	case math.IsNaN(v) || math.IsInf(v, 0):
+		return "—"
+	case v == 0:
+		v = 0 // not -0
+	case math.Abs(v) >= 1e15:
+		return exponential(v)
+	}
+	if isStep(step) && math.Abs(v/step) < 1e15 {
+		return rounded(v, step)
+	}
+	if v != 0 && math.Abs(v) < 1e-6 {
+		return exponential(v)
+	}
+	return significant(v)
+}
+
+// exponential writes v as 1.5e+16, with up to six significant digits.
+func exponential(v float64) string {
+	text := strconv.FormatFloat(v, 'e', 5, 64)
+	mantissa, power, _ := strings.Cut(text, "e")
+	return trimZeros(mantissa) + "e" + power
+}
+
+// significant writes v in full, with up to six significant digits.
+func significant(v float64) string {
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
+	if math.Abs(short) >= 1e15 {
+		return exponential(short)
+	}
+	return strconv.FormatFloat(short, 'f', -1, 64)
+}
+
+// rounded writes v as a multiple of step.
+func rounded(v, step float64) string {
+	steps := math.Round(trim(v/step, 0))
+	text := strconv.FormatFloat(steps*step, 'f', Decimals(step), 64)
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-")
+	}
+	return text
+}
+
+// trimZeros drops zeros at the end of decimals.
+func trimZeros(text string) string {
+	if !strings.Contains(text, ".") {
+		return text
+	}
+	return strings.TrimRight(strings.TrimRight(text, "0"), ".")
+}
+
+// trim takes the noise of a conversion off v: what lies beyond fifteen digits
+// of the larger of v and reach, the largest number on the way to v.
+func trim(v, reach float64) float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) || v == 0 {
+		return v
+	}
+	size := math.Max(math.Abs(v), math.Abs(reach))
+	decimals := 14 - int(math.Floor(math.Log10(size)))
+	var text string
+	if decimals < 0 || decimals > 300 {
+		text = strconv.FormatFloat(v, 'g', 15, 64)
+	} else {
+		text = strconv.FormatFloat(v, 'f', decimals, 64)
+	}
+	clean, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return v
+	}
+	return clean
+}
+
+// Clean returns the number that stands before u for the SI value si, without
+// the noise that the conversion leaves in the last digit.
+func (u Unit) Clean(si float64) float64 {
+	return trim(u.Shown(si), u.Offset)
+}
+
+// Format writes the SI value si in u, rounded to step, a number of u's own;
+// step 0 shows up to six significant digits. A unit without symbol, or "1",
+// shows the number alone.
+func (u Unit) Format(si, step float64) string {
+	number := FormatNumber(u.Clean(si), step)
+	if u.Symbol == "" || u.Symbol == "1" {
+		return number
+	}
+	return number + " " + u.Symbol
+}
+
+// Times returns a unit v times as large, without a symbol, as a declared unit
+// needs it (220 yd); false where that means nothing: a multiple of a point on
+// a scale other than 1, or a v that is not positive and finite.
+func (u Unit) Times(v float64) (Unit, bool) {
+	u.Symbol = ""
+	if v == 1 {
+		return u, true
+	}
+	u.Scale *= v
+	return u, u.Offset == 0 && v > 0 && u.sound()
+}
+
+// sound reports whether the scale of u lets values through both ways.
+func (u Unit) sound() bool {
+	return u.Scale >= 1e-290 && u.Scale <= 1e290
+}

@@ -1,0 +1,110 @@
+package unit
+
+// KindProblem names the rule on kinds that an operation breaks; "" is none.
+type KindProblem string
+
+// The rules on kinds that an operation can break.
+const (
+	AbsolutePlusAbsolute  KindProblem = "absolute + absolute"
+	RelativeMinusAbsolute KindProblem = "relative - absolute"
+	RelativeOverAbsolute  KindProblem = "relative / absolute"
+	AbsoluteMeetsRelative KindProblem = "absolute meets relative"
+	NegatedAbsolute       KindProblem = "- absolute"
+	SumOfAbsolute         KindProblem = "sum of absolute"
+)
+
+// The dimensions that have kinds.
+var (
+	pressureDim    = Dimension{Mass: {Num: 1}, Length: {Num: -1}, Time: {Num: -2}}
+	temperatureDim = Dimension{Temperature: {Num: 1}}
+)
+
+// HasKinds reports whether values of m come in kinds: pressures and
+// temperatures do.
+func (m Measure) HasKinds() bool { return m.Dim == pressureDim || m.Dim == temperatureDim }
+
+// AddKind returns the kind of a sum. A plain operand stands for a point or a
+// difference, whichever the other leaves open; where it leaves both open
+// (plain + relative), the sum stays plain.
+func AddKind(a, b Kind) (Kind, KindProblem) {
+	switch {
+	case a == Absolute && b == Absolute:
+		return Absolute, AbsolutePlusAbsolute
+	case a == Absolute || b == Absolute:
+		return Absolute, ""
+	case a == Relative && b == Relative:
+		return Relative, ""
+	}
+	return Plain, ""
+}
+
+// SubKind returns the kind of a difference: between two points a relative
+// one, from a point down by a difference a point. Less a plain value, a point
+// stays a point; a plain value less a point must have been a point itself.
+func SubKind(a, b Kind) (Kind, KindProblem) {
+	switch {
+	case a == Relative && b == Absolute:
+		return Relative, RelativeMinusAbsolute
+	case b == Absolute:
+		return Relative, ""
+	case a == Absolute:
+		return Absolute, ""
+	case a == Relative:
+		return Relative, ""
+	}
+	return Plain, ""
+}
+
+// NegKind returns the kind of a negated value; minus a point means nothing.
+func NegKind(a Kind) (Kind, KindProblem) {
+	if a == Absolute {
+		return Absolute, NegatedAbsolute
+	}
+	return a, ""
+}
+
+// SumKind returns the kind of the sum over a column; points have a mean, not
+// a sum.
+func SumKind(a Kind) (Kind, KindProblem) {
+	if a == Absolute {
+		return Absolute, SumOfAbsolute
+	}
+	return a, ""
+}
+
+// MulKind returns the kind of a product: a number times a kind keeps it,
+// other products are plain. No product breaks a rule.
+func MulKind(a, b Measure) (Kind, KindProblem) {
+	switch {
+	case a.Dimensionless():
+		return b.Kind, ""
+	case b.Dimensionless():
+		return a.Kind, ""
+	}
+	return Plain, ""
+}
+
+// DivKind returns the kind of a quotient: a kind by a number keeps it, other
+// quotients are plain; a gauge value by an absolute one of the same dimension
+// is the classic slip and breaks a rule.
+func DivKind(a, b Measure) (Kind, KindProblem) {
+	switch {
+	case b.Dimensionless():
+		return a.Kind, ""
+	case a.Dim == b.Dim && a.Kind == Relative && b.Kind == Absolute:
+		return Plain, RelativeOverAbsolute
+	}
+	return Plain, ""
+}
+
+// MeetKind returns the kind of two values that meet (comparison, min, max,
+// branches, look-ups, arguments): plain goes with either.
+func MeetKind(a, b Kind) (Kind, KindProblem) {
+	switch {
+	case a == b || b == Plain:
+		return a, ""
+	case a == Plain:
+		return b, ""
+	}
+	return a, AbsoluteMeetsRelative
+}

@@ -1,0 +1,58 @@
+package unit
+
+// Problem says why two values do not go together; "" is no problem.
+type Problem string
+
+// The problems of values that meet, the first that holds is reported.
+const (
+	DimensionsDiffer Problem = "dimensions differ"
+	CountsDiffer     Problem = "counts differ"
+	KindsDiffer      Problem = "kinds differ"
+)
+
+// Meets says whether values of a and b may be compared, passed for one
+// another or stand in two branches: dimensions are equal, counts are equal or
+// let go against nothing, and no point meets a difference.
+func Meets(a, b Measure) Problem {
+	switch {
+	case a.Dim != b.Dim:
+		return DimensionsDiffer
+	case !a.Counts.meet(b.Counts):
+		return CountsDiffer
+	}
+	if _, problem := MeetKind(a.Kind, b.Kind); problem != "" {
+		return KindsDiffer
+	}
+	return ""
+}
+
+// meet reports whether every count that both have is equal and only one of
+// them has counts that the other lacks.
+func (c Counts) meet(d Counts) bool {
+	more, less := false, false
+	for i := range c {
+		switch {
+		case c[i] == d[i]:
+		case d[i].Num == 0:
+			more = true
+		case c[i].Num == 0:
+			less = true
+		default:
+			return false
+		}
+	}
+	return !more || !less
+}
+
+// Join returns the measure of what comes of a and b that meet: min, max, the
+// branches of an if. Counts are carried. The kind is that of MeetKind; a sum
+// or difference takes its kind from AddKind or SubKind instead.
+func Join(a, b Measure) Measure {
+	for i, e := range b.Counts {
+		if a.Counts[i].Num == 0 {
+			a.Counts[i] = e
+		}
+	}
+	a.Kind, _ = MeetKind(a.Kind, b.Kind)
+	return a
+}

@@ -1,0 +1,169 @@
+package unit
+
+import "strings"
+
+// The codes of a ParseError.
+const (
+	CodeUnknown   = "unit-unknown"
+	CodeAmbiguous = "unit-ambiguous"
+	CodeSyntax    = "unit-syntax"
+	CodeKind      = "unit-kind-in-compound"
+	CodeExponent  = "unit-exponent"
+	CodeSlots     = "unit-slots"
+	CodeTaken     = "unit-taken"
+)
+
+// ParseError says why a text is no unit.
+type ParseError struct {
+	Code string
+	// Message says what was found; Help is the way out, or empty.
+	Message, Help string
+	// Repairs are texts, each of which could stand for the whole unit.
+	Repairs []string
+	// At and Len are the bytes of the text that are to blame.
+	At, Len int
+}
+
+// Error returns the message.
+func (e *ParseError) Error() string { return e.Message }
+
+// System is the units that one sheet knows: the catalogue, what the sheet
+// declares, and the dimensions of its own it has met. It serves one goroutine
+// at a time.
+type System struct {
+	own    map[string]Unit // declared units and dimensions of its own
+	slots  []string        // names of the dimensions of its own
+	parsed map[string]Unit
+	failed map[string]*ParseError
+}
+
+// maxCached bounds how many texts a System remembers, good or bad.
+const maxCached = 4096
+
+// NewSystem returns a System that knows the catalogue.
+func NewSystem() *System {
+	return &System{
+		own:    map[string]Unit{},
+		parsed: map[string]Unit{},
+		failed: map[string]*ParseError{},
+	}
+}
+
+// Parse returns the unit that text names: a symbol, or a compound such as
+// kg/m3, lb/(hp.h) or ft.lbf. Its Symbol is text.
+func (s *System) Parse(text string) (Unit, *ParseError) {
+	if u, ok := s.parsed[text]; ok {
+		return u, nil
+	}
+	if err, ok := s.failed[text]; ok {
+		return Unit{}, err
+	}
+	u, err := s.parse(text)
+	switch {
+	case err == nil && len(s.parsed) < maxCached:
+		s.parsed[strings.Clone(text)] = u
+	case err != nil && len(s.failed) < maxCached:
+		s.failed[strings.Clone(text)] = err
+	}
+	return u, err
+}
+
+// ParseIn is Parse where names are tried before symbols: in price/life each
+// word may name a value, whose unit stands for it.
+func (s *System) ParseIn(text string, names func(string) (Unit, bool)) (Unit, *ParseError) {
+	return s.parseNamed(text, names)
+}
+
+// Declare makes name a unit of the sheet: of a dimension of its own if value
+// is nil, otherwise the same as value, which Unit.Times makes. It may settle
+// a symbol that asks a question (psi), not change one that has a meaning; to
+// say the same again is no error.
+func (s *System) Declare(name string, value *Unit) *ParseError {
+	if err := s.declarable(name, value); err != nil {
+		return err
+	}
+	clear(s.failed)
+	clear(s.parsed)
+	if value == nil {
+		_, err := s.slot(name)
+		return err
+	}
+	u := *value
+	u.Symbol = name
+	s.own[name] = u
+	return nil
+}
+
+// declarable says why name cannot be declared as value.
+func (s *System) declarable(name string, value *Unit) *ParseError {
+	fail := func(code, message, help string) *ParseError {
+		return &ParseError{Code: code, Message: message, Help: help, Len: len(name)}
+	}
+	if !isName(name) {
+		return fail(CodeSyntax, "a unit's name is letters, as plug or big_end, and does not end in a digit",
+			"a digit behind a unit is a power: m2")
+	}
+	if value != nil && !value.sound() {
+		return fail(CodeSyntax, "the size of "+name+" must be above zero and within 1e-290 and 1e290", "")
+	}
+	if old, ok := s.own[name]; ok {
+		if same(old, value) {
+			return nil
+		}
+		return fail(CodeTaken, name+" is already a unit of this sheet", "give the new unit another name")
+	}
+	if row, ok := known[name]; ok && row.Asks == nil {
+		return fail(CodeTaken, name+" is already a unit: "+row.Meaning, "give the new unit another name")
+	}
+	return nil
+}
+
+// same reports whether the declared unit old is what value declares again.
+func same(old Unit, value *Unit) bool {
+	if value == nil {
+		return old.Scale == 1 && old.Measure.Dim.ownAlone()
+	}
+	return old.Scale == value.Scale && old.Offset == value.Offset && old.Measure == value.Measure
+}
+
+// ownAlone reports whether d is a single dimension of a sheet's own.
+func (d Dimension) ownAlone() bool {
+	for slot := Slot0; slot < len(d); slot++ {
+		alone := Dimension{}
+		alone[slot] = Exponent{Num: 1}
+		if d == alone {
+			return true
+		}
+	}
+	return false
+}
+
+// isName reports whether name can be declared.
+func isName(name string) bool {
+	for i := 0; i < len(name); i++ {
+		if !isWord(name[i]) || name[i] == '%' || name[i] >= 0x80 {
+			return false
+		}
+	}
+	return name != "" && !isDigit(name[0]) && !isDigit(name[len(name)-1]) && len(name) <= maxText
+}
+
+// slot takes up a dimension of the sheet's own.
+func (s *System) slot(name string) (Unit, *ParseError) {
+	if u, ok := s.own[name]; ok {
+		return u, nil
+	}
+	if len(s.slots) == Slots {
+		return Unit{}, &ParseError{
+			Code:    CodeSlots,
+			Message: "a sheet has up to eight dimensions of its own, and has them: " + strings.Join(s.slots, ", "),
+			Help:    "count " + name + " in one of these, or as a plain number",
+			Len:     len(name),
+		}
+	}
+	u := Unit{Symbol: name, Scale: 1}
+	u.Measure.Dim[Slot0+len(s.slots)] = Exponent{Num: 1}
+	s.slots = append(s.slots, name)
+	s.own[name] = u
+	return u, nil
+}
