@@ -1,0 +1,196 @@
+package graph
+
+import "gearleaf/sheet/check"
+
+// Build orders the tasks of m and lays out, in each table, the looped
+// columns in the order of computing within a row (Table.Loop). Where cells
+// lean on themselves it returns the walks; their tasks then stand last, in
+// the order of the text, and must not be computed.
+func Build(m *check.Model) (*Graph, []Cycle) {
+	b := &builder{m: m, g: &Graph{}, r: newReader(m)}
+	b.list()
+	b.connect()
+	cycles := b.orderRows()
+	rank := b.order()
+	cycles = append(cycles, b.cycles(rank)...)
+	b.arrange(rank)
+	return b.g, cycles
+}
+
+// builder holds the tasks in the order of the text until they are arranged.
+type builder struct {
+	m *check.Model
+	g *Graph
+	r *reader
+}
+
+// list makes the tasks in reading order. What the outline does not name (the
+// library's tables, a model without an outline) follows in the order of the
+// model's lists.
+func (b *builder) list() {
+	m, p := b.m, &b.g.place
+	p.cells, p.columns = none(len(m.Cells)), none(len(m.Columns))
+	p.loops, p.limits = none(len(m.Tables)), none(len(m.Limits))
+	p.advices = make(map[*check.Advice]int32, len(m.Advices))
+	b.g.Tasks = make([]Task, 0, len(m.Cells)+len(m.Columns)+len(m.Tables)+len(m.Limits)+len(m.Advices))
+	for i := range m.Outline {
+		item := &m.Outline[i]
+		b.addCell(item.Cell)
+		b.addTable(item.Table)
+		b.addLimit(item.Limit)
+	}
+	for _, c := range m.Cells {
+		b.addCell(c)
+	}
+	for _, t := range m.Tables {
+		b.addTable(t)
+	}
+	for _, l := range m.Limits {
+		b.addLimit(l)
+	}
+	for _, a := range m.Advices {
+		if _, seen := p.advices[a]; !seen {
+			p.advices[a] = b.add(Task{Kind: AdviceTask, Advice: a})
+		}
+	}
+}
+
+func none(n int) []int32 {
+	s := make([]int32, n)
+	for i := range s {
+		s[i] = -1
+	}
+	return s
+}
+
+func (b *builder) add(t Task) int32 {
+	b.g.Tasks = append(b.g.Tasks, t)
+	return int32(len(b.g.Tasks) - 1)
+}
+
+func (b *builder) addCell(c *check.Cell) {
+	if c != nil && b.g.place.cells[c.Index] < 0 {
+		b.g.place.cells[c.Index] = b.add(Task{Kind: CellTask, Cell: c})
+	}
+}
+
+func (b *builder) addLimit(l *check.Limit) {
+	if l != nil && b.g.place.limits[l.Index] < 0 {
+		b.g.place.limits[l.Index] = b.add(Task{Kind: LimitTask, Limit: l})
+	}
+}
+
+// addTable adds a table's columns in order; its loop stands where its first
+// looped column does, behind all columns if only until makes it one.
+func (b *builder) addTable(t *check.Table) {
+	if t == nil {
+		return
+	}
+	p := &b.g.place
+	for _, c := range t.Columns {
+		switch {
+		case p.columns[c.Index] >= 0:
+		case !looped(c):
+			p.columns[c.Index] = b.add(Task{Kind: ColumnTask, Column: c})
+		default:
+			b.addLoop(t)
+			p.columns[c.Index] = p.loops[t.Index]
+		}
+	}
+	if t.Until != 0 {
+		b.addLoop(t)
+	}
+}
+
+func (b *builder) addLoop(t *check.Table) {
+	if b.g.place.loops[t.Index] < 0 {
+		b.g.place.loops[t.Index] = b.add(Task{Kind: LoopTask, Table: t})
+	}
+}
+
+// looped reports whether c is computed row by row.
+func looped(c *check.Column) bool { return c.Looped && !c.Given }
+
+// roots appends the formulas that make t.
+func roots(t *Task, out []check.NodeID) []check.NodeID {
+	switch t.Kind {
+	case CellTask:
+		if !t.Cell.Given {
+			out = append(out, t.Cell.Formula)
+		}
+	case ColumnTask:
+		if !t.Column.Given {
+			out = append(out, t.Column.Formula, t.Column.Start)
+		}
+	case LoopTask:
+		for _, c := range t.Table.Columns {
+			if looped(c) {
+				out = append(out, c.Formula, c.Start)
+			}
+		}
+		out = append(out, t.Table.Until)
+	case LimitTask:
+		out = append(out, t.Limit.Cond)
+	case AdviceTask:
+		out = append(out, t.Advice.Cond)
+	}
+	return out
+}
+
+// lives returns the table on whose live rows a task's own rows depend, nil
+// for none.
+func lives(t *Task) *check.Table {
+	switch {
+	case t.Kind == ColumnTask && !t.Column.Given:
+		return t.Column.Table
+	case t.Kind == LimitTask:
+		return t.Limit.Table
+	case t.Kind == AdviceTask && t.Advice.Column != nil:
+		return t.Advice.Column.Table
+	}
+	return nil
+}
+
+// connect finds what each task needs.
+func (b *builder) connect() {
+	tasks := b.g.Tasks
+	last := none(len(tasks)) // the last task that was found to need this one
+	e := edges{start: make([]int32, 1, len(tasks)+1)}
+	var formulas []check.NodeID
+	for i := range tasks {
+		t := &tasks[i]
+		need := func(n int32) {
+			if n >= 0 && last[n] != int32(i) {
+				last[n] = int32(i)
+				e.to = append(e.to, n)
+			}
+		}
+		if of := lives(t); of != nil && of.Until != 0 {
+			need(b.g.place.loops[of.Index])
+		}
+		formulas = roots(t, formulas[:0])
+		b.r.reads(func(how manner, index int32) { b.need(t, how, index, need) }, formulas...)
+		e.start = append(e.start, int32(len(e.to)))
+	}
+	b.g.needs = e
+}
+
+// need tells the tasks that one reading makes task t need.
+func (b *builder) need(t *Task, how manner, index int32, tell func(int32)) {
+	if how == cellRead {
+		tell(b.g.place.cells[index])
+		return
+	}
+	c := b.m.Columns[index]
+	if how == wholeRead {
+		tell(b.g.place.columns[index])
+		if c.Table.Until != 0 {
+			tell(b.g.place.loops[c.Table.Index])
+		}
+		return
+	}
+	if t.Kind == LoopTask && looped(c) && c.Table == t.Table {
+		return // within the loop: the order of the row
+	}
+	tell(b.g.place.columns[index])
+}

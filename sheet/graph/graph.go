@@ -1,0 +1,116 @@
+// Package graph puts a checked sheet in the order of computing: what needs
+// what, what a change reaches, and which cells lean on themselves.
+package graph
+
+import "gearleaf/sheet/check"
+
+// TaskKind tells what a Task computes.
+type TaskKind uint8
+
+// The kinds of tasks.
+const (
+	CellTask   TaskKind = iota // a scalar, given or computed
+	ColumnTask                 // a column whose rows do not lean on one another
+	LoopTask                   // the looped columns of a table and its until
+	LimitTask                  // a limit or an advise line
+	AdviceTask                 // a condition that a cell should keep
+)
+
+// Task is one unit of computing. The field of its kind is set, no other.
+type Task struct {
+	Kind   TaskKind
+	Cell   *check.Cell
+	Column *check.Column
+	Table  *check.Table
+	Limit  *check.Limit
+	Advice *check.Advice
+}
+
+// Graph is the order of computing a Model.
+type Graph struct {
+	// Tasks stand in evaluation order: each after what it needs, and what
+	// could change places in the order of the sheet's text.
+	Tasks []Task
+
+	needs, feeds edges
+	place        places
+}
+
+// edges is a list of task numbers for each task, all in one slice.
+type edges struct {
+	start []int32 // one more than there are tasks
+	to    []int32
+}
+
+func (e *edges) of(task int) []int32 { return e.to[e.start[task]:e.start[task+1]] }
+
+// places tells the task of everything that has one, -1 for none.
+type places struct {
+	cells, columns, loops, limits []int32
+	advices                       map[*check.Advice]int32
+}
+
+// FeedsOf returns the tasks that read task directly, in evaluation order.
+// The slice is the graph's own.
+func (g *Graph) FeedsOf(task int) []int32 { return g.feeds.of(task) }
+
+// NeedsOf returns the tasks that task reads directly. The slice is the
+// graph's own.
+func (g *Graph) NeedsOf(task int) []int32 { return g.needs.of(task) }
+
+// Needs returns the tasks that task reads directly.
+func (g *Graph) Needs(task int) []int { return ints(g.needs.of(task)) }
+
+// Feeds returns the tasks that read task directly, in evaluation order.
+func (g *Graph) Feeds(task int) []int { return ints(g.feeds.of(task)) }
+
+func ints(in []int32) []int {
+	out := make([]int, len(in))
+	for i, v := range in {
+		out[i] = int(v)
+	}
+	return out
+}
+
+// Reach returns tasks and everything that leans on one of them, in
+// evaluation order.
+func (g *Graph) Reach(tasks []int) []int {
+	reached := make([]bool, len(g.Tasks))
+	first := len(g.Tasks)
+	for _, t := range tasks {
+		reached[t] = true
+		first = min(first, t)
+	}
+	var out []int
+	for t := first; t < len(g.Tasks); t++ {
+		if !reached[t] {
+			continue
+		}
+		out = append(out, t)
+		for _, f := range g.feeds.of(t) {
+			reached[f] = true
+		}
+	}
+	return out
+}
+
+// TaskOf returns the task of a *check.Cell, *check.Column (a looped one's is
+// its table's loop), *check.Table (its loop), *check.Limit or *check.Advice,
+// or -1 where there is none.
+func (g *Graph) TaskOf(what any) int {
+	switch w := what.(type) {
+	case *check.Cell:
+		return int(g.place.cells[w.Index])
+	case *check.Column:
+		return int(g.place.columns[w.Index])
+	case *check.Table:
+		return int(g.place.loops[w.Index])
+	case *check.Limit:
+		return int(g.place.limits[w.Index])
+	case *check.Advice:
+		if t, ok := g.place.advices[w]; ok {
+			return int(t)
+		}
+	}
+	return -1
+}

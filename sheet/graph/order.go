@@ -1,0 +1,222 @@
+package graph
+
+import "gearleaf/sheet/check"
+
+// heap is a least-first queue of task numbers.
+type heap []int32
+
+func (h *heap) push(v int32) {
+	s := append(*h, v)
+	i := len(s) - 1
+	for i > 0 {
+		up := (i - 1) / 2
+		if s[up] <= v {
+			break
+		}
+		s[i] = s[up]
+		i = up
+	}
+	s[i] = v
+	*h = s
+}
+
+func (h *heap) pop() int32 {
+	s := *h
+	least, v := s[0], s[len(s)-1]
+	s = s[:len(s)-1]
+	i := 0
+	for {
+		down := 2*i + 1
+		if down >= len(s) {
+			break
+		}
+		if down+1 < len(s) && s[down+1] < s[down] {
+			down++
+		}
+		if s[down] >= v {
+			break
+		}
+		s[i] = s[down]
+		i = down
+	}
+	if len(s) > 0 {
+		s[i] = v
+	}
+	*h = s
+	return least
+}
+
+// turnedAround returns the edges from each target to what points at it, in
+// rising order.
+func turnedAround(e edges) edges {
+	n := len(e.start) - 1
+	out := edges{start: make([]int32, n+1), to: make([]int32, len(e.to))}
+	for _, t := range e.to {
+		out.start[t+1]++
+	}
+	for i := range n {
+		out.start[i+1] += out.start[i]
+	}
+	next := append([]int32(nil), out.start[:n]...)
+	for i := range n {
+		for _, t := range e.of(i) {
+			out.to[next[t]] = int32(i)
+			next[t]++
+		}
+	}
+	return out
+}
+
+// sorted returns the numbers of e in an order in which each stands after
+// what it points at, the least first where several could. What leans on
+// itself is left out.
+func sorted(e edges) []int32 {
+	n := len(e.start) - 1
+	back := turnedAround(e)
+	waits := make([]int32, n)
+	var ready heap
+	for i := range n {
+		if waits[i] = e.start[i+1] - e.start[i]; waits[i] == 0 {
+			ready.push(int32(i))
+		}
+	}
+	out := make([]int32, 0, n)
+	for len(ready) > 0 {
+		t := ready.pop()
+		out = append(out, t)
+		for _, f := range back.of(int(t)) {
+			if waits[f]--; waits[f] == 0 {
+				ready.push(f)
+			}
+		}
+	}
+	return out
+}
+
+// order returns each task's place in evaluation order, -1 for a task that
+// leans on itself or on one that does.
+func (b *builder) order() []int32 {
+	rank := none(len(b.g.Tasks))
+	for place, t := range sorted(b.g.needs) {
+		rank[t] = int32(place)
+	}
+	return rank
+}
+
+// arrange puts tasks, edges and places in the order that rank says; tasks
+// without a rank follow.
+func (b *builder) arrange(rank []int32) {
+	g := b.g
+	placed := int32(0)
+	for _, r := range rank {
+		if r >= 0 {
+			placed++
+		}
+	}
+	old := make([]int32, len(rank)) // the former number of each task
+	for t := range rank {
+		if rank[t] < 0 {
+			rank[t] = placed
+			placed++
+		}
+		old[rank[t]] = int32(t)
+	}
+	tasks := make([]Task, len(old))
+	e := edges{start: make([]int32, 1, len(old)+1), to: make([]int32, 0, len(g.needs.to))}
+	for i, t := range old {
+		tasks[i] = g.Tasks[t]
+		for _, n := range g.needs.of(int(t)) {
+			e.to = append(e.to, rank[n])
+		}
+		e.start = append(e.start, int32(len(e.to)))
+	}
+	g.Tasks, g.needs, g.feeds = tasks, e, turnedAround(e)
+	g.place.renumber(rank)
+}
+
+func (p *places) renumber(rank []int32) {
+	for _, list := range [][]int32{p.cells, p.columns, p.loops, p.limits} {
+		for i, t := range list {
+			if t >= 0 {
+				list[i] = rank[t]
+			}
+		}
+	}
+	for a, t := range p.advices {
+		p.advices[a] = rank[t]
+	}
+}
+
+// orderRows lays out the looped columns of each table in the order of
+// computing within a row. Values of the row before are there already; those
+// of the same row, a start's among them, must come first.
+func (b *builder) orderRows() []Cycle {
+	var cycles []Cycle
+	for _, t := range b.m.Tables {
+		row := newRow(t)
+		if len(row.columns) == 0 {
+			continue
+		}
+		e := b.rowEdges(row)
+		order := sorted(e)
+		t.Loop = t.Loop[:0:0]
+		for _, i := range order {
+			t.Loop = append(t.Loop, row.columns[i])
+		}
+		if len(order) == len(row.columns) {
+			continue
+		}
+		for _, c := range circles(e) {
+			cycles = append(cycles, b.rowCycle(row, c))
+		}
+		row.rest(order)
+	}
+	return cycles
+}
+
+// row is the looped columns of one table.
+type row struct {
+	table   *check.Table
+	columns []*check.Column
+	place   map[int32]int32 // from Column.Index to the place in columns
+}
+
+func newRow(t *check.Table) *row {
+	r := &row{table: t, place: map[int32]int32{}}
+	for _, c := range t.Columns {
+		if looped(c) {
+			r.place[int32(c.Index)] = int32(len(r.columns))
+			r.columns = append(r.columns, c)
+		}
+	}
+	return r
+}
+
+// rest appends to the table's loop what order leaves out.
+func (r *row) rest(order []int32) {
+	in := make([]bool, len(r.columns))
+	for _, i := range order {
+		in[i] = true
+	}
+	for i, c := range r.columns {
+		if !in[i] {
+			r.table.Loop = append(r.table.Loop, c)
+		}
+	}
+}
+
+// rowEdges finds which columns of the row each one reads in the same row.
+func (b *builder) rowEdges(r *row) edges {
+	e := edges{start: make([]int32, 1, len(r.columns)+1)}
+	last := none(len(r.columns))
+	for i, c := range r.columns {
+		b.r.reads(func(how manner, index int32) {
+			if to, ok := r.place[index]; ok && how == rowRead && last[to] != int32(i) {
+				last[to] = int32(i)
+				e.to = append(e.to, to)
+			}
+		}, c.Formula, c.Start)
+		e.start = append(e.start, int32(len(e.to)))
+	}
+	return e
+}
