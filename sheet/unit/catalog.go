@@ -1,5 +1,7 @@
 package unit
 
+import "slices"
+
 // Row is one unit of the catalogue.
 type Row struct {
 	Symbol  string
@@ -20,8 +22,11 @@ type Row struct {
 // Catalog returns every unit that a System knows from the start, by subject.
 // The caller may keep it.
 func Catalog() []Row {
-	rows := make([]Row, len(catalogue))
-	copy(rows, catalogue)
+	rows := slices.Clone(catalogue)
+	for i := range rows {
+		rows[i].Aliases = slices.Clone(rows[i].Aliases)
+		rows[i].Asks = slices.Clone(rows[i].Asks)
+	}
 	return rows
 }
 

@@ -1,6 +1,7 @@
 package unit
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -98,15 +99,34 @@ func (s *System) preferredSymbol(m Measure) string {
 		return preferred[Measure{Dim: m.Dim, Kind: m.Kind}].symbol
 	}
 	rest, extra := m.split()
-	if q, ok := preferred[rest]; ok && !strings.ContainsAny(q.symbol, "/.") {
-		return s.compose(extra, q.symbol, "")
+	if extra == (Measure{}) {
+		return s.Compose(m)
 	}
-	if inverse, ok := rest.Pow(-1, 1); ok {
-		if q, ok := preferred[inverse]; ok && !strings.ContainsAny(q.symbol, "/.") && extra != (Measure{}) {
-			return s.compose(extra, "", q.symbol)
-		}
+	if symbol := preferred[rest].within(); symbol != "" {
+		return s.compose(extra, symbol, "")
 	}
-	return s.Compose(m)
+	inverse, _ := rest.Pow(-1, 1)
+	return s.composeOver(m, extra, preferred[inverse].within())
+}
+
+// composeOver composes extra over the symbol below; without one it composes
+// all of m.
+func (s *System) composeOver(m, extra Measure, below string) string {
+	if below == "" {
+		return s.Compose(m)
+	}
+	return s.compose(extra, "", below)
+}
+
+// within returns the symbol as a factor of a compound; "" if it is one itself.
+func (q quantity) within() string {
+	switch {
+	case q.symbol == "N.m":
+		return "J"
+	case strings.ContainsAny(q.symbol, "/."):
+		return ""
+	}
+	return q.symbol
 }
 
 // split parts m into physical dimensions, and counts and dimensions of the
@@ -190,6 +210,10 @@ func (e Exponent) suffix() string {
 // the same unit.
 func (s *System) renamed(u Unit, factors []power) Unit {
 	var over, under []string
+	factors = slices.DeleteFunc(slices.Clone(factors), func(f power) bool { return f.unit.like(Unit{Scale: 1}) })
+	if len(factors) == 1 && factors[0].num == 1 && factors[0].den == 1 {
+		return factors[0].unit
+	}
 	for _, f := range factors {
 		e, _ := exponent(max(f.num, -f.num), f.den)
 		symbol := f.unit.Symbol + e.suffix()

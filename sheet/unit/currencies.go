@@ -15,7 +15,6 @@ AZN Azerbaijan manat
 BAM Convertible mark
 BBD Barbados dollar
 BDT Taka
-BGN Bulgarian lev
 BHD Bahraini dinar
 BIF Burundi franc
 BMD Bermudian dollar

@@ -1,9 +1,171 @@
 package unit
 
-// MismatchText tells why left and right do not go together.
+// MismatchText says why left and right, which Meets refuses, do not go
+// together: both sides with what they measure, and in help the way out. What
+// opens the message and tells where they meet, as `boost < speed`; it may be
+// empty, and so may the names of sides that have none.
 func (s *System) MismatchText(what string, left, right Measure, leftName, rightName string) (message, help string) {
-	if what != "" {
-		what += ": "
+	leftName, rightName = named(leftName, "the left side"), named(rightName, "the right side")
+	message = opened(what, leftName+" is "+s.told(left)+", "+rightName+" is "+s.told(right))
+	switch Meets(left, right) {
+	case DimensionsDiffer:
+		help = s.dimensionHelp(left, right, leftName, rightName)
+	case CountsDiffer:
+		help = "two different counts do not meet; divide one away: " + leftName + " / (1 " + s.lone(left.Counts) + ")"
+	case KindsDiffer:
+		help = kindHelp(left, right, leftName, rightName)
 	}
-	return what + leftName + " is " + s.Describe(left) + "; " + rightName + " is " + s.Describe(right), ""
+	return message, help
+}
+
+// named returns name, or other where there is none.
+func named(name, other string) string {
+	if name == "" {
+		return other
+	}
+	return name
+}
+
+// opened puts what before message.
+func opened(what, message string) string {
+	if what == "" {
+		return message
+	}
+	return what + ": " + message
+}
+
+// told tells m as a tuner reads it: "relative pressure (kPad)".
+func (s *System) told(m Measure) string {
+	if m == (Measure{}) {
+		return "a plain number"
+	}
+	symbol := s.preferredSymbol(m)
+	noun := s.noun(m)
+	if noun == "" || noun == symbol {
+		return "in " + symbol
+	}
+	return noun + " (" + symbol + ")"
+}
+
+// lone returns the symbol of the first count in c.
+func (s *System) lone(c Counts) string {
+	for i, e := range c {
+		if e.Num != 0 {
+			return s.Compose(Measure{}.count(i))
+		}
+	}
+	return "turn"
+}
+
+// slip is two measures that are often taken for one another, and the way out.
+type slip struct{ a, b, help string }
+
+// slipList is looked up both ways round.
+var slipList = []slip{
+	{"kg", "N", "lb and kg are masses, lbf and N are forces: a mass weighs mass * 1 gn"},
+	{"kg", "m/s2", "g is the gram; standard gravity is gn"},
+	{"kg", "L", "oz is a mass, floz a volume; mass = volume * density"},
+	{"kg/s", "L/min", "mass flow = volume flow * density"},
+	{"kg.m", "N.m", "lb is a mass: a torque is written lbf.ft"},
+	{"kg/m", "N/m", "lb is a mass: a stiffness is written lbf/in"},
+	{"kg/m2", "Pa", "lb is a mass: a pressure is written psig, psia or lbf/in2"},
+	{"kW", "N.m", "shaft_power(torque, speed) and shaft_torque(power, speed) go from one to the other"},
+	{"m/s", "rpm", "road_speed(engine_speed, overall_ratio, rollout) goes from one to the other"},
+	{"Hz", "1", "a frequency is not a number: multiply by the time it lasts"},
+	{"kg", "kg/mol", "multiply by the amount, as 1 mol"},
+}
+
+// slipIndex finds a slip by its two dimensions.
+var slipIndex = indexSlips()
+
+func indexSlips() map[[2]Dimension]string {
+	index := map[[2]Dimension]string{}
+	s := NewSystem()
+	for _, line := range slipList {
+		a, errA := s.Parse(line.a)
+		b, errB := s.Parse(line.b)
+		if errA != nil || errB != nil {
+			panic("unit: slip " + line.a + " " + line.b)
+		}
+		index[[2]Dimension{a.Measure.Dim, b.Measure.Dim}] = line.help
+		index[[2]Dimension{b.Measure.Dim, a.Measure.Dim}] = line.help
+	}
+	return index
+}
+
+// dimensionHelp says what brings two dimensions together.
+func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) string {
+	if help, ok := slipIndex[[2]Dimension{left.Dim, right.Dim}]; ok {
+		return help
+	}
+	switch {
+	case left == (Measure{}):
+		return "give " + leftName + " a unit, such as " + s.preferredSymbol(right)
+	case right == (Measure{}):
+		return "give " + rightName + " a unit, such as " + s.preferredSymbol(left)
+	}
+	if help := s.missing(left, right, leftName, rightName); help != "" {
+		return help
+	}
+	return s.missing(right, left, rightName, leftName)
+}
+
+// missing says that b lacks a factor to become a, if the factor has a name.
+func (s *System) missing(a, b Measure, aName, bName string) string {
+	factor, ok := Measure{Dim: a.Dim}.Div(Measure{Dim: b.Dim})
+	noun := s.noun(factor)
+	if !ok || noun == "" {
+		return ""
+	}
+	return aName + " is what " + bName + " times " + noun + " (" + s.preferredSymbol(factor) + ") would be: is a factor missing?"
+}
+
+// kindHelp says how a point and a difference meet.
+func kindHelp(left, right Measure, leftName, rightName string) string {
+	difference, point := leftName, rightName
+	if right.Kind == Relative {
+		difference, point = rightName, leftName
+	}
+	if left.Dim == temperatureDim {
+		return "a difference is not a temperature: add it to one, " + point + " + " + difference +
+			", or give " + point + " in deltaC or deltaF"
+	}
+	return "add ambient pressure: " + difference + " + ambient, or give " + point + " as gauge"
+}
+
+// KindText says which rule on kinds an operation on left and right breaks,
+// and in help the way out. What is as for MismatchText. Where the operation
+// has one operand, it is left.
+func (s *System) KindText(problem KindProblem, what string, left, right Measure, leftName, rightName string) (message, help string) {
+	leftName, rightName = named(leftName, "the left side"), named(rightName, "the right side")
+	hot := left.Dim == temperatureDim
+	switch problem {
+	case AbsolutePlusAbsolute:
+		message = leftName + " and " + rightName + " are both absolute, and their sum means nothing"
+		help = pick(hot, "if one is a rise, give it in deltaC or deltaF; if their average is meant, use mean",
+			"if one is boost or a drop, give it as psig, psid or kPad; if their average is meant, use mean")
+	case RelativeMinusAbsolute:
+		message = leftName + " is relative, " + rightName + " is absolute: less that, nothing is left that means anything"
+		help = "turn it round: " + rightName + " - " + leftName + pick(hot, "", "; or make it absolute first: "+leftName+" + ambient")
+	case RelativeOverAbsolute:
+		message = leftName + " is relative, " + rightName + " is absolute: their ratio is not a ratio of " + pick(hot, "temperatures", "pressures")
+		help = "add " + pick(hot, "the temperature", "the pressure") + " it counts from: (" + leftName + " + " + pick(hot, rightName, "ambient") + ") / " + rightName
+	case NegatedAbsolute:
+		message = leftName + " is absolute and has no negative"
+		help = "if that is meant: -plain(" + leftName + ")"
+	case SumOfAbsolute:
+		message = leftName + " is absolute, and the sum of absolute values means nothing"
+		help = "the average is mean(" + leftName + ")"
+	case AbsoluteMeetsRelative:
+		return s.MismatchText(what, left, right, leftName, rightName)
+	}
+	return opened(what, message), help
+}
+
+// pick returns yes or no, as condition says.
+func pick(condition bool, yes, no string) string {
+	if condition {
+		return yes
+	}
+	return no
 }

@@ -2,14 +2,16 @@ package unit
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
 
 // Bounds of a unit's text.
 const (
-	maxText  = 100 // bytes
-	maxInner = 8   // brackets inside one another
+	maxText  = 1200 // bytes: what Compose writes of eight long names fits
+	maxName  = 100  // bytes of a declared name
+	maxInner = 8    // brackets inside one another
 )
 
 // parser reads one unit. It is a plain descent: product, factor, exponent.
@@ -29,15 +31,25 @@ type parser struct {
 type power struct {
 	unit     Unit
 	asks     []string
+	named    bool // a value's name stands for the unit
 	num, den int64
 	at, len  int
 }
 
 func (s *System) parse(text string) (Unit, *ParseError) {
-	p := parser{system: s, text: text}
+	return s.run(&parser{system: s, text: text})
+}
+
+// run reads p's text. A text that is no unit takes up no dimension.
+func (s *System) run(p *parser) (Unit, *ParseError) {
+	taken := len(s.slots)
 	u, err := p.unit()
 	if err != nil {
-		s.suggest(err, text)
+		for _, name := range s.slots[taken:] {
+			delete(s.own, name)
+		}
+		s.slots = s.slots[:taken]
+		s.suggest(err, p.text)
 	}
 	return u, err
 }
@@ -46,11 +58,8 @@ func (s *System) parse(text string) (Unit, *ParseError) {
 // symbol without names in it.
 func (s *System) parseNamed(text string, names func(string) (Unit, bool)) (Unit, *ParseError) {
 	p := parser{system: s, names: names, text: text}
-	u, err := p.unit()
-	switch {
-	case err != nil:
-		s.suggest(err, text)
-	case u.Symbol == text && p.compound():
+	u, err := s.run(&p)
+	if err == nil && p.compound() && slices.ContainsFunc(p.factors, func(f power) bool { return f.named }) {
 		u = s.renamed(u, p.factors)
 	}
 	return u, err
@@ -92,7 +101,8 @@ func (p *parser) fail(code string, at, length int, message, help string) *ParseE
 // stray is the error at a byte that cannot stand where it does.
 func (p *parser) stray() *ParseError {
 	if p.at == len(p.text) {
-		return p.fail(CodeSyntax, p.at, 0, "the unit breaks off", "a symbol is missing behind "+strconv.Quote(p.text))
+		return p.fail(CodeSyntax, p.at, 0, "the unit "+strconv.Quote(p.text)+" breaks off",
+			"a unit is written like kg/m3, lb/(hp.h), ft.lbf")
 	}
 	found := strconv.Quote(firstRune(p.text[p.at:]))
 	return p.fail(CodeSyntax, p.at, len(firstRune(p.text[p.at:])), found+" does not belong in a unit",
@@ -197,7 +207,7 @@ func (p *parser) word(start int) (power, *ParseError) {
 		return f, p.moved(err, start)
 	}
 	stem := strings.TrimRight(word, "0123456789")
-	if stem == "" {
+	if isDigit(word[0]) {
 		return f, p.fail(CodeSyntax, start, len(word), "a number does not belong in a unit", "of numbers only 1 stands in a unit: 1/s")
 	}
 	if stem != word {
@@ -272,7 +282,7 @@ func (p *parser) symbol(word string) (power, bool, *ParseError) {
 	f := power{num: 1, den: 1}
 	if p.names != nil {
 		if u, ok := p.names(word); ok {
-			f.unit = u
+			f.unit, f.named = u, true
 			return f, true, nil
 		}
 	}
@@ -300,7 +310,7 @@ func (p *parser) single(f power) (Unit, *ParseError) {
 	if f.asks != nil {
 		return Unit{}, p.ambiguous(f)
 	}
-	if p.names == nil {
+	if !f.named {
 		f.unit.Symbol = p.text
 	}
 	return f.unit, nil
@@ -309,12 +319,12 @@ func (p *parser) single(f power) (Unit, *ParseError) {
 func (p *parser) ambiguous(f power) *ParseError {
 	err := p.fail(CodeAmbiguous, f.at, f.len, "", "")
 	err.Repairs = f.asks
+	absolute := ""
 	if len(f.asks) == 3 {
-		err.Message = p.text + " does not say whether it counts from ambient (" + f.asks[0] + ") or from zero (" + f.asks[1] + ")"
-	} else {
-		err.Message = p.text + " does not say whether it counts from ambient (" + f.asks[0] + ") or is a difference (" + f.asks[1] + ")"
+		absolute = ", absolute (" + f.asks[1] + ")"
 	}
-	err.Help = "write " + strings.Join(f.asks, ", ") + "; or say it once at the top of the sheet: unit " + p.text + " = 1 " + f.asks[0]
+	err.Message = p.text + " does not say which pressure: gauge (" + f.asks[0] + ")" + absolute + " or a drop (" + f.asks[len(f.asks)-1] + ")"
+	err.Help = "write " + orList(f.asks) + ", or once at the top of the sheet: unit " + p.text + " = 1 " + f.asks[0]
 	return err
 }
 

@@ -1,6 +1,10 @@
 package unit
 
-import "strings"
+import (
+	"maps"
+	"slices"
+	"strings"
+)
 
 // The codes of a ParseError.
 const (
@@ -106,36 +110,27 @@ func (s *System) declarable(name string, value *Unit) *ParseError {
 	if value != nil && !value.sound() {
 		return fail(CodeSyntax, "the size of "+name+" must be above zero and within 1e-290 and 1e290", "")
 	}
-	if old, ok := s.own[name]; ok {
-		if same(old, value) {
-			return nil
-		}
+	old, declared := s.own[name]
+	row, listed := known[name]
+	switch {
+	case value == nil && (slices.Contains(s.slots, name) || listed && row.Own):
+		return nil
+	case declared && value != nil && old.like(*value):
+		return nil
+	case declared && !listed:
 		return fail(CodeTaken, name+" is already a unit of this sheet", "give the new unit another name")
-	}
-	if row, ok := known[name]; ok && row.Asks == nil {
+	case declared && row.Asks != nil:
+		return fail(CodeTaken, name+" is already settled in this sheet, otherwise", "keep one of the two lines")
+	case listed && row.Asks == nil:
 		return fail(CodeTaken, name+" is already a unit: "+row.Meaning, "give the new unit another name")
 	}
 	return nil
 }
 
-// same reports whether the declared unit old is what value declares again.
-func same(old Unit, value *Unit) bool {
-	if value == nil {
-		return old.Scale == 1 && old.Measure.Dim.ownAlone()
-	}
-	return old.Scale == value.Scale && old.Offset == value.Offset && old.Measure == value.Measure
-}
-
-// ownAlone reports whether d is a single dimension of a sheet's own.
-func (d Dimension) ownAlone() bool {
-	for slot := Slot0; slot < len(d); slot++ {
-		alone := Dimension{}
-		alone[slot] = Exponent{Num: 1}
-		if d == alone {
-			return true
-		}
-	}
-	return false
+// like reports whether u and v mean the same, whatever they are called.
+func (u Unit) like(v Unit) bool {
+	u.Symbol = v.Symbol
+	return u == v
 }
 
 // isName reports whether name can be declared.
@@ -145,7 +140,7 @@ func isName(name string) bool {
 			return false
 		}
 	}
-	return name != "" && !isDigit(name[0]) && !isDigit(name[len(name)-1]) && len(name) <= maxText
+	return name != "" && !isDigit(name[0]) && !isDigit(name[len(name)-1]) && len(name) <= maxName
 }
 
 // slot takes up a dimension of the sheet's own.
@@ -167,3 +162,6 @@ func (s *System) slot(name string) (Unit, *ParseError) {
 	s.own[name] = u
 	return u, nil
 }
+
+// declared returns the names of units of the sheet's own, in order.
+func (s *System) declared() []string { return slices.Sorted(maps.Keys(s.own)) }
