@@ -1,0 +1,146 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+const calcLong = `Compute a worksheet and show all of it: broken limits and faults first, then
+the sheet as it reads, its limits with their state, its advices.
+
+A given is marked ":" and a computed value "=", as in the worksheet. Long tables
+are shown by their ends; --full shows every row. --set puts another value in
+the place of a given for this once; the file stays as it is. --json prints the
+result in the form that "gearleaf export --format json" writes.
+
+Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
+fault; 2 not computed.`
+
+const calcExample = `  gearleaf calc bike.leaf
+  gearleaf calc bike.leaf --set rear_sprocket=44 --set "gears.ratio[3]=1.52"
+  gearleaf calc bike.leaf --cell top_speed --cell gears.speed`
+
+func newCalc() *cobra.Command {
+	var o calcOptions
+	cmd := &cobra.Command{
+		Use:               "calc SHEET",
+		Short:             "Compute a worksheet and show it",
+		Long:              calcLong,
+		Example:           calcExample,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeSheet,
+		RunE:              func(cmd *cobra.Command, args []string) error { return calc(cmd, args[0], o) },
+	}
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringArrayVar(&o.cells, "cell", nil, "show only the cell, column or row of this `name`")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
+	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
+	cmd.MarkFlagsMutuallyExclusive("cell", "json")
+	mustComplete(cmd, "set", completeSettings)
+	mustComplete(cmd, "cell", completeNames)
+	return cmd
+}
+
+type calcOptions struct {
+	set, cells []string
+	json, full bool
+}
+
+func calc(cmd *cobra.Command, path string, o calcOptions) error {
+	s, err := load(cmd, path)
+	if err != nil {
+		return err
+	}
+	if err := set(cmd, s, o.set); err != nil {
+		return err
+	}
+	r, err := s.Compute()
+	if err != nil {
+		return err
+	}
+	switch {
+	case o.json:
+		err = writeFormat(cmd.OutOrStdout(), "json", r)
+	case len(o.cells) > 0:
+		err = calcCells(cmd, r, o)
+	default:
+		rep := report{page: newPage(cmd.OutOrStdout()), sheet: s, result: r, full: o.full}
+		rep.write()
+	}
+	if err != nil {
+		return err
+	}
+	return outcome(r)
+}
+
+// outcome is the exit status of a computed sheet.
+func outcome(r *sheet.Result) error {
+	if r.Trouble() {
+		return errTrouble
+	}
+	return nil
+}
+
+// calcCells shows the asked cells alone.
+func calcCells(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
+	var places []sheet.Place
+	for _, name := range o.cells {
+		p, d := r.Sheet.Place(name)
+		if d != nil {
+			return refuse(cmd, *d)
+		}
+		places = append(places, p)
+	}
+	showPlaces(newPage(cmd.OutOrStdout()), r, places, o.full)
+	return nil
+}
+
+// showPlaces prints each place, the single values aligned among themselves.
+func showPlaces(p page, r *sheet.Result, places []sheet.Place, full bool) {
+	var lines []line
+	for _, at := range places {
+		if at.Row != sheet.Whole {
+			lines = append(lines, placeLine(r, at))
+		}
+	}
+	widths := measure(lines)
+	for _, at := range places {
+		if at.Row == sheet.Whole {
+			wholeColumn(p, r, at, full)
+			continue
+		}
+		p.print(lines[0], widths)
+		lines = lines[1:]
+	}
+}
+
+// placeLine is the line of a scalar or of one row of a column.
+func placeLine(r *sheet.Result, at sheet.Place) line {
+	if at.Cell != nil {
+		return cellLine(r, at.Cell)
+	}
+	q := at.Quantity()
+	l := line{name: at.Name(), mark: mark(q), note: q.Origin.Label}
+	v := r.At(at)
+	l.number, l.symbol, l.text = shown(r.Sheet, q, v)
+	if f := v.Fault(); f != nil {
+		l.note = faultNote(f)
+	}
+	return l
+}
+
+func wholeColumn(p page, r *sheet.Result, at sheet.Place, full bool) {
+	live, _ := r.Live(at.Column.Table)
+	rows := tableRows(live, full)
+	columns := tableGrid(r, []*check.Column{at.Column}, rows)
+	columns[0].head = at.Name()
+	if live == 0 {
+		fmt.Fprintf(p.w, "  %s has no rows\n", at.Name())
+		return
+	}
+	p.grid(append([]*gridColumn{rowNumbers(rows)}, columns...), indent)
+}

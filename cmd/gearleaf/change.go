@@ -1,0 +1,117 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+)
+
+const changeLong = `Change givens and see everything the change reaches, before and after, in the
+order in which the sheet reads: limits that changed their state first, then
+each value with its difference, tables row by row.
+
+The sheet's file stays as it is. --write puts the new values into its text and
+touches no other byte; a given that came from a used worksheet is overridden by
+a line below the use. -o writes the changed sheet to another file, in the
+format that its ending names. --json prints the change as JSON:
+
+  format, version   "gearleaf change", 1
+  settings          the changed givens: name, before, after
+  limits            condition, message, advise, before, after (kept, broken,
+                    advised, waiting)
+  values            everything reached, rows of columns each by its own name:
+                    name, section, label, unit, before, after, difference and
+                    percent in the shown unit, moved
+  faults            after the change: origin, cause, waiting
+  reached, of, moved, confirmed, evaluations
+
+before and after are a number in the shown unit, a text, true, false, null for
+a blank, or {"fault": cause}.
+
+Exit status: 0 computed; 1 computed, but afterwards a limit is broken or a
+value is at fault; 2 not computed.`
+
+const changeExample = `  gearleaf change bike.leaf rear_sprocket=44
+  gearleaf change bike.leaf rear_sprocket=44 "tyre_rollout=2070 mm" -o saturday.xlsx
+  gearleaf change bike.leaf "gears.ratio[3]=1.52" --write`
+
+type changeOptions struct {
+	write, json, full bool
+	output            string
+}
+
+func newChange() *cobra.Command {
+	var o changeOptions
+	cmd := &cobra.Command{
+		Use:               "change SHEET NAME=QUANTITY...",
+		Short:             "Change givens and see what that reaches, before and after",
+		Long:              changeLong,
+		Example:           changeExample,
+		Args:              cobra.MinimumNArgs(2),
+		ValidArgsFunction: completeChange,
+		RunE:              func(cmd *cobra.Command, args []string) error { return change(cmd, args[0], args[1:], o) },
+	}
+	cmd.Flags().BoolVar(&o.write, "write", false, "put the new values into the worksheet's text")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the changed sheet to this `file`, by its ending")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the change as JSON")
+	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
+	return cmd
+}
+
+func change(cmd *cobra.Command, path string, texts []string, o changeOptions) error {
+	if err := writable(o.output, path); err != nil {
+		return err
+	}
+	s, err := load(cmd, path)
+	if err != nil {
+		return err
+	}
+	given, err := settings(cmd, s, texts)
+	if err != nil {
+		return err
+	}
+	c, err := s.Change(given)
+	if err != nil {
+		return err
+	}
+	if err := showChange(cmd, c, o); err != nil {
+		return err
+	}
+	if err := keepChange(cmd, s, c, o); err != nil {
+		return err
+	}
+	return outcome(c.After)
+}
+
+func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
+	if o.json {
+		return writeJSON(cmd.OutOrStdout(), changeDocument(c))
+	}
+	r := changeReport{page: newPage(cmd.OutOrStdout()), change: c, full: o.full}
+	r.write()
+	return nil
+}
+
+// keepChange writes what was asked to be written: the export first, so that
+// the worksheet changes only when everything else went well.
+func keepChange(cmd *cobra.Command, s *sheet.Sheet, c *sheet.Changed, o changeOptions) error {
+	told := cmd.OutOrStdout()
+	if o.json {
+		told = cmd.ErrOrStderr() // standard output is JSON
+	}
+	if o.output != "" {
+		if err := exportFile(c.After, o.output, ""); err != nil {
+			return err
+		}
+		fmt.Fprintf(told, "wrote %s\n", o.output)
+	}
+	if o.write {
+		if err := s.Write(c.Settings); err != nil {
+			return err
+		}
+		fmt.Fprintf(told, "wrote %s\n", s.Path)
+	}
+	return nil
+}

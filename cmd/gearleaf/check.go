@@ -1,0 +1,93 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+)
+
+const checkLong = `Check worksheets without computing them: how they are written, their names,
+units, kinds of pressure and temperature, and circles. Everything found is told
+at once, each with its place and what would be right.
+
+--repair offers the repairs that are known, one after the other, the line
+before and after each: a digit chooses a repair, s or Enter leaves the line as
+it is, q leaves everything as it is. The file is written once at the end, whole
+or not at all, and then checked again. A repair in a used worksheet is offered
+where that one is checked.
+
+Exit status: 0 nothing but advices; 2 an error was found.`
+
+const checkExample = `  gearleaf check bike.leaf
+  gearleaf check *.leaf
+  gearleaf check --repair bike.leaf`
+
+func newCheck() *cobra.Command {
+	var repair bool
+	cmd := &cobra.Command{
+		Use:               "check SHEET...",
+		Short:             "Find what is wrong in worksheets, and offer repairs",
+		Long:              checkLong,
+		Example:           checkExample,
+		Args:              cobra.MinimumNArgs(1),
+		ValidArgsFunction: completeSheets,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return checkAll(cmd, args, repair)
+		},
+	}
+	cmd.Flags().BoolVar(&repair, "repair", false, "offer repairs, one key each")
+	return cmd
+}
+
+func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
+	refused := false
+	keys := newKeys(cmd.InOrStdin())
+	for _, path := range paths {
+		s, list := sheet.Load(path)
+		if repair {
+			if err := repairAll(cmd, path, list, keys); err != nil {
+				return err
+			}
+			s, list = sheet.Load(path)
+		}
+		tell(cmd, list)
+		refused = refused || s == nil
+		fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n", path, verdict(list))
+	}
+	if refused {
+		return errRefused
+	}
+	return nil
+}
+
+// verdict counts what was found.
+func verdict(list diag.List) string {
+	errors, advices := 0, 0
+	for _, d := range list {
+		if d.Severity == diag.Error {
+			errors++
+		} else {
+			advices++
+		}
+	}
+	switch {
+	case errors == 0 && advices == 0:
+		return "nothing found"
+	case advices == 0:
+		return count(errors, "error")
+	case errors == 0:
+		return count(advices, "advice")
+	}
+	return count(errors, "error") + ", " + count(advices, "advice")
+}
+
+// count words n things.
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}

@@ -1,0 +1,103 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/rogpeppe/go-internal/diff"
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/syntax"
+)
+
+const fmtLong = `Lay out worksheets in the one usual way: columns aligned, bars of tables below
+one another. Nothing is computed and no meaning changes; line ends stay as they
+are.
+
+Without a flag the laid-out text goes to standard output; --write puts it into
+the file, --diff shows what would change. "-" reads standard input.
+
+Exit status: 0; with --diff 1 where anything would change; 2 where a worksheet
+cannot be read.`
+
+const fmtExample = `  gearleaf fmt --write *.leaf
+  gearleaf fmt --diff bike.leaf
+  gearleaf fmt - < bike.leaf`
+
+type fmtOptions struct{ write, diff bool }
+
+func newFmt() *cobra.Command {
+	var o fmtOptions
+	cmd := &cobra.Command{
+		Use:               "fmt SHEET...",
+		Short:             "Lay out worksheets in the usual way",
+		Long:              fmtLong,
+		Example:           fmtExample,
+		Args:              cobra.MinimumNArgs(1),
+		ValidArgsFunction: completeSheets,
+		RunE:              func(cmd *cobra.Command, args []string) error { return formatAll(cmd, args, o) },
+	}
+	cmd.Flags().BoolVar(&o.write, "write", false, "put the laid-out text into the file")
+	cmd.Flags().BoolVar(&o.diff, "diff", false, "show what would change")
+	cmd.MarkFlagsMutuallyExclusive("write", "diff")
+	return cmd
+}
+
+func formatAll(cmd *cobra.Command, paths []string, o fmtOptions) error {
+	refused, differs := false, false
+	for _, path := range paths {
+		tree, list := readTree(cmd, path)
+		tell(cmd, list)
+		if tree == nil {
+			refused = true
+			continue
+		}
+		after := syntax.Print(tree)
+		differs = differs || after != tree.File.Text
+		if err := keepFormatted(cmd, path, tree.File.Text, after, o); err != nil {
+			return err
+		}
+	}
+	switch {
+	case refused:
+		return errRefused
+	case differs && o.diff:
+		return errTrouble
+	}
+	return nil
+}
+
+// readTree parses the worksheet at path, or standard input; nil with errors.
+func readTree(cmd *cobra.Command, path string) (*syntax.Worksheet, diag.List) {
+	if path != "-" {
+		return sheet.ReadTree(path)
+	}
+	data, err := io.ReadAll(cmd.InOrStdin())
+	if err != nil {
+		return nil, diag.List{{Code: diag.LoadUnreadable, Message: "standard input cannot be read: " + err.Error()}}
+	}
+	return sheet.ParseTree("standard input", data)
+}
+
+func keepFormatted(cmd *cobra.Command, path, before, after string, o fmtOptions) error {
+	out := cmd.OutOrStdout()
+	switch {
+	case o.diff:
+		_, err := out.Write(diff.Diff(path, []byte(before), path+" laid out", []byte(after)))
+		return err
+	case !o.write:
+		_, err := io.WriteString(out, after)
+		return err
+	case path == "-":
+		return fmt.Errorf("standard input cannot be written back: leave out --write")
+	case before == after:
+		return nil
+	}
+	if err := sheet.Replace(path, before, after); err != nil {
+		return err
+	}
+	_, err := fmt.Fprintf(out, "wrote %s\n", path)
+	return err
+}

@@ -1,0 +1,241 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+)
+
+const functionsLong = `List the functions of the formula library by subject. With the name of one, show
+all about it: its formula, the units it takes and gives, its source, where it is
+valid, and worked examples, computed as you ask. With any other word, list the
+functions that speak of it.
+
+--json prints the same as JSON: format "gearleaf functions", version 1, and
+functions with name, subject, usage, meaning, sources, valid, steps, why,
+examples (call, result). --markdown prints the whole reference as one page.`
+
+const functionsExample = `  gearleaf functions
+  gearleaf functions road_speed
+  gearleaf functions humidity
+  gearleaf functions --markdown > functions.md`
+
+type functionsOptions struct{ markdown, json bool }
+
+func newFunctions() *cobra.Command {
+	var o functionsOptions
+	cmd := &cobra.Command{
+		Use:               "functions [NAME | WORD]",
+		Short:             "List the formula library, or explain one function",
+		Long:              functionsLong,
+		Example:           functionsExample,
+		Args:              cobra.MaximumNArgs(1),
+		ValidArgsFunction: completeFunction,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			return functions(cmd, strings.Join(args, ""), o)
+		},
+	}
+	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print the reference as Markdown")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the reference as JSON")
+	cmd.MarkFlagsMutuallyExclusive("markdown", "json")
+	return cmd
+}
+
+func functions(cmd *cobra.Command, word string, o functionsOptions) error {
+	found, exact := findFunctions(word)
+	if len(found) == 0 {
+		return fmt.Errorf("no function speaks of %q%s", word, didYouMean(word, functionNames()))
+	}
+	p := newPage(cmd.OutOrStdout())
+	switch {
+	case o.json:
+		return functionsJSON(p.w, found)
+	case o.markdown:
+		return functionsMarkdown(p.w, found)
+	case exact:
+		return p.function(found[0])
+	}
+	p.functionList(found)
+	return nil
+}
+
+// findFunctions returns the function called word, or all that speak of it.
+func findFunctions(word string) (found []sheet.Function, exact bool) {
+	all := sheet.Functions()
+	for _, f := range all {
+		if f.Name == word {
+			return []sheet.Function{f}, true
+		}
+	}
+	needle := strings.ToLower(word)
+	for _, f := range all {
+		text := strings.ToLower(f.Name + " " + f.Subject + " " + f.Meaning + " " + f.Usage)
+		if strings.Contains(text, needle) || strings.Contains(strings.ReplaceAll(text, "_", " "), needle) {
+			found = append(found, f)
+		}
+	}
+	return found, false
+}
+
+func functionNames() []string {
+	var names []string
+	for _, f := range sheet.Functions() {
+		names = append(names, f.Name)
+	}
+	return names
+}
+
+// functionList writes a line a function, grouped by subject.
+func (p page) functionList(list []sheet.Function) {
+	subject := ""
+	for _, f := range list {
+		if f.Subject != subject {
+			if subject != "" {
+				fmt.Fprintln(p.w)
+			}
+			subject = f.Subject
+			fmt.Fprintln(p.w, p.bold(subject))
+		}
+		p.hangingTerm(f.Name, f.Meaning)
+	}
+}
+
+// hangingTerm writes a name and its meaning beside it; a long name has its
+// meaning below.
+func (p page) hangingTerm(name, meaning string) {
+	const wide = 30
+	head := blanks(indent) + padRight(name, wide)
+	if width(name) > wide-1 {
+		fmt.Fprintln(p.w, strings.TrimRight(head, " "))
+		head = blanks(indent + wide)
+	}
+	for _, part := range wrap(meaning, p.width-indent-wide) {
+		fmt.Fprintln(p.w, strings.TrimRight(head+part, " "))
+		head = blanks(indent + wide)
+	}
+}
+
+// function writes all about one function.
+func (p page) function(f sheet.Function) error {
+	p.hang("", p.bold(f.Usage))
+	p.hang("  ", f.Meaning)
+	if f.Why != "" {
+		fmt.Fprintln(p.w)
+		p.hang("  ", "Not a formula: "+f.Why)
+	}
+	if len(f.Steps) > 0 {
+		fmt.Fprintln(p.w)
+	}
+	for _, s := range f.Steps {
+		p.hang("  ", s)
+	}
+	p.functionLines("Valid", f.Valid)
+	p.functionLines("Source", f.Sources)
+	return p.examples(f)
+}
+
+func (p page) functionLines(head string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	fmt.Fprintf(p.w, "\n%s\n", p.bold(head))
+	for _, l := range lines {
+		p.hang("  ", l)
+	}
+}
+
+func (p page) examples(f sheet.Function) error {
+	if len(f.Example) == 0 {
+		return nil
+	}
+	fmt.Fprintf(p.w, "\n%s\n", p.bold("Example"))
+	for _, e := range f.Example {
+		result, err := sheet.Worked(e)
+		if err != nil {
+			return fmt.Errorf("example %s: %w", e, err)
+		}
+		p.hang("  ", e)
+		p.hang("    ", "= "+result)
+	}
+	return nil
+}
+
+type functionJSON struct {
+	Name     string        `json:"name"`
+	Subject  string        `json:"subject"`
+	Usage    string        `json:"usage"`
+	Meaning  string        `json:"meaning"`
+	Sources  []string      `json:"sources"`
+	Valid    []string      `json:"valid"`
+	Steps    []string      `json:"steps"`
+	Why      string        `json:"why,omitempty"`
+	Examples []exampleJSON `json:"examples"`
+}
+
+type exampleJSON struct {
+	Call   string `json:"call"`
+	Result string `json:"result"`
+}
+
+// functionsJSON writes list as JSON, examples computed.
+func functionsJSON(w io.Writer, list []sheet.Function) error {
+	type document struct {
+		Format    string         `json:"format"`
+		Version   int            `json:"version"`
+		Functions []functionJSON `json:"functions"`
+	}
+	doc := document{Format: "gearleaf functions", Version: 1}
+	for _, f := range list {
+		one := functionJSON{
+			Name: f.Name, Subject: f.Subject, Usage: f.Usage, Meaning: f.Meaning, Why: f.Why,
+			Sources: append([]string{}, f.Sources...), Valid: append([]string{}, f.Valid...),
+			Steps: append([]string{}, f.Steps...), Examples: []exampleJSON{},
+		}
+		for _, e := range f.Example {
+			result, err := sheet.Worked(e)
+			if err != nil {
+				return fmt.Errorf("example %s: %w", e, err)
+			}
+			one.Examples = append(one.Examples, exampleJSON{Call: e, Result: result})
+		}
+		doc.Functions = append(doc.Functions, one)
+	}
+	return writeJSON(w, doc)
+}
+
+// functionsMarkdown writes list as a page of Markdown, examples computed.
+func functionsMarkdown(w io.Writer, list []sheet.Function) error {
+	fmt.Fprint(w, "# Functions\n")
+	subject := ""
+	for _, f := range list {
+		if f.Subject != subject {
+			subject = f.Subject
+			fmt.Fprintf(w, "\n## %s\n", subject)
+		}
+		fmt.Fprintf(w, "\n### %s\n\n%s\n\n    %s\n", f.Name, f.Meaning, f.Usage)
+		if f.Why != "" {
+			fmt.Fprintf(w, "\nNot a formula: %s\n", f.Why)
+		}
+		if len(f.Steps) > 0 {
+			fmt.Fprintf(w, "\n    %s\n", strings.Join(f.Steps, "\n    "))
+		}
+		for _, v := range f.Valid {
+			fmt.Fprintf(w, "\nValid: `%s`\n", v)
+		}
+		for _, s := range f.Sources {
+			fmt.Fprintf(w, "\nSource: %s\n", s)
+		}
+		for _, e := range f.Example {
+			result, err := sheet.Worked(e)
+			if err != nil {
+				return fmt.Errorf("example %s: %w", e, err)
+			}
+			fmt.Fprintf(w, "\nExample: `%s` = %s\n", e, result)
+		}
+	}
+	return nil
+}

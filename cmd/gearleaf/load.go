@@ -1,0 +1,57 @@
+package main
+
+import (
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+)
+
+// load reads the sheet at path and tells its diagnostics; the error says only
+// that it cannot be computed.
+func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
+	s, list := sheet.Load(path)
+	tell(cmd, list)
+	if s == nil {
+		return nil, errRefused
+	}
+	return s, nil
+}
+
+// tell prints diagnostics on standard error.
+func tell(cmd *cobra.Command, list diag.List) {
+	w := cmd.ErrOrStderr()
+	diag.Print(w, list, colored(w))
+}
+
+// refuse tells d and returns the error for "not computed".
+func refuse(cmd *cobra.Command, d diag.Diagnostic) error {
+	tell(cmd, diag.List{d})
+	return errRefused
+}
+
+// set puts the settings of --set into s.
+func set(cmd *cobra.Command, s *sheet.Sheet, texts []string) error {
+	settings, err := settings(cmd, s, texts)
+	s.Set(settings...)
+	return err
+}
+
+// settings reads every name=quantity and tells all that cannot be set.
+func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setting, error) {
+	var out []sheet.Setting
+	var list diag.List
+	for _, text := range texts {
+		one, d := s.ParseSetting(text)
+		if d != nil {
+			list.Add(*d)
+			continue
+		}
+		out = append(out, one)
+	}
+	if len(list) > 0 {
+		tell(cmd, list)
+		return nil, errRefused
+	}
+	return out, nil
+}

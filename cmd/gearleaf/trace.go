@@ -1,0 +1,180 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+)
+
+const traceLong = `Show how one number came about: its formula, the formula with numbers put in,
+the result, and below it the same for every value that stands in it, down to
+the givens. A value at fault shows where the fault began.
+
+CELL is a name (top_speed), one row of a column (gears.speed[3], rows counted
+from 1), or a column (gears.speed) for its last live row. A value whose working
+stands above is not worked out again.
+
+--json prints the working as JSON:
+
+  format, version   "gearleaf trace", 1
+  working           name, label, unit, given, value, text, formula, numbers,
+                    from (the used worksheet that says it), fault (origin,
+                    cause), needs (workings, in order of mention), above, deeper
+
+value is a number in the shown unit, a text, true, false or null; above says
+that the needs stand above already, deeper that they were left out.
+
+Exit status: 0; 1 where the value is at fault; 2 not computed.`
+
+const traceExample = `  gearleaf trace bike.leaf top_speed
+  gearleaf trace bike.leaf "gears.speed[3]" --depth 1`
+
+type traceOptions struct {
+	set   []string
+	depth int
+	json  bool
+}
+
+// traceDepth is how many levels a trace goes down unless told otherwise.
+const traceDepth = 4
+
+func newTrace() *cobra.Command {
+	var o traceOptions
+	cmd := &cobra.Command{
+		Use:               "trace SHEET CELL",
+		Short:             "Show how one number came about",
+		Long:              traceLong,
+		Example:           traceExample,
+		Args:              cobra.ExactArgs(2),
+		ValidArgsFunction: completeTrace,
+		RunE:              func(cmd *cobra.Command, args []string) error { return trace(cmd, args[0], args[1], o) },
+	}
+	cmd.Flags().IntVar(&o.depth, "depth", traceDepth, "how many levels to go down, `n`")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the working as JSON")
+	mustComplete(cmd, "set", completeSettings)
+	return cmd
+}
+
+func trace(cmd *cobra.Command, path, name string, o traceOptions) error {
+	s, err := load(cmd, path)
+	if err != nil {
+		return err
+	}
+	if err := set(cmd, s, o.set); err != nil {
+		return err
+	}
+	p, d := s.Place(name)
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	r, err := s.Compute()
+	if err != nil {
+		return err
+	}
+	if p, err = lastRow(r, p); err != nil {
+		return err
+	}
+	w := r.Work(p, o.depth)
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), traceDocument(s, w))
+	} else {
+		t := tracer{page: newPage(cmd.OutOrStdout()), sheet: s}
+		t.write(w, "", "")
+	}
+	if err == nil && w.Value.IsFault() {
+		return errTrouble
+	}
+	return err
+}
+
+// lastRow turns a whole column into its last live row.
+func lastRow(r *sheet.Result, p sheet.Place) (sheet.Place, error) {
+	if p.Row != sheet.Whole {
+		return p, nil
+	}
+	live, _ := r.Live(p.Column.Table)
+	if live == 0 {
+		return p, fmt.Errorf("%s has no rows to trace", p.Name())
+	}
+	p.Row = live - 1
+	return p, nil
+}
+
+// tracer writes a working as a tree.
+type tracer struct {
+	page
+	sheet *sheet.Sheet
+}
+
+// write prints w; first is the branch before its first line, rest that before
+// the lines below.
+func (t *tracer) write(w *sheet.Working, first, rest string) {
+	t.branch(first, rest, t.bold(w.Name())+" "+mark(w.Quantity())+" "+t.result(w))
+	inner := rest
+	if len(w.Needs) > 0 {
+		inner += "│ "
+	} else {
+		inner += "  "
+	}
+	if w.Formula != "" {
+		t.branch(inner, inner, "= "+w.Formula)
+	}
+	if w.Numbers != w.Formula {
+		t.branch(inner, inner, "= "+w.Numbers)
+	}
+	if f := w.Value.Fault(); f != nil {
+		t.branch(inner, inner, t.alarm("fault")+": "+faultNote(f))
+	}
+	for i, need := range w.Needs {
+		if i == len(w.Needs)-1 {
+			t.write(need, rest+"└ ", rest+"  ")
+		} else {
+			t.write(need, rest+"├ ", rest+"│ ")
+		}
+	}
+}
+
+// result is the value of w with what else is known of it.
+func (t *tracer) result(w *sheet.Working) string {
+	q := w.Quantity()
+	var notes []string
+	if q.Origin.Label != "" {
+		notes = append(notes, q.Origin.Label)
+	}
+	if s := spread(t.sheet, q); s != "" {
+		notes = append(notes, s)
+	}
+	if w.From != "" {
+		notes = append(notes, "from "+w.From)
+	}
+	if w.Above {
+		notes = append(notes, "worked out above")
+	}
+	if w.Deeper {
+		notes = append(notes, "--depth goes deeper")
+	}
+	text := "the whole column"
+	if w.Row != sheet.Whole {
+		number, symbol, _ := shown(t.sheet, q, w.Value)
+		text = strings.TrimRight(number+" "+symbol, " ")
+	}
+	if len(notes) > 0 {
+		text += "   " + t.quiet(strings.Join(notes, "; "))
+	}
+	return text
+}
+
+// branch writes text behind the lines of the tree, wrapped.
+func (t *tracer) branch(first, rest, text string) {
+	room := max(t.width-width(rest)-2, leastNote)
+	for i, part := range wrap(text, room) {
+		if i > 0 {
+			first = rest + "  "
+		}
+		fmt.Fprintln(t.w, first+part)
+	}
+}

@@ -1,0 +1,175 @@
+package sheet
+
+import (
+	"math"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/unit"
+)
+
+// Difference is one value before and after a change.
+type Difference struct {
+	Place
+	Before, After Value
+	// Moved says that the two are not the same to the bit.
+	Moved bool
+	// Delta is after less before, in the shown unit; Numeric says that both
+	// are numbers, without which there is none.
+	Numeric bool
+	Delta   float64
+	// Percent is Delta of the value before; Relative says that there is
+	// one: not from zero, and not of points on a temperature scale.
+	Relative bool
+	Percent  float64
+}
+
+// Difference returns what the change did at p, which is not a whole column.
+func (c *Changed) Difference(p Place) Difference {
+	q := p.Quantity()
+	d := Difference{Place: p, Before: c.Before.At(p), After: c.After.At(p)}
+	b, a := d.Before.V, d.After.V
+	d.Moved = math.Float64bits(b) != math.Float64bits(a)
+	d.Numeric = q.Type.Form == check.Number && b == b && a == a
+	if !d.Numeric {
+		return d
+	}
+	d.Delta = (a - b) / q.Unit.Scale
+	if b != 0 && q.Unit.Offset == 0 && !temperaturePoint(q.Type.Measure) {
+		d.Relative = true
+		d.Percent = (a - b) / math.Abs(b) * 100
+	}
+	return d
+}
+
+func temperaturePoint(m unit.Measure) bool {
+	var kelvin unit.Dimension
+	kelvin[unit.Temperature] = unit.Exponent{Num: 1, Den: 1}
+	return m.Dim == kelvin && m.Kind == unit.Absolute
+}
+
+// Outline returns what the change reaches in reading order, sections kept
+// where something stands below them. The changed givens are not in it.
+func (c *Changed) Outline() []check.Item {
+	reached := c.reached()
+	var out []check.Item
+	section := ""
+	for _, item := range c.Before.Sheet.Model.Outline {
+		if item.Section != "" {
+			section = item.Section
+			continue
+		}
+		if !reached[item.Cell] && !reached[item.Table] && !reached[item.Limit] {
+			continue
+		}
+		if section != "" {
+			out = append(out, check.Item{Section: section})
+			section = ""
+		}
+		out = append(out, item)
+	}
+	return out
+}
+
+// Columns returns the columns of t that the change reaches, in order, the
+// changed ones among them.
+func (c *Changed) Columns(t *check.Table) []*check.Column {
+	reached := c.reached()
+	for _, set := range c.Settings {
+		if set.Column != nil {
+			reached[set.Column] = true
+		}
+	}
+	var out []*check.Column
+	for _, column := range t.Columns {
+		if reached[column] {
+			out = append(out, column)
+		}
+	}
+	return out
+}
+
+// reached returns the cells, columns, tables and limits that hang on the
+// change, the changed givens left out.
+func (c *Changed) reached() map[any]bool {
+	set := map[any]bool{}
+	for _, i := range c.Reached {
+		t := c.Before.Sheet.Graph.Tasks[i]
+		for _, q := range quantities(t) {
+			set[q] = true
+		}
+		if t.Kind == graph.LimitTask {
+			set[t.Limit] = true
+		}
+	}
+	for _, s := range c.Settings {
+		if s.Cell != nil {
+			delete(set, s.Cell)
+		} else {
+			delete(set, s.Column)
+		}
+	}
+	for q := range set {
+		if column, ok := q.(*check.Column); ok {
+			set[column.Table] = true
+		}
+	}
+	return set
+}
+
+// quantities returns the cells and columns that a task computes.
+func quantities(t graph.Task) []any {
+	switch t.Kind {
+	case graph.CellTask:
+		return []any{t.Cell}
+	case graph.ColumnTask:
+		return []any{t.Column}
+	case graph.LoopTask:
+		var out []any
+		for _, c := range t.Table.Loop {
+			out = append(out, c)
+		}
+		return out
+	}
+	return nil
+}
+
+// Count returns how many cells and columns the change reaches, how many the
+// sheet has, and how many of the reached ones moved. A column counts as one.
+func (c *Changed) Count() (reached, of, moved int) {
+	m := c.Before.Sheet.Model
+	hangs := c.reached()
+	for _, cell := range m.Cells {
+		of++
+		if hangs[cell] {
+			reached++
+			if c.Difference(Place{Cell: cell}).Moved {
+				moved++
+			}
+		}
+	}
+	for _, column := range m.Columns {
+		if column.Table.Library {
+			continue
+		}
+		of++
+		if hangs[column] {
+			reached++
+			if c.columnMoved(column) {
+				moved++
+			}
+		}
+	}
+	return reached, of, moved
+}
+
+func (c *Changed) columnMoved(column *check.Column) bool {
+	before, _ := c.Before.Live(column.Table)
+	after, _ := c.After.Live(column.Table)
+	for row := range max(before, after) {
+		if c.Difference(Place{Column: column, Row: row}).Moved {
+			return true
+		}
+	}
+	return false
+}

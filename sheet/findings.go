@@ -1,0 +1,68 @@
+package sheet
+
+import "gearleaf/sheet/check"
+
+// Failure is one place where values came to be at fault, and who waits on it.
+type Failure struct {
+	Origin string // "front_ratio", "gears.speed[3]"
+	Cause  string
+	// Waiting names the other cells and columns at fault because of it, in
+	// reading order.
+	Waiting []string
+}
+
+// Failures returns the places where faults began, in reading order of the
+// first value that shows each. Of a column only the first row at fault is
+// looked into.
+func (r *Result) Failures() []Failure {
+	var out []Failure
+	index := map[string]int{}
+	for _, p := range r.faulty() {
+		f := r.At(p).Fault()
+		at, known := index[f.Origin]
+		if !known {
+			at = len(out)
+			index[f.Origin] = at
+			out = append(out, Failure{Origin: f.Origin, Cause: f.Cause})
+		}
+		if name := quantityName(p); f.WaitsOn != "" {
+			out[at].Waiting = append(out[at].Waiting, name)
+		}
+	}
+	return out
+}
+
+// faulty returns the first place at fault of every cell and column.
+func (r *Result) faulty() []Place {
+	var out []Place
+	for _, p := range r.Sheet.Names() {
+		if p.Cell != nil {
+			if r.Cell(p.Cell).IsFault() {
+				out = append(out, p)
+			}
+			continue
+		}
+		if row := r.firstFault(p.Column); row >= 0 {
+			out = append(out, Place{Column: p.Column, Row: row})
+		}
+	}
+	return out
+}
+
+func (r *Result) firstFault(c *check.Column) int {
+	rows, _ := r.Live(c.Table)
+	for row := range rows {
+		if r.Entry(c, row).IsFault() {
+			return row
+		}
+	}
+	return -1
+}
+
+// quantityName is the name of p without its row.
+func quantityName(p Place) string {
+	if p.Column != nil {
+		p.Row = Whole
+	}
+	return p.Name()
+}

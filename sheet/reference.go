@@ -1,0 +1,118 @@
+package sheet
+
+import (
+	"errors"
+	"path"
+	"sort"
+	"strings"
+
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/syntax"
+)
+
+// Function is what the reference tells of one function of the library.
+type Function struct {
+	Name    string
+	Subject string // the library's file without its ending; "numbers", "columns" for intrinsics
+	Usage   string // "road_speed(engine_speed: rpm, overall_ratio: 1, rollout: mm) as km/h"
+	Meaning string
+	Sources []string
+	Valid   []string // "temperature >= -20 degC: outside the range of the formula"
+	Steps   []string // "name = formula", the last one "= formula"; empty for an intrinsic
+	Why     string   // of an intrinsic: why no formula can say it
+	Example []string // worked examples, as calls
+}
+
+// Functions returns the library's functions, a subject after the other, and
+// within one in the order of its file; the intrinsics come last.
+func Functions() []Function {
+	var out []Function
+	for _, tree := range Library().Files {
+		for _, s := range tree.Stmts {
+			if f, ok := s.(*syntax.Function); ok {
+				out = append(out, function(f, subject(tree)))
+			}
+		}
+	}
+	intrinsics := append([]kernel.Intrinsic(nil), Library().Intrinsics...)
+	sort.SliceStable(intrinsics, func(i, j int) bool {
+		return intrinsicSubject(intrinsics[i]) > intrinsicSubject(intrinsics[j])
+	})
+	for _, in := range intrinsics {
+		out = append(out, Function{
+			Name: in.Name, Subject: intrinsicSubject(in), Usage: in.Usage, Meaning: in.Meaning, Why: in.Why,
+		})
+	}
+	return out
+}
+
+func subject(tree *syntax.Worksheet) string {
+	return strings.TrimSuffix(path.Base(tree.File.Name), ".leaf")
+}
+
+func intrinsicSubject(in kernel.Intrinsic) string {
+	if in.Aggregate != kernel.NoAggregate || in.Lookup != kernel.NoLookup {
+		return "columns"
+	}
+	return "numbers"
+}
+
+// function tells f of the library in words.
+func function(f *syntax.Function, subject string) Function {
+	out := Function{Name: f.Name.Text, Subject: subject, Usage: usage(f)}
+	if f.Meaning != nil {
+		out.Meaning = f.Meaning.Text
+	}
+	for _, s := range f.Sources {
+		out.Sources = append(out.Sources, s.Text)
+	}
+	for _, v := range f.Valid {
+		line := syntax.String(v.Cond)
+		if v.Message != nil {
+			line += ": " + v.Message.Text
+		}
+		out.Valid = append(out.Valid, line)
+	}
+	for _, s := range f.Steps {
+		out.Steps = append(out.Steps, s.Name.Text+" = "+syntax.String(s.Formula))
+	}
+	out.Steps = append(out.Steps, "= "+syntax.String(f.Body))
+	for _, e := range f.Example {
+		out.Example = append(out.Example, syntax.String(e))
+	}
+	return out
+}
+
+func usage(f *syntax.Function) string {
+	params := make([]string, len(f.Params))
+	for i, p := range f.Params {
+		params[i] = p.Name.Text
+		if p.Unit != nil {
+			params[i] += ": " + p.Unit.Text
+		}
+	}
+	text := f.Name.Text + "(" + strings.Join(params, ", ") + ")"
+	if f.Result != nil {
+		text += " as " + f.Result.Text
+	}
+	return text
+}
+
+// Worked computes an example of a function, which is a formula without names
+// of cells, and returns the result as it is shown.
+func Worked(example string) (string, error) {
+	s, list := FromText("example", "result = "+example+"\n")
+	if s == nil {
+		return "", errors.New(list[0].Message)
+	}
+	r, err := s.Compute()
+	if err != nil {
+		return "", err
+	}
+	cell, _ := s.Model.Resolve("result")
+	v := r.Cell(cell)
+	if f := v.Fault(); f != nil {
+		return "", errors.New(f.Cause)
+	}
+	return s.Text(&cell.Quantity, v.V), nil
+}

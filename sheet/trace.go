@@ -1,0 +1,314 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
+)
+
+// MaxWorking is how many values one working shows; what lies deeper is left
+// out, and the working says so.
+const MaxWorking = 2000
+
+// Working is how one value came about: its formula, the same with numbers put
+// in, and the workings of the values that stand in it.
+type Working struct {
+	Place
+	Value   Value
+	Formula string // as written; empty for a given
+	Numbers string // the formula with values in the place of names
+	// From is the worksheet that says it, where that is not the sheet itself.
+	From  string
+	Needs []*Working
+	// Above says that the working of this value stands above already, and
+	// Deeper that values below it were left out.
+	Above, Deeper bool
+}
+
+// Work returns the working of the value at p, which is not a whole column,
+// down to depth levels below it.
+func (r *Result) Work(p Place, depth int) *Working {
+	w := &worker{r: r, seen: map[Place]bool{}}
+	return w.work(p, depth)
+}
+
+type worker struct {
+	r    *Result
+	seen map[Place]bool
+}
+
+func (w *worker) work(p Place, depth int) *Working {
+	q := p.Quantity()
+	out := &Working{Place: p}
+	if p.Row != Whole {
+		out.Value = w.r.At(p)
+	}
+	if q.Origin.File > 0 && q.Origin.File < len(w.r.Sheet.Model.Files) {
+		out.From = w.r.Sheet.Model.Files[q.Origin.File].File.Name
+	}
+	formula := w.formula(p)
+	if formula == nil {
+		return out
+	}
+	table := (*check.Table)(nil)
+	if p.Column != nil {
+		table = p.Column.Table
+	}
+	s := &scope{r: w.r, table: table, row: p.Row}
+	out.Formula = syntax.String(formula)
+	out.Numbers = syntax.String(s.put(formula))
+	switch {
+	case w.seen[p]:
+		out.Above = len(s.places) > 0
+	case depth <= 0 || len(w.seen) >= MaxWorking:
+		out.Deeper = len(s.places) > 0
+	default:
+		w.seen[p] = true
+		for _, need := range s.places {
+			out.Needs = append(out.Needs, w.work(need, depth-1))
+		}
+	}
+	return out
+}
+
+// formula returns the expression that gives the value at p; nil for a given
+// and for a whole column.
+func (w *worker) formula(p Place) syntax.Expr {
+	q := p.Quantity()
+	if p.Row == Whole || q.Given || q.Decl == nil {
+		return nil
+	}
+	if p.Column != nil && p.Row == 0 && q.Decl.Start != nil {
+		return q.Decl.Start
+	}
+	return q.Decl.Formula
+}
+
+// scope puts values in the place of the names of one formula.
+type scope struct {
+	r      *Result
+	table  *check.Table // the formula's own table, or nil
+	row    int
+	places []Place // what the formula leans on, in order of mention
+}
+
+// put returns e with values in the place of names.
+func (s *scope) put(e syntax.Expr) syntax.Expr {
+	switch e := e.(type) {
+	case *syntax.Ref:
+		return s.ref(e)
+	case *syntax.Column:
+		return s.whole(e.Table.Text+"."+e.Name.Text, e)
+	case *syntax.Index:
+		return s.index(e)
+	case *syntax.Call:
+		return s.call(e)
+	case *syntax.Unary:
+		return &syntax.Unary{Op: e.Op, X: s.put(e.X)}
+	case *syntax.Binary:
+		return &syntax.Binary{Op: e.Op, X: s.put(e.X), Y: s.put(e.Y)}
+	case *syntax.Chain:
+		return &syntax.Chain{Ops: e.Ops, Operands: s.puts(e.Operands)}
+	case *syntax.If:
+		return &syntax.If{Cond: s.put(e.Cond), Then: s.put(e.Then), Else: s.put(e.Else)}
+	case *syntax.Paren:
+		return &syntax.Paren{X: s.put(e.X)}
+	}
+	return e
+}
+
+func (s *scope) puts(list []syntax.Expr) []syntax.Expr {
+	out := make([]syntax.Expr, len(list))
+	for i, e := range list {
+		out[i] = s.put(e)
+	}
+	return out
+}
+
+// ref puts in the value of a bare name: this row's number, a column of the
+// same table, or a scalar.
+func (s *scope) ref(e *syntax.Ref) syntax.Expr {
+	name := e.Name.Text
+	if name == "row" && s.table != nil {
+		return word(strconv.Itoa(s.row + 1))
+	}
+	if c := s.column(name); c != nil {
+		return s.value(Place{Column: c, Row: s.row})
+	}
+	if cell, _ := s.r.Sheet.Model.Resolve(name); cell != nil {
+		return s.value(Place{Cell: cell})
+	}
+	return e
+}
+
+// column returns the column of the formula's own table that is called name.
+func (s *scope) column(name string) *check.Column {
+	if s.table == nil {
+		return nil
+	}
+	for _, c := range s.table.Columns {
+		if c.Name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// whole notes a column that is meant from end to end and leaves its name.
+func (s *scope) whole(name string, e syntax.Expr) syntax.Expr {
+	if _, c := s.r.Sheet.Model.Resolve(name); c != nil && !c.Table.Library {
+		s.lean(Place{Column: c, Row: Whole})
+	}
+	return e
+}
+
+func (s *scope) index(e *syntax.Index) syntax.Expr {
+	_, c := s.r.Sheet.Model.Resolve(e.Column.Table.Text + "." + e.Column.Name.Text)
+	row, known := s.rowNumber(e.Row)
+	if c == nil || !known || row < 1 || row > c.Table.Rows {
+		return &syntax.Index{Column: e.Column, Row: s.put(e.Row)}
+	}
+	s.put(e.Row) // what the row number leans on
+	return s.value(Place{Column: c, Row: row - 1})
+}
+
+// rowNumber reads the row of an index where that needs no computing: a
+// literal, or a name.
+func (s *scope) rowNumber(e syntax.Expr) (int, bool) {
+	switch e := e.(type) {
+	case *syntax.Number:
+		return int(e.Value), true
+	case *syntax.Ref:
+		if e.Name.Text == "row" {
+			return s.row + 1, s.table != nil
+		}
+		v := math.NaN()
+		if c := s.column(e.Name.Text); c != nil {
+			v = s.r.Entry(c, s.row).V
+		} else if cell, _ := s.r.Sheet.Model.Resolve(e.Name.Text); cell != nil {
+			v = s.r.Cell(cell).V
+		}
+		return int(math.Round(v)), v == v && math.Abs(v) < math.MaxInt32
+	}
+	return 0, false
+}
+
+// call puts values into the arguments; the arguments of an aggregate and the
+// lists of a look-up stay names, prev and next become their values.
+func (s *scope) call(e *syntax.Call) syntax.Expr {
+	if step, ok := map[string]int{"prev": -1, "next": 1}[e.Name.Text]; ok && len(e.Args) == 1 {
+		return s.neighbour(e, step)
+	}
+	out := &syntax.Call{Name: e.Name}
+	for i, arg := range e.Args {
+		ref, bare := arg.(*syntax.Ref)
+		if bare && s.table != nil && s.column(ref.Name.Text) != nil && s.listArgument(e, i) {
+			out.Args = append(out.Args, s.whole(s.table.Name+"."+ref.Name.Text, arg))
+			continue
+		}
+		out.Args = append(out.Args, s.put(arg))
+	}
+	return out
+}
+
+// listArgument reports whether argument i of e is a whole column.
+func (s *scope) listArgument(e *syntax.Call, i int) bool {
+	switch e.Name.Text {
+	case "sum", "mean", "count", "first", "last":
+		return true
+	case "min", "max":
+		return len(e.Args) == 1
+	case "lookup", "lookup_clamped", "lookup_monotone", "first_at", "pick":
+		return i > 0
+	}
+	return false
+}
+
+func (s *scope) neighbour(e *syntax.Call, step int) syntax.Expr {
+	ref, ok := e.Args[0].(*syntax.Ref)
+	if !ok || s.table == nil {
+		return e
+	}
+	c := s.column(ref.Name.Text)
+	if c == nil {
+		return e
+	}
+	row := s.row + step
+	if live, _ := s.r.Live(s.table); row < 0 || row >= live {
+		return word("blank")
+	}
+	return s.value(Place{Column: c, Row: row})
+}
+
+// value notes that the formula leans on p and returns p's value as a word.
+func (s *scope) value(p Place) syntax.Expr {
+	s.lean(p)
+	v := s.r.At(p)
+	switch {
+	case v.IsBlank():
+		return word("blank")
+	case v.IsFault():
+		return word("fault")
+	}
+	text := s.r.Sheet.Text(p.Quantity(), v.V)
+	if p.Quantity().Type.Form == check.Text {
+		text = `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
+	}
+	if strings.HasPrefix(text, "-") {
+		text = "(" + text + ")"
+	}
+	return word(text)
+}
+
+func (s *scope) lean(p Place) {
+	for _, have := range s.places {
+		if have == p {
+			return
+		}
+	}
+	s.places = append(s.places, p)
+}
+
+// word is a piece of text where an expression stands; it prints as it is.
+func word(text string) syntax.Expr { return &syntax.Ref{Name: syntax.Name{Text: text}} }
+
+// Mentioned returns what the condition of l names, in order of mention; for a
+// limit on columns their values in row.
+func (s *Sheet) Mentioned(l *check.Limit, row int) []Place {
+	var out []Place
+	add := func(p Place) {
+		for _, have := range out {
+			if have == p {
+				return
+			}
+		}
+		out = append(out, p)
+	}
+	syntax.Walk(l.Decl.Cond, func(e syntax.Expr) bool {
+		switch e := e.(type) {
+		case *syntax.Ref:
+			if cell, _ := s.Model.Resolve(e.Name.Text); cell != nil {
+				add(Place{Cell: cell})
+			}
+		case *syntax.Column:
+			if _, c := s.Model.Resolve(e.Table.Text + "." + e.Name.Text); c != nil && l.Table != nil {
+				add(Place{Column: c, Row: row})
+			} else if c != nil {
+				add(Place{Column: c, Row: Whole})
+			}
+		case *syntax.Index:
+			if n, ok := e.Row.(*syntax.Number); ok {
+				if p, d := s.Place(fmt.Sprintf("%s.%s[%d]", e.Column.Table.Text, e.Column.Name.Text, int(n.Value))); d == nil {
+					add(p)
+				}
+				return false
+			}
+		}
+		return true
+	})
+	return out
+}
