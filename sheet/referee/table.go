@@ -1,0 +1,113 @@
+package referee
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// runColumn evaluates a column whose rows do not lean on one another.
+func (r *Referee) runColumn(c *check.Column) error {
+	s := r.spans[c.Table.Index]
+	values := filled(c.Table.Rows, kernel.Blank)
+	r.columns[c.Index] = values
+	for row := range s.live {
+		v, err := r.rowOf(c, row)
+		if err != nil {
+			return err
+		}
+		if s.broken >= 0 && row >= s.broken {
+			v = kernel.Fault
+		}
+		values[row] = v
+	}
+	return nil
+}
+
+// rowOf evaluates one row of a computed column.
+func (r *Referee) rowOf(c *check.Column, row int) (float64, error) {
+	node := c.Formula
+	if row == 0 && c.Start != 0 {
+		node = c.Start
+	}
+	return r.tree(node).value(&scope{row: row})
+}
+
+// runLoop evaluates the looped columns of a table row by row, and finds its
+// last row.
+func (r *Referee) runLoop(t *check.Table) error {
+	for _, c := range t.Loop {
+		r.columns[c.Index] = filled(t.Rows, kernel.Blank)
+	}
+	for row := range t.Rows {
+		turn, err := r.step(t, row)
+		if err != nil {
+			return err
+		}
+		switch turn {
+		case kernel.Ends:
+			r.end(t, row+1)
+			return nil
+		case kernel.Breaks:
+			r.breakOff(t, row)
+			return nil
+		}
+	}
+	return nil
+}
+
+// step evaluates one row of a loop and says what its until does.
+func (r *Referee) step(t *check.Table, row int) (kernel.Turn, error) {
+	for _, c := range t.Loop {
+		v, err := r.rowOf(c, row)
+		if err != nil {
+			return 0, named(err, c.Name)
+		}
+		r.columns[c.Index][row] = v
+	}
+	if t.Until == 0 {
+		return kernel.GoesOn, nil
+	}
+	v, err := r.tree(t.Until).value(&scope{row: row})
+	return kernel.Until(v), err
+}
+
+// end makes live the number of rows of t; computed entries behind it are
+// blank.
+func (r *Referee) end(t *check.Table, live int) {
+	r.spans[t.Index] = span{live: live, ended: true, broken: -1}
+	for _, c := range t.Columns {
+		if !c.Given && r.columns[c.Index] != nil {
+			copy(r.columns[c.Index][live:], filled(t.Rows-live, kernel.Blank))
+		}
+	}
+}
+
+// breakOff makes the computed entries of t faulty from row on.
+func (r *Referee) breakOff(t *check.Table, row int) {
+	r.spans[t.Index].broken = row
+	for _, c := range t.Columns {
+		if !c.Given && r.columns[c.Index] != nil {
+			copy(r.columns[c.Index][row:], filled(t.Rows-row, kernel.Fault))
+		}
+	}
+}
+
+// verdict evaluates a condition: once, or in every live row of a table.
+func (r *Referee) verdict(cond check.NodeID, t *check.Table) (Verdict, error) {
+	if t == nil {
+		v, err := r.scalar(cond)
+		return Verdict{Value: v, Row: -1}, err
+	}
+	live, ended := r.from.span(t.Index)
+	conditions := make([]float64, live)
+	tree := r.tree(cond)
+	for row := range conditions {
+		v, err := tree.value(&scope{row: row})
+		if err != nil {
+			return Verdict{}, err
+		}
+		conditions[row] = v
+	}
+	value, row := kernel.Holds(conditions, ended)
+	return Verdict{Value: value, Row: row}, nil
+}
