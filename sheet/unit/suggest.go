@@ -48,10 +48,9 @@ func (s *System) guess(err *ParseError, text string) {
 			}
 			s.offer(err, s.mend(text[:err.At]+meant+text[err.At+err.Len:], nil))
 		}
-	} else {
-		// A stray number: 5m, m1.
-		without := text[:err.At] + strings.TrimLeft(word, "0123456789") + text[err.At+err.Len:]
-		s.offer(err, s.mend(without, nil))
+	} else if symbol := strings.TrimLeft(word, "0123456789"); symbol != word && (symbol != "" || word == "1") {
+		// A number that can go: 5m, m1.
+		s.offer(err, text[:err.At]+symbol+text[err.At+err.Len:])
 	}
 	if len(err.Repairs) == 0 {
 		s.offer(err, s.mend(respell(text), nil))

@@ -1,0 +1,150 @@
+package unit
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestFormatNumber(t *testing.T) {
+	negativeZero := math.Copysign(0, -1)
+	for _, c := range []struct {
+		v, step float64
+		want    string
+	}{
+		{0, 0, "0"},
+		{negativeZero, 0, "0"},
+		{11200, 0, "11200"},
+		{2.5, 0, "2.5"},
+		{1.0 / 3, 0, "0.333333"},
+		{2.0 / 3, 0, "0.666667"},
+		{1234567, 0, "1234570"},
+		{-0.5, 0, "-0.5"},
+		{999999.5, 0, "1000000"},
+		{1e14, 0, "100000000000000"},
+		{999999999999999, 0, "1e+15"},
+		{1e15, 0, "1e+15"},
+		{1.5e16, 0, "1.5e+16"},
+		{-1.2345678e20, 0, "-1.23457e+20"},
+		{1e-6, 0, "0.000001"},
+		{9.9e-7, 0, "9.9e-07"},
+		{2.5e-6, 0, "0.0000025"},
+		{0.1 + 0.2, 0, "0.3"},
+		{161.26, 0.1, "161.3"},
+		{161, 0.1, "161.0"},
+		{11187, 10, "11190"},
+		{11185, 10, "11190"},
+		{-11185, 10, "-11190"},
+		{2.675, 0.01, "2.68"},
+		{0.45, 0.1, "0.5"},
+		{1.1, 0.25, "1.00"},
+		{1.13, 0.25, "1.25"},
+		{7, 2.5, "7.5"},
+		{7.1999, 0.001, "7.200"},
+		{-0.04, 0.1, "0.0"},
+		{-0.4, 1, "0"},
+		{negativeZero, 0.1, "0.0"},
+		{1e-9, 0.1, "0.0"},
+		{1e300, 0.1, "1e+300"},
+		{5, 1e-300, "5"},
+		{5, math.NaN(), "5"},
+		{5, math.Inf(1), "5"},
+		{5, -1, "5"},
+		{1.5, 1e20, "0"},
+		{math.MaxFloat64, 0, "1.79769e+308"},
+		{5e-324, 0, "4.94066e-324"},
+		{math.NaN(), 0, "—"},
+		{math.Inf(1), 0.1, "—"},
+		{math.Inf(-1), 0, "—"},
+	} {
+		if got := FormatNumber(c.v, c.step); got != c.want {
+			t.Errorf("%v to %v is %s, want %s", c.v, c.step, got, c.want)
+		}
+	}
+}
+
+func TestDecimals(t *testing.T) {
+	for step, want := range map[float64]int{
+		0: 0, 1: 0, 10: 0, 0.1: 1, 0.01: 2, 0.25: 2, 2.5: 1, 1e-15: 15, 1e-20: 15, 1e20: 0, -0.1: 0, math.Inf(1): 0,
+	} {
+		if got := Decimals(step); got != want {
+			t.Errorf("%v has %d decimals, want %d", step, got, want)
+		}
+	}
+	if got := Decimals(math.NaN()); got != 0 {
+		t.Errorf("NaN has %d decimals", got)
+	}
+}
+
+func TestFormatNumberIsNear(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		v := rapid.Float64().Draw(t, "v")
+		step := rapid.SampledFrom([]float64{0, 0.001, 0.1, 0.25, 1, 10}).Draw(t, "step")
+		text := FormatNumber(v, step)
+		if strings.HasPrefix(text, "-0") && strings.Trim(text, "-0.") == "" {
+			t.Fatalf("%v shows %s", v, text)
+		}
+		got, err := strconv.ParseFloat(text, 64)
+		if err != nil && !math.IsInf(got, 0) {
+			t.Fatal(err)
+		}
+		if math.Abs(got-v) > max(step/2*(1+1e-9), math.Abs(v)*5.1e-6) {
+			t.Fatalf("%v to %v shows %s", v, step, text)
+		}
+	})
+}
+
+func TestFormat(t *testing.T) {
+	s := NewSystem()
+	for _, c := range []struct {
+		v    float64
+		from string
+		as   string
+		step float64
+		want string
+	}{
+		{11200, "rpm", "rpm", 0, "11200 rpm"},
+		{11200, "rpm", "rpm", 10, "11200 rpm"},
+		{0.85, "1", "%", 0, "85 %"},
+		{2.5, "1", "1", 0, "2.5"},
+		{77, "degF", "degC", 0.1, "25.0 degC"},
+		{77, "degF", "degC", 0, "25 degC"},
+		{25, "degC", "degF", 0, "77 degF"},
+		{0, "degC", "degF", 1, "32 degF"},
+		{32, "degF", "degC", 0.001, "0.000 degC"},
+		{-40, "degF", "degC", 0, "-40 degC"},
+		{18, "deltaF", "deltaC", 0, "10 deltaC"},
+		{21, "psig", "kPad", 1, "145 kPad"},
+		{180, "deg", "turn", 0, "0.5 turn"},
+		{1, "mi", "ft", 0, "5280 ft"},
+		{1320, "ft", "mi", 0, "0.25 mi"},
+		{12.5, "EUR/pass", "EUR/pass", 0.01, "12.50 EUR/pass"},
+	} {
+		if got := parse(t, s, c.as).Format(parse(t, s, c.from).SI(c.v), c.step); got != c.want {
+			t.Errorf("%v %s is %s, want %s", c.v, c.from, got, c.want)
+		}
+	}
+	if got := (Unit{Scale: 1}).Format(2.5, 0); got != "2.5" {
+		t.Errorf("without a unit: %s", got)
+	}
+}
+
+// TestCleanHalves checks that the noise of a conversion does not tip a half
+// the wrong way.
+func TestCleanHalves(t *testing.T) {
+	s := NewSystem()
+	for i := range catalogue {
+		u := catalogue[i].Unit
+		for _, v := range []float64{0.5, 1.5, 2.5, 0.05, 12.35, 1234.5} {
+			if got := u.Clean(u.SI(v)); got != v {
+				t.Errorf("%v %s comes back as %v", v, u.Symbol, got)
+			}
+		}
+	}
+	if got := parse(t, s, "degC").Clean(298.15); got != 25 {
+		t.Errorf("298.15 K is %v degC", got)
+	}
+}
