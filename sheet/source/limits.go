@@ -7,6 +7,7 @@ const (
 	MaxLineBytes   = 1 << 20    // one line
 	MaxNameBytes   = 100        // one name
 	MaxDepth       = 200        // brackets, ifs and signs inside one another
+	MaxOperators   = 10_000     // operators of one formula
 	MaxErrors      = 100        // errors reported of one file; then it stops
 	MaxUses        = 100        // worksheets used by one sheet
 	MaxUseDepth    = 20         // a use of a use of …

@@ -66,6 +66,9 @@ func (w writer) operation(b []byte, e Expr) []byte {
 		if e.Op == Not {
 			return w.expr(append(b, "not "...), e.X, bindNot)
 		}
+		if n, ok := e.X.(*Number); ok && n.Unit != nil {
+			return append(w.expr(append(b, "-("...), e.X, 0), ')') // else the minus were its sign
+		}
 		return w.expr(append(b, '-'), e.X, bindSign)
 	case *Binary:
 		return w.binary(b, e)

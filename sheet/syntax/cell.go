@@ -1,0 +1,297 @@
+package syntax
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// place says where a cell stands.
+type place uint8
+
+const (
+	atTop place = iota
+	inTable
+	inFunction
+)
+
+// cell reads `name : value clauses` or `name = formula clauses`.
+func (p *parser) cell(start int32, where place) *Cell {
+	c := p.newCell()
+	c.Name = p.cellName()
+	p.next()
+	c.Given = p.tok.kind == tokColon
+	p.next()
+	switch {
+	case !c.Given:
+		c.Formula = p.formula()
+	case p.tok.kind == tokName && p.tok.word == wordFrom && where == inTable:
+		p.header(c)
+	default:
+		p.values(c)
+	}
+	p.cellClauses(c, where)
+	p.finish(&c.Lead, start)
+	return c
+}
+
+func (p *parser) newCell() *Cell {
+	c := p.cells.one()
+	c.Special, c.Clauses = noSpecial, noClauses
+	return c
+}
+
+// cellName returns the name in hand.
+func (p *parser) cellName() Name {
+	n := Name{p.tok.span, p.tok.text}
+	if p.tok.word != noWord && p.tok.word <= lastReserved {
+		p.report(diag.NameReserved, n.Span, n.Text+" is a word of the language and no name", "", replace(n.Span, n.Text+"_value"))
+	} else if n.Text[0] == '_' {
+		p.report(diag.NameLetters, n.Span, "the name "+n.Text+" begins with _; a name begins with a letter", "")
+	}
+	return n
+}
+
+// header reads `from "Header" unit`.
+func (p *parser) header(c *Cell) {
+	s := p.special(c)
+	p.next()
+	if p.tok.kind != tokText {
+		p.fail(diag.TextMissing, p.tok.span, "from is followed by the head of a column in the file", `write from "Engine rpm" rpm`)
+		return
+	}
+	from := p.strs.one()
+	from.Span, from.Text = p.tok.span, p.tok.text
+	s.From = from
+	if at := p.skip(p.pos); (p.unitStarts(at) || p.at(at) == '1') && !p.stopWord(at) {
+		s.FromUnit = p.unitAt(at)
+	}
+	p.next()
+}
+
+// unitAt reads the unit at at, behind which the text goes on.
+func (p *parser) unitAt(at int) *UnitRef {
+	span, text := p.scanUnit(at)
+	p.pos = int(span.End)
+	p.tok.span.End = span.End
+	return p.newUnit(span, text)
+}
+
+func (p *parser) newUnit(span source.Span, text string) *UnitRef {
+	u := p.units.one()
+	u.Span, u.Text = span, text
+	return u
+}
+
+func (p *parser) special(c *Cell) *Special {
+	if c.Special == noSpecial {
+		c.Special = &Special{}
+	}
+	return c.Special
+}
+
+// values reads the literals of a given cell.
+func (p *parser) values(c *Cell) {
+	low := len(p.scratch)
+	checked := int32(-1)
+	for {
+		p.scratch = append(p.scratch, p.literal())
+		if p.tok.kind != tokComma {
+			break
+		}
+		if p.tok.span.Start > checked {
+			checked = p.tightList()
+		}
+		p.next()
+		if p.listEnds() {
+			break
+		}
+	}
+	c.Values = p.exprs.list(p.scratch[low:])
+	p.scratch = p.scratch[:low]
+	if !p.failed && p.tok.kind != tokEnd && opOf(p.tok.kind) != NoOp || p.tok.kind == tokCaret {
+		p.givenFormula()
+	}
+}
+
+// listEnds reports a list that ends with a comma, or has none between two.
+func (p *parser) listEnds() bool {
+	comma := source.Span{Start: p.last - 1, End: p.last}
+	switch p.tok.kind {
+	case tokEnd:
+		p.fail(diag.ListEnd, comma, "the list ends with a comma", "a comma goes on in the next line", replace(comma, ""))
+	case tokComma:
+		p.fail(diag.ListGap, p.tok.span, "no value stands between two commas", "", replace(p.tok.span, ""))
+	default:
+		return p.failed
+	}
+	return true
+}
+
+// tightList looks at the comma in hand. A list of whole numbers without any
+// blanks is refused where it may be one number: 2,5 or 1,250,000. It returns
+// the place up to which commas have been looked at.
+func (p *parser) tightList() int32 {
+	at := int(p.tok.span.Start)
+	first := at
+	for first > 0 && isDigit(p.text[first-1]) {
+		first--
+	}
+	end, groups, thousands := at, 1, at-first <= 3
+	for p.at(end) == ',' && isDigit(p.at(end+1)) {
+		next := digitsEnd(p.text, end+1)
+		thousands = thousands && next-end == 4
+		end, groups = next, groups+1
+	}
+	if first == at || groups == 1 || first > 0 && p.text[first-1] == '.' {
+		return int32(at)
+	}
+	if !thousands && (groups > 2 || p.at(end) == '.') {
+		return int32(end)
+	}
+	span := source.Span{Start: int32(first), End: int32(end)}
+	p.reportComma(span, p.text[first:at], p.withoutCommas(at+1, end))
+	return int32(end)
+}
+
+func (p *parser) withoutCommas(at, end int) string {
+	digits := make([]byte, 0, end-at)
+	for _, c := range []byte(p.text[at:end]) {
+		if c != ',' {
+			digits = append(digits, c)
+		}
+	}
+	return string(digits)
+}
+
+// literal reads a given value: a number with its sign, a text, yes or no.
+func (p *parser) literal() Expr {
+	switch {
+	case p.tok.kind == tokMinus || p.tok.kind == tokPlus:
+		if n := p.signed(); n != nil {
+			return n
+		}
+	case p.tok.kind == tokNumber:
+		return p.number()
+	case p.tok.kind == tokText:
+		return p.textValue()
+	case p.tok.kind == tokName && (p.tok.word == wordYes || p.tok.word == wordNo):
+		return p.truth()
+	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved || p.tok.word == wordRow):
+		return p.givenReference()
+	case p.tok.kind == tokName || p.tok.kind == tokOpen || p.tok.kind == tokOpenIndex:
+		return p.givenFormula()
+	}
+	bad := &BadExpr{p.tok.span}
+	p.fail(diag.ValueMissing, p.tok.span, "found "+p.found()+" where a value should stand", `a value is a number, a text in quotes, yes or no`)
+	return bad
+}
+
+// signed reads a number behind the sign in hand, nil if none stands there.
+func (p *parser) signed() *Number {
+	sign := p.tok
+	p.next()
+	if p.tok.kind != tokNumber {
+		return nil
+	}
+	n := p.number()
+	n.Span.Start = sign.span.Start
+	if sign.kind == tokMinus {
+		n.Value = -n.Value
+	}
+	return n
+}
+
+// givenReference reports a name where a given value should stand.
+func (p *parser) givenReference() Expr {
+	bad := &BadExpr{p.tok.span}
+	word := p.tok.span
+	if p.at(p.skip(p.pos)) == '(' {
+		return p.givenFormula()
+	}
+	repairs := p.useEqual()
+	if p.tok.word == noWord {
+		repairs = append(repairs, replace(word, Quote(p.tok.text)))
+	}
+	p.fail(diag.GivenReference, word, "found the name "+p.found()+" behind : where a given value should stand",
+		"a cell that follows from others is written with =; a text stands in quotes", repairs...)
+	return bad
+}
+
+// givenFormula reports a formula where a given value should stand.
+func (p *parser) givenFormula() Expr {
+	bad := &BadExpr{p.tok.span}
+	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" behind : where a given value should stand alone", "what is to be computed is written with =", p.useEqual()...)
+	return bad
+}
+
+// useEqual is the repair that makes the cell of the line in hand computed.
+func (p *parser) useEqual() []diag.Repair {
+	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
+	for i := line.Start; i < p.tok.span.Start; i++ {
+		if p.text[i] == ':' {
+			return []diag.Repair{replace(source.Span{Start: i, End: i + 1}, "=")}
+		}
+	}
+	return nil
+}
+
+// override reads `table.column[row] : value`.
+func (p *parser) override(start int32) Stmt {
+	c := p.newCell()
+	s := p.special(c)
+	c.Given = true
+	c.Name = Name{p.tok.span, p.tok.text}
+	p.next()
+	p.next()
+	s.Column = Name{p.tok.span, p.tok.text}
+	switch {
+	case p.tok.kind != tokName:
+		p.overrideForm()
+	default:
+		p.next()
+		s.Entry = p.entry()
+		p.overrideSign()
+	}
+	if !p.failed {
+		p.next()
+		p.values(c)
+		p.cellClauses(c, atTop)
+	}
+	p.finish(&c.Lead, start)
+	return c
+}
+
+// entry reads `[row]`.
+func (p *parser) entry() Expr {
+	if p.tok.kind != tokOpenIndex {
+		p.overrideForm()
+		return &BadExpr{p.tok.span}
+	}
+	p.next()
+	if p.tok.kind != tokNumber {
+		p.overrideForm()
+		return &BadExpr{p.tok.span}
+	}
+	n := p.number()
+	if p.tok.kind != tokCloseIndex || n.Unit != nil {
+		p.overrideForm()
+	}
+	if !p.failed {
+		p.next()
+	}
+	return n
+}
+
+func (p *parser) overrideSign() {
+	switch p.tok.kind {
+	case tokColon:
+	case tokEqual:
+		p.report(diag.OverrideForm, p.tok.span, "one value of a column is set with :, not with =", "", replace(p.tok.span, ":"))
+	default:
+		p.overrideForm()
+	}
+}
+
+func (p *parser) overrideForm() {
+	p.fail(diag.OverrideForm, p.tok.span, "found "+p.found()+" in a line that sets one value of a column", "write table.column[3] : 1.52")
+}

@@ -1,0 +1,122 @@
+// Package syntax reads worksheet text into a tree and writes trees as text.
+//
+// Parse is tolerant: it reports everything that is wrong with a text and
+// returns a tree of all that could be read.
+package syntax
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// Parse reads the worksheet f. The tree is never nil: what could not be read
+// is Bad or BadExpr in it, and the list says why.
+func Parse(f *source.File) (*Worksheet, diag.List) {
+	p := newParser(f)
+	p.sheet = &Worksheet{File: f}
+	if p.admit() {
+		p.sheet.Stmts = make([]Stmt, 0, min(f.Lines(), 1<<20))
+		p.statements()
+	}
+	return p.sheet, p.list
+}
+
+// ParseExpr reads text as one formula.
+func ParseExpr(text string) (Expr, diag.List) {
+	p := newParser(source.New("formula", text))
+	p.next()
+	e := p.formula()
+	p.expectEnd()
+	return e, p.list
+}
+
+// ParseQuantity reads text as one given value: a number with or without a
+// unit, a quoted text, yes or no. A bare word is a text.
+func ParseQuantity(text string) (Expr, diag.List) {
+	p := newParser(source.New("value", text))
+	p.next()
+	if p.tok.kind == tokName && p.tok.word != wordYes && p.tok.word != wordNo {
+		return p.bareWords(), p.list
+	}
+	e := p.literal()
+	p.commaInNumber()
+	p.expectEnd()
+	return e, p.list
+}
+
+// parser is the state of reading one text. The token in hand is tok; nothing
+// behind it has been read yet, so that units, which have rules of their own
+// about blanks, are read straight from the text.
+type parser struct {
+	file *source.File
+	text string
+	pos  int   // the first byte that is not read
+	tok  token // in hand
+	last int32 // end of the token before it
+
+	brackets                      int // that are open
+	inTable, inFunction, inParams bool
+
+	list   diag.List
+	errors int // in all, those not listed too
+	// wrong is set once the statement has an error, failed once the rest
+	// of it is given up.
+	wrong, failed bool
+
+	sheet    *Worksheet
+	above    []Comment // the block of comments right above what follows
+	loose    []Comment // comments since the last statement that belong to none
+	ahead    bool      // line has found the next line already
+	indented bool      // it begins with a blank
+	badBlock bool      // the last statement was Bad: lines below it that begin with a blank are its own
+
+	depth, operators int // of the formula
+	scratch          []Expr
+	ops              []Op
+	fields           []source.Span
+
+	slabs
+}
+
+// slabs holds the slabs of the nodes that sheets are made of.
+type slabs struct {
+	numbers  slab[Number]
+	units    slab[UnitRef]
+	texts    slab[Text]
+	truths   slab[Truth]
+	empties  slab[Empty]
+	refs     slab[Ref]
+	columns  slab[Column]
+	calls    slab[Call]
+	unaries  slab[Unary]
+	binaries slab[Binary]
+	chains   slab[Chain]
+	ifs      slab[If]
+	parens   slab[Paren]
+	cells    slab[Cell]
+	clauses  slab[Clauses]
+	strs     slab[Str]
+	ranges   slab[Range]
+	remarks  slab[Remarks]
+	comments slab[Comment]
+	exprs    slab[Expr]
+	opLists  slab[Op]
+}
+
+// The values that statements share which have nothing of their kind.
+var (
+	noRemarks = &Remarks{}
+	noSpecial = &Special{}
+	noClauses = &Clauses{}
+)
+
+func newParser(f *source.File) *parser {
+	p := &parser{file: f, text: f.Text}
+	if len(p.text) >= len(bom) && p.text[:len(bom)] == bom {
+		p.pos = len(bom)
+	}
+	return p
+}
+
+// bom is the mark that some editors put in front of UTF-8 text.
+const bom = "\ufeff"

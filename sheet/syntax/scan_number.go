@@ -1,0 +1,91 @@
+package syntax
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// numberEnd returns the end of the number without sign that begins at i, or
+// i if none does: 1250, .5, 1e-3, 2.5e6. The dots of a range are no part.
+func numberEnd(text string, i int) int {
+	end := digitsEnd(text, i)
+	if end < len(text) && text[end] == '.' && end+1 < len(text) && isDigit(text[end+1]) {
+		end = digitsEnd(text, end+1)
+	}
+	if end == i || end >= len(text) || text[end]|0x20 != 'e' {
+		return end
+	}
+	power := end + 1
+	if power < len(text) && (text[power] == '+' || text[power] == '-') {
+		power++
+	}
+	if e := digitsEnd(text, power); e > power {
+		return e
+	}
+	return end
+}
+
+func digitsEnd(text string, i int) int {
+	for i < len(text) && isDigit(text[i]) {
+		i++
+	}
+	return i
+}
+
+// scanNumber reads a number and the unit right behind it.
+func (p *parser) scanNumber(at int) {
+	end := numberEnd(p.text, at)
+	p.tok.kind = tokNumber
+	p.tok.value = p.float(at, end)
+	p.tok.unit, p.tok.unitSpan = "", source.Span{}
+	if c := p.at(end); c == '\'' || c == '_' || c == '.' {
+		end = p.oddNumber(at, end)
+	}
+	p.tok.digits, p.pos = int32(end), end
+	p.scanUnitBehind(end)
+}
+
+// float returns the value of the number between at and end.
+func (p *parser) float(at, end int) float64 {
+	v, err := strconv.ParseFloat(p.text[at:end], 64)
+	if err != nil || math.IsInf(v, 0) {
+		span := source.Span{Start: int32(at), End: int32(end)}
+		p.report(diag.NumberRange, span, "this number is too large to compute with", "numbers go up to 1.79e308")
+		return 0
+	}
+	return v
+}
+
+// oddNumber reads on over what people write between digits and worksheets
+// do not: 1'250, 1_250, 5., 1.5.2.
+func (p *parser) oddNumber(at, end int) int {
+	c := p.text[end]
+	group := digitsEnd(p.text, end+1)
+	if c == '.' {
+		if p.at(end+1) == '.' {
+			return end
+		}
+		span := source.Span{Start: int32(at), End: int32(group)}
+		if group == end+1 {
+			p.report(diag.NumberForm, span, "this number ends with a point", "", replace(span, p.text[at:end]))
+		} else {
+			p.report(diag.NumberForm, span, "this number has two points", "the point stands before the decimals, once")
+		}
+		return group
+	}
+	if group != end+4 {
+		return end
+	}
+	for p.at(group) == c && digitsEnd(p.text, group+1) == group+4 {
+		group += 4
+	}
+	plain := strings.ReplaceAll(p.text[at:group], string(c), "")
+	span := source.Span{Start: int32(at), End: int32(group)}
+	p.report(diag.NumberThousands, span, "the thousands of this number are set apart", "digits stand together: "+plain, replace(span, plain))
+	p.tok.value, _ = strconv.ParseFloat(plain, 64)
+	return group
+}

@@ -1,0 +1,228 @@
+package syntax
+
+import (
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// unitStarts reports whether a unit can begin at i: a letter, % or °.
+func (p *parser) unitStarts(i int) bool {
+	switch c := p.at(i); class[c] {
+	case classLower:
+		return c != '_'
+	case classUpper:
+		return true
+	case classForeign:
+		r, _ := utf8.DecodeRuneInString(p.text[i:])
+		return unicode.IsLetter(r) || r == '°'
+	default:
+		return c == '%'
+	}
+}
+
+// scanUnitBehind reads the unit of the number in hand, which ends at end.
+func (p *parser) scanUnitBehind(end int) {
+	at := p.skip(end)
+	if strings.HasPrefix(p.text[at:], "\u00a0") {
+		span := source.Span{Start: int32(at), End: int32(at + 2)}
+		if !p.unitStarts(at+2) || p.stopWord(at+2) {
+			return
+		}
+		p.report(diag.CharacterBlank, span, "this blank is the character U+00A0", "write an ordinary blank", replace(span, " "))
+		at += 2
+	} else if !p.unitStarts(at) || p.stopWord(at) {
+		return
+	} else if at > end+1 {
+		span := source.Span{Start: int32(end), End: int32(at)}
+		p.report(diag.UnitApart, span, "several blanks stand between the number and its unit", "a unit stands right behind its number, after one blank or none", replace(span, " "))
+	}
+	p.tok.unitSpan, p.tok.unit = p.scanUnit(at)
+	p.pos = int(p.tok.unitSpan.End)
+	p.slashBehind(p.pos)
+}
+
+// stopWord reports whether the word at i is one that goes on behind a number
+// and so is no unit.
+func (p *parser) stopWord(i int) bool {
+	if c := class[p.at(i)]; c != classLower {
+		return false
+	}
+	return wordOf(p.text[i:p.wordEnd(i)]) != noWord
+}
+
+// scanUnit reads the unit at at and returns its place and its text. Spellings
+// that are refused are reported and repaired in the text.
+func (p *parser) scanUnit(at int) (source.Span, string) {
+	u := unitScan{p: p, start: at, end: at}
+	if c := p.at(at); c == '1' {
+		u.end++
+	} else {
+		u.word()
+	}
+	for u.more() {
+	}
+	span := source.Span{Start: int32(at), End: int32(u.end)}
+	text := p.text[at:u.end]
+	if u.odd {
+		text = u.repairSigns(span, text)
+	}
+	if u.dotted {
+		text = u.repairDot(span, text)
+	}
+	p.caretBehind(u.end)
+	return span, text
+}
+
+// unitScan is a unit on its way through scanUnit.
+type unitScan struct {
+	p          *parser
+	start, end int
+	slash      int  // where the first / stands, 0 for nowhere
+	odd        bool // a sign is in it that units do not have: ° ² ³ · ^
+	dotted     bool // a . stands behind a / outside brackets
+}
+
+// word reads letters and digits, or %.
+func (u *unitScan) word() {
+	if u.p.at(u.end) == '%' {
+		u.end++
+		return
+	}
+	for u.end < len(u.p.text) {
+		switch class[u.p.text[u.end]] {
+		case classLower, classUpper, classDigit:
+			u.end++
+			continue
+		case classForeign:
+			if u.foreign() {
+				continue
+			}
+		}
+		return
+	}
+}
+
+// foreign reads a letter, a power or a degree sign beyond ASCII.
+func (u *unitScan) foreign() bool {
+	r, n := utf8.DecodeRuneInString(u.p.text[u.end:])
+	switch {
+	case r == '°' || r == '²' || r == '³':
+		u.odd = true
+	case !unicode.IsLetter(r):
+		return false
+	}
+	u.end += n
+	return true
+}
+
+// more reads one more part of a compound unit, if one stands there.
+func (u *unitScan) more() bool {
+	p, c := u.p, u.p.at(u.end)
+	switch {
+	case c == '.' && p.unitStarts(u.end+1):
+		u.dotted = u.dotted || u.slash > 0
+		u.end++
+		u.word()
+	case c == '/' && p.unitStarts(u.end+1):
+		u.markSlash()
+		u.end++
+		u.word()
+	case c == '/' && p.at(u.end+1) == '(':
+		end := p.unitGroup(u.end + 2)
+		if end < 0 {
+			return false
+		}
+		u.markSlash()
+		u.end = end
+	case c == '^' && isDigit(p.at(u.end+1)):
+		u.odd = true
+		u.end = digitsEnd(p.text, u.end+1)
+	case strings.HasPrefix(p.text[u.end:], "·") && p.unitStarts(u.end+len("·")):
+		u.odd, u.dotted = true, u.dotted || u.slash > 0
+		u.end += len("·")
+		u.word()
+	default:
+		return false
+	}
+	return true
+}
+
+func (u *unitScan) markSlash() {
+	if u.slash == 0 {
+		u.slash = u.end
+	}
+}
+
+// unitGroup returns the end of `hp.h)`, whose first word begins at i, or -1.
+func (p *parser) unitGroup(i int) int {
+	for p.unitStarts(i) {
+		u := unitScan{p: p, start: i, end: i}
+		u.word()
+		switch p.at(u.end) {
+		case ')':
+			return u.end + 1
+		case '.':
+			i = u.end + 1
+		default:
+			return -1
+		}
+	}
+	return -1
+}
+
+var unitSigns = strings.NewReplacer("°C", "degC", "°F", "degF", "°", "deg", "²", "2", "³", "3", "·", ".", "^", "")
+
+func (u *unitScan) repairSigns(span source.Span, text string) string {
+	right := unitSigns.Replace(text)
+	if strings.Contains(text, "^") {
+		u.p.report(diag.UnitCaret, span, "found ^ right behind a unit", "write "+right, replace(span, right))
+	} else {
+		u.p.report(diag.UnitSign, span, "the unit "+text+" has a sign that units are written without", "write "+right, replace(span, right))
+	}
+	return right
+}
+
+// repairDot puts what stands behind the first / into brackets.
+func (u *unitScan) repairDot(span source.Span, text string) string {
+	top, below, _ := strings.Cut(text, "/")
+	below = strings.NewReplacer("/", ".", "(", "", ")", "").Replace(below)
+	right := top + "/(" + below + ")"
+	u.p.report(diag.UnitDot, span, "a . behind a / leaves open what is divided by", "write "+right, replace(span, right))
+	return right
+}
+
+// caretBehind reports a ^ right behind a unit that no whole power follows.
+func (p *parser) caretBehind(end int) {
+	if p.at(end) == '^' {
+		span := source.Span{Start: int32(end), End: int32(end + 1)}
+		p.report(diag.UnitCaret, span, "found ^ right behind a unit", "a power of a unit is written m2, a power of a quantity with blanks: 5 m ^ 2", replace(span, " ^ "))
+	}
+}
+
+// slashBehind sees to the blanks around a / behind a unit that ends at end:
+// with blanks on both sides it divides, without it belongs to the unit.
+func (p *parser) slashBehind(end int) {
+	at := p.skip(end)
+	if p.at(at) != '/' || p.at(at+1) == '/' {
+		return
+	}
+	after := p.skip(at + 1)
+	before, behind := at > end, after > at+1 || p.lineEnds(after)
+	if before && behind {
+		return
+	}
+	span := source.Span{Start: int32(end), End: int32(after)}
+	repairs := []diag.Repair{replace(span, " / ")}
+	if p.unitStarts(after) {
+		repairs = append(repairs, replace(span, "/"))
+	}
+	message := "a blank stands on one side only of the / behind a unit"
+	if !before && !behind {
+		message = "what follows the / right behind a unit is no unit"
+	}
+	p.report(diag.UnitSlash, span, message, "with blanks on both sides the / divides, without it belongs to the unit", repairs...)
+}

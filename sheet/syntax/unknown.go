@@ -1,0 +1,168 @@
+package syntax
+
+import (
+	"strings"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// unknown reads a line that begins no statement and says what was meant as
+// far as can be told.
+func (p *parser) unknown(start int32) Stmt {
+	if p.failed {
+		return p.bad(start)
+	}
+	switch {
+	case p.tok.kind == tokBar:
+		p.fail(diag.GridPlace, p.tok.span, "rows between bars stand below a table line", "begin them with: table name")
+	case p.tok.kind != tokName:
+		p.unknownStart()
+	default:
+		if s := p.misspelt(start); s != nil {
+			return s
+		}
+		if !p.wordsForName() && !p.signMissing() {
+			p.fail(diag.StatementUnknown, p.tok.span, p.found()+" begins no statement", statementHelp)
+		}
+	}
+	return p.bad(start)
+}
+
+const statementHelp = "a line is name : value, name = formula, or begins with title, caution, note, section, table, limit, advise, chart, function, unit or use"
+
+// unknownStart reports a line whose first token is no word.
+func (p *parser) unknownStart() {
+	help := statementHelp
+	switch p.tok.kind {
+	case tokNumber:
+		help = "a name begins with a letter; " + help
+	case tokText:
+		help = `a text stands behind a word, as in note "…"; ` + help
+	}
+	p.fail(diag.StatementUnknown, p.tok.span, "found "+p.found()+" where a statement should begin", help)
+}
+
+// misspelt reads the statement whose word is a slip of the pen.
+func (p *parser) misspelt(start int32) Stmt {
+	right := nearest(p.tok.text, statementWords)
+	if right == "" {
+		return nil
+	}
+	p.report(diag.StatementUnknown, p.tok.span, p.found()+" begins no statement; did you mean "+right+"?", "", replace(p.tok.span, right))
+	p.tok.text = right
+	return p.worded(right, start)
+}
+
+// wordsForName reports a name of several words: `tyre rollout : 2085 mm`.
+func (p *parser) wordsForName() bool {
+	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
+	rest := p.text[p.tok.span.Start:line.End]
+	sign := strings.IndexAny(rest, ":=")
+	if sign < 0 {
+		return false
+	}
+	name := strings.TrimRight(rest[:sign], " \t")
+	for i := range len(name) {
+		if c := class[name[i]]; c != classLower && c != classUpper && c != classDigit && c != classBlank && name[i] != '-' {
+			return false
+		}
+	}
+	right := strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '\t' || r == '-' }), "_"))
+	span := source.Span{Start: p.tok.span.Start, End: p.tok.span.Start + int32(len(name))}
+	p.fail(diag.NameWords, span, "a name is one word", "write "+right, replace(span, right))
+	return true
+}
+
+// signMissing reports a name with a value behind it and no sign between.
+func (p *parser) signMissing() bool {
+	at := p.skip(p.pos)
+	name := p.tok.span
+	if c := p.at(at); !isDigit(c) && c != '"' && (c != '-' || !isDigit(p.at(at+1))) {
+		return false
+	}
+	p.fail(diag.SignMissing, name, "no : or = stands behind "+p.file.Slice(name), "a given value is written name : value", insert(name.End, " :"))
+	return true
+}
+
+// extra reports the token in hand, which stands where the statement should
+// have ended, and gives the rest up.
+func (p *parser) extra() {
+	switch {
+	case p.failed:
+		p.skipRest()
+	case p.tok.kind == tokClose || p.tok.kind == tokCloseIndex:
+		p.fail(diag.BracketClose, p.tok.span, "this bracket closes none", "", replace(p.tok.span, ""))
+	case p.tok.kind == tokComma && p.commaInNumber():
+		p.skipRest()
+	case p.tok.kind == tokNumber && p.splitNumber():
+		p.skipRest()
+	case p.tok.kind == tokComma:
+		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "the decimals of a number stand behind a point")
+	case p.tok.kind == tokName && p.tok.word == noWord && p.last > 0 && p.letterBefore():
+		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line should stand", "products are written with *")
+	default:
+		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where the line should end", "")
+	}
+}
+
+// letterBefore reports whether an operand ends right before the token in
+// hand.
+func (p *parser) letterBefore() bool {
+	switch c := p.text[p.last-1]; class[c] {
+	case classLower, classUpper, classDigit:
+		return true
+	default:
+		return c == ')' || c == ']'
+	}
+}
+
+// splitNumber reports a number whose thousands are set apart by a blank.
+func (p *parser) splitNumber() bool {
+	if p.last == 0 || !isDigit(p.text[p.last-1]) || p.tok.digits-p.tok.span.Start != 3 {
+		return false
+	}
+	first := p.last
+	for first > 0 && isDigit(p.text[first-1]) {
+		first--
+	}
+	if p.last-first > 3 || first > 0 && (p.text[first-1] == '.' || class[p.text[first-1]] == classLower) {
+		return false
+	}
+	span := source.Span{Start: first, End: p.tok.digits}
+	plain := p.text[first:p.last] + p.text[p.tok.span.Start:p.tok.digits]
+	p.fail(diag.NumberThousands, span, "the thousands of this number are set apart", "digits stand together: "+plain, replace(span, plain))
+	return true
+}
+
+// commaInNumber reports a comma in hand that stands tight between two digits,
+// as a decimal comma or before thousands.
+func (p *parser) commaInNumber() bool {
+	at := int(p.tok.span.Start)
+	if p.tok.kind != tokComma || p.failed || at == 0 || !isDigit(p.text[at-1]) || !isDigit(p.at(at+1)) {
+		return false
+	}
+	first := at
+	for first > 0 && isDigit(p.text[first-1]) {
+		first--
+	}
+	end := digitsEnd(p.text, at+1)
+	span := source.Span{Start: int32(first), End: int32(end)}
+	whole, rest := p.text[first:at], p.text[at+1:end]
+	p.reportComma(span, whole, rest)
+	p.failed = true
+	p.skipRest()
+	return true
+}
+
+// reportComma reports the digits whole and rest with a comma between them.
+func (p *parser) reportComma(span source.Span, whole, rest string) {
+	list := diag.Repair{Title: "write two values", Edits: []diag.Edit{{Span: span, New: whole + ", " + rest}}}
+	if len(rest) == 3 && len(whole) <= 3 && whole != "0" {
+		p.report(diag.NumberThousands, span, "this comma stands before thousands or decimals, or between two values: it cannot be told which",
+			"write "+whole+rest+", or "+whole+"."+rest+", or a list with blanks: "+whole+", "+rest,
+			replace(span, whole+rest), replace(span, whole+"."+rest), list)
+		return
+	}
+	p.report(diag.NumberComma, span, "found a comma in a number", "decimals stand behind a point: "+whole+"."+rest, replace(span, whole+"."+rest), list)
+}
