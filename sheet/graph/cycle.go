@@ -217,3 +217,12 @@ func oneLine(text string) string {
 	}
 	return string(words)
 }
+
+// Diagnostics returns the diagnostics of the cycles of m.
+func Diagnostics(_ *check.Model, cycles []Cycle) diag.List {
+	var list diag.List
+	for _, c := range cycles {
+		list.Add(c.Diagnostic())
+	}
+	return list
+}

@@ -1,0 +1,40 @@
+package program
+
+// ending says how a table's rows came to an end.
+type ending uint8
+
+const (
+	ended  ending = iota // it has no until, or until held in the last live row
+	never                // until never held, or the table's file was not read
+	broken               // until was a fault
+)
+
+// liveRows is how far a table goes: its live rows, or, where until was a
+// fault, the rows before that one.
+type liveRows struct {
+	rows int32
+	end  ending
+}
+
+// standing says what is to be found in a row.
+type standing uint8
+
+const (
+	stands  standing = iota // a value
+	gone                    // nothing: the row is past the last live one
+	atFault                 // a fault: until was one here or above
+)
+
+// at says what stands in a row (from 0) of a column with room for size rows.
+// What was given stands even where the rest of the row is at fault.
+func (l liveRows) at(row, size int, computed bool) standing {
+	switch {
+	case row < int(l.rows):
+		return stands
+	case l.end != broken || row >= size:
+		return gone
+	case computed:
+		return atFault
+	}
+	return stands
+}

@@ -1,0 +1,125 @@
+package program
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// opcode is the operation of an instruction. Every one has a row in ops.
+type opcode uint8
+
+const (
+	opMove opcode = iota
+	opAdd
+	opSub
+	opMul
+	opDiv
+	opPow
+	opNeg
+	opLess
+	opLessEqual
+	opGreater
+	opGreaterEqual
+	opEqual
+	opNotEqual
+	opSameText
+	opNotSameText
+	opIf
+	opAnd
+	opOr
+	opNot
+	opCall1
+	opCall2
+	opLoad
+	opLoadPrev
+	opLoadNext
+	opRow
+	opReduce
+	opIndex
+	opLook
+	opcodes // how many there are
+)
+
+// operand says what an operand field of an instruction holds.
+type operand uint8
+
+const (
+	none       operand = iota
+	register           // a value
+	column             // a column's number
+	intrinsic          // a row of the model's intrinsics
+	aggregate          // a kernel.Aggregate
+	curve              // a pair of columns made ready for a look-up
+	columnHere         // a column, read at the row under way
+)
+
+// op is everything about one operation: its name in a listing, what its
+// operands a, b, c are, and its arithmetic. Exactly one of f1, f2, f3 is set
+// where the result depends on nothing but registers; the operations without
+// one read columns or call functions, and Machine.read and Machine.readLanes run those.
+type op struct {
+	name    string
+	a, b, c operand
+	f1      func(a float64) float64
+	f2      func(a, b float64) float64
+	f3      func(a, b, c float64) float64
+	// lanes runs the operation over a block where there is something faster
+	// than a call for each lane.
+	lanes func(d []float64, a, b wide)
+	// cause says why numbers make a fault; nil where they cannot.
+	cause func(a, b float64) string
+}
+
+// ops has a row for each opcode, in their order.
+var ops = [opcodes]op{
+	opMove:         {name: "move", a: register, f1: func(a float64) float64 { return a }},
+	opAdd:          {name: "add", a: register, b: register, f2: kernel.Add, lanes: addLanes, cause: kernel.SumCause},
+	opSub:          {name: "sub", a: register, b: register, f2: kernel.Sub, lanes: subLanes, cause: kernel.SumCause},
+	opMul:          {name: "mul", a: register, b: register, f2: kernel.Mul, lanes: mulLanes, cause: kernel.SumCause},
+	opDiv:          {name: "div", a: register, b: register, f2: kernel.Div, lanes: divLanes, cause: kernel.DivCause},
+	opPow:          {name: "pow", a: register, b: register, f2: kernel.Pow, cause: kernel.PowCause},
+	opNeg:          {name: "neg", a: register, f1: kernel.Neg},
+	opLess:         {name: "less", a: register, b: register, f2: kernel.Less},
+	opLessEqual:    {name: "lesseq", a: register, b: register, f2: kernel.LessEqual},
+	opGreater:      {name: "more", a: register, b: register, f2: kernel.Greater},
+	opGreaterEqual: {name: "moreeq", a: register, b: register, f2: kernel.GreaterEqual},
+	opEqual:        {name: "equal", a: register, b: register, f2: kernel.Equal},
+	opNotEqual:     {name: "notequal", a: register, b: register, f2: kernel.NotEqual},
+	opSameText:     {name: "same", a: register, b: register, f2: kernel.SameText},
+	opNotSameText:  {name: "notsame", a: register, b: register, f2: kernel.NotSameText},
+	opIf:           {name: "if", a: register, b: register, c: register, f3: kernel.If},
+	opAnd:          {name: "and", a: register, b: register, f2: kernel.And},
+	opOr:           {name: "or", a: register, b: register, f2: kernel.Or},
+	opNot:          {name: "not", a: register, f1: kernel.Not},
+	opCall1:        {name: "call", a: register, c: intrinsic},
+	opCall2:        {name: "call", a: register, b: register, c: intrinsic},
+	opLoad:         {name: "load", a: columnHere},
+	opLoadPrev:     {name: "prev", a: columnHere},
+	opLoadNext:     {name: "next", a: columnHere},
+	opRow:          {name: "row"},
+	opReduce:       {name: "reduce", a: column, b: aggregate},
+	opIndex:        {name: "index", a: register, b: column},
+	opLook:         {name: "look", a: register, b: curve},
+}
+
+// opOf is the opcode of each operation of the checked tree that depends on
+// its operands alone; opMove stands for none.
+var opOf = [256]opcode{
+	check.Add: opAdd, check.Sub: opSub, check.Mul: opMul, check.Div: opDiv,
+	check.Pow: opPow, check.Neg: opNeg,
+	check.Less: opLess, check.LessEqual: opLessEqual,
+	check.Greater: opGreater, check.GreaterEqual: opGreaterEqual,
+	check.Equal: opEqual, check.NotEqual: opNotEqual,
+	check.SameText: opSameText, check.NotSameText: opNotSameText,
+	check.If: opIf, check.And: opAnd, check.Or: opOr, check.Not: opNot,
+}
+
+// instr is one instruction: dst = op(a, b, c), all of them registers but
+// where ops says otherwise.
+type instr struct {
+	op           opcode
+	dst, a, b, c int32
+}
+
+// byRow reports whether the operation reads the row under way.
+func (o opcode) byRow() bool { return o >= opLoad && o <= opRow }

@@ -1,0 +1,190 @@
+// Package program computes a checked sheet fast: formulas become a flat list
+// of register instructions, each run over a column of lanes.
+//
+// A lane is one scenario of a machine that holds many, or one row of a table
+// whose rows do not lean on one another. What differs from lane to lane is
+// found when givens are set: everything else is computed once and enters as
+// a scalar. Every way of running gives the same bits: the same kernels are
+// applied to the same operands, in an order that does not matter.
+package program
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/kernel"
+)
+
+// Options change how a sheet is compiled, never what it computes.
+type Options struct {
+	// Plain turns off everything that shares or saves work: folding of
+	// constants, values used twice, what stays the same from row to row.
+	// Tests compare the two.
+	Plain bool
+}
+
+// Program is a compiled sheet. It never changes; machines run it.
+type Program struct {
+	m     *check.Model
+	g     *graph.Graph
+	plain bool
+
+	code  []instr
+	tasks []task
+	// initial is the value that each global register starts with: a
+	// constant, or a given. Registers from len(initial) on are the frame,
+	// which each task uses afresh.
+	initial []float64
+	frame   int
+
+	cellReg  []int32 // the register of each cell
+	columns  []columnPlan
+	curves   []curvePlan
+	verdicts []verdict // limits, then advices
+	ofCurve  [][]int32 // the curves that read each column
+}
+
+// columnPlan is a column's shape. Behind the model's columns stand those of
+// conditions over the rows of a table.
+type columnPlan struct {
+	table    int32
+	rows     int
+	computed bool // not given: rows past the live ones are not its own
+}
+
+// curvePlan is a pair of columns that look-ups of one form read.
+type curvePlan struct {
+	xs, ys int32
+	form   kernel.LookupForm
+}
+
+// verdict is where a limit or an advice leaves its outcome: registers of its
+// truth and of the row that decided it, from 0; no row is -1.
+type verdict struct{ value, row int32 }
+
+// task is the code of one task of the graph, which has the same number.
+type task struct {
+	kind taskKind
+	// pre is run once, first for the first row of a table (empty where it
+	// is like any other), body for each row after it. A scalar has a body.
+	pre, first, body code
+	reg              int32 // scalars and verdicts: the result
+	row              int32 // verdicts over a table: the row
+	column           int32 // columns, and verdicts over a table
+	table            int32 // the table it belongs to, -1 for none
+	slots            int32 // how much of the frame it uses
+	loop             []looped
+	until            int32 // register of a loop's condition, noReg for none
+}
+
+// taskKind says how a task is run.
+type taskKind uint8
+
+const (
+	givenCell taskKind = iota
+	givenColumn
+	scalarTask  // a computed cell, a limit or an advice on scalars
+	columnTask  // a column whose rows stand alone
+	loopTask    // columns computed row by row
+	verdictTask // a limit or an advice over the rows of a table
+)
+
+// code is a range of Program.code.
+type code struct{ from, to int32 }
+
+func (c code) empty() bool { return c.from == c.to }
+
+// noReg is no register.
+const noReg = -1 << 30
+
+// looped is a column of a loop: where its code leaves the row's value, and
+// where that stands while the next row is computed (noReg if nothing asks).
+type looped struct{ column, now, before int32 }
+
+// Graph returns the graph that p was compiled from.
+func (p *Program) Graph() *graph.Graph { return p.g }
+
+// Model returns the checked sheet that p was compiled from.
+func (p *Program) Model() *check.Model { return p.m }
+
+// Compile makes the program of a checked sheet without errors and cycles.
+func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
+	p := &Program{m: m, g: g, plain: opt.Plain}
+	p.layColumns()
+	p.cellReg = make([]int32, len(m.Cells))
+	p.verdicts = make([]verdict, len(m.Limits)+len(m.Advices))
+	advices := make(map[*check.Advice]int, len(m.Advices))
+	for i, a := range m.Advices {
+		advices[a] = len(m.Limits) + i
+	}
+	c := newCompiler(p)
+	p.tasks = make([]task, len(g.Tasks))
+	for i := range g.Tasks {
+		switch t := &g.Tasks[i]; t.Kind {
+		case graph.CellTask:
+			p.tasks[i] = c.cell(t.Cell)
+		case graph.ColumnTask:
+			p.tasks[i] = c.column(t.Column)
+		case graph.LoopTask:
+			p.tasks[i] = c.loop(t.Table)
+		case graph.LimitTask:
+			p.tasks[i] = c.verdict(t.Limit.Index, t.Limit.Table, t.Limit.Cond)
+		case graph.AdviceTask:
+			p.tasks[i] = c.verdict(advices[t.Advice], ownerTable(t.Advice), t.Advice.Cond)
+		}
+	}
+	p.relocate()
+	return p
+}
+
+// ownerTable is the table over whose rows an advice holds, nil for a cell's.
+func ownerTable(a *check.Advice) *check.Table {
+	if a.Column == nil {
+		return nil
+	}
+	return a.Column.Table
+}
+
+func (p *Program) layColumns() {
+	for _, c := range p.m.Columns {
+		p.columns = append(p.columns, columnPlan{table: int32(c.Table.Index), rows: c.Table.Rows, computed: !c.Given})
+	}
+}
+
+// relocate gives the registers of the frame, negative while code is made,
+// their numbers behind the global ones.
+func (p *Program) relocate() {
+	base := int32(len(p.initial))
+	fix := func(r *int32) {
+		if *r < 0 && *r != noReg {
+			*r = base + ^*r
+		}
+	}
+	for i := range p.code {
+		in := &p.code[i]
+		row := &ops[in.op]
+		fix(&in.dst)
+		for _, f := range []struct {
+			kind operand
+			at   *int32
+		}{{row.a, &in.a}, {row.b, &in.b}, {row.c, &in.c}} {
+			if f.kind == register {
+				fix(f.at)
+			}
+		}
+	}
+	for i := range p.tasks {
+		t := &p.tasks[i]
+		fix(&t.until)
+		for j := range t.loop {
+			fix(&t.loop[j].now)
+			fix(&t.loop[j].before)
+		}
+	}
+	p.ofCurve = make([][]int32, len(p.columns))
+	for i, c := range p.curves {
+		p.ofCurve[c.xs] = append(p.ofCurve[c.xs], int32(i))
+		if c.ys != c.xs {
+			p.ofCurve[c.ys] = append(p.ofCurve[c.ys], int32(i))
+		}
+	}
+}

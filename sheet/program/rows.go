@@ -1,0 +1,158 @@
+package program
+
+import "gearleaf/sheet/kernel"
+
+// code returns the instructions of c.
+func (mc *Machine) code(c code) []instr { return mc.p.code[c.from:c.to] }
+
+// columnOnce computes a column on which all lanes agree, its rows in blocks.
+func (mc *Machine) columnOnce(t *task) bool {
+	mc.scalar(mc.code(t.pre), 0)
+	b := &mc.b
+	clear(b.vec[:t.slots])
+	b.rows = true
+	moved := false
+	rows := int(mc.tables[t.table].live.rows)
+	row := 0
+	if !t.first.empty() && rows > 0 {
+		moved = mc.rowsOnce(t, t.first, 0, 1)
+		row = 1
+	}
+	for ; row < rows; row += blockLanes {
+		if mc.rowsOnce(t, t.body, row, min(blockLanes, rows-row)) {
+			moved = true
+		}
+	}
+	if moved {
+		mc.staleCurves(t.column)
+	}
+	return moved
+}
+
+// rowsOnce computes n rows of a column from row on.
+func (mc *Machine) rowsOnce(t *task, c code, row, n int) bool {
+	mc.b.row, mc.b.n = row, n
+	mc.runCode(c)
+	return store(mc.columns[t.column].one[row:row+n], mc.operand(int32(len(mc.wide))))
+}
+
+// store stores values and reports whether one moved.
+func store(d []float64, w wide) bool {
+	moved := false
+	if w.v == nil {
+		for i := range d {
+			if !same(d[i], w.s) {
+				d[i], moved = w.s, true
+			}
+		}
+		return moved
+	}
+	v := w.v[:len(d)]
+	for i := range d {
+		if !same(d[i], v[i]) {
+			d[i], moved = v[i], true
+		}
+	}
+	return moved
+}
+
+// loopOnce computes a table's looped columns row by row.
+func (mc *Machine) loopOnce(t *task) bool {
+	mc.scalar(mc.code(t.pre), 0)
+	size := mc.p.m.Tables[t.table].Rows
+	live := mc.unended(t)
+	moved := false
+	code := mc.code(t.first)
+	for row := range size {
+		mc.scalar(code, row)
+		if mc.keepRow(t, row) {
+			moved = true
+		}
+		code = mc.code(t.body)
+		if t.until == noReg {
+			continue
+		}
+		if turn := kernel.Until(mc.r[t.until]); turn != kernel.GoesOn {
+			live = endAt(row, turn)
+			break
+		}
+	}
+	return mc.endLoop(t, live, moved)
+}
+
+// unended is how far the table of a loop goes if no until ends it.
+func (mc *Machine) unended(t *task) liveRows {
+	table := mc.p.m.Tables[t.table]
+	live := liveRows{rows: int32(table.Rows), end: ended}
+	if t.until != noReg || table.Fault != "" {
+		live.end = never
+	}
+	return live
+}
+
+// endLoop notes how far the table went and that its columns moved.
+func (mc *Machine) endLoop(t *task, live liveRows, moved bool) bool {
+	table := &mc.tables[t.table]
+	resized := table.live != live
+	table.live = live
+	if resized {
+		mc.staleTable(t.table)
+	} else if moved {
+		for _, l := range t.loop {
+			mc.staleCurves(l.column)
+		}
+	}
+	return moved || resized
+}
+
+// staleTable says that the live rows of a table have changed.
+func (mc *Machine) staleTable(table int32) {
+	for i := range mc.curves {
+		if c := &mc.curves[i]; mc.columns[c.xs].table == table || mc.columns[c.ys].table == table {
+			c.fresh, c.block = false, -1
+		}
+	}
+}
+
+// endAt is how far a table goes whose until ended it in row.
+func endAt(row int, turn kernel.Turn) liveRows {
+	if turn == kernel.Breaks {
+		return liveRows{rows: int32(row), end: broken}
+	}
+	return liveRows{rows: int32(row + 1), end: ended}
+}
+
+// keepRow stores a row of a loop on which all lanes agree and moves it up.
+func (mc *Machine) keepRow(t *task, row int) bool {
+	moved := false
+	for i := range t.loop {
+		l := &t.loop[i]
+		v := mc.r[l.now]
+		if at := &mc.columns[l.column].one[row]; !same(*at, v) {
+			*at, moved = v, true
+		}
+		if l.before != noReg {
+			mc.r[l.before] = v
+		}
+	}
+	return moved
+}
+
+// judgeOnce settles a condition over a table's rows.
+func (mc *Machine) judgeOnce(t *task) bool {
+	live := mc.tables[t.table].live
+	value, row := judge(mc.columns[t.column].one, live)
+	moved := !same(mc.r[t.reg], value) || mc.r[t.row] != row
+	mc.r[t.reg], mc.r[t.row] = value, row
+	return moved
+}
+
+// judge returns whether a condition holds in all live rows and the row that
+// decides, -1 for none. The row in which until was a fault is at fault.
+func judge(conditions []float64, live liveRows) (value, row float64) {
+	value, at := kernel.Holds(conditions[:live.rows], live.end == ended)
+	if at < 0 && live.end == broken {
+		at = int(live.rows)
+	}
+	return value, float64(at)
+}

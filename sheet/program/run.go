@@ -1,0 +1,158 @@
+package program
+
+import (
+	"math"
+	"math/bits"
+)
+
+// Run computes everything.
+func (mc *Machine) Run() {
+	if mc.replan {
+		mc.plan()
+	}
+	for i := range mc.curves {
+		mc.curves[i].fresh, mc.curves[i].block = false, -1
+	}
+	mc.stats = len(mc.p.tasks)
+	for _, s := range mc.once {
+		if !s.empty() {
+			mc.scalar(mc.p.code[s.from:s.to], 0)
+		} else {
+			mc.runOnce(&mc.p.tasks[s.task])
+		}
+	}
+	for from := 0; from < mc.lanes && len(mc.several) > 0; from += blockLanes {
+		for _, t := range mc.several {
+			mc.runBlock(&mc.p.tasks[t], from)
+		}
+	}
+	mc.dirty.clear()
+	mc.ran = true
+}
+
+// Update computes what the givens set since the last Run or Update reach,
+// and stops where a value has not moved. It returns the tasks whose value
+// moved, givens among them; the slice is good until the next call.
+func (mc *Machine) Update() []int {
+	if !mc.ran {
+		return mc.runAll()
+	}
+	if mc.replan {
+		mc.plan()
+	}
+	mc.changed, mc.stats = mc.changed[:0], 0
+	for i := mc.dirty.next(); i >= 0; i = mc.dirty.next() {
+		if !mc.runTask(i) {
+			continue
+		}
+		mc.changed = append(mc.changed, int(i))
+		for _, f := range mc.p.g.FeedsOf(int(i)) {
+			mc.dirty.add(f)
+		}
+	}
+	return mc.changed
+}
+
+// runAll is an Update that has nothing to go by.
+func (mc *Machine) runAll() []int {
+	mc.Run()
+	mc.changed = mc.changed[:0]
+	for i := range mc.p.tasks {
+		mc.changed = append(mc.changed, i)
+	}
+	return mc.changed
+}
+
+// runTask runs one task and reports whether its value moved.
+func (mc *Machine) runTask(i int32) bool {
+	t := &mc.p.tasks[i]
+	if t.kind == givenCell || t.kind == givenColumn {
+		return true // only a set value that differs makes it dirty
+	}
+	mc.stats++
+	if !mc.varies[i] {
+		return mc.runOnce(t)
+	}
+	moved := false
+	for from := 0; from < mc.lanes; from += blockLanes {
+		if mc.runBlock(t, from) {
+			moved = true
+		}
+	}
+	return moved
+}
+
+// runOnce runs a task on which all lanes agree.
+func (mc *Machine) runOnce(t *task) bool {
+	switch t.kind {
+	case scalarTask:
+		old := mc.r[t.reg]
+		mc.scalar(mc.p.code[t.body.from:t.body.to], 0)
+		return !same(old, mc.r[t.reg])
+	case columnTask:
+		return mc.columnOnce(t)
+	case loopTask:
+		return mc.loopOnce(t)
+	case verdictTask:
+		mc.columnOnce(t)
+		return mc.judgeOnce(t)
+	}
+	return false
+}
+
+// runBlock runs a task on the block of lanes that begins at from.
+func (mc *Machine) runBlock(t *task, from int) bool {
+	mc.startBlock(t, from)
+	switch t.kind {
+	case scalarTask:
+		return mc.scalarBlock(t)
+	case columnTask:
+		return mc.columnBlock(t)
+	case loopTask:
+		return mc.loopBlock(t)
+	case verdictTask:
+		mc.columnBlock(t)
+		return mc.judgeBlock(t)
+	}
+	return false
+}
+
+// same reports whether two values are equal to the bit.
+func same(a, b float64) bool { return math.Float64bits(a) == math.Float64bits(b) }
+
+// dirtySet is a set of task numbers that gives the least first: a bit a task,
+// and above it a bit for each word that has one.
+type dirtySet struct {
+	words, summary []uint64
+}
+
+func newDirtySet(n int) dirtySet {
+	words := (n + 63) / 64
+	return dirtySet{words: make([]uint64, words), summary: make([]uint64, (words+63)/64)}
+}
+
+func (d *dirtySet) add(i int32) {
+	d.words[i>>6] |= 1 << (i & 63)
+	d.summary[i>>12] |= 1 << (i >> 6 & 63)
+}
+
+// next takes the least number out of the set, or returns -1.
+func (d *dirtySet) next() int32 {
+	for s, summary := range d.summary {
+		if summary == 0 {
+			continue
+		}
+		w := s<<6 | bits.TrailingZeros64(summary)
+		i := bits.TrailingZeros64(d.words[w])
+		if d.words[w] &= d.words[w] - 1; d.words[w] == 0 {
+			d.summary[s] &= summary - 1
+		}
+		return int32(w<<6 | i)
+	}
+	return -1
+}
+
+func (d *dirtySet) clear() {
+	clear(d.words)
+	clear(d.summary)
+}

@@ -1,0 +1,135 @@
+package program
+
+import "gearleaf/sheet/kernel"
+
+// scalar runs code on one value a register: a sheet's scalars in one go, or
+// the row of a loop. It is a second spelling of the column ops, for speed;
+// a test holds it to the first.
+func (mc *Machine) scalar(code []instr, row int) {
+	r := mc.r
+	for i := range code {
+		in := &code[i]
+		var v float64
+		switch in.op {
+		case opMove:
+			v = r[in.a]
+		case opAdd:
+			v = kernel.Add(r[in.a], r[in.b])
+		case opSub:
+			v = kernel.Sub(r[in.a], r[in.b])
+		case opMul:
+			v = kernel.Mul(r[in.a], r[in.b])
+		case opDiv:
+			v = kernel.Div(r[in.a], r[in.b])
+		case opPow:
+			v = kernel.Pow(r[in.a], r[in.b])
+		case opNeg:
+			v = kernel.Neg(r[in.a])
+		case opLess:
+			v = kernel.Less(r[in.a], r[in.b])
+		case opLessEqual:
+			v = kernel.LessEqual(r[in.a], r[in.b])
+		case opGreater:
+			v = kernel.Greater(r[in.a], r[in.b])
+		case opGreaterEqual:
+			v = kernel.GreaterEqual(r[in.a], r[in.b])
+		case opEqual:
+			v = kernel.Equal(r[in.a], r[in.b])
+		case opNotEqual:
+			v = kernel.NotEqual(r[in.a], r[in.b])
+		case opSameText:
+			v = kernel.SameText(r[in.a], r[in.b])
+		case opNotSameText:
+			v = kernel.NotSameText(r[in.a], r[in.b])
+		case opIf:
+			v = kernel.If(r[in.a], r[in.b], r[in.c])
+		case opAnd:
+			v = kernel.And(r[in.a], r[in.b])
+		case opOr:
+			v = kernel.Or(r[in.a], r[in.b])
+		case opNot:
+			v = kernel.Not(r[in.a])
+		case opCall1:
+			v = mc.intrinsics[in.c].Apply1(r[in.a])
+		case opCall2:
+			v = mc.intrinsics[in.c].Apply2(r[in.a], r[in.b])
+		case opLoad:
+			v = mc.columns[in.a].one[row]
+		case opLoadPrev:
+			v = mc.before(in.a, row)
+		case opLoadNext:
+			v = mc.after(in.a, row)
+		case opRow:
+			v = float64(row + 1)
+		case opReduce:
+			v = mc.reduce(in.a, kernel.Aggregate(in.b))
+		case opIndex:
+			v = mc.index(r[in.a], in.b)
+		case opLook:
+			v = mc.look(r[in.a], in.b)
+		default:
+			panic("program: an instruction that scalar does not know")
+		}
+		r[in.dst] = v
+	}
+}
+
+// before returns a column's value in the row above, where all lanes agree.
+func (mc *Machine) before(column int32, row int) float64 {
+	if row == 0 {
+		return kernel.Blank
+	}
+	return mc.columns[column].one[row-1]
+}
+
+// after returns a column's value in the row below, where all lanes agree.
+func (mc *Machine) after(column int32, row int) float64 {
+	c := &mc.columns[column]
+	switch what := mc.tables[c.table].live.at(row+1, len(c.one), c.computed); what {
+	case stands:
+		return c.one[row+1]
+	case gone:
+		return kernel.Blank
+	}
+	return kernel.Fault
+}
+
+// whole returns a column's live entries where all lanes agree; ok is false
+// where it is not known how many rows there are.
+func (mc *Machine) whole(column int32) (entries []float64, ok bool) {
+	c := &mc.columns[column]
+	live := mc.tables[c.table].live
+	return c.one[:live.rows], live.end == ended
+}
+
+func (mc *Machine) reduce(column int32, how kernel.Aggregate) float64 {
+	entries, ok := mc.whole(column)
+	if !ok {
+		return kernel.Fault
+	}
+	return kernel.Reduce(how, entries)
+}
+
+func (mc *Machine) index(row float64, column int32) float64 {
+	entries, ok := mc.whole(column)
+	if !ok {
+		return kernel.Fault
+	}
+	return kernel.Index(row, entries)
+}
+
+func (mc *Machine) look(x float64, curve int32) float64 {
+	c := &mc.curves[curve]
+	if !c.fresh {
+		xs, ok := mc.whole(c.xs)
+		ys, _ := mc.whole(c.ys)
+		if c.known = ok; ok {
+			c.one.Prepare(xs, ys)
+		}
+		c.fresh = true
+	}
+	if !c.known {
+		return kernel.Fault
+	}
+	return c.one.At(x)
+}

@@ -1,0 +1,113 @@
+package program
+
+import "gearleaf/sheet/kernel"
+
+// vary makes a given, and everything it reaches, differ from lane to lane:
+// each gets room for its lanes, all of them holding the common value.
+func (mc *Machine) vary(task int) {
+	for _, t := range mc.p.g.Reach([]int{task}) {
+		if !mc.varies[t] {
+			mc.varies[t] = true
+			mc.widen(&mc.p.tasks[t])
+		}
+	}
+	mc.replan = true
+}
+
+// widen makes room for the lanes of what one task computes.
+func (mc *Machine) widen(t *task) {
+	switch t.kind {
+	case givenCell, scalarTask:
+		mc.widenRegister(t.reg)
+	case givenColumn, columnTask:
+		mc.widenColumn(t.column)
+	case verdictTask:
+		mc.widenColumn(t.column)
+		mc.widenRegister(t.reg)
+		mc.widenRegister(t.row)
+	case loopTask:
+		for _, l := range t.loop {
+			mc.widenColumn(l.column)
+		}
+		if t.until != noReg {
+			mc.widenTable(t.table)
+		}
+	}
+}
+
+func (mc *Machine) widenRegister(reg int32) {
+	w := make([]float64, mc.lanes)
+	for i := range w {
+		w[i] = mc.r[reg]
+	}
+	mc.wide[reg] = w
+}
+
+func (mc *Machine) widenColumn(column int32) {
+	c := &mc.columns[column]
+	c.wide = make([]float64, c.rows*mc.lanes)
+	for row, v := range c.one {
+		for lane := range mc.lanes {
+			c.wide[row*mc.lanes+lane] = v
+		}
+	}
+	for _, i := range mc.p.ofCurve[column] {
+		mc.widenCurve(&mc.curves[i])
+	}
+}
+
+func (mc *Machine) widenTable(table int32) {
+	t := &mc.tables[table]
+	t.each = make([]liveRows, mc.lanes)
+	for i := range t.each {
+		t.each[i] = t.live
+	}
+	for i := range mc.curves {
+		if c := &mc.curves[i]; mc.columns[c.xs].table == table {
+			mc.widenCurve(c)
+		}
+	}
+}
+
+func (mc *Machine) widenCurve(c *curveState) {
+	if c.each != nil {
+		return
+	}
+	c.each = make([]*kernel.Curve, min(mc.lanes, blockLanes))
+	c.knows = make([]bool, len(c.each))
+	for i := range c.each {
+		c.each[i] = kernel.NewCurve(c.form, mc.columns[c.xs].rows)
+	}
+}
+
+// plan lays out what Run does once and what it does for each block, and
+// makes room for the frame of everything that runs over lanes.
+func (mc *Machine) plan() {
+	mc.replan = false
+	mc.once, mc.several = mc.once[:0], mc.several[:0]
+	var slots int32
+	for i := range mc.p.tasks {
+		t := &mc.p.tasks[i]
+		switch {
+		case t.kind == givenCell || t.kind == givenColumn:
+		case mc.varies[i]:
+			mc.several = append(mc.several, int32(i))
+			slots = max(slots, t.slots)
+		case t.kind == scalarTask:
+			mc.extend(t.body)
+		default:
+			mc.once = append(mc.once, stretch{task: int32(i)})
+			slots = max(slots, t.slots)
+		}
+	}
+	mc.b.makeRoom(int(slots))
+}
+
+// extend adds the code of a scalar to what Run does once.
+func (mc *Machine) extend(c code) {
+	if n := len(mc.once); n > 0 && mc.once[n-1].to == c.from && !mc.once[n-1].empty() {
+		mc.once[n-1].to = c.to
+		return
+	}
+	mc.once = append(mc.once, stretch{code: c, task: -1})
+}

@@ -1,0 +1,122 @@
+package program
+
+import "gearleaf/sheet/kernel"
+
+// agrees reports whether all lanes see the same entries of a column.
+func (mc *Machine) agrees(column int32) bool {
+	c := &mc.columns[column]
+	return mc.b.rows || (c.wide == nil && mc.tables[c.table].each == nil)
+}
+
+// gather returns a column's live entries in one lane, copied together where
+// they do not lie so; ok is false where it is not known how many there are.
+func (mc *Machine) gather(column int32, lane, scratch int) (entries []float64, ok bool) {
+	c := &mc.columns[column]
+	live := mc.live(c.table, lane)
+	if live.end != ended {
+		return nil, false
+	}
+	if c.wide == nil {
+		return c.one[:live.rows], true
+	}
+	d := mc.scratch[scratch][:live.rows]
+	for row := range d {
+		d[row] = c.wide[row*mc.lanes+lane]
+	}
+	return d, true
+}
+
+func (mc *Machine) reduceBlock(in *instr) {
+	how := kernel.Aggregate(in.b)
+	if mc.agrees(in.a) {
+		mc.put1(in.dst, mc.reduce(in.a, how))
+		return
+	}
+	d := mc.to(in.dst)
+	for i := range d {
+		if entries, ok := mc.gather(in.a, mc.b.from+i, 0); ok {
+			d[i] = kernel.Reduce(how, entries)
+		} else {
+			d[i] = kernel.Fault
+		}
+	}
+}
+
+func (mc *Machine) indexBlock(in *instr) {
+	row := mc.operand(in.a)
+	if row.v == nil && mc.agrees(in.b) {
+		mc.put1(in.dst, mc.index(row.s, in.b))
+		return
+	}
+	x := mc.spread(row, 0)
+	d := mc.to(in.dst)
+	if mc.agrees(in.b) {
+		for i, v := range x {
+			d[i] = mc.index(v, in.b)
+		}
+		return
+	}
+	for i, v := range x {
+		d[i] = mc.indexLane(v, in.b, mc.b.from+i)
+	}
+}
+
+// indexLane is index in one lane of a column that differs: it reads the one
+// entry alone.
+func (mc *Machine) indexLane(row float64, column int32, lane int) float64 {
+	live := mc.live(mc.columns[column].table, lane)
+	switch {
+	case live.end != ended:
+		return kernel.Fault
+	case row != row:
+		return kernel.Join(row, row)
+	}
+	i := kernel.Row(row, int(live.rows))
+	if i < 0 {
+		return kernel.Fault
+	}
+	if v := mc.entry(column, i, lane); v == v {
+		return v
+	}
+	return kernel.Fault
+}
+
+func (mc *Machine) lookBlock(in *instr) {
+	x := mc.operand(in.a)
+	c := &mc.curves[in.b]
+	if mc.agrees(c.xs) && mc.agrees(c.ys) {
+		if x.v == nil {
+			mc.put1(in.dst, mc.look(x.s, in.b))
+			return
+		}
+		d := mc.to(in.dst)
+		for i, v := range x.v {
+			d[i] = mc.look(v, in.b)
+		}
+		return
+	}
+	if c.block != mc.b.from {
+		mc.prepare(c)
+	}
+	v := mc.spread(x, 0)
+	d := mc.to(in.dst)
+	for i := range d {
+		if c.knows[i] {
+			d[i] = c.each[i].At(v[i])
+		} else {
+			d[i] = kernel.Fault
+		}
+	}
+}
+
+// prepare makes the curves of the lanes under way.
+func (mc *Machine) prepare(c *curveState) {
+	for i := range mc.b.n {
+		xs, ok := mc.gather(c.xs, mc.b.from+i, 0)
+		ys, _ := mc.gather(c.ys, mc.b.from+i, 1)
+		if c.knows[i] = ok; ok {
+			c.each[i].Prepare(xs, ys)
+		}
+	}
+	c.block = mc.b.from
+}
