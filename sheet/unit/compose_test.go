@@ -188,7 +188,7 @@ func sameAgain(t fataler, s *System, u Unit) {
 func drawCompound(t *rapid.T) string {
 	factor := func() string {
 		row := &catalogue[rapid.IntRange(0, len(catalogue)-1).Draw(t, "row")]
-		if row.Unit.Offset != 0 || row.Subject == "money" {
+		if row.Unit.Offset != 0 || row.Subject == "money" || row.Symbol == "1" {
 			row = known["m"]
 		}
 		return row.Symbol + rapid.SampledFrom([]string{"", "", "", "2", "3", "(1/2)", "(2/3)"}).Draw(t, "power")
