@@ -153,8 +153,19 @@ func (w *writer) leaning(t *table) string {
 	if strings.Contains(text, "prev(") {
 		start = " start " + w.literal(q).text
 	}
-	w.keep(t, column{name: name, quantity: q, blanks: true})
+	w.keep(t, column{name: name, quantity: q, blanks: t.blanks()})
 	return fmt.Sprintf("  %s = %s%s\n", name, text, start)
+}
+
+// blanks reports whether a column of t has blanks, so that one computed from
+// it may have them.
+func (t *table) blanks() bool {
+	for _, c := range t.columns {
+		if c.blanks {
+			return true
+		}
+	}
+	return false
 }
 
 // keep adds a computed column to t and to the row's scope.

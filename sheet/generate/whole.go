@@ -47,8 +47,12 @@ func (w *writer) ofTable(q quantity, depth int) formula {
 	return w.aggregate(p)
 }
 
-// aggregate returns an aggregate that suits the kind of p.
+// aggregate returns an aggregate that suits the kind of p. All of a column
+// that may have blanks can be blank.
 func (w *writer) aggregate(p place) formula {
+	if p.blanks && !p.given && !w.Faults {
+		return w.leaf(p.quantity)
+	}
 	names := []string{"mean", "min", "max", "first", "last", "sum"}
 	if p.quantity.facts().point {
 		names = names[:5]
