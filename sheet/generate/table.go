@@ -153,13 +153,13 @@ func (w *writer) leaning(t *table) string {
 	if strings.Contains(text, "prev(") {
 		start = " start " + w.literal(q).text
 	}
-	w.keep(t, column{name: name, quantity: q, blanks: t.blanks()})
+	w.keep(t, column{name: name, quantity: q, blanks: t.hasBlanks()})
 	return fmt.Sprintf("  %s = %s%s\n", name, text, start)
 }
 
-// blanks reports whether a column of t has blanks, so that one computed from
+// hasBlanks reports whether a column of t has blanks, so that one computed from
 // it may have them.
-func (t *table) blanks() bool {
+func (t *table) hasBlanks() bool {
 	for _, c := range t.columns {
 		if c.blanks {
 			return true
