@@ -6,6 +6,7 @@ package source
 
 import (
 	"sort"
+	"strings"
 	"unicode/utf8"
 )
 
@@ -39,11 +40,14 @@ type File struct {
 // New returns a File for text. The caller has checked that text is UTF-8 and
 // shorter than 2 GiB.
 func New(name, text string) *File {
-	lines := []int32{0}
-	for i := 0; i < len(text); i++ {
-		if text[i] == '\n' {
-			lines = append(lines, int32(i+1))
+	lines := make([]int32, 1, strings.Count(text, "\n")+1)
+	for start := 0; ; {
+		n := strings.IndexByte(text[start:], '\n')
+		if n < 0 {
+			break
 		}
+		start += n + 1
+		lines = append(lines, int32(start))
 	}
 	return &File{Name: name, Text: text, lines: lines}
 }
@@ -71,9 +75,14 @@ func (f *File) Line(i int) Span {
 	return Span{start, end}
 }
 
-// Position returns the line and column of offset.
+// Position returns the line and column of offset. The mark that some editors
+// put in front of UTF-8 text counts as no character.
 func (f *File) Position(offset int32) Position {
 	line := f.LineOf(offset)
-	column := utf8.RuneCountInString(f.Text[f.lines[line]:offset]) + 1
+	before := f.Text[f.lines[line]:offset]
+	if line == 0 {
+		before = strings.TrimPrefix(before, "\ufeff")
+	}
+	column := utf8.RuneCountInString(before) + 1
 	return Position{Line: line + 1, Column: column}
 }

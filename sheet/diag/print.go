@@ -1,0 +1,184 @@
+package diag
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/rivo/uniseg"
+
+	"gearleaf/sheet/source"
+)
+
+// Print writes l for a terminal: each diagnostic with its file, line and
+// column, the source line with the span marked, and the way out.
+func Print(w io.Writer, l List, color bool) {
+	p := printer{color: color}
+	for i, d := range l {
+		if i > 0 {
+			p.b.WriteByte('\n')
+		}
+		p.diagnostic(d)
+	}
+	io.WriteString(w, p.b.String())
+}
+
+// The terminal's colours, as the sequences that switch them on.
+const (
+	red    = "\x1b[1;31m"
+	yellow = "\x1b[1;33m"
+	cyan   = "\x1b[36m"
+	bold   = "\x1b[1m"
+	plain  = "\x1b[0m"
+)
+
+type printer struct {
+	b     strings.Builder
+	color bool
+}
+
+func (p *printer) paint(color, text string) string {
+	if !p.color || text == "" {
+		return text
+	}
+	return color + text + plain
+}
+
+func (p *printer) diagnostic(d Diagnostic) {
+	severity, color := "error", red
+	if d.Severity == Advice {
+		severity, color = "advice", yellow
+	}
+	code := ""
+	if d.Code != "" {
+		code = " [" + string(d.Code) + "]"
+	}
+	fmt.Fprintf(&p.b, "%s%s %s%s\n", p.place(d.File, d.Span), p.paint(color, severity+":"), visible(d.Message), code)
+	p.excerpt(d.File, d.Span, color)
+	for _, r := range d.Related {
+		fmt.Fprintf(&p.b, "  %s%s\n", p.place(r.File, r.Span), visible(r.Message))
+		p.excerpt(r.File, r.Span, cyan)
+	}
+	if d.Help != "" {
+		fmt.Fprintf(&p.b, "  %s %s\n", p.paint(cyan, "help:"), visible(d.Help))
+	}
+}
+
+// place returns "file:line:column: ".
+func (p *printer) place(f *source.File, s source.Span) string {
+	if f == nil {
+		return ""
+	}
+	at := f.Position(s.Start)
+	return p.paint(bold, fmt.Sprintf("%s:%d:%d:", visible(f.Name), at.Line, at.Column)) + " "
+}
+
+// excerpt writes the line in which s begins, and marks below it what of s
+// stands in that line.
+func (p *printer) excerpt(f *source.File, s source.Span, color string) {
+	if f == nil || len(f.Text) == 0 {
+		return
+	}
+	number := f.LineOf(s.Start)
+	line := f.Line(number)
+	from, to := min(s.Start, line.End), min(max(s.End, s.Start), line.End)
+	before := visible(f.Text[line.Start:from])
+	marked := visible(f.Text[from:to])
+	behind := visible(f.Text[to:line.End])
+	before, marked, behind = fit(before, marked, behind)
+	gutter := fmt.Sprintf("%6d | ", number+1)
+	carets := strings.Repeat("^", max(1, uniseg.StringWidth(marked)))
+	fmt.Fprintf(&p.b, "%s%s%s%s\n", gutter, before, p.paint(color, marked), behind)
+	fmt.Fprintf(&p.b, "%s| %s%s\n", strings.Repeat(" ", 7), strings.Repeat(" ", uniseg.StringWidth(before)), p.paint(color, carets))
+}
+
+// The widths to which the parts of a long line are cut.
+const (
+	widthBefore = 60
+	widthMarked = 60
+	widthBehind = 40
+)
+
+// fit cuts a long line around the marked part.
+func fit(before, marked, behind string) (string, string, string) {
+	if uniseg.StringWidth(before)+uniseg.StringWidth(marked)+uniseg.StringWidth(behind) <= 120 {
+		return before, marked, behind
+	}
+	return keepEnd(before, widthBefore), keepStart(marked, widthMarked), keepStart(behind, widthBehind)
+}
+
+// keepStart returns the first width columns of text, with … for the rest.
+func keepStart(text string, width int) string {
+	if len(text) <= width {
+		return text
+	}
+	used, rest, state := 0, text, -1
+	for rest != "" {
+		_, next, w, s := uniseg.FirstGraphemeClusterInString(rest, state)
+		if used+w > width-1 {
+			return text[:len(text)-len(rest)] + "…"
+		}
+		used, rest, state = used+w, next, s
+	}
+	return text
+}
+
+// keepEnd returns the last width columns of text, with … for the rest.
+func keepEnd(text string, width int) string {
+	if len(text) <= width {
+		return text
+	}
+	var starts, widths []int
+	window := text[max(0, len(text)-8*width):]
+	for rest, state := window, -1; rest != ""; {
+		_, next, w, s := uniseg.FirstGraphemeClusterInString(rest, state)
+		starts, widths = append(starts, len(window)-len(rest)), append(widths, w)
+		rest, state = next, s
+	}
+	used, i := 0, len(starts)
+	for i > 0 && used+widths[i-1] <= width-1 {
+		i--
+		used += widths[i]
+	}
+	if i == 0 && len(window) == len(text) {
+		return text
+	}
+	if i == len(starts) {
+		return "…"
+	}
+	return "…" + window[starts[i]:]
+}
+
+// visible replaces what a terminal would act upon: a tab becomes blanks,
+// control characters their picture, what turns the writing direction or is
+// no text a question mark.
+func visible(text string) string {
+	if plainText(text) {
+		return text
+	}
+	var b strings.Builder
+	for _, r := range text {
+		switch {
+		case r == '\t':
+			b.WriteString("    ")
+		case r < ' ':
+			b.WriteRune('␀' + r)
+		case r == 0x7f:
+			b.WriteRune('␡')
+		case r >= 0x80 && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x200e, r == 0x200f, r == 0x2028, r == 0x2029:
+			b.WriteRune('\ufffd')
+		default:
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+func plainText(text string) bool {
+	for i := range len(text) {
+		if c := text[i]; c < ' ' || c >= 0x7f {
+			return false
+		}
+	}
+	return true
+}
