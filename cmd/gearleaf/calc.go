@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 )
@@ -64,7 +65,7 @@ func calc(cmd *cobra.Command, path string, o calcOptions) error {
 	}
 	switch {
 	case o.json:
-		err = writeFormat(cmd.OutOrStdout(), "json", r)
+		err = calcJSON(cmd, r)
 	case len(o.cells) > 0:
 		err = calcCells(cmd, r, o)
 	default:
@@ -75,6 +76,16 @@ func calc(cmd *cobra.Command, path string, o calcOptions) error {
 		return err
 	}
 	return outcome(r)
+}
+
+// calcJSON prints r as the export format of that name does.
+func calcJSON(cmd *cobra.Command, r *sheet.Result) error {
+	format, err := chooseFormat("-", "json")
+	if err != nil {
+		return err
+	}
+	_, err = format.Write(cmd.OutOrStdout(), r.Sheet, r, export.Options{})
+	return err
 }
 
 // outcome is the exit status of a computed sheet.

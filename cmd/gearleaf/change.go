@@ -5,6 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 )
 
@@ -61,7 +62,8 @@ func newChange() *cobra.Command {
 }
 
 func change(cmd *cobra.Command, path string, texts []string, o changeOptions) error {
-	if err := writable(o.output, path); err != nil {
+	format, err := changeFormat(o.output, path)
+	if err != nil {
 		return err
 	}
 	s, err := load(cmd, path)
@@ -79,10 +81,22 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	if err := showChange(cmd, c, o); err != nil {
 		return err
 	}
-	if err := keepChange(cmd, s, c, o); err != nil {
+	if err := keepChange(cmd, c, format, o); err != nil {
 		return err
 	}
 	return outcome(c.After)
+}
+
+// changeFormat returns the format of the file to write, before anything is
+// computed; without a file there is none.
+func changeFormat(output, path string) (export.Format, error) {
+	if output == "" {
+		return export.Format{}, nil
+	}
+	if err := spare(output, path); err != nil {
+		return export.Format{}, err
+	}
+	return chooseFormat(output, "")
 }
 
 func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
@@ -96,15 +110,18 @@ func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 
 // keepChange writes what was asked to be written: the export first, so that
 // the worksheet changes only when everything else went well.
-func keepChange(cmd *cobra.Command, s *sheet.Sheet, c *sheet.Changed, o changeOptions) error {
+func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o changeOptions) error {
+	s := c.Before.Sheet
 	told := cmd.OutOrStdout()
 	if o.json {
 		told = cmd.ErrOrStderr() // standard output is JSON
 	}
 	if o.output != "" {
-		if err := exportFile(c.After, o.output, ""); err != nil {
+		report, err := exportFile(c.After, format, o.output, export.Options{})
+		if err != nil {
 			return err
 		}
+		tellReport(cmd, report)
 		fmt.Fprintf(told, "wrote %s\n", o.output)
 	}
 	if o.write {

@@ -1,0 +1,71 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// TestCommandsAreWhole holds every command to what a user needs of it: a long
+// help with an example, every flag told, a page no wider than a terminal,
+// completion, and a script of its own.
+func TestCommandsAreWhole(t *testing.T) {
+	for _, construct := range constructors {
+		cmd := construct()
+		t.Run(cmd.Name(), func(t *testing.T) {
+			if len(cmd.Long) < 100 {
+				t.Errorf("its help is %d letters long", len(cmd.Long))
+			}
+			if !strings.Contains(cmd.Example, "  gearleaf "+cmd.Name()) {
+				t.Errorf("its help has no example: %q", cmd.Example)
+			}
+			if cmd.ValidArgsFunction == nil {
+				t.Error("its arguments are not completed")
+			}
+			if cmd.Args == nil {
+				t.Error("it does not say how many arguments it takes")
+			}
+			cmd.Flags().VisitAll(func(f *pflag.Flag) {
+				if len(f.Usage) < 10 {
+					t.Errorf("--%s is told in %q", f.Name, f.Usage)
+				}
+			})
+			checkHelp(t, cmd)
+			checkScript(t, cmd.Name())
+		})
+	}
+}
+
+// checkHelp asks for the help as a user does and looks at its width.
+func checkHelp(t *testing.T, cmd *cobra.Command) {
+	t.Helper()
+	var out, errs bytes.Buffer
+	if status := run([]string{cmd.Name(), "--help"}, strings.NewReader(""), &out, &errs); status != 0 || errs.Len() > 0 {
+		t.Errorf("--help gives exit status %d and %q", status, errs.String())
+	}
+	for line := range strings.Lines(out.String()) {
+		if utf8.RuneCountInString(line) > pipedWidth+1 {
+			t.Errorf("a line of the help is wider than %d columns: %q", pipedWidth, line)
+		}
+	}
+	if !strings.Contains(out.String(), "Usage:\n  gearleaf "+cmd.Name()) {
+		t.Errorf("the help has no usage:\n%s", out.String())
+	}
+}
+
+func checkScript(t *testing.T, name string) {
+	t.Helper()
+	data, err := os.ReadFile(filepath.Join("testdata", "script", name+".txtar"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(data), "gearleaf "+name) {
+		t.Errorf("its script never runs it")
+	}
+}
