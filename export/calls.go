@@ -1,0 +1,314 @@
+package export
+
+import (
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// call writes a function of the worksheet language out where it is called:
+// an argument or a step that is used more than once becomes a step of its
+// own, on the tab of steps.
+func (p *printer) call(n *check.Node) term {
+	inst := p.m.Instances[n.Ref]
+	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(inst.Result) })
+}
+
+// validity writes one of a function's conditions out for these arguments.
+func (p *printer) validity(n *check.Node) term {
+	inst := p.m.Instances[n.Ref]
+	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(inst.Valids[n.C].Cond) })
+}
+
+// within runs print inside a call of inst.
+func (p *printer) within(inst *check.Instance, args []check.NodeID, print func() term) term {
+	outer := p.env
+	p.env = &call{
+		inst: inst, args: args, outer: outer,
+		params: make([]*term, len(args)), steps: make([]*term, len(inst.Steps)),
+	}
+	t := print()
+	p.env = outer
+	return t
+}
+
+// param returns the term of the argument in place i.
+func (p *printer) param(i int) term {
+	env := p.env
+	if env.params[i] == nil {
+		p.env = env.outer
+		t := p.term(env.args[i])
+		p.env = env
+		if p.b.usesOf(env.inst).params[i] > 1 {
+			t = p.simple(t, env.inst.Name+", "+paramName(env.inst, i))
+		}
+		env.params[i] = &t
+	}
+	return *env.params[i]
+}
+
+// stepOf returns the term of step i of the function being written out.
+func (p *printer) stepOf(i int) term {
+	env := p.env
+	if env.steps[i] == nil {
+		t := p.term(env.inst.Steps[i])
+		if p.b.usesOf(env.inst).steps[i] > 1 {
+			t = p.simple(t, env.inst.Name+", "+stepName(env.inst, i))
+		}
+		env.steps[i] = &t
+	}
+	return *env.steps[i]
+}
+
+func paramName(inst *check.Instance, i int) string {
+	if inst.Decl != nil && i < len(inst.Decl.Params) {
+		return inst.Decl.Params[i].Name.Text
+	}
+	return "an argument"
+}
+
+func stepName(inst *check.Instance, i int) string {
+	if inst.Decl != nil && i < len(inst.Decl.Steps) {
+		return inst.Decl.Steps[i].Name.Text
+	}
+	return "a step"
+}
+
+// uses is how often a function's result and steps read each parameter and
+// each step.
+type uses struct{ params, steps []int }
+
+func (b *book) usesOf(inst *check.Instance) *uses {
+	if u := b.uses[inst]; u != nil {
+		return u
+	}
+	u := &uses{params: make([]int, len(inst.Params)), steps: make([]int, len(inst.Steps))}
+	b.count(inst.Result, u)
+	for _, s := range inst.Steps {
+		b.count(s, u)
+	}
+	for _, v := range inst.Valids {
+		b.countValid(v.Cond, u)
+	}
+	b.uses[inst] = u
+	return u
+}
+
+func (b *book) count(id check.NodeID, u *uses) {
+	b.walk(id, func(n *check.Node) {
+		switch n.Op {
+		case check.ParamRef:
+			u.params[n.Ref]++
+		case check.StepRef:
+			u.steps[n.Ref]++
+		}
+	})
+}
+
+// countValid counts within a condition, which is written out alone: only
+// what one condition reads twice matters.
+func (b *book) countValid(id check.NodeID, u *uses) {
+	own := &uses{params: make([]int, len(u.params)), steps: make([]int, len(u.steps))}
+	b.count(id, own)
+	for i, n := range own.params {
+		u.params[i] = max(u.params[i], n)
+	}
+	for i, n := range own.steps {
+		u.steps[i] = max(u.steps[i], n)
+	}
+}
+
+// walk visits a node and everything below it.
+func (b *book) walk(id check.NodeID, visit func(n *check.Node)) {
+	if id == 0 {
+		return
+	}
+	n := b.m.Node(id)
+	visit(n)
+	for _, below := range b.operands(n) {
+		b.walk(below, visit)
+	}
+}
+
+// operands returns the nodes right below n.
+func (b *book) operands(n *check.Node) []check.NodeID {
+	switch n.Op {
+	case check.Call, check.ValidCall, check.Intrinsic:
+		return b.m.ArgsOf(n)
+	case check.Const, check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.RowRef,
+		check.ParamRef, check.StepRef, check.Aggregate:
+		return nil
+	case check.Lookup, check.IndexAt, check.Neg, check.Not:
+		return []check.NodeID{n.A}
+	case check.If:
+		return []check.NodeID{n.A, n.B, n.C}
+	}
+	return []check.NodeID{n.A, n.B}
+}
+
+// intrinsic writes a function that a formula cannot say, in its spreadsheet
+// spelling.
+func (p *printer) intrinsic(n *check.Node) term {
+	row := p.m.IntrinsicOf(n)
+	ids := p.m.ArgsOf(n)
+	args := make([]term, len(ids))
+	for i, id := range ids {
+		args[i] = p.term(id)
+	}
+	switch {
+	case row.Rule == kernel.Constant:
+		return number(row.Apply())
+	case row.Rule == kernel.DropsKind || row.F1 == nil && row.F2 == nil && len(args) == 1:
+		return args[0]
+	case constants(args):
+		return p.computed(row, args)
+	}
+	switch row.Name {
+	case "min", "max":
+		return p.extreme(strings.ToUpper(row.Name), args)
+	case "abs":
+		return absolute(args[0])
+	case "sqrt":
+		return p.power(args[0], number(0.5))
+	}
+	return p.spelled(row, args)
+}
+
+func constants(args []term) bool {
+	for _, a := range args {
+		if !a.constant() {
+			return false
+		}
+	}
+	return true
+}
+
+func (p *printer) computed(row *kernel.Intrinsic, args []term) term {
+	values := make([]float64, len(args))
+	for i, a := range args {
+		values[i] = a.c
+	}
+	if v := row.Apply(values...); v == v {
+		return number(v)
+	}
+	return noValue()
+}
+
+// extreme returns the smallest or largest of args, told in the unit of the
+// first that has one.
+func (p *printer) extreme(name string, args []term) term {
+	if len(args) == 1 {
+		return args[0]
+	}
+	r := term{signed: true, bind: atom, k: 1}
+	whole := true
+	for _, a := range args {
+		if !a.constant() && !a.under && a.k > 0 {
+			r.k, r.c = a.k, a.c
+			break
+		}
+	}
+	texts := make([]string, len(args))
+	for i, a := range args {
+		args[i] = a.in(r.k, r.c)
+		if total(args[:i+1]) > 2*longTerm {
+			args[i] = p.step(a, "one of many").in(r.k, r.c)
+		}
+		texts[i] = args[i].text
+		whole = whole && a.whole
+	}
+	r = r.carry(args...)
+	r.whole = whole && r.k == 1 && r.c == 0
+	r.text = name + "(" + strings.Join(texts, ",") + ")"
+	return r
+}
+
+func total(args []term) int {
+	n := 0
+	for _, a := range args {
+		n += len(a.text)
+	}
+	return n
+}
+
+func absolute(x term) term {
+	x = x.settled()
+	if x.under {
+		x = x.in(1, 0)
+	}
+	r := term{signed: true, bind: atom, k: x.k}.carry(x)
+	if r.k < 0 {
+		r.k = -r.k
+	}
+	r.whole = x.whole
+	r.text = "ABS(" + x.text + ")"
+	return r
+}
+
+// spelled fills the arguments into an intrinsic's spreadsheet spelling.
+func (p *printer) spelled(row *kernel.Intrinsic, args []term) term {
+	if row.Sheet == "" {
+		return p.fail("a spreadsheet has no " + row.Name)
+	}
+	r := term{signed: true, bind: atom, k: 1}.carry(args...)
+	r.risky = true
+	for i, a := range args {
+		mark := "$" + string(rune('1'+i))
+		a = a.in(1, 0)
+		if strings.Count(row.Sheet, mark) > 1 {
+			a = p.simple(a, "an argument of "+row.Name)
+		}
+		args[i] = a
+	}
+	r.text = fill(row.Sheet, args)
+	r.bind = spelledBinding(row.Sheet)
+	return r
+}
+
+// fill puts the arguments where $1, $2 … stand, in brackets unless one stands
+// alone between commas and brackets.
+func fill(spelling string, args []term) string {
+	var b strings.Builder
+	for i := 0; i < len(spelling); i++ {
+		place := -1
+		if spelling[i] == '$' && i+1 < len(spelling) {
+			place = int(spelling[i+1]) - '1'
+		}
+		if place < 0 || place >= len(args) {
+			b.WriteByte(spelling[i])
+			continue
+		}
+		opens := i == 0 || strings.IndexByte("(,", spelling[i-1]) >= 0
+		closes := i+2 == len(spelling) || strings.IndexByte("),", spelling[i+2]) >= 0
+		if opens && closes {
+			b.WriteString(args[place].text)
+		} else {
+			b.WriteString(args[place].bracket(atom))
+		}
+		i++
+	}
+	return b.String()
+}
+
+// spelledBinding returns how tightly a spelling holds: as an atom where it is
+// one call.
+func spelledBinding(spelling string) binding {
+	depth := 0
+	for i, r := range spelling {
+		switch r {
+		case '(':
+			depth++
+		case ')':
+			depth--
+			if depth == 0 && i == len(spelling)-1 {
+				return atom
+			}
+		case '+', '-', '*', '/', '^', '<', '>', '=':
+			if depth == 0 {
+				return compares
+			}
+		}
+	}
+	return atom
+}

@@ -1,0 +1,86 @@
+package export
+
+import (
+	"gearleaf/sheet/check"
+)
+
+// The words for the state of a condition; a limit's are those of the
+// language.
+const (
+	kept    = "kept"
+	broken  = "broken"
+	advised = "advised"
+	waiting = "waiting"
+)
+
+// printCheck makes the formula that says in a word how a condition stands.
+func (b *book) printCheck(c *checkPlan) {
+	cond, table, word := c.condition()
+	if table == nil {
+		b.scalarCheck(c, cond, word)
+		return
+	}
+	b.columnCheck(c, b.tables[table.Index], cond, word)
+}
+
+// condition returns what to test, the table in whose live rows to test it,
+// and the word for a condition that is not kept.
+func (c *checkPlan) condition() (check.NodeID, *check.Table, string) {
+	switch {
+	case c.limit != nil && c.limit.Advise:
+		return c.limit.Cond, c.limit.Table, advised
+	case c.limit != nil:
+		return c.limit.Cond, c.limit.Table, broken
+	case c.advice.Column != nil:
+		return c.advice.Cond, c.advice.Column.Table, advised
+	}
+	return c.advice.Cond, nil, advised
+}
+
+func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
+	p := b.printer(nil, false)
+	t := p.term(cond)
+	s := t
+	if len(t.text) > 2*simpleTerm || len(t.guards) > 0 {
+		s = p.step(t, "whether it is kept")
+	}
+	c.state = stateText(s, word)
+	c.why = p.failed
+}
+
+// stateText says kept, or word, or waiting where the condition is a fault or
+// a blank.
+func stateText(s term, word string) string {
+	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
+	for _, g := range s.guards {
+		text = "IF(" + blankTest(g) + `,"` + waiting + `",` + text + ")"
+	}
+	if !s.risky {
+		return text
+	}
+	return "IF(ISERROR(" + s.text + `),"` + waiting + `",` + text + ")"
+}
+
+// columnCheck tests a condition in every live row, in a column of steps; the
+// first row that breaks it is named. A broken row counts before one that
+// waits, and where the table has not ended nothing is kept.
+func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word string) {
+	p := b.printer(t, false)
+	s := p.term(cond)
+	if len(s.text) > 3*simpleTerm {
+		s = p.step(s, "whether it is kept")
+	}
+	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
+	text = guard(s.guards, text)
+	text = "IF(ISERROR(" + s.guarded() + `),"` + waiting + `",` + text + ")"
+	column := t.addStep(rowStep{what: "state, row by row", text: text})
+	list := t.stepRange(column)
+	count := func(word string) string { return "COUNTIF(" + list + `,"` + word + `")>0` }
+	otherwise := "IF(" + count(waiting) + `,"` + waiting + `","` + kept + `")`
+	if t.rows != "" {
+		otherwise = "IF(ISERROR(" + t.rows + `),"` + waiting + `",` + otherwise + ")"
+	}
+	c.state = "IF(" + count(word) + `,"` + word + `",` + otherwise + ")"
+	c.place = "IF(" + count(word) + `,"row "&MATCH("` + word + `",` + list + `,0),"")`
+	c.why = p.failed
+}

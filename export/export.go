@@ -1,0 +1,57 @@
+// Package export writes a computed sheet for other programs: a workbook whose
+// formulas live, CSV, JSON and Markdown. Formats is the one list of them.
+package export
+
+import (
+	"io"
+	"strings"
+
+	"gearleaf/sheet"
+)
+
+// Format is one way to write a sheet.
+type Format struct {
+	Name      string
+	Extension string // with the dot
+	Meaning   string // one line for the help
+	Write     func(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, error)
+}
+
+// Options says what to write where a format leaves a choice.
+type Options struct {
+	// Table names the one table that CSV writes; empty for everything.
+	Table string
+}
+
+// Report says what a writer did.
+type Report struct {
+	Formulas int      // cells that hold a live formula
+	Steps    int      // cells that hold a part of one
+	Frozen   []Frozen // computed cells that could only be written as values
+}
+
+// Frozen is a computed cell whose formula the format could not carry.
+type Frozen struct {
+	Cell string
+	Why  string
+}
+
+// Formats returns every format, in the order in which help lists them.
+func Formats() []Format {
+	return []Format{
+		{Name: "workbook", Extension: ".xlsx", Meaning: "a spreadsheet with live formulas, limits and charts", Write: writeWorkbook},
+		{Name: "csv", Extension: ".csv", Meaning: "every value, a line each, or one table", Write: writeCSV},
+		{Name: "json", Extension: ".json", Meaning: "every value with its unit, for programs", Write: writeJSON},
+		{Name: "markdown", Extension: ".md", Meaning: "the sheet as a text to print or mail", Write: writeMarkdown},
+	}
+}
+
+// ByExtension returns the format that a file's name asks for.
+func ByExtension(name string) (Format, bool) {
+	for _, f := range Formats() {
+		if strings.HasSuffix(strings.ToLower(name), f.Extension) {
+			return f, true
+		}
+	}
+	return Format{}, false
+}

@@ -1,0 +1,403 @@
+package export
+
+import (
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// A binding is how tightly the outermost operator of a formula's text holds,
+// from the loosest.
+type binding uint8
+
+const (
+	compares binding = iota + 1
+	adds
+	multiplies
+	raises
+	atom
+)
+
+// term is a formula on its way to text. For a number the value in SI is
+// k·text + c: units fold into the one factor k, and the zeros of temperature
+// scales into c, so that a product of five cells carries one constant, and a
+// difference of two temperatures none. A constant has no text.
+//
+// guards are formulas that may be blank: where one is, the term is blank.
+// risky says that the term may be a fault; a fault has precedence over a
+// blank. perRow says that the text has marks that stand for a table's rows.
+type term struct {
+	text   string
+	bind   binding
+	k, c   float64
+	under  bool // text is a divisor: the value is k/text + c
+	whole  bool // surely a whole number of moderate size, when k is 1 and c 0
+	signed bool // a number, to which k and c apply
+	risky  bool
+	perRow bool
+	depth  int // functions and brackets inside one another
+	guards []string
+}
+
+// number returns a constant.
+func number(c float64) term { return term{c: c, signed: true, bind: atom, whole: c == math.Trunc(c)} }
+
+// quantity returns a reference to a number whose unit has scale k and SI
+// value c at zero.
+func quantity(ref string, k, c float64) term {
+	return term{text: ref, bind: atom, k: k, c: c, signed: true}
+}
+
+// plainTerm returns a term for a text or a truth.
+func plainTerm(text string, bind binding) term { return term{text: text, bind: bind} }
+
+func (t term) constant() bool { return t.signed && t.text == "" }
+
+// carry passes on what x and y say about blanks, faults and rows to a strict
+// operation on both.
+func (t term) carry(xs ...term) term {
+	t.guards = nil
+	for i, x := range xs {
+		t.risky = t.risky || x.risky
+		t.perRow = t.perRow || x.perRow
+		t.depth = max(t.depth, x.depth+1)
+		others := false
+		for j, y := range xs {
+			others = others || i != j && len(y.guards) > 0
+		}
+		t.guards = appendGuards(t.guards, x, others)
+	}
+	return t
+}
+
+// appendGuards adds the guards of x. Where another operand may be blank, a
+// fault of x must not hide behind that blank: x itself becomes a guard, since
+// comparing a fault gives the fault.
+func appendGuards(guards []string, x term, others bool) []string {
+	add := x.guards
+	if others && x.risky {
+		add = []string{x.closed()}
+	}
+	for _, g := range add {
+		if !slices.Contains(guards, g) {
+			guards = append(guards, g)
+		}
+	}
+	return guards
+}
+
+// closed returns the text, in SI, with its guards around it.
+func (t term) closed() string { return t.in(1, 0).guarded() }
+
+// guarded returns the text with its guards around it; k and c are left out.
+func (t term) guarded() string {
+	if len(t.guards) == 1 && t.guards[0] == t.text {
+		return t.text
+	}
+	return guard(t.guards, t.text)
+}
+
+func guard(guards []string, text string) string {
+	switch len(guards) {
+	case 0:
+		return text
+	case 1:
+		return "IF(" + blankTest(guards[0]) + `,"",` + text + ")"
+	}
+	tests := make([]string, len(guards))
+	for i, g := range guards {
+		tests[i] = blankTest(g)
+	}
+	return "IF(OR(" + strings.Join(tests, ",") + `),"",` + text + ")"
+}
+
+// blankTest brackets where the text could be misread; a formula with an
+// operator in it is told by its characters.
+func blankTest(g string) string {
+	if strings.ContainsAny(g, "<>=+-*/^& ") && !strings.HasPrefix(g, "IF(") {
+		return "(" + g + `)=""`
+	}
+	return g + `=""`
+}
+
+// bracket returns the text, in brackets if it holds more loosely than need.
+func (t term) bracket(need binding) string {
+	if t.bind < need {
+		return "(" + t.text + ")"
+	}
+	return t.text
+}
+
+// in returns t as a text whose value is (SI − c)/k, with nothing folded.
+func (t term) in(k, c float64) term {
+	if !t.signed {
+		return t
+	}
+	if t.constant() {
+		r := t
+		r.text = literal(snap((t.c - c) / k))
+		r.bind = atom
+		if strings.HasPrefix(r.text, "-") {
+			r.bind = adds
+		}
+		r.k, r.c = 1, 0
+		return r
+	}
+	r := t.factored(t.k / k)
+	if near(t.c, c, math.Abs(t.c)+math.Abs(c)) {
+		return r
+	}
+	return r.shifted((t.c - c) / k)
+}
+
+// factored returns the text times factor.
+func (t term) factored(factor float64) term {
+	r := t
+	r.k, r.c, r.under = 1, 0, false
+	factor = snap(factor)
+	if t.under {
+		r.text, r.bind = literal(factor)+"/"+t.bracket(raises), multiplies
+		if factor < 0 {
+			r.bind = adds
+		}
+		r.whole = false
+		return r
+	}
+	if factor == 1 {
+		return r
+	}
+	r.whole = false
+	r.bind = multiplies
+	if factor == -1 {
+		r.text, r.bind = "-"+t.bracket(multiplies), adds
+		if t.bind == raises {
+			r.text = "-(" + t.text + ")"
+		}
+		return r
+	}
+	if inverse := snap(1 / factor); len(literal(inverse)) < 8 && len(literal(factor)) > 9 {
+		r.text = t.bracket(multiplies) + "/" + positive(inverse)
+		return r
+	}
+	r.text = t.bracket(multiplies) + "*" + positive(factor)
+	return r
+}
+
+// shifted returns the text plus by.
+func (t term) shifted(by float64) term {
+	by = snap(by)
+	if by == 0 {
+		return t
+	}
+	t.whole = t.whole && by == math.Trunc(by)
+	t.text, t.bind = t.bracket(adds)+signedLiteral(by), adds
+	return t
+}
+
+// settled returns t with c worked into the text, for operations that need a
+// true zero.
+func (t term) settled() term {
+	if t.constant() || near(t.c, 0, 1) {
+		return t
+	}
+	if t.under {
+		return t.in(1, 0)
+	}
+	r := t.shifted(t.c / t.k)
+	r.c = 0
+	return r
+}
+
+// plus returns x + sign·y.
+func plus(x, y term, sign float64) term {
+	both := term{signed: true, bind: adds}.carry(x, y)
+	switch {
+	case x.constant() && y.constant():
+		return number(x.c + sign*y.c)
+	case y.constant():
+		r := x
+		r.c += sign * y.c
+		r.whole = x.whole && y.whole
+		return r
+	case x.constant():
+		r := y
+		r.k, r.c = sign*y.k, x.c+sign*y.c
+		r.whole = false
+		return r
+	}
+	if x.under {
+		x = x.in(1, 0)
+	}
+	if y.under {
+		y = y.in(1, 0)
+	}
+	k, ratio := common(x.k, y.k)
+	left := x
+	if k != x.k {
+		left = x.factored(x.k / k)
+		ratio = y.k / k
+	}
+	right := y.factored(math.Abs(snap(ratio)))
+	op := "+"
+	if (ratio < 0) != (sign < 0) {
+		op = "-"
+	}
+	need := adds
+	if op == "-" || right.bind == adds {
+		need = multiplies
+	}
+	if strings.HasPrefix(right.text, "-") {
+		need = atom
+	}
+	both.k, both.c = k, x.c+sign*y.c
+	both.text = left.bracket(adds) + op + right.bracket(need)
+	both.whole = x.whole && y.whole && k == 1 && math.Abs(ratio) == 1
+	return both
+}
+
+// common returns the factor to take out of a sum of two terms and the ratio
+// that stays on the second one; of the two choices the one that reads better.
+func common(kx, ky float64) (k, ratio float64) {
+	if near(kx, ky, kx) {
+		return kx, 1
+	}
+	if len(literal(snap(kx/ky))) < len(literal(snap(ky/kx))) {
+		return ky, 1
+	}
+	return kx, ky / kx
+}
+
+// times returns x·y.
+func times(x, y term) term {
+	x, y = x.settled(), y.settled()
+	r := term{signed: true, bind: multiplies}.carry(x, y)
+	switch {
+	case x.constant() && y.constant():
+		return number(x.c * y.c)
+	case x.constant():
+		return scaled(y, x.c)
+	case y.constant():
+		return scaled(x, y.c)
+	}
+	r.k = x.k * y.k
+	switch {
+	case x.under && y.under:
+		r.under = true
+		r.text = x.bracket(multiplies) + "*" + y.bracket(multiplies)
+	case x.under:
+		r.text = y.bracket(multiplies) + "/" + x.bracket(raises)
+	case y.under:
+		r.text = x.bracket(multiplies) + "/" + y.bracket(raises)
+	default:
+		r.text = x.bracket(multiplies) + "*" + y.bracket(multiplies)
+		r.whole = x.whole && y.whole
+	}
+	return r
+}
+
+// scaled returns x times a constant. Nought keeps the faults of x.
+func scaled(x term, by float64) term {
+	if by == 0 {
+		x = x.in(1, 0)
+		x.text, x.bind = x.bracket(multiplies)+"*0", multiplies
+		return x
+	}
+	x.k *= by
+	x.whole = x.whole && by == math.Trunc(by)
+	return x
+}
+
+// over returns x/y.
+func over(x, y term) term {
+	x, y = x.settled(), y.settled()
+	if y.constant() {
+		if y.c == 0 {
+			return noValue()
+		}
+		if x.constant() {
+			return number(x.c / y.c)
+		}
+		x.k /= y.c
+		x.whole = false
+		return x
+	}
+	r := term{signed: true, bind: multiplies}.carry(x, y)
+	r.risky = true
+	if x.constant() {
+		return inverted(r, x.c, y)
+	}
+	r.k = x.k / y.k
+	switch {
+	case x.under && y.under:
+		r.text = y.bracket(multiplies) + "/" + x.bracket(raises)
+	case x.under:
+		r.under = true
+		r.text = x.bracket(multiplies) + "*" + y.bracket(multiplies)
+	case y.under:
+		r.text = x.bracket(multiplies) + "*" + y.bracket(multiplies)
+	default:
+		r.text = x.bracket(multiplies) + "/" + y.bracket(raises)
+	}
+	return r
+}
+
+// inverted returns a constant over y.
+func inverted(r term, c float64, y term) term {
+	r.k = c / y.k
+	r.text, r.bind, r.under = y.text, y.bind, !y.under
+	if c == 0 {
+		r.k = 1 / y.k
+		return scaled(r, 0)
+	}
+	return r
+}
+
+// noValue returns a term that is a fault.
+func noValue() term {
+	return term{text: "NA()", bind: atom, k: 1, signed: true, risky: true}
+}
+
+// near reports whether a and b are equal but for rounding, on the scale of
+// size.
+func near(a, b, size float64) bool { return math.Abs(a-b) <= 4e-16*math.Abs(size) }
+
+// snap takes the noise of a few roundings off a factor: 12.000000000000002
+// is 12, and 273.15 less 273.15 is nothing.
+func snap(v float64) float64 {
+	for digits := 1; digits <= 12; digits++ {
+		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+		if near(s, v, v) {
+			return s
+		}
+	}
+	return v
+}
+
+// literal writes a number so that every spreadsheet reads the same: 17
+// digits where they are needed, an exponent only where digits would run long.
+func literal(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	if m := math.Abs(v); m >= 1e-6 && m < 1e15 {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'E', -1, 64)
+}
+
+// positive writes a factor, in brackets if it is negative.
+func positive(v float64) string {
+	if v < 0 {
+		return "(" + literal(v) + ")"
+	}
+	return literal(v)
+}
+
+// signedLiteral writes a number with its sign in front, as a summand.
+func signedLiteral(v float64) string {
+	if v < 0 {
+		return literal(v)
+	}
+	return "+" + literal(v)
+}

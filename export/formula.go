@@ -1,0 +1,428 @@
+package export
+
+import (
+	"math"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/unit"
+)
+
+// A formula is printed once for all rows of a table. Marks stand for what
+// differs from row to row and from tab to tab; no text of a user holds them.
+const (
+	tabMark  = "\x01" // around a tab's name and "!": left out on that tab
+	thisRow  = "\x02" // the row's number on the tab
+	priorRow = "\x03" // the one above
+	laterRow = "\x04" // the one below
+)
+
+// Bounds of one formula: a spreadsheet takes 8,192 characters and 64 levels.
+const (
+	maxFormula   = 8192
+	longTerm     = 1200
+	deepTerm     = 30
+	simpleTerm   = 28 // a term this short may be written twice
+	maxTextConst = 255
+)
+
+// printer turns nodes of the checked tree into formulas.
+type printer struct {
+	b *book
+	m *check.Model
+	// table is the table whose row is being printed, nil for a scalar; top
+	// says that the row is its first, so that a row is known.
+	table *tablePlan
+	top   bool
+	env   *call
+	// want is the shown unit of the value being printed, for branches that
+	// are all constants.
+	want unit.Unit
+	// failed says why a formula cannot be told in a spreadsheet.
+	failed string
+}
+
+// call is the arguments and steps of a function being written out.
+type call struct {
+	inst   *check.Instance
+	args   []check.NodeID
+	outer  *call
+	params []*term
+	steps  []*term
+}
+
+// term returns the formula of a node.
+func (p *printer) term(id check.NodeID) term {
+	t := p.operation(id)
+	if len(t.text) > longTerm || t.depth > deepTerm {
+		t = p.step(t, "part of a long formula")
+	}
+	return t
+}
+
+func (p *printer) operation(id check.NodeID) term {
+	n := p.m.Node(id)
+	switch n.Op {
+	case check.Const:
+		return p.constant(n)
+	case check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.RowRef:
+		return p.reference(n)
+	case check.ParamRef:
+		return p.param(int(n.Ref))
+	case check.StepRef:
+		return p.stepOf(int(n.Ref))
+	case check.Add:
+		return plus(p.term(n.A), p.term(n.B), 1)
+	case check.Sub:
+		return plus(p.term(n.A), p.term(n.B), -1)
+	case check.Mul:
+		return times(p.term(n.A), p.term(n.B))
+	case check.Div:
+		return over(p.term(n.A), p.term(n.B))
+	case check.Pow:
+		return p.power(p.term(n.A), p.term(n.B))
+	case check.Neg:
+		return times(p.term(n.A), number(-1))
+	case check.Less, check.LessEqual, check.Greater, check.GreaterEqual, check.Equal, check.NotEqual:
+		return p.compare(n.Op, p.term(n.A), p.term(n.B))
+	case check.SameText, check.NotSameText:
+		return p.same(n)
+	case check.If:
+		return p.branch(p.term(n.A), p.term(n.B), p.term(n.C))
+	case check.And:
+		return p.branch(p.term(n.A), p.term(n.B), plainTerm("FALSE", atom))
+	case check.Or:
+		return p.branch(p.term(n.A), plainTerm("TRUE", atom), p.term(n.B))
+	case check.Not:
+		return not(p.term(n.A))
+	case check.Call:
+		return p.call(n)
+	case check.Intrinsic:
+		return p.intrinsic(n)
+	case check.Aggregate:
+		return p.aggregate(n)
+	case check.Lookup:
+		return p.lookup(n)
+	case check.IndexAt:
+		return p.index(n)
+	case check.ValidCall:
+		return p.validity(n)
+	}
+	return p.fail("an operation that a spreadsheet does not have")
+}
+
+// fail notes why there is no formula; the cell then holds its value.
+func (p *printer) fail(why string) term {
+	if p.failed == "" {
+		p.failed = why
+	}
+	return noValue()
+}
+
+func (p *printer) constant(n *check.Node) term {
+	switch p.m.Types[n.Type].Form {
+	case check.Text:
+		return plainTerm(quoteText(p.m.Texts[int(n.Num)]), atom)
+	case check.Truth:
+		return plainTerm(truthText(n.Num), atom)
+	}
+	if n.Num != n.Num {
+		return noValue()
+	}
+	return number(n.Num)
+}
+
+func truthText(v float64) string {
+	if v != 0 {
+		return "TRUE"
+	}
+	return "FALSE"
+}
+
+// quoteText writes a text constant: quotes doubled, marks gone, and in
+// pieces, for a spreadsheet takes 255 characters at a time.
+func quoteText(s string) string {
+	runes := []rune(clean(s))
+	var pieces []string
+	for len(runes) > maxTextConst {
+		pieces = append(pieces, string(runes[:maxTextConst]))
+		runes = runes[maxTextConst:]
+	}
+	pieces = append(pieces, string(runes))
+	for i, piece := range pieces {
+		pieces[i] = `"` + strings.ReplaceAll(piece, `"`, `""`) + `"`
+	}
+	if len(pieces) == 1 {
+		return pieces[0]
+	}
+	return "CONCATENATE(" + strings.Join(pieces, ",") + ")"
+}
+
+// reference returns a cell's or a column's term.
+func (p *printer) reference(n *check.Node) term {
+	switch n.Op {
+	case check.CellRef:
+		c := p.m.Cells[n.Ref]
+		return p.b.cell(c)
+	case check.RowRef:
+		t := quantity(p.rowRef(p.table.ref("$A"), thisRow), 1, 0)
+		t.whole, t.perRow = true, !p.top
+		return t
+	}
+	mark := map[check.Op]string{check.ColumnRef: thisRow, check.PrevRef: priorRow, check.NextRef: laterRow}[n.Op]
+	col := p.m.Columns[n.Ref]
+	ref := p.rowRef(p.table.columnRef(col), mark)
+	t := of(&col.Quantity, ref)
+	t.perRow = !p.top
+	if n.Op == check.NextRef || col.Type.MayBlank {
+		t.guards = []string{ref}
+	}
+	return t
+}
+
+// rowRef puts the row's mark behind a column's reference, or its number
+// where it is known.
+func (p *printer) rowRef(column, mark string) string {
+	if !p.top {
+		return column + mark
+	}
+	return column + map[string]string{
+		thisRow: p.table.rowText(0), priorRow: p.table.rowText(-1), laterRow: p.table.rowText(1),
+	}[mark]
+}
+
+// of returns the term of a reference to a quantity, which stands on its tab
+// in its shown unit.
+func of(q *check.Quantity, ref string) term {
+	var t term
+	if q.Type.Form != check.Number {
+		t = plainTerm(ref, atom)
+	} else {
+		u := shownUnit(q.Unit)
+		t = quantity(ref, u.Scale, u.Offset*u.Scale)
+		t.whole = q.Whole && q.Given
+	}
+	t.risky = !q.Given
+	return t
+}
+
+// shownUnit gives a number without a unit the plain one.
+func shownUnit(u unit.Unit) unit.Unit {
+	if u.Scale == 0 {
+		u.Scale = 1
+	}
+	return u
+}
+
+// branch returns IF(cond, then, otherwise): only the branch that is taken
+// counts, in a spreadsheet too.
+func (p *printer) branch(cond, then, otherwise term) term {
+	r := term{bind: atom}.carry(cond)
+	r.guards = cond.guards
+	r.signed = then.signed
+	r.k = 1
+	if then.signed {
+		r.k, r.c = p.frame(then, otherwise)
+		then, otherwise = then.in(r.k, r.c), otherwise.in(r.k, r.c)
+	}
+	r.text = "IF(" + cond.text + "," + then.guarded() + "," + otherwise.guarded() + ")"
+	r.risky = cond.risky || then.risky || otherwise.risky
+	r.perRow = cond.perRow || then.perRow || otherwise.perRow
+	r.depth = 1 + max(cond.depth, then.depth, otherwise.depth)
+	if len(then.guards)+len(otherwise.guards) == 0 {
+		return r
+	}
+	r.text = guard(cond.guards, r.text)
+	r.guards = []string{r.text}
+	return r
+}
+
+// frame returns the factor and zero in which two branches are told.
+func (p *printer) frame(x, y term) (k, c float64) {
+	switch {
+	case !x.constant() && !x.under:
+		return x.k, x.c
+	case !y.constant() && !y.under:
+		return y.k, y.c
+	case x.constant() && y.constant() && p.want.Scale != 0:
+		return p.want.Scale, p.want.Offset * p.want.Scale
+	}
+	return 1, 0
+}
+
+func not(x term) term {
+	r := term{bind: atom}.carry(x)
+	r.text = "NOT(" + x.text + ")"
+	return r
+}
+
+// same compares texts and truths exactly.
+func (p *printer) same(n *check.Node) term {
+	x, y := p.term(n.A), p.term(n.B)
+	r := term{bind: atom}.carry(x, y)
+	if p.m.TypeOf(n.A).Form == check.Text {
+		r.text = "EXACT(" + x.text + "," + y.text + ")"
+	} else {
+		r.text = p.sameTruth(x, y)
+	}
+	if n.Op == check.NotSameText {
+		return not(r)
+	}
+	return r
+}
+
+func (p *printer) sameTruth(x, y term) string {
+	switch {
+	case y.text == "TRUE":
+		return x.text
+	case y.text == "FALSE":
+		return "NOT(" + x.text + ")"
+	}
+	y = p.simple(y, "a truth that is compared")
+	return "IF(" + x.text + "," + y.text + ",NOT(" + y.text + "))"
+}
+
+var comparison = map[check.Op][2]string{
+	// the sign when nothing has to be allowed for, and the sign and factor
+	// in front of the tolerance
+	check.Less:         {"<", "<-"},
+	check.LessEqual:    {"<=", "<="},
+	check.Greater:      {">", ">"},
+	check.GreaterEqual: {">=", ">=-"},
+	check.Equal:        {"=", "<="},
+	check.NotEqual:     {"<>", ">"},
+}
+
+// compare compares numbers with the language's tolerance. Whole numbers, and
+// anything with nought, need none.
+func (p *printer) compare(op check.Op, x, y term) term {
+	x, y = x.settled(), y.settled()
+	if x.constant() && y.constant() {
+		return plainTerm(truthText(compareConstants(op, x.c, y.c)), atom)
+	}
+	k := y.k
+	if !x.constant() && !x.under {
+		k = x.k
+	} else if y.constant() || y.under {
+		k = 1
+	}
+	if k < 0 {
+		k = 1
+	}
+	zero := x.constant() && x.c == 0 || y.constant() && y.c == 0
+	exact := x.whole && y.whole && k == 1
+	x, y = x.in(k, 0), y.in(k, 0)
+	r := term{bind: compares}
+	if zero || exact {
+		r = r.carry(x, y)
+		r.text = x.bracket(adds) + comparison[op][0] + y.bracket(adds)
+		return r
+	}
+	x, y = p.simple(x, "a value that is compared"), p.simple(y, "a value that is compared")
+	r = r.carry(x, y)
+	difference := x.bracket(adds) + "-" + y.bracket(multiplies)
+	if op == check.Equal || op == check.NotEqual {
+		difference = "ABS(" + difference + ")"
+	}
+	r.text = difference + comparison[op][1] + "1E-12*" + larger(x, y)
+	return r
+}
+
+// larger returns the text of max(|x|,|y|).
+func larger(x, y term) string { return "MAX(" + size(x) + "," + size(y) + ")" }
+
+func size(x term) string {
+	if strings.Trim(x.text, "0123456789.") == "" {
+		return x.text
+	}
+	return "ABS(" + x.text + ")"
+}
+
+func compareConstants(op check.Op, a, b float64) float64 {
+	switch op {
+	case check.Less:
+		return kernel.Less(a, b)
+	case check.LessEqual:
+		return kernel.LessEqual(a, b)
+	case check.Greater:
+		return kernel.Greater(a, b)
+	case check.GreaterEqual:
+		return kernel.GreaterEqual(a, b)
+	case check.Equal:
+		return kernel.Equal(a, b)
+	}
+	return kernel.NotEqual(a, b)
+}
+
+// simple returns x if its text may be written more than once, else a
+// reference to a step that holds it.
+func (p *printer) simple(x term, what string) term {
+	if len(unmarked(x.text)) <= simpleTerm || x.constant() {
+		return x
+	}
+	return p.step(x, what)
+}
+
+// power returns x^y.
+func (p *printer) power(x, y term) term {
+	y = y.settled()
+	if !y.constant() {
+		return p.openPower(x.settled().in(1, 0), y.in(1, 0))
+	}
+	x = x.settled()
+	if x.constant() {
+		if v := kernel.Pow(x.c, y.c); v == v {
+			return number(v)
+		}
+		return noValue()
+	}
+	if y.c == 1 {
+		return x
+	}
+	if x.under || x.k < 0 && y.c != math.Trunc(y.c) {
+		x = x.in(1, 0)
+	}
+	r := term{signed: true, bind: raises, k: kernel.Pow(x.k, y.c)}.carry(x)
+	r.whole = x.whole && y.whole && y.c > 0
+	r.risky = x.risky || y.c < 0 || y.c != math.Trunc(y.c)
+	if math.IsInf(r.k, 0) || r.k != r.k || r.k == 0 {
+		x = x.in(1, 0)
+		r.k = 1
+	}
+	return p.raised(r, x, y.c)
+}
+
+// raised writes x^y into r. Spreadsheets differ on chains of powers and on a
+// leading minus, so both get brackets; one of them takes odd roots of
+// negative numbers, where the language has none.
+func (p *printer) raised(r, x term, y float64) term {
+	if y == 0.5 {
+		r.text, r.bind = "SQRT("+x.text+")", atom
+		return r
+	}
+	exponent := literal(y)
+	if y < 0 || strings.Contains(exponent, "E") {
+		exponent = "(" + exponent + ")"
+	}
+	if root := math.Abs(1 / y); math.Abs(root-math.Round(root)) < 1e-9*root && int(math.Round(root))%2 == 1 && root > 1.5 {
+		x = p.simple(x, "a value whose root is taken")
+		r.text = "IF(" + x.bracket(adds) + "<0,NA()," + x.bracket(atom) + "^" + exponent + ")"
+		r.bind = atom
+		return r
+	}
+	r.text = x.bracket(atom) + "^" + exponent
+	return r
+}
+
+// openPower returns x^y for an exponent that is not a constant.
+func (p *printer) openPower(x, y term) term {
+	x, y = p.simple(x, "a value that is raised to a power"), p.simple(y, "an exponent")
+	r := term{signed: true, bind: atom, k: 1}.carry(x, y)
+	r.risky = true
+	raised := x.bracket(atom) + "^" + y.bracket(atom)
+	r.text = "IF(" + y.bracket(adds) + "=0,1+0*" + x.bracket(atom) +
+		",IF(" + x.bracket(adds) + ">=0," + raised +
+		",IF(" + y.bracket(adds) + "=INT(" + y.text + ")," + raised + ",NA())))"
+	return r
+}

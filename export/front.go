@@ -1,0 +1,345 @@
+package export
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
+)
+
+// The front tab's columns.
+const (
+	labelColumn = iota + 1
+	valueColumn
+	unitColumn
+	remarkColumn
+	nameColumn
+)
+
+// Widths of the front tab's columns, in characters.
+const (
+	labelWidth  = 40
+	unitWidth   = 11
+	remarkWidth = 40
+)
+
+// writeFront writes the tab that a tuner works on: what is entered, what
+// comes of it, and how the limits stand.
+func (wb *workbook) writeFront() error {
+	tab := wb.frontTab
+	if err := wb.page(tab, false, "$1:$1"); err != nil {
+		return err
+	}
+	if err := wb.protect(tab); err != nil {
+		return err
+	}
+	if err := wb.frontExtras(); err != nil {
+		return err
+	}
+	out, err := wb.f.NewStreamWriter(tab)
+	if err != nil {
+		return err
+	}
+	if err := wb.frontColumns(out); err != nil {
+		return err
+	}
+	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	for i, l := range wb.front {
+		row := i + 1
+		if l.kind == cautionLine {
+			if err := out.MergeCell(at(labelColumn, row), at(nameColumn, row)); err != nil {
+				return err
+			}
+		}
+		cells, height := wb.frontRow(l)
+		var opts []excelize.RowOpts
+		if height > 0 {
+			opts = append(opts, excelize.RowOpts{Height: height})
+		}
+		if err := out.SetRow(at(1, row), cells, opts...); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// frontColumns sets the widths from the longest thing in each column.
+func (wb *workbook) frontColumns(out *excelize.StreamWriter) error {
+	value, name := 10, 10
+	for _, l := range wb.front {
+		if l.cell != nil {
+			value = max(value, wb.valueWidth(&l.cell.Quantity, wb.shown(&l.cell.Quantity, wb.r.Cell(l.cell)), wb.textOf(l.cell)))
+			name = max(name, utf8.RuneCountInString(l.cell.Name))
+		}
+	}
+	for i, width := range []int{labelWidth, min(value, 44) + 2, unitWidth, remarkWidth, min(name, 40)} {
+		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (wb *workbook) textOf(c *check.Cell) string {
+	v := wb.r.Cell(c)
+	if c.Type.Form != check.Text || v.IsBlank() || v.IsFault() {
+		return ""
+	}
+	return wb.m.Texts[int(v.V)]
+}
+
+// valueWidth returns the characters that a value needs, with room to grow by
+// a digit and a sign.
+func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
+	switch {
+	case q.Type.Form == check.Text:
+		return utf8.RuneCountInString(text)
+	case v != v:
+		return 8
+	}
+	f := format(q, v)
+	if f == "General" {
+		return len(strconv.FormatFloat(v, 'g', 10, 64)) + 1
+	}
+	if strings.Contains(f, "E") {
+		return 12
+	}
+	_, fraction, _ := strings.Cut(f, ".")
+	return len(strconv.FormatFloat(math.Abs(v), 'f', len(fraction), 64)) + 2
+}
+
+// frontRow returns a line's cells and its height, 0 for the usual one.
+func (wb *workbook) frontRow(l line) ([]any, float64) {
+	s := &wb.styles
+	text := func(t string, k look) excelize.Cell {
+		return excelize.Cell{Value: clean(t), StyleID: s.of(k, "", false)}
+	}
+	switch l.kind {
+	case titleLine:
+		return []any{text(l.text, titleLook)}, 26
+	case cautionLine:
+		return []any{text(l.text, cautionLook)}, linesFor(l.text, 110)
+	case headLine:
+		return wb.blockHead(l.text), 18
+	case sectionLine:
+		row := make([]any, nameColumn)
+		for i := range row {
+			row[i] = text("", sectionLook)
+		}
+		row[0] = text(l.text, sectionLook)
+		return row, 21
+	case givenLine, resultLine:
+		return wb.quantityRow(l.cell)
+	case tableLine:
+		return []any{text(plainName(l.tab.t.Name), labelLook), nil, nil, text(tableRemark(l.tab.t), remarkLook), text(l.tab.t.Name, nameLook)}, 0
+	case limitLine, adviceLine:
+		return wb.checkRow(&wb.checks[l.chk])
+	}
+	return nil, 0
+}
+
+// blockHead names the columns of a block.
+func (wb *workbook) blockHead(head string) []any {
+	names := map[string][nameColumn]string{
+		"Entered":             {head, "Value", "Unit", "Allowed", "Name"},
+		"Worked out":          {head, "Value", "Unit", "", "Name"},
+		"Tables":              {head, "", "", "Rows", "Name"},
+		"Limits":              {head, "State", "", "", ""},
+		"Ranges and validity": {head, "State", "", "", "Name"},
+	}[head]
+	row := make([]any, nameColumn)
+	for i, n := range names {
+		row[i] = excelize.Cell{Value: n, StyleID: wb.styles.of(blockLook, "", i != valueColumn-1)}
+	}
+	return row
+}
+
+func tableRemark(t *check.Table) string {
+	if t.Until != 0 {
+		return "up to " + rowsText(t.Rows)
+	}
+	return rowsText(t.Rows)
+}
+
+// linesFor returns the height of a text that wraps at so many characters.
+func linesFor(text string, width int) float64 {
+	lines := 0
+	for _, part := range strings.Split(text, "\n") {
+		lines += 1 + utf8.RuneCountInString(part)/width
+	}
+	if lines == 1 {
+		return 0
+	}
+	return 15 * float64(lines)
+}
+
+// quantityRow returns the row of a scalar.
+func (wb *workbook) quantityRow(c *check.Cell) ([]any, float64) {
+	s := &wb.styles
+	v := wb.r.Cell(c)
+	l := shutLook
+	if c.Given {
+		l = openLook
+	}
+	plan := &wb.cells[c.Index]
+	formula := plan.formula
+	remark := allowed(wb.m, &c.Quantity)
+	if plan.why != "" {
+		formula, remark = "", "A value, not a formula: "+plan.why
+		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: c.Name, Why: plan.why})
+	}
+	if formula != "" {
+		wb.report.Formulas++
+	}
+	formula = place(formula, quoteSheet(wb.frontTab), plan.row)
+	style := s.of(l, format(&c.Quantity, wb.shown(&c.Quantity, v)), c.Type.Form == check.Text)
+	name := label(&c.Quantity)
+	row := []any{
+		excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)},
+		wb.value(&c.Quantity, v, formula, style),
+		excelize.Cell{Value: symbol(c.Unit), StyleID: s.of(unitLook, "", false)},
+		excelize.Cell{Value: clean(remark), StyleID: s.of(remarkLook, "", false)},
+		excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)},
+	}
+	return row, max(linesFor(name, labelWidth), linesFor(remark, remarkWidth+4))
+}
+
+// allowed says what may be entered.
+func allowed(m *check.Model, q *check.Quantity) string {
+	var parts []string
+	u := shownUnit(q.Unit)
+	number := func(si float64) string { return strconv.FormatFloat(u.Shown(si), 'g', 10, 64) }
+	switch {
+	case q.Range != nil:
+		parts = append(parts, number(q.Range[0])+" to "+number(q.Range[1]))
+	case len(q.Choice) > 0:
+		var list []string
+		for _, v := range q.Choice {
+			list = append(list, choiceText(m, q, v))
+		}
+		parts = append(parts, strings.Join(list, ", "))
+	case q.Whole && q.Given:
+		parts = append(parts, "whole numbers")
+	}
+	spread := strconv.FormatFloat(q.Spread/u.Scale, 'g', 6, 64)
+	switch q.Tolerance {
+	case check.Limits:
+		parts = append(parts, "± "+spread)
+	case check.Deviation:
+		parts = append(parts, "standard deviation "+spread)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func choiceText(m *check.Model, q *check.Quantity, v float64) string {
+	switch q.Type.Form {
+	case check.Text:
+		return m.Texts[int(v)]
+	case check.Truth:
+		return map[bool]string{true: "yes", false: "no"}[v != 0]
+	}
+	return strconv.FormatFloat(shownUnit(q.Unit).Shown(v), 'g', 10, 64)
+}
+
+// checkRow returns the row of a limit or an advice: what should hold, how it
+// stands in a word, and where it is broken.
+func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
+	s := &wb.styles
+	head, remark, name := wb.checkWords(c)
+	state := excelize.Cell{StyleID: s.of(stateLook, "", false), Value: wb.stateOf(c)}
+	tab := quoteSheet(wb.frontTab)
+	if c.why == "" {
+		state.Formula = place(c.state, tab, c.row)
+		wb.report.Formulas++
+	} else {
+		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: head, Why: c.why})
+	}
+	row := []any{
+		excelize.Cell{Value: clean(head), StyleID: s.of(labelLook, "", false)}, state, nil,
+		excelize.Cell{Value: clean(remark), StyleID: s.of(remarkLook, "", false)},
+		excelize.Cell{Value: clean(name), StyleID: s.of(nameLook, "", false)},
+	}
+	if c.place != "" && c.why == "" {
+		row[2] = excelize.Cell{Formula: place(c.place, tab, c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
+	}
+	return row, max(linesFor(head, labelWidth), linesFor(remark, remarkWidth+4))
+}
+
+// checkWords returns what a condition says, why, and whose it is.
+func (wb *workbook) checkWords(c *checkPlan) (head, remark, name string) {
+	if l := c.limit; l != nil {
+		return limitText(wb.m, l), l.Message, ""
+	}
+	if c.advice.Column != nil {
+		return c.advice.Text, "", c.advice.Column.Table.Name + "." + c.advice.Column.Name
+	}
+	return c.advice.Text, "", c.advice.Cell.Name
+}
+
+// frontExtras adds what has to stand before the rows are written: which
+// entries are allowed, colours of states, notes.
+func (wb *workbook) frontExtras() error {
+	if err := wb.validateCells(); err != nil {
+		return err
+	}
+	if err := wb.colourStates(); err != nil {
+		return err
+	}
+	return wb.notes()
+}
+
+// colourStates repeats a state's word in colour.
+func (wb *workbook) colourStates() error {
+	if len(wb.checks) == 0 {
+		return nil
+	}
+	first, last := wb.checks[0].row, wb.checks[len(wb.checks)-1].row
+	list := at(valueColumn, first) + ":" + at(valueColumn, last)
+	var rules []excelize.ConditionalFormatOptions
+	for _, r := range []struct{ word, ink, tone string }{
+		{broken, red, redTone}, {advised, amber, amberTo}, {waiting, amber, ""}, {kept, green, ""},
+	} {
+		style := &excelize.Style{Font: &excelize.Font{Color: r.ink, Bold: true}}
+		if r.tone != "" {
+			style.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{r.tone}}
+		}
+		id, err := wb.f.NewConditionalStyle(style)
+		if err != nil {
+			return err
+		}
+		rules = append(rules, excelize.ConditionalFormatOptions{Type: "cell", Criteria: "==", Value: `"` + r.word + `"`, Format: &id})
+	}
+	return wb.f.SetConditionalFormat(wb.frontTab, list, rules)
+}
+
+// maxNotes bounds the notes of one tab: each is a drawing.
+const maxNotes = 2000
+
+// notes shows the comment above a cell where its value stands.
+func (wb *workbook) notes() error {
+	n := 0
+	for _, l := range wb.front {
+		if l.cell == nil || l.cell.Origin.Note == "" || n >= maxNotes {
+			continue
+		}
+		n++
+		if err := wb.note(wb.frontTab, at(valueColumn, wb.cells[l.cell.Index].row), l.cell.Origin.Note); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (wb *workbook) note(tab, cell, text string) error {
+	text = cutRunes(clean(text), 2000)
+	return wb.f.AddComment(tab, excelize.Comment{
+		Cell: cell, Author: "Gearleaf", Width: 320, Height: uint(30 + max(18, int(linesFor(text, 44)*1.2))),
+		Paragraph: []excelize.RichTextRun{{Text: text, Font: &excelize.Font{Family: fontName, Size: 10, Color: ink}}},
+	})
+}

@@ -1,0 +1,359 @@
+package export
+
+import (
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// whole is a column as aggregates, look-ups and indices see it: the live
+// entries, in the column's shown unit.
+type whole struct {
+	list string // the range
+	n    string // how many there are: a number, or a reference
+	kept string // what must be above 0 for the table to have ended, "" where none
+}
+
+// wholeColumn returns a column's live entries. A given column of a table that
+// ends early stands on the tab to its last row; a column of steps shows its
+// live part.
+func (b *book) wholeColumn(c *check.Column) whole {
+	t := b.tables[c.Table.Index]
+	w := whole{list: t.names[t.columnOf(c)], n: strconv.Itoa(t.t.Rows)}
+	if t.t.Until == 0 {
+		return w
+	}
+	w.n, w.kept = t.rows, t.rows+">0"
+	if c.Given {
+		column := t.addStep(rowStep{what: c.Name + ", live rows", text: t.columnRef(c) + thisRow})
+		w.list = t.stepRange(column)
+	}
+	return w
+}
+
+// ended puts around text that the table must have ended.
+func (w whole) ended(text string) string {
+	if w.kept == "" {
+		return text
+	}
+	return "IF(" + w.kept + "," + text + ",NA())"
+}
+
+// aggregate reduces a column. Spreadsheets, too, pass over blank texts; a
+// fault anywhere must come through, which the places and counts need help
+// with.
+func (p *printer) aggregate(n *check.Node) term {
+	col := p.m.Columns[n.Ref]
+	how := kernel.Aggregate(n.A)
+	w := p.b.wholeColumn(col)
+	t := of(&col.Quantity, "")
+	t.risky = p.b.risksColumn(col) || w.kept != ""
+	if how == kernel.Count {
+		t = quantity("", 1, 0)
+		t.whole, t.risky = true, p.b.risksColumn(col) || w.kept != ""
+	}
+	t.text, t.bind = p.reduced(how, col, w)
+	if col.Type.MayBlank && how != kernel.Count && how != kernel.Sum {
+		t.risky = true
+	}
+	if w.kept != "" {
+		t.text, t.bind = w.ended(t.text), atom
+	}
+	return t
+}
+
+func (p *printer) reduced(how kernel.Aggregate, col *check.Column, w whole) (string, binding) {
+	switch how {
+	case kernel.Sum:
+		return "SUM(" + w.list + ")", atom
+	case kernel.Mean:
+		return "AVERAGE(" + w.list + ")", atom
+	case kernel.Min, kernel.Max:
+		text := strings.ToUpper(how.String()) + "(" + w.list + ")"
+		if col.Type.MayBlank {
+			text = "IF(COUNT(" + w.list + ")=0,NA()," + text + ")"
+		}
+		return text, atom
+	case kernel.Count:
+		return p.counted(col, w)
+	}
+	return p.endOf(how, col, w)
+}
+
+// counted returns how many values a column has.
+func (p *printer) counted(col *check.Column, w whole) (string, binding) {
+	text, bind := w.n, atom
+	switch {
+	case !col.Type.MayBlank:
+	case col.Type.Form == check.Number:
+		text = "COUNT(" + w.list + ")"
+	case col.Type.Form == check.Text:
+		text = "COUNTIF(" + w.list + `,"?*")`
+	default:
+		text, bind = "(COUNTIF("+w.list+",TRUE)+COUNTIF("+w.list+",FALSE))", atom
+	}
+	if p.b.risksColumn(col) {
+		text, bind = text+"+0*SUM("+w.list+")", adds
+	}
+	return text, bind
+}
+
+// endOf returns the first or last value of a column.
+func (p *printer) endOf(how kernel.Aggregate, col *check.Column, w whole) (string, binding) {
+	list, n := w.list, w.n
+	if col.Type.MayBlank {
+		packed := p.b.pack(col, col)
+		list, n = packed.xs, packed.n
+	}
+	if how == kernel.First {
+		n = "1"
+	}
+	text := "INDEX(" + list + "," + n + ")"
+	if !p.b.risksColumn(col) {
+		return text, atom
+	}
+	if col.Type.Form == check.Number {
+		return text + "+0*SUM(" + w.list + ")", adds
+	}
+	return "IF(SUM(" + w.list + ")=0," + text + ",NA())", atom
+}
+
+// risksColumn reports whether an entry of a column can be a fault.
+func (b *book) risksColumn(c *check.Column) bool {
+	return !c.Given || c.Table.Fault != "" || c.Table.Until != 0
+}
+
+// packed is two columns of one table without the rows in which either is
+// blank, in their shown units.
+type packed struct {
+	xs, ys string
+	n      string // how many rows are left
+	t      *tablePlan
+	// refX and refY are references, without a row, to the columns.
+	refX, refY string
+}
+
+// pack returns two columns without blanks. Where there can be none the
+// columns serve as they are.
+func (b *book) pack(x, y *check.Column) packed {
+	t := b.tables[x.Table.Index]
+	wx, wy := b.wholeColumn(x), b.wholeColumn(y)
+	k := packed{xs: wx.list, ys: wy.list, n: wx.n, t: t, refX: b.liveRef(x), refY: b.liveRef(y)}
+	if !x.Type.MayBlank && !y.Type.MayBlank {
+		return k
+	}
+	about := x.Name + " and " + y.Name
+	rx, ry := k.refX+thisRow, k.refY+thisRow
+	// A column's own head, above the first row, is a text, which N reads
+	// as 0.
+	column := len(t.steps) + 2
+	key := "packed " + rx + ry
+	if i, known := t.stepOf[key]; known {
+		column = t.steps[i].column
+	} else {
+		t.stepOf[key] = len(t.steps)
+		t.steps = append(t.steps, rowStep{
+			what: "rows so far with both " + about, column: column,
+			text: "N(" + t.stepRef(column) + priorRow + ")+IF(OR(" + rx + `="",` + ry + `=""),0,1)`,
+		})
+	}
+	rank := t.stepRange(column)
+	k.n = b.scalar("MAX("+rank+")", "rows with both "+about)
+	row := t.ref("$A") + thisRow
+	at := "MATCH(" + row + "," + rank + ",0)"
+	pick := func(list, name string) int {
+		return t.addStep(rowStep{
+			what: name + " without blanks", bare: true,
+			text: "IF(" + row + ">" + k.n + `,"",INDEX(` + list + "," + at + "))",
+		})
+	}
+	cx, cy := pick(wx.list, x.Name), pick(wy.list, y.Name)
+	k.xs, k.ys = t.stepRange(cx), t.stepRange(cy)
+	k.refX, k.refY = t.stepRef(cx), t.stepRef(cy)
+	return k
+}
+
+// liveRef returns a reference, without its row, to the live part of a column.
+func (b *book) liveRef(c *check.Column) string {
+	t := b.tables[c.Table.Index]
+	if t.t.Until != 0 && c.Given {
+		return t.stepRef(t.addStep(rowStep{what: c.Name + ", live rows", text: t.columnRef(c) + thisRow}))
+	}
+	return t.columnRef(c)
+}
+
+// curve is two columns made ready for a look-up: n is a step that is a fault
+// where an entry is one, or where xs turn back.
+func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
+	k := b.pack(x, y)
+	about := y.Name + " over " + x.Name
+	test := "1"
+	if form != kernel.FirstAt && form != kernel.Pick {
+		sign := "<"
+		if form == kernel.Monotone {
+			sign = "<="
+		}
+		back := k.t.addStep(rowStep{
+			what: "where " + x.Name + " turns back", bare: true,
+			text: "IF(" + k.t.ref("$A") + thisRow + "=1,0,IF(" + k.refX + thisRow + `="",0,IF(` + k.refX + thisRow + sign + k.refX + priorRow + ",1,0)))",
+		})
+		test = "IF(SUM(" + k.t.stepRange(back) + ")=0,1,NA())"
+	}
+	faults := ""
+	for _, c := range []*check.Column{x, y} {
+		if b.risksColumn(c) {
+			faults += "+0*SUM(" + b.wholeColumn(c).list + ")"
+		}
+	}
+	empty := ""
+	if x.Type.MayBlank || y.Type.MayBlank {
+		empty = "/IF(" + k.n + ">0,1,0)"
+	}
+	if test != "1" || faults != "" || empty != "" {
+		k.n = b.scalar(k.n+"*"+test+empty+faults, "rows of "+about)
+	}
+	return k
+}
+
+// lookup reads one column at a place in another.
+func (p *printer) lookup(n *check.Node) term {
+	xs, ys := p.m.Columns[n.Ref], p.m.Columns[n.B]
+	form := kernel.LookupForm(n.C)
+	k := p.b.curve(xs, ys, form)
+	x := p.term(n.A)
+	if xs.Type.Form == check.Number {
+		u := shownUnit(xs.Unit)
+		x = x.in(u.Scale, u.Offset*u.Scale)
+	}
+	at := x
+	if form != kernel.Pick || xs.Type.Form == check.Number {
+		at = p.simpleIn(x, "where "+ys.Name+" is looked up")
+	}
+	t := of(&ys.Quantity, "").carry(at)
+	t.risky = true
+	switch form {
+	case kernel.Pick:
+		t.text = "INDEX(" + k.ys + "," + p.keyRow(at, xs, k) + ")"
+	case kernel.FirstAt:
+		t.text = p.crossing(at, xs, k)
+	case kernel.Monotone:
+		t.text = p.cubic(at, xs, ys, k)
+	default:
+		t.text = p.straight(at, xs, k, form)
+	}
+	t.bind = adds
+	if form == kernel.Pick {
+		t.bind = atom
+	}
+	return t
+}
+
+// simpleIn is simple for a term that is already in a column's unit.
+func (p *printer) simpleIn(x term, what string) term {
+	if x.constant() || len(unmarked(x.text)) <= simpleTerm {
+		return x
+	}
+	s := p.step(x, what)
+	s.k, s.c = 1, 0
+	return s
+}
+
+// rowOf puts a formula that finds a row into a step.
+func (p *printer) rowOf(text, what string, perRow, array bool) string {
+	if perRow {
+		return p.table.stepRef(p.table.addStep(rowStep{what: what, text: text, array: array})) + thisRow
+	}
+	return p.b.scalarStep(scalarStep{what: what, text: text, array: array})
+}
+
+// tolerance returns 1e-12·|x|, x being in the unit of a column.
+func tolerance(x string, c *check.Column) string {
+	if off := shownUnit(c.Unit).Offset; off != 0 {
+		x += signedLiteral(off)
+	}
+	return "1E-12*ABS(" + x + ")"
+}
+
+// straight returns the value on straight lines.
+func (p *printer) straight(x term, xs *check.Column, k packed, form kernel.LookupForm) string {
+	if form == kernel.Clamped {
+		inside := x
+		inside.text = "MAX(INDEX(" + k.xs + ",1),MIN(INDEX(" + k.xs + "," + k.n + ")," + x.text + "))"
+		inside.bind, inside.guards = atom, nil
+		inside.k, inside.c, inside.signed = 1, 0, true
+		x = p.step(inside, "where "+xs.Name+" is read, inside its ends")
+	}
+	row := p.interval(x, xs, k)
+	line := lineThrough(x, k, row, row+"+1")
+	return "IF(" + row + "=" + k.n + ",INDEX(" + k.ys + "," + row + ")," + line + ")"
+}
+
+// interval returns a step with the last row whose x is not above x, within
+// the tolerance: a fault off the ends.
+func (p *printer) interval(x term, xs *check.Column, k packed) string {
+	last := "INDEX(" + k.xs + "," + k.n + ")"
+	slack := tolerance(x.bracket(adds), xs)
+	find := "MATCH(" + x.bracket(adds) + "+" + slack + "," + k.xs + ",1)"
+	return p.rowOf("IF("+x.bracket(adds)+"-"+slack+">"+last+",NA(),"+find+")", "row of "+xs.Name, x.perRow, false)
+}
+
+// lineThrough returns the straight line through two rows at x.
+func lineThrough(x term, k packed, from, to string) string {
+	x0, x1 := "INDEX("+k.xs+","+from+")", "INDEX("+k.xs+","+to+")"
+	y0, y1 := "INDEX("+k.ys+","+from+")", "INDEX("+k.ys+","+to+")"
+	return y0 + "+(" + y1 + "-" + y0 + ")*(" + x.bracket(adds) + "-" + x0 + ")/(" + x1 + "-" + x0 + ")"
+}
+
+// index reads a column at a row; a blank there is a fault.
+func (p *printer) index(n *check.Node) term {
+	col := p.m.Columns[n.Ref]
+	w := p.b.wholeColumn(col)
+	at := p.term(n.A).settled()
+	t := of(&col.Quantity, "").carry(at)
+	t.risky = true
+	t.bind = atom
+	if at.constant() {
+		t.text = w.at(literal(at.c), kernel.Row(at.c, col.Table.Rows) >= 0)
+	} else {
+		at = p.simple(at.in(1, 0), "a row of "+col.Name)
+		t.text = w.entry(at)
+	}
+	if col.Type.MayBlank {
+		value := p.rowOf(t.text, "an entry of "+col.Name, t.perRow, false)
+		t.text = "IF(" + value + `="",NA(),` + value + ")"
+	}
+	return t
+}
+
+// at returns the entry in a constant row.
+func (w whole) at(row string, inside bool) string {
+	switch {
+	case !inside:
+		return "NA()"
+	case w.kept == "":
+		return "INDEX(" + w.list + "," + row + ")"
+	}
+	return "IF(" + row + "<=" + w.n + ",INDEX(" + w.list + "," + row + "),NA())"
+}
+
+// entry returns the entry in a row that is computed.
+func (w whole) entry(at term) string {
+	row := at.text
+	if !at.whole {
+		row = "ROUND(" + at.text + ",0)"
+	}
+	text := "IF(" + bracketed(row, at) + "<1,NA(),IF(" + bracketed(row, at) + ">" + w.n + ",NA(),INDEX(" + w.list + "," + row + ")))"
+	if at.whole {
+		return text
+	}
+	return "IF(ABS(" + at.bracket(adds) + "-" + row + ")<=1E-12*ABS(" + at.text + ")," + text + ",NA())"
+}
+
+func bracketed(row string, at term) string {
+	if row == at.text {
+		return at.bracket(adds)
+	}
+	return row
+}

@@ -1,0 +1,149 @@
+package export
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"strings"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// markdown writes a sheet as a text: what is entered, what comes of it,
+// tables, limits.
+type markdown struct {
+	out *bufio.Writer
+	s   *sheet.Sheet
+	r   *sheet.Result
+}
+
+// maxMarkdownRows is how many rows of a table are written; the first and the
+// last ones of a longer table.
+const maxMarkdownRows = 60
+
+// writeMarkdown writes the sheet for people.
+func writeMarkdown(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	m := &markdown{out: bufio.NewWriter(w), s: s, r: r}
+	title := s.Model.Title
+	if title == "" {
+		title = "Worksheet"
+	}
+	m.print("# %s\n", escaped(title))
+	for _, c := range s.Model.Cautions {
+		m.print("\n> **Caution:** %s\n", escaped(c))
+	}
+	m.cells("Entered", true)
+	m.cells("Worked out", false)
+	for _, t := range ownTables(s.Model) {
+		m.table(t)
+	}
+	m.limits()
+	m.advices()
+	return Report{}, m.out.Flush()
+}
+
+func (m *markdown) print(format string, args ...any) { _, _ = fmt.Fprintf(m.out, format, args...) }
+
+// escaped takes the meaning of Markdown's signs, and of HTML's, off a text.
+func escaped(s string) string {
+	return strings.NewReplacer(
+		`\`, `\\`, "|", `\|`, "*", `\*`, "_", `\_`, "`", "\\`", "<", "&lt;", ">", "&gt;",
+		"[", `\[`, "]", `\]`, "#", `\#`, "\r", "", "\n", " ",
+	).Replace(s)
+}
+
+func (m *markdown) cells(head string, given bool) {
+	section, started := "", false
+	for _, c := range ownCells(m.s.Model) {
+		if c.Given != given {
+			continue
+		}
+		if !started {
+			m.print("\n## %s\n\n| | Value | Name |\n|---|---:|---|\n", head)
+			started = true
+		}
+		if c.Origin.Section != section {
+			section = c.Origin.Section
+			if section != "" {
+				m.print("| **%s** | | |\n", escaped(section))
+			}
+		}
+		m.print("| %s | %s | `%s` |\n", escaped(label(&c.Quantity)), m.value(&c.Quantity, m.r.Cell(c), true), c.Name)
+	}
+}
+
+// value returns a value as it stands in a Markdown table.
+func (m *markdown) value(q *check.Quantity, v sheet.Value, unit bool) string {
+	f := figureOf(m.s, q, v)
+	switch {
+	case f.fault != "":
+		return "*" + escaped(f.fault) + "*"
+	case unit && !f.blank:
+		return escaped(m.s.Text(q, v.V))
+	}
+	return escaped(f.text)
+}
+
+func (m *markdown) table(t *check.Table) {
+	m.print("\n## %s\n\n|", escaped(plainName(t.Name)))
+	for _, c := range t.Columns {
+		name := c.Name
+		if u := symbol(c.Unit); u != "" {
+			name += ", " + u
+		}
+		m.print(" %s |", escaped(name))
+	}
+	m.print("\n|")
+	for _, c := range t.Columns {
+		if c.Type.Form == check.Text {
+			m.print("---|")
+		} else {
+			m.print("---:|")
+		}
+	}
+	m.print("\n")
+	rows, ended := m.r.Live(t)
+	for row := range rows {
+		if rows > maxMarkdownRows && row == maxMarkdownRows/2 {
+			m.print("|%s\n", strings.Repeat(" … |", len(t.Columns)))
+		}
+		if rows > maxMarkdownRows && row >= maxMarkdownRows/2 && row < rows-maxMarkdownRows/2 {
+			continue
+		}
+		m.print("|")
+		for _, c := range t.Columns {
+			m.print(" %s |", m.value(&c.Quantity, m.r.Entry(c, row), false))
+		}
+		m.print("\n")
+	}
+	if !ended && t.Until != 0 {
+		m.print("\nThe condition that ends this table never held.\n")
+	}
+}
+
+func (m *markdown) limits() {
+	for i, l := range m.s.Model.Limits {
+		if i == 0 {
+			m.print("\n## Limits\n\n| | State | |\n|---|---|---|\n")
+		}
+		state, row := m.r.Limit(l)
+		word := state.String()
+		if state == sheet.Broken {
+			word = "**" + word + "**"
+		}
+		if l.Table != nil && state != sheet.Kept && row >= 0 {
+			word += fmt.Sprintf(" in row %d", row+1)
+		}
+		m.print("| `%s` | %s | %s |\n", strings.ReplaceAll(limitText(m.s.Model, l), "|", `\|`), word, escaped(l.Message))
+	}
+}
+
+func (m *markdown) advices() {
+	for i, a := range m.r.Advices() {
+		if i == 0 {
+			m.print("\n## Advice\n\n")
+		}
+		m.print("- `%s`: %s\n", a.Cell, escaped(a.Text))
+	}
+}

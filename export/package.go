@@ -1,0 +1,227 @@
+package export
+
+import (
+	"archive/zip"
+	"bytes"
+	"compress/flate"
+	"errors"
+	"hash/crc32"
+	"io"
+	"io/fs"
+	"regexp"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// The stream writer of a workbook gives every formula a text as its cached
+// value and cuts numbers to 15 digits. What should have been said is put into
+// the cached text behind a mark, and set right here, in the one place that
+// every part passes through on its way into the file. Texts of users are
+// cleaned of the marks before.
+const (
+	numberMark = '\uE001' // the cached value is a number; nothing behind it: a blank
+	faultMark  = '\uE002' // the cached value is an error
+	arrayMark  = '\uE003' // in front of a formula over whole columns
+)
+
+// partTime is the time of every part: a workbook's bytes follow from the
+// sheet alone.
+var partTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
+
+// packer collects a workbook's parts, sets them right, and writes them in the
+// order of their names.
+type packer struct {
+	w     io.Writer
+	name  string
+	body  bytes.Buffer
+	parts []part
+}
+
+// part is one part, deflated.
+type part struct {
+	header zip.FileHeader
+	data   []byte
+}
+
+func newPacker(w io.Writer) excelize.ZipWriter { return &packer{w: w} }
+
+// Create begins a part.
+func (p *packer) Create(name string) (io.Writer, error) {
+	if err := p.finish(); err != nil {
+		return nil, err
+	}
+	p.name = name
+	return &p.body, nil
+}
+
+// AddFS is not needed for a workbook.
+func (p *packer) AddFS(fs.FS) error { return errors.ErrUnsupported }
+
+// finish sets the part that was being written right and deflates it.
+func (p *packer) finish() error {
+	if p.name == "" {
+		return nil
+	}
+	data := repair(p.name, p.body.Bytes())
+	var out bytes.Buffer
+	z, err := flate.NewWriter(&out, flate.DefaultCompression)
+	if err != nil {
+		return err
+	}
+	if _, err := z.Write(data); err != nil {
+		return err
+	}
+	if err := z.Close(); err != nil {
+		return err
+	}
+	p.parts = append(p.parts, part{
+		header: zip.FileHeader{
+			Name: p.name, Method: zip.Deflate, Modified: partTime, CRC32: crc32.ChecksumIEEE(data),
+			CompressedSize64: uint64(out.Len()), UncompressedSize64: uint64(len(data)),
+		},
+		data: out.Bytes(),
+	})
+	p.name = ""
+	p.body.Reset()
+	return nil
+}
+
+// Close writes the parts. The list of content types comes first, as readers
+// that look at the head of a file expect.
+func (p *packer) Close() error {
+	if err := p.finish(); err != nil {
+		return err
+	}
+	slices.SortFunc(p.parts, func(a, b part) int {
+		if first, second := a.header.Name == contentTypes, b.header.Name == contentTypes; first != second {
+			if first {
+				return -1
+			}
+			return 1
+		}
+		return strings.Compare(a.header.Name, b.header.Name)
+	})
+	z := zip.NewWriter(p.w)
+	for i := range p.parts {
+		out, err := z.CreateRaw(&p.parts[i].header)
+		if err != nil {
+			return err
+		}
+		if _, err := out.Write(p.parts[i].data); err != nil {
+			return err
+		}
+	}
+	return z.Close()
+}
+
+const contentTypes = "[Content_Types].xml"
+
+var (
+	defaultType = regexp.MustCompile(`<Default [^>]*?(/>|></Default>)`)
+	valueAxis   = regexp.MustCompile(`(?s)<(?:c:)?valAx>.*?</(?:c:)?valAx>`)
+	// categoryOnly is what belongs to a category axis and is an error on the
+	// x axis of a scatter chart.
+	categoryOnly = regexp.MustCompile(`<(?:c:)?(auto|lblAlgn|lblOffset|noMultiLvlLbl) [^>]*?(/>|></(?:c:)?(auto|lblAlgn|lblOffset|noMultiLvlLbl)>)`)
+)
+
+// repair sets one part right.
+func repair(name string, data []byte) []byte {
+	switch {
+	case name == contentTypes:
+		return sortDefaults(data)
+	case name == "docProps/core.xml":
+		data = bytes.ReplaceAll(data, []byte("<lastModifiedBy"), []byte("<cp:lastModifiedBy"))
+		return bytes.ReplaceAll(data, []byte("</lastModifiedBy"), []byte("</cp:lastModifiedBy"))
+	case strings.HasPrefix(name, "xl/charts/"):
+		return valueAxis.ReplaceAllFunc(data, func(axis []byte) []byte { return categoryOnly.ReplaceAll(axis, nil) })
+	case strings.HasPrefix(name, "xl/worksheets/sheet"):
+		return repairCells(data)
+	}
+	return data
+}
+
+// sortDefaults brings the content types of extensions, which come in any
+// order, into one.
+func sortDefaults(data []byte) []byte {
+	found := defaultType.FindAll(data, -1)
+	if len(found) == 0 {
+		return data
+	}
+	at := defaultType.FindIndex(data)[0]
+	sorted := slices.Clone(found)
+	slices.SortFunc(sorted, bytes.Compare)
+	rest := defaultType.ReplaceAll(data, nil)
+	return slices.Concat(rest[:at], bytes.Join(sorted, nil), rest[at:])
+}
+
+var (
+	textFormula  = []byte(` t="str"><f>`)
+	errorFormula = []byte(` t="e"><f>`)
+	bareFormula  = []byte(`><f>`)
+	textType     = []byte(` t="str"`)
+)
+
+// repairCells gives every formula the cached value that its mark asks for.
+func repairCells(data []byte) []byte {
+	out := make([]byte, 0, len(data)+len(data)/16)
+	for {
+		i := bytes.Index(data, textFormula)
+		if i < 0 {
+			return append(out, data...)
+		}
+		end := bytes.Index(data[i:], []byte("</c>"))
+		if end < 0 {
+			return append(out, data...)
+		}
+		start := bytes.LastIndex(data[:i], []byte("<c "))
+		out = append(out, data[:i]...)
+		out = appendFormula(out, data[start:i], data[i+len(textFormula):i+end])
+		data = data[i+end:]
+	}
+}
+
+// appendFormula writes the rest of a cell: head is its tag so far, body the
+// formula and what follows.
+func appendFormula(out, head, body []byte) []byte {
+	text, cached, _ := bytes.Cut(body, []byte("</f>"))
+	value := bytes.TrimSuffix(bytes.TrimPrefix(cached, []byte("<v>")), []byte("</v>"))
+	open := textFormula
+	switch number, fault := cutMark(value, numberMark), cutMark(value, faultMark); {
+	case len(number) > 0:
+		open, value = bareFormula, number
+	case number != nil:
+		value = number
+	case fault != nil:
+		open, value = errorFormula, fault
+	case len(value) == 0:
+		open, value = bareFormula, nil // nothing cached: to be computed
+	}
+	if array := cutMark(text, arrayMark); array != nil {
+		text = array
+		open = append(bytes.TrimSuffix(slices.Clone(open), []byte("<f>")), `<f t="array" ref="`+reference(head)+`">`...)
+	}
+	out = append(append(out, open...), text...)
+	out = append(out, "</f>"...)
+	if value != nil {
+		out = append(append(append(out, "<v>"...), value...), "</v>"...)
+	}
+	return out
+}
+
+// cutMark returns what follows a mark; nil where there is none.
+func cutMark(b []byte, mark rune) []byte {
+	if !bytes.HasPrefix(b, []byte(string(mark))) {
+		return nil
+	}
+	return b[len(string(mark)):]
+}
+
+// reference returns the place that a cell's tag names.
+func reference(head []byte) string {
+	_, rest, _ := bytes.Cut(head, []byte(` r="`))
+	ref, _, _ := bytes.Cut(rest, []byte(`"`))
+	return string(ref)
+}

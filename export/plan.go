@@ -1,0 +1,383 @@
+package export
+
+import (
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// book is the plan of a workbook: where everything stands, and the formulas.
+// It is laid out first, printed second and written last, since a formula
+// needs the places of what it reads, and printing adds steps.
+type book struct {
+	s     *sheet.Sheet
+	m     *check.Model
+	r     *sheet.Result
+	names *nameSet
+	tabs  *nameSet
+
+	front    []line
+	frontTab string
+	cells    []cellPlan // by Cell.Index
+	tables   []*tablePlan
+	checks   []checkPlan // limits, then advices
+
+	stepsTab string
+	steps    []scalarStep
+	stepOf   map[string]int
+	lists    map[*check.Quantity]string
+
+	uses   map[*check.Instance]*uses
+	report Report
+}
+
+// cellPlan is where a scalar stands, and its formula.
+type cellPlan struct {
+	row     int
+	name    string
+	formula string
+	why     string // why there is no formula
+}
+
+// tablePlan is a table's tab and the tab of its steps.
+type tablePlan struct {
+	t          *check.Table
+	tab        string
+	quoted     string
+	first      int      // the tab's row of the table's first row
+	names      []string // defined names by column of the tab, counted from 0
+	columns    []columnPlan
+	stepsName  string
+	stepsTab   string // quoted
+	steps      []rowStep
+	stepOf     map[string]int
+	doneColumn int
+	until      string
+	rows       string // defined name of the number of live rows
+	rowsStep   string
+	failed     string
+}
+
+// columnPlan is a column's formulas: the first row's, and the others'.
+type columnPlan struct {
+	top, rest string
+	why       string
+}
+
+// checkPlan is a condition whose state the front tab shows in a word.
+type checkPlan struct {
+	row     int
+	limit   *check.Limit
+	advice  *check.Advice
+	index   int // of the advice
+	state   string // formula
+	place   string // formula of the first row that breaks it, or empty
+	why     string
+	section string
+}
+
+// tableTop is the row of a table's first row on its tab: title, remark,
+// labels, names and units stand above.
+const tableTop = 6
+
+func newBook(s *sheet.Sheet, r *sheet.Result) *book {
+	b := &book{
+		s: s, m: s.Model, r: r,
+		names: newNameSet("print_area", "print_titles"), tabs: newNameSet("history", chartsTab, workedTab, sourceTab),
+		stepOf: map[string]int{}, lists: map[*check.Quantity]string{}, uses: map[*check.Instance]*uses{},
+		cells: make([]cellPlan, len(s.Model.Cells)),
+	}
+	b.frontTab = b.tabs.sheet("Sheet")
+	for _, t := range b.m.Tables {
+		b.tables = append(b.tables, b.planTable(t))
+	}
+	for _, c := range b.m.Cells {
+		if !c.Plugged {
+			b.cells[c.Index].name = b.names.defined(c.Name)
+		}
+	}
+	for _, t := range b.tables {
+		b.nameColumns(t)
+	}
+	b.stepsTab = quoteSheet(b.tabs.sheet("Steps"))
+	for _, t := range b.tables {
+		t.stepsName = b.tabs.sheet(cutRunes(t.t.Name, 24) + "_steps")
+		t.stepsTab = quoteSheet(t.stepsName)
+	}
+	b.layFront()
+	b.print()
+	return b
+}
+
+func (b *book) planTable(t *check.Table) *tablePlan {
+	name := b.tabs.sheet(t.Name)
+	return &tablePlan{t: t, tab: name, quoted: quoteSheet(name), first: tableTop, stepOf: map[string]int{}}
+}
+
+func (b *book) nameColumns(t *tablePlan) {
+	t.names = make([]string, len(t.t.Columns)+3)
+	for i, c := range t.t.Columns {
+		t.names[i+2] = b.names.defined(t.t.Name + "_" + c.Name)
+	}
+}
+
+// cell returns the term of a scalar. A plugged given stands where the cell
+// that computes it does.
+func (b *book) cell(c *check.Cell) term {
+	for c.Plugged {
+		c = b.m.Cells[b.m.Node(c.Formula).Ref]
+	}
+	name := b.cells[c.Index].name
+	t := of(&c.Quantity, name)
+	if c.Type.MayBlank {
+		t.guards = []string{name}
+	}
+	return t
+}
+
+func (b *book) printer(t *tablePlan, top bool) *printer {
+	return &printer{b: b, m: b.m, table: t, top: top}
+}
+
+// print makes every formula.
+func (b *book) print() {
+	for _, t := range b.tables {
+		b.planUntil(t)
+	}
+	for _, c := range b.m.Cells {
+		if len(c.Choice) > 0 {
+			b.choices(&c.Quantity)
+		}
+		if !c.Given && !c.Plugged {
+			p := &b.cells[c.Index]
+			p.formula, p.why = b.formula(nil, false, &c.Quantity, c.Formula)
+		}
+	}
+	for _, t := range b.tables {
+		t.columns = make([]columnPlan, len(t.t.Columns))
+		for i, c := range t.t.Columns {
+			if len(c.Choice) > 0 {
+				b.choices(&c.Quantity)
+			}
+			t.columns[i] = b.column(t, c)
+		}
+	}
+	for i := range b.checks {
+		b.printCheck(&b.checks[i])
+	}
+}
+
+// formula prints one quantity in its shown unit.
+func (b *book) formula(t *tablePlan, top bool, q *check.Quantity, id check.NodeID) (text, why string) {
+	p := b.printer(t, top)
+	p.want = shownUnit(q.Unit)
+	f := p.term(id)
+	if q.Type.Form == check.Number {
+		f = f.in(p.want.Scale, p.want.Offset*p.want.Scale)
+	}
+	text = f.guarded()
+	if len(text) > maxFormula-200 {
+		p.fail("the formula is too long for a spreadsheet")
+	}
+	return text, p.failed
+}
+
+func (b *book) column(t *tablePlan, c *check.Column) columnPlan {
+	var f columnPlan
+	if c.Given {
+		return f
+	}
+	f.rest, f.why = b.formula(t, false, &c.Quantity, c.Formula)
+	f.top = f.rest
+	if c.Start != 0 {
+		var why string
+		f.top, why = b.formula(t, true, &c.Quantity, c.Start)
+		if f.why == "" {
+			f.why = why
+		}
+	}
+	if f.why == "" {
+		f.why = t.failed
+	}
+	return f
+}
+
+// line is one row of the front tab.
+type line struct {
+	kind lineKind
+	text string
+	cell *check.Cell
+	chk  int // index in checks
+	tab  *tablePlan
+}
+
+type lineKind uint8
+
+const (
+	blankLine lineKind = iota
+	titleLine
+	cautionLine
+	headLine // a block's head; text is its first column
+	sectionLine
+	givenLine
+	resultLine
+	limitLine
+	adviceLine
+	tableLine
+)
+
+// layFront lays out the front tab: cautions, what is entered, what comes of
+// it, limits, advices.
+func (b *book) layFront() {
+	title := b.m.Title
+	if title == "" {
+		title = "Worksheet"
+	}
+	b.add(line{kind: titleLine, text: title})
+	for _, c := range b.m.Cautions {
+		b.add(line{kind: cautionLine, text: c})
+	}
+	b.layCells("Entered", givenLine, true)
+	b.layCells("Worked out", resultLine, false)
+	b.layTables()
+	b.layLimits()
+	b.layAdvices()
+}
+
+func (b *book) add(l line) int {
+	b.front = append(b.front, l)
+	return len(b.front)
+}
+
+func (b *book) layCells(head string, kind lineKind, given bool) {
+	section := ""
+	started := false
+	for _, item := range b.m.Outline {
+		c := item.Cell
+		if c == nil || c.Plugged || c.Given != given || b.cells[c.Index].row != 0 {
+			continue
+		}
+		if !started {
+			b.add(line{})
+			b.add(line{kind: headLine, text: head})
+			started = true
+		}
+		if item.Section != section {
+			section = item.Section
+			if section != "" {
+				b.add(line{kind: sectionLine, text: section})
+			}
+		}
+		b.cells[c.Index].row = b.add(line{kind: kind, cell: c})
+	}
+}
+
+func (b *book) layTables() {
+	started := false
+	for _, t := range b.tables {
+		if t.t.Library {
+			continue
+		}
+		if !started {
+			b.add(line{})
+			b.add(line{kind: headLine, text: "Tables"})
+			started = true
+		}
+		b.add(line{kind: tableLine, tab: t})
+	}
+}
+
+func (b *book) layLimits() {
+	for i, l := range b.m.Limits {
+		if i == 0 {
+			b.add(line{})
+			b.add(line{kind: headLine, text: "Limits"})
+		}
+		row := b.add(line{kind: limitLine, chk: len(b.checks)})
+		b.checks = append(b.checks, checkPlan{row: row, limit: l})
+	}
+}
+
+func (b *book) layAdvices() {
+	started := false
+	for i, a := range b.m.Advices {
+		if a.Column != nil && a.Column.Table.Library || a.Cell != nil && b.cells[a.Cell.Index].row == 0 {
+			continue
+		}
+		if !started {
+			b.add(line{})
+			b.add(line{kind: headLine, text: "Ranges and validity"})
+			started = true
+		}
+		row := b.add(line{kind: adviceLine, chk: len(b.checks)})
+		b.checks = append(b.checks, checkPlan{row: row, advice: a, index: i})
+	}
+}
+
+// label returns what a quantity is called on the tabs: its label, else its
+// name in plain letters.
+func label(q *check.Quantity) string {
+	if q.Origin.Label != "" {
+		return clean(q.Origin.Label)
+	}
+	return plainName(q.Name)
+}
+
+func plainName(name string) string {
+	s := strings.ReplaceAll(name, "_", " ")
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// symbol returns the unit as it stands beside a number.
+func symbol(u unit.Unit) string {
+	if u.Symbol == "1" {
+		return ""
+	}
+	return u.Symbol
+}
+
+// clean takes control characters and this package's own marks out of a text
+// that a user wrote.
+func clean(s string) string {
+	return strings.Map(func(r rune) rune {
+		switch {
+		case r == '\n' || r == '\t':
+			return r
+		case r < ' ' || r == 0x7f || r >= numberMark && r <= arrayMark || r == 0xFFFE || r == 0xFFFF:
+			return '\uFFFD'
+		}
+		return r
+	}, s)
+}
+
+func rowsText(n int) string {
+	if n == 1 {
+		return "1 row"
+	}
+	return strconv.Itoa(n) + " rows"
+}
+
+// limitText returns what a limit demands, as the worksheet says it.
+func limitText(_ *check.Model, l *check.Limit) string { return l.Text }
+
+// slice returns an expression as the worksheet says it.
+func (b *book) slice(q *check.Quantity, e syntax.Expr) string {
+	return b.m.Files[q.Origin.File].File.Slice(e.Pos())
+}
+
+// givenEntry returns what a given column holds in a row, live or not.
+func (b *book) givenEntry(c *check.Column, row int) float64 {
+	for i := len(b.s.Settings) - 1; i >= 0; i-- {
+		if s := b.s.Settings[i]; s.Column == c && s.Row == row {
+			return s.Value
+		}
+	}
+	return c.Values[row]
+}

@@ -1,0 +1,188 @@
+package export
+
+import (
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+)
+
+// Steps are cells that hold a part of a formula: what is used twice, what
+// would make a formula too long, and what a look-up needs to know of its
+// columns. Those of scalars stand on one tab, those of a table's rows on a
+// tab of the table's own, row beside row.
+
+// scalarStep is one cell of the tab of steps.
+type scalarStep struct {
+	what, text string
+	array      bool
+}
+
+// rowStep is one column of a table's tab of steps.
+type rowStep struct {
+	what, text string
+	array      bool
+	column     int
+	bare       bool // not blank behind the last live row
+}
+
+const (
+	stepsHead   = 4 // rows above the first step
+	stepsColumn = 2 // the column of the steps' values
+)
+
+// step puts a term into a step and returns a reference to it, in SI.
+func (p *printer) step(t term, what string) term {
+	if t.constant() {
+		return t
+	}
+	settled := t.in(1, 0)
+	var ref string
+	if t.perRow {
+		ref = p.table.stepColumn(settled.guarded(), what) + thisRow
+	} else {
+		ref = p.b.scalar(settled.guarded(), what)
+	}
+	r := term{text: ref, bind: atom, signed: t.signed, k: 1, risky: t.risky, perRow: t.perRow, whole: settled.whole}
+	if len(t.guards) > 0 {
+		r.guards = []string{ref}
+	}
+	return r
+}
+
+// scalar returns a reference to the step that holds text.
+func (b *book) scalar(text, what string) string { return b.scalarStep(scalarStep{what: what, text: text}) }
+
+func (b *book) scalarStep(s scalarStep) string {
+	key := s.text
+	n, known := b.stepOf[key]
+	if !known {
+		n = len(b.steps)
+		b.steps = append(b.steps, s)
+		b.stepOf[key] = n
+	}
+	return tabMark + b.stepsTab + "!" + tabMark + fixed(stepsColumn, stepsHead+n+1)
+}
+
+// stepColumn returns a reference, without its row, to the column of steps
+// that holds text.
+func (t *tablePlan) stepColumn(text, what string) string {
+	return t.stepRef(t.addStep(rowStep{what: what, text: text}))
+}
+
+func (t *tablePlan) stepRef(column int) string {
+	return tabMark + t.stepsTab + "!" + tabMark + "$" + letters(column)
+}
+
+// stepRange returns the whole of a column of steps.
+func (t *tablePlan) stepRange(column int) string {
+	l := "$" + letters(column) + "$"
+	return tabMark + t.stepsTab + "!" + tabMark + l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1)
+}
+
+func (t *tablePlan) addStep(s rowStep) int {
+	if n, known := t.stepOf[s.text]; known {
+		return t.steps[n].column
+	}
+	s.column = len(t.steps) + 2
+	t.stepOf[s.text] = len(t.steps)
+	t.steps = append(t.steps, s)
+	return s.column
+}
+
+// rowText returns the number of a row on the tab, row counted from 0.
+func (t *tablePlan) rowText(row int) string { return strconv.Itoa(t.first + row) }
+
+// ref returns a reference, without its row, to a column of the table's tab.
+func (t *tablePlan) ref(column string) string {
+	return tabMark + t.quoted + "!" + tabMark + column
+}
+
+func (t *tablePlan) columnRef(c *check.Column) string {
+	return t.ref("$" + letters(t.columnOf(c)))
+}
+
+// columnOf returns the place of a column on the table's tab; the first one
+// holds the rows' numbers.
+func (t *tablePlan) columnOf(c *check.Column) int {
+	for i, own := range t.t.Columns {
+		if own == c {
+			return i + 2
+		}
+	}
+	return 0
+}
+
+// done is the column of steps that says, row by row, whether the table ended
+// in that row or before.
+func (t *tablePlan) done() string { return t.stepRef(t.doneColumn) }
+
+// live puts around a row's formula that it is blank behind the last live row.
+func (t *tablePlan) live(text string, row int) string {
+	if t.t.Until == 0 || row == 0 {
+		return text
+	}
+	return "IF(" + t.done() + priorRow + `,"",` + text + ")"
+}
+
+// planUntil lays the column down that ends a table, and the number of its
+// live rows, which is a fault where it never ends.
+func (b *book) planUntil(t *tablePlan) {
+	if t.t.Until == 0 {
+		return
+	}
+	t.doneColumn = t.addStep(rowStep{what: "whether the table has ended", text: "until", bare: true})
+	p := b.printer(t, false)
+	c := p.term(t.t.Until)
+	t.until = c.text
+	if len(c.guards) > 0 {
+		p.failed = ""
+		t.until = strings.Replace(guard(c.guards, c.text), `"",`, "FALSE,", 1)
+	}
+	t.failed = p.failed
+	done := t.stepRange(t.doneColumn)
+	last := t.done() + "$" + t.rowText(t.t.Rows-1)
+	t.rows = b.names.defined(t.t.Name + "_rows")
+	t.rowsStep = b.scalar("IF("+last+",COUNTIF("+done+",FALSE)+1,NA())", "live rows of "+t.t.Name)
+}
+
+// untilText returns the formula of the done column in a row.
+func (t *tablePlan) untilText(row int) string {
+	if row == 0 {
+		return t.until
+	}
+	return "IF(" + t.done() + priorRow + ",TRUE," + t.until + ")"
+}
+
+// place fills a formula's marks in for one row of one tab.
+func place(text, tab string, row int) string {
+	if !strings.ContainsAny(text, tabMark+thisRow+priorRow+laterRow) {
+		return text
+	}
+	var b strings.Builder
+	b.Grow(len(text) + 16)
+	for i := 0; i < len(text); i++ {
+		switch text[i] {
+		case tabMark[0]:
+			end := i + 1 + strings.IndexByte(text[i+1:], tabMark[0])
+			if name := text[i+1 : end]; name != tab+"!" {
+				b.WriteString(name)
+			}
+			i = end
+		case thisRow[0]:
+			b.WriteString(strconv.Itoa(row))
+		case priorRow[0]:
+			b.WriteString(strconv.Itoa(row - 1))
+		case laterRow[0]:
+			b.WriteString(strconv.Itoa(row + 1))
+		default:
+			b.WriteByte(text[i])
+		}
+	}
+	return b.String()
+}
+
+// unmarked returns text as it reads, roughly, in a cell.
+func unmarked(text string) string {
+	return strings.NewReplacer(tabMark, "", thisRow, "9", priorRow, "9", laterRow, "9").Replace(text)
+}

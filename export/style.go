@@ -1,0 +1,185 @@
+package export
+
+import (
+	"math"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
+)
+
+// The workbook's look: ink on white, one pale tone for what may be changed,
+// one for heads, hairlines between rows; nothing else.
+const (
+	ink      = "1F2933"
+	muted    = "66717D"
+	hairline = "D5DBE1"
+	headTone = "E9EEF3"
+	openTone = "FFF8E1"
+	openLine = "D8C88F"
+	red      = "8E1B1B"
+	redTone  = "FBE1E1"
+	amber    = "7A5600"
+	amberTo  = "FFF0C9"
+	green    = "2D6A3E"
+	fontName = "Calibri"
+)
+
+// look is what a cell is for; its style follows from it and its number
+// format.
+type look uint8
+
+const (
+	plainLook look = iota
+	titleLook
+	cautionLook
+	blockLook // a block's head
+	sectionLook
+	labelLook
+	openLook // may be changed
+	shutLook // computed
+	unitLook
+	remarkLook
+	nameLook
+	stateLook
+	columnLook // a table's column head
+	columnUnitLook
+	columnLabelLook
+	rowLook // a row's number
+	codeLook
+)
+
+type styleKey struct {
+	look   look
+	format string
+	left   bool // a text, which stands to the left
+}
+
+// styles makes each style once.
+type styles struct {
+	f     *excelize.File
+	known map[styleKey]int
+	err   error
+}
+
+func (s *styles) of(l look, format string, left bool) int {
+	key := styleKey{l, format, left}
+	if id, ok := s.known[key]; ok {
+		return id
+	}
+	style := looks(l)
+	if format != "" {
+		style.CustomNumFmt = &format
+	}
+	if left {
+		style.Alignment.Horizontal = "left"
+	}
+	id, err := s.f.NewStyle(style)
+	if err != nil && s.err == nil {
+		s.err = err
+	}
+	s.known[key] = id
+	return id
+}
+
+func looks(l look) *excelize.Style {
+	s := &excelize.Style{
+		Font:       &excelize.Font{Family: fontName, Size: 11, Color: ink},
+		Alignment:  &excelize.Alignment{Vertical: "top"},
+		Protection: &excelize.Protection{Locked: true},
+	}
+	switch l {
+	case titleLook:
+		s.Font.Size, s.Font.Bold = 18, true
+	case cautionLook:
+		s.Font.Color, s.Alignment.WrapText = amber, true
+	case blockLook:
+		s.Font.Bold, s.Fill = true, tone(headTone)
+		s.Alignment.Vertical = "center"
+	case sectionLook:
+		s.Font.Bold, s.Border = true, under(hairline)
+		s.Alignment.Vertical = "bottom"
+	case labelLook, remarkLook:
+		s.Alignment.WrapText = true
+		if l == remarkLook {
+			s.Font.Color, s.Font.Size = muted, 10
+		}
+	case openLook:
+		s.Fill, s.Border = tone(openTone), around(openLine)
+		s.Protection = &excelize.Protection{Locked: false}
+		s.Alignment.Horizontal = "right"
+	case shutLook:
+		s.Alignment.Horizontal = "right"
+	case unitLook, nameLook:
+		s.Font.Color = muted
+		if l == nameLook {
+			s.Font.Size = 9
+		}
+	case stateLook:
+		s.Font.Bold, s.Alignment.Horizontal = true, "right"
+	case columnLook:
+		s.Font.Bold, s.Fill, s.Alignment.Horizontal = true, tone(headTone), "right"
+	case columnUnitLook:
+		s.Font.Color, s.Fill, s.Alignment.Horizontal = muted, tone(headTone), "right"
+	case columnLabelLook:
+		s.Font.Size, s.Alignment.Horizontal, s.Alignment.WrapText, s.Alignment.Vertical = 9, "right", true, "bottom"
+		s.Font.Color = muted
+	case rowLook:
+		s.Font.Color, s.Alignment.Horizontal = muted, "right"
+	case codeLook:
+		s.Font.Family, s.Font.Size, s.Alignment.WrapText = "Consolas", 10, true
+	}
+	return s
+}
+
+func tone(colour string) excelize.Fill {
+	return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}}
+}
+
+func under(colour string) []excelize.Border {
+	return []excelize.Border{{Type: "bottom", Color: colour, Style: 1}}
+}
+
+func around(colour string) []excelize.Border {
+	var b []excelize.Border
+	for _, side := range []string{"left", "right", "top", "bottom"} {
+		b = append(b, excelize.Border{Type: side, Color: colour, Style: 1})
+	}
+	return b
+}
+
+// format returns the number format of a quantity: the decimals of its `to`,
+// else enough for six significant digits of the value v, in the shown unit.
+func format(q *check.Quantity, v float64) string {
+	switch {
+	case q.Type.Form == check.Text:
+		return "@"
+	case q.Type.Form == check.Truth:
+		return ""
+	case q.To != 0:
+		return decimals(placesOf(q.To))
+	case q.Whole:
+		return "0"
+	case v != v || v == 0 || v == math.Trunc(v) && math.Abs(v) < 1e9 || q.Given:
+		return "General"
+	}
+	size := int(math.Floor(math.Log10(math.Abs(v)))) + 1
+	if size > 9 || size < -3 {
+		return "0.0000E+00"
+	}
+	return decimals(max(0, 5-size))
+}
+
+// placesOf returns the decimals that a step of precision has.
+func placesOf(step float64) int {
+	_, fraction, _ := strings.Cut(literal(math.Abs(step)), ".")
+	return min(len(fraction), 12)
+}
+
+func decimals(n int) string {
+	if n == 0 {
+		return "0"
+	}
+	return "0." + strings.Repeat("0", n)
+}

@@ -1,0 +1,218 @@
+package export
+
+import (
+	"strconv"
+	"unicode/utf8"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
+)
+
+// The rows above a table.
+const (
+	tableTitleRow = iota + 1
+	tableRemarkRow
+	columnLabelRow
+	columnNameRow
+	columnUnitRow
+)
+
+// writeTables writes a tab for each table.
+func (wb *workbook) writeTables() error {
+	for _, t := range wb.tables {
+		if err := wb.writeTable(t); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (wb *workbook) writeTable(t *tablePlan) error {
+	wide := len(t.t.Columns) > 7
+	titles := "$" + strconv.Itoa(columnLabelRow) + ":$" + strconv.Itoa(columnUnitRow)
+	if err := wb.page(t.tab, wide, titles); err != nil {
+		return err
+	}
+	if err := wb.protect(t.tab); err != nil {
+		return err
+	}
+	if err := wb.guardTable(t); err != nil {
+		return err
+	}
+	out, err := wb.f.NewStreamWriter(t.tab)
+	if err != nil {
+		return err
+	}
+	if err := wb.tableColumns(out, t); err != nil {
+		return err
+	}
+	pane := &excelize.Panes{
+		Freeze: true, XSplit: 1, YSplit: columnUnitRow,
+		TopLeftCell: at(2, columnUnitRow+1), ActivePane: "bottomRight",
+	}
+	if err := out.SetPanes(pane); err != nil {
+		return err
+	}
+	if err := wb.tableHead(out, t); err != nil {
+		return err
+	}
+	if err := wb.tableRows(out, t); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// guardTable says what may be entered in the given columns, and shows the
+// comments above columns as notes.
+func (wb *workbook) guardTable(t *tablePlan) error {
+	var cells []guarded
+	for i, c := range t.t.Columns {
+		head := at(i+2, columnNameRow)
+		if c.Origin.Note != "" {
+			if err := wb.note(t.tab, head, c.Origin.Note); err != nil {
+				return err
+			}
+		}
+		if c.Given && t.t.Rows > 0 {
+			cells = append(cells, guarded{at(i+2, t.first) + ":" + at(i+2, t.first+t.t.Rows-1), &c.Quantity})
+		}
+	}
+	return wb.validate(t.tab, cells)
+}
+
+// tableColumns sets the widths from the longest thing in each column.
+func (wb *workbook) tableColumns(out *excelize.StreamWriter, t *tablePlan) error {
+	if err := out.SetColWidth(1, 1, 6); err != nil {
+		return err
+	}
+	for i, c := range t.t.Columns {
+		width := max(9, utf8.RuneCountInString(c.Name)+1, utf8.RuneCountInString(symbol(c.Unit))+1)
+		for row := 0; row < t.t.Rows; row += 1 + t.t.Rows/1000 {
+			v := wb.r.Entry(c, row)
+			text := ""
+			if c.Type.Form == check.Text && !v.IsBlank() && !v.IsFault() {
+				text = wb.m.Texts[int(v.V)]
+			}
+			width = max(width, wb.valueWidth(&c.Quantity, wb.shown(&c.Quantity, v), text)+1)
+		}
+		if err := out.SetColWidth(i+2, i+2, float64(min(width, 40))); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tableHead writes what stands above the rows.
+func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
+	s := &wb.styles
+	title := plainName(t.t.Name)
+	remark := t.t.Origin.Label
+	if t.t.Library {
+		remark = "A table of the formula library."
+	}
+	if t.t.Until != 0 {
+		remark = joined(remark, "Ends with the first row in which its condition holds; rows behind it are blank.")
+	}
+	rows := [][]any{
+		tableTitleRow - 1:  {excelize.Cell{Value: title, StyleID: s.of(titleLook, "", true)}},
+		tableRemarkRow - 1: {excelize.Cell{Value: clean(remark), StyleID: s.of(unitLook, "", true)}},
+		columnLabelRow - 1: {nil}, columnNameRow - 1: {head(s, "row", columnLook)}, columnUnitRow - 1: {head(s, "", columnUnitLook)},
+	}
+	tallest := 0.0
+	for _, c := range t.t.Columns {
+		name := ""
+		if c.Origin.Label != "" {
+			name = clean(c.Origin.Label)
+		}
+		tallest = max(tallest, linesFor(name, 10))
+		rows[columnLabelRow-1] = append(rows[columnLabelRow-1], head(s, name, columnLabelLook))
+		rows[columnNameRow-1] = append(rows[columnNameRow-1], head(s, c.Name, columnLook))
+		rows[columnUnitRow-1] = append(rows[columnUnitRow-1], head(s, symbol(c.Unit), columnUnitLook))
+	}
+	for i, cells := range rows {
+		opts := excelize.RowOpts{}
+		switch i + 1 {
+		case tableTitleRow:
+			opts.Height = 26
+		case columnLabelRow:
+			opts.Height = min(max(tallest, 14), 75)
+		}
+		if err := out.SetRow(at(1, i+1), cells, opts); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func head(s *styles, text string, l look) excelize.Cell {
+	return excelize.Cell{Value: text, StyleID: s.of(l, "", false)}
+}
+
+func joined(a, b string) string {
+	if a == "" {
+		return b
+	}
+	return a + ". " + b
+}
+
+// tableRows writes the rows.
+func (wb *workbook) tableRows(out *excelize.StreamWriter, t *tablePlan) error {
+	styles := make([]int, len(t.t.Columns))
+	for i, c := range t.t.Columns {
+		styles[i] = wb.columnStyle(t, c)
+		if why := t.columns[i].why; why != "" {
+			wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: t.t.Name + "." + c.Name, Why: why})
+		}
+	}
+	number := wb.styles.of(rowLook, "0", false)
+	cells := make([]any, len(t.t.Columns)+1)
+	for row := range t.t.Rows {
+		cells[0] = excelize.Cell{Value: row + 1, StyleID: number}
+		for i, c := range t.t.Columns {
+			cells[i+1] = wb.entry(t, i, c, row, styles[i])
+		}
+		if err := out.SetRow(at(1, t.first+row), cells); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// columnStyle returns a column's style, from its largest value.
+func (wb *workbook) columnStyle(t *tablePlan, c *check.Column) int {
+	largest, whole := 0.0, true
+	for row := 0; row < t.t.Rows; row += 1 + t.t.Rows/1000 {
+		if v := wb.shown(&c.Quantity, wb.r.Entry(c, row)); v == v {
+			largest = max(largest, v, -v)
+			whole = whole && isWhole(v)
+		}
+	}
+	if !whole && isWhole(largest) {
+		largest += 0.5
+	}
+	l := shutLook
+	if c.Given && !t.t.Library {
+		l = openLook
+	}
+	return wb.styles.of(l, format(&c.Quantity, largest), c.Type.Form == check.Text)
+}
+
+// entry returns the cell of a column in a row. A given column shows its
+// entries behind the last live row too: they are what was entered.
+func (wb *workbook) entry(t *tablePlan, i int, c *check.Column, row, style int) excelize.Cell {
+	v := wb.r.Entry(c, row)
+	plan := &t.columns[i]
+	if c.Given || plan.why != "" {
+		if c.Given && c.Table.Fault == "" && row < len(c.Values) {
+			v.V = wb.givenEntry(c, row)
+		}
+		return wb.value(&c.Quantity, v, "", style)
+	}
+	text := plan.rest
+	if row == 0 {
+		text = plan.top
+	}
+	wb.report.Formulas++
+	return wb.value(&c.Quantity, v, place(t.live(text, row), t.quoted, t.first+row), style)
+}

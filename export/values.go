@@ -1,0 +1,68 @@
+package export
+
+import (
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// A figure is one value as CSV, JSON and Markdown write it.
+type figure struct {
+	number  float64 // in the shown unit; counts when there is one
+	numeric bool
+	si      float64
+	text    string // as people read it, without its unit
+	fault   string // why there is none
+	blank   bool
+}
+
+// figureOf returns the figure of a value of q.
+func figureOf(s *sheet.Sheet, q *check.Quantity, v sheet.Value) figure {
+	switch {
+	case v.IsFault():
+		return figure{fault: causeOf(v)}
+	case v.IsBlank():
+		return figure{blank: true}
+	}
+	number, _ := s.Shown(q, v.V)
+	f := figure{text: number}
+	if q.Type.Form == check.Number {
+		f.numeric, f.si = true, v.V
+		f.number = shownUnit(q.Unit).Shown(v.V)
+	}
+	return f
+}
+
+// causeOf says where a fault began and why.
+func causeOf(v sheet.Value) string {
+	fault := v.Fault()
+	if fault == nil {
+		return "could not be computed"
+	}
+	if fault.WaitsOn != "" {
+		return "waits on " + fault.Origin + ": " + fault.Cause
+	}
+	return fault.Cause
+}
+
+// ownTables returns the tables of the sheet itself.
+func ownTables(m *check.Model) []*check.Table {
+	var own []*check.Table
+	for _, t := range m.Tables {
+		if !t.Library {
+			own = append(own, t)
+		}
+	}
+	return own
+}
+
+// ownCells returns the scalars in reading order, without those that another
+// sheet computes.
+func ownCells(m *check.Model) []*check.Cell {
+	var own []*check.Cell
+	for _, c := range m.Cells {
+		if !c.Plugged {
+			own = append(own, c)
+		}
+	}
+	return own
+}

@@ -1,0 +1,272 @@
+package export
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// workbookVersion tells a reader of the hidden text how it is laid out.
+const workbookVersion = "1"
+
+// workbook is a book being written.
+type workbook struct {
+	*book
+	f      *excelize.File
+	styles styles
+	// explained counts faults whose cause has been looked for: each costs a
+	// slow run of the sheet.
+	explained int
+}
+
+// writeWorkbook writes the spreadsheet.
+func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	f := excelize.NewFile()
+	defer func() { _ = f.Close() }()
+	wb := &workbook{book: newBook(s, r), f: f}
+	wb.styles = styles{f: f, known: map[styleKey]int{}}
+	if err := wb.write(); err != nil {
+		return Report{}, fmt.Errorf("the workbook could not be made: %w", err)
+	}
+	f.SetZipWriter(newPacker)
+	if err := f.Write(w); err != nil {
+		return Report{}, fmt.Errorf("the workbook could not be written: %w", err)
+	}
+	return wb.report, nil
+}
+
+// write makes every tab, in the order in which they stand.
+func (wb *workbook) write() error {
+	steps := []func() error{
+		wb.prepare, wb.tabsInOrder, wb.properties, wb.definedNames,
+		wb.writeFront, wb.writeTables, wb.writeCharts, wb.writeWorked, wb.writeSteps, wb.writeSource,
+	}
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return wb.styles.err
+}
+
+func (wb *workbook) prepare() error {
+	if err := wb.f.SetDefaultFont(fontName); err != nil {
+		return err
+	}
+	return wb.f.SetSheetName("Sheet1", wb.frontTab)
+}
+
+// Names of tabs; the plan has kept them free.
+const (
+	chartsTab = "Charts"
+	workedTab = "How it is worked out"
+	sourceTab = "Worksheet text"
+)
+
+// tabsInOrder makes the tabs: what a reader wants first, steps and the text
+// last.
+func (wb *workbook) tabsInOrder() error {
+	var tabs []string
+	for _, t := range wb.tables {
+		if !t.t.Library {
+			tabs = append(tabs, t.tab)
+		}
+	}
+	if len(wb.m.Charts) > 0 {
+		tabs = append(tabs, chartsTab)
+	}
+	tabs = append(tabs, workedTab)
+	for _, t := range wb.tables {
+		if t.t.Library {
+			tabs = append(tabs, t.tab)
+		}
+	}
+	if len(wb.steps) > 0 {
+		tabs = append(tabs, unquoted(wb.stepsTab))
+	}
+	for _, t := range wb.tables {
+		if len(t.steps) > 0 {
+			tabs = append(tabs, t.stepsName)
+		}
+	}
+	for _, tab := range append(tabs, sourceTab) {
+		if _, err := wb.f.NewSheet(tab); err != nil {
+			return err
+		}
+	}
+	wb.f.SetActiveSheet(0)
+	return nil
+}
+
+func unquoted(tab string) string {
+	return strings.ReplaceAll(strings.Trim(tab, "'"), "''", "'")
+}
+
+// properties says what the workbook is, and which text it was made from.
+func (wb *workbook) properties() error {
+	err := wb.f.SetDocProps(&excelize.DocProperties{
+		Title: clean(wb.m.Title), Creator: "Gearleaf", LastModifiedBy: "Gearleaf",
+		Created: partTime.Format("2006-01-02T15:04:05Z"), Modified: partTime.Format("2006-01-02T15:04:05Z"),
+		Description: "Written from a worksheet. Entered values may be changed; everything else follows.",
+	})
+	if err != nil {
+		return err
+	}
+	if err := wb.f.SetAppProps(&excelize.AppProperties{Application: "Gearleaf"}); err != nil {
+		return err
+	}
+	sum := sha256.Sum256([]byte(wb.m.Files[0].File.Text))
+	for _, p := range []excelize.CustomProperty{
+		{Name: "Gearleaf workbook", Value: workbookVersion},
+		{Name: "Worksheet SHA-256", Value: hex.EncodeToString(sum[:])},
+	} {
+		if err := wb.f.SetCustomProps(p); err != nil {
+			return err
+		}
+	}
+	full := true
+	return wb.f.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &full})
+}
+
+// definedNames names every scalar and column. The library's own way to do
+// this looks all names over for each; beyond the first they are put in
+// directly.
+func (wb *workbook) definedNames() error {
+	type name struct{ name, ref string }
+	var all []name
+	for i := range wb.cells {
+		if c := wb.cells[i]; c.row != 0 {
+			all = append(all, name{c.name, quoteSheet(wb.frontTab) + "!" + fixed(valueColumn, c.row)})
+		}
+	}
+	for _, t := range wb.tables {
+		for i := range t.t.Columns {
+			l := letters(i + 2)
+			all = append(all, name{t.names[i+2], t.quoted + "!$" + l + "$" + t.rowText(0) + ":$" + l + "$" + t.rowText(t.t.Rows-1)})
+		}
+		if t.rows != "" {
+			all = append(all, name{t.rows, strings.ReplaceAll(t.rowsStep, tabMark, "")})
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	if err := wb.f.SetDefinedName(&excelize.DefinedName{Name: all[0].name, RefersTo: all[0].ref}); err != nil {
+		return err
+	}
+	list := extend(wb.f.WorkBook.DefinedNames.DefinedName, len(all)-1)
+	for i, n := range all[1:] {
+		list[len(list)-len(all)+1+i].Name = n.name
+		list[len(list)-len(all)+1+i].Data = n.ref
+	}
+	wb.f.WorkBook.DefinedNames.DefinedName = list
+	return nil
+}
+
+// extend returns s with n more entries.
+func extend[T any](s []T, n int) []T { return append(s, make([]T, n)...) }
+
+// value returns the cell of a quantity: its formula, if any, with the cached
+// value v.
+func (wb *workbook) value(q *check.Quantity, v sheet.Value, formula string, style int) excelize.Cell {
+	c := excelize.Cell{StyleID: style, Formula: formula}
+	switch {
+	case v.IsFault():
+		c.Value = string(faultMark) + wb.faultText(v)
+		if formula == "" {
+			c.Formula = "NA()"
+		}
+	case v.IsBlank():
+		if formula != "" {
+			c.Value = string(numberMark)
+		}
+	case q.Type.Form == check.Text:
+		c.Value = clean(wb.m.Texts[int(v.V)])
+	case q.Type.Form == check.Truth:
+		c.Value = v.V != 0
+	default:
+		c.Value = cached(shownUnit(q.Unit).Shown(v.V), formula != "")
+	}
+	return c
+}
+
+// cached returns a number as a cell takes it. Behind a formula all 17 digits
+// pass through the mark; a number alone is a given, which was typed with
+// fewer.
+func cached(v float64, formula bool) any {
+	if formula {
+		return string(numberMark) + strconv.FormatFloat(v, 'g', -1, 64)
+	}
+	return v
+}
+
+// maxExplained is how many faults are looked into.
+const maxExplained = 200
+
+// faultText returns the error that a spreadsheet shows for a fault.
+func (wb *workbook) faultText(v sheet.Value) string {
+	wb.explained++
+	if wb.explained > maxExplained {
+		return "#N/A"
+	}
+	fault := v.Fault()
+	if fault == nil {
+		return "#N/A"
+	}
+	switch cause := fault.Cause; {
+	case strings.Contains(cause, "division by zero"), strings.Contains(cause, "divides by zero"):
+		return "#DIV/0!"
+	case strings.Contains(cause, "root of"), strings.Contains(cause, "too large"), strings.Contains(cause, "negative number"):
+		return "#NUM!"
+	}
+	return "#N/A"
+}
+
+// shown returns a value in its shown unit; a NaN where there is no number.
+func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
+	if v.IsFault() || v.IsBlank() || q.Type.Form != check.Number {
+		return math.NaN()
+	}
+	return shownUnit(q.Unit).Shown(v.V)
+}
+
+// page sets a tab up for paper: A4, as many pages long as it takes, one wide.
+func (wb *workbook) page(tab string, wide bool, titleRows string) error {
+	fit, size, width, height := true, 9, 1, 0
+	orientation := "portrait"
+	if wide {
+		orientation = "landscape"
+	}
+	if err := wb.f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	err := wb.f.SetPageLayout(tab, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &width, FitToHeight: &height})
+	if err != nil {
+		return err
+	}
+	head := strings.ReplaceAll(cutRunes(clean(wb.m.Title), 120), "&", "&&")
+	err = wb.f.SetHeaderFooter(tab, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + head + "&C&8&A&R&8&P / &N"})
+	if err != nil || titleRows == "" {
+		return err
+	}
+	return wb.f.SetDefinedName(&excelize.DefinedName{
+		Name: "_xlnm.Print_Titles", RefersTo: quoteSheet(tab) + "!" + titleRows, Scope: tab,
+	})
+}
+
+// protect locks a tab's formulas; there is no password, so that whoever wants
+// to can take it off.
+func (wb *workbook) protect(tab string) error {
+	return wb.f.ProtectSheet(tab, &excelize.SheetProtectionOptions{
+		SelectLockedCells: true, SelectUnlockedCells: true, FormatColumns: true, FormatRows: true, FormatCells: true,
+	})
+}

@@ -1,0 +1,295 @@
+package export
+
+import (
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
+)
+
+// writeWorked writes the tab that says how each value comes about: the
+// worksheet's own formula, its unit, where it stands and what it rests on.
+func (wb *workbook) writeWorked() error {
+	if err := wb.page(workedTab, true, "$2:$2"); err != nil {
+		return err
+	}
+	out, err := wb.f.NewStreamWriter(workedTab)
+	if err != nil {
+		return err
+	}
+	for i, width := range []float64{28, 62, 12, 34, 60} {
+		if err := out.SetColWidth(i+1, i+1, width); err != nil {
+			return err
+		}
+	}
+	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 2, TopLeftCell: "A3", ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	s := &wb.styles
+	row := 0
+	write := func(height float64, cells ...any) error {
+		row++
+		return out.SetRow(at(1, row), cells, excelize.RowOpts{Height: height})
+	}
+	if err := write(26, head(s, workedTab, titleLook)); err != nil {
+		return err
+	}
+	var heads []any
+	for _, h := range []string{"Name", "As the worksheet says it", "Unit", "What it is", "Where it comes from"} {
+		heads = append(heads, excelize.Cell{Value: h, StyleID: s.of(blockLook, "", true)})
+	}
+	if err := write(18, heads...); err != nil {
+		return err
+	}
+	for _, e := range wb.explanations() {
+		height := max(linesFor(e.formula, 62), linesFor(e.what, 36), linesFor(e.from, 64))
+		err := write(height, head(s, e.name, labelLook), head(s, e.formula, codeLook), head(s, e.unit, unitLook),
+			head(s, e.what, labelLook), head(s, e.from, remarkLook))
+		if err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// explanation is one row of that tab.
+type explanation struct{ name, formula, unit, what, from string }
+
+func (wb *workbook) explanations() []explanation {
+	var all []explanation
+	for _, item := range wb.m.Outline {
+		switch {
+		case item.Cell != nil && !item.Cell.Plugged:
+			all = append(all, wb.explain(item.Cell.Name, &item.Cell.Quantity))
+		case item.Table != nil:
+			for _, c := range item.Table.Columns {
+				e := wb.explain(item.Table.Name+"."+c.Name, &c.Quantity)
+				if c.Start != 0 && c.Decl != nil && c.Decl.Start != nil {
+					e.formula += "\nfirst row: " + wb.slice(&c.Quantity, c.Decl.Start)
+				}
+				all = append(all, e)
+			}
+		}
+	}
+	return all
+}
+
+func (wb *workbook) explain(name string, q *check.Quantity) explanation {
+	e := explanation{name: clean(name), unit: symbol(q.Unit), what: clean(label(q))}
+	if q.Origin.Note != "" {
+		e.what += "\n" + clean(q.Origin.Note)
+	}
+	if q.Given {
+		e.formula = "entered"
+	} else if q.Decl != nil && q.Decl.Formula != nil {
+		e.formula = clean(wb.slice(q, q.Decl.Formula))
+	}
+	e.from = clean(strings.Join(wb.sources(q.Formula), "\n"))
+	return e
+}
+
+// sources returns what the functions of a formula cite, each once, in the
+// order in which they are called.
+func (wb *workbook) sources(id check.NodeID) []string {
+	var found []string
+	seen := map[*check.Instance]bool{}
+	var look func(id check.NodeID)
+	look = func(id check.NodeID) {
+		wb.walk(id, func(n *check.Node) {
+			if n.Op != check.Call || seen[wb.m.Instances[n.Ref]] {
+				return
+			}
+			inst := wb.m.Instances[n.Ref]
+			seen[inst] = true
+			if text := cited(inst); text != "" {
+				found = append(found, text)
+			}
+			for _, step := range inst.Steps {
+				look(step)
+			}
+			look(inst.Result)
+		})
+	}
+	look(id)
+	return found
+}
+
+func cited(inst *check.Instance) string {
+	if inst.Decl == nil {
+		return ""
+	}
+	var parts []string
+	for _, s := range inst.Decl.Sources {
+		parts = append(parts, s.Text)
+	}
+	if inst.Decl.Meaning != nil && len(parts) == 0 {
+		parts = append(parts, inst.Decl.Meaning.Text)
+	}
+	if len(parts) == 0 {
+		return ""
+	}
+	return inst.Name + ": " + strings.Join(parts, "; ")
+}
+
+// writeSteps writes the tabs that hold parts of formulas.
+func (wb *workbook) writeSteps() error {
+	if len(wb.steps) > 0 {
+		if err := wb.writeScalarSteps(); err != nil {
+			return err
+		}
+	}
+	for _, t := range wb.tables {
+		if len(t.steps) > 0 {
+			if err := wb.writeRowSteps(t); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+const stepsRemark = "Parts of formulas that are used more than once or would make one too long. Values are in SI units or in the unit of the column they read."
+
+func (wb *workbook) writeScalarSteps() error {
+	tab := unquoted(wb.stepsTab)
+	if err := wb.protect(tab); err != nil {
+		return err
+	}
+	if err := wb.page(tab, false, "$4:$4"); err != nil {
+		return err
+	}
+	out, err := wb.f.NewStreamWriter(tab)
+	if err != nil {
+		return err
+	}
+	for i, width := range []float64{60, 24} {
+		if err := out.SetColWidth(i+1, i+1, width); err != nil {
+			return err
+		}
+	}
+	s := &wb.styles
+	rows := [][]any{
+		{head(s, "Steps", titleLook)},
+		{head(s, stepsRemark, unitLook)},
+		nil,
+		{excelize.Cell{Value: "What", StyleID: s.of(blockLook, "", true)}, head(s, "Value", blockLook)},
+	}
+	for i, step := range wb.steps {
+		rows = append(rows, []any{
+			head(s, clean(step.what), labelLook),
+			excelize.Cell{Formula: arrayText(step.array) + place(step.text, wb.stepsTab, stepsHead+i+1), StyleID: s.of(shutLook, "", false)},
+		})
+	}
+	wb.report.Steps += len(wb.steps)
+	for i, cells := range rows {
+		if err := out.SetRow(at(1, i+1), cells); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+func arrayText(array bool) string {
+	if array {
+		return string(arrayMark)
+	}
+	return ""
+}
+
+// writeRowSteps writes a table's tab of steps, each row beside the table's.
+func (wb *workbook) writeRowSteps(t *tablePlan) error {
+	if err := wb.protect(t.stepsName); err != nil {
+		return err
+	}
+	if err := wb.page(t.stepsName, true, ""); err != nil {
+		return err
+	}
+	out, err := wb.f.NewStreamWriter(t.stepsName)
+	if err != nil {
+		return err
+	}
+	if err := out.SetColWidth(2, max(2, len(t.steps)+1), 16); err != nil {
+		return err
+	}
+	s := &wb.styles
+	title := []any{head(s, plainName(t.t.Name)+", steps", titleLook)}
+	heads := []any{head(s, "row", columnLook)}
+	for _, step := range t.steps {
+		heads = append(heads, head(s, clean(step.what), columnLabelLook))
+	}
+	rows := [][]any{title, {head(s, stepsRemark, unitLook)}, nil, nil, heads}
+	for i, cells := range rows {
+		opts := excelize.RowOpts{}
+		if i == len(rows)-1 {
+			opts.Height = 45
+		}
+		if err := out.SetRow(at(1, i+1), cells, opts); err != nil {
+			return err
+		}
+	}
+	plain := s.of(shutLook, "", false)
+	for row := range t.t.Rows {
+		if err := out.SetRow(at(1, t.first+row), t.stepCells(row, plain)); err != nil {
+			return err
+		}
+	}
+	wb.report.Steps += len(t.steps) * t.t.Rows
+	return out.Flush()
+}
+
+// stepCells returns a row of a table's steps. A step that reads the row above
+// has no place in the first row.
+func (t *tablePlan) stepCells(row, style int) []any {
+	cells := []any{excelize.Cell{Value: row + 1, StyleID: style}}
+	for i := range t.steps {
+		step := &t.steps[i]
+		text := step.text
+		switch {
+		case step.text == "until":
+			text = t.untilText(row)
+		case row == 0 && strings.Contains(text, priorRow) && !step.bare:
+			cells = append(cells, nil)
+			continue
+		case !step.bare:
+			text = t.live(text, row)
+		}
+		cells = append(cells, excelize.Cell{Formula: arrayText(step.array) + place(text, t.stepsTab, t.first+row), StyleID: style})
+	}
+	return cells
+}
+
+// writeSource keeps the worksheet's text, a line a row, out of sight: what a
+// reader needs to make the worksheet again from the workbook.
+func (wb *workbook) writeSource() error {
+	out, err := wb.f.NewStreamWriter(sourceTab)
+	if err != nil {
+		return err
+	}
+	row := 0
+	for _, tree := range wb.m.Files {
+		file := tree.File
+		for i := range file.Lines() {
+			row++
+			cells := []any{file.Name}
+			for text := file.Slice(file.Line(i)); ; {
+				part := cutRunes(text, maxCell)
+				cells = append(cells, part)
+				text = text[len(part):]
+				if text == "" {
+					break
+				}
+			}
+			if err := out.SetRow(at(1, row), cells); err != nil {
+				return err
+			}
+		}
+	}
+	if err := out.Flush(); err != nil {
+		return err
+	}
+	return wb.f.SetSheetVisible(sourceTab, false, true)
+}
+
+// maxCell is how many characters a cell holds.
+const maxCell = 32767
