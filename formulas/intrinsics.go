@@ -9,7 +9,7 @@ import (
 // How the rows below spell things.
 //
 // An angle in flight is in turns, so a spreadsheet and a page, whose angles
-// are radians, multiply or divide by a whole circle. Whole-number functions
+// are radians, multiply or divide by a whole circle, full turns taken out first. Whole-number functions
 // take a number that is whole within 1e-12 of its size for that whole number
 // and say so in every spelling, or the same text would round 8.4/1.4 down
 // here and up there. Spellings use functions that every spreadsheet program
@@ -131,7 +131,7 @@ func angleRows() []kernel.Intrinsic {
 		return kernel.Intrinsic{
 			Name: name, Usage: name + "(angle)", Meaning: "The " + what + " of an angle: " + name + "(30 deg).", Why: why,
 			Rule: kernel.OfAngle, Min: 1, Max: 1, F1: f,
-			Sheet: sheet + "(2*PI()*($1))", Page: page + "(2*Math.PI*($1))",
+			Sheet: sheet + "(2*PI()*(($1)-ROUND($1,0)))", Page: "(x=>" + page + "(2*Math.PI*(x-Math.round(x))))($1)",
 		}
 	}
 	toAngle := func(name, what, domain string, f func(float64) float64, sheet, page string) kernel.Intrinsic {
