@@ -82,10 +82,11 @@ type environment struct {
 }
 
 func newFormula(p *Program) *formula {
-	return &formula{
-		p: p, memo: make([]ref, len(p.m.Nodes)), mark: make([]int32, len(p.m.Nodes)),
-		poolAt: map[uint64]int32{}, curveAt: map[curvePlan]int32{},
+	f := &formula{p: p, poolAt: map[uint64]int32{}, curveAt: map[curvePlan]int32{}}
+	if !p.plain {
+		f.memo, f.mark = make([]ref, len(p.m.Nodes)), make([]int32, len(p.m.Nodes))
 	}
+	return f
 }
 
 // begin starts the values of a task.
@@ -110,14 +111,18 @@ func (f *formula) section(at section) {
 // node returns the value of a node of the tree.
 func (f *formula) node(id check.NodeID) ref {
 	if f.env != nil {
-		if v, ok := f.env.memo[id]; ok && !f.p.plain {
+		env := f.env // calls change f.env meanwhile
+		if v, ok := env.memo[id]; ok && !f.p.plain {
 			return v
 		}
 		v := f.make(id)
-		f.env.memo[id] = v
+		env.memo[id] = v
 		return v
 	}
-	if f.mark[id] == f.turn && !f.p.plain {
+	if f.p.plain {
+		return f.make(id)
+	}
+	if f.mark[id] == f.turn {
 		return f.memo[id]
 	}
 	v := f.make(id)
