@@ -3,6 +3,7 @@ package check
 import (
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -30,15 +31,74 @@ type Library struct {
 	Intrinsics []kernel.Intrinsic
 }
 
-// CSV is a table read from a file.
-type CSV struct {
-	Head  []string
-	Rows  [][]string
-	Lines []int // the line number of each row
+// LanguageVersion is the newest version of the language that is understood.
+const LanguageVersion = 1
+
+// checker is one run of Check. The model's arena is filled in two passes:
+// building resolves names and makes nodes, inferring walks the nodes of each
+// formula, children before parents, and gives them types.
+type checker struct {
+	in Input
+	m  *Model
+
+	list     diag.List
+	reported map[*source.File]int
+	spare    diag.Diagnostic // where reports beyond the bound go
+	work
+
+	merge     merge
+	functions []*function
+	own       map[string]int32 // the sheet's functions by name
+	lib       library
+	calls     map[callKey]call
+
+	subjects  []subject // cells, then columns
+	shown     []unitID  // of each node of the arena
+	binary    []binaryMemo
+	arguments []NodeID // a stack of argument lists being built
+	stack     []frame
+	sizes     []NodeID // a stack for counting operations
+	depth     int      // of functions whose bodies are being checked
+	all       bool     // check the library's functions, too
+
+	columns map[columnKey]*Column
+	loops   []*tableWork
+	limits  []nodes // of the conditions of Model.Limits
+	outside scope   // the scope of formulas outside tables
+
+	badGivens map[*Quantity]bool // whose values could not be read
 }
 
 // Check gives meaning to the worksheets of in. The Model is never nil; it is
 // fit for computing only when the list holds no error.
 func Check(in Input) (*Model, diag.List) {
-	return &Model{}, nil
+	c := newChecker(in)
+	c.declareUnits()
+	c.mergeFiles()
+	c.readGivens()
+	c.readTables()
+	c.applyOverrides()
+	c.buildFormulas()
+	c.inferFormulas()
+	c.checkFunctions()
+	c.finish()
+	return c.m, c.list
+}
+
+func newChecker(in Input) *checker {
+	c := &checker{
+		in: in, m: newModel(),
+		badGivens: map[*Quantity]bool{},
+		reported:  map[*source.File]int{},
+		own:       map[string]int32{},
+		calls:     map[callKey]call{},
+		shown:     make([]unitID, 1, 64),
+		binary:    make([]binaryMemo, memoSize),
+	}
+	c.m.Intrinsics = in.Library.Intrinsics
+	for _, f := range in.Files {
+		c.m.Files = append(c.m.Files, f.Tree)
+	}
+	c.lib.open(in.Library)
+	return c
 }

@@ -39,8 +39,13 @@ type Model struct {
 	// Intrinsics are the rows that Intrinsic nodes refer to.
 	Intrinsics []kernel.Intrinsic
 
-	byName map[string]*Cell   // the cells that names resolve to
-	texts  map[string]float64 // the index of each of Texts
+	names map[string]int32   // what names resolve to: a cell, or ^table
+	texts map[string]float64 // the index of each of Texts
+
+	typeIndex      map[Type]TypeID
+	units          []unitInfo
+	unitIndex      map[string]unitID // by text as written
+	preferredIndex map[TypeID]unitID
 }
 
 // NodeID names a node of the arena; 0 is no node.
@@ -205,6 +210,15 @@ type Column struct {
 	// Looped says that the column is computed row by row, because prev or
 	// until leans on it.
 	Looped bool
+	// Entries are the overrides of single values, in the order in which they
+	// were applied.
+	Entries []Entry
+}
+
+// Entry is an override of one value of a given column.
+type Entry struct {
+	Row  int // from 0
+	Decl *syntax.Cell
 }
 
 // Table is a table.
@@ -294,7 +308,10 @@ type Valid struct {
 func (m *Model) Resolve(name string) (*Cell, *Column) {
 	table, column, dotted := strings.Cut(name, ".")
 	if !dotted {
-		return m.byName[name], nil
+		if i, ok := m.names[name]; ok && i >= 0 {
+			return m.Cells[i], nil
+		}
+		return nil, nil
 	}
 	for _, t := range m.Tables {
 		if t.Name == table {

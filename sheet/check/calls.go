@@ -1,0 +1,220 @@
+package check
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// plain returns s without the licence of a limit's outermost operands.
+func (s *scope) plain() *scope {
+	if s.limit == nil {
+		return s
+	}
+	return &scope{table: s.table, body: s.body}
+}
+
+// buildCall resolves a function's name: the sheet's own, the library's, or
+// one of the intrinsics.
+func (c *checker) buildCall(s *scope, e *syntax.Call) NodeID {
+	name := e.Name.Text
+	if name == "prev" || name == "next" {
+		return c.neighbour(s, e)
+	}
+	if f := c.findFunction(s, name); f != nil {
+		return c.buildFunctionCall(s, e, f)
+	}
+	rows := c.lib.intrinsics[name]
+	if len(rows) == 0 {
+		return c.unknownFunction(s, e)
+	}
+	return c.buildIntrinsic(s, e, rows)
+}
+
+// findFunction returns the function that name names in s, or nil.
+func (c *checker) findFunction(s *scope, name string) *function {
+	if s.body == nil || !s.body.function.library {
+		if i, ok := c.own[name]; ok {
+			return c.functions[i]
+		}
+	}
+	return c.libraryFunction(name)
+}
+
+func (c *checker) unknownFunction(s *scope, e *syntax.Call) NodeID {
+	r := c.fail(e.Name.Span, diag.FunctionUnknown, "there is no function %q", e.Name.Text)
+	own := s.body == nil || !s.body.function.library
+	if near := c.nearestFunction(e.Name.Text, own); near != "" {
+		r.help("did you mean %s?", near).repair(e.Name.Span, near, "write %s", near)
+	} else if id, ok := c.merge.names[e.Name.Text]; ok && id >= 0 && s.body == nil {
+		r.help("%s is a cell; to multiply by what stands in brackets, write %s * (…)", e.Name.Text, e.Name.Text)
+	}
+	return c.bad(e.Span)
+}
+
+// buildArguments builds the arguments of a call and returns their place in
+// Model.Args.
+func (c *checker) buildArguments(s *scope, args []syntax.Expr) NodeID {
+	s = s.plain()
+	base := len(c.arguments)
+	for _, a := range args {
+		id := c.build(s, a)
+		c.arguments = append(c.arguments, id)
+	}
+	at := NodeID(len(c.m.Args))
+	c.m.Args = append(c.m.Args, c.arguments[base:]...)
+	c.arguments = c.arguments[:base]
+	return at
+}
+
+// buildFunctionCall leaves the index of the function in Ref; infer replaces it
+// by the instance for the types of the arguments.
+func (c *checker) buildFunctionCall(s *scope, e *syntax.Call, f *function) NodeID {
+	if len(e.Args) != len(f.decl.Params) {
+		c.fail(e.Span, diag.CallCount, "%s takes %s, and here %s", e.Name.Text, plural(len(f.decl.Params), "argument"), stand(len(e.Args))).
+			related(f.file, f.decl.Name.Span, "%s", f.usage()).
+			help("write %s", f.usage())
+		return c.bad(e.Span)
+	}
+	at := c.buildArguments(s, e.Args)
+	return c.node(Node{Op: Call, Ref: f.index, A: at, B: NodeID(len(e.Args)), Span: e.Span})
+}
+
+// plural counts things in words.
+func plural(n int, thing string) string {
+	switch n {
+	case 0:
+		return "no " + thing
+	case 1:
+		return "one " + thing
+	}
+	return itoa(n) + " " + thing + "s"
+}
+
+func stand(n int) string {
+	switch n {
+	case 0:
+		return "stands none"
+	case 1:
+		return "stands one"
+	}
+	return "stand " + itoa(n)
+}
+
+// usage writes the head of a function for messages.
+func (f *function) usage() string {
+	text := f.decl.Name.Text + "("
+	for i, p := range f.decl.Params {
+		if i > 0 {
+			text += ", "
+		}
+		text += p.Name.Text
+	}
+	return text + ")"
+}
+
+// intrinsic returns the first row of that name, or nil.
+func (c *checker) intrinsic(name string) *kernel.Intrinsic {
+	if rows := c.lib.intrinsics[name]; len(rows) > 0 {
+		return &c.m.Intrinsics[rows[0]]
+	}
+	return nil
+}
+
+// buildIntrinsic takes in a call of an intrinsic. One name can stand for an
+// aggregate of a column and for a function of values of a row (min, max).
+func (c *checker) buildIntrinsic(s *scope, e *syntax.Call, rows []int32) NodeID {
+	row := &c.m.Intrinsics[rows[0]]
+	for _, i := range rows {
+		in := &c.m.Intrinsics[i]
+		if in.Aggregate != kernel.NoAggregate && (len(e.Args) == 1 || in.Rule == kernel.Column && len(rows) == 1) {
+			return c.buildAggregate(s, e, in)
+		}
+		if in.Lookup != kernel.NoLookup {
+			return c.buildLookup(s, e, in)
+		}
+	}
+	if row.Rule == kernel.Constant {
+		if len(e.Args) > 0 {
+			return c.countError(e, row)
+		}
+		return c.pi(e.Span)
+	}
+	for _, i := range rows {
+		if in := &c.m.Intrinsics[i]; in.F1 != nil || in.F2 != nil || in.Rule == kernel.DropsKind {
+			if len(e.Args) < in.Min || in.Max >= 0 && len(e.Args) > in.Max {
+				return c.countError(e, in)
+			}
+			at := c.buildArguments(s, e.Args)
+			return c.node(Node{Op: Intrinsic, Ref: i, A: at, B: NodeID(len(e.Args)), Span: e.Span})
+		}
+	}
+	return c.countError(e, row)
+}
+
+// countError reports a wrong number of arguments.
+func (c *checker) countError(e *syntax.Call, in *kernel.Intrinsic) NodeID {
+	c.fail(e.Span, diag.CallCount, "%s is written %s; here %s", in.Name, in.Usage, stand(len(e.Args)))
+	return c.bad(e.Span)
+}
+
+// buildAggregate takes in a reduction of a whole column.
+func (c *checker) buildAggregate(s *scope, e *syntax.Call, in *kernel.Intrinsic) NodeID {
+	if len(e.Args) != 1 {
+		return c.countError(e, in)
+	}
+	col, named := c.wholeColumn(s, e.Args[0])
+	if !named {
+		r := c.fail(e.Args[0].Pos(), diag.AggregateColumn, "%s of one argument takes the name of a whole column, such as %s(gears.speed)", in.Name, in.Name)
+		if _, call := unwrap(e.Args[0]).(*syntax.Ref); !call {
+			r.help("give the formula a column of its own, and write %s of that", in.Name)
+		}
+		return c.bad(e.Span)
+	}
+	if col == nil {
+		return c.bad(e.Span)
+	}
+	return c.node(Node{Op: Aggregate, Ref: int32(col.Index), A: NodeID(in.Aggregate), Span: e.Span})
+}
+
+// buildLookup takes in a look-up of x in two columns of one table.
+func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) NodeID {
+	if len(e.Args) != 3 {
+		return c.countError(e, in)
+	}
+	x := c.build(s.plain(), e.Args[0])
+	xs := c.lookupColumn(s, e.Args[1], in)
+	ys := c.lookupColumn(s, e.Args[2], in)
+	if xs == nil || ys == nil {
+		return c.bad(e.Span)
+	}
+	if xs.Table != ys.Table {
+		c.fail(e.Span, diag.LookupTables, "%s reads two columns of one table; %s belongs to %s, %s to %s",
+			in.Name, xs.Name, xs.Table.Name, ys.Name, ys.Table.Name)
+		return c.bad(e.Span)
+	}
+	return c.node(Node{Op: Lookup, A: x, Ref: int32(xs.Index), B: NodeID(ys.Index), C: NodeID(in.Lookup), Span: e.Span})
+}
+
+func (c *checker) lookupColumn(s *scope, e syntax.Expr, in *kernel.Intrinsic) *Column {
+	col, named := c.wholeColumn(s, e)
+	if !named {
+		c.fail(e.Pos(), diag.AggregateColumn, "%s takes the name of a whole column here: %s", in.Name, in.Usage)
+	}
+	return col
+}
+
+// itoa writes small numbers.
+func itoa(n int) string {
+	if n < 10 {
+		return string(rune('0' + n))
+	}
+	return itoa(n/10) + itoa(n%10)
+}
+
+// argSpan is the span of argument i of a call node.
+func (c *checker) argSpan(call NodeID, i int) source.Span {
+	n := &c.m.Nodes[call]
+	return c.span(c.m.Args[int(n.A)+i])
+}

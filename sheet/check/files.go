@@ -1,0 +1,392 @@
+package check
+
+import (
+	"path"
+	"strings"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/syntax"
+)
+
+// merge is the state of laying several worksheets over one another.
+type merge struct {
+	names map[string]int32 // cell index, or ^table index
+	// last is the file of the latest declaration or override of each cell.
+	last []int32
+	// reach tells which files stand above, by use, in each file so far.
+	reach     [][]bool
+	visited   []bool
+	open      []bool // files on the way from the sheet to the one in work
+	conflicts []conflict
+	entries   []entryOverride
+	section   []string // the section that each file stands in
+	shown     shownSection
+	slab      []Cell
+}
+
+// shownSection is the section that the outline last announced.
+type shownSection struct {
+	file int
+	text string
+}
+
+// conflict is a second given of one name, in a sheet beside the first one's:
+// it must agree, or be settled by a sheet that uses both.
+type conflict struct {
+	cell int32
+	file int
+	decl *syntax.Cell
+}
+
+// entryOverride is `gears.ratio[3] : 1.52`.
+type entryOverride struct {
+	file int
+	decl *syntax.Cell
+}
+
+// mergeFiles lays the files over one another, in reading order.
+func (c *checker) mergeFiles() {
+	n := len(c.in.Files)
+	c.merge.names = make(map[string]int32, c.countCells())
+	c.merge.reach = make([][]bool, n)
+	c.merge.visited = make([]bool, n)
+	c.merge.open = make([]bool, n)
+	c.merge.section = make([]string, n)
+	if n > 0 {
+		c.visit(0)
+	}
+}
+
+// countCells guesses how many names there will be.
+func (c *checker) countCells() int {
+	n := 0
+	for _, f := range c.in.Files {
+		n += len(f.Tree.Stmts)
+	}
+	return n
+}
+
+// visit takes in the statements of one file. Uses nest only as deep as the
+// loader lets them.
+func (c *checker) visit(file int) {
+	c.merge.visited[file], c.merge.open[file] = true, true
+	c.merge.reach[file] = make([]bool, len(c.in.Files))
+	for _, s := range c.in.Files[file].Tree.Stmts {
+		c.file = c.in.Files[file].Tree.File
+		c.statement(file, s)
+	}
+	c.merge.open[file] = false
+}
+
+func (c *checker) statement(file int, s syntax.Stmt) {
+	switch s := s.(type) {
+	case *syntax.Cell:
+		c.declareCell(file, s)
+	case *syntax.Table:
+		c.declareTable(file, s)
+	case *syntax.Function:
+		c.declareFunction(s)
+	case *syntax.Limit:
+		c.declareLimit(file, s)
+	case *syntax.Chart:
+		c.declareChart(file, s)
+	case *syntax.Use:
+		c.use(file, s)
+	default:
+		c.textLine(file, s)
+	}
+}
+
+// textLine takes in the statements that carry one text.
+func (c *checker) textLine(file int, s syntax.Stmt) {
+	switch s := s.(type) {
+	case *syntax.Section:
+		c.merge.section[file] = s.Text.Text
+		c.announce(file)
+	case *syntax.Title:
+		if file == 0 {
+			c.m.Title = s.Text.Text
+		}
+	case *syntax.Caution:
+		c.caution(s.Text.Text)
+	case *syntax.Note:
+		c.item(file, Item{Note: s.Text.Text})
+	}
+}
+
+func (c *checker) caution(text string) {
+	for _, known := range c.m.Cautions {
+		if known == text {
+			return
+		}
+	}
+	c.m.Cautions = append(c.m.Cautions, text)
+}
+
+// item adds i to the outline, behind its section.
+func (c *checker) item(file int, i Item) {
+	if c.merge.shown.file != file || c.merge.shown.text != c.merge.section[file] {
+		c.announce(file)
+	}
+	i.File = file
+	c.m.Outline = append(c.m.Outline, i)
+}
+
+// announce adds the section that file stands in to the outline. What follows
+// a used sheet without a section of its own goes under the sheet's title.
+func (c *checker) announce(file int) {
+	text := c.merge.section[file]
+	if text == "" && len(c.m.Outline) > 0 {
+		text = c.sheetName(file)
+	}
+	c.merge.shown = shownSection{file, c.merge.section[file]}
+	if text != "" {
+		c.m.Outline = append(c.m.Outline, Item{File: file, Section: text})
+	}
+}
+
+// sheetName returns the title of a file, or its name.
+func (c *checker) sheetName(file int) string {
+	tree := c.in.Files[file].Tree
+	for _, s := range tree.Stmts {
+		if t, ok := s.(*syntax.Title); ok {
+			return t.Text.Text
+		}
+	}
+	return strings.TrimSuffix(path.Base(tree.File.Name), ".leaf")
+}
+
+// origin returns where decl stands.
+func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) Origin {
+	o := Origin{File: file, Section: c.merge.section[file], Note: lead.Note()}
+	if label != nil {
+		o.Label = label.Text
+	}
+	return o
+}
+
+// use takes in a used file, once, where its use stands.
+func (c *checker) use(file int, s *syntax.Use) {
+	used, ok := c.in.Files[file].Uses[s]
+	if !ok {
+		return // reported by whoever could not load it
+	}
+	if c.merge.open[used] {
+		c.fail(s.Path.Span, diag.UseCycle, "%q is the worksheet that leads here: worksheets cannot use one another in a circle", s.Path.Text).
+			help("take one of the uses out")
+		return
+	}
+	if !c.merge.visited[used] {
+		c.visit(used)
+	}
+	reach := c.merge.reach[file]
+	reach[used] = true
+	for i, r := range c.merge.reach[used] {
+		reach[i] = reach[i] || r
+	}
+}
+
+// declareCell takes in a cell of the top level: a new name, or one more
+// mention of a name that another file has, too.
+func (c *checker) declareCell(file int, decl *syntax.Cell) {
+	if decl.Column.Text != "" {
+		c.merge.entries = append(c.merge.entries, entryOverride{file, decl})
+		return
+	}
+	id, known := c.merge.names[decl.Name.Text]
+	switch {
+	case !known:
+		c.addCell(file, decl)
+	case id < 0:
+		c.duplicate(decl.Name, c.m.Tables[^id].Origin.File, c.m.Tables[^id].Decl.Name)
+	default:
+		c.redeclare(file, decl, id)
+	}
+}
+
+// addCell makes a cell and lets its name stand for it.
+func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
+	if len(c.merge.slab) == 0 {
+		c.merge.slab = make([]Cell, 256)
+	}
+	cell := &c.merge.slab[0]
+	c.merge.slab = c.merge.slab[1:]
+	cell.Quantity = Quantity{
+		Name:   decl.Name.Text,
+		Origin: c.origin(file, &decl.Lead, decl.Label),
+		Given:  decl.Given,
+		Decl:   decl,
+	}
+	cell.Index = len(c.m.Cells)
+	c.m.Cells = append(c.m.Cells, cell)
+	c.merge.names[cell.Name] = int32(cell.Index)
+	c.merge.last = append(c.merge.last, int32(file))
+	c.item(file, Item{Cell: cell})
+	return cell
+}
+
+// duplicate reports a name that stands for something already.
+func (c *checker) duplicate(name syntax.Name, file int, first syntax.Name) {
+	c.fail(name.Span, diag.NameDuplicate, "%q is here a second time: one name stands for one thing", name.Text).
+		related(c.in.Files[file].Tree.File, first.Span, "the first %q", name.Text).
+		help("give one of them another name")
+}
+
+// redeclare takes in a mention of the cell id in another file.
+func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
+	cell := c.m.Cells[id]
+	if int(c.merge.last[id]) == file {
+		first := cell.Decl
+		if cell.Override != nil {
+			first = cell.Override
+		}
+		c.duplicate(decl.Name, file, first.Name)
+		return
+	}
+	above := c.merge.reach[file][cell.Origin.File]
+	switch {
+	case decl.Given && cell.Given && above:
+		c.override(file, decl, cell)
+	case decl.Given && cell.Given:
+		c.merge.conflicts = append(c.merge.conflicts, conflict{id, file, decl})
+	case decl.Given && above:
+		c.overridesComputed(decl, cell)
+	case decl.Given:
+		given := c.addCell(file, decl)
+		c.plug(given, cell)
+	case cell.Given:
+		c.plugInto(file, decl, cell)
+	default:
+		c.secondFormula(file, decl, cell)
+	}
+}
+
+// override lets decl replace the value of cell, and settle what sheets below
+// it say about the name.
+func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
+	cell.Override = decl
+	c.merge.last[cell.Index] = int32(file)
+	kept := c.merge.conflicts[:0]
+	for _, k := range c.merge.conflicts {
+		if int(k.cell) != cell.Index || !c.merge.reach[file][k.file] {
+			kept = append(kept, k)
+		}
+	}
+	c.merge.conflicts = kept
+}
+
+func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
+	c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed there, so a value cannot stand in for it here", cell.Name).
+		related(c.fileOf(&cell.Quantity), cell.Decl.Span, "%s is computed here", cell.Name).
+		help("override one of the givens that it is computed from, or give this cell another name")
+}
+
+// plug takes a given from the cell that computes it; the name stands for that
+// one.
+func (c *checker) plug(given, from *Cell) {
+	given.Given, given.Plugged = false, true
+	c.merge.names[given.Name] = int32(from.Index)
+	c.m.Plugs = append(c.m.Plugs, Plug{Given: given, Source: from})
+}
+
+// plugInto adds a computed cell and plugs the given that has its name.
+func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
+	if given.Override != nil {
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed here, but another sheet has set it by hand", decl.Name.Text).
+			related(c.in.Files[c.merge.last[given.Index]].Tree.File, given.Override.Span, "%s is set here", decl.Name.Text).
+			help("take the line that sets it out")
+		return
+	}
+	from := c.addCell(file, decl)
+	c.plug(given, from)
+	kept := c.merge.conflicts[:0]
+	for _, k := range c.merge.conflicts {
+		if int(k.cell) != given.Index {
+			kept = append(kept, k)
+		}
+	}
+	c.merge.conflicts = kept
+}
+
+// secondFormula refuses a second computed cell of one name, unless it says
+// the very same.
+func (c *checker) secondFormula(file int, decl *syntax.Cell, cell *Cell) {
+	if syntax.String(decl.Formula) == syntax.String(cell.Decl.Formula) {
+		c.merge.last[cell.Index] = int32(file)
+		return
+	}
+	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s, and not alike: here %s = %s, there %s = %s",
+		cell.Name, cell.Name, shorten(syntax.String(decl.Formula)), cell.Name, shorten(syntax.String(cell.Decl.Formula))).
+		related(c.fileOf(&cell.Quantity), cell.Decl.Span, "the other %s", cell.Name).
+		help("give one of them another name")
+}
+
+// shorten cuts a text for a message.
+func shorten(s string) string {
+	if runes := []rune(s); len(runes) > longestQuote {
+		return string(runes[:longestQuote-1]) + "…"
+	}
+	return s
+}
+
+// declareTable takes in a table; two sheets cannot have tables of one name.
+func (c *checker) declareTable(file int, decl *syntax.Table) {
+	if id, known := c.merge.names[decl.Name.Text]; known {
+		if id < 0 {
+			c.duplicate(decl.Name, c.m.Tables[^id].Origin.File, c.m.Tables[^id].Decl.Name)
+		} else {
+			c.duplicate(decl.Name, c.m.Cells[id].Origin.File, c.m.Cells[id].Decl.Name)
+		}
+		return
+	}
+	if first, ok := c.lib.tables[decl.Name.Text]; ok {
+		c.advise(decl.Name.Span, diag.LibraryShadowed, "the table %s hides the library's table of that name in this sheet", decl.Name.Text).
+			related(first.file.File, first.decl.Name.Span, "the library's %s", decl.Name.Text)
+	}
+	t := &Table{Name: decl.Name.Text, Origin: c.origin(file, &decl.Lead, decl.Label), Decl: decl}
+	c.addTable(t)
+	c.merge.names[t.Name] = ^int32(t.Index)
+	c.item(file, Item{Table: t})
+}
+
+func (c *checker) declareLimit(file int, decl *syntax.Limit) {
+	l := &Limit{Origin: c.origin(file, &decl.Lead, nil), Index: len(c.m.Limits), Advise: decl.Advise, Decl: decl}
+	if decl.Message != nil {
+		l.Message = decl.Message.Text
+	}
+	l.Text = syntax.String(decl.Cond)
+	c.m.Limits = append(c.m.Limits, l)
+	c.item(file, Item{Limit: l})
+}
+
+func (c *checker) declareChart(file int, decl *syntax.Chart) {
+	ch := &Chart{Origin: c.origin(file, &decl.Lead, nil), Title: decl.Title.Text, Decl: decl}
+	c.m.Charts = append(c.m.Charts, ch)
+	c.item(file, Item{Chart: ch})
+}
+
+// settleConflicts holds givens of one name in several worksheets against one
+// another, where no sheet above has settled them.
+func (c *checker) settleConflicts() {
+	for _, k := range c.merge.conflicts {
+		cell := c.m.Cells[k.cell]
+		c.file = c.in.Files[k.file].Tree.File
+		if len(k.decl.Values) != 1 || c.badGivens[&cell.Quantity] {
+			continue
+		}
+		lit, d := c.m.readLiteral(k.decl.Values[0], 0)
+		if d == nil {
+			d = c.m.fits(&cell.Quantity, lit, k.decl.Values[0])
+		}
+		if d != nil {
+			c.place(d)
+			continue
+		}
+		if lit.value == cell.Value || cell.Type.Form == Number && near(lit.value, cell.Value) {
+			continue
+		}
+		c.fail(k.decl.Span, diag.GivenConflict, "two worksheets give %s, and not alike: %s here, %s there", cell.Name, c.m.show(&cell.Quantity, lit.value), c.m.show(&cell.Quantity, cell.Value)).
+			related(c.fileOf(&cell.Quantity), cell.Decl.Span, "the other %s", cell.Name).
+			help("settle it in the sheet that uses both: below the uses, write %s : %s", cell.Name, c.m.show(&cell.Quantity, lit.value))
+	}
+}

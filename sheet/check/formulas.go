@@ -1,0 +1,418 @@
+package check
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// buildFormulas makes the nodes of every formula of the sheet.
+func (c *checker) buildFormulas() {
+	n := len(c.m.Cells) + len(c.m.Columns)
+	c.subjects = make([]subject, n, n+16)
+	for _, cell := range c.m.Cells {
+		c.buildCell(cell)
+	}
+	own := len(c.m.Tables) // building may bring in tables of the library
+	for _, t := range c.m.Tables[:own] {
+		c.buildTable(t)
+	}
+	c.buildLimits()
+	c.work = work{}
+}
+
+// buildRange builds one formula and returns its place in the arena.
+func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
+	lo := NodeID(len(c.m.Nodes))
+	root := c.build(s, e)
+	return nodes{lo, NodeID(len(c.m.Nodes)), root}
+}
+
+func (c *checker) buildCell(cell *Cell) {
+	sub := &c.subjects[cell.Index]
+	decl := cell.Decl
+	switch {
+	case cell.Plugged:
+		c.file = c.fileOf(&cell.Quantity)
+		lo := NodeID(len(c.m.Nodes))
+		cell.Formula = c.node(Node{Op: CellRef, Ref: c.merge.names[cell.Name], Span: decl.Name.Span})
+		sub.nodes = nodes{lo, lo + 1, cell.Formula}
+	case decl.Given:
+		c.settleGiven(sub, &cell.Quantity)
+	default:
+		c.work = work{file: c.fileOf(&cell.Quantity)}
+		c.givenClauses(decl)
+		sub.nodes = c.buildRange(&c.outside, decl.Formula)
+		cell.Formula, sub.hasPi = sub.root, c.hasPi
+	}
+}
+
+// settleGiven makes the type of a given known.
+func (c *checker) settleGiven(sub *subject, q *Quantity) {
+	sub.state = settled
+	if !c.badGivens[q] {
+		sub.typ, sub.unit = c.m.intern(q.Type), c.m.unitOf(q.Unit)
+	}
+}
+
+// settleGivens makes the types of a table's given columns known.
+func (c *checker) settleGivens(t *Table) {
+	for _, col := range t.Columns {
+		if col.Given {
+			c.settleGiven(&c.subjects[c.columnSubject(int32(col.Index))], &col.Quantity)
+		}
+	}
+}
+
+// givenClauses refuses on a computed cell the clauses that only a given has.
+func (c *checker) givenClauses(decl *syntax.Cell) {
+	refuse := func(span source.Span, clause string) {
+		c.fail(span, diag.ClauseGiven, "%s is computed, and %s goes with a given only", decl.Name.Text, clause).
+			help("what a computed value must keep stands in a line of its own: limit %s <= …", decl.Name.Text)
+	}
+	if decl.Tolerance != nil {
+		refuse(decl.Tolerance.Span, "±")
+	}
+	if decl.Deviation != nil {
+		refuse(decl.Deviation.Span, "sd")
+	}
+	if decl.Range != nil {
+		refuse(decl.Range.Span, "range")
+	}
+	if len(decl.Choice) > 0 {
+		refuse(decl.Choice[0].Pos(), "choice")
+	}
+}
+
+// buildTable builds the formulas of a table and finds out which columns are
+// computed row by row.
+func (c *checker) buildTable(t *Table) {
+	c.work = work{file: c.m.Files[t.Origin.File].File}
+	c.settleGivens(t)
+	w := &tableWork{table: t}
+	s := &scope{table: t}
+	for _, col := range t.Columns {
+		if !col.Given {
+			c.buildComputed(w, s, col)
+		}
+	}
+	c.owner, c.hasPi = nil, false
+	if t.Decl.Until != nil {
+		w.until = c.buildRange(s, t.Decl.Until)
+		t.Until = w.until.root
+	}
+	c.findLoop(w)
+	c.loops = append(c.loops, w)
+}
+
+func (c *checker) buildComputed(w *tableWork, s *scope, col *Column) {
+	sub := &c.subjects[c.columnSubject(int32(col.Index))]
+	decl := col.Decl
+	c.owner, c.hasPi = col, false
+	c.givenClauses(decl)
+	var start nodes
+	if decl.Start != nil {
+		start = c.buildRange(s, decl.Start)
+		col.Start = start.root
+	}
+	formula := c.buildRange(s, decl.Formula)
+	col.Formula = formula.root
+	// The library's tables may have moved the subjects.
+	sub = &c.subjects[c.columnSubject(int32(col.Index))]
+	sub.nodes, sub.hasPi = formula, c.hasPi
+	if decl.Start != nil {
+		sub.nodes = start
+	}
+	w.formulas = append(w.formulas, columnFormula{column: col, nodes: formula, start: start, hasPi: c.hasPi})
+}
+
+// buildLimits builds the conditions of limits and resolves charts.
+func (c *checker) buildLimits() {
+	for _, l := range c.m.Limits {
+		c.work = work{file: c.m.Files[l.Origin.File].File}
+		s := &scope{limit: &limitScope{}}
+		at := c.buildRange(s, l.Decl.Cond)
+		l.Cond, l.Table = at.root, s.limit.table
+		c.limits = append(c.limits, at)
+	}
+	for _, ch := range c.m.Charts {
+		c.work = work{file: c.m.Files[ch.Origin.File].File}
+		c.resolveChart(ch)
+	}
+}
+
+// resolveChart finds the columns of a chart, which belong to one table.
+func (c *checker) resolveChart(ch *Chart) {
+	ch.X = c.chartColumn(ch.Decl.X, nil)
+	for _, y := range ch.Decl.Y {
+		if col := c.chartColumn(y, ch.X); col != nil {
+			ch.Y = append(ch.Y, col)
+		}
+	}
+}
+
+func (c *checker) chartColumn(e syntax.Expr, x *Column) *Column {
+	name, ok := unwrap(e).(*syntax.Column)
+	if !ok {
+		r := c.fail(e.Pos(), diag.ChartColumn, "a chart shows columns of a table, written table.column")
+		if ref, bare := unwrap(e).(*syntax.Ref); bare {
+			c.suggestColumn(r, ref.Name)
+		}
+		return nil
+	}
+	col := c.findColumn(&c.outside, name)
+	if col != nil && x != nil && col.Table != x.Table {
+		c.fail(e.Pos(), diag.ChartColumn, "a chart shows columns of one table; %s belongs to %s, and x to %s", col.Name, col.Table.Name, x.Table.Name)
+		return nil
+	}
+	return col
+}
+
+// suggestColumn offers the column of a table that has a bare name.
+func (c *checker) suggestColumn(r report, name syntax.Name) {
+	for _, t := range c.m.Tables {
+		if c.columnOf(t, name.Text) != nil {
+			full := t.Name + "." + name.Text
+			r.help("did you mean %s?", full).repair(name.Span, full, "write %s", full)
+			return
+		}
+	}
+}
+
+// finishSubject settles the type of a subject whose nodes are all typed.
+func (c *checker) finishSubject(s int32) {
+	sub := &c.subjects[s]
+	sub.state = settled
+	sub.hasPi, sub.valids = c.hasPi, c.valids
+	if s < int32(len(c.m.Cells)) {
+		cell := c.m.Cells[s]
+		if cell.Plugged {
+			c.finishPlug(sub, cell)
+			return
+		}
+		c.finishQuantity(sub, &cell.Quantity)
+		return
+	}
+	col := c.m.Columns[int(s)-len(c.m.Cells)]
+	c.finishQuantity(sub, &col.Quantity)
+	if col.Start != 0 && c.startBlank(col) {
+		sub.typ = c.m.mayBlank(sub.typ, true)
+		col.Type.MayBlank = true
+	}
+}
+
+// startBlank reports whether a column with a start can be blank in a live
+// row because what its loop reads can be.
+func (c *checker) startBlank(col *Column) bool {
+	for _, w := range c.loops {
+		if w.table == col.Table {
+			return w.blank
+		}
+	}
+	return false
+}
+
+// finishQuantity works out type and shown unit of a computed quantity.
+func (c *checker) finishQuantity(sub *subject, q *Quantity) {
+	decl := q.Decl
+	root := sub.root
+	t, u := c.m.Nodes[root].Type, c.shown[root]
+	q.Unit = unit.Unit{Scale: 1}
+	if c.size(root) > source.MaxExpanded {
+		c.fail(decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", q.Name, source.MaxExpanded).
+			help("a table computes such things row by row")
+	}
+	if t != unknownType && c.m.Types[t].Form != Number {
+		q.Type = c.m.Types[t]
+		sub.typ = t
+		c.formClauses(q, decl)
+		return
+	}
+	fixed := false
+	if decl.As != nil {
+		var as unitID
+		if t, as, fixed = c.applyAs(decl.As, t, q.Name); fixed {
+			u = as
+		}
+	}
+	if t == unknownType {
+		return
+	}
+	if u == 0 && !fixed {
+		u = c.m.preferred(c.m.present(t))
+	}
+	sub.typ, sub.unit = t, u
+	q.Type, q.Unit = c.m.Types[t], c.m.units[u].Unit
+	q.To = c.readTo(decl.To, q)
+	c.turnsLeft(q, t)
+}
+
+// finishPlug checks that a given may be taken from the cell that computes it.
+func (c *checker) finishPlug(sub *subject, cell *Cell) {
+	from := c.m.Cells[c.m.Nodes[cell.Formula].Ref]
+	have := c.m.Nodes[cell.Formula].Type
+	sub.typ = have
+	sub.unit = c.m.unitOf(cell.Unit)
+	if have == unknownType || c.badGivens[&cell.Quantity] {
+		return
+	}
+	h, w := c.m.Types[have], cell.Type
+	same := h.Form == w.Form
+	if same && h.Form == Number {
+		same = h.Measure.Dim == w.Measure.Dim && h.Measure.Kind == w.Measure.Kind && unit.Meets(h.Measure, w.Measure) == ""
+	}
+	if !same {
+		c.fail(cell.Decl.Name.Span, diag.PlugMismatch, "%s is %s here, but the worksheet that computes it makes it %s", cell.Name, c.m.describe(c.m.intern(w)), c.m.describe(have)).
+			related(c.fileOf(&from.Quantity), from.Decl.Name.Span, "%s is computed here", from.Name).
+			help("give one of them another name, or let them measure the same")
+		return
+	}
+	sub.typ = c.m.intern(w)
+}
+
+// inferTable types what no type depends on: the formulas of columns with a
+// start, and until.
+func (c *checker) inferTable(w *tableWork) {
+	for _, f := range w.formulas {
+		if f.column.Start != 0 {
+			c.inferStarted(f)
+		}
+	}
+	if w.until.root != 0 {
+		c.work = work{file: c.m.Files[w.table.Origin.File].File, loop: true}
+		c.inferRange(w.until.lo, w.until.hi)
+		c.truth(w.until.root, "until")
+	}
+}
+
+// inferStarted types the formula of a column whose start has settled its
+// type, and holds one against the other.
+func (c *checker) inferStarted(f columnFormula) {
+	col := f.column
+	c.work = work{file: c.fileOf(&col.Quantity), owner: col, hasPi: f.hasPi}
+	c.inferRange(f.lo, f.hi)
+	sub := &c.subjects[c.columnSubject(int32(col.Index))]
+	sub.valids = sub.valids || c.valids
+	if c.size(f.root) > source.MaxExpanded {
+		c.fail(col.Decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", col.Name, source.MaxExpanded)
+	}
+	have := c.m.Nodes[f.root].Type
+	if have == unknownType || sub.typ == unknownType {
+		return
+	}
+	h, w := c.m.Types[have], c.m.Types[sub.typ]
+	if h.Form != w.Form {
+		c.fail(col.Decl.Start.Pos(), diag.FormMismatch, "%s starts as %s, and its formula is %s", col.Name, formName(w.Form), formName(h.Form))
+		return
+	}
+	if h.Form != Number {
+		return
+	}
+	if p := unit.Meets(w.Measure, h.Measure); p != "" {
+		message, help := c.m.Units.MismatchText(col.Name, w.Measure, h.Measure, "start "+c.quote(col.Start), c.quote(f.root))
+		r := c.fail(col.Decl.Start.Pos(), problemCode(p), "%s", message)
+		if r.d.Help = help; w.Measure.Dimensionless() {
+			r.help("give the start its unit, as in start 0 %s", c.m.Units.Preferred(h.Measure).Symbol)
+		}
+	}
+}
+
+// inferLimits types the conditions of limits.
+func (c *checker) inferLimits() {
+	for i, l := range c.m.Limits {
+		c.work = work{file: c.m.Files[l.Origin.File].File, loop: true}
+		at := c.limits[i]
+		c.inferRange(at.lo, at.hi)
+		what := "limit"
+		if l.Advise {
+			what = "advise"
+		}
+		c.truth(at.root, what)
+		if c.size(at.root) > source.MaxExpanded {
+			c.fail(c.span(at.root), diag.TooLarge, "this condition comes to more than %d operations when its calls are written out", source.MaxExpanded)
+		}
+	}
+	for _, ch := range c.m.Charts {
+		c.file = c.m.Files[ch.Origin.File].File
+		c.chartForms(ch)
+	}
+}
+
+// chartForms refuses a chart of what is no number.
+func (c *checker) chartForms(ch *Chart) {
+	for i, col := range ch.Y {
+		sub := c.subjects[c.columnSubject(int32(col.Index))]
+		if form := c.m.Types[sub.typ].Form; sub.typ != unknownType && form != Number {
+			c.fail(ch.Decl.Span, diag.FormMismatch, "a chart shows numbers; its y number %d, %s, holds %ss", i+1, col.Name, bareForm(form))
+		}
+	}
+}
+
+// finish completes the model: advices in reading order, and what outlives the
+// check.
+func (c *checker) finish() {
+	c.m.names = c.merge.names
+	for i := range c.m.Outline {
+		item := &c.m.Outline[i]
+		switch {
+		case item.Cell != nil:
+			c.finishCell(item.Cell)
+		case item.Table != nil:
+			for _, col := range item.Table.Columns {
+				c.finishColumn(col)
+			}
+		}
+	}
+	c.list = distinct(c.list)
+	c.list.Sort()
+}
+
+func (c *checker) finishCell(cell *Cell) {
+	c.work = work{file: c.fileOf(&cell.Quantity)}
+	switch sub := &c.subjects[cell.Index]; {
+	case cell.Decl.Given:
+		if !cell.Plugged || sub.typ != unknownType {
+			c.rangeAdvice(&cell.Quantity, cell, nil)
+		}
+	case sub.valids:
+		c.cellAdvices(cell)
+	}
+}
+
+func (c *checker) finishColumn(col *Column) {
+	c.work = work{file: c.fileOf(&col.Quantity)}
+	switch sub := &c.subjects[c.columnSubject(int32(col.Index))]; {
+	case col.Given:
+		c.rangeAdvice(&col.Quantity, nil, col)
+	case sub.valids:
+		if col.Start != 0 {
+			c.columnAdvices(col, col.Start, true)
+		}
+		c.columnAdvices(col, col.Formula, false)
+	}
+	if col.Table.Decl.Until != nil {
+		col.Type.MayBlank = true
+	}
+}
+
+// distinct drops what has been said before: a function's body is checked once
+// for each set of types.
+func distinct(list diag.List) diag.List {
+	type key struct {
+		file    *source.File
+		span    source.Span
+		code    diag.Code
+		message string
+	}
+	seen := map[key]bool{}
+	kept := list[:0]
+	for _, d := range list {
+		k := key{d.File, d.Span, d.Code, d.Message}
+		if !seen[k] {
+			seen[k] = true
+			kept = append(kept, d)
+		}
+	}
+	return kept
+}

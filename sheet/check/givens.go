@@ -1,0 +1,484 @@
+package check
+
+import (
+	"fmt"
+	"math"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// literal is a value as it stands in a text.
+type literal struct {
+	value float64
+	typ   TypeID
+	unit  unitID
+}
+
+// readLiteral returns the value of a literal; a bare number takes the unit
+// bare.
+func (m *Model) readLiteral(e syntax.Expr, bare unitID) (literal, *diag.Diagnostic) {
+	switch e := e.(type) {
+	case *syntax.Number:
+		return m.readNumber(e, bare)
+	case *syntax.Text:
+		return literal{value: m.text(e.Value), typ: textType}, nil
+	case *syntax.Truth:
+		return literal{value: kernel.Truth(e.Value), typ: truthType}, nil
+	case *syntax.Empty:
+		return literal{value: kernel.Blank, typ: unknownType}, nil
+	}
+	return literal{}, &diag.Diagnostic{
+		Code: diag.GivenFormula, Span: e.Pos(),
+		Message: "a given is a plain value: what is computed stands behind =",
+	}
+}
+
+func (m *Model) readNumber(e *syntax.Number, u unitID) (literal, *diag.Diagnostic) {
+	if e.Unit != nil {
+		id, err := m.findUnit(e.Unit.Text)
+		if err != nil {
+			return literal{}, badUnit(err, e.Unit.Span)
+		}
+		u = id
+	}
+	v, ok := m.si(e.Value, u)
+	if !ok || math.IsNaN(v) {
+		return literal{}, &diag.Diagnostic{
+			Code: diag.NumberRange, Span: e.Span,
+			Message: "this number is too large to compute with",
+		}
+	}
+	return literal{value: v, typ: m.units[u].Type, unit: u}, nil
+}
+
+// valueUnit is the unit that stands for bare numbers of a list: that of the
+// last one.
+func (m *Model) valueUnit(values []syntax.Expr) unitID {
+	if len(values) == 0 {
+		return 0
+	}
+	if n, ok := values[len(values)-1].(*syntax.Number); ok && n.Unit != nil {
+		if id, err := m.findUnit(n.Unit.Text); err == nil {
+			return id
+		}
+	}
+	return 0
+}
+
+// readGivens reads the scalars' values and their clauses.
+func (c *checker) readGivens() {
+	for _, cell := range c.m.Cells {
+		if cell.Decl.Given {
+			c.file = c.fileOf(&cell.Quantity)
+			cell.Unit.Scale = 1
+			if !c.readGiven(cell) {
+				c.badGivens[&cell.Quantity] = true
+			}
+		}
+	}
+	c.settleConflicts()
+}
+
+// fileOf returns the file that q is declared in.
+func (c *checker) fileOf(q *Quantity) *source.File { return c.m.Files[q.Origin.File].File }
+
+// readGiven reads the value of a scalar. It reports whether there is one.
+func (c *checker) readGiven(cell *Cell) bool {
+	decl := cell.Decl
+	switch {
+	case decl.From != nil:
+		c.fail(decl.From.Span, diag.FromOutside, "only a column of a table comes from a file")
+		return false
+	case len(decl.Values) == 0:
+		return false // the parser has spoken
+	case len(decl.Values) > 1:
+		c.fail(decl.Span, diag.GivenList, "%s has %d values: outside a table a cell has one", cell.Name, len(decl.Values)).
+			help("a list stands in a table, as a column of it")
+		return false
+	}
+	if e, empty := decl.Values[0].(*syntax.Empty); empty {
+		c.fail(e.Span, diag.GivenEmpty, "%s needs a value", cell.Name)
+		return false
+	}
+	lit, d := c.m.readLiteral(decl.Values[0], 0)
+	if d != nil {
+		c.place(d)
+		return false
+	}
+	cell.Value = lit.value
+	c.describeGiven(&cell.Quantity, decl, lit)
+	if d := c.m.admitValue(&cell.Quantity, lit.value, decl.Values[0].Pos()); d != nil {
+		c.place(d)
+	}
+	c.readSpread(&cell.Quantity, decl, lit.value)
+	if cell.Override != nil {
+		c.overrideValue(cell)
+	}
+	return true
+}
+
+// overrideValue lets a sheet above settle the value of a given.
+func (c *checker) overrideValue(cell *Cell) {
+	file := c.file
+	c.file = c.in.Files[c.merge.last[cell.Index]].Tree.File
+	defer func() { c.file = file }()
+	decl := cell.Override
+	if len(decl.Values) != 1 {
+		c.fail(decl.Span, diag.GivenList, "%s is a single value", cell.Name)
+		return
+	}
+	v, d := c.m.Admit(&cell.Quantity, decl.Values[0])
+	if d != nil {
+		c.place(d)
+		return
+	}
+	cell.Value = v
+	c.overrideClauses(cell, decl)
+	if decl.Tolerance == nil && decl.Deviation == nil {
+		c.file = file
+		decl = cell.Decl // its spread stays, and one in percent goes with the value
+	}
+	c.readSpread(&cell.Quantity, decl, v)
+}
+
+// overrideClauses refuses the clauses that belong to the first declaration.
+func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell) {
+	if decl.Range != nil || decl.Choice != nil || decl.As != nil || decl.To != nil || decl.Label != nil {
+		c.advise(decl.Name.Span, diag.OverrideClause, "%s keeps the range, choice, unit and label of the worksheet it comes from; here only its value counts", cell.Name).
+			related(c.fileOf(&cell.Quantity), cell.Decl.Span, "%s stands here", cell.Name)
+	}
+}
+
+// describeGiven fills in type, unit and clauses of a given whose first value
+// is lit.
+func (c *checker) describeGiven(q *Quantity, decl *syntax.Cell, lit literal) {
+	q.Type = c.m.Types[lit.typ]
+	q.Unit = c.m.units[lit.unit].Unit
+	bare := lit.unit
+	if q.Type.Form != Number {
+		c.formClauses(q, decl)
+		c.readChoice(q, decl, bare)
+		return
+	}
+	if decl.As != nil {
+		typ, u, ok := c.applyAs(decl.As, lit.typ, q.Name)
+		if ok {
+			q.Type, q.Unit = c.m.Types[typ], c.m.units[u].Unit
+		}
+	}
+	q.Whole = wholeCount(q.Type.Measure)
+	q.To = c.readTo(decl.To, q)
+	c.readRange(q, decl, bare)
+	c.readChoice(q, decl, bare)
+}
+
+// wholeCount reports whether values of m are whole teeth or links.
+func wholeCount(m unit.Measure) bool {
+	one := unit.Exponent{Num: 1}
+	return m.Dimensionless() && (m.Counts == unit.Counts{unit.Teeth: one} || m.Counts == unit.Counts{unit.Links: one})
+}
+
+// formClauses refuses clauses that need a number.
+func (c *checker) formClauses(q *Quantity, decl *syntax.Cell) {
+	what := formName(q.Type.Form)
+	refuse := func(span source.Span, clause string) {
+		c.fail(span, diag.ClauseForm, "%s is %s: %s goes with numbers only", q.Name, what, clause)
+	}
+	if decl.As != nil {
+		refuse(decl.As.Span, "as")
+	}
+	if decl.To != nil {
+		refuse(decl.To.Span, "to")
+	}
+	if decl.Tolerance != nil {
+		refuse(decl.Tolerance.Span, "±")
+	}
+	if decl.Deviation != nil {
+		refuse(decl.Deviation.Span, "sd")
+	}
+	if decl.Range != nil {
+		refuse(decl.Range.Span, "range")
+	}
+}
+
+// readTo returns the shown precision in the shown unit of q.
+func (c *checker) readTo(to *syntax.Number, q *Quantity) float64 {
+	if to == nil {
+		return 0
+	}
+	step, ok := c.scaleOnly(to, q.Unit, q.Type.Measure, "to")
+	if !ok {
+		return 0
+	}
+	if step <= 0 {
+		c.fail(to.Span, diag.ClauseSign, "a step of what is shown must be more than 0")
+		return 0
+	}
+	if to.Unit == nil {
+		return to.Value
+	}
+	return step / q.Unit.Scale
+}
+
+// scaleOnly returns a step or spread in SI: only the scale of its unit counts,
+// so 2 degC is a difference of two kelvin.
+func (c *checker) scaleOnly(n *syntax.Number, own unit.Unit, measure unit.Measure, clause string) (float64, bool) {
+	u := own
+	if n.Unit != nil {
+		id, err := c.m.findUnit(n.Unit.Text)
+		if err != nil {
+			c.place(badUnit(err, n.Unit.Span))
+			return 0, false
+		}
+		u = c.m.units[id].Unit
+		if u.Measure.Dim != measure.Dim {
+			c.fail(n.Span, diag.DimensionMismatch, "%s takes a value of the cell's own dimension, %s; this is %s", clause, c.m.Units.Describe(measure), c.m.Units.Describe(u.Measure))
+			return 0, false
+		}
+	}
+	return n.Value * u.Scale, true
+}
+
+// readSpread reads ± and sd, for the value v.
+func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
+	n, form := decl.Tolerance, Limits
+	if n == nil {
+		n, form = decl.Deviation, Deviation
+	} else if decl.Deviation != nil {
+		c.fail(decl.Deviation.Span, diag.ClauseTwice, "%s has ± and sd: one of them says it", q.Name)
+	}
+	if n == nil || q.Type.Form != Number {
+		return
+	}
+	spread, ok := 0.0, true
+	if relative := n.Unit != nil && n.Unit.Text == "%" && c.valueText(decl) != "%"; relative {
+		spread = math.Abs(v) * n.Value / 100
+	} else {
+		spread, ok = c.scaleOnly(n, c.spreadUnit(decl), q.Type.Measure, "±")
+	}
+	if n.Value < 0 {
+		c.fail(n.Span, diag.ClauseSign, "a spread stands for both sides and cannot be below 0")
+		return
+	}
+	if ok {
+		q.Tolerance, q.Spread = form, spread
+	}
+}
+
+// valueText returns the text of the unit that the values of decl stand in.
+func (c *checker) valueText(decl *syntax.Cell) string {
+	if len(decl.Values) > 0 {
+		if n, ok := decl.Values[len(decl.Values)-1].(*syntax.Number); ok && n.Unit != nil {
+			return n.Unit.Text
+		}
+	}
+	if decl.FromUnit != nil {
+		return decl.FromUnit.Text
+	}
+	return ""
+}
+
+// spreadUnit is the unit of a bare ± or sd: the value's own.
+func (c *checker) spreadUnit(decl *syntax.Cell) unit.Unit {
+	if text := c.valueText(decl); text != "" {
+		if id, err := c.m.findUnit(text); err == nil {
+			return c.m.units[id].Unit
+		}
+	}
+	return unit.Unit{Scale: 1}
+}
+
+// readRange reads `range a..b` into SI.
+func (c *checker) readRange(q *Quantity, decl *syntax.Cell, bare unitID) {
+	if decl.Range == nil {
+		return
+	}
+	if u := c.m.valueUnit([]syntax.Expr{decl.Range.Hi}); u != 0 {
+		bare = u
+	}
+	lo, ok := c.clauseValue(q, decl.Range.Lo, bare)
+	hi, ok2 := c.clauseValue(q, decl.Range.Hi, bare)
+	if !ok || !ok2 {
+		return
+	}
+	if lo > hi {
+		c.fail(decl.Range.Span, diag.RangeOrder, "this range runs backwards: the smaller end stands first").
+			repair(decl.Range.Span, quoteText(c.file, decl.Range.Hi.Pos())+".."+quoteText(c.file, decl.Range.Lo.Pos()), "swap the ends")
+		return
+	}
+	q.Range = &[2]float64{lo, hi}
+}
+
+// readChoice reads `choice a, b, c`.
+func (c *checker) readChoice(q *Quantity, decl *syntax.Cell, bare unitID) {
+	if len(decl.Choice) == 0 {
+		return
+	}
+	if u := c.m.valueUnit(decl.Choice); u != 0 {
+		bare = u
+	}
+	values := make([]float64, 0, len(decl.Choice))
+	for _, e := range decl.Choice {
+		if v, ok := c.clauseValue(q, e, bare); ok {
+			values = append(values, v)
+		}
+	}
+	if len(values) == len(decl.Choice) {
+		q.Choice = values
+	}
+}
+
+// clauseValue reads a value of range or choice.
+func (c *checker) clauseValue(q *Quantity, e syntax.Expr, bare unitID) (float64, bool) {
+	lit, d := c.m.readLiteral(e, bare)
+	if d == nil {
+		d = c.m.fits(q, lit, e)
+	}
+	if d == nil && q.Whole && !whole(lit.value) {
+		d = notWhole(q, e.Pos())
+	}
+	if d != nil {
+		c.place(d)
+		return 0, false
+	}
+	return lit.value, true
+}
+
+// fits says why a literal is no value of q: another form, dimension or kind.
+func (m *Model) fits(q *Quantity, lit literal, e syntax.Expr) *diag.Diagnostic {
+	if lit.typ == unknownType {
+		return nil
+	}
+	t := m.Types[lit.typ]
+	if t.Form != q.Type.Form {
+		return &diag.Diagnostic{
+			Code: diag.FormMismatch, Span: e.Pos(),
+			Message: fmt.Sprintf("%s is %s, but this is %s", q.Name, formName(q.Type.Form), formName(t.Form)),
+		}
+	}
+	if t.Form != Number {
+		return nil
+	}
+	problem := unit.Meets(t.Measure, q.Type.Measure)
+	if problem == "" {
+		return nil
+	}
+	message, help := m.Units.MismatchText("given", q.Type.Measure, t.Measure, q.Name, literalText(e))
+	return &diag.Diagnostic{Code: problemCode(problem), Span: e.Pos(), Message: message, Help: help}
+}
+
+// literalText prints a literal for a message.
+func literalText(e syntax.Expr) string { return syntax.String(e) }
+
+// problemCode returns the code of two measures that do not meet.
+func problemCode(p unit.Problem) diag.Code {
+	switch p {
+	case unit.CountsDiffer:
+		return diag.CountMismatch
+	case unit.KindsDiffer:
+		return diag.KindMismatch
+	}
+	return diag.DimensionMismatch
+}
+
+// Admit returns the value in flight of e as a value of the given q, or says
+// why q cannot have it. A bare number takes the unit in which q is shown. A
+// value outside the range of q is admitted; it computes, with an advice.
+func (m *Model) Admit(q *Quantity, e syntax.Expr) (float64, *diag.Diagnostic) {
+	lit, d := m.readLiteral(e, m.unitOf(q.Unit))
+	if d == nil {
+		d = m.fits(q, lit, e)
+	}
+	if d == nil && lit.typ == unknownType && !q.Type.MayBlank {
+		d = &diag.Diagnostic{Code: diag.GivenEmpty, Span: e.Pos(), Message: fmt.Sprintf("%s needs a value", q.Name)}
+	}
+	if d == nil {
+		d = m.admitValue(q, lit.value, e.Pos())
+	}
+	return lit.value, d
+}
+
+// unitOf returns the place of u in m.units.
+func (m *Model) unitOf(u unit.Unit) unitID {
+	if u.Symbol == "" {
+		return 0
+	}
+	for i := range m.units {
+		if m.units[i].Unit == u {
+			return unitID(i)
+		}
+	}
+	return m.addUnit(u.Symbol, u)
+}
+
+// admitValue says why v, which has the type of q, is refused: not among its
+// choices, or half a tooth.
+func (m *Model) admitValue(q *Quantity, v float64, span source.Span) *diag.Diagnostic {
+	if kernel.IsBlank(v) {
+		return nil
+	}
+	if q.Whole && !whole(v) {
+		return notWhole(q, span)
+	}
+	if len(q.Choice) == 0 {
+		return nil
+	}
+	for _, choice := range q.Choice {
+		if v == choice || q.Type.Form == Number && near(v, choice) {
+			return nil
+		}
+	}
+	return &diag.Diagnostic{
+		Code: diag.ChoiceRefused, Span: span,
+		Message: fmt.Sprintf("%s can be %s; %s is not among them", q.Name, m.choices(q), m.show(q, v)),
+	}
+}
+
+func notWhole(q *Quantity, span source.Span) *diag.Diagnostic {
+	return &diag.Diagnostic{
+		Code: diag.NotWhole, Span: span,
+		Message: fmt.Sprintf("%s comes in whole %s: there is no part of one", q.Name, q.Unit.Symbol),
+	}
+}
+
+// near compares with the tolerance of the language.
+func near(a, b float64) bool {
+	return math.Abs(a-b) <= 1e-12*math.Max(math.Abs(a), math.Abs(b))
+}
+
+// whole reports whether v is whole, with the tolerance of the language.
+func whole(v float64) bool { return near(v, math.Round(v)) }
+
+// show writes a value of q for a message.
+func (m *Model) show(q *Quantity, v float64) string {
+	switch q.Type.Form {
+	case Text:
+		return fmt.Sprintf("%q", m.Texts[int(v)])
+	case Truth:
+		if v != 0 {
+			return "yes"
+		}
+		return "no"
+	}
+	return q.Unit.Format(v, 0)
+}
+
+// choices lists the choices of q for a message.
+func (m *Model) choices(q *Quantity) string {
+	text := ""
+	for i, v := range q.Choice {
+		switch {
+		case i == 0:
+		case i == len(q.Choice)-1:
+			text += " or "
+		default:
+			text += ", "
+		}
+		text += m.show(q, v)
+	}
+	return text
+}

@@ -1,0 +1,128 @@
+package check
+
+import (
+	"strings"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/unit"
+)
+
+// kindProblem reports an operation that breaks a rule on points and
+// differences, with the way out.
+func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
+	n := c.m.Nodes[id]
+	what, point, difference := kindWords(c.problemMeasure(n))
+	switch problem {
+	case unit.AbsolutePlusAbsolute:
+		c.fail(c.span(id), diag.KindSum, "%s and %s are both absolute %ss: two points on a scale have no sum", c.quote(n.A), c.quote(n.B), what).
+			help("their mean is %s + (%s - %s) / 2; if one of them is meant as a difference, give it a %s", c.quote(n.A), c.quote(n.B), c.quote(n.A), difference)
+	case unit.RelativeMinusAbsolute:
+		c.fail(c.span(id), diag.KindDifference, "%s is %s and %s is absolute: a point cannot be taken from a difference", c.quote(n.A), relativeWord(what), c.quote(n.B)).
+			help("turn it round, or write plain(%s)", c.quote(n.B))
+	case unit.RelativeOverAbsolute:
+		r := c.fail(c.span(id), diag.KindQuotient, "%s is %s and %s is absolute: their quotient means nothing, as the gauge value leaves out what it counts from", c.quote(n.A), relativeWord(what), c.quote(n.B))
+		c.offerAmbient(r, n.A)
+	case unit.NegatedAbsolute:
+		c.fail(c.span(id), diag.KindNegated, "%s is an absolute %s: minus a point on a scale means nothing", c.quote(n.A), what).
+			help("write -plain(%s) if the number alone is meant; a difference is %s", c.quote(n.A), difference).
+			repair(c.span(n.A), "plain("+c.quote(n.A)+")", "drop the kind on purpose")
+	case unit.SumOfAbsolute:
+		name := c.quote(id)
+		inner := strings.TrimPrefix(name, "sum")
+		c.fail(c.span(id), diag.KindColumnSum, "the column holds absolute %ss (%s): points on a scale have a mean, not a sum", what, point).
+			help("write mean%s", inner).
+			repair(c.span(id), "mean"+inner, "write mean%s", inner)
+	}
+}
+
+// problemMeasure returns the measure whose kind is in question.
+func (c *checker) problemMeasure(n Node) unit.Measure {
+	if n.Op == Aggregate {
+		return c.m.Types[c.subjects[c.columnSubject(n.Ref)].typ].Measure
+	}
+	return c.measure(n.A)
+}
+
+// kindWords returns how people call values of m, with a unit of either kind.
+func kindWords(m unit.Measure) (what, point, difference string) {
+	temperature := unit.Dimension{unit.Temperature: {Num: 1}}
+	if m.Dim == temperature {
+		return "temperature", "degC", "unit such as deltaC"
+	}
+	return "pressure", "kPa", "unit such as kPad or psig"
+}
+
+func relativeWord(what string) string {
+	if what == "temperature" {
+		return "a temperature difference"
+	}
+	return "a relative pressure"
+}
+
+// offerKind offers the repair of an operand that is of the wrong kind for
+// where it stands.
+func (c *checker) offerKind(r report, id NodeID, want unit.Kind) {
+	switch {
+	case want == unit.Absolute:
+		c.offerAmbient(r, id)
+	case want == unit.Relative:
+		text := c.quote(id)
+		if cell := c.ambientCell(c.measure(id)); cell != nil {
+			r.help("the difference from ambient is %s - %s", text, cell.Name).
+				repair(c.span(id), wrapped(text)+" - "+cell.Name, "subtract %s", cell.Name)
+		} else if r.d.Help == "" {
+			r.help("subtract the pressure or temperature that it counts from")
+		}
+	}
+}
+
+// offerAmbient offers to add what a relative value counts from.
+func (c *checker) offerAmbient(r report, id NodeID) {
+	text := c.quote(id)
+	cell := c.ambientCell(c.measure(id))
+	switch {
+	case cell != nil && strings.HasSuffix(text, "…"):
+		r.help("add what it counts from: %s", cell.Name)
+	case cell != nil:
+		r.help("the absolute value is %s + %s", text, cell.Name).
+			repair(c.span(id), "("+text+" + "+cell.Name+")", "add %s", cell.Name)
+	case r.d.Help == "":
+		r.help("add the ambient value that it counts from, an absolute one: %s + ambient_pressure", text)
+	}
+}
+
+// wrapped puts brackets around what is more than a name.
+func wrapped(text string) string {
+	if strings.ContainsAny(text, " +-*/^") {
+		return "(" + text + ")"
+	}
+	return text
+}
+
+// ambientCell returns the cell that values relative to ambient most likely
+// count from: an absolute one of the same dimension whose name says so, else
+// the only one there is.
+func (c *checker) ambientCell(m unit.Measure) *Cell {
+	var only *Cell
+	several := false
+	for i, cell := range c.m.Cells {
+		if i >= len(c.subjects) || c.subjects[i].state != settled {
+			continue
+		}
+		t := c.m.Types[c.subjects[i].typ]
+		if t.Form != Number || t.Measure.Dim != m.Dim || t.Measure.Kind != unit.Absolute || cell.Plugged {
+			continue
+		}
+		for _, word := range [...]string{"ambient", "atmospher", "barometer", "barometric", "station"} {
+			if strings.Contains(cell.Name, word) {
+				return cell
+			}
+		}
+		several = several || only != nil
+		only = cell
+	}
+	if several {
+		return nil
+	}
+	return only
+}

@@ -1,0 +1,125 @@
+package check
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// findLoop finds the columns of a table that are computed row by row: those
+// with prev or a start, those that prev or until leans on, and what they read
+// in the same row. In them, a look at a whole column or at the next row would
+// be a look at what is not computed yet.
+func (c *checker) findLoop(w *tableWork) {
+	why := map[*Column]string{}
+	var queue []*Column
+	lean := func(i int32, reason string) {
+		col := c.m.Columns[i]
+		if col.Table == w.table && !col.Given && why[col] == "" {
+			why[col] = reason
+			queue = append(queue, col)
+		}
+	}
+	for _, f := range w.formulas {
+		c.seedLoop(f, lean)
+	}
+	c.checkUntil(w, lean)
+	for len(queue) > 0 {
+		col := queue[0]
+		queue = queue[1:]
+		col.Looped = true
+		for _, f := range w.formulas {
+			if f.column == col {
+				c.eachNode(f, func(n *Node) {
+					if n.Op == ColumnRef {
+						lean(n.Ref, col.Name+" reads it, and "+why[col])
+					}
+				})
+			}
+		}
+	}
+	for _, f := range w.formulas {
+		if f.column.Looped {
+			c.checkLooped(w, f, why[f.column])
+		}
+	}
+}
+
+// eachNode calls look for every node of a column's start and formula.
+func (c *checker) eachNode(f columnFormula, look func(n *Node)) {
+	for id := f.start.lo; id < f.start.hi; id++ {
+		look(&c.m.Nodes[id])
+	}
+	for id := f.lo; id < f.hi; id++ {
+		look(&c.m.Nodes[id])
+	}
+}
+
+// seedLoop finds what one column makes part of the loop.
+func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
+	col := f.column
+	if col.Start != 0 {
+		lean(int32(col.Index), col.Name+" has a start")
+	}
+	for id := f.start.lo; id < f.start.hi; id++ {
+		if n := &c.m.Nodes[id]; n.Op == PrevRef {
+			c.fail(n.Span, diag.StartPrev, "start is the value of the first row, and there is no row before it")
+		}
+	}
+	missing := source.Span{}
+	for id := f.lo; id < f.hi; id++ {
+		if n := &c.m.Nodes[id]; n.Op == PrevRef {
+			lean(int32(col.Index), col.Name+" leans on prev")
+			lean(n.Ref, "prev in "+col.Name+" leans on it")
+			missing = n.Span
+		}
+	}
+	if missing != (source.Span{}) && col.Start == 0 {
+		c.fail(col.Decl.Name.Span, diag.StartMissing, "%s leans on the row before, and nothing says what it is in the first row", col.Name).
+			related(c.file, missing, "the row before").
+			help("put start and a value behind the formula, as in start 0")
+	}
+}
+
+// checkUntil finds what until leans on, and refuses in it what looks beyond
+// its row.
+func (c *checker) checkUntil(w *tableWork, lean func(int32, string)) {
+	for id := w.until.lo; id < w.until.hi; id++ {
+		switch n := &c.m.Nodes[id]; n.Op {
+		case ColumnRef:
+			lean(n.Ref, "until leans on it")
+		case PrevRef, NextRef:
+			c.fail(n.Span, diag.LoopWhole, "until looks at its own row only").
+				help("give %s a column of its own and name that in until", quoteText(c.file, n.Span))
+		default:
+			if c.readsWhole(n, w.table) {
+				c.fail(n.Span, diag.LoopWhole, "until ends the table, so it cannot look at a whole column of it")
+			}
+		}
+	}
+}
+
+// readsWhole reports whether n reads a whole column of t, or another row.
+func (c *checker) readsWhole(n *Node, t *Table) bool {
+	switch n.Op {
+	case Aggregate, Lookup, IndexAt:
+		return c.m.Columns[n.Ref].Table == t
+	}
+	return false
+}
+
+// checkLooped refuses in a column of the loop what looks beyond its row and
+// the row before.
+func (c *checker) checkLooped(w *tableWork, f columnFormula, why string) {
+	c.eachNode(f, func(n *Node) {
+		switch n.Op {
+		case ColumnRef, PrevRef:
+			read := c.m.Columns[n.Ref]
+			w.blank = w.blank || read.Given && read.Type.MayBlank
+		}
+		if n.Op != NextRef && !c.readsWhole(n, w.table) {
+			return
+		}
+		c.fail(n.Span, diag.LoopWhole, "%s is computed row by row (%s), so it cannot look at rows further down", f.column.Name, why).
+			help("put %s into a column that no prev and no until leans on", quoteText(c.file, n.Span))
+	})
+}

@@ -1,0 +1,209 @@
+package check
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/unit"
+)
+
+// inferIntrinsic types a call of an intrinsic by the rule of its row.
+func (c *checker) inferIntrinsic(id NodeID) {
+	n := c.m.Nodes[id]
+	in := &c.m.Intrinsics[n.Ref]
+	args := c.m.Args[n.A : n.A+n.B]
+	blank, ok := false, true
+	for _, a := range args {
+		ok = c.number(a, in.Name) && ok
+		blank = blank || c.m.TypeOf(a).MayBlank
+	}
+	if !ok {
+		return
+	}
+	t, u := c.ruleType(in, id, args)
+	if t != unknownType {
+		c.set(id, c.m.mayBlank(t, blank), u)
+	}
+}
+
+// ruleType returns the type and unit of an intrinsic's result.
+func (c *checker) ruleType(in *kernel.Intrinsic, id NodeID, args []NodeID) (TypeID, unitID) {
+	switch in.Rule {
+	case kernel.KeepsMeasure:
+		t := c.meetAll(in.Name, args)
+		return t, c.firstUnit(t, args...)
+	case kernel.RootOf:
+		m, ok := c.measure(args[0]).Pow(1, in.Root)
+		if !ok {
+			c.exponentBound(id)
+			return unknownType, 0
+		}
+		return c.m.intern(Type{Measure: m}), 0
+	case kernel.OfAngle:
+		return c.ofAngle(in, args[0]), 0
+	case kernel.ToAngle, kernel.ToAngleOfTwo:
+		if in.Rule == kernel.ToAngle && !c.pureNumber(in, args) {
+			return unknownType, 0
+		}
+		if in.Rule == kernel.ToAngleOfTwo && c.meetAll(in.Name, args) == unknownType {
+			return unknownType, 0
+		}
+		return c.m.intern(Type{Measure: unit.Measure{Counts: unit.Counts{unit.Turn: {Num: 1}}}}), 0
+	case kernel.SignOf:
+		return numberType, 0
+	case kernel.DropsKind:
+		m := c.measure(args[0])
+		m.Kind = unit.Plain
+		return c.m.intern(Type{Measure: m}), 0
+	}
+	return c.pureType(in, args), 0
+}
+
+// pureType types what takes plain numbers; some carry counts through.
+func (c *checker) pureType(in *kernel.Intrinsic, args []NodeID) TypeID {
+	if !c.pureNumber(in, args) {
+		return unknownType
+	}
+	if in.Rule != kernel.PureCount {
+		return numberType
+	}
+	return c.m.intern(Type{Measure: unit.Measure{Counts: c.measure(args[0]).Counts}})
+}
+
+// pureNumber reports arguments that have a dimension.
+func (c *checker) pureNumber(in *kernel.Intrinsic, args []NodeID) bool {
+	for _, a := range args {
+		if m := c.measure(a); !m.Dimensionless() {
+			c.fail(c.span(a), diag.DimensionMismatch, "%s takes a number without a dimension; %s is %s", in.Name, c.quote(a), c.m.Units.Describe(m)).
+				help("divide by the unit that is meant, as in %s(%s / 1 %s)", in.Name, c.quote(a), c.m.Units.Preferred(m).Symbol)
+			return false
+		}
+	}
+	return true
+}
+
+// ofAngle types a function of an angle, which refuses a plain number: nobody
+// could say whether it counts degrees or radians.
+func (c *checker) ofAngle(in *kernel.Intrinsic, a NodeID) TypeID {
+	m := c.measure(a)
+	if m.Dimensionless() && m.Counts[unit.Turn] == (unit.Exponent{Num: 1}) {
+		return numberType
+	}
+	text := c.quote(a)
+	r := c.fail(c.span(a), diag.AngleNeeded, "%s takes an angle; %s is %s", in.Name, text, c.m.Units.Describe(m))
+	if m.Dimensionless() {
+		r.help("say what it counts: %s(%s * 1 deg) or %s(%s * 1 rad)", in.Name, text, in.Name, text).
+			repair(c.span(a), text+" * 1 deg", "count degrees").
+			repair(c.span(a), text+" * 1 rad", "count radians")
+	}
+	return unknownType
+}
+
+// meetAll returns the type of arguments that must all go together.
+func (c *checker) meetAll(what string, args []NodeID) TypeID {
+	t := c.m.present(c.m.Nodes[args[0]].Type)
+	for i := 1; i < len(args); i++ {
+		if c.meet(what, args[0], args[i]) == unknownType {
+			return unknownType
+		}
+		next := c.m.TypeOf(args[i]).Measure
+		if p := unit.Meets(c.m.Types[t].Measure, next); p != "" {
+			c.meetFails(p, what, args[i-1], args[i])
+			return unknownType
+		}
+		t = c.m.intern(Type{Measure: unit.Join(c.m.Types[t].Measure, next)})
+	}
+	return t
+}
+
+// inferAggregate types a reduction of a whole column. It is never blank.
+func (c *checker) inferAggregate(id NodeID) {
+	n := c.m.Nodes[id]
+	how := kernel.Aggregate(n.A)
+	sub := &c.subjects[c.columnSubject(n.Ref)]
+	if how == kernel.Count {
+		c.set(id, numberType, 0)
+		return
+	}
+	if sub.state != settled || sub.typ == unknownType {
+		return
+	}
+	t := c.m.present(sub.typ)
+	typ := c.m.Types[t]
+	col := c.m.Columns[n.Ref]
+	if typ.Form != Number && how != kernel.First && how != kernel.Last {
+		c.fail(c.span(id), diag.FormMismatch, "%s needs numbers, and the column %s holds %ss", how, col.Name, bareForm(typ.Form)).
+			help("of such a column there is first, last and count")
+		return
+	}
+	if how == kernel.Sum {
+		if _, problem := unit.SumKind(typ.Measure.Kind); problem != "" {
+			c.kindProblem(id, problem)
+			return
+		}
+	}
+	c.hasPi = c.hasPi || sub.hasPi
+	c.set(id, t, c.fitting(t, sub.unit))
+}
+
+// inferLookup types a look-up: x goes with the first column, the result is of
+// the second.
+func (c *checker) inferLookup(id NodeID) {
+	n := c.m.Nodes[id]
+	xs, ys := &c.subjects[c.columnSubject(n.Ref)], &c.subjects[c.columnSubject(int32(n.B))]
+	x := c.m.Nodes[n.A].Type
+	if x == unknownType || xs.state != settled || ys.state != settled || xs.typ == unknownType || ys.typ == unknownType {
+		return
+	}
+	form := kernel.LookupForm(n.C)
+	if !c.lookupForms(id, form, c.m.Types[ys.typ].Form) {
+		return
+	}
+	have, want := c.m.Types[x], c.m.Types[xs.typ]
+	col := c.m.Columns[n.Ref]
+	if have.Form != want.Form || form != kernel.Pick && have.Form != Number {
+		c.fail(c.span(n.A), diag.FormMismatch, "this is looked up in the column %s, which holds %ss; %s is %s", col.Name, bareForm(want.Form), c.quote(n.A), formName(have.Form))
+		return
+	}
+	if have.Form == Number {
+		if p := unit.Meets(have.Measure, want.Measure); p != "" {
+			message, help := c.m.Units.MismatchText("look-up", have.Measure, want.Measure, c.quote(n.A), "the column "+col.Name)
+			r := c.fail(c.span(n.A), problemCode(p), "%s", message)
+			r.d.Help = help
+			if p == unit.KindsDiffer {
+				c.offerKind(r, n.A, want.Measure.Kind)
+			}
+			return
+		}
+	}
+	t := c.m.mayBlank(c.m.present(ys.typ), have.MayBlank)
+	c.set(id, t, c.fitting(t, ys.unit))
+}
+
+// lookupForms reports a look-up between rows of what has no values between.
+func (c *checker) lookupForms(id NodeID, form kernel.LookupForm, ys Form) bool {
+	if form == kernel.Pick || ys == Number {
+		return true
+	}
+	c.fail(c.span(id), diag.FormMismatch, "a look-up goes straight from row to row, and the values it reads are %ss", bareForm(ys)).
+		help("pick(key, keys, values) takes the row whose key is exactly this")
+	return false
+}
+
+// inferIndex types table.column[row]. An index to a blank is a fault, so the
+// value is none.
+func (c *checker) inferIndex(id NodeID) {
+	n := c.m.Nodes[id]
+	row := c.m.Nodes[n.A].Type
+	if row != unknownType {
+		if t := c.m.Types[row]; t.Form != Number || !t.Measure.Dimensionless() {
+			c.fail(c.span(n.A), diag.EntryRow, "the row in brackets is a number, counted from 1; %s is %s", c.quote(n.A), c.m.describe(row))
+			return
+		}
+	}
+	sub := &c.subjects[c.columnSubject(n.Ref)]
+	if row == unknownType || sub.state != settled || sub.typ == unknownType {
+		return
+	}
+	t := c.m.mayBlank(c.m.present(sub.typ), c.m.Types[row].MayBlank)
+	c.set(id, t, c.fitting(t, sub.unit))
+}

@@ -1,0 +1,339 @@
+package check
+
+import (
+	"fmt"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// tableWork is what the checker keeps of a table until its columns are typed.
+type tableWork struct {
+	table *Table
+	until nodes
+	// formulas of the columns that have a start, whose types do not depend
+	// on them.
+	formulas []columnFormula
+	// blank says that a column of the loop can be blank in a live row.
+	blank bool
+}
+
+// nodes is a range of the arena and the node at its root.
+type nodes struct{ lo, hi, root NodeID }
+
+type columnFormula struct {
+	column *Column
+	nodes
+	start nodes
+	hasPi bool
+}
+
+// addTable takes a table and its columns into the model.
+func (c *checker) addTable(t *Table) {
+	if c.columns == nil {
+		c.columns = map[columnKey]*Column{}
+	}
+	t.Index = len(c.m.Tables)
+	c.m.Tables = append(c.m.Tables, t)
+	for _, decl := range columnDecls(t.Decl) {
+		c.addColumn(t, decl)
+	}
+}
+
+// columnDecls returns the columns of a table: first those between bars.
+func columnDecls(t *syntax.Table) []*syntax.Cell {
+	if t.Grid == nil {
+		return t.Columns
+	}
+	return append(gridColumns(t), t.Columns...)
+}
+
+// gridColumns makes a given column of each head between bars; the unit of the
+// head stands for its bare numbers.
+func gridColumns(t *syntax.Table) []*syntax.Cell {
+	columns := syntax.GridColumns(t)
+	return columns[:len(columns):len(columns)]
+}
+
+func (c *checker) addColumn(t *Table, decl *syntax.Cell) {
+	if first := c.columnOf(t, decl.Name.Text); first != nil {
+		c.fail(decl.Name.Span, diag.NameDuplicate, "the table %s has a column %q already", t.Name, decl.Name.Text).
+			related(c.file, first.Decl.Name.Span, "the first %q", decl.Name.Text).
+			help("give one of them another name")
+		return
+	}
+	col := &Column{Index: len(c.m.Columns), Table: t}
+	col.Quantity = Quantity{Name: decl.Name.Text, Given: decl.Given, Decl: decl, Unit: unit.Unit{Scale: 1}}
+	col.Origin = t.Origin
+	col.Origin.Label, col.Origin.Note = "", decl.Note()
+	if decl.Label != nil {
+		col.Origin.Label = decl.Label.Text
+	}
+	c.m.Columns = append(c.m.Columns, col)
+	t.Columns = append(t.Columns, col)
+	c.columns[columnKey{int32(t.Index), col.Name}] = col
+	if c.subjects != nil {
+		c.subjects = append(c.subjects, subject{})
+	}
+}
+
+// readTables reads the given columns of the sheet's tables.
+func (c *checker) readTables() {
+	for _, t := range c.m.Tables {
+		c.file = c.m.Files[t.Origin.File].File
+		c.readTable(t)
+	}
+	fields := 0
+	for _, t := range c.m.Tables {
+		if fields += t.Rows * len(t.Columns); fields > source.MaxFields {
+			c.file = c.m.Files[t.Origin.File].File
+			c.fail(t.Decl.Name.Span, diag.TooLarge, "the tables up to %s have more than %d fields together", t.Name, source.MaxFields)
+			return
+		}
+	}
+}
+
+// readTable reads the given columns of t and settles how many rows it has.
+func (c *checker) readTable(t *Table) {
+	rows := rowCount{table: t}
+	if n := t.Decl.Rows; n != nil {
+		c.readRows(t, &rows)
+	}
+	var file *csvFile
+	if t.Decl.From != nil {
+		file = c.openCSV(t)
+		if file.csv != nil {
+			rows.agree(c, len(file.csv.Rows), t.Decl.From.Span, "the file "+t.Decl.From.Text)
+		}
+	}
+	for _, col := range t.Columns {
+		switch {
+		case !col.Given:
+		case col.Decl.From != nil:
+			c.readFrom(col, file)
+		default:
+			if len(col.Decl.Values) == 0 && !syntax.InGrid(col.Decl) {
+				continue // the parser has spoken
+			}
+			rows.agree(c, len(col.Decl.Values), col.Decl.Name.Span, "the column "+col.Name)
+			c.readColumn(col)
+		}
+	}
+	t.Rows = rows.n
+	if !rows.known && t.Fault == "" {
+		c.fail(t.Decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
+			help("give it a column of values, a file, or write table %s rows 100", t.Name)
+	}
+	if c.subjects != nil {
+		c.settleGivens(t)
+	}
+}
+
+// rowCount is the number of rows that the parts of a table agree on.
+type rowCount struct {
+	table *Table
+	n     int
+	known bool
+	span  source.Span
+	what  string
+	odd   bool // a disagreement has been reported
+}
+
+// agree takes in what one part says.
+func (r *rowCount) agree(c *checker, n int, span source.Span, what string) {
+	switch {
+	case !r.known:
+		r.n, r.known, r.span, r.what = n, true, span, what
+		if n > source.MaxRows {
+			c.fail(span, diag.TooLarge, "a table can have %d rows; %s has %d", source.MaxRows, what, n)
+			r.n = 0
+		}
+	case r.n != n && !r.odd:
+		r.odd = true
+		c.fail(span, diag.ColumnLength, "%s has %s, and %s has %d: the columns of a table are equally long", what, plural(n, "value"), r.what, r.n).
+			related(c.file, r.span, "%s", r.what).
+			help("in a table between bars, a field may be left empty")
+	}
+}
+
+// readRows reads `rows N`.
+func (c *checker) readRows(t *Table, rows *rowCount) {
+	n := t.Decl.Rows
+	if n.Unit != nil || n.Value < 1 || n.Value > source.MaxRows || n.Value != float64(int(n.Value)) {
+		c.fail(n.Span, diag.TableRows, "rows takes a whole number from 1 to %d", source.MaxRows)
+		rows.known, rows.odd = true, true
+		return
+	}
+	rows.agree(c, int(n.Value), n.Span, "rows")
+}
+
+// readColumn reads a column of literals.
+func (c *checker) readColumn(col *Column) {
+	decl := col.Decl
+	bare, ok := c.columnUnit(decl)
+	if !ok {
+		return
+	}
+	col.Values = make([]float64, 0, len(decl.Values))
+	kind := columnKind{unit: bare, typ: c.m.units[bare].Type}
+	for _, e := range decl.Values {
+		lit, d := c.m.readLiteral(e, bare)
+		if d != nil {
+			c.place(d)
+			lit.value = kernel.Blank
+		} else {
+			c.columnValue(col, &kind, lit, e)
+		}
+		col.Values = append(col.Values, lit.value)
+	}
+	c.describeColumn(col, kind)
+	c.admitColumn(col)
+}
+
+// columnUnit returns the unit of the bare numbers of a column.
+func (c *checker) columnUnit(decl *syntax.Cell) (unitID, bool) {
+	if decl.FromUnit == nil {
+		return c.m.valueUnit(decl.Values), true
+	}
+	u, err := c.m.findUnit(decl.FromUnit.Text)
+	if err != nil {
+		c.place(badUnit(err, decl.FromUnit.Span))
+	}
+	return u, err == nil
+}
+
+// columnKind is what the values of a column have in common so far.
+type columnKind struct {
+	typ   TypeID
+	unit  unitID
+	known bool // a value has been seen
+	blank bool
+}
+
+// columnValue lets a value into a column, or reports why it does not belong.
+func (c *checker) columnValue(col *Column, k *columnKind, lit literal, e syntax.Expr) {
+	if lit.typ == unknownType {
+		k.blank = true
+		return
+	}
+	if !k.known {
+		k.known = true
+		if k.unit == 0 || c.m.Types[lit.typ].Form != Number {
+			k.typ, k.unit = lit.typ, lit.unit
+		}
+	}
+	have, want := c.m.Types[lit.typ], c.m.Types[k.typ]
+	if have.Form != want.Form {
+		c.fail(e.Pos(), diag.FormMismatch, "the column %s holds %ss, and this is %s", col.Name, bareForm(want.Form), formName(have.Form))
+		return
+	}
+	if have.Form != Number || lit.typ == k.typ {
+		return
+	}
+	if p := unit.Meets(want.Measure, have.Measure); p != "" {
+		message, help := c.m.Units.MismatchText("column", want.Measure, have.Measure, col.Name, syntax.String(e))
+		c.fail(e.Pos(), problemCode(p), "%s", message).d.Help = help
+		return
+	}
+	k.typ = c.m.intern(Type{Measure: unit.Join(want.Measure, have.Measure)})
+}
+
+// bareForm names a form without its article.
+func bareForm(f Form) string { return [...]string{"number", "yes or no value", "text"}[f] }
+
+// describeColumn fills in the type, the unit and the clauses of a given
+// column.
+func (c *checker) describeColumn(col *Column, k columnKind) {
+	c.describeGiven(&col.Quantity, col.Decl, literal{typ: k.typ, unit: k.unit})
+	col.Type.MayBlank = k.blank
+	if n := col.Decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && c.valueText(col.Decl) != "%" {
+		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", col.Name)
+		return
+	}
+	c.readSpread(&col.Quantity, col.Decl, 0)
+}
+
+// admitColumn refuses values that are not among the choices, or not whole.
+func (c *checker) admitColumn(col *Column) {
+	for i, v := range col.Values {
+		if d := c.m.admitValue(&col.Quantity, v, col.Decl.Values[i].Pos()); d != nil {
+			c.place(d)
+		}
+	}
+}
+
+// applyOverrides lets `table.column[3] : value` settle entries of tables that
+// a use has brought in.
+func (c *checker) applyOverrides() {
+	seen := map[string]*syntax.Cell{}
+	for _, o := range c.merge.entries {
+		c.file = c.in.Files[o.file].Tree.File
+		c.applyEntry(o, seen)
+	}
+}
+
+func (c *checker) applyEntry(o entryOverride, seen map[string]*syntax.Cell) {
+	decl := o.decl
+	col := c.findColumn(&scope{}, &syntax.Column{Table: decl.Name, Name: decl.Column})
+	if col == nil {
+		return
+	}
+	name := col.Table.Name + "." + col.Name
+	switch {
+	case col.Table.Library:
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s belongs to the library, which a sheet cannot change", name).
+			help("write a table %s of your own", col.Table.Name)
+		return
+	case col.Table.Origin.File == o.file:
+		c.fail(decl.Name.Span, diag.OverrideHere, "%s stands in this very file: change the value in the table", name).
+			related(c.file, col.Decl.Name.Span, "%s stands here", name)
+		return
+	case !c.merge.reach[o.file][col.Table.Origin.File]:
+		c.fail(decl.Name.Span, diag.OverrideHere, "only a sheet that uses the one with %s can override it, below the use", name)
+		return
+	case !col.Given:
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed, so a value cannot stand in for it", name).
+			related(c.fileOf(&col.Quantity), col.Decl.Span, "%s is computed here", name)
+		return
+	}
+	row, ok := c.entryRow(col, decl.Entry)
+	if !ok {
+		return
+	}
+	key := fmt.Sprintf("%d %s[%d]", o.file, name, row)
+	if first := seen[key]; first != nil {
+		c.fail(decl.Name.Span, diag.NameDuplicate, "%s[%d] is overridden a second time", name, row+1).
+			related(c.file, first.Span, "the first time")
+		return
+	}
+	seen[key] = decl
+	if !decl.Given || len(decl.Values) != 1 {
+		c.fail(decl.Span, diag.GivenList, "%s[%d] is a single value", name, row+1)
+		return
+	}
+	v, d := c.m.Admit(&col.Quantity, decl.Values[0])
+	if d != nil {
+		c.place(d)
+		return
+	}
+	col.Values[row] = v
+	col.Entries = append(col.Entries, Entry{Row: row, Decl: decl})
+}
+
+// entryRow returns the row, from 0, that stands in the brackets of an
+// override.
+func (c *checker) entryRow(col *Column, e syntax.Expr) (int, bool) {
+	n, ok := unwrap(e).(*syntax.Number)
+	if !ok || n.Unit != nil || n.Value != float64(int(n.Value)) {
+		c.fail(e.Pos(), diag.EntryRow, "the row stands in brackets as a whole number, counted from 1")
+		return 0, false
+	}
+	if n.Value < 1 || int(n.Value) > len(col.Values) {
+		c.fail(e.Pos(), diag.EntryRow, "%s.%s has rows 1 to %d", col.Table.Name, col.Name, len(col.Values))
+		return 0, false
+	}
+	return int(n.Value) - 1, true
+}

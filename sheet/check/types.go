@@ -1,0 +1,155 @@
+package check
+
+import (
+	"math"
+
+	"gearleaf/sheet/unit"
+)
+
+// The types that are always there. The first stands for "not known": what an
+// error or a cycle leaves behind. Nothing is ever reported about it, so that
+// one root error does not cascade.
+const (
+	unknownType TypeID = iota
+	numberType
+	truthType
+	textType
+)
+
+// unitID is an index into Model.units; 0 is no unit.
+type unitID int32
+
+// percent is the place of the unit % in Model.units.
+const percent unitID = 1
+
+// newModel returns a Model that knows the types and units that are always
+// there.
+func newModel() *Model {
+	m := &Model{
+		Units:     unit.NewSystem(),
+		Nodes:     make([]Node, 1, 64),
+		Types:     []Type{{}, {}, {Form: Truth}, {Form: Text}},
+		texts:     map[string]float64{},
+		typeIndex: map[Type]TypeID{{}: numberType, {Form: Truth}: truthType, {Form: Text}: textType},
+		units:     []unitInfo{{Unit: unit.Unit{Scale: 1}, Type: numberType}},
+		unitIndex: map[string]unitID{},
+	}
+	m.addUnit("%", unit.Unit{Symbol: "%", Scale: 0.01})
+	return m
+}
+
+// intern returns the TypeID of t.
+func (m *Model) intern(t Type) TypeID {
+	if t.Form != Number {
+		t.Measure = unit.Measure{}
+	}
+	if id, ok := m.typeIndex[t]; ok {
+		return id
+	}
+	id := TypeID(len(m.Types))
+	m.Types = append(m.Types, t)
+	m.typeIndex[t] = id
+	return id
+}
+
+// mayBlank returns t, with MayBlank set if blank is.
+func (m *Model) mayBlank(t TypeID, blank bool) TypeID {
+	if !blank || t == unknownType || m.Types[t].MayBlank {
+		return t
+	}
+	wide := m.Types[t]
+	wide.MayBlank = true
+	return m.intern(wide)
+}
+
+// present returns t without MayBlank.
+func (m *Model) present(t TypeID) TypeID {
+	if t == unknownType || !m.Types[t].MayBlank {
+		return t
+	}
+	narrow := m.Types[t]
+	narrow.MayBlank = false
+	return m.intern(narrow)
+}
+
+// text returns the value in flight of a text.
+func (m *Model) text(s string) float64 {
+	if v, ok := m.texts[s]; ok {
+		return v
+	}
+	v := float64(len(m.Texts))
+	m.Texts = append(m.Texts, s)
+	m.texts[s] = v
+	return v
+}
+
+// unitInfo is a unit with the type of the numbers that carry it.
+type unitInfo struct {
+	unit.Unit
+	Type TypeID
+}
+
+func (m *Model) addUnit(text string, u unit.Unit) unitID {
+	id := unitID(len(m.units))
+	m.units = append(m.units, unitInfo{Unit: u, Type: m.intern(Type{Measure: u.Measure})})
+	m.unitIndex[text] = id
+	return id
+}
+
+// findUnit returns the unit that text names.
+func (m *Model) findUnit(text string) (unitID, *unit.ParseError) {
+	if id, ok := m.unitIndex[text]; ok {
+		return id, nil
+	}
+	u, err := m.Units.Parse(text)
+	if err != nil {
+		return 0, err
+	}
+	if u.Symbol == "1" {
+		u.Symbol = ""
+	}
+	return m.addUnit(text, u), nil
+}
+
+// preferred returns the unit that values of t are shown in where nothing
+// suggests another.
+func (m *Model) preferred(t TypeID) unitID {
+	info := m.Types[t]
+	if t == unknownType || info.Form != Number || (info.Measure == unit.Measure{}) {
+		return 0
+	}
+	if id, ok := m.preferredIndex[t]; ok {
+		return id
+	}
+	if m.preferredIndex == nil {
+		m.preferredIndex = map[TypeID]unitID{}
+	}
+	u := m.Units.Preferred(info.Measure)
+	id := unitID(len(m.units))
+	m.units = append(m.units, unitInfo{Unit: u, Type: t})
+	m.preferredIndex[t] = id
+	return id
+}
+
+// si returns v, written in u, in SI; false when it leaves the range of
+// floating point numbers.
+func (m *Model) si(v float64, u unitID) (float64, bool) {
+	if u != 0 {
+		v = m.units[u].SI(v)
+	}
+	return v, !math.IsInf(v, 0)
+}
+
+// describe says what t is, for messages.
+func (m *Model) describe(t TypeID) string {
+	switch m.Types[t].Form {
+	case Truth:
+		return "yes or no"
+	case Text:
+		return "a text"
+	}
+	return m.Units.Describe(m.Types[t].Measure)
+}
+
+// formName names a form, for messages.
+func formName(f Form) string { return [...]string{"a number", "yes or no", "a text"}[f] }

@@ -1,0 +1,193 @@
+package check
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// ownValids builds the conditions that a function's body states.
+func (c *checker) ownValids(s *scope, in *Instance) {
+	for _, v := range in.Decl.Valid {
+		lo := NodeID(len(c.m.Nodes))
+		root := c.build(s, v.Cond)
+		c.inferRange(lo, NodeID(len(c.m.Nodes)))
+		if !c.truth(root, "valid") {
+			continue
+		}
+		text := in.Name + ": valid for " + syntax.String(v.Cond)
+		if v.Message != nil {
+			text += " (" + v.Message.Text + ")"
+		}
+		in.Valids = append(in.Valids, Valid{Cond: root, Text: text})
+	}
+}
+
+// innerValids carries the conditions of the functions that a body calls out
+// to its own callers, each guarded by the branches that the call stands in.
+func (c *checker) innerValids(in *Instance) {
+	if !c.valids {
+		return
+	}
+	emit := func(cond NodeID, text string) {
+		if len(in.Valids) <= source.MaxExpanded {
+			in.Valids = append(in.Valids, Valid{Cond: cond, Text: text})
+		}
+	}
+	walk := c.newValidWalk(emit)
+	for _, step := range in.Steps {
+		walk.visit(step)
+	}
+	walk.visit(in.Result)
+	c.tooManyValids(len(in.Valids), in.Decl.Name.Span, in.Name)
+}
+
+func (c *checker) tooManyValids(n int, span source.Span, name string) {
+	if n > source.MaxExpanded {
+		c.fail(span, diag.TooLarge, "%s comes to more than %d conditions of validity when its calls are written out", name, source.MaxExpanded)
+	}
+}
+
+// validWalk collects the conditions of validity of all calls in a formula.
+type validWalk struct {
+	c     *checker
+	guard []guard
+	seen  map[NodeID]bool
+	emit  func(cond NodeID, text string)
+}
+
+// guard is a branch that a call stands in: its conditions count only where
+// cond is taken or, with otherwise, where it is not.
+type guard struct {
+	cond      NodeID
+	otherwise bool
+}
+
+func (c *checker) newValidWalk(emit func(cond NodeID, text string)) *validWalk {
+	return &validWalk{c: c, seen: map[NodeID]bool{}, emit: emit}
+}
+
+// visit looks at the node id and below. A node that hangs in two places (the
+// middle of a chain of comparisons) counts where it is computed first.
+func (w *validWalk) visit(id NodeID) {
+	if id == 0 || w.seen[id] {
+		return
+	}
+	n := w.c.m.Nodes[id]
+	if n.Op <= RowRef || n.Op == ParamRef || n.Op == StepRef || n.Op == Aggregate {
+		return
+	}
+	w.seen[id] = true
+	switch n.Op {
+	case Call:
+		for _, a := range w.c.m.Args[n.A : n.A+n.B] {
+			w.visit(a)
+		}
+		w.call(n)
+	case Intrinsic:
+		for _, a := range w.c.m.Args[n.A : n.A+n.B] {
+			w.visit(a)
+		}
+	case If:
+		w.visit(n.A)
+		w.branch(guard{n.A, false}, n.B)
+		w.branch(guard{n.A, true}, n.C)
+	case And, Or:
+		w.visit(n.A)
+		w.branch(guard{n.A, n.Op == Or}, n.B)
+	case Lookup, IndexAt:
+		w.visit(n.A)
+	default:
+		w.visit(n.A)
+		w.visit(n.B)
+	}
+}
+
+func (w *validWalk) branch(g guard, id NodeID) {
+	w.guard = append(w.guard, g)
+	w.visit(id)
+	w.guard = w.guard[:len(w.guard)-1]
+}
+
+// call emits the conditions of one call, guarded.
+func (w *validWalk) call(n Node) {
+	c := w.c
+	for i, v := range c.m.Instances[n.Ref].Valids {
+		cond := c.node(Node{Op: ValidCall, Type: truthType, A: n.A, B: n.B, C: NodeID(i), Ref: n.Ref, Span: n.Span})
+		for g := len(w.guard) - 1; g >= 0; g-- {
+			cond = c.guarded(w.guard[g], cond)
+		}
+		w.emit(cond, v.Text)
+	}
+}
+
+// guarded returns the condition that cond holds where g is taken.
+func (c *checker) guarded(g guard, cond NodeID) NodeID {
+	n := Node{Op: If, Type: truthType, A: g.cond, B: cond, C: c.yes(), Span: c.span(cond)}
+	if g.otherwise {
+		n.B, n.C = n.C, n.B
+	}
+	return c.node(n)
+}
+
+func (c *checker) yes() NodeID { return c.node(Node{Op: Const, Type: truthType, Num: 1}) }
+
+// cellAdvices adds the conditions that a cell should keep to the model.
+func (c *checker) cellAdvices(cell *Cell) {
+	n := 0
+	c.newValidWalk(func(cond NodeID, text string) {
+		if n++; n <= source.MaxExpanded {
+			c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Cond: cond, Text: text})
+		}
+	}).visit(cell.Formula)
+	c.tooManyValids(n, cell.Decl.Name.Span, cell.Name)
+}
+
+// columnAdvices does the same for a column. With a start, the formula counts
+// from the second row on.
+func (c *checker) columnAdvices(col *Column, root NodeID, first bool) {
+	emit := func(cond NodeID, text string) {
+		c.m.Advices = append(c.m.Advices, &Advice{Column: col, Cond: cond, Text: text})
+	}
+	w := c.newValidWalk(emit)
+	if col.Start != 0 {
+		row := c.node(Node{Op: RowRef, Type: numberType})
+		one := c.node(Node{Op: Const, Type: numberType, Num: 1})
+		w.guard = append(w.guard, guard{c.node(Node{Op: Equal, Type: truthType, A: row, B: one}), !first})
+	}
+	w.visit(root)
+}
+
+// rangeAdvice adds the condition that a given stays inside its range.
+func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
+	if q.Range == nil {
+		return
+	}
+	t := q.Type
+	t.MayBlank = false
+	typ := c.m.intern(t)
+	ref := Node{Op: CellRef, Type: c.m.mayBlank(typ, q.Type.MayBlank), Span: q.Decl.Name.Span}
+	if cell != nil {
+		ref.Ref = int32(cell.Index)
+	} else {
+		ref.Op, ref.Ref = ColumnRef, int32(col.Index)
+	}
+	span := q.Decl.Range.Span
+	lo := c.node(Node{Op: Const, Type: typ, Num: q.Range[0], Span: span})
+	hi := c.node(Node{Op: Const, Type: typ, Num: q.Range[1], Span: span})
+	value := c.node(ref)
+	truth := c.m.mayBlank(truthType, q.Type.MayBlank)
+	above := c.node(Node{Op: LessEqual, Type: truth, A: lo, B: value, Span: span})
+	below := c.node(Node{Op: LessEqual, Type: truth, A: value, B: hi, Span: span})
+	cond := c.node(Node{Op: And, Type: truth, A: above, B: below, Span: span})
+	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q)})
+}
+
+// rangeText writes a range in the unit that its cell is shown in.
+func (c *checker) rangeText(q *Quantity) string {
+	lo, hi := q.Unit.Format(q.Range[0], 0), q.Unit.Format(q.Range[1], 0)
+	if n := len(q.Unit.Symbol); n > 0 && len(lo) > n+1 {
+		lo = lo[:len(lo)-n-1]
+	}
+	return lo + ".." + hi
+}
