@@ -59,7 +59,6 @@ type checker struct {
 	stack     []frame
 	sizes     []NodeID // a stack for counting operations
 	depth     int      // of functions whose bodies are being checked
-	all       bool     // check the library's functions, too
 
 	columns map[columnKey]*Column
 	loops   []*tableWork

@@ -70,3 +70,14 @@ advise 10500 rpm <= shift_speed  "Below the power peak"
 
 chart  "Speed in each gear"  x gears.gear  y gears.speed
 `
+
+func TestLibrary(t *testing.T) {
+	lib := library(t)
+	m, list := check.CheckLibrary(lib)
+	for _, d := range list {
+		t.Errorf("%s:%v %s: %s", d.File.Name, d.File.Position(d.Span.Start), d.Code, d.Message)
+	}
+	if len(m.Instances) < 100 {
+		t.Errorf("%d instances checked: too few for a library", len(m.Instances))
+	}
+}

@@ -268,7 +268,7 @@ func walk(e syntax.Expr, look func(syntax.Expr) bool) {
 // not, as far as their parameters say what they take.
 func (c *checker) checkFunctions() {
 	for i := 0; i < len(c.functions); i++ {
-		if f := c.functions[i]; !f.library || c.all {
+		if f := c.functions[i]; !f.library {
 			c.checkFunction(f)
 		}
 	}
@@ -276,9 +276,17 @@ func (c *checker) checkFunctions() {
 
 func (c *checker) checkFunction(f *function) {
 	c.resolve(f)
-	if f.broken || f.generic {
+	if f.broken {
 		return
 	}
+	if !f.generic {
+		c.checkBody(f)
+	}
+	c.checkExamples(f)
+}
+
+// checkBody checks a body for the types that its parameters declare.
+func (c *checker) checkBody(f *function) {
 	b := &body{function: f}
 	for _, p := range f.params {
 		if p.form == likeAnother {
@@ -290,7 +298,6 @@ func (c *checker) checkFunction(f *function) {
 	if _, ok := c.calls[k]; !ok {
 		c.calls[k] = c.makeInstance(b)
 	}
-	c.checkExamples(f)
 }
 
 // checkExamples checks the worked examples of a function.

@@ -1,6 +1,7 @@
 package check
 
 import (
+	"gearleaf/sheet/diag"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
@@ -122,4 +123,22 @@ func (c *checker) libraryTable(name string) *Table {
 	c.readTable(t)
 	c.work = saved
 	return t
+}
+
+// CheckLibrary checks the library's functions by themselves, called or not,
+// and their worked examples; of those that take anything, the examples only.
+// The Model holds an instance of each function that was checked.
+func CheckLibrary(lib Library) (*Model, diag.List) {
+	c := newChecker(Input{Library: lib})
+	c.mergeFiles()
+	c.buildFormulas()
+	for _, w := range lib.Files {
+		for _, s := range w.Stmts {
+			if f, ok := s.(*syntax.Function); ok {
+				c.checkFunction(c.libraryFunction(f.Name.Text))
+			}
+		}
+	}
+	c.finish()
+	return c.m, c.list
 }
