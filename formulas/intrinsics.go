@@ -9,11 +9,12 @@ import (
 // How the rows below spell things.
 //
 // An angle in flight is in turns, so a spreadsheet and a page, whose angles
-// are radians, multiply or divide by a whole circle, full turns taken out first. Whole-number functions
-// take a number that is whole within 1e-12 of its size for that whole number
-// and say so in every spelling, or the same text would round 8.4/1.4 down
-// here and up there. Spellings use functions that every spreadsheet program
-// has had since 2007, and put their arguments in brackets.
+// are radians, multiply or divide by a whole circle, full turns taken out
+// first. Whole-number functions take a number that is whole within 1e-12 of
+// its size for that whole number and say so in every spelling, or the same
+// text would round 8.4/1.4 down here and up there. Spellings use functions
+// that every spreadsheet program has had since 2007, and put their arguments
+// in brackets.
 
 // sheetWhole and pageWhole ask whether $1 or x is whole within the tolerance;
 // sheetNear is the whole number.

@@ -1,0 +1,54 @@
+package formulas_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
+)
+
+// BenchmarkLibrary runs every function on its worked example over lanes that
+// differ in the first argument that is a number; ns/call is the figure.
+func BenchmarkLibrary(b *testing.B) {
+	const many = 1024
+	for _, f := range library(b) {
+		call, ok := f.Example[0].(*syntax.Call)
+		if !ok {
+			b.Fatalf("the example of %s is no call", f.Name.Text)
+		}
+		var text strings.Builder
+		args := make([]string, len(call.Args))
+		for i, a := range call.Args {
+			args[i] = fmt.Sprintf("argument_%d", i+1)
+			fmt.Fprintf(&text, "%s : %s\n", args[i], f.tree.File.Slice(a.Pos()))
+		}
+		fmt.Fprintf(&text, "result = %s(%s)\n", f.Name.Text, strings.Join(args, ", "))
+		b.Run(f.Name.Text, func(b *testing.B) {
+			s := load(b, f.Name.Text, text.String())
+			mc := s.Program.NewMachine(many)
+			c := firstNumber(s.Model)
+			if c == nil {
+				b.Skip("takes no number")
+			}
+			for lane := range many {
+				mc.SetCell(c.Index, lane, c.Value*(1+1e-6*float64(lane)))
+			}
+			for b.Loop() {
+				mc.Run()
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/many, "ns/call")
+		})
+	}
+}
+
+// firstNumber returns the first given of m that holds a number.
+func firstNumber(m *check.Model) *check.Cell {
+	for _, c := range m.Cells {
+		if c.Given && c.Type.Form == check.Number {
+			return c
+		}
+	}
+	return nil
+}
