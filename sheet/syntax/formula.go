@@ -178,19 +178,9 @@ func (p *parser) fraction(above, below Expr) {
 	if !ok || m.Unit != nil {
 		return
 	}
-	digits := source.Span{Start: n.Span.Start, End: p.digitsEndOf(n)}
-	right := "(" + p.file.Slice(m.Span) + "/" + p.file.Slice(digits) + ") * 1 " + n.Unit.Text
+	right := "(" + p.file.Slice(m.Span) + "/" + p.file.Slice(digitsOf(p.text, n)) + ") * 1 " + n.Unit.Text
 	span := m.Span.To(n.Span)
 	p.report(diag.UnitFraction, span, "found number / number unit: the unit would belong to the lower number alone", "write "+right, replace(span, right))
-}
-
-// digitsEndOf returns the end of n without its unit.
-func (p *parser) digitsEndOf(n *Number) int32 {
-	end := n.Unit.Span.Start
-	for end > n.Span.Start && class[p.text[end-1]] == classBlank {
-		end--
-	}
-	return end
 }
 
 // sign reads a minus and its operand, or what binds stronger.

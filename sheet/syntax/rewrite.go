@@ -1,0 +1,111 @@
+package syntax
+
+import (
+	"sort"
+	"strings"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// ReplaceValue returns the text of w with text in the place of the given
+// value number entry of c, a cell of w or one of GridColumns. Every byte that
+// does not belong to the value stays: a bare number in text keeps the unit
+// that stands there, and in a grid, whose head has the unit, only the number
+// is put in. If another unit comes in, numbers that leaned on the old one
+// get it spelt out. The text is returned as it is where c has no such value.
+func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
+	if entry < 0 || entry >= len(c.Values) {
+		return w.File.Text
+	}
+	text = strings.TrimSpace(text)
+	span := c.Values[entry].Pos()
+	old, _ := c.Values[entry].(*Number)
+	parsed, list := ParseQuantity(text)
+	fresh, _ := parsed.(*Number)
+	if fresh == nil || list.Errors() {
+		return apply(w.File.Text, []diag.Edit{{Span: span, New: text}})
+	}
+	digits := strings.TrimSpace(text)
+	if fresh.Unit != nil {
+		digits = strings.TrimSpace(text[:fresh.Unit.Span.Start])
+	}
+	switch {
+	case InGrid(c):
+		return apply(w.File.Text, []diag.Edit{{Span: span, New: digits}})
+	case old == nil:
+		return apply(w.File.Text, []diag.Edit{{Span: span, New: text}})
+	}
+	shared := sharedUnit(c)
+	same := fresh.Unit == nil || fresh.Unit.Text == shared
+	if same && (old.Unit == nil || old.Unit.Text == shared) {
+		return apply(w.File.Text, []diag.Edit{{Span: digitsOf(w.File.Text, old), New: digits}})
+	}
+	edits := []diag.Edit{{Span: span, New: text}}
+	if old.Unit != nil && entry == len(c.Values)-1 {
+		edits = append(edits, spellOut(c, old)...)
+	}
+	return apply(w.File.Text, edits)
+}
+
+// sharedUnit is the unit that stands for the numbers of c that carry none:
+// that of the last value.
+func sharedUnit(c *Cell) string {
+	if n, ok := c.Values[len(c.Values)-1].(*Number); ok && n.Unit != nil {
+		return n.Unit.Text
+	}
+	return ""
+}
+
+// digitsOf returns the place in text of n without its unit and the blank
+// before that.
+func digitsOf(text string, n *Number) source.Span {
+	if n.Unit == nil {
+		return n.Span
+	}
+	end := n.Unit.Span.Start
+	for end > n.Span.Start && class[text[end-1]] == classBlank {
+		end--
+	}
+	return source.Span{Start: n.Span.Start, End: end}
+}
+
+// spellOut adds the unit of old behind the numbers of c that lean on it.
+func spellOut(c *Cell, old *Number) []diag.Edit {
+	var edits []diag.Edit
+	add := func(e Expr) {
+		if n, ok := e.(*Number); ok && n != nil && n != old && n.Unit == nil {
+			edits = append(edits, diag.Edit{Span: source.Span{Start: n.Span.End, End: n.Span.End}, New: " " + old.Unit.Text})
+		}
+	}
+	for _, v := range c.Values {
+		add(v)
+	}
+	for _, v := range c.Choice {
+		add(v)
+	}
+	if c.Range != nil {
+		add(c.Range.Lo)
+		add(c.Range.Hi)
+	}
+	add(c.Tolerance)
+	add(c.Deviation)
+	if c.As == nil {
+		add(c.To)
+	}
+	return edits
+}
+
+// apply returns text with edits made; they do not overlap.
+func apply(text string, edits []diag.Edit) string {
+	sort.SliceStable(edits, func(i, j int) bool { return edits[i].Span.Start < edits[j].Span.Start })
+	var b strings.Builder
+	at := int32(0)
+	for _, e := range edits {
+		b.WriteString(text[at:e.Span.Start])
+		b.WriteString(e.New)
+		at = e.Span.End
+	}
+	b.WriteString(text[at:])
+	return b.String()
+}
