@@ -12,6 +12,7 @@ type block struct {
 
 	vec   [][]float64 // frame registers that differ within the block; nil where they do not
 	room  [][]float64 // their own room
+	watch bool // notice whether values move
 	spare [3][]float64
 	old   []float64
 	over  []bool     // lanes whose table ends above the row under way
@@ -152,11 +153,8 @@ func (mc *Machine) run3(in *instr, o *op) {
 		mc.put1(in.dst, o.f3(a.s, b.s, c.s))
 		return
 	}
-	x, y, z := mc.spread(a, 0), mc.spread(b, 1), mc.spread(c, 2)
-	d := mc.to(in.dst)
-	for i := range d {
-		d[i] = o.f3(x[i], y[i], z[i])
-	}
+	x := mc.spread(a, 0)
+	ifLanes(mc.to(in.dst), x, b, c)
 }
 
 // read runs the operations that read columns, call intrinsics or ask for the

@@ -127,3 +127,88 @@ func divLanes(d []float64, a, b wide) {
 		}
 	}
 }
+
+// moreEqual returns a >= b, plain cases first.
+func moreEqual(a, b float64) float64 {
+	switch {
+	case a >= b:
+		return 1
+	case kernel.Below(a, b):
+		return 0
+	}
+	return kernel.GreaterEqual(a, b)
+}
+
+// less returns a < b, plain cases first.
+func less(a, b float64) float64 {
+	switch {
+	case a >= b:
+		return 0
+	case kernel.Below(a, b):
+		return 1
+	}
+	return kernel.Less(a, b)
+}
+
+func moreEqualLanes(d []float64, a, b wide) {
+	switch {
+	case b.v == nil:
+		for i, x := range a.v[:len(d)] {
+			d[i] = moreEqual(x, b.s)
+		}
+	case a.v == nil:
+		for i, y := range b.v[:len(d)] {
+			d[i] = moreEqual(a.s, y)
+		}
+	default:
+		x, y := a.v[:len(d)], b.v[:len(d)]
+		for i := range d {
+			d[i] = moreEqual(x[i], y[i])
+		}
+	}
+}
+
+func lessLanes(d []float64, a, b wide) {
+	switch {
+	case b.v == nil:
+		for i, x := range a.v[:len(d)] {
+			d[i] = less(x, b.s)
+		}
+	case a.v == nil:
+		for i, y := range b.v[:len(d)] {
+			d[i] = less(a.s, y)
+		}
+	default:
+		x, y := a.v[:len(d)], b.v[:len(d)]
+		for i := range d {
+			d[i] = less(x[i], y[i])
+		}
+	}
+}
+
+func lessEqualLanes(d []float64, a, b wide) { moreEqualLanes(d, b, a) }
+
+func moreLanes(d []float64, a, b wide) { lessLanes(d, b, a) }
+
+// ifLanes chooses between b and c by a, which differs from lane to lane.
+func ifLanes(d []float64, a []float64, b, c wide) {
+	a = a[:len(d)]
+	for i, cond := range a {
+		switch cond {
+		case 1:
+			d[i] = b.at(i)
+		case 0:
+			d[i] = c.at(i)
+		default:
+			d[i] = kernel.Not(cond)
+		}
+	}
+}
+
+// at returns the value in lane i.
+func (w wide) at(i int) float64 {
+	if w.v == nil {
+		return w.s
+	}
+	return w.v[i]
+}

@@ -5,6 +5,10 @@ import "gearleaf/sheet/kernel"
 // scalarBlock computes a scalar for a block of lanes.
 func (mc *Machine) scalarBlock(t *task) bool {
 	b := &mc.b
+	if !b.watch {
+		mc.runCode(t.body)
+		return true
+	}
 	now := mc.wide[t.reg][b.from : b.from+b.n]
 	copy(b.old, now)
 	mc.runCode(t.body)

@@ -14,6 +14,7 @@ func (mc *Machine) Run() {
 		mc.curves[i].fresh, mc.curves[i].block = false, -1
 	}
 	mc.stats = len(mc.p.tasks)
+	mc.b.watch = false
 	for _, s := range mc.once {
 		if !s.empty() {
 			mc.scalar(mc.p.code[s.from:s.to], 0)
@@ -40,7 +41,7 @@ func (mc *Machine) Update() []int {
 	if mc.replan {
 		mc.plan()
 	}
-	mc.changed, mc.stats = mc.changed[:0], 0
+	mc.changed, mc.stats, mc.b.watch = mc.changed[:0], 0, true
 	for i := mc.dirty.next(); i >= 0; i = mc.dirty.next() {
 		if !mc.runTask(i) {
 			continue

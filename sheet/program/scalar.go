@@ -26,13 +26,13 @@ func (mc *Machine) scalar(code []instr, row int) {
 		case opNeg:
 			v = kernel.Neg(r[in.a])
 		case opLess:
-			v = kernel.Less(r[in.a], r[in.b])
+			v = less(r[in.a], r[in.b])
 		case opLessEqual:
-			v = kernel.LessEqual(r[in.a], r[in.b])
+			v = moreEqual(r[in.b], r[in.a])
 		case opGreater:
-			v = kernel.Greater(r[in.a], r[in.b])
+			v = less(r[in.b], r[in.a])
 		case opGreaterEqual:
-			v = kernel.GreaterEqual(r[in.a], r[in.b])
+			v = moreEqual(r[in.a], r[in.b])
 		case opEqual:
 			v = kernel.Equal(r[in.a], r[in.b])
 		case opNotEqual:
@@ -42,7 +42,14 @@ func (mc *Machine) scalar(code []instr, row int) {
 		case opNotSameText:
 			v = kernel.NotSameText(r[in.a], r[in.b])
 		case opIf:
-			v = kernel.If(r[in.a], r[in.b], r[in.c])
+			switch cond := r[in.a]; cond {
+			case 1:
+				v = r[in.b]
+			case 0:
+				v = r[in.c]
+			default:
+				v = kernel.Not(cond)
+			}
 		case opAnd:
 			v = kernel.And(r[in.a], r[in.b])
 		case opOr:
