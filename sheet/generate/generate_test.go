@@ -7,15 +7,16 @@ import (
 
 func TestSameSeedSameBytes(t *testing.T) {
 	for seed := range uint64(50) {
-		o := Everything(seed, 40)
-		if Worksheet(o) != Worksheet(o) {
+		first, second := Worksheet(Everything(seed, 40)), Worksheet(Everything(seed, 40))
+		if first != second {
 			t.Fatalf("seed %d: two texts", seed)
 		}
 	}
 	if Worksheet(Everything(1, 40)) == Worksheet(Everything(2, 40)) {
 		t.Error("two seeds, one text")
 	}
-	if Layered(5000, 3) != Layered(5000, 3) || Layered(5000, 3) == Layered(5000, 4) {
+	first, second := Layered(5000, 3), Layered(5000, 3)
+	if first != second || first == Layered(5000, 4) {
 		t.Error("Layered does not follow its seed")
 	}
 }

@@ -191,7 +191,7 @@ type Audit struct {
 // Audit returns an Audit of v. The referee must not be used for anything
 // else while it is.
 func (r *Referee) Audit(v Values) *Audit {
-	b := &borrowed{r: r, v: v, columns: make([][]float64, len(r.m.Columns))}
+	b := &borrowed{r: r, v: v, columns: make([][]float64, len(r.m.Columns)), breaks: map[*check.Table]int{}}
 	r.from = b
 	r.wholes.clear()
 	return &Audit{r: r, b: b}
@@ -231,19 +231,21 @@ func (a *Audit) Task(task, row int) ([]Difference, error) {
 // column compares one row of a column.
 func (a *Audit) column(d *differences, c *check.Column, row int) error {
 	value, own := a.b.v.Entry(c.Index, row), kernel.Blank
-	live, ended := a.b.v.Live(c.Table.Index)
+	live, _ := a.b.v.Live(c.Table.Index)
 	switch {
 	case c.Given && (row >= live || row >= len(a.r.columns[c.Index])):
 		return nil
 	case c.Given:
 		own = a.r.columns[c.Index][row]
 	case row < live:
-		var err error
-		if own, err = a.r.rowOf(c, row); err != nil {
+		sound, err := a.r.sound(c.Table, live)
+		if err != nil {
 			return err
 		}
-		if !ended && kernel.IsFault(value) && a.broken(c.Table, row) {
-			return nil
+		if own = kernel.Fault; row < sound {
+			if own, err = a.r.rowOf(c, row); err != nil {
+				return err
+			}
 		}
 	}
 	d.put(columnName(c), row, value, own)
@@ -254,9 +256,13 @@ func (a *Audit) column(d *differences, c *check.Column, row int) error {
 // before, its until from them.
 func (a *Audit) loop(d *differences, t *check.Table, row int) error {
 	live, ended := a.b.v.Live(t.Index)
-	if row >= live || !ended && row > 0 && a.broken(t, row-1) {
+	sound, err := a.r.sound(t, live)
+	if err != nil {
+		return err
+	}
+	if row >= live || row > sound {
 		want := kernel.Blank
-		if !ended {
+		if row < live {
 			want = kernel.Fault
 		}
 		for _, c := range t.Loop {
@@ -302,22 +308,12 @@ func (a *Audit) step(t *check.Table, row int) (own []float64, turn kernel.Turn, 
 	return slices.Clone(b.laid), turn, nil
 }
 
-// broken reports whether all looped columns of t are faulty in row, as they
-// are from a faulty until on.
-func (a *Audit) broken(t *check.Table, row int) bool {
-	for _, c := range t.Loop {
-		if !kernel.IsFault(a.b.v.Entry(c.Index, row)) {
-			return false
-		}
-	}
-	return true
-}
-
 // borrowed reads another evaluator's values.
 type borrowed struct {
 	r       *Referee
 	v       Values
 	columns [][]float64 // live entries, gathered when first asked for
+	breaks  map[*check.Table]int
 	// table, row and laid are the row of a loop in work: the entries of
 	// its first columns have been evaluated.
 	table *check.Table
@@ -327,6 +323,30 @@ type borrowed struct {
 
 func (b *borrowed) cell(i int) float64         { return b.v.Cell(i) }
 func (b *borrowed) span(table int) (int, bool) { return b.v.Live(table) }
+
+// broken finds the first row whose until is faulty. Where it broke, the
+// values it reads are faults or made it one in the first place.
+func (b *borrowed) broken(t *check.Table) (int, error) {
+	live, ended := b.v.Live(t.Index)
+	if t.Until == 0 || ended {
+		return -1, nil
+	}
+	if row, ok := b.breaks[t]; ok {
+		return row, nil
+	}
+	b.breaks[t] = -1
+	for row := range live {
+		v, err := b.r.tree(t.Until).value(&scope{row: row})
+		if err != nil {
+			return -1, err
+		}
+		if kernel.IsFault(v) {
+			b.breaks[t] = row
+			break
+		}
+	}
+	return b.breaks[t], nil
+}
 
 func (b *borrowed) entry(column, row int) float64 {
 	c := b.r.m.Columns[column]

@@ -25,6 +25,9 @@ type reader interface {
 	// column has no end.
 	whole(column int) (live []float64, ok bool)
 	span(table int) (live int, ended bool)
+	// broken returns the row from which on a table is faulty, because its
+	// until is; -1 for none.
+	broken(t *check.Table) (row int, err error)
 }
 
 // own reads the referee's values.
@@ -33,6 +36,8 @@ type own struct{ r *Referee }
 func (o own) cell(i int) float64            { return o.r.cells[i] }
 func (o own) entry(column, row int) float64 { return o.r.columns[column][row] }
 func (o own) span(table int) (int, bool)    { return o.r.Live(table) }
+
+func (o own) broken(t *check.Table) (int, error) { return o.r.spans[t.Index].broken, nil }
 
 func (o own) whole(column int) ([]float64, bool) {
 	t := o.r.m.Columns[column].Table

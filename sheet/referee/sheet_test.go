@@ -85,6 +85,7 @@ var sheets = []struct {
 	{"at once", "table t rows 3 until a >= 1\n  a = prev(a) + 1 start 1\nn = count(t.a)", "t.a=1,blank,blank n=1"},
 	{"never", "table t rows 3 until a >= 9\n  a = prev(a) + 1 start 1\n  b = a + 1\nn = count(t.a)", "t.a=1,2,3 t.b=2,3,4 n=fault"},
 	{"faulty until", "table t rows 4 until 1 / (a - 2) > 5\n  a = prev(a) + 1 start 1\n  b = a + 1\nn = count(t.a)", "t.a=1,fault,fault,fault t.b=2,fault,fault,fault n=fault"},
+	{"advice in faulty rows", "function f(x: 1)\n  \"f\"\n  valid x < 0 \"below zero\"\n  = x\ntable t rows 3 until 1 / (a - 2) > 5\n  a = prev(a) + 1 start 1\n  b = f(-1)\n  c = if a > 1 then f(2) else 0", "t.b=-1,fault,fault t.c=0,fault,fault"},
 	{"functions", "function f(x, y: x, part: 1)\n  \"f\"\n  low = min(x, y)\n  = if part > 0 then low else y\nz : 0\na = f(3 m, 2 m, 1)\nb = f(1 / z, 4, 0)\nc = f(1 / z, 4, 1)", "a=2 b=4 c=fault"},
 	{"argument not read", "function f(x: 1, part: 1)\n  \"f\"\n  twice = 2 * x\n  = if part > 0 then twice else 7\nz : 0\na = f(1 / z, 0)", "a=7"},
 }

@@ -11,12 +11,13 @@ func (r *Referee) runColumn(c *check.Column) error {
 	values := filled(c.Table.Rows, kernel.Blank)
 	r.columns[c.Index] = values
 	for row := range s.live {
+		if s.broken >= 0 && row >= s.broken {
+			values[row] = kernel.Fault
+			continue
+		}
 		v, err := r.rowOf(c, row)
 		if err != nil {
 			return err
-		}
-		if s.broken >= 0 && row >= s.broken {
-			v = kernel.Fault
 		}
 		values[row] = v
 	}
@@ -92,6 +93,15 @@ func (r *Referee) breakOff(t *check.Table, row int) {
 	}
 }
 
+// sound returns how many rows of t are not made faulty by its until.
+func (r *Referee) sound(t *check.Table, live int) (int, error) {
+	broken, err := r.from.broken(t)
+	if broken < 0 {
+		return live, err
+	}
+	return min(broken, live), err
+}
+
 // verdict evaluates a condition: once, or in every live row of a table.
 func (r *Referee) verdict(cond check.NodeID, t *check.Table) (Verdict, error) {
 	if t == nil {
@@ -99,9 +109,13 @@ func (r *Referee) verdict(cond check.NodeID, t *check.Table) (Verdict, error) {
 		return Verdict{Value: v, Row: -1}, err
 	}
 	live, ended := r.from.span(t.Index)
-	conditions := make([]float64, live)
+	conditions := filled(live, kernel.Fault)
+	sound, err := r.sound(t, live)
+	if err != nil {
+		return Verdict{}, err
+	}
 	tree := r.tree(cond)
-	for row := range conditions {
+	for row := range sound {
 		v, err := tree.value(&scope{row: row})
 		if err != nil {
 			return Verdict{}, err
