@@ -124,7 +124,29 @@ func (c *checker) mismatch(p unit.Problem, what string, a, b NodeID) report {
 	message, help := c.m.Units.MismatchText(what, c.measure(a), c.measure(b), c.quote(a), c.quote(b))
 	r := c.fail(c.span(a).To(c.span(b)), problemCode(p), "%s", message)
 	r.d.Help = help
+	if !c.bareStart(r, a, b) {
+		c.bareStart(r, b, a)
+	}
 	return r
+}
+
+// bareStart names the likely slip where the column read at id starts as a
+// plain number only because its start was written without a unit.
+func (c *checker) bareStart(r report, id, other NodeID) bool {
+	n := c.m.Nodes[id]
+	if n.Op != ColumnRef && n.Op != PrevRef {
+		return false
+	}
+	col := c.m.Columns[n.Ref]
+	if col.Start == 0 || !c.bareNumber(col.Start) {
+		return false
+	}
+	at := c.span(col.Start)
+	start := quoteText(c.file, at) + " " + c.m.Units.Preferred(c.measure(other)).Symbol
+	r.help("%s starts as a plain number: write start %s", col.Name, start).
+		related(c.file, at, "the start of %s", col.Name).
+		repair(at, start, "write start %s", start)
+	return true
 }
 
 func (c *checker) measure(id NodeID) unit.Measure { return c.m.TypeOf(id).Measure }

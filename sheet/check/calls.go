@@ -3,7 +3,6 @@ package check
 import (
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
-	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -211,10 +210,4 @@ func itoa(n int) string {
 		return string(rune('0' + n))
 	}
 	return itoa(n/10) + itoa(n%10)
-}
-
-// argSpan is the span of argument i of a call node.
-func (c *checker) argSpan(call NodeID, i int) source.Span {
-	n := &c.m.Nodes[call]
-	return c.span(c.m.Args[int(n.A)+i])
 }

@@ -107,7 +107,6 @@ func (c *checker) buildTable(t *Table) {
 }
 
 func (c *checker) buildComputed(w *tableWork, s *scope, col *Column) {
-	sub := &c.subjects[c.columnSubject(int32(col.Index))]
 	decl := col.Decl
 	c.owner, c.hasPi = col, false
 	c.givenClauses(decl)
@@ -118,8 +117,7 @@ func (c *checker) buildComputed(w *tableWork, s *scope, col *Column) {
 	}
 	formula := c.buildRange(s, decl.Formula)
 	col.Formula = formula.root
-	// The library's tables may have moved the subjects.
-	sub = &c.subjects[c.columnSubject(int32(col.Index))]
+	sub := &c.subjects[c.columnSubject(int32(col.Index))]
 	sub.nodes, sub.hasPi = formula, c.hasPi
 	if decl.Start != nil {
 		sub.nodes = start
@@ -386,10 +384,7 @@ func (c *checker) finishColumn(col *Column) {
 	case col.Given:
 		c.rangeAdvice(&col.Quantity, nil, col)
 	case sub.valids:
-		if col.Start != 0 {
-			c.columnAdvices(col, col.Start, true)
-		}
-		c.columnAdvices(col, col.Formula, false)
+		c.columnAdvices(col)
 	}
 	if col.Table.Decl.Until != nil {
 		col.Type.MayBlank = true

@@ -11,11 +11,11 @@ import (
 // differences, with the way out.
 func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 	n := c.m.Nodes[id]
-	what, point, difference := kindWords(c.problemMeasure(n))
+	what, difference := kindWords(c.problemMeasure(n))
 	switch problem {
 	case unit.AbsolutePlusAbsolute:
 		c.fail(c.span(id), diag.KindSum, "%s and %s are both absolute %ss: two points on a scale have no sum", c.quote(n.A), c.quote(n.B), what).
-			help("their mean is %s + (%s - %s) / 2; if one of them is meant as a difference, give it a %s", c.quote(n.A), c.quote(n.B), c.quote(n.A), difference)
+			help("their mean is %s + (%s - %s) / 2; if one of them is meant as a difference, give it a unit such as %s", c.quote(n.A), c.quote(n.B), c.quote(n.A), difference)
 	case unit.RelativeMinusAbsolute:
 		c.fail(c.span(id), diag.KindDifference, "%s is %s and %s is absolute: a point cannot be taken from a difference", c.quote(n.A), relativeWord(what), c.quote(n.B)).
 			help("turn it round, or write plain(%s)", c.quote(n.B))
@@ -24,12 +24,12 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 		c.offerAmbient(r, n.A)
 	case unit.NegatedAbsolute:
 		c.fail(c.span(id), diag.KindNegated, "%s is an absolute %s: minus a point on a scale means nothing", c.quote(n.A), what).
-			help("write -plain(%s) if the number alone is meant; a difference is %s", c.quote(n.A), difference).
+			help("write -plain(%s) if the number alone is meant; a difference has a unit such as %s", c.quote(n.A), difference).
 			repair(c.span(n.A), "plain("+c.quote(n.A)+")", "drop the kind on purpose")
 	case unit.SumOfAbsolute:
 		name := c.quote(id)
 		inner := strings.TrimPrefix(name, "sum")
-		c.fail(c.span(id), diag.KindColumnSum, "the column holds absolute %ss (%s): points on a scale have a mean, not a sum", what, point).
+		c.fail(c.span(id), diag.KindColumnSum, "the column holds absolute %ss: points on a scale have a mean, not a sum", what).
 			help("write mean%s", inner).
 			repair(c.span(id), "mean"+inner, "write mean%s", inner)
 	}
@@ -43,13 +43,12 @@ func (c *checker) problemMeasure(n Node) unit.Measure {
 	return c.measure(n.A)
 }
 
-// kindWords returns how people call values of m, with a unit of either kind.
-func kindWords(m unit.Measure) (what, point, difference string) {
-	temperature := unit.Dimension{unit.Temperature: {Num: 1}}
-	if m.Dim == temperature {
-		return "temperature", "degC", "unit such as deltaC"
+// kindWords returns how people call values of m, and a unit of differences.
+func kindWords(m unit.Measure) (what, difference string) {
+	if m.Dim == (unit.Dimension{unit.Temperature: {Num: 1}}) {
+		return "temperature", "deltaC"
 	}
-	return "pressure", "kPa", "unit such as kPad or psig"
+	return "pressure", "psig or kPad"
 }
 
 func relativeWord(what string) string {

@@ -19,13 +19,10 @@ const (
 // unitID is an index into Model.units; 0 is no unit.
 type unitID int32
 
-// percent is the place of the unit % in Model.units.
-const percent unitID = 1
-
 // newModel returns a Model that knows the types and units that are always
 // there.
 func newModel() *Model {
-	m := &Model{
+	return &Model{
 		Units:     unit.NewSystem(),
 		Nodes:     make([]Node, 1, 64),
 		Types:     []Type{{}, {}, {Form: Truth}, {Form: Text}},
@@ -34,8 +31,6 @@ func newModel() *Model {
 		units:     []unitInfo{{Unit: unit.Unit{Scale: 1}, Type: numberType}},
 		unitIndex: map[string]unitID{},
 	}
-	m.addUnit("%", unit.Unit{Symbol: "%", Scale: 0.01})
-	return m
 }
 
 // intern returns the TypeID of t.

@@ -1,8 +1,6 @@
 package check
 
 import (
-	"gearleaf/sheet/diag"
-	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -29,23 +27,12 @@ func (c *checker) innerValids(in *Instance) {
 	if !c.valids {
 		return
 	}
-	emit := func(cond NodeID, text string) {
-		if len(in.Valids) <= source.MaxExpanded {
-			in.Valids = append(in.Valids, Valid{Cond: cond, Text: text})
-		}
-	}
-	walk := c.newValidWalk(emit)
+	walk := c.newValidWalk()
 	for _, step := range in.Steps {
 		walk.visit(step)
 	}
 	walk.visit(in.Result)
-	c.tooManyValids(len(in.Valids), in.Decl.Name.Span, in.Name)
-}
-
-func (c *checker) tooManyValids(n int, span source.Span, name string) {
-	if n > source.MaxExpanded {
-		c.fail(span, diag.TooLarge, "%s comes to more than %d conditions of validity when its calls are written out", name, source.MaxExpanded)
-	}
+	in.Valids = append(in.Valids, walk.found...)
 }
 
 // validWalk collects the conditions of validity of all calls in a formula.
@@ -53,7 +40,8 @@ type validWalk struct {
 	c     *checker
 	guard []guard
 	seen  map[NodeID]bool
-	emit  func(cond NodeID, text string)
+	found []Valid        // one of each text
+	place map[string]int // in found
 }
 
 // guard is a branch that a call stands in: its conditions count only where
@@ -63,8 +51,20 @@ type guard struct {
 	otherwise bool
 }
 
-func (c *checker) newValidWalk(emit func(cond NodeID, text string)) *validWalk {
-	return &validWalk{c: c, seen: map[NodeID]bool{}, emit: emit}
+func (c *checker) newValidWalk() *validWalk {
+	return &validWalk{c: c, seen: map[NodeID]bool{}, place: map[string]int{}}
+}
+
+// emit takes in a condition. What says the same is told once, so the
+// conditions are joined.
+func (w *validWalk) emit(cond NodeID, text string) {
+	i, known := w.place[text]
+	if !known {
+		w.place[text] = len(w.found)
+		w.found = append(w.found, Valid{Cond: cond, Text: text})
+		return
+	}
+	w.found[i].Cond = w.c.node(Node{Op: And, Type: truthType, A: w.found[i].Cond, B: cond, Span: w.c.span(cond)})
 }
 
 // visit looks at the node id and below. A node that hangs in two places (the
@@ -134,28 +134,29 @@ func (c *checker) yes() NodeID { return c.node(Node{Op: Const, Type: truthType, 
 
 // cellAdvices adds the conditions that a cell should keep to the model.
 func (c *checker) cellAdvices(cell *Cell) {
-	n := 0
-	c.newValidWalk(func(cond NodeID, text string) {
-		if n++; n <= source.MaxExpanded {
-			c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Cond: cond, Text: text})
-		}
-	}).visit(cell.Formula)
-	c.tooManyValids(n, cell.Decl.Name.Span, cell.Name)
+	w := c.newValidWalk()
+	w.visit(cell.Formula)
+	for _, v := range w.found {
+		c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Cond: v.Cond, Text: v.Text})
+	}
 }
 
 // columnAdvices does the same for a column. With a start, the formula counts
 // from the second row on.
-func (c *checker) columnAdvices(col *Column, root NodeID, first bool) {
-	emit := func(cond NodeID, text string) {
-		c.m.Advices = append(c.m.Advices, &Advice{Column: col, Cond: cond, Text: text})
-	}
-	w := c.newValidWalk(emit)
-	if col.Start != 0 {
+func (c *checker) columnAdvices(col *Column) {
+	w := c.newValidWalk()
+	if col.Start == 0 {
+		w.visit(col.Formula)
+	} else {
 		row := c.node(Node{Op: RowRef, Type: numberType})
 		one := c.node(Node{Op: Const, Type: numberType, Num: 1})
-		w.guard = append(w.guard, guard{c.node(Node{Op: Equal, Type: truthType, A: row, B: one}), !first})
+		first := c.node(Node{Op: Equal, Type: truthType, A: row, B: one})
+		w.branch(guard{first, false}, col.Start)
+		w.branch(guard{first, true}, col.Formula)
 	}
-	w.visit(root)
+	for _, v := range w.found {
+		c.m.Advices = append(c.m.Advices, &Advice{Column: col, Cond: v.Cond, Text: v.Text})
+	}
 }
 
 // rangeAdvice adds the condition that a given stays inside its range.

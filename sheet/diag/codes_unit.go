@@ -25,3 +25,26 @@ const (
 	AngleNeeded       Code = "angle-needed"
 	TurnsLeft         Code = "turns-left"
 )
+
+var _ = register(
+	Row{UnitUnknown, "a unit that there is not", "speed : 100 kmhh\n"},
+	Row{UnitAmbiguous, "a unit that leaves a question open", "boost : 21 psi\n"},
+	Row{UnitSyntax, "a unit that cannot be read", "unit furlong = 0 yd\n"},
+	Row{UnitKind, "a point on a scale inside a compound unit", "slope : 3 degC/m\n"},
+	Row{UnitExponent, "a power that a unit cannot have", "volume : 3 m99\n"},
+	Row{UnitSlots, "more dimensions of its own than a sheet can have", "unit plug\nunit belt\nunit valve\nunit spring\nunit gasket\nunit ring\nunit disc\nunit pad\nunit hose\n"},
+	Row{DimensionMismatch, "two dimensions meet that do not go together", "mass : 340 kg\nwrong = mass + 3 m\n"},
+	Row{CountMismatch, "two different counts meet", "front : 17 teeth\nchain : 114 links\nwrong = front + chain\n"},
+	Row{KindMismatch, "a point on a scale meets a difference", "boost : 21 psig\nambient : 100 kPa\nwrong = max(boost, ambient)\n"},
+	Row{KindSum, "two points on a scale are added", "inside : 20 degC\noutside : 30 degC\nwrong = inside + outside\n"},
+	Row{KindDifference, "a point is taken from a difference", "boost : 21 psig\nambient : 100 kPa\nwrong = boost - ambient\n"},
+	Row{KindQuotient, "a gauge value is divided by an absolute one", "boost : 21 psig\nambient : 100 kPa\nwrong = boost / ambient\n"},
+	Row{KindNegated, "a minus before a point on a scale", "air : 20 degC\nwrong = -air\n"},
+	Row{KindColumnSum, "the sum of a column of points on a scale", "table log\n  air : 20, 21 degC\nwrong = sum(log.air)\n"},
+	Row{ArgumentKind, "an argument of the wrong kind", "boost : 21 psig\nambient : 100 kPa\nratio = pressure_ratio(boost, ambient)\n"},
+	Row{PowerVaries, "the exponent of a value with a dimension changes", "length : 3 m\nhow : 2\nwrong = length ^ how\n"},
+	Row{PowerFraction, "the exponent of a value with a dimension is no fraction", "length : 3 m\nwrong = length ^ 0.3333\n"},
+	Row{ExponentBound, "an exponent beyond all bounds", "length : 3 m\nwrong = length ^ 15 * length ^ 15\n"},
+	Row{AngleNeeded, "a plain number where an angle is wanted", "wrong = sin(30)\n"},
+	Row{TurnsLeft, "a power, torque or acceleration that still counts turns", "torque : 100 N.m\nspeed : 9000 rpm\npower = torque * speed as kW\n"},
+)
