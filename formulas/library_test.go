@@ -316,3 +316,17 @@ func TestIntrinsicsAreWhole(t *testing.T) {
 		}
 	}
 }
+
+// TestFilesPrintAsThemselves keeps the library in the language's own layout.
+func TestFilesPrintAsThemselves(t *testing.T) {
+	for _, file := range formulas.Files() {
+		tree, _ := syntax.Parse(file)
+		printed := strings.Split(syntax.Print(tree), "\n")
+		for i, line := range strings.Split(file.Text, "\n") {
+			if i >= len(printed) || printed[i] != line {
+				t.Errorf("%s:%d is laid out otherwise: %q", file.Name, i+1, line)
+				break
+			}
+		}
+	}
+}

@@ -171,3 +171,35 @@ func TestFiveNumbers(t *testing.T) {
 		t.Errorf("trouble: %v", r.Failures())
 	}
 }
+
+// TestSaysWhatBreaks drives the sheet out of each of its limits.
+func TestSaysWhatBreaks(t *testing.T) {
+	original, _ := templates.Find("sprocket-change")
+	for _, c := range []struct{ from, to, says string }{
+		{"finish_speed   : 145.0 mph", "finish_speed   : 178.0 mph", "Faster than the tyre is rated for"},
+		{"finish_speed   : 145.0 mph", "finish_speed   : 195.0 mph", "More engine speed at the finish than the engine is built for"},
+		{"slot_length           : 45 mm", "slot_length           : 15 mm", "The axle is outside its slot: this pair needs another chain"},
+		{"slot_length           : 45 mm", "slot_length           : 28 mm", "Little slot left for the chain to wear into"},
+		{"chain_slack           : 30 mm", "chain_slack           : 15 mm", "A tight chain breaks bearings and itself: see the maker's figure"},
+		{"chain_strength        : 8500 lbf", "chain_strength        : 4000 lbf", "Less than three times the pull at the start (common practice, no source): ask the chain's maker"},
+		{"rear_sprocket  : 43 teeth", "rear_sprocket  : 42 teeth", "The same teeth meet the same links over and over"},
+		{"peak_torque           : 83 lbf.ft", "peak_torque           : 60 lbf.ft", "Power, its speed and the largest torque do not agree: check all three"},
+		{"shift_speed    : 11600 rpm", "shift_speed    : 11000 rpm", "Shifts are best 200 to 700 rpm past the power peak (common practice, no source)"},
+	} {
+		tpl := original
+		tpl.Text = strings.Replace(tpl.Text, c.from, c.to, 1)
+		if tpl.Text == original.Text {
+			t.Errorf("the sheet has no %q", c.from)
+			continue
+		}
+		r := compute(t, tpl)
+		said := false
+		for _, l := range r.Sheet.Model.Limits {
+			state, _ := r.Limit(l)
+			said = said || l.Message == c.says && state != sheet.Kept
+		}
+		if !said {
+			t.Errorf("%s: nothing says %q", c.to, c.says)
+		}
+	}
+}

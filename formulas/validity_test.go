@@ -1,0 +1,93 @@
+package formulas_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet/kernel"
+)
+
+// TestOutsideValidity leaves the range of functions: the value is computed,
+// and an advice says what is left.
+func TestOutsideValidity(t *testing.T) {
+	for _, c := range []struct{ formula, says string }{
+		{"standard_pressure(25 km)", "from -5 to 20 km"},
+		{"pressure_altitude(3 kPa)", "from -5 to 20 km"},
+		{"density_altitude(3 kPa, 0 degC, 0 %)", "from -5 to 20 km"},
+		{"saturation_pressure(-30 degC)", "from -20 to 370 degC"},
+		{"vapour_pressure(20 degC, 120 %)", "0 to 100 %"},
+		{"air_density(40 kPa, 20 degC, 50 %)", "60 to 110 kPa"},
+		{"air_density(100 kPa, 65 degC, 50 %)", "15 to 27 degC"},
+		{"humidity_from_wet_bulb(20 degC, 25 degC, 100 kPa)", "between freezing and the dry one"},
+		{"power_correction_iso1585(95 kPa, 308.15 K)", "no correction beyond 7 %"}, // must warn: published row A-AIR-26
+		{"power_correction_j1349(88 kPa, 308.15 K)", "no correction beyond 7 %"},
+		{"gasoline_density(800 kg/m3, 20 degC)", "653 to 770 kg/m3"},
+		{`fuel_density("toluene", 60 degC)`, "at 20 degC only"},
+		{"blend_mass_fraction(110 %, 790 kg/m3, 745 kg/m3)", "0 to 100 %"},
+		{"injector_flow(1000 cc/min, 43.5 psid, 5 psid)", "a quarter of the rated drop"},
+		{"injector_drop(20 psig, 25 psig)", "pushes back into the rail"},
+		{"commanded_duty(95 %, 1.2 ms, 11000 rpm)", "longer than the cycle"},
+		{"compressor_outlet_temperature(20 degC, 2, 95 %)", "no compressor map"},
+		{"rear_wheel_torque(80 lbf.ft, 10, 45 %)", "50 to 100 %"},
+		{"grown_rollout(2 m, 90 m/s, 2.5e-5 s2/m2)", "more than 15 %"},
+		{"traction_limit(4, 1.4 m, 0.7 m, 0.65 m)", "front wheel is up"},
+		{"chain_centre_distance(17 teeth, 45 teeth, 48 links, 15.875 mm)", "too short for these sprockets"},
+		{"elapsed_time_for_power(7.2 s, 2)", "between days"},
+	} {
+		r := computed(t, load(t, c.formula, "outside = "+c.formula+"\n"))
+		cell(t, r, "outside")
+		said := ""
+		for _, a := range r.Advices() {
+			said += a.Cell + ": " + a.Text + "\n"
+		}
+		if !strings.Contains(said, "outside: ") || !strings.Contains(said, c.says) {
+			t.Errorf("%s says %q, not %q", c.formula, said, c.says)
+		}
+	}
+}
+
+// TestInsideValidity keeps a hot day, a cold night and a mountain silent.
+func TestInsideValidity(t *testing.T) {
+	for i, formula := range []string{
+		"air_density(97 kPa, 40 degC, 60 %)", "air_density(102 kPa, -5 degC, 90 %)", "oxygen_density(75 kPa, 25 degC, 20 %)",
+		"density_altitude(75 kPa, 40 degC, 10 %)", "dew_point(5 degC, 30 %)", "fuel_density(\"gasoline\", 45 degC)",
+		"power_correction_j1349(100 kPa, 15 degC)", "stage_rollout(305 mm, 2 in)", "trap_speed_rule(900 hp, 650 lb)",
+	} {
+		r := computed(t, load(t, formula, fmt.Sprintf("inside_%d = %s\n", i, formula)))
+		for _, a := range r.Advices() {
+			t.Errorf("%s: %s", formula, a.Text)
+		}
+	}
+}
+
+// TestFaults asks for what there is no answer to.
+func TestFaults(t *testing.T) {
+	for _, c := range []struct{ formula, cause string }{
+		{`fuel_afr("kerosene")`, "kerosene"},
+		{`fuel_density("Methanol", 20 degC)`, "Methanol"},
+		{"compressor_efficiency(20 degC, 20 degC, 2)", "zero"},
+		{"chain_length(17 teeth, 60 teeth, 50 mm, 15.875 mm)", "square root"},
+		{"injector_flow(500 cc/min, 40 psid, -5 psid)", "square root"},
+		{"injection_window(0 rpm)", "zero"},
+	} {
+		r := computed(t, load(t, c.formula, "answer = "+c.formula+"\n"))
+		at, _ := r.Sheet.Model.Resolve("answer")
+		f := r.Cell(at).Fault()
+		if f == nil {
+			t.Errorf("%s has an answer", c.formula)
+		} else if !strings.Contains(f.Cause, c.cause) {
+			t.Errorf("%s: %s, which does not say %q", c.formula, f.Cause, c.cause)
+		}
+	}
+}
+
+// TestGasolineHasNoSaturationLine: a blend has no vapour pressure of its own,
+// and nothing is invented for it.
+func TestGasolineHasNoSaturationLine(t *testing.T) {
+	r := computed(t, load(t, "gasoline", `limit_of = evaporation_limit(100 kPa, 20 degC, 12.5, "gasoline")`+"\n"))
+	at, _ := r.Sheet.Model.Resolve("limit_of")
+	if v := r.Cell(at).V; !kernel.IsBlank(v) && !kernel.IsFault(v) {
+		t.Errorf("gasoline is saturated at %g", v)
+	}
+}
