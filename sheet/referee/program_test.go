@@ -178,3 +178,31 @@ func TestNoFaultsUnlessAskedFor(t *testing.T) {
 		}
 	}
 }
+
+// benchmarkConfirm is what the confirmation of one sheet costs after the
+// program has computed it.
+func benchmarkConfirm(b *testing.B, text string, sample func(task int) bool) {
+	m, g, ok := checked(b, text)
+	if !ok {
+		b.Fatal("does not check")
+	}
+	mc := program.Compile(m, g, program.Options{}).NewMachine(1)
+	mc.Run()
+	for b.Loop() {
+		r, err := referee.New(m, g)
+		if err != nil {
+			b.Fatal(err)
+		}
+		if found, err := referee.Confirm(r, values{mc}, sample); err != nil || len(found) > 0 {
+			b.Fatal(found, err)
+		}
+	}
+}
+
+func BenchmarkConfirmGearing(b *testing.B) { benchmarkConfirm(b, generate.Gearing150(), nil) }
+
+func BenchmarkConfirmStepTable(b *testing.B) { benchmarkConfirm(b, generate.StepTable(2000), nil) }
+
+func BenchmarkConfirmSampleOfMany(b *testing.B) {
+	benchmarkConfirm(b, generate.Layered(200_000, 1), func(task int) bool { return task%20 == 0 })
+}
