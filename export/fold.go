@@ -148,7 +148,7 @@ func (t term) in(k, c float64) term {
 	if near(t.c, c, math.Abs(t.c)+math.Abs(c)) {
 		return r
 	}
-	return r.shifted((t.c - c) / k)
+	return r.shifted(tidy((t.c-c)/k, (math.Abs(t.c)+math.Abs(c))/k))
 }
 
 // factored returns the text times factor.
@@ -216,15 +216,9 @@ func plus(x, y term, sign float64) term {
 	case x.constant() && y.constant():
 		return number(x.c + sign*y.c)
 	case y.constant():
-		r := x
-		r.c += sign * y.c
-		r.whole = x.whole && y.whole
-		return r
+		return raisedBy(x, sign*y.c)
 	case x.constant():
-		r := y
-		r.k, r.c = sign*y.k, x.c+sign*y.c
-		r.whole = false
-		return r
+		return takenFrom(x.c, y, sign)
 	}
 	if x.under {
 		x = x.in(1, 0)
@@ -234,10 +228,6 @@ func plus(x, y term, sign float64) term {
 	}
 	k, ratio := common(x.k, y.k)
 	left := x
-	if k != x.k {
-		left = x.factored(x.k / k)
-		ratio = y.k / k
-	}
 	right := y.factored(math.Abs(snap(ratio)))
 	op := "+"
 	if (ratio < 0) != (sign < 0) {
@@ -256,14 +246,46 @@ func plus(x, y term, sign float64) term {
 	return both
 }
 
-// common returns the factor to take out of a sum of two terms and the ratio
-// that stays on the second one; of the two choices the one that reads better.
+// raisedBy returns x plus a constant. It joins the zero of a temperature, else
+// it stands where the worksheet has it.
+func raisedBy(x term, by float64) term {
+	if x.c != 0 || x.under {
+		x.c += by
+		x.whole = false
+		return x
+	}
+	r := x.shifted(by / x.k)
+	r.k, r.whole = x.k, r.whole && x.k == 1
+	return r
+}
+
+// takenFrom returns a constant plus sign·y.
+func takenFrom(c float64, y term, sign float64) term {
+	r := y
+	r.k, r.whole = sign*y.k, y.whole && c == math.Trunc(c)
+	if y.c != 0 || y.under || c == 0 {
+		r.c = c + sign*y.c
+		return r
+	}
+	r.k = y.k
+	op := "+"
+	if sign < 0 {
+		op = "-"
+	}
+	need := multiplies
+	if strings.HasPrefix(y.text, "-") {
+		need = atom
+	}
+	r.text, r.bind = literal(snap(c/y.k))+op+y.bracket(need), adds
+	r.whole = r.whole && y.k == 1
+	return r
+}
+
+// common returns the factor to take out of a sum of two terms, the first
+// one's, and the ratio that stays on the second.
 func common(kx, ky float64) (k, ratio float64) {
 	if near(kx, ky, kx) {
 		return kx, 1
-	}
-	if len(literal(snap(kx/ky))) < len(literal(snap(ky/kx))) {
-		return ky, 1
 	}
 	return kx, ky / kx
 }
@@ -368,6 +390,18 @@ func snap(v float64) float64 {
 	for digits := 1; digits <= 12; digits++ {
 		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
 		if near(s, v, v) {
+			return s
+		}
+	}
+	return v
+}
+
+// tidy is snap for a difference of two numbers about as large as size, which
+// leaves noise of that size: 459.67 less 427.67 is 32.
+func tidy(v, size float64) float64 {
+	for digits := 1; digits <= 10; digits++ {
+		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+		if near(s, v, size) {
 			return s
 		}
 	}

@@ -175,7 +175,7 @@ func (p *printer) reference(n *check.Node) term {
 	ref := p.rowRef(p.table.columnRef(col), mark)
 	t := of(&col.Quantity, ref)
 	t.perRow = !p.top
-	if n.Op == check.NextRef || col.Type.MayBlank {
+	if n.Op == check.NextRef || p.b.blank.columns[col.Index] {
 		t.guards = []string{ref}
 	}
 	return t

@@ -261,7 +261,8 @@ func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
 		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: head, Why: c.why})
 	}
 	row := []any{
-		excelize.Cell{Value: clean(head), StyleID: s.of(labelLook, "", false)}, state, nil,
+		excelize.Cell{Value: clean(head), StyleID: s.of(labelLook, "", false)},
+		state, nil,
 		excelize.Cell{Value: clean(remark), StyleID: s.of(remarkLook, "", false)},
 		excelize.Cell{Value: clean(name), StyleID: s.of(nameLook, "", false)},
 	}

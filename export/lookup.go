@@ -1,6 +1,7 @@
 package export
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -55,7 +56,7 @@ func (p *printer) aggregate(n *check.Node) term {
 		t.whole, t.risky = true, p.b.risksColumn(col) || w.kept != ""
 	}
 	t.text, t.bind = p.reduced(how, col, w)
-	if col.Type.MayBlank && how != kernel.Count && how != kernel.Sum {
+	if p.b.blank.columns[col.Index] && how != kernel.Count && how != kernel.Sum {
 		t.risky = true
 	}
 	if w.kept != "" {
@@ -72,7 +73,7 @@ func (p *printer) reduced(how kernel.Aggregate, col *check.Column, w whole) (str
 		return "AVERAGE(" + w.list + ")", atom
 	case kernel.Min, kernel.Max:
 		text := strings.ToUpper(how.String()) + "(" + w.list + ")"
-		if col.Type.MayBlank {
+		if p.b.blank.columns[col.Index] {
 			text = "IF(COUNT(" + w.list + ")=0,NA()," + text + ")"
 		}
 		return text, atom
@@ -86,7 +87,7 @@ func (p *printer) reduced(how kernel.Aggregate, col *check.Column, w whole) (str
 func (p *printer) counted(col *check.Column, w whole) (string, binding) {
 	text, bind := w.n, atom
 	switch {
-	case !col.Type.MayBlank:
+	case !p.b.blank.columns[col.Index]:
 	case col.Type.Form == check.Number:
 		text = "COUNT(" + w.list + ")"
 	case col.Type.Form == check.Text:
@@ -103,7 +104,7 @@ func (p *printer) counted(col *check.Column, w whole) (string, binding) {
 // endOf returns the first or last value of a column.
 func (p *printer) endOf(how kernel.Aggregate, col *check.Column, w whole) (string, binding) {
 	list, n := w.list, w.n
-	if col.Type.MayBlank {
+	if p.b.blank.columns[col.Index] {
 		packed := p.b.pack(col, col)
 		list, n = packed.xs, packed.n
 	}
@@ -141,7 +142,7 @@ func (b *book) pack(x, y *check.Column) packed {
 	t := b.tables[x.Table.Index]
 	wx, wy := b.wholeColumn(x), b.wholeColumn(y)
 	k := packed{xs: wx.list, ys: wy.list, n: wx.n, t: t, refX: b.liveRef(x), refY: b.liveRef(y)}
-	if !x.Type.MayBlank && !y.Type.MayBlank {
+	if !b.blank.columns[x.Index] && !b.blank.columns[y.Index] {
 		return k
 	}
 	about := x.Name + " and " + y.Name
@@ -155,7 +156,7 @@ func (b *book) pack(x, y *check.Column) packed {
 	} else {
 		t.stepOf[key] = len(t.steps)
 		t.steps = append(t.steps, rowStep{
-			what: "rows so far with both " + about, column: column,
+			what: "rows so far with both " + about, column: column, bare: true,
 			text: "N(" + t.stepRef(column) + priorRow + ")+IF(OR(" + rx + `="",` + ry + `=""),0,1)`,
 		})
 	}
@@ -208,7 +209,7 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 		}
 	}
 	empty := ""
-	if x.Type.MayBlank || y.Type.MayBlank {
+	if b.blank.columns[x.Index] || b.blank.columns[y.Index] {
 		empty = "/IF(" + k.n + ">0,1,0)"
 	}
 	if test != "1" || faults != "" || empty != "" {
@@ -270,7 +271,11 @@ func (p *printer) rowOf(text, what string, perRow, array bool) string {
 
 // tolerance returns 1e-12·|x|, x being in the unit of a column.
 func tolerance(x string, c *check.Column) string {
-	if off := shownUnit(c.Unit).Offset; off != 0 {
+	off := shownUnit(c.Unit).Offset
+	if v, err := strconv.ParseFloat(x, 64); err == nil {
+		return literal(math.Abs(v+off) / 1e12)
+	}
+	if off != 0 {
 		x += signedLiteral(off)
 	}
 	return "1E-12*ABS(" + x + ")"
@@ -320,7 +325,7 @@ func (p *printer) index(n *check.Node) term {
 		at = p.simple(at.in(1, 0), "a row of "+col.Name)
 		t.text = w.entry(at)
 	}
-	if col.Type.MayBlank {
+	if p.b.blank.columns[col.Index] {
 		value := p.rowOf(t.text, "an entry of "+col.Name, t.perRow, false)
 		t.text = "IF(" + value + `="",NA(),` + value + ")"
 	}

@@ -31,6 +31,9 @@ const (
 // sheet alone.
 var partTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
+// partDate is partTime as a zip file tells it.
+const partDate = 20<<9 | 1<<5 | 1
+
 // packer collects a workbook's parts, sets them right, and writes them in the
 // order of their names.
 type packer struct {
@@ -79,11 +82,13 @@ func (p *packer) finish() error {
 	}
 	p.parts = append(p.parts, part{
 		header: zip.FileHeader{
-			Name: p.name, Method: zip.Deflate, Modified: partTime, CRC32: crc32.ChecksumIEEE(data),
+			Name: p.name, Method: zip.Deflate, CRC32: crc32.ChecksumIEEE(data),
 			CompressedSize64: uint64(out.Len()), UncompressedSize64: uint64(len(data)),
 		},
 		data: out.Bytes(),
 	})
+	//lint:ignore SA1019 a part that comes deflated has its time written as these fields say
+	p.parts[len(p.parts)-1].header.ModifiedDate = partDate
 	p.name = ""
 	p.body.Reset()
 	return nil
@@ -127,14 +132,24 @@ var (
 	categoryOnly = regexp.MustCompile(`<(?:c:)?(auto|lblAlgn|lblOffset|noMultiLvlLbl) [^>]*?(/>|></(?:c:)?(auto|lblAlgn|lblOffset|noMultiLvlLbl)>)`)
 )
 
+// coreNames gives the core properties the prefix without which some readers
+// refuse the whole file.
+var coreNames = replacer{strings.NewReplacer(
+	"<coreProperties xmlns=", "<cp:coreProperties xmlns:cp=", "</coreProperties>", "</cp:coreProperties>",
+	"<lastModifiedBy", "<cp:lastModifiedBy", "</lastModifiedBy", "</cp:lastModifiedBy",
+)}
+
+type replacer struct{ *strings.Replacer }
+
+func (r replacer) Replace(data []byte) []byte { return []byte(r.Replacer.Replace(string(data))) }
+
 // repair sets one part right.
 func repair(name string, data []byte) []byte {
 	switch {
 	case name == contentTypes:
 		return sortDefaults(data)
 	case name == "docProps/core.xml":
-		data = bytes.ReplaceAll(data, []byte("<lastModifiedBy"), []byte("<cp:lastModifiedBy"))
-		return bytes.ReplaceAll(data, []byte("</lastModifiedBy"), []byte("</cp:lastModifiedBy"))
+		return coreNames.Replace(data)
 	case strings.HasPrefix(name, "xl/charts/"):
 		return valueAxis.ReplaceAllFunc(data, func(axis []byte) []byte { return categoryOnly.ReplaceAll(axis, nil) })
 	case strings.HasPrefix(name, "xl/worksheets/sheet"):
@@ -161,7 +176,6 @@ var (
 	textFormula  = []byte(` t="str"><f>`)
 	errorFormula = []byte(` t="e"><f>`)
 	bareFormula  = []byte(`><f>`)
-	textType     = []byte(` t="str"`)
 )
 
 // repairCells gives every formula the cached value that its mark asks for.

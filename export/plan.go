@@ -17,6 +17,7 @@ type book struct {
 	s     *sheet.Sheet
 	m     *check.Model
 	r     *sheet.Result
+	blank *blanks
 	names *nameSet
 	tabs  *nameSet
 
@@ -70,14 +71,13 @@ type columnPlan struct {
 
 // checkPlan is a condition whose state the front tab shows in a word.
 type checkPlan struct {
-	row     int
-	limit   *check.Limit
-	advice  *check.Advice
-	index   int // of the advice
-	state   string // formula
-	place   string // formula of the first row that breaks it, or empty
-	why     string
-	section string
+	row    int
+	limit  *check.Limit
+	advice *check.Advice
+	index  int    // of the advice
+	state  string // formula
+	place  string // formula of the first row that breaks it, or empty
+	why    string
 }
 
 // tableTop is the row of a table's first row on its tab: title, remark,
@@ -86,7 +86,7 @@ const tableTop = 6
 
 func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 	b := &book{
-		s: s, m: s.Model, r: r,
+		s: s, m: s.Model, r: r, blank: blanksOf(s.Model),
 		names: newNameSet("print_area", "print_titles"), tabs: newNameSet("history", chartsTab, workedTab, sourceTab),
 		stepOf: map[string]int{}, lists: map[*check.Quantity]string{}, uses: map[*check.Instance]*uses{},
 		cells: make([]cellPlan, len(s.Model.Cells)),
@@ -133,7 +133,7 @@ func (b *book) cell(c *check.Cell) term {
 	}
 	name := b.cells[c.Index].name
 	t := of(&c.Quantity, name)
-	if c.Type.MayBlank {
+	if b.blank.cells[c.Index] {
 		t.guards = []string{name}
 	}
 	return t

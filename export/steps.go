@@ -51,7 +51,9 @@ func (p *printer) step(t term, what string) term {
 }
 
 // scalar returns a reference to the step that holds text.
-func (b *book) scalar(text, what string) string { return b.scalarStep(scalarStep{what: what, text: text}) }
+func (b *book) scalar(text, what string) string {
+	return b.scalarStep(scalarStep{what: what, text: text})
+}
 
 func (b *book) scalarStep(s scalarStep) string {
 	key := s.text
@@ -136,8 +138,9 @@ func (b *book) planUntil(t *tablePlan) {
 	c := p.term(t.t.Until)
 	t.until = c.text
 	if len(c.guards) > 0 {
-		p.failed = ""
-		t.until = strings.Replace(guard(c.guards, c.text), `"",`, "FALSE,", 1)
+		// A blank goes on.
+		s := p.step(c, "whether the table ends here")
+		t.until = "IF(" + s.text + `="",FALSE,` + s.text + ")"
 	}
 	t.failed = p.failed
 	done := t.stepRange(t.doneColumn)

@@ -1,0 +1,86 @@
+package export
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// blanks says which scalars, and which columns within their live rows, can be
+// blank: only these need a formula that asks. The checked tree says of every
+// column of a table that may end early that it can, for behind the last live
+// row it is; formulas of live rows need not ask for that.
+type blanks struct {
+	m       *check.Model
+	cells   []bool
+	columns []bool
+}
+
+func blanksOf(m *check.Model) *blanks {
+	b := &blanks{m: m, cells: make([]bool, len(m.Cells)), columns: make([]bool, len(m.Columns))}
+	for b.pass() {
+	}
+	return b
+}
+
+// pass goes over everything once; false when nothing new came out. Columns
+// lean on one another through prev, so one pass is not enough.
+func (b *blanks) pass() bool {
+	moved := false
+	for _, c := range b.m.Cells {
+		if !b.cells[c.Index] && (c.Given && kernel.IsBlank(c.Value) || b.node(c.Formula)) {
+			b.cells[c.Index], moved = true, true
+		}
+	}
+	for _, c := range b.m.Columns {
+		if !b.columns[c.Index] && (b.given(c) || b.node(c.Formula) || b.node(c.Start)) {
+			b.columns[c.Index], moved = true, true
+		}
+	}
+	return moved
+}
+
+func (b *blanks) given(c *check.Column) bool {
+	for _, v := range c.Values {
+		if kernel.IsBlank(v) {
+			return true
+		}
+	}
+	return false
+}
+
+// node reports whether a value can be blank. A function is blank where an
+// argument is.
+func (b *blanks) node(id check.NodeID) bool {
+	if id == 0 {
+		return false
+	}
+	n := b.m.Node(id)
+	switch n.Op {
+	case check.Const:
+		return kernel.IsBlank(n.Num)
+	case check.CellRef:
+		return b.cells[n.Ref]
+	case check.ColumnRef, check.PrevRef:
+		return b.columns[n.Ref]
+	case check.NextRef:
+		return true
+	case check.RowRef, check.Aggregate:
+		return false
+	case check.Call, check.ValidCall, check.Intrinsic:
+		return b.any(b.m.ArgsOf(n)...)
+	case check.Lookup, check.IndexAt, check.Neg, check.Not:
+		return b.any(n.A)
+	case check.If:
+		return b.any(n.A, n.B, n.C)
+	}
+	return b.any(n.A, n.B)
+}
+
+func (b *blanks) any(ids ...check.NodeID) bool {
+	for _, id := range ids {
+		if b.node(id) {
+			return true
+		}
+	}
+	return false
+}
