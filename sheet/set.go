@@ -19,22 +19,6 @@ type Setting struct {
 	Expr syntax.Expr // the quantity as it was typed
 }
 
-// Quantity returns the given that is set.
-func (s Setting) Quantity() *check.Quantity {
-	if s.Cell != nil {
-		return &s.Cell.Quantity
-	}
-	return &s.Column.Quantity
-}
-
-// Name returns what is set, as in "gears.ratio[3]".
-func (s Setting) Name() string {
-	if s.Cell != nil {
-		return s.Cell.Name
-	}
-	return fmt.Sprintf("%s.%s[%d]", s.Column.Table.Name, s.Column.Name, s.Row+1)
-}
-
 // ParseSetting reads `name=quantity` or `gears.ratio[3]=1.42`; a bare number
 // takes the unit in which the given is shown.
 func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
@@ -82,7 +66,7 @@ func (s *Sheet) target(name string) (Setting, *diag.Diagnostic) {
 	case column != nil && !indexed:
 		return Setting{}, settingError("%s is a column: name the row, as in %s[1]=…", place, place)
 	}
-	set := Setting{Setting: whatif.Setting{Cell: cell, Column: column}}
+	set := Setting{Setting: whatif.Setting{Place: whatif.Place{Cell: cell, Column: column}}}
 	if q := set.Quantity(); !q.Given {
 		return set, settingError("%s is computed (%s = %s); only a given can be set", place, q.Name, s.formula(q))
 	} else if cell != nil && cell.Plugged {

@@ -3,39 +3,74 @@
 package whatif
 
 import (
+	"fmt"
+
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/program"
 )
 
-// Setting is a value that stands in for a given: of a cell, or of one row of
-// a given column.
-type Setting struct {
+// Place is a given: a cell, or one row of a given column.
+type Place struct {
 	Cell   *check.Cell
 	Column *check.Column
 	Row    int // counted from 0
-	Value  float64
+}
+
+// Quantity returns what is declared of the given.
+func (p Place) Quantity() *check.Quantity {
+	if p.Cell != nil {
+		return &p.Cell.Quantity
+	}
+	return &p.Column.Quantity
+}
+
+// Name returns the place as it is written, "gears.ratio[3]".
+func (p Place) Name() string {
+	if p.Cell != nil {
+		return p.Cell.Name
+	}
+	return fmt.Sprintf("%s.%s[%d]", p.Column.Table.Name, p.Column.Name, p.Row+1)
+}
+
+// Task returns the task of p's cell or column.
+func (p Place) Task(g *graph.Graph) int {
+	if p.Cell != nil {
+		return g.TaskOf(p.Cell)
+	}
+	return g.TaskOf(p.Column)
+}
+
+// At returns the value at p in a lane of mc.
+func (p Place) At(mc *program.Machine, lane int) float64 {
+	if p.Cell != nil {
+		return mc.Cell(p.Cell.Index, lane)
+	}
+	return mc.Entry(p.Column.Index, p.Row, lane)
+}
+
+// set puts v into a lane of mc.
+func (p Place) set(mc *program.Machine, lane int, v float64) {
+	if p.Cell != nil {
+		mc.SetCell(p.Cell.Index, lane, v)
+	} else {
+		mc.SetEntry(p.Column.Index, p.Row, lane, v)
+	}
+}
+
+// Setting is a value that stands in for a given.
+type Setting struct {
+	Place
+	Value float64
 }
 
 // Set puts settings into every lane of mc.
 func Set(mc *program.Machine, settings []Setting) {
 	for _, s := range settings {
 		for lane := range mc.Lanes() {
-			if s.Cell != nil {
-				mc.SetCell(s.Cell.Index, lane, s.Value)
-			} else {
-				mc.SetEntry(s.Column.Index, s.Row, lane, s.Value)
-			}
+			s.set(mc, lane, s.Value)
 		}
 	}
-}
-
-// Task returns the task of the given that s sets.
-func (s Setting) Task(g *graph.Graph) int {
-	if s.Cell != nil {
-		return g.TaskOf(s.Cell)
-	}
-	return g.TaskOf(s.Column)
 }
 
 // Change is what a change of givens did.
