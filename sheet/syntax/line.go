@@ -69,14 +69,7 @@ func (p *parser) line() (indented, ok bool) {
 // readComment returns the comment at at.
 func (p *parser) readComment(at int) Comment {
 	p.checkComment(at)
-	end := len(p.text)
-	if n := strings.IndexByte(p.text[at:], '\n'); n >= 0 {
-		end = at + n
-		if p.text[end-1] == '\r' {
-			end--
-		}
-	}
-	text := strings.TrimRight(p.text[at+1:end], " \t")
+	text := strings.TrimRight(p.text[at+1:p.lineAfter(at)], " \t\r\n")
 	return Comment{Span: source.Span{Start: int32(at), End: int32(at + 1 + len(text))}, Text: strings.TrimPrefix(text, " ")}
 }
 

@@ -1,0 +1,196 @@
+package syntax
+
+import "sort"
+
+// arrange gives every segment its column. Blocks of several lines go first:
+// the columns that they keep are those that a line by itself may keep too.
+func (p *printer) arrange() {
+	blocks := p.blocks()
+	for _, slots := range [][2]int{{slotHead, slotValue}, {slotStart, slotComment}} {
+		p.stops = map[int]bool{}
+		for _, b := range blocks {
+			if len(b) > 1 {
+				p.layout(b, slots, true)
+			}
+		}
+		for _, b := range blocks {
+			p.layout(b, slots, false)
+		}
+	}
+}
+
+// blocks cuts the rows into runs of one group with no blank line between.
+func (p *printer) blocks() [][]*row {
+	var list [][]*row
+	var block []*row
+	for i := range p.rows {
+		r := &p.rows[i]
+		if r.raw {
+			continue
+		}
+		if len(block) > 0 {
+			last := block[len(block)-1]
+			if r.gapped || r.group != last.group || r.indent != last.indent || r.group == noGroup {
+				list, block = append(list, block), nil
+			}
+		}
+		block = append(block, r)
+	}
+	if len(block) > 0 {
+		list = append(list, block)
+	}
+	return list
+}
+
+// entry is one segment of a block on its way to a column.
+type entry struct {
+	row  *row
+	seg  *segment
+	prev *segment // before it in the row
+	need int      // the first column that is free for it
+}
+
+// layout places the segments of a block, slot by slot. It notes the columns
+// that the block keeps if learn is set.
+func (p *printer) layout(block []*row, from [2]int, learn bool) {
+	for slot := from[0]; slot <= from[1]; slot++ {
+		entries, later := p.entries(block, slot)
+		if len(entries) == 0 {
+			continue
+		}
+		column, kept := p.column(block[0].group, slot, entries, later && len(block) > 1)
+		if kept && learn {
+			p.stops[column] = true
+		}
+		for _, e := range entries {
+			e.seg.column = e.need
+			switch {
+			case e.prev != nil && e.prev.lines || column >= 0 && e.need > column:
+				e.seg.column = e.need - e.seg.gap + p.ownGap(e)
+			case column >= 0:
+				e.seg.column = column
+			}
+			if e.seg.lines {
+				p.settleLines(e)
+			}
+		}
+	}
+}
+
+// settleLines computes the width of a segment of several lines, now that its
+// column is known: where its last line ends.
+func (p *printer) settleLines(e entry) {
+	s := e.seg
+	start := p.lineStart(s.span.End)
+	if start <= s.span.Start {
+		s.width = s.indent + width(p.text[s.span.Start:s.span.End])
+		return
+	}
+	first := start
+	for class[p.text[first]] == classBlank {
+		first++
+	}
+	shift := s.column + s.indent - p.columnOf(s.span.Start)
+	s.width = p.shifted(e.row, first, shift) + width(p.text[first:s.span.End]) - s.column
+}
+
+// entries returns the segments of block in slot, and whether a row of it has
+// a later one.
+func (p *printer) entries(block []*row, slot int) (list []entry, later bool) {
+	for _, r := range block {
+		need := r.indent
+		var prev *segment
+		for i := range r.n {
+			s := &p.segs[r.first+i]
+			if s.slot == slot {
+				list = append(list, entry{r, s, prev, need + s.gap})
+			}
+			later = later || s.slot > slot
+			need = s.column + s.width
+			prev = s
+		}
+	}
+	return list, later
+}
+
+// The farthest that one segment pushes those of the lines around it.
+const farthest = 24
+
+// column returns the column of the segments in entries, -1 if each stands by
+// itself, and whether it is one that several lines keep. A column that a
+// person has given to all of them, or that other lines of the sheet keep,
+// stays.
+func (p *printer) column(g group, slot int, entries []entry, later bool) (column int, kept bool) {
+	least, n := common(entries)
+	have, same := p.keptColumn(entries, least)
+	switch {
+	case slot == slotHead:
+		return least, false
+	case same && p.stops[have] && (n > 1 || !later):
+		return have, n > 1 && slot != slotValue
+	case slot == slotValue && g == bodyGroup || slot != slotValue:
+		if n > 1 && same && have-least <= 2*farthest {
+			return have, slot != slotValue
+		}
+	case n > 1 && same && have == least:
+		return least, true
+	}
+	if slot == slotValue && (g == bodyGroup || g == noGroup) {
+		return -1, false
+	}
+	return least, false
+}
+
+// common returns the column that all entries share but those that would push
+// the others too far, and how many share it.
+func common(entries []entry) (column, n int) {
+	needs := make([]int, 0, len(entries))
+	for _, e := range entries {
+		if e.prev == nil || !e.prev.lines {
+			needs = append(needs, e.need)
+		}
+	}
+	if len(needs) == 0 {
+		return -1, 0
+	}
+	sort.Ints(needs)
+	column = needs[0]
+	for _, need := range needs {
+		if need-column > farthest {
+			break
+		}
+		column = need
+		n++
+	}
+	return column, n
+}
+
+// keptColumn returns the column in which the entries that share one stand in
+// the source, and whether it is one and not too near.
+func (p *printer) keptColumn(entries []entry, least int) (column int, same bool) {
+	column = -1
+	for _, e := range entries {
+		if e.need > least || e.prev != nil && e.prev.lines {
+			continue
+		}
+		at := p.columnOf(e.seg.place)
+		if column >= 0 && at != column {
+			return column, false
+		}
+		column = at
+	}
+	return column, column >= least && column >= 0
+}
+
+// ownGap returns the blanks before a segment that lines up with no other: as
+// many as there are, if they are few.
+func (p *printer) ownGap(e entry) int {
+	if e.prev == nil || e.seg.slot <= slotValue {
+		return e.seg.gap
+	}
+	n := int(e.seg.span.Start - e.prev.span.End)
+	if n >= e.seg.gap && n <= e.seg.gap+2 {
+		return n
+	}
+	return e.seg.gap
+}

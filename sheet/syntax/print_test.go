@@ -1,0 +1,33 @@
+package syntax_test
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+func printed(text string) string {
+	w, _ := syntax.Parse(source.New("x", text))
+	return syntax.Print(w)
+}
+
+func TestPrintLeavesCarefulSheets(t *testing.T) {
+	for _, name := range []string{"mule", "tables"} {
+		want := sheets(t)[name]
+		if diff := cmp.Diff(want, printed(want)); diff != "" {
+			t.Errorf("%s does not print as it stands (-stands +printed):\n%s", name, diff)
+		}
+	}
+}
+
+func TestPrintTwice(t *testing.T) {
+	for name, text := range sheets(t) {
+		once := printed(text)
+		if diff := cmp.Diff(once, printed(once)); diff != "" {
+			t.Errorf("%s prints otherwise the second time (-once +twice):\n%s", name, diff)
+		}
+	}
+}
