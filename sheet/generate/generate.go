@@ -74,6 +74,9 @@ func (w *writer) opening() {
 
 // statement writes one cell, and now and then a table or a limit with it.
 func (w *writer) statement() {
+	if w.chance(9) {
+		w.aside()
+	}
 	switch {
 	case w.Tables && w.chance(8):
 		w.plainTable()

@@ -42,7 +42,7 @@ type facts struct {
 	decent string   // a literal to keep a divisor off zero
 }
 
-var table0 = [quantities]facts{
+var factsOf = [quantities]facts{
 	ratio:            {stem: "ratio", units: []string{""}, low: -3, high: 12, decent: "1"},
 	length:           {stem: "rollout", units: []string{"m", "mm", "ft", "in"}, low: 0.1, high: 9, decent: "1 m"},
 	area:             {stem: "area", units: []string{"m2", "cm2", "mm2"}, low: 0.1, high: 4, decent: "1 m2"},
@@ -60,7 +60,7 @@ var table0 = [quantities]facts{
 	turning:          {stem: "turning", units: []string{"rpm"}, low: 900, high: 12000, decent: "1 rpm"},
 }
 
-func (q quantity) facts() *facts { return &table0[q] }
+func (q quantity) facts() *facts { return &factsOf[q] }
 
 // anyQuantity returns one that a cell may have; plain numbers come oftener.
 func (w *writer) anyQuantity() quantity {
@@ -118,12 +118,16 @@ func quoted(text string) string { return fmt.Sprintf("%q", text) }
 func (w *writer) given(q quantity) {
 	name := w.name("given")
 	w.scope.add(q, name)
+	note := ""
+	if w.chance(6) {
+		note = "# An invented note\n# in two lines.\n"
+	}
 	if q == truth {
-		w.write("%s : %s\n", name, w.literal(truth).text)
+		w.write("%s%s : %s   # or the other way\n", note, name, w.literal(truth).text)
 		return
 	}
 	v, f := w.number(q), q.facts()
-	w.write("%s : %s%s\n", name, measured(v, f.units[0]), w.clauses(v, f))
+	w.write("%s%s : %s%s\n", note, name, measured(v, f.units[0]), w.clauses(v, f))
 }
 
 // clauses returns what stands behind a given value.

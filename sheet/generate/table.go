@@ -84,12 +84,16 @@ func (w *writer) keys(rows int) column {
 
 // givenColumn returns a given column, in a grid now and then with blanks.
 func (w *writer) givenColumn(rows int, grid bool) column {
-	q := quantity(w.rnd.IntN(int(quantities)))
+	q := quantity(w.rnd.IntN(int(quantities) + 1))
 	c := column{name: w.name("col"), quantity: q, given: true}
 	for i := range rows {
 		if i > 0 && grid && w.chance(5) {
 			c.blanks = true
 			c.values = append(c.values, "")
+			continue
+		}
+		if q == truth {
+			c.values = append(c.values, w.literal(truth).text)
 			continue
 		}
 		c.values = append(c.values, measured(w.number(q), ""))

@@ -136,3 +136,17 @@ func (w *writer) limit() {
 	}
 	w.write("%s %s \"An invented limit\"\n", word, w.condition(2).text)
 }
+
+// aside writes what computes nothing: a section, a note, a chart.
+func (w *writer) aside() {
+	switch numbers := w.places(func(p place) bool { return p.quantity < quantities }); {
+	case len(numbers) > 0 && w.chance(2):
+		x := choose(w, numbers)
+		same := w.places(func(p place) bool { return p.table == x.table && p.quantity < quantities })
+		w.write("chart \"Invented chart\" x %s y %s, %s\n", x.formula().text, choose(w, same).formula().text, choose(w, same).formula().text)
+	case w.chance(2):
+		w.write("\nsection \"Part %d\"\n\n", w.rnd.IntN(100))
+	default:
+		w.write("note \"Line %d, with \"\"quotes\"\" in it.\"\n", w.rnd.IntN(100))
+	}
+}
