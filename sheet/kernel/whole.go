@@ -37,12 +37,15 @@ func Round(x float64) float64 {
 
 // Mod returns what is left of a when the largest whole multiple of b that
 // fits has been taken out; it has the sign of b. What is a whole multiple
-// within the tolerance leaves nothing.
+// within the tolerance leaves nothing; of 0 there are no multiples.
 func Mod(a, b float64) float64 {
+	if b == 0 {
+		return math.NaN()
+	}
 	if q := a / b; Same(q, math.Round(q)) {
 		return 0
 	}
-	r := math.Mod(a, b) // exact, with the sign of a; a NaN where b is 0
+	r := math.Mod(a, b) // exact, with the sign of a
 	if r != 0 && math.Signbit(r) != math.Signbit(b) {
 		r += b
 	}
