@@ -12,20 +12,23 @@ import (
 	"gearleaf/sheet/referee"
 )
 
-// values shows a machine's lane 0 to the referee.
-type values struct{ mc *program.Machine }
+// values shows one lane of a machine to the referee.
+type values struct {
+	mc   *program.Machine
+	lane int
+}
 
-func (v values) Cell(i int) float64            { return v.mc.Cell(i, 0) }
-func (v values) Entry(column, row int) float64 { return v.mc.Entry(column, row, 0) }
-func (v values) Live(table int) (int, bool)    { return v.mc.Live(table, 0) }
+func (v values) Cell(i int) float64            { return v.mc.Cell(i, v.lane) }
+func (v values) Entry(column, row int) float64 { return v.mc.Entry(column, row, v.lane) }
+func (v values) Live(table int) (int, bool)    { return v.mc.Live(table, v.lane) }
 
 func (v values) Limit(i int) (float64, int) {
-	l := v.mc.Limit(i, 0)
+	l := v.mc.Limit(i, v.lane)
 	return l.Value, l.Row
 }
 
 func (v values) Advice(i int) (float64, int) {
-	l := v.mc.Advice(i, 0)
+	l := v.mc.Advice(i, v.lane)
 	return l.Value, l.Row
 }
 
@@ -38,7 +41,7 @@ func differences(t testing.TB, m *check.Model, g *graph.Graph, sample func(int) 
 	if err != nil {
 		t.Fatal(err)
 	}
-	found, err := referee.Confirm(r, values{mc}, sample)
+	found, err := referee.Confirm(r, values{mc, 0}, sample)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -147,18 +150,18 @@ func TestOneBitIsFound(t *testing.T) {
 	}
 	for _, sample := range []func(int) bool{nil, everyTask} {
 		for _, c := range m.Cells {
-			if !found(wrong{values{mc}, c.Index, -1, -1}, sample) {
+			if !found(wrong{values{mc, 0}, c.Index, -1, -1}, sample) {
 				t.Errorf("%s wrong, and nobody says so", c.Name)
 			}
 		}
 		for _, c := range m.Columns {
 			for row := range 3 {
-				if !c.Table.Library && !found(wrong{values{mc}, -1, c.Index, row}, sample) {
+				if !c.Table.Library && !found(wrong{values{mc, 0}, -1, c.Index, row}, sample) {
 					t.Errorf("%s[%d] wrong, and nobody says so", c.Name, row+1)
 				}
 			}
 		}
-		if found(wrong{values{mc}, -1, -1, -1}, sample) {
+		if found(wrong{values{mc, 0}, -1, -1, -1}, sample) {
 			t.Error("nothing wrong, and a difference found")
 		}
 	}
@@ -193,7 +196,7 @@ func benchmarkConfirm(b *testing.B, text string, sample func(task int) bool) {
 		if err != nil {
 			b.Fatal(err)
 		}
-		if found, err := referee.Confirm(r, values{mc}, sample); err != nil || len(found) > 0 {
+		if found, err := referee.Confirm(r, values{mc, 0}, sample); err != nil || len(found) > 0 {
 			b.Fatal(found, err)
 		}
 	}

@@ -71,9 +71,9 @@ func TestChangedGivens(t *testing.T) {
 		mc.Run()
 		rnd := rand.New(rand.NewPCG(seed, 1))
 		for range 5 {
-			change(rnd, g, r, mc)
+			change(rnd, g, r, mc, 0)
 			mc.Update()
-			found, err := referee.Confirm(r, values{mc}, nil)
+			found, err := referee.Confirm(r, values{mc, 0}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -84,8 +84,41 @@ func TestChangedGivens(t *testing.T) {
 	}
 }
 
+// TestLanes computes scenarios side by side, in lanes and in lanes of a
+// program that saves no work, and confirms every one of them.
+func TestLanes(t *testing.T) {
+	const lanes = 5
+	for seed := range uint64(60) {
+		m, g, ok := checked(t, generate.Worksheet(generate.Everything(seed, 20)))
+		if !ok {
+			t.Fatalf("seed %d does not check", seed)
+		}
+		mc := program.Compile(m, g, program.Options{Plain: seed%2 == 0}).NewMachine(lanes)
+		rnd := rand.New(rand.NewPCG(seed, 2))
+		referees := make([]*referee.Referee, lanes)
+		for lane := range referees {
+			r, err := referee.New(m, g)
+			if err != nil {
+				t.Fatal(err)
+			}
+			referees[lane] = r
+			change(rnd, g, r, mc, lane)
+		}
+		mc.Run()
+		for lane, r := range referees {
+			found, err := referee.Confirm(r, values{mc, lane}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, d := range found {
+				t.Errorf("seed %d: in lane %d the evaluators differ on %s", seed, lane, d)
+			}
+		}
+	}
+}
+
 // change gives one in three given numbers another value.
-func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine) {
+func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine, lane int) {
 	for _, task := range g.Tasks {
 		factor := []float64{0, 0.5, -1, 3}[rnd.IntN(4)]
 		switch {
@@ -93,12 +126,12 @@ func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Mach
 		case task.Kind == graph.CellTask && task.Cell.Given && task.Cell.Type.Form == 0:
 			v := task.Cell.Value * factor
 			r.SetCell(task.Cell.Index, v)
-			mc.SetCell(task.Cell.Index, 0, v)
+			mc.SetCell(task.Cell.Index, lane, v)
 		case task.Kind == graph.ColumnTask && task.Column.Given && task.Column.Type.Form == 0 && len(task.Column.Values) > 0:
 			row := rnd.IntN(len(task.Column.Values))
 			v := task.Column.Values[row] * factor
 			r.SetEntry(task.Column.Index, row, v)
-			mc.SetEntry(task.Column.Index, row, 0, v)
+			mc.SetEntry(task.Column.Index, row, lane, v)
 		}
 	}
 }
