@@ -131,6 +131,38 @@ func TestPowerAccuracy(t *testing.T) {
 	}
 }
 
+// TestFractionAccuracy holds powers with a fraction to exact arithmetic: the
+// exponents are whole numbers of 1/1024, so that the result's 1024th power
+// is a whole power too, and its relative error 1024 times as large.
+func TestFractionAccuracy(t *testing.T) {
+	worst := 0.0
+	for _, x := range []float64{1.1, 0.9, 3.7, 0.123456789, 2085, 0.287, 1e9, 1e-9} {
+		for _, n := range []int{1, 293, 341, 683, 1463, -293, -1463, 5381, -5381} {
+			power := func(b float64, n int) *big.Float {
+				out, sq := big.NewFloat(1).SetPrec(2000), big.NewFloat(b).SetPrec(2000)
+				for ; n > 0; n >>= 1 {
+					if n&1 == 1 {
+						out.Mul(out, sq)
+					}
+					sq.Mul(sq, sq)
+				}
+				return out
+			}
+			want := power(x, max(n, -n))
+			if n < 0 {
+				want.Quo(big.NewFloat(1).SetPrec(2000), want)
+			}
+			got := power(Pow(x, float64(n)/1024), 1024)
+			off, _ := got.Quo(got, want).Sub(got, big.NewFloat(1)).Float64()
+			worst = math.Max(worst, math.Abs(off)/1024)
+		}
+	}
+	if worst > 7.2e-15 || worst == 0 {
+		t.Errorf("relative error up to %g", worst)
+	}
+	t.Logf("worst relative error %.2g", worst)
+}
+
 func TestTolerance(t *testing.T) {
 	near, far := 1+0.9e-12, 1+1.2e-12
 	for _, c := range []struct {
@@ -164,7 +196,7 @@ func TestTolerance(t *testing.T) {
 // to them.
 func FuzzComparisonsAgree(f *testing.F) {
 	f.Add(1.0, 1+1e-12)
-	f.Add(0.0, -0.0)
+	f.Add(0.0, math.Copysign(0, -1))
 	f.Add(-math.MaxFloat64, math.MaxFloat64)
 	f.Add(5e-324, 0.0)
 	f.Fuzz(func(t *testing.T, a, b float64) {
