@@ -127,19 +127,22 @@ var binaryOps = [...]Op{
 // buildBinary goes down the left side in a loop: a sum of many thousands is
 // as deep as it is long.
 func (c *checker) buildBinary(s *scope, e *syntax.Binary) NodeID {
-	spine := []*syntax.Binary{e}
+	base := len(c.spine)
+	c.spine = append(c.spine, e)
 	for {
-		left, ok := spine[len(spine)-1].X.(*syntax.Binary)
+		left, ok := c.spine[len(c.spine)-1].X.(*syntax.Binary)
 		if !ok {
 			break
 		}
-		spine = append(spine, left)
+		c.spine = append(c.spine, left)
 	}
-	id := c.build(s, spine[len(spine)-1].X)
-	for i := len(spine) - 1; i >= 0; i-- {
-		right := c.build(s, spine[i].Y)
-		id = c.node(Node{Op: binaryOps[spine[i].Op], A: id, B: right, Span: c.span(id).To(c.span(right))})
+	id := c.build(s, c.spine[len(c.spine)-1].X)
+	for i := len(c.spine) - 1; i >= base; i-- {
+		e := c.spine[i]
+		right := c.build(s, e.Y)
+		id = c.node(Node{Op: binaryOps[e.Op], A: id, B: right, Span: c.span(id).To(c.span(right))})
 	}
+	c.spine = c.spine[:base]
 	return id
 }
 
@@ -194,7 +197,7 @@ func (c *checker) buildRef(s *scope, name syntax.Name) NodeID {
 			return c.columnRef(ColumnRef, col, name.Span)
 		}
 	}
-	if id, ok := c.merge.names[name.Text]; ok && id >= 0 {
+	if id, ok := c.merge.names.get(name.Text); ok && id >= 0 {
 		return c.node(Node{Op: CellRef, Ref: id, Span: name.Span})
 	}
 	if name.Text == "pi" {
@@ -264,7 +267,7 @@ func (c *checker) nearest(s *scope, text string) string {
 }
 
 func (c *checker) namesTable(text string) bool {
-	id, ok := c.merge.names[text]
+	id, ok := c.merge.names.get(text)
 	return ok && id < 0 || !ok && c.lib.tables[text] != nil
 }
 

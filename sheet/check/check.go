@@ -55,7 +55,8 @@ type checker struct {
 	subjects  []subject // cells, then columns
 	shown     []unitID  // of each node of the arena
 	binary    []binaryMemo
-	arguments []NodeID // a stack of argument lists being built
+	arguments []NodeID         // a stack of argument lists being built
+	spine     []*syntax.Binary // a stack of left sides being gone down
 	stack     []frame
 	sizes     []NodeID // a stack for counting operations
 	depth     int      // of functions whose bodies are being checked
@@ -64,8 +65,6 @@ type checker struct {
 	loops   []*tableWork
 	limits  []nodes // of the conditions of Model.Limits
 	outside scope   // the scope of formulas outside tables
-
-	badGivens map[*Quantity]bool // whose values could not be read
 }
 
 // Check gives meaning to the worksheets of in. The Model is never nil; it is
@@ -87,12 +86,11 @@ func Check(in Input) (*Model, diag.List) {
 func newChecker(in Input) *checker {
 	c := &checker{
 		in: in, m: newModel(),
-		badGivens: map[*Quantity]bool{},
-		reported:  map[*source.File]int{},
-		own:       map[string]int32{},
-		calls:     map[callKey]call{},
-		shown:     make([]unitID, 1, 64),
-		binary:    make([]binaryMemo, memoSize),
+		reported: map[*source.File]int{},
+		own:      map[string]int32{},
+		calls:    map[callKey]call{},
+		shown:    make([]unitID, 1, 64),
+		binary:   make([]binaryMemo, memoSize),
 	}
 	c.m.Intrinsics = in.Library.Intrinsics
 	for _, f := range in.Files {

@@ -10,7 +10,7 @@ import (
 
 // merge is the state of laying several worksheets over one another.
 type merge struct {
-	names map[string]int32 // cell index, or ^table index
+	names *nameTable
 	// last is the file of the latest declaration or override of each cell.
 	last []int32
 	// reach tells which files stand above, by use, in each file so far.
@@ -47,7 +47,7 @@ type entryOverride struct {
 // mergeFiles lays the files over one another, in reading order.
 func (c *checker) mergeFiles() {
 	n := len(c.in.Files)
-	c.merge.names = make(map[string]int32, c.countCells())
+	c.makeRoom(c.countStatements())
 	c.merge.reach = make([][]bool, n)
 	c.merge.visited = make([]bool, n)
 	c.merge.open = make([]bool, n)
@@ -55,15 +55,32 @@ func (c *checker) mergeFiles() {
 	if n > 0 {
 		c.visit(0)
 	}
+	subjects := len(c.m.Cells) + len(c.m.Columns)
+	c.subjects = make([]subject, subjects, subjects+16)
 }
 
-// countCells guesses how many names there will be.
-func (c *checker) countCells() int {
+// countStatements guesses how many names there will be.
+func (c *checker) countStatements() int {
 	n := 0
 	for _, f := range c.in.Files {
 		n += len(f.Tree.Stmts)
 	}
 	return n
+}
+
+// nodesPerCell is how many nodes a formula has in the sheets that tuners
+// write; the arena grows where one has more.
+const nodesPerCell = 6
+
+// makeRoom allocates what a sheet of n statements needs.
+func (c *checker) makeRoom(n int) {
+	c.merge.names = newNameTable(c.m, n)
+	c.merge.last = make([]int32, 0, n)
+	c.merge.slab = make([]Cell, n)
+	c.m.Cells = make([]*Cell, 0, n)
+	c.m.Outline = make([]Item, 0, n)
+	c.m.Nodes = append(make([]Node, 0, nodesPerCell*n+64), c.m.Nodes...)
+	c.shown = append(make([]unitID, 0, nodesPerCell*n+64), c.shown...)
 }
 
 // visit takes in the statements of one file. Uses nest only as deep as the
@@ -193,7 +210,7 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 		c.merge.entries = append(c.merge.entries, entryOverride{file, decl})
 		return
 	}
-	id, known := c.merge.names[decl.Name.Text]
+	id, known := c.merge.names.get(decl.Name.Text)
 	switch {
 	case !known:
 		c.addCell(file, decl)
@@ -207,7 +224,7 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 // addCell makes a cell and lets its name stand for it.
 func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 	if len(c.merge.slab) == 0 {
-		c.merge.slab = make([]Cell, 256)
+		c.merge.slab = make([]Cell, 16)
 	}
 	cell := &c.merge.slab[0]
 	c.merge.slab = c.merge.slab[1:]
@@ -219,7 +236,7 @@ func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 	}
 	cell.Index = len(c.m.Cells)
 	c.m.Cells = append(c.m.Cells, cell)
-	c.merge.names[cell.Name] = int32(cell.Index)
+	c.merge.names.set(cell.Name, int32(cell.Index))
 	c.merge.last = append(c.merge.last, int32(file))
 	c.item(file, Item{Cell: cell})
 	return cell
@@ -285,7 +302,7 @@ func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
 // one.
 func (c *checker) plug(given, from *Cell) {
 	given.Given, given.Plugged = false, true
-	c.merge.names[given.Name] = int32(from.Index)
+	c.merge.names.set(given.Name, int32(from.Index))
 	c.m.Plugs = append(c.m.Plugs, Plug{Given: given, Source: from})
 }
 
@@ -331,7 +348,7 @@ func shorten(s string) string {
 
 // declareTable takes in a table; two sheets cannot have tables of one name.
 func (c *checker) declareTable(file int, decl *syntax.Table) {
-	if id, known := c.merge.names[decl.Name.Text]; known {
+	if id, known := c.merge.names.get(decl.Name.Text); known {
 		if id < 0 {
 			c.duplicate(decl.Name, c.m.Tables[^id].Origin.File, c.m.Tables[^id].Decl.Name)
 		} else {
@@ -345,7 +362,7 @@ func (c *checker) declareTable(file int, decl *syntax.Table) {
 	}
 	t := &Table{Name: decl.Name.Text, Origin: c.origin(file, &decl.Lead, decl.Label), Decl: decl}
 	c.addTable(t)
-	c.merge.names[t.Name] = ^int32(t.Index)
+	c.merge.names.set(t.Name, ^int32(t.Index))
 	c.item(file, Item{Table: t})
 }
 
@@ -371,7 +388,7 @@ func (c *checker) settleConflicts() {
 	for _, k := range c.merge.conflicts {
 		cell := c.m.Cells[k.cell]
 		c.file = c.in.Files[k.file].Tree.File
-		if len(k.decl.Values) != 1 || c.badGivens[&cell.Quantity] {
+		if len(k.decl.Values) != 1 || c.subjects[k.cell].typ == unknownType {
 			continue
 		}
 		lit, d := c.m.readLiteral(k.decl.Values[0], 0)

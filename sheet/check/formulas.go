@@ -9,8 +9,6 @@ import (
 
 // buildFormulas makes the nodes of every formula of the sheet.
 func (c *checker) buildFormulas() {
-	n := len(c.m.Cells) + len(c.m.Columns)
-	c.subjects = make([]subject, n, n+16)
 	for _, cell := range c.m.Cells {
 		c.buildCell(cell)
 	}
@@ -36,32 +34,16 @@ func (c *checker) buildCell(cell *Cell) {
 	case cell.Plugged:
 		c.file = c.fileOf(&cell.Quantity)
 		lo := NodeID(len(c.m.Nodes))
-		cell.Formula = c.node(Node{Op: CellRef, Ref: c.merge.names[cell.Name], Span: decl.Name.Span})
+		from, _ := c.merge.names.get(cell.Name)
+		cell.Formula = c.node(Node{Op: CellRef, Ref: from, Span: decl.Name.Span})
 		sub.nodes = nodes{lo, lo + 1, cell.Formula}
 	case decl.Given:
-		c.settleGiven(sub, &cell.Quantity)
+		sub.state = settled
 	default:
 		c.work = work{file: c.fileOf(&cell.Quantity)}
 		c.givenClauses(decl)
 		sub.nodes = c.buildRange(&c.outside, decl.Formula)
 		cell.Formula, sub.hasPi = sub.root, c.hasPi
-	}
-}
-
-// settleGiven makes the type of a given known.
-func (c *checker) settleGiven(sub *subject, q *Quantity) {
-	sub.state = settled
-	if !c.badGivens[q] {
-		sub.typ, sub.unit = c.m.intern(q.Type), c.m.unitOf(q.Unit)
-	}
-}
-
-// settleGivens makes the types of a table's given columns known.
-func (c *checker) settleGivens(t *Table) {
-	for _, col := range t.Columns {
-		if col.Given {
-			c.settleGiven(&c.subjects[c.columnSubject(int32(col.Index))], &col.Quantity)
-		}
 	}
 }
 
@@ -89,7 +71,6 @@ func (c *checker) givenClauses(decl *syntax.Cell) {
 // computed row by row.
 func (c *checker) buildTable(t *Table) {
 	c.work = work{file: c.m.Files[t.Origin.File].File}
-	c.settleGivens(t)
 	w := &tableWork{table: t}
 	s := &scope{table: t}
 	for _, col := range t.Columns {
@@ -249,10 +230,9 @@ func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 // finishPlug checks that a given may be taken from the cell that computes it.
 func (c *checker) finishPlug(sub *subject, cell *Cell) {
 	from := c.m.Cells[c.m.Nodes[cell.Formula].Ref]
-	have := c.m.Nodes[cell.Formula].Type
+	have, own := c.m.Nodes[cell.Formula].Type, sub.typ
 	sub.typ = have
-	sub.unit = c.m.unitOf(cell.Unit)
-	if have == unknownType || c.badGivens[&cell.Quantity] {
+	if have == unknownType || own == unknownType {
 		return
 	}
 	h, w := c.m.Types[have], cell.Type
@@ -266,7 +246,7 @@ func (c *checker) finishPlug(sub *subject, cell *Cell) {
 			help("give one of them another name, or let them measure the same")
 		return
 	}
-	sub.typ = c.m.intern(w)
+	sub.typ = own
 }
 
 // inferTable types what no type depends on: the formulas of columns with a

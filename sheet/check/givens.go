@@ -75,9 +75,7 @@ func (c *checker) readGivens() {
 		if cell.Decl.Given {
 			c.file = c.fileOf(&cell.Quantity)
 			cell.Unit.Scale = 1
-			if !c.readGiven(cell) {
-				c.badGivens[&cell.Quantity] = true
-			}
+			c.readGiven(cell)
 		}
 	}
 	c.settleConflicts()
@@ -86,31 +84,32 @@ func (c *checker) readGivens() {
 // fileOf returns the file that q is declared in.
 func (c *checker) fileOf(q *Quantity) *source.File { return c.m.Files[q.Origin.File].File }
 
-// readGiven reads the value of a scalar. It reports whether there is one.
-func (c *checker) readGiven(cell *Cell) bool {
+// readGiven reads the value of a scalar.
+func (c *checker) readGiven(cell *Cell) {
 	decl := cell.Decl
 	switch {
 	case decl.From != nil:
 		c.fail(decl.From.Span, diag.FromOutside, "only a column of a table comes from a file")
-		return false
+		return
 	case len(decl.Values) == 0:
-		return false // the parser has spoken
+		return // the parser has spoken
 	case len(decl.Values) > 1:
 		c.fail(decl.Span, diag.GivenList, "%s has %d values: outside a table a cell has one", cell.Name, len(decl.Values)).
 			help("a list stands in a table, as a column of it")
-		return false
+		return
 	}
 	if e, empty := decl.Values[0].(*syntax.Empty); empty {
 		c.fail(e.Span, diag.GivenEmpty, "%s needs a value", cell.Name)
-		return false
+		return
 	}
 	lit, d := c.m.readLiteral(decl.Values[0], 0)
 	if d != nil {
 		c.place(d)
-		return false
+		return
 	}
 	cell.Value = lit.value
-	c.describeGiven(&cell.Quantity, decl, lit)
+	sub := &c.subjects[cell.Index]
+	sub.typ, sub.unit = c.describeGiven(&cell.Quantity, decl, lit)
 	if d := c.m.admitValue(&cell.Quantity, lit.value, decl.Values[0].Pos()); d != nil {
 		c.place(d)
 	}
@@ -118,7 +117,6 @@ func (c *checker) readGiven(cell *Cell) bool {
 	if cell.Override != nil {
 		c.overrideValue(cell)
 	}
-	return true
 }
 
 // overrideValue lets a sheet above settle the value of a given.
@@ -154,26 +152,26 @@ func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell) {
 }
 
 // describeGiven fills in type, unit and clauses of a given whose first value
-// is lit.
-func (c *checker) describeGiven(q *Quantity, decl *syntax.Cell, lit literal) {
-	q.Type = c.m.Types[lit.typ]
-	q.Unit = c.m.units[lit.unit].Unit
-	bare := lit.unit
-	if q.Type.Form != Number {
+// is lit, and returns its type and shown unit.
+func (c *checker) describeGiven(q *Quantity, decl *syntax.Cell, lit literal) (TypeID, unitID) {
+	t, u := lit.typ, lit.unit
+	if c.m.Types[t].Form != Number {
+		q.Type, q.Unit = c.m.Types[t], unit.Unit{Scale: 1}
 		c.formClauses(q, decl)
-		c.readChoice(q, decl, bare)
-		return
+		c.readChoice(q, decl, 0)
+		return t, 0
 	}
 	if decl.As != nil {
-		typ, u, ok := c.applyAs(decl.As, lit.typ, q.Name)
-		if ok {
-			q.Type, q.Unit = c.m.Types[typ], c.m.units[u].Unit
+		if typ, as, ok := c.applyAs(decl.As, t, q.Name); ok {
+			t, u = typ, as
 		}
 	}
+	q.Type, q.Unit = c.m.Types[t], c.m.units[u].Unit
 	q.Whole = wholeCount(q.Type.Measure)
 	q.To = c.readTo(decl.To, q)
-	c.readRange(q, decl, bare)
-	c.readChoice(q, decl, bare)
+	c.readRange(q, decl, lit.unit)
+	c.readChoice(q, decl, lit.unit)
+	return t, u
 }
 
 // wholeCount reports whether values of m are whole teeth or links.

@@ -39,7 +39,7 @@ type Model struct {
 	// Intrinsics are the rows that Intrinsic nodes refer to.
 	Intrinsics []kernel.Intrinsic
 
-	names map[string]int32   // what names resolve to: a cell, or ^table
+	names *nameTable
 	texts map[string]float64 // the index of each of Texts
 
 	typeIndex      map[Type]TypeID
@@ -308,7 +308,10 @@ type Valid struct {
 func (m *Model) Resolve(name string) (*Cell, *Column) {
 	table, column, dotted := strings.Cut(name, ".")
 	if !dotted {
-		if i, ok := m.names[name]; ok && i >= 0 {
+		if m.names == nil {
+			return nil, nil
+		}
+		if i, ok := m.names.get(name); ok && i >= 0 {
 			return m.Cells[i], nil
 		}
 		return nil, nil

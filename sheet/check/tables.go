@@ -110,6 +110,9 @@ func (c *checker) readTable(t *Table) {
 		}
 	}
 	for _, col := range t.Columns {
+		if col.Given {
+			c.subjects[c.columnSubject(int32(col.Index))].state = settled
+		}
 		switch {
 		case !col.Given:
 		case col.Decl.From != nil:
@@ -126,9 +129,6 @@ func (c *checker) readTable(t *Table) {
 	if !rows.known && t.Fault == "" {
 		c.fail(t.Decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
 			help("give it a column of values, a file, or write table %s rows 100", t.Name)
-	}
-	if c.subjects != nil {
-		c.settleGivens(t)
 	}
 }
 
@@ -247,7 +247,9 @@ func bareForm(f Form) string { return [...]string{"number", "yes or no value", "
 // describeColumn fills in the type, the unit and the clauses of a given
 // column.
 func (c *checker) describeColumn(col *Column, k columnKind) {
-	c.describeGiven(&col.Quantity, col.Decl, literal{typ: k.typ, unit: k.unit})
+	sub := &c.subjects[c.columnSubject(int32(col.Index))]
+	sub.typ, sub.unit = c.describeGiven(&col.Quantity, col.Decl, literal{typ: k.typ, unit: k.unit})
+	sub.typ = c.m.mayBlank(sub.typ, k.blank)
 	col.Type.MayBlank = k.blank
 	if n := col.Decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && c.valueText(col.Decl) != "%" {
 		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", col.Name)
