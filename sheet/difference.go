@@ -155,7 +155,7 @@ func (c *Changed) Count() (reached, of, moved int) {
 		of++
 		if hangs[column] {
 			reached++
-			if c.columnMoved(column) {
+			if c.ColumnMoved(column) {
 				moved++
 			}
 		}
@@ -163,7 +163,8 @@ func (c *Changed) Count() (reached, of, moved int) {
 	return reached, of, moved
 }
 
-func (c *Changed) columnMoved(column *check.Column) bool {
+// ColumnMoved reports whether the change moves any row of column.
+func (c *Changed) ColumnMoved(column *check.Column) bool {
 	before, _ := c.Before.Live(column.Table)
 	after, _ := c.After.Live(column.Table)
 	for row := range max(before, after) {

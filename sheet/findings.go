@@ -1,6 +1,10 @@
 package sheet
 
-import "gearleaf/sheet/check"
+import (
+	"fmt"
+
+	"gearleaf/sheet/check"
+)
 
 // Failure is one place where values came to be at fault, and who waits on it.
 type Failure struct {
@@ -19,17 +23,26 @@ func (r *Result) Failures() []Failure {
 	index := map[string]int{}
 	for _, p := range r.faulty() {
 		f := r.At(p).Fault()
-		at, known := index[f.Origin]
+		origin := OriginOf(f)
+		at, known := index[origin]
 		if !known {
 			at = len(out)
-			index[f.Origin] = at
-			out = append(out, Failure{Origin: f.Origin, Cause: f.Cause})
+			index[origin] = at
+			out = append(out, Failure{Origin: origin, Cause: f.Cause})
 		}
 		if name := quantityName(p); f.WaitsOn != "" {
 			out[at].Waiting = append(out[at].Waiting, name)
 		}
 	}
 	return out
+}
+
+// OriginOf names where f began, "gears.speed[3]" with its row.
+func OriginOf(f *Fault) string {
+	if f.Row < 0 {
+		return f.Origin
+	}
+	return fmt.Sprintf("%s[%d]", f.Origin, f.Row+1)
 }
 
 // faulty returns the first place at fault of every cell and column.

@@ -98,6 +98,37 @@ func usage(f *syntax.Function) string {
 	return text
 }
 
+// functions returns those of names that are written in the worksheet language,
+// each once: the sheet's own, else the library's.
+func (s *Sheet) functions(names []string) []Function {
+	var out []Function
+	seen := map[string]bool{}
+	for _, name := range names {
+		if seen[name] {
+			continue
+		}
+		seen[name] = true
+		if f, from := s.declared(name); f != nil {
+			out = append(out, function(f, from))
+		}
+	}
+	return out
+}
+
+// declared returns the function called name and the subject of its file.
+func (s *Sheet) declared(name string) (*syntax.Function, string) {
+	for _, trees := range [][]*syntax.Worksheet{s.Model.Files, Library().Files} {
+		for _, tree := range trees {
+			for _, st := range tree.Stmts {
+				if f, ok := st.(*syntax.Function); ok && f.Name.Text == name {
+					return f, subject(tree)
+				}
+			}
+		}
+	}
+	return nil, ""
+}
+
 // Worked computes an example of a function, which is a formula without names
 // of cells, and returns the result as it is shown.
 func Worked(example string) (string, error) {

@@ -1,7 +1,6 @@
 package sheet
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -24,6 +23,9 @@ type Working struct {
 	// From is the worksheet that says it, where that is not the sheet itself.
 	From  string
 	Needs []*Working
+	// Calls are the functions in the formula that are written in the worksheet
+	// language, in order of mention.
+	Calls []Function
 	// Above says that the working of this value stands above already, and
 	// Deeper that values below it were left out.
 	Above, Deeper bool
@@ -51,6 +53,10 @@ func (w *worker) work(p Place, depth int) *Working {
 		out.From = w.r.Sheet.Model.Files[q.Origin.File].File.Name
 	}
 	formula := w.formula(p)
+	if p.Row == Whole && q.Decl != nil && q.Decl.Formula != nil {
+		out.Formula = syntax.String(q.Decl.Formula)
+		out.Numbers = out.Formula
+	}
 	if formula == nil {
 		return out
 	}
@@ -61,6 +67,7 @@ func (w *worker) work(p Place, depth int) *Working {
 	s := &scope{r: w.r, table: table, row: p.Row}
 	out.Formula = syntax.String(formula)
 	out.Numbers = syntax.String(s.put(formula))
+	out.Calls = w.r.Sheet.functions(s.calls)
 	switch {
 	case w.seen[p]:
 		out.Above = len(s.places) > 0
@@ -93,7 +100,9 @@ type scope struct {
 	r      *Result
 	table  *check.Table // the formula's own table, or nil
 	row    int
-	places []Place // what the formula leans on, in order of mention
+	rows   *check.Table // the table whose columns mean their value in row
+	places []Place      // what the formula leans on, in order of mention
+	calls  []string     // the functions that it calls, in order of mention
 }
 
 // put returns e with values in the place of names.
@@ -158,11 +167,17 @@ func (s *scope) column(name string) *check.Column {
 	return nil
 }
 
-// whole notes a column that is meant from end to end and leaves its name.
+// whole notes a column that is meant from end to end and leaves its name; in a
+// limit on every row of a table it puts in the value of the row.
 func (s *scope) whole(name string, e syntax.Expr) syntax.Expr {
-	if _, c := s.r.Sheet.Model.Resolve(name); c != nil && !c.Table.Library {
-		s.lean(Place{Column: c, Row: Whole})
+	_, c := s.r.Sheet.Model.Resolve(name)
+	switch {
+	case c == nil || c.Table.Library:
+		return e
+	case c.Table == s.rows:
+		return s.value(Place{Column: c, Row: s.row})
 	}
+	s.lean(Place{Column: c, Row: Whole})
 	return e
 }
 
@@ -203,6 +218,10 @@ func (s *scope) call(e *syntax.Call) syntax.Expr {
 	if step, ok := map[string]int{"prev": -1, "next": 1}[e.Name.Text]; ok && len(e.Args) == 1 {
 		return s.neighbour(e, step)
 	}
+	if end, ok := s.end(e); ok {
+		return end
+	}
+	s.calls = append(s.calls, e.Name.Text)
 	out := &syntax.Call{Name: e.Name}
 	for i, arg := range e.Args {
 		ref, bare := arg.(*syntax.Ref)
@@ -213,6 +232,41 @@ func (s *scope) call(e *syntax.Call) syntax.Expr {
 		out.Args = append(out.Args, s.put(arg))
 	}
 	return out
+}
+
+// end puts in the value that first or last takes from a column.
+func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
+	if len(e.Args) != 1 || e.Name.Text != "first" && e.Name.Text != "last" {
+		return nil, false
+	}
+	c := s.named(e.Args[0])
+	if c == nil || c.Table.Library {
+		return nil, false
+	}
+	live, _ := s.r.Live(c.Table)
+	for i := range live {
+		row := i
+		if e.Name.Text == "last" {
+			row = live - 1 - i
+		}
+		if !s.r.Entry(c, row).IsBlank() {
+			return s.value(Place{Column: c, Row: row}), true
+		}
+	}
+	return nil, false
+}
+
+// named returns the column that e names, in the formula's own table or in
+// full.
+func (s *scope) named(e syntax.Expr) *check.Column {
+	switch e := e.(type) {
+	case *syntax.Ref:
+		return s.column(e.Name.Text)
+	case *syntax.Column:
+		_, c := s.r.Sheet.Model.Resolve(e.Table.Text + "." + e.Name.Text)
+		return c
+	}
+	return nil
 }
 
 // listArgument reports whether argument i of e is a whole column.
@@ -276,39 +330,12 @@ func (s *scope) lean(p Place) {
 // word is a piece of text where an expression stands; it prints as it is.
 func word(text string) syntax.Expr { return &syntax.Ref{Name: syntax.Name{Text: text}} }
 
-// Mentioned returns what the condition of l names, in order of mention; for a
-// limit on columns their values in row.
-func (s *Sheet) Mentioned(l *check.Limit, row int) []Place {
-	var out []Place
-	add := func(p Place) {
-		for _, have := range out {
-			if have == p {
-				return
-			}
-		}
-		out = append(out, p)
+// LimitNumbers returns the condition of l with numbers put in, "173.2 mph <=
+// 160 mph"; of a limit on columns those of row.
+func (r *Result) LimitNumbers(l *check.Limit, row int) string {
+	if l.Decl == nil {
+		return ""
 	}
-	syntax.Walk(l.Decl.Cond, func(e syntax.Expr) bool {
-		switch e := e.(type) {
-		case *syntax.Ref:
-			if cell, _ := s.Model.Resolve(e.Name.Text); cell != nil {
-				add(Place{Cell: cell})
-			}
-		case *syntax.Column:
-			if _, c := s.Model.Resolve(e.Table.Text + "." + e.Name.Text); c != nil && l.Table != nil {
-				add(Place{Column: c, Row: row})
-			} else if c != nil {
-				add(Place{Column: c, Row: Whole})
-			}
-		case *syntax.Index:
-			if n, ok := e.Row.(*syntax.Number); ok {
-				if p, d := s.Place(fmt.Sprintf("%s.%s[%d]", e.Column.Table.Text, e.Column.Name.Text, int(n.Value))); d == nil {
-					add(p)
-				}
-				return false
-			}
-		}
-		return true
-	})
-	return out
+	s := &scope{r: r, row: row, rows: l.Table}
+	return syntax.String(s.put(l.Decl.Cond))
 }

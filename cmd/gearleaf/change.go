@@ -35,7 +35,7 @@ Exit status: 0 computed; 1 computed, but afterwards a limit is broken or a
 value is at fault; 2 not computed.`
 
 const changeExample = `  gearleaf change bike.leaf rear_sprocket=44
-  gearleaf change bike.leaf rear_sprocket=44 "tyre_rollout=2070 mm" -o saturday.xlsx
+  gearleaf change bike.leaf rear_sprocket=44 "boost=22 psig" -o saturday.xlsx
   gearleaf change bike.leaf "gears.ratio[3]=1.52" --write`
 
 type changeOptions struct {

@@ -2,7 +2,10 @@ package main
 
 import (
 	"fmt"
+	"math"
+	"strconv"
 	"strings"
+	"sync"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
@@ -19,48 +22,50 @@ type changeReport struct {
 func (r *changeReport) write() {
 	rep := report{page: r.page, sheet: r.change.Before.Sheet, result: r.change.After, full: r.full}
 	rep.title()
-	r.verdicts()
+	told := r.verdicts()
 	r.settings()
 	r.body()
-	rep.advices()
+	rep.advices(told)
 	rep.cautions()
 	r.counts()
 }
 
 // verdicts writes the limits that are broken or changed their state, and the
-// faults that are there afterwards.
-func (r *changeReport) verdicts() {
-	gap := true
-	tell := func(kind string, style func(string) string, text string) {
-		if gap {
-			fmt.Fprintln(r.w)
+// faults that are there afterwards. It returns the limits that it told.
+func (r *changeReport) verdicts() map[*check.Limit]bool {
+	told := map[*check.Limit]bool{}
+	gap := sync.OnceFunc(func() { fmt.Fprintln(r.w) })
+	after := r.change.After
+	for _, l := range after.Sheet.Model.Limits {
+		was, _ := r.change.Before.Limit(l)
+		is, _ := after.Limit(l)
+		if was == is && is != sheet.Broken {
+			continue
 		}
-		gap = false
-		r.finding(kind, style, text)
-	}
-	for _, l := range r.change.Before.Sheet.Model.Limits {
-		before, _ := r.change.Before.Limit(l)
-		after, _ := r.change.After.Limit(l)
-		story := limitStory(r.change.After, l)
+		gap()
+		told[l] = true
 		switch {
-		case after == sheet.Broken && before != sheet.Broken:
-			tell("BROKEN", r.alarm, "now: "+story)
-		case after == sheet.Broken:
-			tell("BROKEN", r.alarm, "as before: "+story)
-		case after == sheet.Waiting && before != after:
-			tell("waits", r.warn, "now: "+story)
-		case before == sheet.Broken:
-			tell("kept", r.bold, "again: "+story)
-		case before == sheet.Advised && after == sheet.Kept:
-			tell("kept", r.bold, "again: "+story)
-		case after == sheet.Advised && before != after:
-			tell("advice", r.warn, "now: "+story)
+		case was == is:
+			r.broken("BROKEN", "as before: ", after, l)
+		case is == sheet.Broken:
+			r.broken("BROKEN", "now: ", after, l)
+		case is == sheet.Advised:
+			r.broken("advice", "now: ", after, l)
+		case is == sheet.Waiting:
+			r.finding("waits", r.warn, "now: "+limitText(after, l))
+		default:
+			r.finding("kept", r.bold, "again: "+limitText(after, l))
 		}
 	}
-	for _, f := range r.change.After.Failures() {
-		tell("FAULT", r.alarm, failureText(f))
+	for _, f := range after.Failures() {
+		gap()
+		r.finding("FAULT", r.alarm, failureText(f))
 	}
+	return told
 }
+
+// same stands for a difference where nothing moved.
+const same = "same"
 
 // moveLine is one value before and after, in parts that are aligned.
 type moveLine struct {
@@ -89,15 +94,29 @@ func (r *changeReport) moveLine(p sheet.Place) moveLine {
 func deltaText(d sheet.Difference) (delta, percent string) {
 	switch {
 	case !d.Moved:
-		return "same", ""
+		return same, ""
 	case !d.Numeric:
 		return "", ""
 	}
-	delta = signed(unit.FormatNumber(d.Delta, d.Quantity().To))
+	delta = signed(deltaNumber(d.Delta, d.Quantity().To))
 	if d.Relative {
 		percent = signed(unit.FormatNumber(d.Percent, percentStep(d.Percent))) + " %"
 	}
 	return delta, percent
+}
+
+// deltaNumber writes a difference to the step of the value; where little would
+// be left of it so, two figures of it, and without a step four.
+func deltaNumber(delta, step float64) string {
+	size := math.Abs(delta)
+	switch {
+	case size == 0 || size >= 10*step && step > 0:
+		return unit.FormatNumber(delta, step)
+	case step == 0:
+		short, _ := strconv.ParseFloat(strconv.FormatFloat(delta, 'g', 4, 64), 64)
+		return unit.FormatNumber(short, 0)
+	}
+	return unit.FormatNumber(delta, min(step, math.Pow(10, math.Floor(math.Log10(size))-1)))
 }
 
 // percentStep keeps about three figures of a percentage.
@@ -163,7 +182,11 @@ func (p page) moves(lines []moveLine, c moveColumns) {
 		if l.text {
 			before, after = padLeft(l.before, c.whole+c.fraction), padRight(l.after, c.afterWhole+c.afterFraction)
 		}
-		text := blanks(indent) + padRight(l.name, c.name) + "  " + before + " → " + after +
+		arrow := " → "
+		if l.delta == same {
+			arrow, after = "   ", blanks(c.afterWhole+c.afterFraction)
+		}
+		text := blanks(indent) + padRight(l.name, c.name) + "  " + before + arrow + after +
 			" " + padRight(l.symbol, c.symbol) + "  " + padLeft(l.delta, c.delta) + "  " + padLeft(l.percent, c.percent)
 		fmt.Fprintln(p.w, strings.TrimRight(text, " "))
 	}
@@ -182,54 +205,76 @@ func (r *changeReport) body() {
 			lines = append(lines, r.moveLine(sheet.Place{Cell: item.Cell}))
 		}
 	}
-	widths, next := moveWidths(lines), 0
-	gap := true
+	widths, gap := moveWidths(lines), true
+	section := ""
 	for _, item := range outline {
+		if item.Section != "" {
+			section = item.Section
+			continue
+		}
+		if item.Cell == nil && item.Table == nil {
+			continue
+		}
 		switch {
-		case item.Section != "":
-			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(item.Section, r.width)))
-			gap = false
-		case item.Cell != nil:
-			if gap {
+		case section != "":
+			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(section, r.width)))
+			if item.Table != nil {
 				fmt.Fprintln(r.w)
 			}
-			r.moves(lines[next:next+1], widths)
-			next++
-			gap = false
-		case item.Table != nil:
+		case gap || item.Table != nil:
 			fmt.Fprintln(r.w)
-			r.table(item.Table)
-			gap = true
 		}
+		section, gap = "", item.Table != nil
+		if item.Table != nil {
+			r.table(item.Table)
+			continue
+		}
+		r.moves(lines[:1], widths)
+		lines = lines[1:]
 	}
 }
 
-// table writes the columns that the change reaches, before → after, with the
-// table's first column to tell the rows apart.
+// table writes the columns that the change moves, before → after, with the
+// table's first column to tell the rows apart, and names those that it reaches
+// and leaves the same.
 func (r *changeReport) table(t *check.Table) {
 	before, _ := r.change.Before.Live(t)
 	after, _ := r.change.After.Live(t)
-	head := r.bold(t.Name)
+	told := ""
 	if before != after {
-		head += fmt.Sprintf("  %d → %d rows", before, after)
+		told = fmt.Sprintf("  %d → %d rows", before, after)
 	}
-	fmt.Fprintln(r.w, blanks(indent)+head)
-	rows := tableRows(max(before, after), r.full)
-	if len(rows) == 0 {
-		fmt.Fprintln(r.w, blanks(indent)+r.quiet("no rows"))
-		return
+	r.tableHead(t, told)
+	var moved []*check.Column
+	var unmoved []string
+	for _, c := range r.change.Columns(t) {
+		if r.change.ColumnMoved(c) {
+			moved = append(moved, c)
+		} else {
+			unmoved = append(unmoved, c.Name)
+		}
 	}
-	columns := r.change.Columns(t)
+	if len(moved) > 0 {
+		r.rows(t, moved, max(before, after))
+	}
+	if len(unmoved) > 0 {
+		r.hang(blanks(indent), r.quiet("the same in every row: "+strings.Join(unmoved, ", ")))
+	}
+}
+
+// rows writes the moved columns of t, which has live rows.
+func (r *changeReport) rows(t *check.Table, moved []*check.Column, live int) {
+	rows := tableRows(live, r.full)
 	grid := []*gridColumn{rowNumbers(rows)}
-	if key := t.Columns[0]; key != columns[0] && len(rows) == max(before, after) {
+	if key := t.Columns[0]; key != moved[0] && len(rows) == live {
 		grid = tableGrid(r.change.After, []*check.Column{key}, rows)
 	}
-	for _, c := range columns {
+	for _, c := range moved {
 		grid = append(grid, r.column(c, rows))
 	}
 	r.grid(grid, indent)
-	if len(rows) < max(before, after) {
-		fmt.Fprintln(r.w, blanks(indent)+r.quiet(fmt.Sprintf("%d of %d rows; --full shows all", len(rows)-1, max(before, after))))
+	if len(rows) < live {
+		fmt.Fprintln(r.w, blanks(indent)+r.quiet(fmt.Sprintf("%d of %d rows; --full shows all", len(rows)-1, live)))
 	}
 }
 
@@ -252,7 +297,7 @@ func (r *changeReport) column(c *check.Column, rows []int) *gridColumn {
 		case row < 0:
 			g.fields = append(g.fields, padLeft("⋮", before.width))
 		case !r.change.Difference(sheet.Place{Column: c, Row: row}).Moved:
-			g.fields = append(g.fields, b+"   same")
+			g.fields = append(g.fields, b+"   "+same)
 		default:
 			g.fields = append(g.fields, b+" → "+a)
 		}

@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,6 +11,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"gearleaf/sheet"
 )
 
 // TestCommandsAreWhole holds every command to what a user needs of it: a long
@@ -67,5 +70,15 @@ func checkScript(t *testing.T, name string) {
 	}
 	if !strings.Contains(string(data), "gearleaf "+name) {
 		t.Errorf("its script never runs it")
+	}
+}
+
+// TestLanguageVersion holds the version that is told to the one that is read.
+func TestLanguageVersion(t *testing.T) {
+	for number, want := range map[int]bool{language: true, language + 1: false} {
+		s, list := sheet.FromText("version", fmt.Sprintf("gearleaf %d\ntitle \"T\"\n", number))
+		if (s != nil) != want {
+			t.Errorf("version %d: %v", number, list)
+		}
 	}
 }

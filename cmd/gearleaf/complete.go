@@ -6,7 +6,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"gearleaf/sheet"
-	"gearleaf/sheet/check"
 	"gearleaf/sheet/unit"
 	"gearleaf/templates"
 )

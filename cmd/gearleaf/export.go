@@ -46,7 +46,7 @@ func newExport() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return exportSheet(cmd, args[0], o) },
 	}
 	cmd.Flags().StringVarP(&o.output, "output", "o", "", "the `file` to write, or - for standard output")
-	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the file's ending does not say it")
+	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the ending does not say it")
 	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV")
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
 	mustComplete(cmd, "format", completeFormat)

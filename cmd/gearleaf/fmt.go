@@ -85,7 +85,7 @@ func keepFormatted(cmd *cobra.Command, path, before, after string, o fmtOptions)
 	out := cmd.OutOrStdout()
 	switch {
 	case o.diff:
-		_, err := out.Write(diff.Diff(path, []byte(before), path+" laid out", []byte(after)))
+		_, err := out.Write(diff.Diff(path, []byte(before), path+" (laid out)", []byte(after)))
 		return err
 	case !o.write:
 		_, err := io.WriteString(out, after)

@@ -21,11 +21,12 @@ type line struct {
 // The narrowest column of notes, and the widest ones of the others; what is
 // wider spills over and pushes its own line.
 const (
-	indent      = 2
-	widestName  = 24
-	widestWhole = 10
-	widestUnit  = 12
-	leastNote   = 18
+	indent         = 2
+	widestName     = 24
+	widestWhole    = 10
+	widestFraction = 6
+	widestUnit     = 12
+	leastNote      = 18
 )
 
 // columns are the widths of the parts of a line.
@@ -46,6 +47,7 @@ func measure(lines []line) columns {
 	}
 	c.name = min(c.name, widestName)
 	c.whole = min(c.whole, widestWhole)
+	c.fraction = min(c.fraction, widestFraction)
 	c.unit = min(c.unit, widestUnit)
 	return c
 }
@@ -61,14 +63,18 @@ func splitPoint(number string) (whole, fraction string) {
 // print writes l with the widths of c, its note wrapped beside it.
 func (p page) print(l line, c columns) {
 	head := blanks(indent) + padRight(l.name, c.name) + " " + padRight(l.mark, 1) + " " + l.value(c)
+	head = strings.TrimRight(head, " ")
 	at := indent + c.name + 3 + c.whole + c.fraction + 1 + c.unit + 2
 	room := p.width - at
 	if l.note == "" {
-		fmt.Fprintln(p.w, strings.TrimRight(head, " "))
+		fmt.Fprintln(p.w, head)
 		return
 	}
-	if width(head) > at-2 || room < leastNote {
-		fmt.Fprintln(p.w, strings.TrimRight(head, " "))
+	if over := width(head) + 2 - at; over > 0 {
+		at, room = at+over, room-over
+	}
+	if room < leastNote {
+		fmt.Fprintln(p.w, head)
 		at, room = indent+4, p.width-indent-4
 		head = blanks(at)
 	}
@@ -139,12 +145,14 @@ func cellLine(r *sheet.Result, c *check.Cell) line {
 	return l
 }
 
+// faultNote says why a value is at fault, or on what it waits.
 func faultNote(f *sheet.Fault) string {
-	if f.WaitsOn != "" && f.WaitsOn != f.Origin {
-		return fmt.Sprintf("waits on %s; it began at %s", f.WaitsOn, f.Origin)
+	origin := sheet.OriginOf(f)
+	switch f.WaitsOn {
+	case "":
+		return f.Cause
+	case f.Origin, origin:
+		return "waits on " + origin
 	}
-	if f.WaitsOn != "" {
-		return "waits on " + f.WaitsOn
-	}
-	return f.Cause
+	return fmt.Sprintf("waits on %s; it began at %s", f.WaitsOn, origin)
 }

@@ -30,7 +30,7 @@ var arrows = map[string]string{
 
 	"sheet/program": "sheet/graph sheet/check sheet/unit sheet/kernel sheet/source",
 	"sheet/referee": "sheet/graph sheet/check sheet/unit sheet/kernel",
-	"sheet/whatif":  "sheet/program sheet/graph sheet/check",
+	"sheet/whatif":  "sheet/program sheet/graph sheet/check sheet/kernel",
 
 	"formulas":  "sheet/kernel sheet/source",
 	"templates": "",

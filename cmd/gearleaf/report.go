@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"strings"
+	"sync"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
@@ -23,7 +24,7 @@ func (r *report) write() {
 	r.cautions()
 	r.body()
 	r.limits()
-	r.advices()
+	r.advices(nil)
 	r.confirmed()
 }
 
@@ -63,37 +64,38 @@ func (r *report) findings() {
 	}
 	fmt.Fprintln(r.w)
 	for _, l := range broken {
-		r.finding("BROKEN", r.alarm, limitStory(r.result, l))
+		r.broken("BROKEN", "", r.result, l)
 	}
 	for _, f := range failures {
 		r.finding("FAULT", r.alarm, failureText(f))
 	}
 }
 
-// limitStory tells a limit with the values that stand in it.
-func limitStory(r *sheet.Result, l *check.Limit) string {
-	_, row := r.Limit(l)
-	text := l.Text
-	if values := limitValues(r, l, row); values != "" {
-		text += " (" + values + ")"
+// broken writes a limit that does not hold: what that means, and below it the
+// condition.
+func (p page) broken(kind, when string, r *sheet.Result, l *check.Limit) {
+	if l.Message == "" {
+		p.finding(kind, p.alarm, when+limitText(r, l))
+		return
 	}
-	if l.Message != "" {
-		text = l.Message + ": " + text
-	}
-	return text
+	p.finding(kind, p.alarm, when+l.Message)
+	p.finding("", plain, limitText(r, l))
 }
 
-// limitValues names the values that a limit leans on: "top_speed 193.2 mph".
-func limitValues(r *sheet.Result, l *check.Limit, row int) string {
-	var parts []string
-	for _, p := range r.Sheet.Mentioned(l, row) {
-		if p.Row == sheet.Whole {
-			continue
-		}
-		number, symbol, _ := shown(r.Sheet, p.Quantity(), r.At(p))
-		parts = append(parts, strings.TrimRight(p.Name()+" "+number+" "+symbol, " "))
+// limitText is the condition of a limit, then the same with numbers put in.
+func limitText(r *sheet.Result, l *check.Limit) string {
+	state, row := r.Limit(l)
+	text := l.Text
+	if l.Table != nil && state != sheet.Kept {
+		text += fmt.Sprintf(", row %d", row+1)
 	}
-	return strings.Join(parts, ", ")
+	if l.Table != nil && state == sheet.Kept {
+		return text + ", in every row"
+	}
+	if numbers := r.LimitNumbers(l, row); numbers != l.Text {
+		text += ":  " + numbers
+	}
+	return text
 }
 
 func failureText(f sheet.Failure) string {
@@ -120,7 +122,8 @@ func (r *report) cautions() {
 }
 
 // body writes sections, cells, tables and notes as they read. Lines of one
-// sheet share their columns, so that the eye runs down them.
+// sheet share their columns, so that the eye runs down them. A section of
+// limits alone is left out: limits stand together at the end.
 func (r *report) body() {
 	var lines []line
 	for _, item := range r.sheet.Model.Outline {
@@ -128,26 +131,35 @@ func (r *report) body() {
 			lines = append(lines, cellLine(r.result, item.Cell))
 		}
 	}
-	widths, next := measure(lines), 0
-	gap := true
+	widths := measure(lines)
+	section, gap := "", true
 	for _, item := range r.sheet.Model.Outline {
+		if item.Section != "" {
+			section = item.Section
+			continue
+		}
+		if item.Cell == nil && item.Table == nil && item.Note == "" {
+			continue
+		}
 		switch {
-		case item.Section != "":
-			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(item.Section, r.width)))
-			gap = false
-		case item.Note != "":
-			r.note(item.Note)
-		case item.Cell != nil:
-			if gap {
+		case section != "":
+			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(section, r.width)))
+			if item.Table != nil {
 				fmt.Fprintln(r.w)
 			}
-			r.print(lines[next], widths)
-			next++
-			gap = false
-		case item.Table != nil:
+		case gap || item.Table != nil:
 			fmt.Fprintln(r.w)
-			r.table(item.Table)
+		}
+		section, gap = "", item.Table != nil
+		switch {
+		case item.Note != "":
+			r.note(item.Note)
 			gap = true
+		case item.Cell != nil:
+			r.print(lines[0], widths)
+			lines = lines[1:]
+		default:
+			r.table(item.Table)
 		}
 	}
 }
@@ -160,11 +172,7 @@ func (p page) note(text string) {
 
 // table writes t with a legend of its columns' labels.
 func (r *report) table(t *check.Table) {
-	head := t.Name
-	if label := t.Origin.Label; label != "" {
-		head += "  " + label
-	}
-	fmt.Fprintln(r.w, blanks(indent)+r.bold(cut(head, r.width-indent)))
+	r.tableHead(t, "")
 	live, ended := r.result.Live(t)
 	switch {
 	case t.Fault != "":
@@ -189,13 +197,26 @@ func (r *report) table(t *check.Table) {
 	r.legend(t.Columns)
 }
 
+// tableHead writes the name of t, what is told of it, and its label beside it.
+func (p page) tableHead(t *check.Table, told string) {
+	name := t.Name + told
+	if t.Origin.Label == "" {
+		fmt.Fprintln(p.w, blanks(indent)+p.bold(name))
+		return
+	}
+	head, at := blanks(indent)+p.bold(name)+"  ", indent+width(name)+2
+	for _, part := range wrap(t.Origin.Label, p.width-at) {
+		fmt.Fprintln(p.w, head+part)
+		head = blanks(at)
+	}
+}
+
 func (r *report) legend(columns []*check.Column) {
 	for _, c := range columns {
 		if c.Origin.Label == "" {
 			continue
 		}
-		text := c.Name + ": " + c.Origin.Label
-		for i, part := range wrap(text, r.width-2*indent-2) {
+		for i, part := range wrap(c.Name+": "+c.Origin.Label, r.width-2*indent-2) {
 			fmt.Fprintln(r.w, blanks(indent+2*min(i, 1))+r.quiet(part))
 		}
 	}
@@ -219,38 +240,42 @@ func (r *report) limits() {
 }
 
 func (r *report) limit(l *check.Limit) {
-	state, _ := r.result.Limit(l)
-	switch state {
+	text := limitText(r.result, l)
+	switch state, _ := r.result.Limit(l); state {
 	case sheet.Broken:
-		r.finding("  BROKEN", r.alarm, limitStory(r.result, l))
+		r.finding("  BROKEN", r.alarm, text)
 	case sheet.Waiting:
-		text := limitStory(r.result, l)
 		if f := r.result.LimitFault(l); f != nil {
-			text += "; waits on " + f.Origin
+			text += "; waits on " + sheet.OriginOf(f)
 		}
 		r.finding("  waits", r.warn, text)
 	default:
-		r.finding("  kept", plain, limitStory(r.result, l))
+		r.finding("  kept", plain, text)
 	}
 }
 
-// advices writes the advise lines that do not hold, and what cells advise.
-func (r *report) advices() {
-	var texts []string
+// advices writes the advise lines that do not hold and are not told already,
+// and what cells advise.
+func (r *report) advices(told map[*check.Limit]bool) {
+	head := func() { fmt.Fprintf(r.w, "\n%s\n", r.bold("Advice")) }
+	headed := sync.OnceFunc(head)
 	for _, l := range r.sheet.Model.Limits {
-		if state, _ := r.result.Limit(l); l.Advise && state != sheet.Kept {
-			texts = append(texts, limitStory(r.result, l))
+		if state, _ := r.result.Limit(l); !l.Advise || state == sheet.Kept || told[l] {
+			continue
+		}
+		headed()
+		text := l.Message
+		if text == "" {
+			text = limitText(r.result, l)
+		}
+		r.finding("  advice", r.warn, text)
+		if l.Message != "" {
+			r.finding("", plain, limitText(r.result, l))
 		}
 	}
 	for _, a := range r.result.Advices() {
-		texts = append(texts, a.Cell+": "+a.Text)
-	}
-	if len(texts) == 0 {
-		return
-	}
-	fmt.Fprintf(r.w, "\n%s\n", r.bold("Advice"))
-	for _, text := range texts {
-		r.finding("  advice", r.warn, text)
+		headed()
+		r.finding("  advice", r.warn, a.Cell+": "+a.Text)
 	}
 }
 

@@ -64,7 +64,7 @@ func TestWrap(t *testing.T) {
 	}{
 		{"", 10, []string{""}},
 		{"rear tyre, one turn", 10, []string{"rear tyre,", "one turn"}},
-		{"countershaft sprocket", 8, []string{"counter…", "sprocke…"}},
+		{"countershaft sprocket", 8, []string{"counter…", "sprocket"}},
 		{"a  b\nc", 10, []string{"a b c"}},
 	} {
 		if got := wrap(c.text, c.n); !reflect.DeepEqual(got, c.want) {

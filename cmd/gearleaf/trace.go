@@ -23,6 +23,7 @@ stands above is not worked out again.
   working           name, label, unit, given, value, text, formula, numbers,
                     from (the used worksheet that says it), fault (origin,
                     cause), needs (workings, in order of mention), above, deeper
+  functions         name, usage, steps of the functions that are called
 
 value is a number in the shown unit, a text, true, false or null; above says
 that the needs stand above already, deeper that they were left out.
@@ -82,8 +83,9 @@ func trace(cmd *cobra.Command, path, name string, o traceOptions) error {
 	if o.json {
 		err = writeJSON(cmd.OutOrStdout(), traceDocument(s, w))
 	} else {
-		t := tracer{page: newPage(cmd.OutOrStdout()), sheet: s}
+		t := tracer{page: newPage(cmd.OutOrStdout()), sheet: s, result: r}
 		t.write(w, "", "")
+		t.functions(w)
 	}
 	if err == nil && w.Value.IsFault() {
 		return errTrouble
@@ -107,23 +109,24 @@ func lastRow(r *sheet.Result, p sheet.Place) (sheet.Place, error) {
 // tracer writes a working as a tree.
 type tracer struct {
 	page
-	sheet *sheet.Sheet
+	sheet  *sheet.Sheet
+	result *sheet.Result
 }
 
 // write prints w; first is the branch before its first line, rest that before
 // the lines below.
 func (t *tracer) write(w *sheet.Working, first, rest string) {
-	t.branch(first, rest, t.bold(w.Name())+" "+mark(w.Quantity())+" "+t.result(w))
+	t.branch(first, rest, t.bold(w.Name())+" "+mark(w.Quantity())+" "+t.told(w))
 	inner := rest
 	if len(w.Needs) > 0 {
 		inner += "│ "
 	} else {
 		inner += "  "
 	}
-	if w.Formula != "" {
+	if w.Formula != "" && !w.Above {
 		t.branch(inner, inner, "= "+w.Formula)
 	}
-	if w.Numbers != w.Formula {
+	if w.Numbers != w.Formula && !w.Above {
 		t.branch(inner, inner, "= "+w.Numbers)
 	}
 	if f := w.Value.Fault(); f != nil {
@@ -138,8 +141,8 @@ func (t *tracer) write(w *sheet.Working, first, rest string) {
 	}
 }
 
-// result is the value of w with what else is known of it.
-func (t *tracer) result(w *sheet.Working) string {
+// told is the value of w with what else is known of it.
+func (t *tracer) told(w *sheet.Working) string {
 	q := w.Quantity()
 	var notes []string
 	if q.Origin.Label != "" {
@@ -157,15 +160,63 @@ func (t *tracer) result(w *sheet.Working) string {
 	if w.Deeper {
 		notes = append(notes, "--depth goes deeper")
 	}
-	text := "the whole column"
+	text := t.columnText(w)
 	if w.Row != sheet.Whole {
 		number, symbol, _ := shown(t.sheet, q, w.Value)
 		text = strings.TrimRight(number+" "+symbol, " ")
 	}
 	if len(notes) > 0 {
-		text += "   " + t.quiet(strings.Join(notes, "; "))
+		text += " — " + t.quiet(strings.Join(notes, "; "))
 	}
 	return text
+}
+
+// columnText lists the values of a whole column, of a long one the ends.
+func (t *tracer) columnText(w *sheet.Working) string {
+	if w.Row != sheet.Whole {
+		return ""
+	}
+	live, _ := t.result.Live(w.Column.Table)
+	var fields []string
+	for _, row := range tableRows(live, false) {
+		fields = append(fields, strings.Replace(entryText(t.result, w.Column, row), "⋮", "…", 1))
+	}
+	text := strings.Join(fields, ", ")
+	if symbol := w.Column.Unit.Symbol; symbol != "1" {
+		text += " " + symbol
+	}
+	return strings.TrimSpace(text)
+}
+
+// functions writes the formulas of the functions that the working calls, each
+// once.
+func (t *tracer) functions(w *sheet.Working) {
+	list := called(w, map[string]bool{})
+	if len(list) == 0 {
+		return
+	}
+	fmt.Fprintf(t.w, "\n%s\n", t.bold("Functions"))
+	for _, f := range list {
+		t.branch("  ", "  ", f.Usage)
+		for _, s := range f.Steps {
+			t.branch("    ", "    ", s)
+		}
+	}
+}
+
+// called returns the functions of w and of the workings below it.
+func called(w *sheet.Working, seen map[string]bool) []sheet.Function {
+	var out []sheet.Function
+	for _, f := range w.Calls {
+		if !seen[f.Name] {
+			seen[f.Name] = true
+			out = append(out, f)
+		}
+	}
+	for _, need := range w.Needs {
+		out = append(out, called(need, seen)...)
+	}
+	return out
 }
 
 // branch writes text behind the lines of the tree, wrapped.

@@ -1,14 +1,19 @@
 package main
 
-import (
-	"gearleaf/sheet"
-)
+import "gearleaf/sheet"
 
 // traceJSON is what trace --json prints; its help says what the names mean.
 type traceJSON struct {
-	Format  string      `json:"format"`
-	Version int         `json:"version"`
-	Working workingJSON `json:"working"`
+	Format    string       `json:"format"`
+	Version   int          `json:"version"`
+	Working   workingJSON  `json:"working"`
+	Functions []calledJSON `json:"functions"`
+}
+
+type calledJSON struct {
+	Name  string   `json:"name"`
+	Usage string   `json:"usage"`
+	Steps []string `json:"steps"`
 }
 
 type workingJSON struct {
@@ -33,7 +38,11 @@ type beganJSON struct {
 }
 
 func traceDocument(s *sheet.Sheet, w *sheet.Working) traceJSON {
-	return traceJSON{Format: "gearleaf trace", Version: 1, Working: workingDocument(s, w)}
+	doc := traceJSON{Format: "gearleaf trace", Version: 1, Working: workingDocument(s, w), Functions: []calledJSON{}}
+	for _, f := range called(w, map[string]bool{}) {
+		doc.Functions = append(doc.Functions, calledJSON{Name: f.Name, Usage: f.Usage, Steps: f.Steps})
+	}
+	return doc
 }
 
 func workingDocument(s *sheet.Sheet, w *sheet.Working) workingJSON {
@@ -45,7 +54,7 @@ func workingDocument(s *sheet.Sheet, w *sheet.Working) workingJSON {
 	}
 	if w.Row != sheet.Whole {
 		if f := w.Value.Fault(); f != nil {
-			doc.Fault = &beganJSON{Origin: f.Origin, Cause: f.Cause}
+			doc.Fault = &beganJSON{Origin: sheet.OriginOf(f), Cause: f.Cause}
 		} else {
 			doc.Value = w.Value.Plain(q)
 			doc.Text = s.Text(q, w.Value.V)

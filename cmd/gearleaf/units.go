@@ -97,12 +97,8 @@ func number(v float64) string { return strconv.FormatFloat(v, 'g', 12, 64) }
 
 // unitHelp words the way out of an unknown or ambiguous unit.
 func unitHelp(problem *unit.ParseError) string {
-	if len(problem.Repairs) == 0 {
+	if problem.Help != "" || len(problem.Repairs) == 0 {
 		return problem.Help
 	}
-	help := "write " + strings.Join(problem.Repairs, " or ")
-	if problem.Help != "" {
-		help = problem.Help + "; " + help
-	}
-	return help
+	return "write " + strings.Join(problem.Repairs, " or ")
 }

@@ -8,6 +8,10 @@ import (
 	"github.com/spf13/cobra"
 )
 
+// language is the version of the worksheet language that is read; a test holds
+// it to the parser.
+const language = 1
+
 func newVersion() *cobra.Command {
 	return &cobra.Command{
 		Use:   "version",
@@ -40,5 +44,5 @@ func versionText(info *debug.BuildInfo) string {
 		}
 	}
 	return fmt.Sprintf("gearleaf %s%s\n%s %s/%s\nworksheet language %d",
-		version, revision, runtime.Version(), runtime.GOOS, runtime.GOARCH, syntax.LanguageVersion)
+		version, revision, runtime.Version(), runtime.GOOS, runtime.GOARCH, language)
 }
