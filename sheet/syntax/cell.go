@@ -1,6 +1,8 @@
 package syntax
 
 import (
+	"strings"
+
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/source"
 )
@@ -46,9 +48,17 @@ func (p *parser) cellName() Name {
 	if p.tok.word != noWord && p.tok.word <= lastReserved {
 		p.report(diag.NameReserved, n.Span, n.Text+" is a word of the language and no name", "", replace(n.Span, n.Text+"_value"))
 	} else if n.Text[0] == '_' {
-		p.report(diag.NameLetters, n.Span, "the name "+n.Text+" begins with _; a name begins with a letter", "")
+		p.report(diag.NameLetters, n.Span, "the name "+n.Text+" begins with _; a name begins with a letter", "", p.withoutUnderscores(n)...)
 	}
 	return n
+}
+
+func (p *parser) withoutUnderscores(n Name) []diag.Repair {
+	right := strings.TrimLeft(n.Text, "_0123456789")
+	if right == "" {
+		return nil
+	}
+	return []diag.Repair{replace(n.Span, right)}
 }
 
 // header reads `from "Header" unit`.
@@ -99,7 +109,7 @@ func (p *parser) values(c *Cell) {
 			break
 		}
 		if p.tok.span.Start > checked {
-			checked = p.tightList()
+			checked = p.tightList(p.inTable)
 		}
 		p.next()
 		if p.listEnds() {
@@ -129,38 +139,19 @@ func (p *parser) listEnds() bool {
 
 // tightList looks at the comma in hand. A list of whole numbers without any
 // blanks is refused where it may be one number: 2,5 or 1,250,000. It returns
-// the place up to which commas have been looked at.
-func (p *parser) tightList() int32 {
-	at := int(p.tok.span.Start)
-	first := at
-	for first > 0 && isDigit(p.text[first-1]) {
-		first--
+// the place up to which commas have been looked at. list says that several
+// values may stand here.
+func (p *parser) tightList(list bool) int32 {
+	span, ok := p.tightComma()
+	if !ok || span.Start > 0 && p.text[span.Start-1] == '.' {
+		return p.tok.span.Start
 	}
-	end, groups, thousands := at, 1, at-first <= 3
-	for p.at(end) == ',' && isDigit(p.at(end+1)) {
-		next := digitsEnd(p.text, end+1)
-		thousands = thousands && next-end == 4
-		end, groups = next, groups+1
+	digits := p.file.Slice(span)
+	more := strings.Count(digits, ",") > 1 || p.at(int(span.End)) == '.'
+	if isThousands(digits) || !more {
+		p.reportComma(span, list)
 	}
-	if first == at || groups == 1 || first > 0 && p.text[first-1] == '.' {
-		return int32(at)
-	}
-	if !thousands && (groups > 2 || p.at(end) == '.') {
-		return int32(end)
-	}
-	span := source.Span{Start: int32(first), End: int32(end)}
-	p.reportComma(span, p.text[first:at], p.withoutCommas(at+1, end))
-	return int32(end)
-}
-
-func (p *parser) withoutCommas(at, end int) string {
-	digits := make([]byte, 0, end-at)
-	for _, c := range []byte(p.text[at:end]) {
-		if c != ',' {
-			digits = append(digits, c)
-		}
-	}
-	return string(digits)
+	return span.End
 }
 
 // literal reads a given value: a number with its sign, a text, yes or no.
@@ -209,7 +200,7 @@ func (p *parser) givenReference() Expr {
 		return p.givenFormula()
 	}
 	repairs := p.useEqual()
-	if p.tok.word == noWord {
+	if p.tok.word != wordRow {
 		repairs = append(repairs, replace(word, Quote(p.tok.text)))
 	}
 	p.fail(diag.GivenReference, word, "found the name "+p.found()+" behind : where a given value should stand",

@@ -49,7 +49,7 @@ func (p *parser) wordClause(c *Cell) {
 	switch w.word {
 	case wordSd, wordRange, wordChoice, wordAs, wordTo:
 	default:
-		p.unknownClause()
+		p.unknownClause(!c.Given)
 		return
 	}
 	l := p.clausesOf(c)
@@ -112,8 +112,28 @@ func (p *parser) clauseNumber(what string) *Number {
 		p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where a number should stand behind "+what, clauseHelp(what))
 		return nil
 	}
-	p.commaInNumber()
+	p.decimalComma(n)
 	return n
+}
+
+// decimalComma reads on behind n, which a comma and decimals follow, as if a
+// point stood there.
+func (p *parser) decimalComma(n *Number) {
+	span, ok := p.tightComma()
+	if !ok || span.Start < n.Span.Start {
+		return
+	}
+	p.reportComma(span, false)
+	n.Value = p.float(int(span.Start), int(p.tok.span.Start))
+	p.pos = int(span.End)
+	p.tok = token{kind: tokNumber, span: span}
+	p.scanUnitBehind(p.pos)
+	p.tok.span.End = int32(p.pos)
+	if p.tok.unit != "" {
+		n.Unit = p.newUnit(p.tok.unitSpan, p.tok.unit)
+	}
+	n.Span.End = p.tok.span.End
+	p.next()
 }
 
 func clauseHelp(what string) string {
@@ -154,7 +174,8 @@ func (p *parser) rangeClause() *Range {
 // points.
 func (p *parser) rangeSign() {
 	if p.tok.kind == tokMinus || p.tok.kind == tokName && p.tok.word == wordTo {
-		p.report(diag.ClauseValue, p.tok.span, "found "+p.found()+" between the ends of a range", clauseHelp("range"), replace(p.tok.span, ".."))
+		gap := source.Span{Start: p.last, End: int32(p.skip(p.pos))}
+		p.report(diag.ClauseValue, p.tok.span, "found "+p.found()+" between the ends of a range", clauseHelp("range"), replace(gap, ".."))
 		return
 	}
 	p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where .. should stand in a range", clauseHelp("range"))
@@ -170,7 +191,7 @@ func (p *parser) choice() []Expr {
 			break
 		}
 		if p.tok.span.Start > checked {
-			checked = p.tightList()
+			checked = p.tightList(true)
 		}
 		p.next()
 		if p.listEnds() {
@@ -239,8 +260,9 @@ func (p *parser) start(c *Cell, where place) {
 }
 
 // unknownClause reports the word in hand, which begins no clause.
-func (p *parser) unknownClause() {
+func (p *parser) unknownClause(computed bool) {
 	rest := p.restOfLine()
+	p.retract(rest)
 	quoted := replace(rest, Quote(strings.ReplaceAll(p.file.Slice(rest), `"`, "")))
 	if right := nearest(p.tok.text, clauseWords); right != "" {
 		p.fail(diag.ClauseUnknown, p.tok.span, p.found()+" begins no clause; did you mean "+right+"?", "", replace(p.tok.span, right), quoted)
@@ -250,5 +272,9 @@ func (p *parser) unknownClause() {
 		p.extra()
 		return
 	}
-	p.fail(diag.ClauseUnknown, p.tok.span, "found "+p.found()+" behind the value", "behind a value stand ±, sd, range, choice, as, to and a label in quotes; products are written with *", quoted)
+	repairs := []diag.Repair{quoted}
+	if computed {
+		repairs = append(repairs, insert(p.last, " *"))
+	}
+	p.fail(diag.ClauseUnknown, p.tok.span, "found "+p.found()+" behind the value", "behind a value stand ±, sd, range, choice, as, to and a label in quotes; products are written with *", repairs...)
 }

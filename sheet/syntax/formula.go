@@ -186,7 +186,8 @@ func (p *parser) fraction(above, below Expr) {
 // sign reads a minus and its operand, or what binds stronger.
 func (p *parser) sign() Expr {
 	for p.tok.kind == tokPlus {
-		p.report(diag.FormulaSign, p.tok.span, "found + where a value should stand", "", replace(p.tok.span, ""))
+		gap := source.Span{Start: p.tok.span.Start, End: int32(p.skip(p.pos))}
+		p.report(diag.FormulaSign, p.tok.span, "found + where a value should stand", "", replace(gap, ""))
 		p.next()
 	}
 	if p.tok.kind == tokMinus {

@@ -14,7 +14,7 @@ func (p *parser) function(start int32) Stmt {
 		f.Result = p.asUnit()
 	}
 	p.finish(&f.Lead, start)
-	p.body(f)
+	p.body(f, !p.wrong)
 	f.Tail = p.tail()
 	return f
 }
@@ -68,7 +68,7 @@ func (p *parser) param() Param {
 }
 
 // body reads the lines of a function that begin with a blank.
-func (p *parser) body(f *Function) {
+func (p *parser) body(f *Function, sound bool) {
 	p.inFunction = true
 	for {
 		indented, ok := p.line()
@@ -79,7 +79,7 @@ func (p *parser) body(f *Function) {
 	}
 	p.inFunction = false
 	if f.Body == nil {
-		p.wrong, p.failed = false, false
+		p.failed = !sound // a head with an error has said so already
 		p.report(diag.FunctionResult, f.Name.Span, "the function "+f.Name.Text+" has no line = formula", "its last line says what it is: = x * y")
 		f.Body = &BadExpr{f.Name.Span}
 	}
@@ -89,6 +89,10 @@ func (p *parser) body(f *Function) {
 func (p *parser) bodyLine(f *Function) {
 	start := p.begin()
 	var own Lead
+	if p.unfinished && p.tok.kind != tokText && p.tok.kind != tokEqual && !p.signBehind() && !p.statementWordAt(int(start), p.wordEnd(int(start))) {
+		p.failed, p.wrong = true, true // the formula above goes on here, which has been reported
+	}
+	p.unfinished = false
 	if f.Body != nil {
 		p.report(diag.FunctionForm, p.tok.span, "found "+p.found()+" behind the line that says what the function is", "the line = formula stands last")
 	}

@@ -32,15 +32,19 @@ func (p *parser) splitRow() []source.Span {
 }
 
 // fieldEnd returns the place of the bar that ends the field at i, or the end
-// of the line and false. Bars in a quoted text do not count.
+// of the line and false. Bars in a quoted text do not count, unless the quote
+// is never closed.
 func (p *parser) fieldEnd(i int) (int, bool) {
-	quoted := false
+	quoted, opened := false, 0
 	for ; i < len(p.text); i++ {
 		switch c := p.text[i]; {
 		case c == '\n' || c == '\r' && p.at(i+1) == '\n':
+			if bar := strings.IndexByte(p.text[opened:i], '|'); quoted && bar >= 0 {
+				return opened + bar, true
+			}
 			return i, false
 		case c == '"':
-			quoted = !quoted
+			quoted, opened = !quoted, i
 		case quoted:
 		case c == '#':
 			return i, false
@@ -219,16 +223,26 @@ func (p *parser) numberField(f source.Span, text, digits string, n int) Expr {
 		}
 		return e
 	}
-	quoted := replace(f, Quote(text))
-	rest := digits[n:]
-	if rest[0] == ',' && digitsEnd(rest, 1) == len(rest) && len(rest) > 1 && len(rest) != 4 {
-		point := text[:len(text)-len(rest)] + "." + rest[1:]
-		p.report(diag.NumberComma, f, "found a comma in a number", "decimals stand behind a point: "+point, replace(f, point), quoted)
-	} else {
-		number := source.Span{Start: f.Start, End: f.End - int32(len(rest))}
-		p.report(diag.GridField, f, fmt.Sprintf("found %q in a field that begins like a number", clip(text)), "the unit stands in the head of the column; a text that begins with a digit stands in quotes", replace(f, p.file.Slice(number)), quoted)
-	}
+	p.oddField(f, text, digits[n:])
 	return &BadExpr{f}
+}
+
+// oddField reports a field that begins like a number and goes on with rest.
+func (p *parser) oddField(f source.Span, text, rest string) {
+	number := source.Span{Start: f.Start, End: f.End - int32(len(rest))}
+	if rest[0] == ',' && strings.Trim(rest, ",0123456789") == "" && isDigit(rest[len(rest)-1]) {
+		digits := source.Span{Start: f.Start, End: f.End}
+		if !isDigit(p.text[f.Start]) {
+			digits.Start++
+		}
+		p.reportComma(digits, false)
+		return
+	}
+	repairs := []diag.Repair{replace(f, Quote(text)), replace(f, p.file.Slice(number))}
+	if class[rest[0]] == classBlank {
+		repairs[0], repairs[1] = repairs[1], repairs[0]
+	}
+	p.report(diag.GridField, f, fmt.Sprintf("found %q in a field that begins like a number", clip(text)), "the unit stands in the head of the column; a text that begins with a digit stands in quotes", repairs...)
 }
 
 // wordField reads a text without quotes.

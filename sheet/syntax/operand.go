@@ -66,7 +66,11 @@ func (p *parser) close(k kind, open source.Span) {
 	case p.tok.kind == k:
 		p.next()
 	case p.tok.kind == tokEnd:
-		p.fail(diag.BracketOpen, open, "this bracket is not closed", "a formula may go on in the next lines up to the bracket that closes it", insert(p.last, kindText[k]))
+		if p.brackets > 0 && p.brackets <= len(p.open) {
+			p.openBracket()
+		} else {
+			p.fail(diag.BracketOpen, open, "this bracket is not closed", "", insert(p.last, kindText[k]))
+		}
 	default:
 		p.extraOperand()
 	}
@@ -80,7 +84,7 @@ func (p *parser) extraOperand() {
 	case p.tok.kind == tokNumber && p.splitNumber():
 	case p.tok.kind == tokComma && p.commaInNumber():
 	case p.tok.kind == tokName || p.tok.kind == tokNumber || p.tok.kind == tokText || p.tok.kind == tokOpen:
-		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket should stand", "products are written with *")
+		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket should stand", "products are written with *", insert(p.last, " *"))
 	default:
 		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket should stand", "")
 	}
@@ -223,6 +227,11 @@ func (p *parser) arguments() []Expr {
 // should.
 func (p *parser) operandMissing() Expr {
 	bad := p.badExpr()
+	if p.tok.kind == tokEnd && p.brackets > 0 && p.brackets <= len(p.open) {
+		p.openBracket()
+		return bad
+	}
+	p.unfinished = p.tok.kind == tokEnd
 	help := "a value is a number, a name, a call, or a formula in brackets"
 	if p.tok.kind == tokEnd && p.last > 0 {
 		help = "a formula goes on in the next line only inside brackets"
@@ -232,4 +241,31 @@ func (p *parser) operandMissing() Expr {
 	}
 	p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a value should stand", help)
 	return bad
+}
+
+// openBracket reports that the lines end, or another statement begins, inside
+// the brackets that are open.
+func (p *parser) openBracket() {
+	open := p.open[p.brackets-1]
+	closing := ")"
+	if p.text[open] == '[' {
+		closing = "]"
+	}
+	repair := insert(p.last, closing)
+	if p.text[p.last-1] == ',' {
+		repair = replace(source.Span{Start: p.last - 1, End: p.last}, closing)
+	}
+	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may go on in the next lines up to the bracket that closes it", repair)
+}
+
+// whatEnds says what cuts the statement off.
+func (p *parser) whatEnds() string {
+	at := p.pos
+	for at < len(p.text) && p.lineEnds(p.skip(at)) {
+		at = p.lineAfter(at)
+	}
+	if at == len(p.text) {
+		return "the text ends"
+	}
+	return "the next statement begins"
 }

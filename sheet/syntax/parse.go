@@ -54,7 +54,8 @@ type parser struct {
 	tok  token // in hand
 	last int32 // end of the token before it
 
-	brackets                      int // that are open
+	brackets                      int     // that are open
+	open                          []int32 // where they stand, the first few hundred
 	inTable, inFunction, inParams bool
 
 	list   diag.List
@@ -68,7 +69,9 @@ type parser struct {
 	loose    []Comment // comments since the last statement that belong to none
 	ahead    bool      // line has found the next line already
 	indented bool      // it begins with a blank
-	badBlock bool      // the last statement was Bad: lines below it that begin with a blank are its own
+	// unfinished is set where a formula breaks off at the end of a line.
+	unfinished bool
+	badBlock   bool // the last statement was Bad: lines below it that begin with a blank are its own
 
 	depth, operators int // of the formula
 	scratch          []Expr

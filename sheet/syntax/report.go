@@ -26,6 +26,19 @@ func (p *parser) report(code diag.Code, span source.Span, message, help string, 
 	p.list.Add(diag.Diagnostic{Code: code, File: p.file, Span: span, Message: message, Help: help, Repairs: repairs})
 }
 
+// retract takes back what was said about the spelling of words within span,
+// where they turn out to be no names.
+func (p *parser) retract(span source.Span) {
+	for len(p.list) > 0 {
+		last := p.list[len(p.list)-1]
+		if last.Code != diag.NameCase && last.Code != diag.NameLetters || last.Span.Start < span.Start || last.Span.End > span.End {
+			return
+		}
+		p.list = p.list[:len(p.list)-1]
+		p.errors--
+	}
+}
+
 // fail notes an error and gives up the rest of the statement.
 func (p *parser) fail(code diag.Code, span source.Span, message, help string, repairs ...diag.Repair) {
 	p.report(code, span, message, help, repairs...)

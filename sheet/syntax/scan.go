@@ -124,12 +124,16 @@ func (p *parser) scanSingle(at int, c byte) {
 	p.token(single[c], at, 1)
 	switch c {
 	case '(', '[':
+		if p.brackets <= source.MaxDepth {
+			p.open = append(p.open[:p.brackets], int32(at))
+		}
 		p.brackets++
 	case ')', ']':
 		p.brackets = max(0, p.brackets-1)
 	case '/':
 		if p.at(at+1) == '/' {
 			p.spelling(at, 2, "#", "a comment begins with #")
+			p.failed = true
 		}
 	}
 }

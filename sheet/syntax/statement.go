@@ -26,11 +26,10 @@ func (p *parser) statements() {
 // statement reads one statement with the block below it.
 func (p *parser) statement(indented bool) Stmt {
 	start := p.begin()
-	if indented && p.badBlock {
-		p.failed = true // the error stands at the head of the block
-		return p.bad(start)
+	if indented && (p.badBlock || p.unfinished && !p.signBehind()) {
+		return p.silent(start)
 	}
-	p.badBlock = false
+	p.badBlock, p.unfinished = false, false
 	if indented && !p.failed {
 		p.indentedStatement(start)
 	}
@@ -46,6 +45,13 @@ func (p *parser) statement(indented bool) Stmt {
 		return s
 	}
 	return p.unknown(start)
+}
+
+// silent skips a line on which the error above has the last word: it stands
+// below a line that begins nothing, or goes on with a formula that was cut.
+func (p *parser) silent(start int32) Stmt {
+	p.failed = true
+	return p.bad(start)
 }
 
 // signBehind reports whether : or = stands behind the token in hand: the line
@@ -116,6 +122,7 @@ func (p *parser) wantText(word string) Str {
 		p.fail(diag.TextMissing, p.tok.span, word+" needs a text", "write "+word+` "…"`)
 	} else {
 		rest := p.restOfLine()
+		p.retract(rest)
 		p.fail(diag.QuoteMissing, rest, "the text of "+word+" stands in no quotes", "write "+word+" "+Quote(clip(p.file.Slice(rest))), replace(rest, Quote(p.file.Slice(rest))))
 	}
 	return Str{Span: p.tok.span}
@@ -222,14 +229,19 @@ func (p *parser) unitDecl(start int32) Stmt {
 	u.Name.Span, u.Name.Text = p.unitWord()
 	if p.tok.kind == tokEqual {
 		p.next()
-		if n, ok := p.literal().(*Number); ok {
-			u.Value = n
-		} else if !p.failed {
-			p.fail(diag.UnitDeclaration, p.tok.span, "a unit is worth a number with a unit", "write unit furlong = 220 yd")
-		}
+		u.Value = p.unitValue()
 	}
 	p.finish(&u.Lead, start)
 	return u
+}
+
+// unitValue reads what a declared unit is worth.
+func (p *parser) unitValue() *Number {
+	if p.tok.kind == tokNumber {
+		return p.number()
+	}
+	p.fail(diag.UnitDeclaration, p.tok.span, "found "+p.found()+" where a number with a unit should stand", "write unit furlong = 220 yd")
+	return nil
 }
 
 // unitWord reads the unit right behind the token in hand, which a
@@ -263,7 +275,7 @@ func (p *parser) use(start int32) Stmt {
 // bad ends a line that could not be read.
 func (p *parser) bad(start int32) Stmt {
 	b := &Bad{}
-	p.wrong, p.badBlock = true, true
+	p.wrong, p.badBlock = true, !p.unfinished
 	p.skipRest()
 	p.finish(&b.Lead, start)
 	return b

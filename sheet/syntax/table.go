@@ -99,14 +99,35 @@ func (p *parser) tableLine(t *Table) {
 	}
 	start := p.begin()
 	if p.tok.kind == tokName && p.signBehind() {
+		p.unfinished = false
 		t.Columns = append(t.Columns, p.cell(start, inTable))
 		return
 	}
-	if !p.failed && (p.tok.kind != tokName || !p.wordsForName() && !p.signMissing()) {
-		p.fail(diag.TableLine, p.tok.span, "found "+p.found()+" where a column of the table should begin", "a column is written name : values or name = formula; what does not belong to the table begins at the margin")
+	if p.unfinished {
+		p.failed = true // the formula above goes on here, which has been reported
+	}
+	if !p.failed {
+		p.noColumn()
 	}
 	var lost Lead
+	p.wrong = true
 	p.finish(&lost, start)
+}
+
+// noColumn reports a line of a table that is no column.
+func (p *parser) noColumn() {
+	start, word := int(p.tok.span.Start), p.tok.kind == tokName
+	statement := word && p.statementWordAt(start, p.pos)
+	if word && !statement && (p.wordsForName() || p.signMissing()) {
+		return
+	}
+	var repairs []diag.Repair
+	if statement {
+		line := p.file.Line(p.file.LineOf(p.tok.span.Start))
+		repairs = append(repairs, replace(source.Span{Start: line.Start, End: p.tok.span.Start}, ""))
+	}
+	p.fail(diag.TableLine, p.tok.span, "found "+p.found()+" where a column of the table should begin",
+		"a column is written name : values or name = formula; what does not belong to the table begins at the margin", repairs...)
 }
 
 // gridLine reads one row between bars.

@@ -70,6 +70,7 @@ func (p *parser) wordsForName() bool {
 	}
 	right := strings.ToLower(strings.Join(strings.FieldsFunc(name, func(r rune) bool { return r == ' ' || r == '\t' || r == '-' }), "_"))
 	span := source.Span{Start: p.tok.span.Start, End: p.tok.span.Start + int32(len(name))}
+	p.retract(span)
 	p.fail(diag.NameWords, span, "a name is one word", "write "+right, replace(span, right))
 	return true
 }
@@ -99,8 +100,8 @@ func (p *parser) extra() {
 		p.skipRest()
 	case p.tok.kind == tokComma:
 		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "the decimals of a number stand behind a point")
-	case p.tok.kind == tokName && p.tok.word == noWord && p.last > 0 && p.letterBefore():
-		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line should stand", "products are written with *")
+	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved) && p.last > 0 && p.letterBefore():
+		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line should stand", "products are written with *", insert(p.last, " *"))
 	default:
 		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where the line should end", "")
 	}
@@ -136,33 +137,71 @@ func (p *parser) splitNumber() bool {
 }
 
 // commaInNumber reports a comma in hand that stands tight between two digits,
-// as a decimal comma or before thousands.
+// where no list can stand, and gives the rest up.
 func (p *parser) commaInNumber() bool {
-	at := int(p.tok.span.Start)
-	if p.tok.kind != tokComma || p.failed || at == 0 || !isDigit(p.text[at-1]) || !isDigit(p.at(at+1)) {
+	span, ok := p.tightComma()
+	if !ok {
 		return false
 	}
-	first := at
-	for first > 0 && isDigit(p.text[first-1]) {
-		first--
-	}
-	end := digitsEnd(p.text, at+1)
-	span := source.Span{Start: int32(first), End: int32(end)}
-	whole, rest := p.text[first:at], p.text[at+1:end]
-	p.reportComma(span, whole, rest)
+	p.reportComma(span, false)
 	p.failed = true
 	p.skipRest()
 	return true
 }
 
-// reportComma reports the digits whole and rest with a comma between them.
-func (p *parser) reportComma(span source.Span, whole, rest string) {
-	list := diag.Repair{Title: "write two values", Edits: []diag.Edit{{Span: span, New: whole + ", " + rest}}}
-	if len(rest) == 3 && len(whole) <= 3 && whole != "0" {
-		p.report(diag.NumberThousands, span, "this comma stands before thousands or decimals, or between two values: it cannot be told which",
-			"write "+whole+rest+", or "+whole+"."+rest+", or a list with blanks: "+whole+", "+rest,
-			replace(span, whole+rest), replace(span, whole+"."+rest), list)
-		return
+// tightComma returns the place of the digits around the comma in hand, if it
+// stands tight between them, those behind further commas included.
+func (p *parser) tightComma() (source.Span, bool) {
+	at := int(p.tok.span.Start)
+	if p.tok.kind != tokComma || p.failed || at == 0 || !isDigit(p.text[at-1]) || !isDigit(p.at(at+1)) {
+		return source.Span{}, false
 	}
-	p.report(diag.NumberComma, span, "found a comma in a number", "decimals stand behind a point: "+whole+"."+rest, replace(span, whole+"."+rest), list)
+	first, end := at, at
+	for first > 0 && isDigit(p.text[first-1]) {
+		first--
+	}
+	for p.at(end) == ',' && isDigit(p.at(end+1)) {
+		end = digitsEnd(p.text, end+1)
+	}
+	return source.Span{Start: int32(first), End: int32(end)}, true
+}
+
+// isThousands reports whether digits look like 1,250,000.
+func isThousands(digits string) bool {
+	groups := strings.Split(digits, ",")
+	for _, g := range groups[1:] {
+		if len(g) != 3 {
+			return false
+		}
+	}
+	return len(groups[0]) <= 3 && groups[0] != "0"
+}
+
+// reportComma reports the digits in span, which have commas in them. They may
+// be meant as a list where list is set.
+func (p *parser) reportComma(span source.Span, list bool) {
+	digits := p.file.Slice(span)
+	plain := strings.ReplaceAll(digits, ",", "")
+	point := strings.Replace(digits, ",", ".", 1)
+	apart := strings.ReplaceAll(digits, ",", ", ")
+	thousands, single := isThousands(digits), strings.Count(digits, ",") == 1
+	var ways []string
+	if thousands {
+		ways = append(ways, plain)
+	}
+	if single {
+		ways = append(ways, point)
+	}
+	if list || len(ways) == 0 {
+		ways = append(ways, apart)
+	}
+	var repairs []diag.Repair
+	for _, way := range ways {
+		repairs = append(repairs, replace(span, way))
+	}
+	code, message := diag.NumberComma, "found a comma in a number, where decimals stand behind a point"
+	if thousands {
+		code, message = diag.NumberThousands, "found a comma in a number, where thousands stand together"
+	}
+	p.report(code, span, message, "write "+strings.Join(ways, " or "), repairs...)
 }

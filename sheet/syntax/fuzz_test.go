@@ -1,0 +1,107 @@
+package syntax_test
+
+import (
+	"strings"
+	"testing"
+	"unicode"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// sameTree compares trees, places left out.
+var sameTree = cmp.Options{
+	cmpopts.IgnoreTypes(source.Span{}),
+	cmpopts.IgnoreFields(syntax.Worksheet{}, "File"),
+	cmpopts.IgnoreUnexported(syntax.Worksheet{}),
+	cmpopts.EquateEmpty(),
+}
+
+func seed(f *testing.F) {
+	for _, text := range sheets(f) {
+		f.Add(text)
+		f.Add(strings.ReplaceAll(text, "\n", "\r\n"))
+		f.Add("\ufeff" + strings.ReplaceAll(text, " ", "\t"))
+	}
+	for _, c := range cases(f) {
+		f.Add(c.text)
+	}
+}
+
+func FuzzParse(f *testing.F) {
+	seed(f)
+	f.Fuzz(func(t *testing.T, text string) {
+		file := source.New("x", text)
+		w, list := syntax.Parse(file)
+		if len(list) > source.MaxErrors+1 {
+			t.Fatalf("%d errors", len(list))
+		}
+		for _, d := range list {
+			checkPlaces(t, file, d)
+		}
+		for _, s := range w.Stmts {
+			inText(t, file, s.Base().Span)
+		}
+		syntax.ParseExpr(text)
+		syntax.ParseQuantity(text)
+	})
+}
+
+// checkPlaces holds that everything d points at is in the text.
+func checkPlaces(t *testing.T, file *source.File, d diag.Diagnostic) {
+	t.Helper()
+	if d.File != file || d.Message == "" || d.Code == "" {
+		t.Fatalf("a diagnostic without file, message or code: %+v", d)
+	}
+	inText(t, file, d.Span)
+	for _, r := range d.Repairs {
+		for _, e := range r.Edits {
+			inText(t, file, e.Span)
+		}
+	}
+}
+
+func inText(t *testing.T, file *source.File, s source.Span) {
+	t.Helper()
+	if s.Start < 0 || s.End < s.Start || int(s.End) > len(file.Text) {
+		t.Fatalf("span %v of a text of %d bytes", s, len(file.Text))
+	}
+}
+
+func FuzzPrint(f *testing.F) {
+	seed(f)
+	f.Fuzz(func(t *testing.T, text string) {
+		w, list := syntax.Parse(source.New("x", text))
+		once := syntax.Print(w)
+		if squeeze(once) != squeeze(text) {
+			t.Fatalf("printing changed more than blanks:\n%q\n%q", text, once)
+		}
+		again, listAgain := syntax.Parse(source.New("x", once))
+		if twice := syntax.Print(again); twice != once {
+			t.Fatalf("printed twice (-once +twice):\n%s", cmp.Diff(once, twice))
+		}
+		if list.Errors() || listAgain.Errors() {
+			if len(list) != len(listAgain) {
+				t.Fatalf("printing turned the errors %v into %v", list, listAgain)
+			}
+			return
+		}
+		if diff := cmp.Diff(w, again, sameTree); diff != "" {
+			t.Fatalf("printing changed the tree (-before +after):\n%s", diff)
+		}
+	})
+}
+
+// squeeze takes the blanks out of text.
+func squeeze(text string) string {
+	return strings.Map(func(r rune) rune {
+		if r < 0x80 && unicode.IsSpace(r) {
+			return -1
+		}
+		return r
+	}, text)
+}
