@@ -139,8 +139,11 @@ func cellLine(r *sheet.Result, c *check.Cell) line {
 	if s := spread(r.Sheet, &c.Quantity); s != "" {
 		l.note = strings.TrimSpace(l.note + " (" + s + ")")
 	}
-	if c.Plugged {
-		l.note = strings.TrimSpace(l.note + " (computed by another of the sheets)")
+	for _, plug := range r.Sheet.Model.Plugs {
+		if plug.Given == c {
+			from := r.Sheet.Model.Files[plug.Source.Origin.File].File.Name
+			l.note = strings.TrimSpace(l.note + " (computed in " + from + ")")
+		}
 	}
 	return l
 }

@@ -92,7 +92,7 @@ func limitText(r *sheet.Result, l *check.Limit) string {
 	if l.Table != nil && state == sheet.Kept {
 		return text + ", in every row"
 	}
-	if numbers := r.LimitNumbers(l, row); numbers != l.Text {
+	if numbers := r.LimitNumbers(l, row); state != sheet.Waiting && numbers != l.Text {
 		text += ":  " + numbers
 	}
 	return text
@@ -260,10 +260,15 @@ func (r *report) advices(told map[*check.Limit]bool) {
 	head := func() { fmt.Fprintf(r.w, "\n%s\n", r.bold("Advice")) }
 	headed := sync.OnceFunc(head)
 	for _, l := range r.sheet.Model.Limits {
-		if state, _ := r.result.Limit(l); !l.Advise || state == sheet.Kept || told[l] {
+		state, _ := r.result.Limit(l)
+		if !l.Advise || state == sheet.Kept || told[l] {
 			continue
 		}
 		headed()
+		if state == sheet.Waiting {
+			r.limit(l)
+			continue
+		}
 		text := l.Message
 		if text == "" {
 			text = limitText(r.result, l)
