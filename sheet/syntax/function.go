@@ -119,6 +119,8 @@ func (p *parser) bodyLine(f *Function) {
 func (p *parser) meaning(f *Function) {
 	if f.Meaning != nil {
 		p.report(diag.ClauseTwice, p.tok.span, "the function's meaning stands twice", "take one of the two out")
+		p.next()
+		return
 	}
 	f.Meaning = p.optionalText()
 }

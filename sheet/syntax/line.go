@@ -46,7 +46,7 @@ func (p *parser) line() (indented, ok bool) {
 	if p.ahead {
 		return p.indented, p.pos < len(p.text)
 	}
-	p.ahead = true
+	p.ahead, p.failed = true, false
 	for p.pos < len(p.text) {
 		start := p.pos
 		at := p.skip(start)

@@ -251,11 +251,14 @@ func (p *parser) openBracket() {
 	if p.text[open] == '[' {
 		closing = "]"
 	}
-	repair := insert(p.last, closing)
-	if p.text[p.last-1] == ',' {
-		repair = replace(source.Span{Start: p.last - 1, End: p.last}, closing)
+	var repairs []diag.Repair
+	switch {
+	case p.text[p.last-1] == ',':
+		repairs = append(repairs, replace(source.Span{Start: p.last - 1, End: p.last}, closing))
+	case p.operandBefore():
+		repairs = append(repairs, insert(p.last, closing))
 	}
-	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may go on in the next lines up to the bracket that closes it", repair)
+	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may go on in the next lines up to the bracket that closes it", repairs...)
 }
 
 // whatEnds says what cuts the statement off.

@@ -159,10 +159,11 @@ func (p *printer) collect(w *Worksheet) {
 	}
 }
 
-// isBroken reports whether the line that begins at start has an error.
-func (p *printer) isBroken(start int32) bool {
-	i := sort.Search(len(p.broken), func(i int) bool { return p.broken[i].End > start })
-	return i < len(p.broken) && p.broken[i].Start <= start
+// isBroken reports whether the line that holds place has an error. The end of
+// the line counts: what is missing has its place there.
+func (p *printer) isBroken(place int32) bool {
+	i := sort.Search(len(p.broken), func(i int) bool { return p.broken[i].End >= place })
+	return i < len(p.broken) && p.broken[i].Start <= place
 }
 
 // blankAbove reports whether a blank line stands between end and start.

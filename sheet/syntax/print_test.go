@@ -31,3 +31,15 @@ func TestPrintTwice(t *testing.T) {
 		}
 	}
 }
+
+func TestPrintTwiceWithErrors(t *testing.T) {
+	for _, c := range cases(t) {
+		once := printed(c.text)
+		if diff := cmp.Diff(once, printed(once)); diff != "" {
+			t.Errorf("%s prints otherwise the second time (-once +twice):\n%s", c.name, diff)
+		}
+		if squeeze(once) != squeeze(c.text) {
+			t.Errorf("%s: printing changed more than blanks:\n%s\n%s", c.name, c.text, once)
+		}
+	}
+}

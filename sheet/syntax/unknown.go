@@ -100,21 +100,21 @@ func (p *parser) extra() {
 		p.skipRest()
 	case p.tok.kind == tokComma:
 		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "the decimals of a number stand behind a point")
-	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved) && p.last > 0 && p.letterBefore():
+	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved) && p.last > 0 && p.operandBefore():
 		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line should stand", "products are written with *", insert(p.last, " *"))
 	default:
 		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where the line should end", "")
 	}
 }
 
-// letterBefore reports whether an operand ends right before the token in
-// hand.
-func (p *parser) letterBefore() bool {
+// operandBefore reports whether the token before the one in hand ends an
+// operand.
+func (p *parser) operandBefore() bool {
 	switch c := p.text[p.last-1]; class[c] {
 	case classLower, classUpper, classDigit:
 		return true
 	default:
-		return c == ')' || c == ']'
+		return c == ')' || c == ']' || c == '"' || c == '%'
 	}
 }
 
