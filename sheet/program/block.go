@@ -12,7 +12,7 @@ type block struct {
 
 	vec   [][]float64 // frame registers that differ within the block; nil where they do not
 	room  [][]float64 // their own room
-	watch bool // notice whether values move
+	watch bool        // notice whether values move
 	spare [3][]float64
 	old   []float64
 	over  []bool     // lanes whose table ends above the row under way

@@ -77,7 +77,11 @@ func (l *lister) task(i int) {
 	fmt.Fprintf(l, "%s\n", l.title(t, &l.p.g.Tasks[i]))
 	l.code("once", t.pre)
 	l.code("first", t.first)
-	l.code("", t.body)
+	label := "row"
+	if t.kind == scalarTask {
+		label = ""
+	}
+	l.code(label, t.body)
 	for _, c := range t.loop {
 		fmt.Fprintf(l, "          %s = %s%s\n", l.p.columnName(c.column), l.reg(c.now), l.kept(c))
 	}

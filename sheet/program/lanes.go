@@ -200,7 +200,7 @@ func ifLanes(d []float64, a []float64, b, c wide) {
 		case 0:
 			d[i] = c.at(i)
 		default:
-			d[i] = kernel.Not(cond)
+			d[i] = kernel.If(cond, 0, 0)
 		}
 	}
 }

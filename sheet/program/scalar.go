@@ -48,7 +48,7 @@ func (mc *Machine) scalar(code []instr, row int) {
 			case 0:
 				v = r[in.c]
 			default:
-				v = kernel.Not(cond)
+				v = kernel.If(cond, 0, 0)
 			}
 		case opAnd:
 			v = kernel.And(r[in.a], r[in.b])

@@ -1,0 +1,127 @@
+package program
+
+import (
+	"fmt"
+	"testing"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/unit"
+)
+
+func TestExplain(t *testing.T) {
+	type ask func(mc *Machine) *Fault
+	cell := func(c *check.Cell) ask { return func(mc *Machine) *Fault { return mc.ExplainCell(c.Index, 0) } }
+	entry := func(c *check.Column, row int) ask {
+		return func(mc *Machine) *Fault { return mc.ExplainEntry(c.Index, row, 0) }
+	}
+	for _, c := range []struct {
+		name string
+		make func(s *sketch) ask
+		want string
+	}{
+		{"at once", func(s *sketch) ask {
+			return cell(s.cell("a", s.op(check.Div, s.num(1), s.num(0))))
+		}, "a[-1]: division by zero"},
+		{"down a chain, not by the branch left alone", func(s *sketch) ask {
+			zero := s.given("zero", 0)
+			a := s.cell("a", s.op(check.Div, s.num(1), s.cellRef(zero)))
+			r := s.cell("root", s.intrinsic(0, s.num(-1)))
+			b := s.cell("b", s.op(check.If, s.op(check.Less, s.cellRef(zero), s.num(1)), s.cellRef(a), s.cellRef(r)))
+			return cell(s.cell("c", s.op(check.Add, s.num(1), s.cellRef(b))))
+		}, "a[-1]: division by zero, through b"},
+		{"inside a function", func(s *sketch) ask {
+			s.Instances = append(s.Instances, &check.Instance{Name: "slip", Result: s.op(check.Div, s.num(1), s.refer(check.ParamRef, 0))})
+			return cell(s.cell("a", s.call(0, s.num(0))))
+		}, "a[-1]: division by zero (in slip)"},
+		{"a look-up off the end", func(s *sketch) ask {
+			tb := s.table("gears", 2)
+			x, y := s.givenColumn(tb, "ratio", 1, 6), s.givenColumn(tb, "speed", 10, 60)
+			x.Unit = unit.Unit{Symbol: "rpm", Scale: 1. / 60}
+			return cell(s.cell("a", s.look(kernel.Linear, s.num(12), x, y)))
+		}, "a[-1]: off the end of gears.ratio: 720 rpm is beyond 60 rpm..360 rpm"},
+		{"an index to a blank", func(s *sketch) ask {
+			x := s.givenColumn(s.table("gears", 2), "ratio", 1, kernel.Blank)
+			return cell(s.cell("a", s.index(x, s.num(2))))
+		}, "a[-1]: row 2 of gears.ratio is blank"},
+		{"an index to a fault", func(s *sketch) ask {
+			tb := s.table("gears", 2)
+			x := s.givenColumn(tb, "ratio", 1, 0)
+			y := s.column(tb, "inverse", s.op(check.Div, s.num(1), s.this(x)))
+			return cell(s.cell("a", s.index(y, s.num(2))))
+		}, "gears.inverse[1]: division by zero, through gears.inverse"},
+		{"a mean of nothing", func(s *sketch) ask {
+			x := s.givenColumn(s.table("log", 1), "lambda", kernel.Blank)
+			return cell(s.cell("a", s.reduce(kernel.Mean, x)))
+		}, "a[-1]: mean of log.lambda, which has no values"},
+		{"a pick of no text", func(s *sketch) ask {
+			s.Texts = []string{"methanol", "ethanol"}
+			tb := s.table("fuels", 1)
+			x, y := s.givenColumn(tb, "name", 0), s.givenColumn(tb, "afr", 6.4)
+			x.Type.Form = check.Text
+			return cell(s.cell("a", s.look(kernel.Pick, s.num(1), x, y)))
+		}, `a[-1]: fuels.name has no row "ethanol"`},
+		{"a fault that came down a loop", func(s *sketch) ask {
+			tb := s.table("run", 5)
+			v := s.column(tb, "v", 0)
+			v.Looped, v.Start = true, s.num(2)
+			v.Formula = s.op(check.Sub, s.prev(v), s.op(check.Div, s.prev(v), s.prev(v)))
+			return entry(v, 4)
+		}, "run.v[3]: division by zero, through run.v"},
+		{"a loop that never ends", func(s *sketch) ask {
+			tb := s.table("run", 5)
+			v := s.column(tb, "v", 0)
+			v.Looped, v.Start, v.Formula = true, s.num(0), s.op(check.Add, s.prev(v), s.num(1))
+			tb.Until = s.op(check.Greater, s.this(v), s.num(9))
+			return cell(s.cell("a", s.reduce(kernel.Max, v)))
+		}, "until of run[-1]: run never ends: its until does not hold in any of its 5 rows, through until of run"},
+		{"an until at fault", func(s *sketch) ask {
+			tb := s.table("run", 5)
+			v := s.column(tb, "v", 0)
+			v.Looped, v.Start, v.Formula = true, s.num(2), s.op(check.Sub, s.prev(v), s.num(1))
+			tb.Until = s.op(check.Greater, s.op(check.Div, s.num(1), s.this(v)), s.num(9))
+			w := s.column(tb, "w", s.this(v))
+			return entry(w, 3)
+		}, "until of run[2]: division by zero, through until of run"},
+		{"an until at fault by its column", func(s *sketch) ask {
+			tb := s.table("run", 5)
+			v := s.column(tb, "v", 0)
+			v.Looped, v.Start = true, s.num(1)
+			v.Formula = s.op(check.Div, s.num(1), s.op(check.Sub, s.prev(v), s.num(1)))
+			tb.Until = s.op(check.Greater, s.this(v), s.num(9))
+			return cell(s.cell("a", s.reduce(kernel.Last, v)))
+		}, "run.v[1]: division by zero, through until of run"},
+		{"a table that was not read", func(s *sketch) ask {
+			tb := s.table("pass", 0)
+			tb.Fault = "pass-03.csv cannot be read"
+			return cell(s.cell("a", s.reduce(kernel.Sum, s.givenColumn(tb, "speed"))))
+		}, "pass[-1]: pass-03.csv cannot be read, through pass"},
+	} {
+		s := newSketch()
+		how := c.make(s)
+		mc := s.compile(t, Options{}).NewMachine(1)
+		mc.Run()
+		f := how(mc)
+		if f == nil {
+			t.Errorf("%s: no fault", c.name)
+			continue
+		}
+		got := fmt.Sprintf("%s[%d]: %s", f.Origin, f.Row, f.Cause)
+		if f.WaitsOn != "" {
+			got += ", through " + f.WaitsOn
+		}
+		if got != c.want {
+			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
+		}
+	}
+}
+
+func TestNothingToExplain(t *testing.T) {
+	mc := gears().compile(t, Options{}).NewMachine(2)
+	mc.Run()
+	for task := range mc.p.tasks {
+		if f := mc.Explain(task, 0, 1); f != nil {
+			t.Errorf("task %d: %+v", task, f)
+		}
+	}
+}

@@ -1,0 +1,144 @@
+package program
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"testing"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// troubles are operands that find the corners of an operation.
+var troubles = []float64{
+	0, 1, -1, 2, 0.5, -2.5, 1 + 0.5e-12, 1 + 2e-12, 1e308, -1e308, 5e-324, math.Copysign(0, -1),
+	kernel.Blank, kernel.Fault,
+}
+
+// TestEveryOpRunsAlikeEverywhere runs each operation on registers one by
+// one and over lanes, with every operand a scalar or not, and holds the
+// results to the row of ops.
+func TestEveryOpRunsAlikeEverywhere(t *testing.T) {
+	for o := range opcodes {
+		row := &ops[o]
+		if row.name == "" {
+			t.Errorf("opcode %d has no row", o)
+		}
+		if row.f1 == nil && row.f2 == nil && row.f3 == nil && o != opCall1 && o != opCall2 {
+			continue // reads columns: the random sheets hold those to the tree
+		}
+		for _, a := range troubles {
+			for _, b := range troubles {
+				for _, c := range []float64{3, kernel.Fault} {
+					oneOp(t, instr{op: o, a: 1, b: 2, c: 3}, [3]float64{a, b, c})
+				}
+			}
+		}
+	}
+}
+
+// oneOp runs one instruction in every way there is.
+func oneOp(t *testing.T, in instr, arg [3]float64) {
+	t.Helper()
+	s := newSketch()
+	if in.op == opCall1 || in.op == opCall2 {
+		in.c = 0
+		s.Intrinsics = []kernel.Intrinsic{{Name: "probe", F1: kernel.Sqrt, F2: kernel.Hypot}}
+	}
+	want := apply(s.Model, in, arg)
+	const lanes = 5
+	mc := &Machine{
+		p: &Program{code: []instr{in}}, lanes: lanes, intrinsics: s.Intrinsics,
+		r: []float64{0, arg[0], arg[1], arg[2]}, wide: make([][]float64, 4),
+	}
+	mc.b.makeRoom(0)
+	mc.b.n = lanes
+	mc.scalar(mc.p.code, 0)
+	if !same(mc.r[0], want) && !(want != want && mc.r[0] != mc.r[0] && kernel.IsBlank(want) == kernel.IsBlank(mc.r[0])) {
+		t.Errorf("%s %v: %v as a scalar, want %v", ops[in.op].name, arg, mc.r[0], want)
+	}
+	for mask := range 8 { // which operands differ from lane to lane
+		mc.wide[0] = make([]float64, lanes)
+		for i := range 3 {
+			mc.wide[i+1] = nil
+			if mask>>i&1 == 1 {
+				mc.wide[i+1] = slices.Repeat([]float64{arg[i]}, lanes)
+			}
+		}
+		mc.runCode(code{0, 1})
+		for lane, got := range mc.wide[0] {
+			if bitsOf(got) != bitsOf(want) {
+				t.Fatalf("%s %v, lanes %03b: %v in lane %d, want %v", ops[in.op].name, arg, mask, got, lane, want)
+			}
+		}
+	}
+}
+
+// TestNoOpIsForgotten runs a sheet with every operation of the tree and asks
+// that every opcode stands in its code and that no loop panics over one.
+func TestNoOpIsForgotten(t *testing.T) {
+	s := newSketch()
+	a, b := s.given("a", 2), s.given("b", 3)
+	x, y := s.cellRef(a), s.cellRef(b)
+	tree := []check.Op{
+		check.Add, check.Sub, check.Mul, check.Div, check.Pow, check.Neg, check.Less, check.LessEqual,
+		check.Greater, check.GreaterEqual, check.Equal, check.NotEqual, check.SameText, check.NotSameText,
+	}
+	for _, o := range tree {
+		s.cell(fmt.Sprint("op", o), s.op(o, x, y, x))
+	}
+	yes := s.op(check.Less, x, y)
+	for _, o := range []check.Op{check.If, check.And, check.Or, check.Not} {
+		s.cell(fmt.Sprint("op", o), s.op(o, yes, yes, yes))
+	}
+	s.cell("root", s.intrinsic(0, x))
+	s.cell("least", s.intrinsic(1, x, y))
+	s.cell("same", x)
+	tb := s.table("t", 2)
+	c := s.givenColumn(tb, "c", 1, 2)
+	s.column(tb, "here", s.op(check.Add, s.op(check.RowRef), s.op(check.Add, s.this(c), s.next(c))))
+	delta := s.column(tb, "delta", s.op(check.Sub, s.this(c), s.prev(c)))
+	delta.Start = s.num(0)
+	s.cell("total", s.reduce(kernel.Sum, c))
+	s.cell("second", s.index(c, s.num(2)))
+	s.cell("between", s.look(kernel.Linear, s.num(1.5), c, c))
+	p := s.compile(t, Options{})
+	seen := map[opcode]bool{}
+	for _, in := range p.code {
+		seen[in.op] = true
+	}
+	for o := range opcodes {
+		if !seen[o] {
+			t.Errorf("no code for %s", ops[o].name)
+		}
+	}
+	one, many := p.NewMachine(1), p.NewMachine(2)
+	one.Run()
+	for lane := range 2 {
+		many.SetCell(0, lane, 2.5)
+		many.SetEntry(c.Index, 0, lane, 1.25)
+		one.SetCell(0, 0, 2.5)
+		one.SetEntry(c.Index, 0, 0, 1.25)
+	}
+	one.Update()
+	many.Run()
+	compare(t, "every operation", picture(many, 1), picture(one, 0))
+}
+
+func TestUnknownInstructionsPanic(t *testing.T) {
+	mc := gears().compile(t, Options{}).NewMachine(1)
+	for name, f := range map[string]func(){
+		"scalar": func() { mc.scalar([]instr{{op: opcodes}}, 0) },
+		"read":   func() { mc.read(&instr{op: opcodes}) },
+	} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s runs an instruction that there is not", name)
+				}
+			}()
+			f()
+		}()
+	}
+}
