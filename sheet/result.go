@@ -2,10 +2,8 @@ package sheet
 
 import (
 	"fmt"
-	"math/rand/v2"
 
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 	"gearleaf/sheet/referee"
@@ -27,13 +25,6 @@ type Checked struct {
 
 // Whole reports whether every evaluation was confirmed.
 func (c Checked) Whole() bool { return c.Tasks == c.Of }
-
-// CheckAll is the number of evaluations up to which every one is confirmed;
-// above it, every limit and a seeded sample of this size.
-const CheckAll = 50_000
-
-// sampleSeed makes the sample the same from run to run.
-const sampleSeed = 0x6EA21EAF
 
 // Compute evaluates the sheet with its settings on both evaluators. The error
 // is a *Disagreement where they differ: then no number is to be trusted.
@@ -59,59 +50,23 @@ func (s *Sheet) confirm(mc *program.Machine, settings []whatif.Setting) (*Result
 			ref.SetEntry(set.Column.Index, set.Row, set.Value)
 		}
 	}
-	sample, tasks, of := s.sample()
-	r.Checked = Checked{Tasks: tasks, Of: of}
-	diffs, err := referee.Confirm(ref, whatif.Values{Machine: mc}, sample)
+	sample := newSample(s.Graph, mc)
+	r.Checked.Of = sample.of
+	var choose func(task, row int) bool
+	if sample.of > CheckAll {
+		choose = sample.choose
+	}
+	diffs, err := referee.Confirm(ref, whatif.Values{Machine: mc}, choose)
 	if err != nil {
 		return nil, err
 	}
 	if len(diffs) > 0 {
 		return nil, &Disagreement{Differences: diffs}
 	}
+	if r.Checked.Tasks = sample.taken; choose == nil {
+		r.Checked.Tasks = sample.of
+	}
 	return r, nil
-}
-
-// sample chooses the tasks to confirm: nil for all of them. An evaluation is
-// a scalar, or one row of a column.
-func (s *Sheet) sample() (choose func(task int) bool, tasks, of int) {
-	weight := make([]int, len(s.Graph.Tasks))
-	for i, t := range s.Graph.Tasks {
-		weight[i] = evaluations(t)
-		of += weight[i]
-	}
-	if of <= CheckAll {
-		return nil, of, of
-	}
-	chosen := make([]bool, len(s.Graph.Tasks))
-	for i, t := range s.Graph.Tasks {
-		if t.Kind == graph.LimitTask {
-			chosen[i] = true
-			tasks += weight[i]
-		}
-	}
-	random := rand.New(rand.NewPCG(sampleSeed, uint64(of)))
-	for _, i := range random.Perm(len(chosen)) {
-		if !chosen[i] && tasks+weight[i] <= CheckAll {
-			chosen[i] = true
-			tasks += weight[i]
-		}
-	}
-	return func(task int) bool { return chosen[task] }, tasks, of
-}
-
-// evaluations counts the values a task computes.
-func evaluations(t graph.Task) int {
-	switch t.Kind {
-	case graph.ColumnTask:
-		return t.Column.Table.Rows
-	case graph.LoopTask:
-		return t.Table.Rows * max(1, len(t.Table.Loop))
-	case graph.LimitTask:
-		if t.Limit.Table != nil {
-			return t.Limit.Table.Rows
-		}
-	}
-	return 1
 }
 
 // Disagreement says that the two evaluators differ: a defect of the engine.

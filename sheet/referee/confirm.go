@@ -62,23 +62,17 @@ const MaxDifferences = 20
 
 // Confirm compares v with the referee's values, bit for bit, and returns the
 // first differences. Where sample is nil the referee evaluates the whole
-// sheet by itself; otherwise it evaluates the tasks that sample chooses, each
-// from the values that v has for what the task reads, so that a million
-// cells cost only what is sampled.
-func Confirm(r *Referee, v Values, sample func(task int) bool) ([]Difference, error) {
+// sheet by itself; otherwise it evaluates what sample chooses, each from the
+// values that v has for what it reads, so that a million cells cost only what
+// is sampled. sample is asked for every row of a column or a loop, and with
+// row 0 for every other task.
+func Confirm(r *Referee, v Values, sample func(task, row int) bool) ([]Difference, error) {
 	if sample == nil {
 		if err := r.Run(); err != nil {
 			return nil, err
 		}
 		return r.Compare(v), nil
 	}
-	return ConfirmRows(r, v, func(task, _ int) bool { return sample(task) })
-}
-
-// ConfirmRows is Confirm for tables of which only some rows are to be
-// evaluated: sample is asked for every row of a column or a loop, and with
-// row 0 for every other task.
-func ConfirmRows(r *Referee, v Values, sample func(task, row int) bool) ([]Difference, error) {
 	a := r.Audit(v)
 	var found []Difference
 	for i := range r.g.Tasks {

@@ -33,7 +33,7 @@ func (v values) Advice(i int) (float64, int) {
 }
 
 // differences runs both evaluators.
-func differences(t testing.TB, m *check.Model, g *graph.Graph, sample func(int) bool) []referee.Difference {
+func differences(t testing.TB, m *check.Model, g *graph.Graph, sample func(int, int) bool) []referee.Difference {
 	t.Helper()
 	mc := program.Compile(m, g, program.Options{}).NewMachine(1)
 	mc.Run()
@@ -72,7 +72,7 @@ func agree(t *testing.T, text, name string) {
 		t.Errorf("%s does not check", name)
 		return
 	}
-	for _, sample := range []func(int) bool{nil, everyTask} {
+	for _, sample := range []func(int, int) bool{nil, everyTask} {
 		for _, d := range differences(t, m, g, sample) {
 			t.Errorf("%s: the evaluators differ on %s", name, d)
 		}
@@ -92,7 +92,7 @@ func FuzzSheet(f *testing.F) {
 		if !ok || tooLarge(m) {
 			return
 		}
-		for _, sample := range []func(int) bool{nil, everyTask} {
+		for _, sample := range []func(int, int) bool{nil, everyTask} {
 			for _, d := range differences(t, m, g, sample) {
 				t.Errorf("the evaluators differ on %s", d)
 			}
@@ -137,7 +137,7 @@ func TestOneBitIsFound(t *testing.T) {
 	m, g, _ := run(t, text)
 	mc := program.Compile(m, g, program.Options{}).NewMachine(1)
 	mc.Run()
-	found := func(w wrong, sample func(int) bool) bool {
+	found := func(w wrong, sample func(int, int) bool) bool {
 		r, err := referee.New(m, g)
 		if err != nil {
 			t.Fatal(err)
@@ -148,7 +148,7 @@ func TestOneBitIsFound(t *testing.T) {
 		}
 		return len(d) > 0
 	}
-	for _, sample := range []func(int) bool{nil, everyTask} {
+	for _, sample := range []func(int, int) bool{nil, everyTask} {
 		for _, c := range m.Cells {
 			if !found(wrong{values{mc, 0}, c.Index, -1, -1}, sample) {
 				t.Errorf("%s wrong, and nobody says so", c.Name)
@@ -184,7 +184,7 @@ func TestNoFaultsUnlessAskedFor(t *testing.T) {
 
 // benchmarkConfirm is what the confirmation of one sheet costs after the
 // program has computed it.
-func benchmarkConfirm(b *testing.B, text string, sample func(task int) bool) {
+func benchmarkConfirm(b *testing.B, text string, sample func(task, _ int) bool) {
 	m, g, ok := checked(b, text)
 	if !ok {
 		b.Fatal("does not check")
@@ -207,5 +207,5 @@ func BenchmarkConfirmGearing(b *testing.B) { benchmarkConfirm(b, generate.Gearin
 func BenchmarkConfirmStepTable(b *testing.B) { benchmarkConfirm(b, generate.StepTable(2000), nil) }
 
 func BenchmarkConfirmSampleOfMany(b *testing.B) {
-	benchmarkConfirm(b, generate.Layered(200_000, 1), func(task int) bool { return task%20 == 0 })
+	benchmarkConfirm(b, generate.Layered(200_000, 1), func(task, _ int) bool { return task%20 == 0 })
 }

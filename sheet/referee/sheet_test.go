@@ -145,4 +145,4 @@ func word(v float64, form check.Form) string {
 	return fmt.Sprintf("%.12g", v)
 }
 
-func everyTask(int) bool { return true }
+func everyTask(int, int) bool { return true }

@@ -49,7 +49,7 @@ func TestLongChain(t *testing.T) {
 	for _, d := range differences(t, m, g, nil) {
 		t.Errorf("the evaluators differ on %s", d)
 	}
-	sample := func(task int) bool { return task%97 == 0 }
+	sample := func(task, _ int) bool { return task%97 == 0 }
 	for _, d := range differences(t, m, g, sample) {
 		t.Errorf("in a sample the evaluators differ on %s", d)
 	}
