@@ -187,8 +187,9 @@ func (p *place) origin() check.Origin {
 	return check.Origin{}
 }
 
+// rowOr returns the row of a column's entry, -1 for anything else.
 func (p *place) rowOr() int {
-	if p.column != nil || p.until != nil {
+	if p.column != nil {
 		return p.row
 	}
 	return -1
@@ -206,8 +207,11 @@ type explorer struct {
 // found is the fault that began at a place.
 func (e *explorer) found(at place, cause string) *Fault {
 	f := &Fault{Origin: at.name(), Row: at.rowOr(), Cause: cause, File: at.origin().File}
-	if at.until != nil && e.mc.live(int32(at.until.Index), e.lane).end != broken {
+	if at.until != nil {
 		f.Row = -1
+		if live := e.mc.live(int32(at.until.Index), e.lane); live.end == broken {
+			f.Row = int(live.rows)
+		}
 	}
 	if root := at.formula(); root != 0 {
 		f.Span = e.mc.p.m.Node(root).Span

@@ -83,6 +83,13 @@ func TestExplain(t *testing.T) {
 			w := s.column(tb, "w", s.this(v))
 			return entry(w, 3)
 		}, "until of run[2]: division by zero, through until of run"},
+		{"an until at fault, asked for the whole column", func(s *sketch) ask {
+			tb := s.table("run", 5)
+			v := s.column(tb, "v", 0)
+			v.Looped, v.Start, v.Formula = true, s.num(2), s.op(check.Sub, s.prev(v), s.num(1))
+			tb.Until = s.op(check.Greater, s.op(check.Div, s.num(1), s.this(v)), s.num(9))
+			return cell(s.cell("a", s.reduce(kernel.Sum, v)))
+		}, "until of run[2]: division by zero, through until of run"},
 		{"an until at fault by its column", func(s *sketch) ask {
 			tb := s.table("run", 5)
 			v := s.column(tb, "v", 0)
