@@ -19,9 +19,11 @@ type merge struct {
 	open      []bool // files on the way from the sheet to the one in work
 	conflicts []conflict
 	entries   []entryOverride
-	section   []string // the section that each file stands in
-	shown     shownSection
-	slab      []Cell
+	// correlates are the correlate lines, in reading order.
+	correlates []correlateLine
+	section    []string // the section that each file stands in
+	shown      shownSection
+	slab       []Cell
 }
 
 // shownSection is the section that the outline last announced.
@@ -36,6 +38,12 @@ type conflict struct {
 	cell int32
 	file int
 	decl *syntax.Cell
+}
+
+// correlateLine is `correlate a, b 0.4`.
+type correlateLine struct {
+	file int
+	decl *syntax.Correlate
 }
 
 // entryOverride is `gears.ratio[3] : 1.52`.
@@ -107,6 +115,8 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 		c.declareLimit(file, s)
 	case *syntax.Chart:
 		c.declareChart(file, s)
+	case *syntax.Correlate:
+		c.merge.correlates = append(c.merge.correlates, correlateLine{file, s})
 	case *syntax.Use:
 		c.use(file, s)
 	default:

@@ -29,7 +29,9 @@ type Model struct {
 	Charts  []*Chart
 	Advices []*Advice // ranges and validity: conditions a cell should keep
 	Outline []Item    // everything, in reading order
-	Plugs   []Plug    // givens taken from another sheet, in reading order
+	// Correlations are the givens whose errors hang together, a pair once.
+	Correlations []Correlation
+	Plugs        []Plug // givens taken from another sheet, in reading order
 
 	Nodes     []Node
 	Args      []NodeID // argument lists, cut out by Node.Args

@@ -47,6 +47,11 @@ const (
 	LoopWhole        Code = "loop-whole"
 	ChartColumn      Code = "chart-column"
 
+	CorrelateGiven    Code = "correlate-given"
+	CorrelateValue    Code = "correlate-value"
+	CorrelateTwice    Code = "correlate-twice"
+	CorrelateConflict Code = "correlate-conflict"
+
 	CallCount Code = "call-count"
 	CallBody  Code = "call-body"
 	BodyName  Code = "body-name"
@@ -98,6 +103,10 @@ var _ = register(
 	Row{StartPrev, "prev in the value of the first row", "table a rows 3\n  x = prev(x) + 1 start prev(x)\n"},
 	Row{LoopWhole, "a look ahead in a column that is computed row by row", "table a rows 3\n  x = prev(x) + 1 start max(x)\n"},
 	Row{ChartColumn, "a chart of what is no column of one table", "mass : 3 kg\ntable a\n  x : 1, 2\nchart \"Mass\" x a.x y mass\n"},
+	Row{CorrelateGiven, "a correlation of what has no error of its own", "mass : 340 kg sd 1 kg\nlength : 2 m\ncorrelate mass, length 0.4\n"},
+	Row{CorrelateValue, "a coefficient that is none", "mass : 340 kg sd 1 kg\nlength : 2 m sd 1 mm\ncorrelate mass, length 1.4\n"},
+	Row{CorrelateTwice, "two coefficients for one pair", "mass : 340 kg sd 1 kg\nlength : 2 m sd 1 mm\ncorrelate mass, length 0.4\ncorrelate length, mass 0.5\n"},
+	Row{CorrelateConflict, "coefficients that contradict one another", "a : 1 sd 0.1\nb : 1 sd 0.1\nc : 1 sd 0.1\ncorrelate a, b 0.9\ncorrelate b, c 0.9\ncorrelate a, c -0.9\n"},
 	Row{CallCount, "too many or too few arguments", "wrong = sqrt(3, 4)\n"},
 	Row{CallBody, "arguments with which a function's body makes no sense", "function total(a, b)\n  = a + b\nwrong = total(1 m, 1 kg)\n"},
 	Row{BodyName, "a function that reaches for a cell of the sheet", "mass : 3 kg\nfunction weight(g: m/s2) as N\n  = mass * g\n"},

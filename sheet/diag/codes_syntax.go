@@ -46,6 +46,7 @@ const (
 	VersionPlace     Code = "version-place"
 	VersionNew       Code = "version-new"
 	ChartForm        Code = "chart-form"
+	CorrelateForm    Code = "correlate-form"
 	OverrideForm     Code = "override-form"
 
 	ValueMissing   Code = "value-missing"

@@ -16,4 +16,5 @@ const (
 	MaxExpanded    = 100_000    // operations of one formula after expanding its calls
 	MaxExponent    = 20         // of a base dimension, either sign
 	MaxColumnBytes = 1 << 16    // one CSV field
+	MaxCorrelated  = 500        // givens whose errors hang together
 )

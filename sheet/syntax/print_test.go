@@ -43,3 +43,11 @@ func TestPrintTwiceWithErrors(t *testing.T) {
 		}
 	}
 }
+
+func TestPrintCorrelations(t *testing.T) {
+	const text = "correlate   a ,b   0.4\ncorrelate  gears.ratio[ 2 ],  mass  -1   \"Both from one drawing\" # why\ncorrelate a,\n  b 0.4\n"
+	const want = "correlate a, b 0.4\ncorrelate gears.ratio[2], mass -1  \"Both from one drawing\"  # why\ncorrelate a,\n  b 0.4\n"
+	if diff := cmp.Diff(want, printed(text)); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}

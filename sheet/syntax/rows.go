@@ -113,6 +113,8 @@ func (p *printer) statement(s Stmt) {
 		p.limit(s)
 	case *Chart:
 		p.chart(s)
+	case *Correlate:
+		p.correlate(s)
 	case *UnitDecl:
 		p.unitDecl(s)
 	case *Use:
@@ -181,6 +183,15 @@ func (p *printer) wordBefore(s source.Span) source.Span {
 		start--
 	}
 	return source.Span{Start: start, End: end}
+}
+
+func (p *printer) correlate(c *Correlate) {
+	text := string(p.list(nil, []Expr{c.A, c.B})) + " " + p.formula(c.Value)
+	list := []piece{{slotValue, 1, c.A.Pos().To(c.Value.Pos()), text}}
+	if c.Label != nil {
+		list = append(list, piece{slotStart, 2, c.Label.Span, p.source(c.Label.Span)})
+	}
+	p.worded(&c.Lead, noGroup, 0, "correlate", list)
 }
 
 func (p *printer) unitDecl(u *UnitDecl) {

@@ -92,7 +92,7 @@ func (p *parser) statementWordAt(i, end int) bool {
 		return c == '"'
 	case "chart":
 		return c == '"' || name && wordOf(p.text[at:p.wordEnd(at)]) == noWord
-	case "table", "function", "unit":
+	case "table", "function", "unit", "correlate":
 		return name && wordOf(p.text[at:p.wordEnd(at)]) == noWord
 	case "limit", "advise":
 		return isDigit(c) || c == '"' || c == '(' && at > end || name && !infixWord(p.text[at:p.wordEnd(at)])

@@ -90,6 +90,8 @@ func (p *parser) worded(word string, start int32) Stmt {
 		return p.limit(start, word == "advise")
 	case "chart":
 		return p.chart(start)
+	case "correlate":
+		return p.correlate(start)
 	case "function":
 		return p.function(start)
 	case "unit":
@@ -196,6 +198,9 @@ func (p *parser) chart(start int32) Stmt {
 			p.next()
 		}
 	}
+	if p.failed {
+		return p.bad(start)
+	}
 	p.finish(&c.Lead, start)
 	return c
 }
@@ -221,6 +226,56 @@ func (p *parser) chartColumn() Expr {
 		return &BadExpr{p.tok.span}
 	}
 	return p.name()
+}
+
+// correlate reads `correlate name, name coefficient "label"`.
+func (p *parser) correlate(start int32) Stmt {
+	c := &Correlate{}
+	p.next()
+	c.A = p.correlated()
+	if p.tok.kind == tokComma {
+		p.next()
+		c.B = p.correlated()
+		c.Value = p.coefficient()
+	} else if !p.failed {
+		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a comma and a second given should stand", correlateHelp)
+	}
+	c.Label = p.optionalText()
+	p.finish(&c.Lead, start)
+	return c
+}
+
+const correlateHelp = "two givens and how much their errors hang together, from -1 to 1: correlate drag_area, mass 0.4"
+
+// correlated reads the name of a given, or of one row of a column.
+func (p *parser) correlated() Expr {
+	if p.failed {
+		return &BadExpr{p.tok.span}
+	}
+	if p.tok.kind != tokName {
+		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a given should stand", correlateHelp)
+		return &BadExpr{p.tok.span}
+	}
+	return p.name()
+}
+
+// coefficient reads the number behind the names.
+func (p *parser) coefficient() *Number {
+	var n *Number
+	switch {
+	case p.failed:
+		return nil
+	case p.tok.kind == tokNumber:
+		n = p.number()
+	case p.tok.kind == tokMinus || p.tok.kind == tokPlus:
+		n = p.signed()
+	}
+	if n == nil {
+		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a coefficient should stand", correlateHelp)
+		return nil
+	}
+	p.decimalComma(n)
+	return n
 }
 
 // unitDecl reads `unit plug` or `unit furlong = 220 yd`.

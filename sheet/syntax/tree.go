@@ -21,7 +21,7 @@ type Comment struct {
 }
 
 // Stmt is a statement: Version, Title, Caution, Note, Section, Cell, Table,
-// Limit, Chart, Function, UnitDecl, Use or Bad.
+// Limit, Chart, Correlate, Function, UnitDecl, Use or Bad.
 type Stmt interface {
 	Base() *Lead
 }
@@ -205,6 +205,15 @@ type Chart struct {
 	Title Str
 	X     Expr   // Column or Ref
 	Y     []Expr // Column or Ref
+}
+
+// Correlate is `correlate name, name coefficient`: two givens whose errors
+// hang together. A name may be an entry, `gears.ratio[3]`.
+type Correlate struct {
+	Lead
+	A, B  Expr // Ref, Column or Index
+	Value *Number
+	Label *Str
 }
 
 // Function is `function name(params) as unit` with its body.
