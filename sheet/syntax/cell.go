@@ -108,8 +108,13 @@ func (p *parser) values(c *Cell) {
 		if p.tok.kind != tokComma {
 			break
 		}
-		if p.tok.span.Start > checked {
-			checked = p.tightList(p.inTable)
+		if n, ok := p.scratch[len(p.scratch)-1].(*Number); ok && !p.inTable {
+			p.decimalComma(n)
+			if p.tok.kind != tokComma {
+				break
+			}
+		} else if p.tok.span.Start > checked {
+			checked = p.tightList(true)
 		}
 		p.next()
 		if p.listEnds() {
@@ -118,8 +123,25 @@ func (p *parser) values(c *Cell) {
 	}
 	c.Values = p.exprs.list(p.scratch[low:])
 	p.scratch = p.scratch[:low]
-	if !p.failed && p.tok.kind != tokEnd && opOf(p.tok.kind) != NoOp || p.tok.kind == tokCaret {
+	if opOf(p.tok.kind) != NoOp || p.tok.kind == tokCaret {
+		p.failed = p.failed || p.wrong // a slip in the unit has been reported
 		p.givenFormula()
+	}
+	if p.failed {
+		p.forget(c)
+	}
+}
+
+// forget takes back what could not be read of a cell's values, so that no
+// error follows from it.
+func (p *parser) forget(c *Cell) {
+	if !p.inTable {
+		c.Values = nil
+	}
+	for i, v := range c.Values {
+		if bad, ok := v.(*BadExpr); ok {
+			c.Values[i] = &Empty{bad.Span}
+		}
 	}
 }
 
@@ -128,13 +150,15 @@ func (p *parser) listEnds() bool {
 	comma := source.Span{Start: p.last - 1, End: p.last}
 	switch p.tok.kind {
 	case tokEnd:
-		p.fail(diag.ListEnd, comma, "the list ends with a comma", "a comma goes on in the next line", replace(comma, ""))
+		p.report(diag.ListEnd, comma, "the list ends with a comma", "a comma goes on in the next line", replace(comma, ""))
+		return true
 	case tokComma:
-		p.fail(diag.ListGap, p.tok.span, "no value stands between two commas", "", replace(p.tok.span, ""))
-	default:
-		return p.failed
+		p.report(diag.ListGap, p.tok.span, "no value stands between two commas", "", replace(p.tok.span, ""))
+		for p.tok.kind == tokComma {
+			p.next()
+		}
 	}
-	return true
+	return p.failed || p.tok.kind == tokEnd
 }
 
 // tightList looks at the comma in hand. A list of whole numbers without any
@@ -243,11 +267,14 @@ func (p *parser) override(start int32) Stmt {
 		s.Entry = p.entry()
 		p.overrideSign()
 	}
-	if !p.failed {
-		p.next()
-		p.values(c)
-		p.cellClauses(c, atTop)
+	if p.failed {
+		b := &Bad{}
+		p.finish(&b.Lead, start)
+		return b
 	}
+	p.next()
+	p.values(c)
+	p.cellClauses(c, atTop)
 	p.finish(&c.Lead, start)
 	return c
 }

@@ -1,6 +1,8 @@
 package syntax
 
 import (
+	"math"
+	"strconv"
 	"strings"
 
 	"gearleaf/sheet/diag"
@@ -120,11 +122,16 @@ func (p *parser) clauseNumber(what string) *Number {
 // point stood there.
 func (p *parser) decimalComma(n *Number) {
 	span, ok := p.tightComma()
-	if !ok || span.Start < n.Span.Start {
+	if !ok || span.Start < n.Span.Start || span.Start > n.Span.Start && p.text[span.Start-1] == '.' {
 		return
 	}
 	p.reportComma(span, false)
-	n.Value = p.float(int(span.Start), int(p.tok.span.Start))
+	digits := p.file.Slice(span)
+	if isThousands(digits) {
+		digits = strings.ReplaceAll(digits, ",", "")
+	}
+	value, _ := strconv.ParseFloat(strings.Replace(digits, ",", ".", 1), 64)
+	n.Value = math.Copysign(value, n.Value)
 	p.pos = int(span.End)
 	p.tok = token{kind: tokNumber, span: span}
 	p.scanUnitBehind(p.pos)
@@ -225,6 +232,7 @@ func (p *parser) asUnit() *UnitRef {
 	if p.tok.kind == tokSlash || p.tok.kind == tokDot {
 		sign := source.Span{Start: u.Span.End, End: int32(p.skip(p.pos))}
 		p.fail(diag.UnitBlank, sign, "blanks stand inside a unit", "a unit is written without blanks", replace(sign, p.file.Slice(p.tok.span)))
+		return nil
 	}
 	return u
 }

@@ -45,17 +45,29 @@ func FuzzParse(f *testing.F) {
 		}
 		for _, s := range w.Stmts {
 			inText(t, file, s.Base().Span)
+			for _, e := range expressions(s) {
+				checkWhole(t, file, e)
+			}
 		}
 		syntax.ParseExpr(text)
 		syntax.ParseQuantity(text)
 	})
 }
 
+// known is the codes that the list of codes has.
+var known = func() map[diag.Code]bool {
+	codes := map[diag.Code]bool{}
+	for _, row := range diag.Codes() {
+		codes[row.Code] = true
+	}
+	return codes
+}()
+
 // checkPlaces holds that everything d points at is in the text.
 func checkPlaces(t *testing.T, file *source.File, d diag.Diagnostic) {
 	t.Helper()
-	if d.File != file || d.Message == "" || d.Code == "" {
-		t.Fatalf("a diagnostic without file, message or code: %+v", d)
+	if d.File != file || d.Message == "" || !known[d.Code] {
+		t.Fatalf("a diagnostic without file, message or a code in the list: %+v", d)
 	}
 	inText(t, file, d.Span)
 	for _, r := range d.Repairs {
@@ -104,4 +116,73 @@ func squeeze(text string) string {
 		}
 		return r
 	}, text)
+}
+
+// expressions returns the expressions that every statement of the kind of s
+// has.
+func expressions(s syntax.Stmt) []syntax.Expr {
+	switch s := s.(type) {
+	case *syntax.Cell:
+		return cellExpressions(s)
+	case *syntax.Limit:
+		return []syntax.Expr{s.Cond}
+	case *syntax.Chart:
+		return append([]syntax.Expr{s.X}, s.Y...)
+	case *syntax.Table:
+		var all []syntax.Expr
+		for _, c := range append(syntax.GridColumns(s), s.Columns...) {
+			all = append(all, cellExpressions(c)...)
+		}
+		return all
+	case *syntax.Function:
+		all := append([]syntax.Expr{s.Body}, s.Example...)
+		for _, v := range s.Valid {
+			all = append(all, v.Cond)
+		}
+		for _, c := range s.Steps {
+			all = append(all, cellExpressions(c)...)
+		}
+		return all
+	}
+	return nil
+}
+
+func cellExpressions(c *syntax.Cell) []syntax.Expr {
+	all := append(append([]syntax.Expr(nil), c.Values...), c.Choice...)
+	if !c.Given {
+		all = append(all, c.Formula)
+	}
+	if c.Range != nil {
+		all = append(all, c.Range.Lo, c.Range.Hi)
+	}
+	return all
+}
+
+// checkWhole holds that no part of e is missing or points out of the text.
+func checkWhole(t *testing.T, file *source.File, e syntax.Expr) {
+	t.Helper()
+	if e == nil {
+		t.Fatalf("an expression is missing in %q", file.Text)
+	}
+	inText(t, file, e.Pos())
+	var parts []syntax.Expr
+	switch e := e.(type) {
+	case *syntax.Index:
+		parts = []syntax.Expr{e.Column, e.Row}
+	case *syntax.Call:
+		parts = e.Args
+	case *syntax.Unary:
+		parts = []syntax.Expr{e.X}
+	case *syntax.Binary:
+		parts = []syntax.Expr{e.X, e.Y}
+	case *syntax.Chain:
+		parts = e.Operands
+	case *syntax.If:
+		parts = []syntax.Expr{e.Cond, e.Then, e.Else}
+	case *syntax.Paren:
+		parts = []syntax.Expr{e.X}
+	}
+	for _, x := range parts {
+		checkWhole(t, file, x)
+	}
 }

@@ -204,7 +204,7 @@ func (p *parser) quotedField(f source.Span, text string) Expr {
 	inner := text[1:]
 	if len(inner) == 0 || inner[len(inner)-1] != '"' || strings.Contains(strings.ReplaceAll(inner[:len(inner)-1], `""`, ""), `"`) {
 		p.report(diag.QuoteOpen, f, "this text is not closed, or goes on behind its quote", "")
-		return &BadExpr{f}
+		return &Empty{f}
 	}
 	p.checkField(f)
 	t := p.texts.one()
@@ -224,7 +224,7 @@ func (p *parser) numberField(f source.Span, text, digits string, n int) Expr {
 		return e
 	}
 	p.oddField(f, text, digits[n:])
-	return &BadExpr{f}
+	return &Empty{f}
 }
 
 // oddField reports a field that begins like a number and goes on with rest.

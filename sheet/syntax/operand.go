@@ -186,7 +186,8 @@ func (p *parser) index(c *Column) Expr {
 // bareIndex reports an index behind a name without its table.
 func (p *parser) bareIndex(n Name) Expr {
 	p.report(diag.IndexTable, n.Span, "an index stands behind "+n.Text+", which names no table", "write table."+n.Text+"[…]")
-	return p.index(&Column{Name: n, Table: Name{Span: n.Span}})
+	e := p.index(&Column{Name: n, Table: n})
+	return &BadExpr{e.Pos()}
 }
 
 // call reads `name(a, b)`.

@@ -14,6 +14,7 @@ func (p *parser) table(start int32) Stmt {
 		p.tableClause(t)
 	}
 	p.finish(&t.Lead, start)
+	headFailed := p.failed
 	p.inTable = true
 	for {
 		indented, ok := p.line()
@@ -24,6 +25,9 @@ func (p *parser) table(start int32) Stmt {
 	}
 	p.inTable = false
 	t.Tail = p.tail()
+	if headFailed && t.Rows == nil {
+		t.Rows = &Number{Span: t.Name.Span, Value: 1} // so that nothing follows from what could not be read
+	}
 	return t
 }
 
