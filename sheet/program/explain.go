@@ -97,29 +97,64 @@ func (mc *Machine) explainVerdict(i int, at place, over *check.Table, lane int) 
 	return mc.explain(at, lane)
 }
 
-// explain walks from a faulty value to the place where its fault began.
+// explain walks from a faulty value to the place where its fault began. What
+// a walk has found is kept until the machine runs again: many values wait on
+// one origin.
 func (mc *Machine) explain(start place, lane int) *Fault {
-	e := &explorer{mc: mc, lane: lane}
-	at, waits := start, ""
-	for range maxWalk {
+	e := &explorer{mc: mc, lane: lane, cells: mc.cellNumbers()}
+	if mc.explained == nil {
+		mc.explained = map[visit]*Fault{}
+	}
+	next, cause := e.step(start)
+	if next == nil {
+		return e.found(start, cause)
+	}
+	f := *e.origin(*next)
+	f.WaitsOn = next.name()
+	return &f
+}
+
+// origin walks from a faulty place to the one where its fault began.
+func (e *explorer) origin(at place) *Fault {
+	known := e.mc.explained
+	var walk []visit
+	origin := known[visit{at, e.lane}]
+	for origin == nil {
+		walk = append(walk, visit{at, e.lane})
 		next, cause := e.step(at)
-		if next == nil {
-			f := e.found(at, cause)
-			f.WaitsOn = waits
-			return f
+		if next == nil || len(walk) == maxWalk {
+			origin = e.found(at, cause)
+			break
 		}
-		if at = *next; waits == "" {
-			waits = at.name()
+		at = *next
+		origin = known[visit{at, e.lane}]
+	}
+	for _, v := range walk {
+		known[v] = origin
+	}
+	return origin
+}
+
+// visit is a place in one lane.
+type visit struct {
+	place
+	lane int
+}
+
+// cellNumbers is the register of each cell as a walk counts them: its number.
+func (mc *Machine) cellNumbers() []int32 {
+	if mc.numbers == nil {
+		mc.numbers = make([]int32, len(mc.p.cellReg))
+		for i := range mc.numbers {
+			mc.numbers[i] = int32(i)
 		}
 	}
-	f := e.found(at, "its cause lies too far back to be shown")
-	f.WaitsOn = waits
-	return f
+	return mc.numbers
 }
 
 // maxWalk bounds the steps of a walk: a fault may come down a table of a
-// million rows.
-const maxWalk = 2_000_000
+// million rows. A longer one ends on the way.
+const maxWalk = 4_000_000
 
 // place is something that has a formula; one of its pointers is set.
 type place struct {
@@ -199,6 +234,7 @@ func (p *place) rowOr() int {
 type explorer struct {
 	mc     *Machine
 	lane   int
+	cells  []int32
 	row    int
 	f      *formula
 	values []float64
@@ -267,7 +303,7 @@ func (e *explorer) stepUntil(at place) (*place, string) {
 func (e *explorer) trace(at place) (*place, string) {
 	p := e.mc.p
 	e.row = at.row
-	e.f = newFormula(&Program{m: p.m, g: p.g, plain: true, cellReg: p.cellReg, columns: p.columns})
+	e.f = newFormula(&Program{m: p.m, g: p.g, plain: true, cellReg: e.cells, columns: p.columns})
 	e.f.begin(false)
 	root := e.f.node(at.formula())
 	e.values = make([]float64, len(e.f.values))
@@ -283,7 +319,7 @@ func (e *explorer) value(r ref) float64 {
 	case toValue:
 		return e.values[r.index()]
 	case toRegister:
-		return e.mc.register(r.index(), e.lane)
+		return e.mc.Cell(int(r.index()), e.lane)
 	}
 	return e.f.pool[r.index()]
 }

@@ -120,6 +120,9 @@ func TestExplain(t *testing.T) {
 		if got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
 		}
+		if again := how(mc); *again != *f {
+			t.Errorf("%s: asked again, %+v", c.name, again)
+		}
 	}
 }
 
@@ -129,6 +132,28 @@ func TestNothingToExplain(t *testing.T) {
 	for task := range mc.p.tasks {
 		if f := mc.Explain(task, 0, 1); f != nil {
 			t.Errorf("task %d: %+v", task, f)
+		}
+	}
+}
+
+// TestExplainingALongChain explains every cell of a long chain: walks that
+// began anew for each would not come to an end.
+func TestExplainingALongChain(t *testing.T) {
+	s := newSketch()
+	last := s.cell("first", s.op(check.Div, s.num(1), s.num(0)))
+	for i := range 50_000 {
+		last = s.cell(fmt.Sprint("c", i), s.op(check.Add, s.cellRef(last), s.num(1)))
+	}
+	mc := s.compile(t, Options{}).NewMachine(1)
+	mc.Run()
+	for i := len(s.Cells) - 1; i >= 0; i-- {
+		f := mc.ExplainCell(i, 0)
+		want := ""
+		if i > 0 {
+			want = s.Cells[i-1].Name
+		}
+		if f.Origin != "first" || f.Cause != "division by zero" || f.WaitsOn != want {
+			t.Fatalf("%s: %+v", s.Cells[i].Name, f)
 		}
 	}
 }

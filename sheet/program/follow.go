@@ -13,7 +13,7 @@ func (e *explorer) follow(r ref) (*place, string) {
 	for {
 		switch r.kind() {
 		case toRegister:
-			return e.cellOf(r.index()), ""
+			return &place{cell: e.mc.p.m.Cells[r.index()]}, ""
 		case toConstant:
 			return nil, "it cannot be computed"
 		}
@@ -24,15 +24,6 @@ func (e *explorer) follow(r ref) (*place, string) {
 		}
 		r = next
 	}
-}
-
-func (e *explorer) cellOf(reg int32) *place {
-	for i, at := range e.mc.p.cellReg {
-		if at == reg {
-			return &place{cell: e.mc.p.m.Cells[i]}
-		}
-	}
-	return nil
 }
 
 // faultyOperand returns the operand that makes v a fault. A branch that is

@@ -37,6 +37,9 @@ type Machine struct {
 
 	b       block
 	scratch [2][]float64 // a column's entries in one lane
+
+	explained map[visit]*Fault // what has been explained since the last run
+	numbers   []int32
 }
 
 // stretch is code of scalars in a row or, where it is empty, one task.

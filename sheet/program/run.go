@@ -14,7 +14,7 @@ func (mc *Machine) Run() {
 		mc.curves[i].fresh, mc.curves[i].block = false, -1
 	}
 	mc.stats = len(mc.p.tasks)
-	mc.b.watch = false
+	mc.b.watch, mc.explained = false, nil
 	for _, s := range mc.once {
 		if !s.empty() {
 			mc.scalar(mc.p.code[s.from:s.to], 0)
@@ -42,6 +42,7 @@ func (mc *Machine) Update() []int {
 		mc.plan()
 	}
 	mc.changed, mc.stats, mc.b.watch = mc.changed[:0], 0, true
+	mc.explained = nil
 	for i := mc.dirty.next(); i >= 0; i = mc.dirty.next() {
 		if !mc.runTask(i) {
 			continue
