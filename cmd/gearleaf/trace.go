@@ -15,7 +15,7 @@ the givens. A value at fault shows where the fault began.
 
 CELL is a name (top_speed), one row of a column (gears.speed[3], rows counted
 from 1), or a column (gears.speed) for its last live row. A value whose working
-stands above is not worked out again.
+stands above is not worked out again. --depth goes down to 24 levels.
 
 --json prints the working as JSON:
 
@@ -41,6 +41,9 @@ type traceOptions struct {
 
 // traceDepth is how many levels a trace goes down unless told otherwise.
 const traceDepth = 4
+
+// deepestTrace is where a trace stops: deeper, its branches leave the page.
+const deepestTrace = 24
 
 func newTrace() *cobra.Command {
 	var o traceOptions
@@ -79,7 +82,7 @@ func trace(cmd *cobra.Command, path, name string, o traceOptions) error {
 	if p, err = lastRow(r, p); err != nil {
 		return err
 	}
-	w := r.Work(p, o.depth)
+	w := r.Work(p, min(max(o.depth, 0), deepestTrace))
 	if o.json {
 		err = writeJSON(cmd.OutOrStdout(), traceDocument(s, w))
 	} else {
@@ -158,7 +161,7 @@ func (t *tracer) told(w *sheet.Working) string {
 		notes = append(notes, "worked out above")
 	}
 	if w.Deeper {
-		notes = append(notes, "--depth goes deeper")
+		notes = append(notes, "more below")
 	}
 	text := t.columnText(w)
 	if w.Row != sheet.Whole {
