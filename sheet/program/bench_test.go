@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
 )
 
 // chain is a sheet of n cells like those that a tuner writes: sums,
@@ -162,4 +163,15 @@ func TestNothingAllocates(t *testing.T) {
 			t.Errorf("%s, %d lanes: Update allocates %v times", c.name, c.lanes, got)
 		}
 	}
+}
+
+func BenchmarkCompile(b *testing.B) {
+	const n = 100_000
+	s := chain(n)
+	g, _ := graph.Build(s.Model)
+	b.ReportAllocs()
+	for b.Loop() {
+		Compile(s.Model, g, Options{})
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/n, "ns/cell")
 }
