@@ -30,6 +30,9 @@ func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
 func (c *checker) buildCell(cell *Cell) {
 	sub := &c.subjects[cell.Index]
 	decl := cell.Decl
+	if !cell.Plugged {
+		c.merge.names.meet(cell.Name, int32(cell.Index))
+	}
 	switch {
 	case cell.Plugged:
 		c.file = c.fileOf(&cell.Quantity)

@@ -216,7 +216,7 @@ func (c *checker) inferCall(id NodeID) {
 	types := room[:0]
 	for _, a := range args {
 		if c.m.Nodes[a].Type == unknownType {
-			c.m.Nodes[id].Op = Bad
+			c.spoil(id)
 			return
 		}
 		types = append(types, c.m.Nodes[a].Type)
@@ -230,13 +230,16 @@ func (c *checker) inferCall(id NodeID) {
 		}
 	}
 	if done.instance < 0 {
-		c.m.Nodes[id].Op = Bad
+		c.spoil(id)
 		return
 	}
 	c.m.Nodes[id].Ref = done.instance
 	c.set(id, done.typ, done.unit)
 	c.valids = c.valids || len(c.m.Instances[done.instance].Valids) > 0
 }
+
+// spoil makes the node id one that nobody looks into.
+func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad, Span: c.span(id)} }
 
 // newCall checks the arguments of a call against the parameters and makes the
 // instance if there is none yet.

@@ -6,11 +6,21 @@ import "hash/maphash"
 // complement of a table's. It is a hash table with one probe sequence and no
 // removal: at a million names, a map of the language's own is the slowest
 // part of a check.
+//
+// Formulas mostly look at cells nearby, and the slots of nearby names lie all
+// over the table. So the names met last are kept in a small table in front,
+// which stays in the processor's nearest memory.
 type nameTable struct {
-	m     *Model
-	slots []nameSlot // a power of two, at most three quarters full
-	used  int
+	m      *Model
+	slots  []nameSlot // a power of two, at most three quarters full
+	used   int
+	recent [recentNames]nameSlot
 }
+
+const (
+	recentNames = 1 << 11
+	recentShift = 32 - 11
+)
 
 type nameSlot struct {
 	hash uint32 // 0 where the slot is empty
@@ -36,27 +46,44 @@ func (t *nameTable) nameOf(id int32) string {
 	return t.m.Cells[id].Name
 }
 
+func nameHash(name string) uint32 { return uint32(maphash.String(nameSeed, name)) | 1 }
+
 // slot returns the slot of name, or the empty one where it would go.
-func (t *nameTable) slot(name string) (*nameSlot, uint32) {
-	hash := uint32(maphash.String(nameSeed, name)) | 1
+func (t *nameTable) slot(name string, hash uint32) *nameSlot {
 	mask := uint32(len(t.slots) - 1)
 	for i := hash >> 1 & mask; ; i = (i + 1) & mask {
 		s := &t.slots[i]
 		if s.hash == 0 || s.hash == hash && t.nameOf(s.id) == name {
-			return s, hash
+			return s
 		}
 	}
 }
 
+// meet keeps a name that is likely to be asked for soon.
+func (t *nameTable) meet(name string, id int32) {
+	hash := nameHash(name)
+	t.recent[hash>>recentShift] = nameSlot{hash, id}
+}
+
 // get returns what name stands for.
 func (t *nameTable) get(name string) (int32, bool) {
-	s, _ := t.slot(name)
+	hash := nameHash(name)
+	r := &t.recent[hash>>recentShift]
+	if r.hash == hash && t.nameOf(r.id) == name {
+		return r.id, true
+	}
+	s := t.slot(name, hash)
+	if s.hash != 0 {
+		*r = *s
+	}
 	return s.id, s.hash != 0
 }
 
 // set lets name, which is that of id, stand for id.
 func (t *nameTable) set(name string, id int32) {
-	s, hash := t.slot(name)
+	hash := nameHash(name)
+	t.recent[hash>>recentShift] = nameSlot{hash, id}
+	s := t.slot(name, hash)
 	if s.hash != 0 {
 		s.id = id
 		return

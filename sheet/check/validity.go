@@ -184,11 +184,14 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q)})
 }
 
-// rangeText writes a range in the unit that its cell is shown in.
+// rangeText writes a range as it is written, with the unit of its value.
 func (c *checker) rangeText(q *Quantity) string {
-	lo, hi := q.Unit.Format(q.Range[0], 0), q.Unit.Format(q.Range[1], 0)
-	if n := len(q.Unit.Symbol); n > 0 && len(lo) > n+1 {
-		lo = lo[:len(lo)-n-1]
+	r := q.Decl.Range
+	text := c.file.Slice(r.Lo.Pos().To(r.Hi.Pos()))
+	if n, ok := r.Hi.(*syntax.Number); ok && n.Unit == nil {
+		if u := c.valueText(q.Decl); u != "" {
+			text += " " + u
+		}
 	}
-	return lo + ".." + hi
+	return text
 }
