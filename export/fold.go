@@ -40,8 +40,13 @@ type term struct {
 	guards []string
 }
 
-// number returns a constant.
-func number(c float64) term { return term{c: c, signed: true, bind: atom, whole: c == math.Trunc(c)} }
+// number returns a constant; one that is too large is a fault.
+func number(c float64) term {
+	if c-c != 0 {
+		return noValue()
+	}
+	return term{c: c, signed: true, bind: atom, whole: c == math.Trunc(c)}
+}
 
 // quantity returns a reference to a number whose unit has scale k and SI
 // value c at zero.
@@ -92,8 +97,8 @@ func (t term) closed() string { return t.in(1, 0).guarded() }
 
 // guarded returns the text with its guards around it; k and c are left out.
 func (t term) guarded() string {
-	if len(t.guards) == 1 && t.guards[0] == t.text {
-		return t.text
+	if len(t.guards) == 1 && t.guards[0] == t.text && strings.HasPrefix(t.text, "IF(") {
+		return t.text // blank by itself; a mere reference to an empty cell would be 0
 	}
 	return guard(t.guards, t.text)
 }
@@ -302,6 +307,9 @@ func times(x, y term) term {
 	case y.constant():
 		return scaled(x, y.c)
 	}
+	if far(x.k * y.k) {
+		x, y = x.in(1, 0), y.in(1, 0)
+	}
 	r.k = x.k * y.k
 	switch {
 	case x.under && y.under:
@@ -325,6 +333,11 @@ func scaled(x term, by float64) term {
 		x.text, x.bind = x.bracket(multiplies)+"*0", multiplies
 		return x
 	}
+	if far(x.k * by) {
+		x = x.in(1, 0)
+		x.text, x.bind = x.bracket(multiplies)+"*"+positive(by), multiplies
+		return x
+	}
 	x.k *= by
 	x.whole = x.whole && by == math.Trunc(by)
 	return x
@@ -340,6 +353,11 @@ func over(x, y term) term {
 		if x.constant() {
 			return number(x.c / y.c)
 		}
+		if far(x.k / y.c) {
+			x = x.in(1, 0)
+			x.text, x.bind = x.bracket(multiplies)+"/"+positive(y.c), multiplies
+			return x
+		}
 		x.k /= y.c
 		x.whole = false
 		return x
@@ -348,6 +366,9 @@ func over(x, y term) term {
 	r.risky = true
 	if x.constant() {
 		return inverted(r, x.c, y)
+	}
+	if far(x.k / y.k) {
+		x, y = x.in(1, 0), y.in(1, 0)
 	}
 	r.k = x.k / y.k
 	switch {
@@ -373,6 +394,14 @@ func inverted(r term, c float64, y term) term {
 		return scaled(r, 0)
 	}
 	return r
+}
+
+// far reports whether a factor comes so near the ends of what a number holds
+// that it must not be folded: the product might exist where the factor does
+// not, or the other way round.
+func far(k float64) bool {
+	m := math.Abs(k)
+	return !(m > 1e-150 && m < 1e150)
 }
 
 // noValue returns a term that is a fault.

@@ -284,8 +284,8 @@ func (p *printer) sameTruth(x, y term) string {
 }
 
 var comparison = map[check.Op][2]string{
-	// the sign when nothing has to be allowed for, and the sign and factor
-	// in front of the tolerance
+	// the sign when nothing has to be allowed for, and the sign in front of
+	// the tolerance
 	check.Less:         {"<", "<-"},
 	check.LessEqual:    {"<=", "<="},
 	check.Greater:      {">", ">"},
@@ -325,7 +325,7 @@ func (p *printer) compare(op check.Op, x, y term) term {
 	if op == check.Equal || op == check.NotEqual {
 		difference = "ABS(" + difference + ")"
 	}
-	r.text = difference + comparison[op][1] + "1E-12*" + larger(x, y)
+	r.text = difference + comparison[op][1] + larger(x, y) + "*1E-12"
 	return r
 }
 

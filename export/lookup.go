@@ -278,7 +278,7 @@ func tolerance(x string, c *check.Column) string {
 	if off != 0 {
 		x += signedLiteral(off)
 	}
-	return "1E-12*ABS(" + x + ")"
+	return "ABS(" + x + ")*1E-12"
 }
 
 // straight returns the value on straight lines.
@@ -353,7 +353,7 @@ func (w whole) entry(at term) string {
 	if at.whole {
 		return text
 	}
-	return "IF(ABS(" + at.bracket(adds) + "-" + row + ")<=1E-12*ABS(" + at.text + ")," + text + ",NA())"
+	return "IF(ABS(" + at.bracket(adds) + "-" + row + ")<=ABS(" + at.text + ")*1E-12," + text + ",NA())"
 }
 
 func bracketed(row string, at term) string {

@@ -57,10 +57,14 @@ type tablePlan struct {
 	steps      []rowStep
 	stepOf     map[string]int
 	doneColumn int
-	until      string
-	rows       string // defined name of the number of live rows
-	rowsStep   string
-	failed     string
+	// behindColumn says whether a row lies behind the last live one.
+	behindColumn int
+	early        map[*check.Column]bool
+	scalars      string
+	until        string
+	rows         string // defined name of the number of live rows
+	rowsStep     string
+	failed       string
 }
 
 // columnPlan is a column's formulas: the first row's, and the others'.

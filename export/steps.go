@@ -120,11 +120,61 @@ func (t *tablePlan) columnOf(c *check.Column) int {
 func (t *tablePlan) done() string { return t.stepRef(t.doneColumn) }
 
 // live puts around a row's formula that it is blank behind the last live row.
-func (t *tablePlan) live(text string, row int) string {
-	if t.t.Until == 0 || row == 0 {
+// early says that the condition leans on the cell itself, so that the row's
+// own verdict may not be asked for.
+func (t *tablePlan) live(text string, row int, early bool) string {
+	switch {
+	case t.t.Until == 0:
 		return text
+	case !early:
+		return "IF(" + t.stepRef(t.behindColumn) + thisRow + `,"",` + text + ")"
+	case row > 0:
+		return "IF(" + t.done() + priorRow + `,"",` + text + ")"
+	case t.scalars != "":
+		return "IF(" + t.scalars + "," + text + ",NA())"
 	}
-	return "IF(" + t.done() + priorRow + `,"",` + text + ")"
+	return text
+}
+
+// leans marks the columns of a row on which the condition of its table's
+// until leans in that same row.
+func (b *book) leans(t *tablePlan) {
+	t.early = map[*check.Column]bool{}
+	var mark func(id check.NodeID)
+	mark = func(id check.NodeID) {
+		b.walk(id, func(n *check.Node) {
+			if n.Op != check.ColumnRef {
+				return
+			}
+			if c := b.m.Columns[n.Ref]; !t.early[c] {
+				t.early[c] = true
+				mark(c.Formula)
+				mark(c.Start)
+			}
+		})
+	}
+	mark(t.t.Until)
+}
+
+// untilScalars returns a test that is a fault where a scalar is one on which
+// the condition leans in every row: then no row of the table has values.
+func (b *book) untilScalars(t *tablePlan) string {
+	branches := false
+	var names []string
+	b.walk(t.t.Until, func(n *check.Node) {
+		switch n.Op {
+		case check.If, check.And, check.Or:
+			branches = true
+		case check.CellRef:
+			if c := b.cell(b.m.Cells[n.Ref]); c.risky {
+				names = append(names, c.text)
+			}
+		}
+	})
+	if branches || len(names) == 0 {
+		return ""
+	}
+	return b.scalar("COUNT("+strings.Join(names, ",")+")+0*SUM("+strings.Join(names, ",")+")>=0", "what ends "+t.t.Name)
 }
 
 // planUntil lays the column down that ends a table, and the number of its
@@ -143,6 +193,11 @@ func (b *book) planUntil(t *tablePlan) {
 		t.until = "IF(" + s.text + `="",FALSE,` + s.text + ")"
 	}
 	t.failed = p.failed
+	b.leans(t)
+	t.scalars = b.untilScalars(t)
+	t.behindColumn = t.addStep(rowStep{
+		what: "whether a row lies behind the last live one", bare: true, text: "behind",
+	})
 	done := t.stepRange(t.doneColumn)
 	last := t.done() + "$" + t.rowText(t.t.Rows-1)
 	t.rows = b.names.defined(t.t.Name + "_rows")
@@ -155,6 +210,17 @@ func (t *tablePlan) untilText(row int) string {
 		return t.until
 	}
 	return "IF(" + t.done() + priorRow + ",TRUE," + t.until + ")"
+}
+
+// behindText returns the formula of the column that says whether a row lies
+// behind the last live one: a fault where the row's own condition is one,
+// for such a row has no values either.
+func (t *tablePlan) behindText(row int) string {
+	own := "IF(" + t.done() + thisRow + ",FALSE,FALSE)"
+	if row == 0 {
+		return own
+	}
+	return "IF(" + t.done() + priorRow + ",TRUE," + own + ")"
 }
 
 // place fills a formula's marks in for one row of one tab.

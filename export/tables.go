@@ -214,5 +214,5 @@ func (wb *workbook) entry(t *tablePlan, i int, c *check.Column, row, style int) 
 		text = plan.top
 	}
 	wb.report.Formulas++
-	return wb.value(&c.Quantity, v, place(t.live(text, row), t.quoted, t.first+row), style)
+	return wb.value(&c.Quantity, v, place(t.live(text, row, t.early[c]), t.quoted, t.first+row), style)
 }

@@ -248,11 +248,13 @@ func (t *tablePlan) stepCells(row, style int) []any {
 		switch {
 		case step.text == "until":
 			text = t.untilText(row)
+		case step.text == "behind":
+			text = t.behindText(row)
 		case row == 0 && strings.Contains(text, priorRow) && !step.bare:
 			cells = append(cells, nil)
 			continue
 		case !step.bare:
-			text = t.live(text, row)
+			text = t.live(text, row, true)
 		}
 		cells = append(cells, excelize.Cell{Formula: arrayText(step.array) + place(text, t.stepsTab, t.first+row), StyleID: style})
 	}

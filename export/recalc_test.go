@@ -1,0 +1,237 @@
+package export
+
+import (
+	"archive/zip"
+	"bytes"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// tool returns the path of an outside program; without it the test is
+// skipped, or fails where everything is required.
+func tool(t *testing.T, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err != nil {
+		missing(t, name+" is not installed: its recalculation was not compared")
+	}
+	return path
+}
+
+func missing(t *testing.T, what string) {
+	t.Helper()
+	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
+		t.Fatal(what)
+	}
+	t.Skip(what)
+}
+
+// spoiled returns a workbook whose every cached number is 999 and every
+// cached text "stale": a program that shows what was cached, and does not
+// compute, cannot pass.
+func spoiled(t *testing.T, data []byte) []byte {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	cachedNumber := regexp.MustCompile(`</f><v>[^<]*</v>`)
+	var out bytes.Buffer
+	w := zip.NewWriter(&out)
+	for _, f := range z.File {
+		r, err := f.Open()
+		if err != nil {
+			t.Fatal(err)
+		}
+		part, err := io.ReadAll(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.HasPrefix(f.Name, "xl/worksheets/sheet") {
+			part = cachedNumber.ReplaceAll(part, []byte("</f><v>999</v>"))
+			part = bytes.ReplaceAll(part, []byte(` t="e"><f>`), []byte(`><f>`))
+			part = bytes.ReplaceAll(part, []byte(` t="b"><f>`), []byte(`><f>`))
+		}
+		o, err := w.Create(f.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := o.Write(part); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// recalcAlways is a LibreOffice profile that computes every formula of a
+// workbook it opens; by itself it keeps what was cached.
+const recalcAlways = `<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse"><value>0</value></prop></item>
+</oor:items>
+`
+
+func TestLibreOfficeAgrees(t *testing.T) {
+	soffice := tool(t, "soffice")
+	dir := t.TempDir()
+	profile := filepath.Join(dir, "profile", "user")
+	if err := os.MkdirAll(profile, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(profile, "registrymodifications.xcu"), []byte(recalcAlways), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	all := samples(t)
+	args := []string{
+		"--headless", "--norestore", "-env:UserInstallation=file://" + filepath.Join(dir, "profile"),
+		"--convert-to", "xlsx", "--outdir", filepath.Join(dir, "out"),
+	}
+	books := map[string][]byte{}
+	for _, s := range all {
+		books[s.name], _ = s.workbook(t)
+		path := filepath.Join(dir, s.name+".xlsx")
+		if err := os.WriteFile(path, spoiled(t, books[s.name]), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		args = append(args, path)
+	}
+	if out, err := exec.Command(soffice, args...).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	for _, s := range all {
+		compareBooks(t, s.name, books[s.name], filepath.Join(dir, "out", s.name+".xlsx"))
+	}
+}
+
+func TestGnumericAgrees(t *testing.T) {
+	ssconvert := tool(t, "ssconvert")
+	dir := t.TempDir()
+	for _, s := range samples(t) {
+		if strings.HasPrefix(s.name, "chance-") && tooLarge(s) {
+			continue
+		}
+		data, _ := s.workbook(t)
+		in, out := filepath.Join(dir, s.name+".xlsx"), filepath.Join(dir, s.name+"-out.xlsx")
+		if err := os.WriteFile(in, spoiled(t, data), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if msg, err := exec.Command(ssconvert, "--recalc", in, out).CombinedOutput(); err != nil {
+			t.Fatalf("%s: %v\n%s", s.name, err, msg)
+		}
+		compareBooks(t, s.name, data, out)
+	}
+}
+
+// tooLarge reports whether a sheet has a fault for the size of a number:
+// gnumeric computes with longer ones, and has a value there.
+func tooLarge(s sample) bool {
+	for _, f := range s.r.Failures() {
+		if strings.Contains(f.Cause, "too large") || strings.HasPrefix(f.Cause, "exp ") {
+			return true
+		}
+	}
+	return false
+}
+
+// compareBooks holds every formula with a cached value against what another
+// program computed.
+func compareBooks(t *testing.T, name string, ours []byte, path string) {
+	t.Helper()
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	a, b := readGrid(t, ours), readGrid(t, data)
+	compared := 0
+	for _, tab := range a.tabs() {
+		for _, ref := range a.places(tab) {
+			mine := a[tab][ref]
+			if mine.formula == "" || mine.kind == "" && mine.value == "" {
+				continue // a step: nothing cached
+			}
+			compared++
+			if theirs := b[tab][ref]; !sameField(mine, theirs) {
+				t.Errorf("%s: %s!%s: %s %q, computed anew %s %q, formula %s", name, tab, ref, mine.kind, mine.value, theirs.kind, theirs.value, mine.formula)
+			}
+		}
+	}
+	if compared == 0 {
+		t.Errorf("%s: nothing was compared", name)
+	}
+}
+
+// sameField compares a value with one that was computed anew: any error is
+// as good as another, a number must agree to 1e-9.
+func sameField(mine, theirs field) bool {
+	switch {
+	case mine.kind == "e":
+		return theirs.kind == "e" || strings.HasPrefix(theirs.value, "#") || theirs.value == "inf"
+	case mine.kind == "b":
+		return theirs.kind == "b" && mine.value == theirs.value
+	case mine.kind == "str":
+		return mine.value == theirs.value
+	}
+	x, err := strconv.ParseFloat(mine.value, 64)
+	if err != nil {
+		return false
+	}
+	y, err := strconv.ParseFloat(theirs.value, 64)
+	return err == nil && (agree(x, y, 1e-9) || max(x, -x, y, -y) < 1e-12)
+}
+
+// beyondExcelize is what the library that writes the workbook does not compute
+// as spreadsheets do: it counts blank texts, takes conditions apart wrongly
+// where a call stands inside one, and lets faults pass.
+var beyondExcelize = regexp.MustCompile(`IF\(|INDEX\(|MATCH\(|COUNT|SUM\(|EXACT\(|NOT\(|GCD\(|[<>="]`)
+
+// TestExcelizeAgrees lets that library compute plain arithmetic, a third
+// opinion beside two spreadsheets, on the sheets that people wrote: in those
+// made by chance it loses factors where calls stand within calls. Where it
+// gives up it says so, and is passed over.
+func TestExcelizeAgrees(t *testing.T) {
+	compared := 0
+	for _, s := range samples(t) {
+		if strings.HasPrefix(s.name, "chance-") {
+			continue
+		}
+		data, _ := s.workbook(t)
+		f, err := excelize.OpenReader(bytes.NewReader(data))
+		if err != nil {
+			t.Fatalf("%s: %v", s.name, err)
+		}
+		g := readGrid(t, data)
+		for _, tab := range g.tabs() {
+			for i, ref := range g.places(tab) {
+				mine := g[tab][ref]
+				if mine.kind != "" || mine.value == "" || i > 400 || mine.formula == "" || beyondExcelize.MatchString(mine.formula) {
+					continue
+				}
+				got, err := f.CalcCellValue(tab, ref, excelize.Options{RawCellValue: true})
+				if _, notNumber := strconv.ParseFloat(got, 64); err != nil || notNumber != nil {
+					continue
+				}
+				compared++
+				if !sameField(mine, field{value: got}) {
+					t.Errorf("%s: %s!%s: %q, computed anew %q, formula %s", s.name, tab, ref, mine.value, got, mine.formula)
+				}
+			}
+		}
+		if err := f.Close(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if compared < 150 {
+		t.Errorf("only %d formulas were compared", compared)
+	}
+}

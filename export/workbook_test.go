@@ -1,0 +1,324 @@
+package export
+
+import (
+	"archive/zip"
+	"bytes"
+	"encoding/xml"
+	"io"
+	"os"
+	"path/filepath"
+	"sort"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/generate"
+	"gearleaf/sheet/syntax"
+	"gearleaf/templates"
+)
+
+// sample is one worksheet that the tests export.
+type sample struct {
+	name string
+	s    *sheet.Sheet
+	r    *sheet.Result
+}
+
+func load(t testing.TB, name, text string) sample {
+	t.Helper()
+	s, list := sheet.FromText(name, text)
+	if s == nil {
+		var b strings.Builder
+		diag.Print(&b, list, false)
+		t.Fatalf("%s: %s", name, b.String())
+	}
+	r, err := s.Compute()
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	return sample{name: name, s: s, r: r}
+}
+
+// samples returns the sheets of testdata, the templates, every function of
+// the library called as its own examples do, and some made by chance.
+func samples(t testing.TB) []sample {
+	t.Helper()
+	var all []sample
+	files, err := filepath.Glob("testdata/*.leaf")
+	if err != nil || len(files) < 3 {
+		t.Fatalf("testdata holds %d worksheets (%v)", len(files), err)
+	}
+	for _, path := range files {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all = append(all, load(t, strings.TrimSuffix(filepath.Base(path), ".leaf"), string(text)))
+	}
+	for _, template := range templates.List() {
+		all = append(all, load(t, "template-"+template.Name, template.Text))
+	}
+	all = append(all, load(t, "library", librarySheet()))
+	for seed := uint64(1); seed <= 8; seed++ {
+		o := generate.Everything(seed, 60)
+		o.Faults = seed%2 == 0
+		all = append(all, load(t, "chance-"+strconv.Itoa(int(seed)), generate.Worksheet(o)))
+	}
+	return all
+}
+
+// librarySheet calls every function of the library as its examples do.
+func librarySheet() string {
+	var b strings.Builder
+	b.WriteString("title \"Every function of the library\"\n")
+	for _, tree := range sheet.Library().Files {
+		for _, stmt := range tree.Stmts {
+			f, ok := stmt.(*syntax.Function)
+			if !ok {
+				continue
+			}
+			for i, example := range f.Example {
+				b.WriteString("example_" + f.Name.Text + "_" + strconv.Itoa(i+1) + " = " + syntax.String(example) + "\n")
+			}
+		}
+	}
+	return b.String()
+}
+
+func (s sample) workbook(t testing.TB) ([]byte, Report) {
+	t.Helper()
+	var b bytes.Buffer
+	report, err := writeWorkbook(&b, s.s, s.r, Options{})
+	if err != nil {
+		t.Fatalf("%s: %v", s.name, err)
+	}
+	return b.Bytes(), report
+}
+
+// grid is a workbook as it lies in the file: by tab and place.
+type grid map[string]map[string]field
+
+// field is one cell: its type, formula and cached value.
+type field struct{ kind, formula, value string }
+
+type xmlSheet struct {
+	Rows []struct {
+		Cells []struct {
+			Ref     string `xml:"r,attr"`
+			Kind    string `xml:"t,attr"`
+			Formula *struct {
+				Text string `xml:",chardata"`
+			} `xml:"f"`
+			Value  string `xml:"v"`
+			Inline string `xml:"is>t"`
+		} `xml:"c"`
+	} `xml:"sheetData>row"`
+}
+
+func readGrid(t testing.TB, data []byte) grid {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var book struct {
+		Sheets []struct {
+			Name string `xml:"name,attr"`
+			ID   string `xml:"http://schemas.openxmlformats.org/officeDocument/2006/relationships id,attr"`
+		} `xml:"sheets>sheet"`
+	}
+	var rels struct {
+		All []struct {
+			ID     string `xml:"Id,attr"`
+			Target string `xml:"Target,attr"`
+		} `xml:"Relationship"`
+	}
+	var shared struct {
+		Items []struct {
+			Text string   `xml:"t"`
+			Runs []string `xml:"r>t"`
+		} `xml:"si"`
+	}
+	readPart(t, z, "xl/workbook.xml", &book)
+	readPart(t, z, "xl/_rels/workbook.xml.rels", &rels)
+	readPart(t, z, "xl/sharedStrings.xml", &shared)
+	target := map[string]string{}
+	for _, r := range rels.All {
+		target[r.ID] = "xl/" + strings.TrimPrefix(strings.TrimPrefix(r.Target, "/xl/"), "xl/")
+	}
+	g := grid{}
+	for _, s := range book.Sheets {
+		var part xmlSheet
+		readPart(t, z, target[s.ID], &part)
+		g[s.Name] = map[string]field{}
+		for _, row := range part.Rows {
+			for _, c := range row.Cells {
+				f := field{kind: c.Kind, value: c.Value}
+				if c.Formula != nil {
+					f.formula = c.Formula.Text
+				}
+				switch c.Kind {
+				case "s":
+					if i, err := strconv.Atoi(c.Value); err == nil && i < len(shared.Items) {
+						f.value = shared.Items[i].Text + strings.Join(shared.Items[i].Runs, "")
+					}
+				case "inlineStr":
+					f.value = c.Inline
+				}
+				g[s.Name][c.Ref] = f
+			}
+		}
+	}
+	return g
+}
+
+func readPart(t testing.TB, z *zip.Reader, name string, into any) {
+	t.Helper()
+	f, err := z.Open(name)
+	if err != nil {
+		return // shared strings are optional
+	}
+	defer func() { _ = f.Close() }()
+	data, err := io.ReadAll(f)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := xml.Unmarshal(data, into); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+}
+
+// places returns the places of a tab in a stable order.
+func (g grid) places(tab string) []string {
+	var refs []string
+	for ref := range g[tab] {
+		refs = append(refs, ref)
+	}
+	sort.Strings(refs)
+	return refs
+}
+
+func (g grid) tabs() []string {
+	var tabs []string
+	for tab := range g {
+		tabs = append(tabs, tab)
+	}
+	sort.Strings(tabs)
+	return tabs
+}
+
+func TestWorkbookTwiceTheSameBytes(t *testing.T) {
+	for _, s := range samples(t) {
+		first, _ := s.workbook(t)
+		second, _ := s.workbook(t)
+		if !bytes.Equal(first, second) {
+			t.Errorf("%s: two workbooks of one sheet differ", s.name)
+		}
+	}
+}
+
+func TestEveryFormulaIsLive(t *testing.T) {
+	for _, s := range samples(t) {
+		_, report := s.workbook(t)
+		for _, f := range report.Frozen {
+			t.Errorf("%s: %s is a value, not a formula: %s", s.name, f.Cell, f.Why)
+		}
+	}
+}
+
+// TestCachedValues proves that the cached value behind each formula is the
+// engine's, to the last bit, and of the right type.
+func TestCachedValues(t *testing.T) {
+	for _, s := range samples(t) {
+		data, _ := s.workbook(t)
+		g := readGrid(t, data)
+		b := newBook(s.s, s.r)
+		for _, c := range s.s.Model.Cells {
+			if c.Plugged {
+				continue
+			}
+			f := g[b.frontTab][at(valueColumn, b.cells[c.Index].row)]
+			checkCached(t, s, c.Name, f, figureOf(s.s, &c.Quantity, s.r.Cell(c)), !c.Given)
+		}
+		for _, plan := range b.tables {
+			for i, c := range plan.t.Columns {
+				for row := range plan.t.Rows {
+					v := s.r.Entry(c, row)
+					if c.Given && v.IsBlank() {
+						continue // what was entered stays behind the last live row
+					}
+					f := g[plan.tab][at(i+2, plan.first+row)]
+					checkCached(t, s, c.Name+" "+strconv.Itoa(row), f, figureOf(s.s, &c.Quantity, v), !c.Given)
+				}
+			}
+		}
+	}
+}
+
+func checkCached(t *testing.T, s sample, name string, f field, want figure, live bool) {
+	t.Helper()
+	if live && f.formula == "" {
+		t.Errorf("%s: %s has no formula", s.name, name)
+	}
+	switch {
+	case want.fault != "":
+		if f.kind != "e" || !strings.HasPrefix(f.value, "#") {
+			t.Errorf("%s: %s is at fault, the cell holds %+v", s.name, name, f)
+		}
+	case want.blank:
+		if f.value != "" {
+			t.Errorf("%s: %s is blank, the cell holds %+v", s.name, name, f)
+		}
+	case want.numeric:
+		got, err := strconv.ParseFloat(f.value, 64)
+		if err != nil || f.kind != "" && f.kind != "n" {
+			t.Errorf("%s: %s is a number, the cell holds %+v", s.name, name, f)
+		}
+		if live && got != want.number || !agree(got, want.number, 1e-14) {
+			t.Errorf("%s: %s: the cell holds %s, want %v", s.name, name, f.value, want.number)
+		}
+	default:
+		if f.kind == "b" {
+			f.value = map[string]string{"1": "yes", "0": "no"}[f.value]
+		}
+		if f.value != want.text {
+			t.Errorf("%s: %s is %q, the cell holds %+v", s.name, name, want.text, f)
+		}
+	}
+}
+
+// agree reports whether two numbers are equal to within a part of the larger.
+func agree(a, b, part float64) bool {
+	return a == b || max(a-b, b-a) <= part*max(a, -a, b, -b)
+}
+
+// TestFormulasAreShort holds every formula to what a spreadsheet takes.
+func TestFormulasAreShort(t *testing.T) {
+	for _, s := range samples(t) {
+		data, _ := s.workbook(t)
+		g := readGrid(t, data)
+		for _, tab := range g.tabs() {
+			for _, ref := range g.places(tab) {
+				if f := g[tab][ref].formula; len(f) > maxFormula || nesting(f) > 64 {
+					t.Errorf("%s: %s!%s has %d characters and %d levels", s.name, tab, ref, len(f), nesting(f))
+				}
+			}
+		}
+	}
+}
+
+func nesting(formula string) int {
+	depth, deepest := 0, 0
+	for _, r := range formula {
+		switch r {
+		case '(':
+			depth++
+			deepest = max(deepest, depth)
+		case ')':
+			depth--
+		}
+	}
+	return deepest
+}
