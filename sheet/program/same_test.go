@@ -197,7 +197,7 @@ func TestLanesGiveWhatSingleLanesGive(t *testing.T) {
 			}
 			many.Update()
 			once.Run()
-			for lane := 0; lane < lanes; lane += 1 + lanes/7 {
+			for lane := lanes - 1; lane >= 0; lane -= 1 + lanes/7 { // the last block's too
 				compare(t, fmt.Sprintf("sheet %d, lane %d", seed, lane), picture(many, lane), picture(once, lane))
 			}
 			if t.Failed() {
@@ -250,5 +250,25 @@ func TestEveryFaultIsExplained(t *testing.T) {
 	}
 	if explained < randomSheets {
 		t.Errorf("only %d faults to explain", explained)
+	}
+}
+
+// TestBlocksHaveCurvesOfTheirOwn looks up in a given column that differs
+// from lane to lane, in more lanes than a block has.
+func TestBlocksHaveCurvesOfTheirOwn(t *testing.T) {
+	s := newSketch()
+	tb := s.table("dome", 2)
+	x, y := s.givenColumn(tb, "pressure", 0, 10), s.givenColumn(tb, "boost", 0, 0)
+	at := s.cell("at", s.look(kernel.Linear, s.num(5), x, y))
+	const lanes = 2*blockLanes + 5
+	mc := s.compile(t, Options{}).NewMachine(lanes)
+	for lane := range lanes {
+		mc.SetEntry(y.Index, 1, lane, float64(lane))
+	}
+	mc.Run()
+	for lane := range lanes {
+		if got := mc.Cell(at.Index, lane); got != float64(lane)/2 {
+			t.Fatalf("lane %d has %v", lane, got)
+		}
 	}
 }
