@@ -257,10 +257,11 @@ func (p *parser) override(start int32) Stmt {
 	c.Given = true
 	c.Name = Name{p.tok.span, p.tok.text}
 	p.next()
+	dot := p.tok.kind == tokDot
 	p.next()
 	s.Column = Name{p.tok.span, p.tok.text}
 	switch {
-	case p.tok.kind != tokName:
+	case !dot || p.tok.kind != tokName:
 		p.overrideForm()
 	default:
 		p.next()

@@ -94,7 +94,7 @@ func FuzzPrint(f *testing.F) {
 		}
 		again, listAgain := syntax.Parse(source.New("x", once))
 		if twice := syntax.Print(again); twice != once {
-			t.Fatalf("printed twice (-once +twice):\n%s", cmp.Diff(once, twice))
+			t.Fatalf("%q printed twice (-once +twice):\n%s", text, cmp.Diff(once, twice))
 		}
 		if list.Errors() || listAgain.Errors() {
 			if len(list) != len(listAgain) {

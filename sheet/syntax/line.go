@@ -116,7 +116,7 @@ func (p *parser) finish(l *Lead, start int32) {
 	l.Span = source.Span{Start: start, End: max(start, p.last)}
 	if p.wrong {
 		l.Span.End = int32(len(strings.TrimRight(p.text[:p.pos], " \t")))
-		p.sheet.broken = append(p.sheet.broken, l.Span)
+		p.sheet.broken = append(p.sheet.broken, source.Span{Start: start, End: int32(p.pos)})
 	}
 	l.Remarks = p.takeRemarks()
 }

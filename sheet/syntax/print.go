@@ -19,10 +19,28 @@ func Print(w *Worksheet) string {
 	if len(w.broken) == 1 && w.broken[0] == (source.Span{Start: 0, End: int32(len(text))}) && len(w.Stmts) == 1 {
 		return text // one bad line, or no text at all
 	}
+	if strayReturn(text) {
+		return text // laid out, the return would make a line end
+	}
 	p := printer{file: w.File, text: text, writer: writer{text}}
 	p.collect(w)
 	p.arrange()
 	return p.write()
+}
+
+// strayReturn reports whether a carriage return stands in text that does not
+// end a line.
+func strayReturn(text string) bool {
+	for {
+		i := strings.IndexByte(text, '\r')
+		if i < 0 {
+			return false
+		}
+		if !strings.HasPrefix(text[i+1:], "\n") {
+			return true
+		}
+		text = text[i+1:]
+	}
 }
 
 // printer lays out one worksheet: collect makes a row of every line, arrange

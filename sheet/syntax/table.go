@@ -154,7 +154,7 @@ func (p *parser) gridLine(t *Table) {
 		t.Grid.Span.End = end
 	}
 	if p.wrong {
-		p.sheet.broken = append(p.sheet.broken, source.Span{Start: int32(start), End: end})
+		p.sheet.broken = append(p.sheet.broken, source.Span{Start: int32(start), End: int32(p.pos)})
 	}
 	p.endGridLine(t, source.Span{Start: int32(start), End: end})
 }
