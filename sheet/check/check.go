@@ -76,6 +76,7 @@ func Check(in Input) (*Model, diag.List) {
 	c.readGivens()
 	c.readTables()
 	c.applyOverrides()
+	c.settleJoined()
 	c.readCorrelations()
 	c.buildFormulas()
 	c.inferFormulas()

@@ -19,6 +19,7 @@ type merge struct {
 	open      []bool // files on the way from the sheet to the one in work
 	conflicts []conflict
 	entries   []entryOverride
+	joined    map[*Table]*joinedTable
 	// correlates are the correlate lines, in reading order.
 	correlates []correlateLine
 	section    []string // the section that each file stands in
@@ -356,11 +357,11 @@ func shorten(s string) string {
 	return s
 }
 
-// declareTable takes in a table; two sheets cannot have tables of one name.
+// declareTable takes in a table. Tables of one name are one table.
 func (c *checker) declareTable(file int, decl *syntax.Table) {
 	if id, known := c.merge.names.get(decl.Name.Text); known {
 		if id < 0 {
-			c.duplicate(decl.Name, c.m.Tables[^id].Origin.File, c.m.Tables[^id].Decl.Name)
+			c.joinTable(file, decl, c.m.Tables[^id])
 		} else {
 			c.duplicate(decl.Name, c.m.Cells[id].Origin.File, c.m.Cells[id].Decl.Name)
 		}

@@ -81,6 +81,7 @@ func (c *checker) buildTable(t *Table) {
 			c.buildComputed(w, s, col)
 		}
 	}
+	c.file = c.m.Files[t.Origin.File].File
 	c.owner, c.hasPi = nil, false
 	if t.Decl.Until != nil {
 		w.until = c.buildRange(s, t.Decl.Until)
@@ -92,6 +93,7 @@ func (c *checker) buildTable(t *Table) {
 
 func (c *checker) buildComputed(w *tableWork, s *scope, col *Column) {
 	decl := col.Decl
+	c.file = c.fileOf(&col.Quantity)
 	c.owner, c.hasPi = col, false
 	c.givenClauses(decl)
 	var start nodes

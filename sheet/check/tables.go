@@ -113,6 +113,7 @@ func (c *checker) readTable(t *Table) {
 		if col.Given {
 			c.subjects[c.columnSubject(int32(col.Index))].state = settled
 		}
+		c.file = c.fileOf(&col.Quantity)
 		switch {
 		case !col.Given:
 		case col.Decl.From != nil:
@@ -125,6 +126,7 @@ func (c *checker) readTable(t *Table) {
 			c.readColumn(col)
 		}
 	}
+	c.file = c.m.Files[t.Origin.File].File
 	t.Rows = rows.n
 	if !rows.known && t.Fault == "" {
 		c.fail(t.Decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
@@ -289,11 +291,11 @@ func (c *checker) applyEntry(o entryOverride, seen map[string]*syntax.Cell) {
 		c.fail(decl.Name.Span, diag.OverrideComputed, "%s belongs to the library, which a sheet cannot change", name).
 			help("write a table %s of your own", col.Table.Name)
 		return
-	case col.Table.Origin.File == o.file:
+	case col.Origin.File == o.file:
 		c.fail(decl.Name.Span, diag.OverrideHere, "%s stands in this very file: change the value in the table", name).
 			related(c.file, col.Decl.Name.Span, "%s stands here", name)
 		return
-	case !c.merge.reach[o.file][col.Table.Origin.File]:
+	case !c.merge.reach[o.file][col.Origin.File]:
 		c.fail(decl.Name.Span, diag.OverrideHere, "only a sheet that uses the one with %s can override it, below the use", name)
 		return
 	case !col.Given:

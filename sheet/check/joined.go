@@ -1,0 +1,214 @@
+package check
+
+import (
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/syntax"
+)
+
+// joinedTable is a table that several worksheets have.
+type joinedTable struct {
+	files []int // that have a part of it, the first part's file first
+	// again are the given columns that a sheet beside the first one gives as
+	// well: they must agree, or be settled above.
+	again []givenAgain
+	// restated are the lengths that a sheet above gives its columns.
+	restated []givenAgain
+}
+
+// givenAgain is a given column in one more worksheet.
+type givenAgain struct {
+	file int
+	col  *Column
+	decl *syntax.Cell
+}
+
+// joinTable takes in a table whose name another worksheet's table has: tables
+// of one name are one table. New columns come together. A given column that
+// both have must agree, or is settled by the sheet that uses both, which
+// states the column again; a computed one must have the same formula.
+func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
+	if c.merge.joined == nil {
+		c.merge.joined = map[*Table]*joinedTable{}
+	}
+	j := c.merge.joined[t]
+	if j == nil {
+		j = &joinedTable{files: []int{t.Origin.File}}
+		c.merge.joined[t] = j
+	}
+	for _, f := range j.files {
+		if f == file {
+			c.duplicate(decl.Name, t.Origin.File, t.Decl.Name)
+			return
+		}
+	}
+	if decl.Rows != nil || decl.From != nil || decl.Until != nil {
+		c.fail(decl.Name.Span, diag.NameDuplicate, "another worksheet has a table %s: its rows, its file and its until stand there", t.Name).
+			related(c.in.Files[t.Origin.File].Tree.File, t.Decl.Name.Span, "the other %s", t.Name).
+			help("leave here the columns alone, or give one of the tables another name")
+		return
+	}
+	j.files = append(j.files, file)
+	for _, col := range columnDecls(decl) {
+		c.joinColumn(file, j, t, col)
+	}
+}
+
+// joinColumn takes in a column of a table that another worksheet began.
+func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Cell) {
+	col := c.columnOf(t, decl.Name.Text)
+	switch {
+	case col == nil:
+		c.addColumn(t, decl)
+		if col = c.columnOf(t, decl.Name.Text); col != nil {
+			col.Origin.File, col.Origin.Section = file, c.merge.section[file]
+		}
+	case decl.Given != col.Given:
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is given in one worksheet and computed in another", t.Name, col.Name).
+			related(c.fileOf(&col.Quantity), col.Decl.Name.Span, "the other %s", col.Name).
+			help("give one of them another name")
+	case !decl.Given:
+		c.sameFormula(t, col, decl)
+	case c.merge.reach[file][col.Origin.File]:
+		j.restated = append(j.restated, givenAgain{file, col, decl})
+		c.restate(file, t, decl)
+	default:
+		j.again = append(j.again, givenAgain{file, col, decl})
+	}
+}
+
+// sameFormula refuses a second computed column of one name, unless it says
+// the very same.
+func (c *checker) sameFormula(t *Table, col *Column, decl *syntax.Cell) {
+	here, there := columnFormulaText(decl), columnFormulaText(col.Decl)
+	if here == there {
+		return
+	}
+	name := t.Name + "." + col.Name
+	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s, and not alike: here %s = %s, there %s = %s",
+		name, col.Name, shorten(here), col.Name, shorten(there)).
+		related(c.fileOf(&col.Quantity), col.Decl.Span, "the other %s", col.Name).
+		help("give one of them another name")
+}
+
+func columnFormulaText(decl *syntax.Cell) string {
+	text := syntax.String(decl.Formula)
+	if decl.Special != nil && decl.Start != nil {
+		text += " start " + syntax.String(decl.Start)
+	}
+	return text
+}
+
+// restate lets a column that is stated again above its worksheet override the
+// entries one by one, as `table.column[row] : value` does.
+func (c *checker) restate(file int, t *Table, decl *syntax.Cell) {
+	unit := restatedUnit(decl)
+	for i, v := range decl.Values {
+		if n, ok := v.(*syntax.Number); ok && n.Unit == nil && unit != nil {
+			v = &syntax.Number{Span: n.Span, Value: n.Value, Unit: unit}
+		}
+		entry := &syntax.Cell{Lead: decl.Lead, Name: t.Decl.Name, Given: true, Values: []syntax.Expr{v}}
+		entry.Name.Span = decl.Name.Span
+		entry.Special = &syntax.Special{
+			Column: decl.Name,
+			Entry:  &syntax.Number{Span: v.Pos(), Value: float64(i + 1)},
+		}
+		c.merge.entries = append(c.merge.entries, entryOverride{file, entry})
+	}
+}
+
+// restatedUnit is the unit of the bare numbers of a column: that of its head,
+// or that of its last value.
+func restatedUnit(decl *syntax.Cell) *syntax.UnitRef {
+	if decl.Special != nil && decl.FromUnit != nil {
+		return decl.FromUnit
+	}
+	if n := len(decl.Values); n > 0 {
+		if last, ok := decl.Values[n-1].(*syntax.Number); ok {
+			return last.Unit
+		}
+	}
+	return nil
+}
+
+// settleJoined holds the parts of joined tables against one another once all
+// is read and overridden.
+func (c *checker) settleJoined() {
+	for _, t := range c.m.Tables {
+		j := c.merge.joined[t]
+		if j == nil {
+			continue
+		}
+		for _, r := range j.restated {
+			c.sameLength(r)
+		}
+		for _, a := range j.again {
+			if c.sameLength(a) {
+				c.agreeAgain(a)
+			}
+		}
+	}
+}
+
+// sameLength refuses a column that is stated again with more or fewer values.
+func (c *checker) sameLength(g givenAgain) bool {
+	have, want := len(g.decl.Values), len(g.col.Values)
+	if have == want {
+		return true
+	}
+	c.file = c.in.Files[g.file].Tree.File
+	c.fail(g.decl.Name.Span, diag.ColumnLength, "%s.%s has %s here and %d in the other worksheet", g.col.Table.Name, g.col.Name, plural(have, "value"), want).
+		related(c.fileOf(&g.col.Quantity), g.col.Decl.Name.Span, "the other %s", g.col.Name).
+		help("the tables of one name are one table, so their columns are equally long")
+	return false
+}
+
+// agreeAgain holds a given column in a second worksheet against the first.
+func (c *checker) agreeAgain(a givenAgain) {
+	c.file = c.in.Files[a.file].Tree.File
+	bare := c.m.unitOf(a.col.Unit)
+	if ref := restatedUnit(a.decl); ref != nil {
+		if u, err := c.m.findUnit(ref.Text); err == nil {
+			bare = u
+		}
+	}
+	for row, e := range a.decl.Values {
+		lit, d := c.m.readLiteral(e, bare)
+		if d == nil {
+			d = c.m.fits(&a.col.Quantity, lit, e)
+		}
+		if d != nil {
+			c.place(d)
+			return
+		}
+		if c.settledAbove(a, row) || sameValue(&a.col.Quantity, lit.value, a.col.Values[row]) {
+			continue
+		}
+		name := a.col.Table.Name + "." + a.col.Name
+		here, there := c.m.show(&a.col.Quantity, lit.value), c.m.show(&a.col.Quantity, a.col.Values[row])
+		c.fail(e.Pos(), diag.GivenConflict, "two worksheets give %s[%d], and not alike: %s here, %s there", name, row+1, here, there).
+			related(c.fileOf(&a.col.Quantity), a.col.Decl.Span, "the other %s", a.col.Name).
+			help("settle it in the sheet that uses both: below the uses, write table %s and the column %s once more", a.col.Table.Name, a.col.Name)
+		return
+	}
+}
+
+// settledAbove reports whether a sheet that uses both has overridden the row.
+func (c *checker) settledAbove(a givenAgain, row int) bool {
+	for _, o := range c.merge.entries {
+		n, ok := unwrap(o.decl.Entry).(*syntax.Number)
+		if ok && int(n.Value) == row+1 && o.decl.Name.Text == a.col.Table.Name && o.decl.Column.Text == a.col.Name && c.merge.reach[o.file][a.file] {
+			return true
+		}
+	}
+	return false
+}
+
+// sameValue reports whether two values of q are one, with the tolerance of
+// the language.
+func sameValue(q *Quantity, a, b float64) bool {
+	if kernel.IsBlank(a) || kernel.IsBlank(b) {
+		return kernel.IsBlank(a) && kernel.IsBlank(b)
+	}
+	return a == b || q.Type.Form == Number && near(a, b)
+}
