@@ -24,10 +24,15 @@ func library(t testing.TB) check.Library {
 	return lib
 }
 
+// parse reads one worksheet.
+func parse(text string) (*syntax.Worksheet, diag.List) {
+	return syntax.Parse(source.New("sheet.leaf", text))
+}
+
 // sheet checks one worksheet.
 func sheet(t testing.TB, text string) (*check.Model, diag.List) {
 	t.Helper()
-	tree, list := syntax.Parse(source.New("sheet.leaf", text))
+	tree, list := parse(text)
 	if list.Errors() {
 		t.Fatalf("parse: %+v", list)
 	}

@@ -305,10 +305,23 @@ func (c *checker) readRange(q *Quantity, decl *syntax.Cell, bare unitID) {
 	}
 	if lo > hi {
 		c.fail(decl.Range.Span, diag.RangeOrder, "this range runs backwards: the smaller end stands first").
-			repair(decl.Range.Span, quoteText(c.file, decl.Range.Hi.Pos())+".."+quoteText(c.file, decl.Range.Lo.Pos()), "swap the ends")
+			repair(decl.Range.Span, swapped(decl.Range), "swap the ends")
 		return
 	}
 	q.Range = &[2]float64{lo, hi}
+}
+
+// swapped writes a range the other way round; a unit behind the last number
+// stays the last.
+func swapped(r *syntax.Range) string {
+	lo, ok := r.Lo.(*syntax.Number)
+	hi, ok2 := r.Hi.(*syntax.Number)
+	if !ok || !ok2 || lo.Unit != nil || hi.Unit == nil {
+		return syntax.String(r.Hi) + ".." + syntax.String(r.Lo)
+	}
+	first, last := *hi, *lo
+	first.Unit, last.Unit = nil, hi.Unit
+	return syntax.String(&first) + ".." + syntax.String(&last)
 }
 
 // readChoice reads `choice a, b, c`.
