@@ -10,9 +10,6 @@ func (mc *Machine) Run() {
 	if mc.replan {
 		mc.plan()
 	}
-	for i := range mc.curves {
-		mc.curves[i].fresh, mc.curves[i].block = false, -1
-	}
 	mc.stats = len(mc.p.tasks)
 	mc.b.watch, mc.explained = false, nil
 	for _, s := range mc.once {
