@@ -81,10 +81,10 @@ func (d *Disagreement) Error() string {
 
 // Value is one value of a result.
 type Value struct {
-	V    float64 // in flight: SI, 1 or 0, text index, blank or fault
-	r    *Result
-	task int
-	row  int
+	V float64 // in flight: SI, 1 or 0, text index, blank or fault
+	r *Result
+	// explain asks the machine where the fault began.
+	explain func(*program.Machine) *program.Fault
 }
 
 // IsBlank reports whether there is nothing to show.
@@ -98,18 +98,22 @@ func (v Value) Fault() *program.Fault {
 	if !v.IsFault() {
 		return nil
 	}
-	return v.r.machine.Explain(v.task, v.row, 0)
+	return v.explain(v.r.machine)
 }
 
 // Cell returns the value of c.
 func (r *Result) Cell(c *check.Cell) Value {
-	return Value{V: r.machine.Cell(c.Index, 0), r: r, task: r.Sheet.Graph.TaskOf(c)}
+	return Value{V: r.machine.Cell(c.Index, 0), r: r, explain: func(mc *program.Machine) *program.Fault {
+		return mc.ExplainCell(c.Index, 0)
+	}}
 }
 
 // Entry returns the value of column c in row, counted from 0. Rows past the
 // last live one are blank.
 func (r *Result) Entry(c *check.Column, row int) Value {
-	return Value{V: r.machine.Entry(c.Index, row, 0), r: r, task: r.Sheet.Graph.TaskOf(c), row: row}
+	return Value{V: r.machine.Entry(c.Index, row, 0), r: r, explain: func(mc *program.Machine) *program.Fault {
+		return mc.ExplainEntry(c.Index, row, 0)
+	}}
 }
 
 // Live returns the number of live rows of t; ended is false where an until
