@@ -73,18 +73,24 @@ func (wb *workbook) chart(c *check.Chart) *excelize.Chart {
 	for i, y := range c.Y {
 		colour := seriesColours[i%len(seriesColours)]
 		s := excelize.ChartSeries{
-			Name:       `"` + seriesName(y) + `"`,
+			Name:       wb.headOf(y),
+			Fill:       tone(colour),
 			Categories: wb.points(c.X, n), Values: wb.points(y, n),
 			Line:   excelize.LineOptions{Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour)},
 			Marker: excelize.ChartMarker{Symbol: "none"},
 		}
-		s.Name = wb.tables[y.Table.Index].quoted + "!" + fixed(wb.tables[y.Table.Index].columnOf(y), columnNameRow)
 		if n <= 30 {
 			s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: tone(colour), Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: tone(colour)}}
 		}
 		out.Series = append(out.Series, s)
 	}
 	return out
+}
+
+// headOf returns the place of a column's name.
+func (wb *workbook) headOf(c *check.Column) string {
+	t := wb.tables[c.Table.Index]
+	return t.quoted + "!" + fixed(t.columnOf(c), columnNameRow)
 }
 
 // points returns the range of a column's first n rows.

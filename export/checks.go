@@ -42,7 +42,7 @@ func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	t := p.term(cond)
 	s := t
 	if len(t.text) > 2*simpleTerm || len(t.guards) > 0 {
-		s = p.step(t, "whether it is kept")
+		s = p.step(t, b.kept(c))
 	}
 	c.state = stateText(s, word)
 	c.why = p.failed
@@ -68,12 +68,12 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 	p := b.printer(t, false)
 	s := p.term(cond)
 	if len(s.text) > 3*simpleTerm {
-		s = p.step(s, "whether it is kept")
+		s = p.step(s, b.kept(c))
 	}
 	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
 	text = guard(s.guards, text)
 	text = "IF(ISERROR(" + s.guarded() + `),"` + waiting + `",` + text + ")"
-	column := t.addStep(rowStep{what: "state, row by row", text: text})
+	column := t.addStep(rowStep{what: b.kept(c) + ", state", text: text})
 	list := t.stepRange(column)
 	count := func(word string) string { return "COUNTIF(" + list + `,"` + word + `")>0` }
 	otherwise := "IF(" + count(waiting) + `,"` + waiting + `","` + kept + `")`
@@ -83,4 +83,18 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 	c.state = "IF(" + count(word) + `,"` + word + `",` + otherwise + ")"
 	c.place = "IF(" + count(word) + `,"row "&MATCH("` + word + `",` + list + `,0),"")`
 	c.why = p.failed
+}
+
+// kept names the step that says whether a condition is kept.
+func (b *book) kept(c *checkPlan) string {
+	about := ""
+	switch {
+	case c.limit != nil:
+		about = limitText(b.m, c.limit)
+	case c.advice.Column != nil:
+		about = c.advice.Column.Name + ", " + c.advice.Text
+	default:
+		about = c.advice.Cell.Name + ", " + c.advice.Text
+	}
+	return "whether kept: " + cutRunes(about, 60)
 }

@@ -155,7 +155,14 @@ func (wb *workbook) blockHead(head string) []any {
 	}[head]
 	row := make([]any, nameColumn)
 	for i, n := range names {
-		row[i] = excelize.Cell{Value: n, StyleID: wb.styles.of(blockLook, "", i != valueColumn-1)}
+		l := blockLook
+		if i == valueColumn-1 {
+			l = blockRightLook
+		}
+		if i == unitColumn-1 && n != "" {
+			n = "  " + n
+		}
+		row[i] = excelize.Cell{Value: n, StyleID: wb.styles.of(l, "", false)}
 	}
 	return row
 }
@@ -198,7 +205,7 @@ func (wb *workbook) quantityRow(c *check.Cell) ([]any, float64) {
 		wb.report.Formulas++
 	}
 	formula = place(formula, quoteSheet(wb.frontTab), plan.row)
-	style := s.of(l, format(&c.Quantity, wb.shown(&c.Quantity, v)), c.Type.Form == check.Text)
+	style := s.of(l, format(&c.Quantity, wb.shown(&c.Quantity, v)), c.Given && c.Type.Form == check.Text)
 	name := label(&c.Quantity)
 	row := []any{
 		excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)},
@@ -277,10 +284,11 @@ func (wb *workbook) checkWords(c *checkPlan) (head, remark, name string) {
 	if l := c.limit; l != nil {
 		return limitText(wb.m, l), l.Message, ""
 	}
-	if c.advice.Column != nil {
-		return c.advice.Text, "", c.advice.Column.Table.Name + "." + c.advice.Column.Name
+	text := strings.TrimPrefix(c.advice.Text, "outside its ")
+	if col := c.advice.Column; col != nil {
+		return label(&col.Quantity), text, col.Table.Name + "." + col.Name
 	}
-	return c.advice.Text, "", c.advice.Cell.Name
+	return label(&c.advice.Cell.Quantity), text, c.advice.Cell.Name
 }
 
 // frontExtras adds what has to stand before the rows are written: which

@@ -139,6 +139,15 @@ var coreNames = replacer{strings.NewReplacer(
 	"<lastModifiedBy", "<cp:lastModifiedBy", "</lastModifiedBy", "</cp:lastModifiedBy",
 )}
 
+// chartParts makes the x values of a chart numbers, where they would be told as
+// texts and counted 1, 2, 3; and takes away a second, level direction of each
+// title, which readers prefer to the first, and empty caches.
+var chartParts = replacer{strings.NewReplacer(
+	"<xVal><strRef>", "<xVal><numRef>", "</strRef></xVal>", "</numRef></xVal>",
+	"<numCache><formatCode></formatCode></numCache>", "",
+	`<spPr></spPr><txPr><a:bodyPr anchorCtr="false" rot="0" spcFirstLastPara="false"></a:bodyPr><a:p></a:p></txPr></title>`, "</title>",
+)}
+
 type replacer struct{ *strings.Replacer }
 
 func (r replacer) Replace(data []byte) []byte { return []byte(r.Replacer.Replace(string(data))) }
@@ -151,6 +160,7 @@ func repair(name string, data []byte) []byte {
 	case name == "docProps/core.xml":
 		return coreNames.Replace(data)
 	case strings.HasPrefix(name, "xl/charts/"):
+		data = chartParts.Replace(data)
 		return valueAxis.ReplaceAllFunc(data, func(axis []byte) []byte { return categoryOnly.ReplaceAll(axis, nil) })
 	case strings.HasPrefix(name, "xl/worksheets/sheet"):
 		return repairCells(data)

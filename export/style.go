@@ -48,6 +48,7 @@ const (
 	columnLabelLook
 	rowLook // a row's number
 	codeLook
+	blockRightLook // a block's head over numbers
 )
 
 type styleKey struct {
@@ -94,9 +95,12 @@ func looks(l look) *excelize.Style {
 		s.Font.Size, s.Font.Bold = 18, true
 	case cautionLook:
 		s.Font.Color, s.Alignment.WrapText = amber, true
-	case blockLook:
+	case blockLook, blockRightLook:
 		s.Font.Bold, s.Fill = true, tone(headTone)
 		s.Alignment.Vertical = "center"
+		if l == blockRightLook {
+			s.Alignment.Horizontal = "right"
+		}
 	case sectionLook:
 		s.Font.Bold, s.Border = true, under(hairline)
 		s.Alignment.Vertical = "bottom"
@@ -115,6 +119,8 @@ func looks(l look) *excelize.Style {
 		s.Font.Color = muted
 		if l == nameLook {
 			s.Font.Size = 9
+		} else {
+			s.Alignment.Horizontal, s.Alignment.Indent = "left", 1
 		}
 	case stateLook:
 		s.Font.Bold, s.Alignment.Horizontal = true, "right"
@@ -156,7 +162,7 @@ func format(q *check.Quantity, v float64) string {
 	case q.Type.Form == check.Text:
 		return "@"
 	case q.Type.Form == check.Truth:
-		return ""
+		return `"yes";"yes";"no"` // where a truth is shown as a number at all
 	case q.To != 0:
 		return decimals(placesOf(q.To))
 	case q.Whole:

@@ -78,7 +78,29 @@ func (wb *workbook) guardTable(t *tablePlan) error {
 			cells = append(cells, guarded{at(i+2, t.first) + ":" + at(i+2, t.first+t.t.Rows-1), &c.Quantity})
 		}
 	}
+	if t.t.Until != 0 && len(t.t.Columns) > 0 {
+		if err := wb.fadeRows(t); err != nil {
+			return err
+		}
+	}
 	return wb.validate(t.tab, cells)
+}
+
+// fadeRows hides the numbers of rows behind the last live one.
+func (wb *workbook) fadeRows(t *tablePlan) error {
+	pale, err := wb.f.NewConditionalStyle(&excelize.Style{Font: &excelize.Font{Color: "FFFFFF"}})
+	if err != nil {
+		return err
+	}
+	for i, c := range t.t.Columns {
+		if !c.Given {
+			list := at(1, t.first) + ":" + at(1, t.first+t.t.Rows-1)
+			return wb.f.SetConditionalFormat(t.tab, list, []excelize.ConditionalFormatOptions{
+				{Type: "formula", Criteria: "$" + at(i+2, t.first) + `=""`, Format: &pale},
+			})
+		}
+	}
+	return nil
 }
 
 // tableColumns sets the widths from the longest thing in each column.

@@ -173,7 +173,7 @@ func (wb *workbook) writeScalarSteps() error {
 		{head(s, "Steps", titleLook)},
 		{head(s, stepsRemark, unitLook)},
 		nil,
-		{excelize.Cell{Value: "What", StyleID: s.of(blockLook, "", true)}, head(s, "Value", blockLook)},
+		{excelize.Cell{Value: "What", StyleID: s.of(blockLook, "", true)}, head(s, "Value", blockRightLook)},
 	}
 	for i, step := range wb.steps {
 		rows = append(rows, []any{
@@ -183,11 +183,19 @@ func (wb *workbook) writeScalarSteps() error {
 	}
 	wb.report.Steps += len(wb.steps)
 	for i, cells := range rows {
-		if err := out.SetRow(at(1, i+1), cells); err != nil {
+		if err := out.SetRow(at(1, i+1), cells, titleHeight(i)); err != nil {
 			return err
 		}
 	}
 	return out.Flush()
+}
+
+// titleHeight gives the first row of a tab of steps room for its title.
+func titleHeight(i int) excelize.RowOpts {
+	if i == 0 {
+		return excelize.RowOpts{Height: 26}
+	}
+	return excelize.RowOpts{}
 }
 
 func arrayText(array bool) string {
@@ -214,13 +222,13 @@ func (wb *workbook) writeRowSteps(t *tablePlan) error {
 	}
 	s := &wb.styles
 	title := []any{head(s, plainName(t.t.Name)+", steps", titleLook)}
-	heads := []any{head(s, "row", columnLook)}
+	heads := []any{head(s, "row", columnLabelLook)}
 	for _, step := range t.steps {
 		heads = append(heads, head(s, clean(step.what), columnLabelLook))
 	}
 	rows := [][]any{title, {head(s, stepsRemark, unitLook)}, nil, nil, heads}
 	for i, cells := range rows {
-		opts := excelize.RowOpts{}
+		opts := titleHeight(i)
 		if i == len(rows)-1 {
 			opts.Height = 45
 		}
