@@ -1,6 +1,7 @@
 package whatif
 
 import (
+	"gearleaf/sheet/graph"
 	"gearleaf/sheet/program"
 )
 
@@ -8,15 +9,50 @@ import (
 // lanes at a time. What the givens do not reach is computed once.
 type Bench struct {
 	Machine *program.Machine
-	// Evaluations counts the points evaluated so far.
-	Evaluations int
-
-	by []Place
+	by      []Place
 }
 
-// blockLanes is how many points a Bench for many points takes at once: enough
-// for one loop an instruction, few enough to stay in the cache.
-const blockLanes = 256
+// Lanes of a block: enough that choosing an instruction costs nothing, few
+// enough that the block stays in the cache.
+const (
+	mostLanes   = 256
+	fewestLanes = 8
+)
+
+// blockValues bounds the values that one block holds, so that a sheet of a
+// million cells does not take 256 times its room for every worker.
+const blockValues = 4 << 20
+
+// Lanes returns how many points of by a Bench should take at once. It follows
+// from the sheet alone, so that the same points fall into the same blocks on
+// any machine.
+func Lanes(p *program.Program, by []Place) int {
+	g := p.Graph()
+	givens := make([]int, len(by))
+	for i, place := range by {
+		givens[i] = place.Task(g)
+	}
+	size := 1
+	for _, task := range g.Reach(givens) {
+		size += values(&g.Tasks[task])
+	}
+	return max(fewestLanes, min(mostLanes, blockValues/size))
+}
+
+// values counts the values that a task computes.
+func values(t *graph.Task) int {
+	switch t.Kind {
+	case graph.ColumnTask:
+		return t.Column.Table.Rows
+	case graph.LoopTask:
+		return t.Table.Rows * max(1, len(t.Table.Loop))
+	case graph.LimitTask:
+		if t.Limit.Table != nil {
+			return t.Limit.Table.Rows
+		}
+	}
+	return 1
+}
 
 // NewBench returns a Bench over the givens by, everything else as base says.
 func NewBench(p *program.Program, base []Setting, by []Place, lanes int) *Bench {
@@ -26,40 +62,49 @@ func NewBench(p *program.Program, base []Setting, by []Place, lanes int) *Bench 
 	return &Bench{Machine: mc, by: by}
 }
 
-// Run evaluates points, each with a value for every given, at most as many
-// as the machine has lanes; lane i then holds point i. Lanes left over repeat
-// the last point.
-func (b *Bench) Run(points [][]float64) {
-	last := len(points) - 1
+// Run evaluates n points, at most as many as the machine has lanes: points
+// holds the values of each given in turn. Lane i then holds point i; lanes
+// left over repeat the last one.
+func (b *Bench) Run(points [][]float64, n int) {
 	for k, place := range b.by {
-		for lane := range b.Machine.Lanes() {
-			place.set(b.Machine, lane, points[min(lane, last)][k])
+		for lane, v := range points[k][:n] {
+			place.set(b.Machine, lane, v)
+		}
+		for lane := n; lane < b.Machine.Lanes(); lane++ {
+			place.set(b.Machine, lane, points[k][n-1])
 		}
 	}
 	b.Machine.Update()
-	b.Evaluations += len(points)
 }
 
-// each evaluates any number of points and calls read for each, in order.
-func (b *Bench) each(points [][]float64, read func(point, lane int)) {
-	lanes := b.Machine.Lanes()
-	for from := 0; from < len(points); from += lanes {
-		block := points[from:min(from+lanes, len(points))]
-		b.Run(block)
-		for lane := range block {
-			read(from+lane, lane)
+// One evaluates one point on every lane.
+func (b *Bench) One(point []float64) {
+	for k, place := range b.by {
+		for lane := range b.Machine.Lanes() {
+			place.set(b.Machine, lane, point[k])
 		}
 	}
+	b.Machine.Update()
 }
 
-// Broken returns the limits (not the advise lines) that lane breaks, as
-// indices of the model; a limit that waits on a fault counts as broken.
-func (b *Bench) broken(limits []int, lane int) []int {
-	var out []int
+// unkept appends to out the limits that do not hold in lane, as indices of
+// the model; one that waits on a fault or a blank does not hold either.
+func (b *Bench) unkept(limits []int, lane int, out []int) []int {
 	for _, i := range limits {
-		if v := b.Machine.Limit(i, lane).Value; v != 1 {
+		if b.Machine.Limit(i, lane).Value != 1 {
 			out = append(out, i)
 		}
+	}
+	return out
+}
+
+// columnsOf cuts room for n points of so many givens, the values of each given
+// standing together.
+func columnsOf(givens, n int) [][]float64 {
+	room := make([]float64, givens*n)
+	out := make([][]float64, givens)
+	for k := range out {
+		out[k] = room[k*n : (k+1)*n : (k+1)*n]
 	}
 	return out
 }

@@ -2,11 +2,9 @@ package whatif
 
 import (
 	"cmp"
+	"context"
 	"math"
-	"math/rand/v2"
 	"slices"
-
-	"gonum.org/v1/gonum/optimize"
 
 	"gearleaf/sheet/program"
 )
@@ -29,13 +27,14 @@ type Search struct {
 	Limits   []int // limits to keep
 	Seed     uint64
 	Keep     int // length of the ranking
+	Workers  int // 0 means one a processor; it changes nothing in the answer
 }
 
 // Candidate is one point of a search.
 type Candidate struct {
 	Inputs []float64
 	Value  float64
-	Broken []int // limits that it breaks
+	Broken []int // limits that it breaks, or leaves open
 }
 
 // Found is what Best found.
@@ -44,203 +43,186 @@ type Found struct {
 	// those that break fewest.
 	Ranking []Candidate
 	// Exhaustive says that every combination was looked at.
-	Exhaustive   bool
-	Combinations int // of the givens with candidates
-	Evaluations  int
-	Holes        int // points without a value
+	Exhaustive bool
+	// Combinations are those of the givens with candidates, Looked how many
+	// of them were looked at; 1 where there is none.
+	Combinations, Looked int
+	Evaluations          int
+	Holes                Holes // points without a value, by cause
 }
 
-// MaxCombinations bounds an exhaustive search.
-const MaxCombinations = 1_000_000
+// MaxCombinations bounds an exhaustive search; of more, a seeded draw of
+// DrawnCombinations is looked at.
+const (
+	MaxCombinations   = 4_000_000
+	DrawnCombinations = 200_000
+)
 
-// continuousCombinations bounds how many combinations of whole numbers and
-// choices each get a search of their own over the other givens.
-const continuousCombinations = 200
+// refined bounds how many combinations of whole numbers and choices each get
+// a search of their own over the other givens.
+const refined = 64
 
 // Best answers s: over all combinations where every given has candidates and
-// there are not too many, else by a global search (CMA-ES) and a local one
-// (Nelder-Mead) over the others for each of the most promising combinations.
-func Best(s Search) Found {
-	var discrete, continuous []int
-	combinations := 1
-	for i, f := range s.By {
-		if f.Candidates == nil {
-			continuous = append(continuous, i)
-			continue
-		}
-		discrete = append(discrete, i)
-		if combinations <= MaxCombinations {
-			combinations *= len(f.Candidates)
-		}
-	}
-	b := &search{Search: s, found: Found{Combinations: combinations}}
+// there are not too many; else by a search from each of the most promising
+// combinations. The error is that of ctx.
+func Best(ctx context.Context, s Search) (Found, error) {
+	b := &search{Search: s, found: Found{Holes: Holes{}}}
 	places := make([]Place, len(s.By))
 	for i, f := range s.By {
 		places[i] = f.Place
+		if f.Candidates == nil {
+			b.continuous = append(b.continuous, i)
+		}
 	}
-	b.many = NewBench(s.Program, s.Base, places, blockLanes)
-	starts := b.starts(discrete, combinations)
-	b.found.Exhaustive = len(continuous) == 0 && combinations <= MaxCombinations
-	if b.found.Exhaustive {
-		b.rank(starts)
-	} else {
-		b.one = NewBench(s.Program, s.Base, places, 1)
-		b.explore(starts, continuous)
-		b.found.Evaluations = b.one.Evaluations
+	grid := b.grid(places)
+	n, _ := grid.Size()
+	b.found.Looked = n
+	b.found.Exhaustive = len(b.continuous) == 0 && grid.Random == nil
+	ranking := ranking{maximise: s.Maximise, keep: s.Keep}
+	if !b.found.Exhaustive {
+		ranking.keep = max(s.Keep, refined)
 	}
-	b.found.Evaluations += b.many.Evaluations
-	return b.found
+	if err := b.look(ctx, grid, &ranking); err != nil || b.found.Exhaustive {
+		b.found.Ranking = ranking.list
+		return b.found, err
+	}
+	err := b.explore(ctx, places, &ranking)
+	b.found.Ranking = ranking.list[:min(len(ranking.list), s.Keep)]
+	return b.found, err
 }
 
 type search struct {
 	Search
-	many, one *Bench
-	found     Found
+	continuous []int // the givens that can have any value
+	found      Found
+	scale      scale
 }
 
-// starts returns the combinations of the discrete givens, the others in the
-// middle of their range: all of them, or a seeded draw where they are too many.
-func (b *search) starts(discrete []int, combinations int) [][]float64 {
-	middle := make([]float64, len(b.By))
+// grid is the sweep over the combinations of givens with candidates, the
+// others in the middle of what they can be; a draw where there are too many.
+func (b *search) grid(places []Place) *Sweep {
+	s := &Sweep{Program: b.Program, Base: b.Base, Show: []Place{b.Goal}, Limits: b.Limits, Workers: b.Workers}
+	combinations, over := 1, false
 	for i, f := range b.By {
-		middle[i] = (f.Lo + f.Hi) / 2
-	}
-	n := combinations
-	drawn := combinations > MaxCombinations
-	if drawn {
-		n = MaxCombinations / 10
-	}
-	random := rand.New(rand.NewPCG(b.Seed, 0xBE57))
-	out := make([][]float64, n)
-	for c := range out {
-		p := slices.Clone(middle)
-		left := c
-		for k := len(discrete) - 1; k >= 0; k-- {
-			values := b.By[discrete[k]].Candidates
-			pick := left % len(values)
-			left /= len(values)
-			if drawn {
-				pick = random.IntN(len(values))
-			}
-			p[discrete[k]] = values[pick]
+		values := f.Candidates
+		if values == nil {
+			values = []float64{f.Lo + (f.Hi-f.Lo)/2}
 		}
-		out[c] = p
+		s.Axes = append(s.Axes, Axis{Place: places[i], Values: values})
+		over = over || combinations > MaxScenarios/len(values)
+		if !over {
+			combinations *= len(values)
+		}
 	}
-	return out
+	b.found.Combinations = combinations
+	if combinations > MaxCombinations || over {
+		s.Random = &Hypercube{N: DrawnCombinations, Seed: b.Seed}
+	}
+	return s
 }
 
-// rank evaluates points and keeps the best.
-func (b *search) rank(points [][]float64) {
-	b.many.each(points, func(point, lane int) {
-		b.offer(points[point], b.Goal.At(b.many.Machine, lane), b.many.broken(b.Limits, lane))
+// look evaluates the grid and ranks what it gives.
+func (b *search) look(ctx context.Context, grid *Sweep, r *ranking) error {
+	type ranked struct{ ranking }
+	work := func(block *Block, out *ranked) {
+		out.ranking = ranking{maximise: r.maximise, keep: r.keep}
+		point := make([]float64, len(b.By))
+		for i := range block.N {
+			for k := range point {
+				point[k] = block.Inputs[k][i]
+			}
+			out.offer(Candidate{Inputs: point, Value: block.Shown[0][i], Broken: append(block.Broken[i], block.Waiting[i]...)})
+		}
+	}
+	tally, err := RunSweep(ctx, grid, work, func(block *Block, out *ranked) error {
+		for _, v := range block.Shown[0][:block.N] {
+			b.scale.see(v)
+		}
+		for _, c := range out.list {
+			r.offer(c)
+		}
+		return nil
+	})
+	b.found.Evaluations += tally.Scenarios
+	b.found.Holes = tally.Holes
+	return err
+}
+
+// explore searches from each of the most promising candidates.
+func (b *search) explore(ctx context.Context, places []Place, r *ranking) error {
+	starts := slices.Clone(r.list[:min(len(r.list), refined)])
+	if len(starts) == 0 { // no value in the middle: start there all the same
+		middle := make([]float64, len(b.By))
+		for i, f := range b.By {
+			middle[i] = f.Lo + (f.Hi-f.Lo)/2
+			if f.Candidates != nil {
+				middle[i] = f.Candidates[len(f.Candidates)/2]
+			}
+		}
+		starts = []Candidate{{Inputs: middle, Value: math.NaN()}}
+	}
+	type outcome struct {
+		best        Candidate
+		evaluations int
+		holes       Holes
+	}
+	start := func() func(from, n int, out *outcome) {
+		bench := NewBench(b.Program, b.Base, places, 1)
+		return func(from, _ int, out *outcome) {
+			c := climber{search: b, bench: bench, holes: Holes{}}
+			c.run(starts[from], uint64(from))
+			*out = outcome{best: c.best, evaluations: c.evaluations, holes: c.holes}
+		}
+	}
+	return inBlocks(ctx, 0, len(starts), 1, b.Workers, start, func(_, _ int, out *outcome) error {
+		r.offer(out.best)
+		b.found.Evaluations += out.evaluations
+		for cause, n := range out.holes {
+			b.found.Holes[cause] += n
+		}
+		return nil
 	})
 }
 
-// offer puts a candidate into the ranking.
-func (b *search) offer(inputs []float64, value float64, broken []int) {
-	if value != value {
-		b.found.Holes++
+// ranking is the best candidates so far, no two of them at one place.
+type ranking struct {
+	maximise bool
+	keep     int
+	list     []Candidate
+}
+
+// offer puts a candidate into the ranking; one without a value has no place
+// in it. Of equals the first stays in front.
+func (r *ranking) offer(c Candidate) {
+	if c.Value != c.Value || c.Inputs == nil {
 		return
 	}
-	c := Candidate{Inputs: inputs, Value: value, Broken: broken}
-	at, _ := slices.BinarySearchFunc(b.found.Ranking, c, b.compare)
-	for at < len(b.found.Ranking) && b.compare(b.found.Ranking[at], c) == 0 {
-		at++ // the first seen of equals stays in front
+	at := len(r.list)
+	for at > 0 && r.compare(c, r.list[at-1]) < 0 {
+		at--
 	}
-	if at >= b.Keep {
+	if at >= r.keep {
 		return
 	}
-	c.Inputs = slices.Clone(inputs)
-	b.found.Ranking = slices.Insert(b.found.Ranking, at, c)
-	b.found.Ranking = b.found.Ranking[:min(len(b.found.Ranking), b.Keep)]
+	for _, other := range r.list {
+		if slices.Equal(other.Inputs, c.Inputs) {
+			return
+		}
+	}
+	c.Inputs, c.Broken = slices.Clone(c.Inputs), slices.Clone(c.Broken)
+	r.list = slices.Insert(r.list, at, c)
+	r.list = r.list[:min(len(r.list), r.keep)]
 }
 
 // compare orders candidates, the better one first.
-func (b *search) compare(x, y Candidate) int {
+func (r *ranking) compare(x, y Candidate) int { return compare(x, y, r.maximise) }
+
+func compare(x, y Candidate, maximise bool) int {
 	if d := cmp.Compare(len(x.Broken), len(y.Broken)); d != 0 {
 		return d
 	}
-	if b.Maximise {
+	if maximise {
 		return cmp.Compare(y.Value, x.Value)
 	}
 	return cmp.Compare(x.Value, y.Value)
-}
-
-// explore searches the continuous givens for each of the most promising
-// combinations of the others.
-func (b *search) explore(starts [][]float64, continuous []int) {
-	keep := b.Keep
-	b.Keep = continuousCombinations
-	b.rank(starts)
-	promising := b.found.Ranking
-	b.found.Ranking, b.Keep = nil, keep
-	if len(promising) == 0 { // no value in the middle: start there all the same
-		promising = []Candidate{{Inputs: starts[0]}}
-	}
-	for _, start := range promising {
-		b.refine(start.Inputs, continuous)
-	}
-}
-
-// refine searches the continuous givens from start, in the unit box.
-func (b *search) refine(start []float64, continuous []int) {
-	best := Candidate{Value: math.NaN()}
-	point := slices.Clone(start)
-	objective := func(x []float64) float64 {
-		for k, i := range continuous {
-			f := b.By[i]
-			point[i] = f.Lo + fold(x[k])*(f.Hi-f.Lo)
-		}
-		b.one.Run([][]float64{point})
-		c := Candidate{Value: b.Goal.At(b.one.Machine, 0), Broken: b.one.broken(b.Limits, 0)}
-		if c.Value != c.Value {
-			b.found.Holes++
-			return math.MaxFloat64
-		}
-		if best.Value != best.Value || b.compare(c, best) < 0 {
-			c.Inputs = slices.Clone(point)
-			best = c
-		}
-		return b.cost(c)
-	}
-	x := make([]float64, len(continuous))
-	for k := range x {
-		x[k] = 0.5
-	}
-	problem := optimize.Problem{Func: objective}
-	global := &optimize.CmaEsChol{InitStepSize: 0.3, Src: rand.NewPCG(b.Seed, uint64(len(start)))}
-	// A search that runs out of evaluations has done its work: its error is
-	// the way gonum says so, and best has what was found.
-	_, _ = optimize.Minimize(problem, x, &optimize.Settings{FuncEvaluations: 400 * (len(x) + 1)}, global)
-	if best.Inputs == nil {
-		return
-	}
-	for range 3 { // a simplex that has collapsed on a limit starts afresh
-		for k, i := range continuous {
-			x[k] = (best.Inputs[i] - b.By[i].Lo) / (b.By[i].Hi - b.By[i].Lo)
-		}
-		local := &optimize.NelderMead{SimplexSize: 0.02}
-		_, _ = optimize.Minimize(problem, x, &optimize.Settings{FuncEvaluations: 300 * (len(x) + 1)}, local)
-	}
-	b.offer(best.Inputs, best.Value, best.Broken)
-}
-
-// cost makes one number to be minimised of a candidate: a broken limit costs
-// more than any value can gain.
-func (b *search) cost(c Candidate) float64 {
-	v := c.Value
-	if b.Maximise {
-		v = -v
-	}
-	v /= 1 + math.Abs(v) // between -1 and 1, in the same order
-	return v + 2*float64(len(c.Broken))
-}
-
-// fold reflects x into 0..1, so that a search cannot leave the box.
-func fold(x float64) float64 {
-	x = math.Abs(math.Mod(x, 2))
-	if x > 1 {
-		return 2 - x
-	}
-	return x
 }

@@ -5,14 +5,20 @@ import "math"
 // machineEpsilon is the distance from 1 to the next float64.
 const machineEpsilon = 0x1p-52
 
+// zero is the end of a search for one: the better end of the last bracket, x,
+// the other end, and the values at both. broken says that the function had no
+// value on the way.
+type zero struct {
+	x, fx, other, fother float64
+	broken               bool
+}
+
 // brent finds a zero of f between a and b, where f has opposite signs, to the
-// last bits of a float64. It returns the better end of the last bracket, the
-// value there, and whether the bracket shrank onto a zero: ok is false where
-// f became NaN on the way.
+// last bits of a float64.
 //
 // Source: R. P. Brent, Algorithms for Minimization without Derivatives
 // (1973), ch. 4, procedure zero.
-func brent(f func(float64) float64, a, fa, b, fb float64) (x, fx float64, ok bool) {
+func brent(f func(float64) float64, a, fa, b, fb float64) zero {
 	c, fc := a, fa
 	d := b - a
 	e := d
@@ -24,7 +30,7 @@ func brent(f func(float64) float64, a, fa, b, fb float64) (x, fx float64, ok boo
 		tolerance := machineEpsilon * math.Abs(b)
 		m := (c - b) / 2
 		if math.Abs(m) <= tolerance || fb == 0 {
-			return b, fb, true
+			return zero{x: b, fx: fb, other: c, fother: fc}
 		}
 		if math.Abs(e) < tolerance || math.Abs(fa) <= math.Abs(fb) {
 			d, e = m, m
@@ -41,7 +47,7 @@ func brent(f func(float64) float64, a, fa, b, fb float64) (x, fx float64, ok boo
 		}
 		fb = f(b)
 		if fb != fb {
-			return b, fb, false
+			return zero{x: b, fx: fb, broken: true}
 		}
 		if (fb > 0) == (fc > 0) {
 			c, fc = a, fa

@@ -2,9 +2,8 @@ package whatif
 
 import (
 	"math"
-	"slices"
 
-	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 )
 
@@ -16,9 +15,11 @@ type Question struct {
 	Target  float64 // what it should be, in SI
 	By      Place   // the given to move
 	Lo, Hi  float64 // where to look, in SI
-	// Candidates are the only values By can have (whole numbers, a choice),
-	// in rising order; nil when it can have any in Lo..Hi.
+	// Candidates are the only values By can have, nil where it can have any
+	// in Lo..Hi. Ordered says that they rise, so that neighbours mean
+	// something.
 	Candidates []float64
+	Ordered    bool
 }
 
 // Point is a value of the given and what the goal is there.
@@ -26,32 +27,41 @@ type Point struct {
 	X, Y float64
 }
 
+// Root is a place where the goal has its target; where it keeps it over a
+// stretch, Until is the other end of the stretch, else it is X.
+type Root struct {
+	Point
+	Until float64
+}
+
 // Answer is what Solve found.
 type Answer struct {
-	// Roots are the places where the goal has its target: for candidates,
-	// those that hit it.
-	Roots []Point
-	// Between are, for candidates, the neighbours between which the goal
-	// passes its target.
+	Roots []Root // in rising order; of candidates, those that hit the target
+	// Between are, for ordered candidates, the neighbours between which the
+	// goal passes its target.
 	Between [][2]Point
-	// Jumps are the places where the goal passes its target by a jump,
-	// without having it.
-	Jumps []Point
-	// Nearest is the place seen where the goal is nearest to its target.
-	Nearest Point
-	// Holes counts the scanned places where the goal is no number.
-	Holes int
-	// Scan is the number of places looked at before refining.
-	Scan        int
+	// Jumps are the places where the goal passes its target without having
+	// it: the two sides of each.
+	Jumps [][2]Point
+	// Nearest is the place seen where the goal is nearest to its target;
+	// NaNs where it has no value anywhere.
+	Nearest     Point
+	Holes       Holes // scanned places without a value, by cause
+	Scanned     int   // places looked at before refining
 	Evaluations int
 }
 
-// scanPoints is the number of places at which Solve looks for sign changes.
-const scanPoints = 256
+// ScanPoints is the number of places at which Solve looks for changes of sign:
+// the ends of the range and what cuts it into 256 equal parts.
+const ScanPoints = 257
 
-// hit is how near, relative to the larger of target and value, counts as the
-// target.
-const hit = 1e-9
+// Tolerances, relative to the larger of target and value: what is the target,
+// as the language compares numbers; and how near the end of a search has to
+// come, relative to the bracket it began with, to be no jump.
+const (
+	exact = 1e-12
+	near  = 1e-9
+)
 
 // Solve answers q: it scans the range (or all candidates) for changes of sign
 // and refines each by Brent's method; where the goal comes near its target
@@ -59,30 +69,22 @@ const hit = 1e-9
 func Solve(q Question) Answer {
 	xs := q.Candidates
 	if xs == nil {
-		xs = spaced(q.Lo, q.Hi, scanPoints)
+		xs = Spaced(q.Lo, q.Hi, ScanPoints)
 	}
-	s := solver{q: q, scan: NewBench(q.Program, q.Base, []Place{q.By}, min(blockLanes, len(xs)))}
-	ys := make([]float64, len(xs))
-	points := make([][]float64, len(xs))
-	for i, x := range xs {
-		points[i] = []float64{x}
-	}
-	s.scan.each(points, func(i, lane int) { ys[i] = q.Goal.At(s.scan.Machine, lane) })
-	s.answer.Scan = len(xs)
+	s := solver{q: q, answer: Answer{Holes: Holes{}, Scanned: len(xs)}}
+	ys := s.scan(xs)
 	s.nearest(xs, ys)
 	if q.Candidates != nil {
 		s.candidates(xs, ys)
-	} else {
-		s.one = NewBench(q.Program, q.Base, []Place{q.By}, 1)
-		s.refine(xs, ys)
-		s.answer.Evaluations = s.one.Evaluations
+		return s.answer
 	}
-	s.answer.Evaluations += s.scan.Evaluations
+	s.one = NewBench(q.Program, q.Base, []Place{q.By}, 1)
+	s.refine(xs, ys)
 	return s.answer
 }
 
-// spaced returns n places from lo to hi, both included.
-func spaced(lo, hi float64, n int) []float64 {
+// Spaced returns n places from lo to hi, both included.
+func Spaced(lo, hi float64, n int) []float64 {
 	out := make([]float64, n)
 	for i := range out {
 		out[i] = lo + (hi-lo)*float64(i)/float64(n-1)
@@ -93,59 +95,99 @@ func spaced(lo, hi float64, n int) []float64 {
 
 type solver struct {
 	q      Question
-	scan   *Bench // many lanes
-	one    *Bench // one lane
+	one    *Bench // of one lane
 	answer Answer
+}
+
+// scan returns the goal at each of xs.
+func (s *solver) scan(xs []float64) []float64 {
+	by := []Place{s.q.By}
+	lanes := min(Lanes(s.q.Program, by), max(1, len(xs)))
+	bench := NewBench(s.q.Program, s.q.Base, by, lanes)
+	ys := make([]float64, len(xs))
+	for from := 0; from < len(xs); from += lanes {
+		n := min(lanes, len(xs)-from)
+		bench.Run([][]float64{xs[from : from+n]}, n)
+		s.q.Goal.read(bench.Machine, ys[from:from+n])
+		for i, y := range ys[from : from+n] {
+			if y != y {
+				s.answer.Holes[hole(bench, s.q.Goal, i)]++
+			}
+		}
+	}
+	s.answer.Evaluations += len(xs)
+	return ys
+}
+
+// hole words why p has no value in lane.
+func hole(b *Bench, p Place, lane int) string {
+	if kernel.IsBlank(p.At(b.Machine, lane)) {
+		return p.Name() + ": blank"
+	}
+	return Cause(b.Machine, p, lane)
 }
 
 // off returns how far the goal is from its target at x.
 func (s *solver) off(x float64) float64 {
-	s.one.Run([][]float64{{x}})
+	s.answer.Evaluations++
+	s.one.One([]float64{x})
 	return s.q.Goal.At(s.one.Machine, 0) - s.q.Target
 }
 
-// hits reports whether y is the target.
-func (s *solver) hits(y float64) bool {
-	return math.Abs(y-s.q.Target) <= hit*max(math.Abs(y), math.Abs(s.q.Target))
+// hits reports whether f, a distance from the target, is none.
+func (s *solver) hits(f float64) bool {
+	return math.Abs(f) <= exact*max(math.Abs(f+s.q.Target), math.Abs(s.q.Target))
 }
 
-// nearest keeps the scanned place nearest to the target, and counts holes.
+// nearest keeps the scanned place nearest to the target.
 func (s *solver) nearest(xs, ys []float64) {
-	best := math.Inf(1)
+	s.answer.Nearest = Point{math.NaN(), math.NaN()}
 	for i, y := range ys {
-		if y != y {
-			s.answer.Holes++
-		} else if d := math.Abs(y - s.q.Target); d < best {
-			best = d
-			s.answer.Nearest = Point{xs[i], y}
-		}
+		s.nearer(xs[i], y)
 	}
-	if best == math.Inf(1) {
-		s.answer.Nearest = Point{math.NaN(), math.NaN()}
+}
+
+// nearer keeps x if the goal is nearer there than anywhere before.
+func (s *solver) nearer(x, y float64) {
+	best := math.Abs(s.answer.Nearest.Y - s.q.Target)
+	if d := math.Abs(y - s.q.Target); d < best || best != best && d == d {
+		s.answer.Nearest = Point{x, y}
 	}
 }
 
 // candidates looks through values of which the given must have one.
 func (s *solver) candidates(xs, ys []float64) {
 	for i, y := range ys {
-		if s.hits(y) {
-			s.answer.Roots = append(s.answer.Roots, Point{xs[i], y})
+		f := y - s.q.Target
+		if s.hits(f) {
+			s.answer.Roots = append(s.answer.Roots, Root{Point{xs[i], y}, xs[i]})
 			continue
 		}
-		if i > 0 && !s.hits(ys[i-1]) && (ys[i-1]-s.q.Target)*(y-s.q.Target) < 0 {
+		if i == 0 || !s.q.Ordered {
+			continue
+		}
+		if before := ys[i-1] - s.q.Target; !s.hits(before) && opposite(before, f) {
 			s.answer.Between = append(s.answer.Between, [2]Point{{xs[i-1], ys[i-1]}, {xs[i], y}})
 		}
 	}
 }
 
+// opposite reports whether a and b lie on either side of 0.
+func opposite(a, b float64) bool { return a < 0 && b > 0 || a > 0 && b < 0 }
+
 // refine turns the scan into roots.
 func (s *solver) refine(xs, ys []float64) {
-	for i, y := range ys {
-		f := y - s.q.Target
+	for i := 0; i < len(ys); i++ {
+		f := ys[i] - s.q.Target
 		switch {
-		case f == 0:
-			s.root(Point{xs[i], y})
-		case i > 0 && (ys[i-1]-s.q.Target)*f < 0:
+		case s.hits(f):
+			last := i
+			for last+1 < len(ys) && s.hits(ys[last+1]-s.q.Target) {
+				last++
+			}
+			s.stretch(xs, ys, i, last)
+			i = last
+		case i > 0 && opposite(ys[i-1]-s.q.Target, f) && !s.hits(ys[i-1]-s.q.Target):
 			s.bracket(xs[i-1], ys[i-1]-s.q.Target, xs[i], f)
 		case i > 0 && i+1 < len(ys):
 			s.touch(xs[i-1:i+2], ys[i-1:i+2])
@@ -153,76 +195,109 @@ func (s *solver) refine(xs, ys []float64) {
 	}
 }
 
-// bracket refines a change of sign.
+// stretch adds the root at the scanned places first..last, all of which have
+// the target, and looks for the ends of it.
+func (s *solver) stretch(xs, ys []float64, first, last int) {
+	r := Root{Point{xs[first], ys[first]}, xs[last]}
+	if first == last {
+		s.answer.Roots = append(s.answer.Roots, r)
+		return
+	}
+	if first > 0 {
+		r.X = s.edge(xs[first], xs[first-1])
+	}
+	if last+1 < len(xs) {
+		r.Until = s.edge(xs[last], xs[last+1])
+	}
+	s.answer.Roots = append(s.answer.Roots, r)
+}
+
+// edge returns the last place between in, where the goal has its target, and
+// out, where it does not, that still has it.
+func (s *solver) edge(in, out float64) float64 {
+	for range 60 {
+		middle := in + (out-in)/2
+		if middle == in || middle == out {
+			break
+		}
+		if s.hits(s.off(middle)) {
+			in = middle
+		} else {
+			out = middle
+		}
+	}
+	return in
+}
+
+// bracket refines a change of sign between a and b.
 func (s *solver) bracket(a, fa, b, fb float64) {
-	x, fx, ok := brent(s.off, a, fa, b, fb)
+	z := brent(s.off, a, fa, b, fb)
+	size := max(math.Abs(fa), math.Abs(fb))
 	switch {
-	case !ok:
-		s.answer.Holes++
-	case s.hits(fx + s.q.Target):
-		s.root(Point{x, fx + s.q.Target})
+	case z.broken:
+		s.answer.Jumps = append(s.answer.Jumps, s.sides(a, fa, b, fb))
+	case s.hits(z.fx) || math.Abs(z.fx) <= near*size:
+		s.root(Point{z.x, z.fx + s.q.Target})
 	default:
-		s.answer.Jumps = append(s.answer.Jumps, Point{x, fx + s.q.Target})
+		s.answer.Jumps = append(s.answer.Jumps, s.sides(z.x, z.fx, z.other, z.fother))
 	}
 }
 
+// sides are the places on either side of a jump, the lower one first.
+func (s *solver) sides(a, fa, b, fb float64) [2]Point {
+	s.nearer(a, fa+s.q.Target)
+	s.nearer(b, fb+s.q.Target)
+	if a > b {
+		a, fa, b, fb = b, fb, a, fa
+	}
+	return [2]Point{{a, fa + s.q.Target}, {b, fb + s.q.Target}}
+}
+
 // touch looks for a root where three places show a nearest approach on one
-// side of the target, by golden section.
+// side of the target, by golden section. Where the goal turns out to pass the
+// target, twice, both places are refined.
 func (s *solver) touch(xs, ys []float64) {
 	side := math.Copysign(1, ys[1]-s.q.Target)
-	near := func(y float64) float64 { return side * (y - s.q.Target) }
-	if !(near(ys[0]) > 0 && near(ys[2]) > 0 && near(ys[1]) <= near(ys[0]) && near(ys[1]) < near(ys[2])) {
-		return
+	before, at, behind := side*(ys[0]-s.q.Target), side*(ys[1]-s.q.Target), side*(ys[2]-s.q.Target)
+	if !(before > 0 && behind > 0 && at <= before && at < behind) || at > 2*max(before-at, behind-at) {
+		return // no turn, or one that is far from the target even at a corner
 	}
 	const golden = 0.6180339887498949
 	a, b := xs[0], xs[2]
-	for range 60 {
+	for range 80 {
 		c, d := b-golden*(b-a), a+golden*(b-a)
 		fc, fd := side*s.off(c), side*s.off(d)
-		if fc != fc || fd != fd {
+		x, f := c, fc
+		if fd < fc {
+			x, f = d, fd
+		}
+		switch {
+		case fc != fc || fd != fd:
+			return
+		case f < 0 && !s.hits(f):
+			s.bracket(xs[0], side*before, x, side*f)
+			s.bracket(x, side*f, xs[2], side*behind)
 			return
 		}
+		s.nearer(x, side*f+s.q.Target)
 		if fc < fd {
 			b = d
 		} else {
 			a = c
 		}
 	}
-	x := (a + b) / 2
-	y := s.off(x) + s.q.Target
-	if math.Abs(y-s.q.Target) < math.Abs(s.answer.Nearest.Y-s.q.Target) {
-		s.answer.Nearest = Point{x, y}
-	}
-	if s.hits(y) {
-		s.root(Point{x, y})
+	x := a + (b-a)/2
+	f := s.off(x)
+	s.nearer(x, f+s.q.Target)
+	if s.hits(f) || math.Abs(f) <= near*max(before, behind) {
+		s.root(Point{x, f + s.q.Target})
 	}
 }
 
 // root adds p unless the root before it is the same.
 func (s *solver) root(p Point) {
-	if n := len(s.answer.Roots); n > 0 && math.Abs(s.answer.Roots[n-1].X-p.X) <= hit*math.Abs(p.X) {
+	if n := len(s.answer.Roots); n > 0 && math.Abs(s.answer.Roots[n-1].Until-p.X) <= near*math.Abs(p.X) {
 		return
 	}
-	s.answer.Roots = append(s.answer.Roots, p)
-}
-
-// Candidates returns the values a given can have when it is whole or has a
-// choice, in rising order within lo..hi, at most limit of them; nil when it
-// can have any value.
-func Candidates(q *check.Quantity, lo, hi float64, limit int) []float64 {
-	var out []float64
-	switch {
-	case len(q.Choice) > 0:
-		for _, v := range q.Choice {
-			if v >= lo && v <= hi {
-				out = append(out, v)
-			}
-		}
-		slices.Sort(out)
-	case q.Whole:
-		for v := math.Ceil(lo); v <= hi && len(out) < limit; v++ {
-			out = append(out, v)
-		}
-	}
-	return out
+	s.answer.Roots = append(s.answer.Roots, Root{p, p.X})
 }

@@ -1,9 +1,9 @@
 package whatif
 
 import (
+	"context"
 	"errors"
 	"math"
-	"math/rand/v2"
 	"slices"
 
 	"gearleaf/sheet/check"
@@ -39,8 +39,8 @@ type Spread struct {
 	Show        []Place
 	Draws       int
 	Seed        uint64
-	// Coverage is the probability of the interval, 0.95 by default.
-	Coverage float64
+	Coverage    float64 // the probability of the interval
+	Workers     int     // 0 means one a processor; it changes nothing
 }
 
 // Uncertainty is what is known of one result.
@@ -48,11 +48,12 @@ type Uncertainty struct {
 	Value float64 // with every given at its value
 	// Deviation is the first-order standard uncertainty, JCGM 100:2008 (13),
 	// with the sensitivities by differences over one standard uncertainty
-	// either side (5.1.3, note 2).
+	// either side (5.1.3, note 2). It is NaN where the result has no value at
+	// one of these points.
 	Deviation float64
 	// Shares are the parts of the first-order variance that come from each
-	// source, in the order of Spread.Sources; they add up to 1 where the
-	// sources are independent.
+	// source, in the order of Spread.Sources; together they are 1. With
+	// correlations one can be below 0.
 	Shares []float64
 	// Effects are the results' moves for one standard uncertainty of each
 	// source.
@@ -61,59 +62,71 @@ type Uncertainty struct {
 	// with equal tails.
 	Mean, DrawnDeviation float64
 	Low, High            float64
-	// Holes counts the draws without a value.
-	Holes int
+	Holes                Holes // draws without a value, by cause
+}
+
+// Interval returns the first-order interval of a coverage: the deviation times
+// what a normal distribution asks for.
+func (u Uncertainty) Interval(coverage float64) (low, high float64) {
+	half := u.Deviation * math.Sqrt2 * math.Erfinv(coverage)
+	return u.Value - half, u.Value + half
 }
 
 // ErrCorrelation says that correlation coefficients contradict one another.
 var ErrCorrelation = errors.New("these correlations cannot all hold at once")
 
 // Run returns an Uncertainty for each of s.Show.
-func (s Spread) Run() ([]Uncertainty, error) {
+func (s Spread) Run(ctx context.Context) ([]Uncertainty, error) {
 	out := make([]Uncertainty, len(s.Show))
+	var factor [][]float64
+	if s.Correlation != nil {
+		var ok bool
+		if factor, ok = kernel.Cholesky(s.Correlation); !ok {
+			return nil, ErrCorrelation
+		}
+	}
+	s.firstOrder(out)
+	return out, s.monteCarlo(ctx, factor, out)
+}
+
+func (s Spread) by() []Place {
 	by := make([]Place, len(s.Sources))
 	for i, src := range s.Sources {
 		by[i] = src.Place
 	}
-	factor, ok := cholesky(s.Correlation, len(s.Sources))
-	if !ok {
-		return nil, ErrCorrelation
-	}
-	bench := NewBench(s.Program, s.Base, by, blockLanes)
-	s.firstOrder(bench, out)
-	s.monteCarlo(bench, factor, out)
-	return out, nil
+	return by
 }
 
-// firstOrder fills in the values, effects, shares and deviations.
-func (s Spread) firstOrder(bench *Bench, out []Uncertainty) {
-	n := len(s.Sources)
-	points := make([][]float64, 0, 2*n+1)
-	middle := make([]float64, n)
+// firstOrder fills in the values, effects, shares and deviations: the point
+// itself, then for each source a point on either side.
+func (s Spread) firstOrder(out []Uncertainty) {
+	n := 1 + 2*len(s.Sources)
+	points := columnsOf(len(s.Sources), n)
 	for i, src := range s.Sources {
-		middle[i] = src.Value
-	}
-	points = append(points, middle)
-	for i, src := range s.Sources {
-		for _, sign := range [2]float64{1, -1} {
-			p := slices.Clone(middle)
-			p[i] += sign * src.Deviation()
-			points = append(points, p)
+		for at := range points[i] {
+			points[i][at] = src.Value
 		}
+		points[i][1+2*i] += src.Deviation()
+		points[i][2+2*i] -= src.Deviation()
 	}
-	values := make([][]float64, len(s.Show))
-	for k := range values {
-		values[k] = make([]float64, len(points))
-	}
-	bench.each(points, func(point, lane int) {
+	values := columnsOf(len(s.Show), n)
+	lanes := min(Lanes(s.Program, s.by()), n)
+	bench := NewBench(s.Program, s.Base, s.by(), lanes)
+	part := make([][]float64, len(points))
+	for from := 0; from < n; from += lanes {
+		size := min(lanes, n-from)
+		for i := range part {
+			part[i] = points[i][from : from+size]
+		}
+		bench.Run(part, size)
 		for k, p := range s.Show {
-			values[k][point] = p.At(bench.Machine, lane)
+			p.read(bench.Machine, values[k][from:from+size])
 		}
-	})
+	}
 	for k := range out {
 		out[k].Value = values[k][0]
-		out[k].Effects = make([]float64, n)
-		for i := range n {
+		out[k].Effects = make([]float64, len(s.Sources))
+		for i := range s.Sources {
 			out[k].Effects[i] = (values[k][1+2*i] - values[k][2+2*i]) / 2
 		}
 		s.combine(&out[k])
@@ -122,89 +135,50 @@ func (s Spread) firstOrder(bench *Bench, out []Uncertainty) {
 
 // combine adds the effects up.
 func (s Spread) combine(u *Uncertainty) {
-	variance := 0.0
 	u.Shares = make([]float64, len(u.Effects))
-	for i, a := range u.Effects {
-		for j, b := range u.Effects {
-			u.Shares[i] += float64(a*b) * s.correlation(i, j)
-		}
-		variance += u.Shares[i]
+	for i := range u.Effects {
+		u.Shares[i] = s.together(i, u.Effects[i], u.Effects)
 	}
-	u.Deviation = math.Sqrt(max(variance, 0))
+	variance := 0.0
+	for _, share := range u.Shares {
+		variance += share
+	}
+	u.Deviation = math.Sqrt(variance)
+	if variance < 0 { // rounding, where correlated sources cancel
+		u.Deviation = 0
+	}
 	for i := range u.Shares {
 		if variance > 0 {
 			u.Shares[i] /= variance
+		} else {
+			u.Shares[i] = 0
 		}
 	}
 }
 
-func (s Spread) correlation(i, j int) float64 {
-	switch {
-	case i == j:
-		return 1
-	case s.Correlation == nil:
+// together returns the covariance of an effect of source i with effects.
+func (s Spread) together(i int, effect float64, effects []float64) float64 {
+	if s.Correlation == nil {
+		return effect * effects[i]
+	}
+	sum := 0.0
+	for j, other := range effects {
+		sum += float64(effect*other) * s.Correlation[i][j]
+	}
+	return sum
+}
+
+// Together returns the first-order correlation coefficient of two results,
+// JCGM 100:2008, F.1.2.3; 0 where one of them does not spread.
+func (s Spread) Together(a, b Uncertainty) float64 {
+	if a.Deviation == 0 || b.Deviation == 0 {
 		return 0
 	}
-	return s.Correlation[i][j]
-}
-
-// monteCarlo draws s.Draws points and fills in what they give.
-func (s Spread) monteCarlo(bench *Bench, factor [][]float64, out []Uncertainty) {
-	random := rand.New(rand.NewPCG(s.Seed, 0x5A4EAD))
-	samples := make([][]float64, len(s.Show))
-	for k := range samples {
-		samples[k] = make([]float64, 0, s.Draws)
+	sum := 0.0
+	for i := range a.Effects {
+		sum += s.together(i, a.Effects[i], b.Effects)
 	}
-	flat := make([]float64, blockLanes*len(s.Sources))
-	points := make([][]float64, blockLanes)
-	for i := range points {
-		points[i] = flat[i*len(s.Sources) : (i+1)*len(s.Sources)]
-	}
-	for left := s.Draws; left > 0; left -= blockLanes {
-		block := points[:min(left, blockLanes)]
-		for _, p := range block {
-			s.draw(random, factor, p)
-		}
-		bench.Run(block)
-		for lane := range block {
-			for k, p := range s.Show {
-				if v := p.At(bench.Machine, lane); v == v {
-					samples[k] = append(samples[k], v)
-				} else if kernel.IsFault(v) {
-					out[k].Holes++
-				}
-			}
-		}
-	}
-	for k := range out {
-		s.summarise(samples[k], &out[k])
-	}
-}
-
-// draw fills p with one point: normal deviates made to hang together by
-// factor, each then given the shape of its source. A correlated rectangular
-// source keeps its limits: its deviate is read through the normal
-// distribution.
-func (s Spread) draw(random *rand.Rand, factor [][]float64, p []float64) {
-	z := make([]float64, len(p))
-	for i := range z {
-		z[i] = random.NormFloat64()
-	}
-	for i, src := range s.Sources {
-		g := z[i]
-		if factor != nil {
-			g = 0
-			for j := 0; j <= i; j++ {
-				g += float64(factor[i][j] * z[j])
-			}
-		}
-		if src.Form == check.Limits {
-			u := 0.5 * math.Erfc(-g/math.Sqrt2)
-			p[i] = src.Value + src.Width*(2*u-1)
-		} else {
-			p[i] = src.Value + src.Width*g
-		}
-	}
+	return min(max(sum/(a.Deviation*b.Deviation), -1), 1)
 }
 
 // summarise reads mean, deviation and interval off the draws.
@@ -220,7 +194,7 @@ func (s Spread) summarise(draws []float64, u *Uncertainty) {
 	u.Mean = draws[0] + sum/float64(len(draws))
 	squares := 0.0
 	for _, v := range draws {
-		squares += (v - u.Mean) * (v - u.Mean)
+		squares += float64((v - u.Mean) * (v - u.Mean))
 	}
 	u.DrawnDeviation = math.Sqrt(squares / float64(len(draws)-1))
 	slices.Sort(draws)
@@ -235,34 +209,5 @@ func quantile(sorted []float64, p float64) float64 {
 	if i+1 >= len(sorted) {
 		return sorted[len(sorted)-1]
 	}
-	return sorted[i] + (at-float64(i))*(sorted[i+1]-sorted[i])
-}
-
-// cholesky returns the lower triangle L with L·Lᵀ = r; nil for no
-// correlation, ok false where r is not positive semidefinite.
-func cholesky(r [][]float64, n int) (l [][]float64, ok bool) {
-	if r == nil {
-		return nil, true
-	}
-	l = make([][]float64, n)
-	for i := range l {
-		l[i] = make([]float64, n)
-		for j := 0; j <= i; j++ {
-			sum := r[i][j]
-			for k := range j {
-				sum -= l[i][k] * l[j][k]
-			}
-			switch {
-			case i != j && l[j][j] > 0:
-				l[i][j] = sum / l[j][j]
-			case i == j && sum < -1e-9:
-				return nil, false
-			case i == j:
-				l[i][i] = math.Sqrt(max(sum, 0))
-			case math.Abs(sum) > 1e-9:
-				return nil, false
-			}
-		}
-	}
-	return l, true
+	return sorted[i] + float64((at-float64(i))*(sorted[i+1]-sorted[i]))
 }

@@ -3,226 +3,290 @@ package whatif
 import (
 	"context"
 	"fmt"
-	"math/rand/v2"
-	"runtime"
-	"sync"
+	"math"
+	"math/bits"
 
+	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 )
 
-// Axis is a given with the values it takes in a sweep, in SI.
+// Axis is a given with the values it takes, in SI: those listed or, where
+// points are drawn by chance and Values is nil, all in Lo..Hi.
 type Axis struct {
 	Place
 	Values []float64
+	Lo, Hi float64
+}
+
+// draw returns the value at u, in 0..1.
+func (a *Axis) draw(u float64) float64 {
+	if a.Values != nil {
+		return a.Values[int(u*float64(len(a.Values)))]
+	}
+	return a.Lo + u*(a.Hi-a.Lo)
 }
 
 // Sweep evaluates a sheet at every combination of its axes, the last axis
-// turning fastest, or at Drawn points.
+// turning fastest, or at points drawn by chance.
 type Sweep struct {
 	Program *program.Program
 	Base    []Setting
 	Axes    []Axis
-	// Drawn, where not nil, replaces the combinations: a point has a value
-	// for each axis.
-	Drawn [][]float64
-	// Show is what is read at every point: cells and entries.
-	Show []Place
-	// Limits are the indices of the limits to watch.
-	Limits []int
-	// Shard of Shards parts is evaluated: parts are disjoint, and in order
-	// they are the whole. Shards 0 means the whole.
+	Random  *Hypercube // draws points instead of combining values
+	Show    []Place    // what is read at every point
+	Limits  []int      // the limits to watch, as indices of the model
+	// Shard, from 0, of Shards parts is evaluated: parts are disjoint, and in
+	// order they are the whole. Shards 0 means the whole.
 	Shard, Shards int
-	// Workers is the number of machines at work; 0 means one a processor.
+	// Workers is the number of machines at work; 0 means one a processor. It
+	// changes nothing in what comes out.
 	Workers int
 }
 
-// Scenario is one point of a sweep with what it gives. Its slices are valid
-// only during the call that hands it out.
-type Scenario struct {
-	Index  int // in the whole sweep, from 0
-	Inputs []float64
-	// Shown is a value in flight for each of Sweep.Show: faults are holes.
-	Shown []float64
-	// Broken are the watched limits that do not hold here.
-	Broken []int
-}
+// MaxScenarios bounds a sweep.
+const MaxScenarios = 1 << 48
 
-// Holes counts, by cause, the scenarios that have a hole.
-type Holes map[string]int
-
-// Size returns the number of scenarios of the whole sweep.
-func (s *Sweep) Size() int {
-	if s.Drawn != nil {
-		return len(s.Drawn)
+// Size returns the number of scenarios of the whole sweep; ok is false where
+// there are more than MaxScenarios.
+func (s *Sweep) Size() (n int, ok bool) {
+	if s.Random != nil {
+		return s.Random.N, s.Random.N <= MaxScenarios
 	}
-	n := 1
+	n = 1
 	for _, a := range s.Axes {
+		if len(a.Values) > 0 && n > MaxScenarios/len(a.Values) {
+			return MaxScenarios, false
+		}
 		n *= len(a.Values)
 	}
-	return n
+	return n, true
 }
 
 // Part returns the half-open range of scenarios that the shard has.
 func (s *Sweep) Part() (from, to int) {
-	n := s.Size()
+	n, _ := s.Size()
 	if s.Shards <= 1 {
 		return 0, n
 	}
-	return n * s.Shard / s.Shards, n * (s.Shard + 1) / s.Shards
+	return cut(n, s.Shard, s.Shards), cut(n, s.Shard+1, s.Shards)
 }
 
-// point writes the inputs of scenario i into out.
-func (s *Sweep) point(i int, out []float64) {
-	if s.Drawn != nil {
-		copy(out, s.Drawn[i])
+// cut returns n·i/of, whole and without overflow.
+func cut(n, i, of int) int {
+	hi, lo := bits.Mul64(uint64(n), uint64(i))
+	q, _ := bits.Div64(hi, lo, uint64(of))
+	return int(q)
+}
+
+// Points writes the inputs of the n scenarios from from on, those of each
+// axis together.
+func (s *Sweep) Points(from, n int, out [][]float64) {
+	if s.Random != nil {
+		for k := range s.Axes {
+			for i := range n {
+				out[k][i] = s.Axes[k].draw(s.Random.At(from+i, k))
+			}
+		}
 		return
 	}
+	stride := 1
 	for k := len(s.Axes) - 1; k >= 0; k-- {
-		n := len(s.Axes[k].Values)
-		out[k] = s.Axes[k].Values[i%n]
-		i /= n
+		values := s.Axes[k].Values
+		at, left := from/stride%len(values), stride-from%stride
+		for i := range n {
+			out[k][i] = values[at]
+			if left--; left == 0 {
+				left = stride
+				if at++; at == len(values) {
+					at = 0
+				}
+			}
+		}
+		stride *= len(values)
 	}
 }
 
-// block is a run of scenarios that one worker evaluates at once.
-type block struct {
-	scenarios []Scenario
-	holes     Holes
-	done      chan struct{}
+// Block is a run of scenarios with what they give. Its slices are used again
+// for later ones.
+type Block struct {
+	From, N int         // the first scenario in the whole sweep, from 0
+	Inputs  [][]float64 // of each axis, a value a scenario
+	Shown   [][]float64 // of each of Sweep.Show: values in flight, faults among them
+	// Broken and Waiting are, for each scenario, the watched limits that do
+	// not hold, and those that cannot be told.
+	Broken, Waiting [][]int
+	// Hole says for each scenario why the first shown value at fault is so;
+	// empty where none is.
+	Hole []string
 }
 
-// Run evaluates the sweep's part and hands every scenario to each, in order.
-// It stops early when ctx is done or each returns an error.
-func (s *Sweep) Run(ctx context.Context, each func(*Scenario) error) (Holes, error) {
-	ctx, cancel := context.WithCancel(ctx)
-	defer cancel()
-	workers := s.Workers
-	if workers == 0 {
-		workers = runtime.GOMAXPROCS(0)
+// Tally counts what a sweep came upon.
+type Tally struct {
+	Scenarios int
+	Holes     Holes
+	Faulty    int   // scenarios with a hole
+	Breaking  int   // scenarios that break a watched limit
+	Broken    []int // of each watched limit, the scenarios that break it
+	Waiting   []int // of each watched limit, the scenarios that leave it open
+}
+
+// Holes counts, by cause, the points that have no value.
+type Holes map[string]int
+
+// add counts b, whose limits are numbered as in limits.
+func (t *Tally) add(b *Block, limits []int) {
+	t.Scenarios += b.N
+	for i := range b.N {
+		if b.Hole[i] != "" {
+			t.Faulty++
+			t.Holes[b.Hole[i]]++
+		}
+		if len(b.Broken[i]) > 0 {
+			t.Breaking++
+		}
 	}
+	for k, limit := range limits {
+		for i := range b.N {
+			for _, l := range b.Broken[i] {
+				if l == limit {
+					t.Broken[k]++
+				}
+			}
+			for _, l := range b.Waiting[i] {
+				if l == limit {
+					t.Waiting[k]++
+				}
+			}
+		}
+	}
+}
+
+// filled is a block with what work made of it.
+type filled[T any] struct {
+	block Block
+	out   T
+}
+
+// RunSweep evaluates the part of s. Workers call work on every block, each at
+// its own time; collect gets what work made of them, in order. The out of one
+// call of work may hold what an earlier block left there.
+func RunSweep[T any](ctx context.Context, s *Sweep, work func(b *Block, out *T), collect func(b *Block, out *T) error) (Tally, error) {
+	tally := Tally{Holes: Holes{}, Broken: make([]int, len(s.Limits)), Waiting: make([]int, len(s.Limits))}
 	from, to := s.Part()
-	ordered := make(chan *block, 4*workers)
-	work := make(chan *block, 4*workers)
-	var wait sync.WaitGroup
-	for range workers {
-		wait.Go(func() { s.worker(work) })
-	}
-	go s.feed(ctx, from, to, ordered, work)
-	holes := Holes{}
-	err := gather(ctx, ordered, holes, each)
-	cancel()
-	for b := range ordered {
-		<-b.done // workers still write into these
-	}
-	wait.Wait()
-	return holes, err
-}
-
-// feed cuts from..to into blocks, for the workers and, in order, for gather.
-func (s *Sweep) feed(ctx context.Context, from, to int, ordered, work chan<- *block) {
-	defer close(ordered)
-	defer close(work)
-	for at := from; at < to; at += blockLanes {
-		b := &block{done: make(chan struct{})}
-		for i := at; i < min(at+blockLanes, to); i++ {
-			b.scenarios = append(b.scenarios, Scenario{Index: i})
-		}
-		select {
-		case <-ctx.Done():
-			return
-		case work <- b:
-		}
-		ordered <- b
-	}
-}
-
-// worker evaluates blocks on a machine of its own.
-func (s *Sweep) worker(work <-chan *block) {
 	by := make([]Place, len(s.Axes))
 	for k, a := range s.Axes {
 		by[k] = a.Place
 	}
-	bench := NewBench(s.Program, s.Base, by, blockLanes)
-	for b := range work {
-		s.evaluate(bench, b)
-		close(b.done)
+	lanes := Lanes(s.Program, by)
+	lanes = max(1, min(lanes, to-from))
+	start := func() func(from, n int, out *filled[T]) {
+		bench := NewBench(s.Program, s.Base, by, lanes)
+		return func(from, n int, out *filled[T]) {
+			s.evaluate(bench, from, n, &out.block)
+			work(&out.block, &out.out)
+		}
 	}
+	err := inBlocks(ctx, from, to, lanes, s.Workers, start, func(_, _ int, f *filled[T]) error {
+		tally.add(&f.block, s.Limits)
+		return collect(&f.block, &f.out)
+	})
+	return tally, err
+}
+
+// lay makes room in b.
+func (s *Sweep) lay(b *Block, lanes int) {
+	b.Inputs, b.Shown = columnsOf(len(s.Axes), lanes), columnsOf(len(s.Show), lanes)
+	b.Broken, b.Waiting = make([][]int, lanes), make([][]int, lanes)
+	b.Hole = make([]string, lanes)
 }
 
 // evaluate fills b.
-func (s *Sweep) evaluate(bench *Bench, b *block) {
-	wide := len(s.Axes) + len(s.Show)
-	values := make([]float64, wide*len(b.scenarios))
-	points := make([][]float64, len(b.scenarios))
-	for i := range b.scenarios {
-		row := values[i*wide : (i+1)*wide]
-		b.scenarios[i].Inputs, b.scenarios[i].Shown = row[:len(s.Axes)], row[len(s.Axes):]
-		s.point(b.scenarios[i].Index, b.scenarios[i].Inputs)
-		points[i] = b.scenarios[i].Inputs
+func (s *Sweep) evaluate(bench *Bench, from, n int, b *Block) {
+	if b.Hole == nil {
+		s.lay(b, bench.Machine.Lanes())
 	}
-	bench.Run(points)
-	b.holes = Holes{}
-	for lane := range b.scenarios {
-		sc := &b.scenarios[lane]
-		hole := -1
-		for k, p := range s.Show {
-			sc.Shown[k] = p.At(bench.Machine, lane)
-			if hole < 0 && kernel.IsFault(sc.Shown[k]) {
-				hole = k
+	b.From, b.N = from, n
+	s.Points(from, n, b.Inputs)
+	bench.Run(b.Inputs, n)
+	for k, p := range s.Show {
+		p.read(bench.Machine, b.Shown[k][:n])
+	}
+	s.judge(bench.Machine, b)
+	for i := range n {
+		b.Hole[i] = ""
+		for k := range s.Show {
+			if v := b.Shown[k][i]; v != v && kernel.IsFault(v) {
+				b.Hole[i] = Cause(bench.Machine, s.Show[k], i)
+				break
 			}
-		}
-		sc.Broken = bench.broken(s.Limits, lane)
-		if hole >= 0 {
-			b.holes[s.cause(bench.Machine, s.Show[hole], lane)]++
 		}
 	}
 }
 
-// cause words why p is at fault in lane.
-func (s *Sweep) cause(mc *program.Machine, p Place, lane int) string {
-	f := mc.Explain(p.Task(s.Program.Graph()), p.Row, lane)
-	if f == nil {
+// judge reads the limits.
+func (s *Sweep) judge(mc *program.Machine, b *Block) {
+	for i := range b.N {
+		b.Broken[i], b.Waiting[i] = b.Broken[i][:0], b.Waiting[i][:0]
+	}
+	for _, limit := range s.Limits {
+		for i := range b.N {
+			switch v := mc.Limit(limit, i).Value; {
+			case v == 1:
+			case v != v:
+				b.Waiting[i] = append(b.Waiting[i], limit)
+			default:
+				b.Broken[i] = append(b.Broken[i], limit)
+			}
+		}
+	}
+}
+
+// read reads p in the first lanes of mc.
+func (p Place) read(mc *program.Machine, out []float64) {
+	for lane := range out {
+		out[lane] = p.At(mc, lane)
+	}
+}
+
+// Cause words why p is at fault in lane: where the fault began, and what went
+// wrong there.
+func Cause(mc *program.Machine, p Place, lane int) string {
+	var f *program.Fault
+	if p.Cell != nil {
+		f = mc.ExplainCell(p.Cell.Index, lane)
+	} else {
+		f = mc.ExplainEntry(p.Column.Index, p.Row, lane)
+	}
+	switch {
+	case f == nil:
 		return p.Name() + ": no value"
+	case f.Row >= 0:
+		return fmt.Sprintf("%s[%d]: %s", f.Origin, f.Row+1, f.Cause)
 	}
-	return fmt.Sprintf("%s: %s", f.Origin, f.Cause)
+	return f.Origin + ": " + f.Cause
 }
 
-// gather hands finished blocks out in order.
-func gather(ctx context.Context, ordered <-chan *block, holes Holes, each func(*Scenario) error) error {
-	for b := range ordered {
-		select {
-		case <-ctx.Done():
-			<-b.done
-			return ctx.Err()
-		case <-b.done:
-		}
-		for cause, n := range b.holes {
-			holes[cause] += n
-		}
-		for i := range b.scenarios {
-			if err := each(&b.scenarios[i]); err != nil {
-				return err
+// Candidates returns the values that a given can have within lo..hi when it is
+// whole, has a choice or is yes or no, a choice as it is declared, at most limit;
+// nil where it can have any.
+func Candidates(q *check.Quantity, lo, hi float64, limit int) []float64 {
+	out := []float64{}
+	switch {
+	case len(q.Choice) > 0:
+		for _, v := range q.Choice {
+			if q.Type.Form != check.Number || v >= lo && v <= hi {
+				out = append(out, v)
 			}
 		}
-	}
-	return ctx.Err()
-}
-
-// LatinHypercube draws n points in the box of bounds: on every axis each of n
-// equal slices is hit once. The same seed draws the same points.
-func LatinHypercube(n int, bounds [][2]float64, seed uint64) [][]float64 {
-	random := rand.New(rand.NewPCG(seed, 0x1A71))
-	flat := make([]float64, n*len(bounds))
-	out := make([][]float64, n)
-	for i := range out {
-		out[i] = flat[i*len(bounds) : (i+1)*len(bounds)]
-	}
-	for k, b := range bounds {
-		for i, slice := range random.Perm(n) {
-			u := (float64(slice) + random.Float64()) / float64(n)
-			out[i][k] = b[0] + u*(b[1]-b[0])
+	case q.Type.Form == check.Truth:
+		out = []float64{0, 1}
+	case q.Whole:
+		for v := math.Ceil(lo); v <= hi && len(out) < limit; v++ {
+			out = append(out, v)
 		}
+	default:
+		return nil
 	}
 	return out
 }

@@ -1,0 +1,88 @@
+package whatif
+
+import (
+	"context"
+	"runtime"
+	"sync"
+)
+
+// job is a block of scenarios on its way: a worker fills out, then the block
+// is handed on in order.
+type job[T any] struct {
+	from, n int
+	out     T
+	done    chan struct{}
+}
+
+// inBlocks evaluates scenarios from..to in blocks of so many lanes. Each
+// worker calls start once for an evaluator of its own, which fills what a
+// block gives; collect gets every block, in order. A block's room is used
+// again, and there are only so many blocks: a slow collect holds the workers
+// up instead of filling the memory. It stops early when ctx is done or collect
+// returns an error.
+func inBlocks[T any](ctx context.Context, from, to, lanes, workers int, start func() func(from, n int, out *T), collect func(from, n int, out *T) error) error {
+	if workers <= 0 {
+		workers = runtime.GOMAXPROCS(0)
+	}
+	workers = max(1, min(workers, (to-from+lanes-1)/lanes))
+	depth := 4 * workers
+	free := make(chan *job[T], depth)
+	for range depth {
+		free <- &job[T]{done: make(chan struct{}, 1)}
+	}
+	stop, cancel := context.WithCancel(ctx)
+	// Each of these holds every job there is, so that only waiting for a free
+	// one ever blocks.
+	ordered, work := make(chan *job[T], depth), make(chan *job[T], depth)
+	go func() {
+		defer close(ordered)
+		defer close(work)
+		for at := from; at < to; at += lanes {
+			select {
+			case <-stop.Done():
+				return
+			case j := <-free:
+				j.from, j.n = at, min(lanes, to-at)
+				ordered <- j
+				work <- j
+			}
+		}
+	}()
+	var wait sync.WaitGroup
+	for range workers {
+		wait.Go(func() { worker(stop, work, start) })
+	}
+	err := gather(ctx, ordered, free, collect)
+	cancel()
+	wait.Wait()
+	return err
+}
+
+// worker fills jobs; once ctx is done it only lets them pass.
+func worker[T any](ctx context.Context, work <-chan *job[T], start func() func(from, n int, out *T)) {
+	var evaluate func(from, n int, out *T)
+	for j := range work {
+		if ctx.Err() == nil {
+			if evaluate == nil {
+				evaluate = start()
+			}
+			evaluate(j.from, j.n, &j.out)
+		}
+		j.done <- struct{}{}
+	}
+}
+
+// gather hands finished jobs out in order.
+func gather[T any](ctx context.Context, ordered <-chan *job[T], free chan<- *job[T], collect func(from, n int, out *T) error) error {
+	for j := range ordered {
+		<-j.done
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := collect(j.from, j.n, &j.out); err != nil {
+			return err
+		}
+		free <- j
+	}
+	return ctx.Err()
+}

@@ -1,0 +1,211 @@
+package whatif
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/optimize"
+)
+
+// scale brings values of the goal, however large, near 1 without bending
+// them: a search must still tell 101325.01 from 101325.
+type scale struct {
+	lo, hi float64
+	seen   bool
+}
+
+// see takes in one value of the goal.
+func (s *scale) see(v float64) {
+	switch {
+	case v != v:
+	case !s.seen:
+		s.lo, s.hi, s.seen = v, v, true
+	default:
+		s.lo, s.hi = min(s.lo, v), max(s.hi, v)
+	}
+}
+
+// of returns v in units of what has been seen, from the middle of it.
+func (s *scale) of(v float64) float64 {
+	if size := s.hi - s.lo; size > 0 {
+		return (v - s.lo) / size
+	}
+	return v - s.lo
+}
+
+// penalty is what a broken limit costs a search, in units of what the goal was
+// seen to span. Whatever it is, the best that a search keeps breaks no more
+// limits than it has to.
+const penalty = 1e6
+
+// climber is one search from one start.
+type climber struct {
+	*search
+	bench       *Bench
+	best        Candidate
+	evaluations int
+	holes       Holes
+	point       []float64
+	scale       scale
+}
+
+// run searches from start: the givens that can have any value first all over
+// (CMA-ES), then near the best (Nelder-Mead, from the library gonum), then
+// every given, those with candidates too, one step either way.
+func (c *climber) run(start Candidate, stream uint64) {
+	c.point, c.scale = slices.Clone(start.Inputs), c.search.scale
+	c.best = Candidate{Inputs: slices.Clone(start.Inputs), Value: math.NaN()}
+	c.weigh(c.point)
+	if len(c.continuous) > 0 {
+		c.library(stream)
+	}
+	c.compass()
+}
+
+// weigh evaluates p and keeps it if it is the best so far.
+func (c *climber) weigh(p []float64) Candidate {
+	c.evaluations++
+	c.bench.One(p)
+	one := Candidate{Value: c.Goal.At(c.bench.Machine, 0)}
+	if one.Value != one.Value {
+		c.holes[hole(c.bench, c.Goal, 0)]++
+		return one
+	}
+	c.scale.see(one.Value)
+	one.Broken = c.bench.unkept(c.Limits, 0, nil)
+	if c.best.Value != c.best.Value || compare(one, c.best, c.Maximise) < 0 {
+		one.Inputs = slices.Clone(p)
+		c.best = one
+	}
+	return one
+}
+
+// How many evaluations a search may take, for each given and one more.
+const (
+	globalEffort = 300
+	localEffort  = 150
+	restarts     = 3
+)
+
+// library runs gonum's searches over the givens that can have any value, each
+// brought to 0..1.
+func (c *climber) library(stream uint64) {
+	x := make([]float64, len(c.continuous))
+	for k := range x {
+		x[k] = 0.5
+	}
+	c.point = slices.Clone(c.best.Inputs)
+	problem := optimize.Problem{Func: c.cost}
+	global := &optimize.CmaEsChol{InitStepSize: 0.3, Src: rand.NewPCG(c.Seed, stream)}
+	// A search that runs out of evaluations has done its work: its error is
+	// the way gonum says so, and best has what was found.
+	_, _ = optimize.Minimize(problem, x, &optimize.Settings{FuncEvaluations: globalEffort * (len(x) + 1)}, global)
+	for range restarts { // a simplex that has collapsed on a limit starts afresh
+		for k, i := range c.continuous {
+			x[k] = unit(c.best.Inputs[i], c.By[i])
+		}
+		local := &optimize.NelderMead{SimplexSize: 0.02}
+		_, _ = optimize.Minimize(problem, x, &optimize.Settings{FuncEvaluations: localEffort * (len(x) + 1)}, local)
+	}
+}
+
+// unit returns v as a part of what f can be.
+func unit(v float64, f Free) float64 {
+	if f.Hi <= f.Lo {
+		return 0
+	}
+	return (v - f.Lo) / (f.Hi - f.Lo)
+}
+
+// cost is what the library makes small.
+func (c *climber) cost(x []float64) float64 {
+	for k, i := range c.continuous {
+		f := c.By[i]
+		c.point[i] = min(f.Lo+fold(x[k])*(f.Hi-f.Lo), f.Hi)
+	}
+	one := c.weigh(c.point)
+	if one.Value != one.Value {
+		return penalty * float64(len(c.Limits)+2)
+	}
+	v := c.scale.of(one.Value)
+	if c.Maximise {
+		v = -v
+	}
+	return v + penalty*float64(len(one.Broken))
+}
+
+// fold reflects x into 0..1, so that a search cannot leave the box.
+func fold(x float64) float64 {
+	x = math.Abs(math.Mod(x, 2))
+	if x > 1 {
+		return 2 - x
+	}
+	return x
+}
+
+// Steps of compass: what is left of a range at first and at the end, and how
+// often all givens are tried.
+const (
+	firstStep = 0.25
+	lastStep  = 1e-12
+	mostTurns = 400
+)
+
+// compass tries every given a step either way, and a smaller step where that
+// gains nothing: it walks up to a limit that a simplex has stopped short of.
+func (c *climber) compass() {
+	if c.best.Value != c.best.Value {
+		return
+	}
+	step, reach := firstStep, c.widest()/2
+	for range mostTurns {
+		gained := false
+		for i := range c.By {
+			gained = c.try(i, step, reach) || gained
+		}
+		if gained {
+			continue
+		}
+		step, reach = step/2, reach/2
+		if step < lastStep || len(c.continuous) == 0 && reach == 0 {
+			return
+		}
+	}
+}
+
+// widest is the largest number of candidates.
+func (c *climber) widest() int {
+	n := 0
+	for _, f := range c.By {
+		n = max(n, len(f.Candidates))
+	}
+	return n
+}
+
+// try moves one given either way and reports whether that gained.
+func (c *climber) try(i int, step float64, reach int) bool {
+	f := c.By[i]
+	for _, sign := range [2]int{1, -1} {
+		p := slices.Clone(c.best.Inputs)
+		switch {
+		case f.Candidates == nil:
+			p[i] = min(max(p[i]+float64(sign)*step*(f.Hi-f.Lo), f.Lo), f.Hi)
+		default:
+			at := slices.Index(f.Candidates, p[i]) + sign*max(1, reach)
+			if at < 0 || at >= len(f.Candidates) {
+				continue
+			}
+			p[i] = f.Candidates[at]
+		}
+		if p[i] == c.best.Inputs[i] {
+			continue
+		}
+		before := c.best.Value
+		broken := len(c.best.Broken)
+		if c.weigh(p); c.best.Value != before || len(c.best.Broken) != broken {
+			return true
+		}
+	}
+	return false
+}

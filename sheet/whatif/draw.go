@@ -1,0 +1,107 @@
+package whatif
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+
+	"gearleaf/sheet/check"
+)
+
+// drawn is what a block of draws gave.
+type drawn struct {
+	points [][]float64 // of each source
+	values [][]float64 // of each result
+	holes  []Holes
+}
+
+// monteCarlo draws s.Draws points and fills in what they give. Every block of
+// draws has a stream of chance of its own, so that the draws do not depend on
+// who makes them.
+func (s Spread) monteCarlo(ctx context.Context, factor [][]float64, out []Uncertainty) error {
+	samples := make([][]float64, len(s.Show))
+	for k := range samples {
+		samples[k] = make([]float64, 0, s.Draws)
+		out[k].Holes = Holes{}
+	}
+	lanes := Lanes(s.Program, s.by())
+	start := func() func(from, n int, d *drawn) {
+		bench := NewBench(s.Program, s.Base, s.by(), lanes)
+		deviates := make([]float64, len(s.Sources))
+		return func(from, n int, d *drawn) {
+			s.lay(d, lanes)
+			random := rand.New(rand.NewPCG(s.Seed, mix(uint64(from))))
+			for i := range n {
+				s.draw(random, factor, deviates, d.points, i)
+			}
+			bench.Run(d.points, n)
+			s.read(bench, d, n)
+		}
+	}
+	err := inBlocks(ctx, 0, s.Draws, lanes, s.Workers, start, func(_, n int, d *drawn) error {
+		for k, values := range d.values {
+			for _, v := range values[:n] {
+				if v == v {
+					samples[k] = append(samples[k], v)
+				}
+			}
+			for cause, count := range d.holes[k] {
+				out[k].Holes[cause] += count
+			}
+		}
+		return nil
+	})
+	for k := range out {
+		s.summarise(samples[k], &out[k])
+	}
+	return err
+}
+
+// lay makes room in d, or empties it.
+func (s Spread) lay(d *drawn, lanes int) {
+	if d.points == nil {
+		d.points, d.values = columnsOf(len(s.Sources), lanes), columnsOf(len(s.Show), lanes)
+		d.holes = make([]Holes, len(s.Show))
+	}
+	for k := range d.holes {
+		d.holes[k] = Holes{}
+	}
+}
+
+// read fills in the results of the first n lanes.
+func (s Spread) read(bench *Bench, d *drawn, n int) {
+	for k, p := range s.Show {
+		p.read(bench.Machine, d.values[k][:n])
+		for lane, v := range d.values[k][:n] {
+			if v != v {
+				d.holes[k][hole(bench, p, lane)]++
+			}
+		}
+	}
+}
+
+// draw makes draw i of every source: normal deviates made to hang together by
+// factor, each then given the shape of its source. A rectangular source that
+// is correlated keeps its limits: its deviate is read through the normal
+// distribution, which takes a little off the coefficient (JCGM 101:2008 leaves
+// the joint shape open).
+func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points [][]float64, i int) {
+	for j, src := range s.Sources {
+		if factor == nil && src.Form == check.Limits {
+			points[j][i] = src.Value + src.Width*(2*random.Float64()-1)
+			continue
+		}
+		z[j] = random.NormFloat64()
+		g := z[j]
+		if factor != nil {
+			g = 0
+			for k, f := range factor[j][:j+1] {
+				g += float64(f * z[k])
+			}
+		}
+		if src.Form == check.Limits {
+			g = math.Erf(g / math.Sqrt2)
+		}
+		points[j][i] = src.Value + src.Width*g
+	}
+}
