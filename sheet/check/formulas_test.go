@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
 	"gearleaf/sheet/unit"
 )
 
@@ -256,7 +257,7 @@ func TestChain(t *testing.T) {
 // TestCycle checks that a cycle is left to package graph, without errors that
 // follow from it.
 func TestCycle(t *testing.T) {
-	m, list := sheet(t, "a = b + 1 kg\nb = a * 2 m\nc = b + 1 s\n")
+	m, list := sheet(t, "a = b + 1 kg\nb = shaft_power(a, 3 rpm)\nc = b + 1 s\n")
 	if len(list) > 0 {
 		t.Error(codes(list))
 	}
@@ -264,5 +265,17 @@ func TestCycle(t *testing.T) {
 		if c.Formula == 0 || c.Type != (check.Type{}) {
 			t.Errorf("%s: formula %d, type %v", c.Name, c.Formula, c.Type)
 		}
+	}
+}
+
+// TestCycleThroughCall checks that a cycle that goes through a call's
+// arguments stays to be seen.
+func TestCycleThroughCall(t *testing.T) {
+	m, list := sheet(t, "a = road_speed(9000 rpm, b, 2 m)\nb = a / 1 m/s\n")
+	if len(list) > 0 {
+		t.Fatal(codes(list))
+	}
+	if _, cycles := graph.Build(m); len(cycles) != 1 {
+		t.Errorf("%d cycles", len(cycles))
 	}
 }

@@ -216,7 +216,7 @@ func (c *checker) inferCall(id NodeID) {
 	types := room[:0]
 	for _, a := range args {
 		if c.m.Nodes[a].Type == unknownType {
-			c.spoil(id)
+			c.keepArguments(id)
 			return
 		}
 		types = append(types, c.m.Nodes[a].Type)
@@ -240,6 +240,14 @@ func (c *checker) inferCall(id NodeID) {
 
 // spoil makes the node id one that nobody looks into.
 func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad, Span: c.span(id)} }
+
+// keepArguments makes the node id one that only holds its arguments: there is
+// no instance for what is not known, but the cycle that may be the reason is
+// found by going through them. Such a sheet is never computed.
+func (c *checker) keepArguments(id NodeID) {
+	n := &c.m.Nodes[id]
+	n.Op, n.Ref = Intrinsic, 0
+}
 
 // newCall checks the arguments of a call against the parameters and makes the
 // instance if there is none yet.
