@@ -84,7 +84,7 @@ func TestInversesUndo(t *testing.T) {
 			"standard_density(density_altitude(pressure, temperature, humidity))", "ideal_air_density(pressure, temperature, humidity)",
 			[]given{{"pressure", "kPa", 60, 110, false}, temperature, humidity},
 		},
-		{"saturation_temperature(saturation_pressure(temperature))", "temperature", []given{temperature}},
+		{"saturation_temperature(saturation_pressure(temperature))", "temperature", []given{{"temperature", "degC", -20, 370, false}}},
 		{"saturation_pressure(dew_point(temperature, humidity))", "vapour_pressure(temperature, humidity)", []given{{"temperature", "degC", 0, 60, false}, {"humidity", "%", 30, 100, false}}},
 		{"dew_point(temperature, 100 %)", "temperature", []given{temperature}},
 		{"humidity_from_wet_bulb(temperature, temperature, 98 kPa)", "100 % + 0 * (temperature / 1 K)", []given{{"temperature", "degC", 1, 50, false}}},
@@ -102,11 +102,12 @@ func TestInversesUndo(t *testing.T) {
 		},
 		{
 			"chain_centre_distance(front, rear, chain_length(front, rear, centre, pitch), pitch)", "centre",
-			[]given{{"front", "teeth", 9, 25, true}, {"rear", "teeth", 26, 90, true}, {"centre", "mm", 340, 900, false}, {"pitch", "mm", 12.7, 15.875, false}},
+			[]given{{"front", "teeth", 6, 60, true}, {"rear", "teeth", 6, 120, true}, {"centre", "mm", 480, 900, false}, {"pitch", "mm", 12.7, 15.875, false}},
 		},
-		{
-			"chain_centre_distance(rear, front, chain_length(rear, front, centre, pitch), pitch)", "centre",
-			[]given{{"front", "teeth", 9, 25, true}, {"rear", "teeth", 26, 90, true}, {"centre", "mm", 340, 900, false}, {"pitch", "mm", 12.7, 15.875, false}},
+		{ // from sprockets that touch to far apart
+			"chain_centre_distance(front, rear, chain_length(front, rear, apart * (sprocket_pitch_diameter(pitch, front) + sprocket_pitch_diameter(pitch, rear)) / 2, pitch), pitch)",
+			"apart * (sprocket_pitch_diameter(pitch, front) + sprocket_pitch_diameter(pitch, rear)) / 2",
+			[]given{{"front", "teeth", 6, 60, true}, {"rear", "teeth", 6, 120, true}, {"apart", "1", 1.0001, 1.2, false}, {"pitch", "mm", 9.525, 19.05, false}},
 		},
 		{
 			"engine_speed_at(road_speed(engine, ratio, rollout), ratio, rollout)", "engine",
@@ -181,6 +182,32 @@ low    = standard_density(altitude)
 				}
 			}
 		}
+	}
+}
+
+// TestGripGivesNoMoreThanItsWeight: with all the weight on the rear tyre its
+// grip gives friction times gravity; up to there the front wheel is down.
+func TestGripGivesNoMoreThanItsWeight(t *testing.T) {
+	d := draw(t, []given{{"friction", "1", 0.2, 4, false}, {"base", "mm", 1300, 1900, false}, {"ahead", "mm", 500, 1000, false}, {"height", "mm", 400, 800, false}}, `
+grip  = traction_limit(friction, base, ahead, height)
+most  = friction * 9.80665 m/s2
+front = wheelie_limit(ahead, height)
+`)
+	lifted := 0
+	for lane := range lanes {
+		grip, most, front := d.at(t, "grip", lane), d.at(t, "most", lane), d.at(t, "front", lane)
+		if grip > most*(1+1e-12) {
+			t.Errorf("grip of %g g gives %g m/s2", most/9.80665, grip)
+		}
+		if (grip < front) != (grip < most) {
+			t.Errorf("the front wheel is up at %g m/s2, grip gives %g of %g", front, grip, most)
+		}
+		if grip >= front {
+			lifted++
+		}
+	}
+	if lifted == 0 || lifted == lanes {
+		t.Errorf("the front wheel is up in %d of %d lanes", lifted, lanes)
 	}
 }
 

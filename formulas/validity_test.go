@@ -31,7 +31,8 @@ func TestOutsideValidity(t *testing.T) {
 		{"compressor_outlet_temperature(20 degC, 2, 95 %)", "no compressor map"},
 		{"rear_wheel_torque(80 lbf.ft, 10, 45 %)", "50 to 100 %"},
 		{"grown_rollout(2 m, 90 m/s, 2.5e-5 s2/m2)", "more than 15 %"},
-		{"traction_limit(4, 1.4 m, 0.7 m, 0.65 m)", "front wheel is up"},
+		{"compressor_efficiency(25 degC, 90 degC, 2.2)", "look at the readings"},
+		{`fuel_saturation_pressure("ethanol", -8 degC)`, "from 0 to 100 degC"},
 		{"chain_centre_distance(17 teeth, 45 teeth, 48 links, 15.875 mm)", "too short for these sprockets"},
 		{"elapsed_time_for_power(7.2 s, 2)", "between days"},
 	} {
