@@ -6,9 +6,12 @@ import (
 	"embed"
 	"io/fs"
 	"strings"
+
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
 )
 
-//go:embed *.leaf
+//go:embed *.leaf *.csv
 var sheets embed.FS
 
 // Template is one ready worksheet.
@@ -16,6 +19,15 @@ type Template struct {
 	Name  string // "sprocket-change", the file's name without its ending
 	Title string // what its title line says
 	Text  string // the whole worksheet
+	// Beside are the files that have to stand beside it: the worksheets that
+	// it uses and the files that their tables come from.
+	Beside []File
+}
+
+// File is one file that a template needs.
+type File struct {
+	Name string
+	Text string
 }
 
 // List returns the templates in the order of their names.
@@ -34,6 +46,8 @@ func List() []Template {
 			Name:  strings.TrimSuffix(name, ".leaf"),
 			Title: title(string(text)),
 			Text:  string(text),
+
+			Beside: beside(name, string(text), map[string]bool{name: true}),
 		})
 	}
 	return list
@@ -63,4 +77,41 @@ func title(text string) string {
 		return strings.ReplaceAll(quoted[1:len(quoted)-1], `""`, `"`)
 	}
 	return ""
+}
+
+// beside returns the files that text asks for, each once, and those that they
+// ask for in their turn.
+func beside(name, text string, seen map[string]bool) []File {
+	var files []File
+	for _, want := range wants(name, text) {
+		if seen[want] {
+			continue
+		}
+		seen[want] = true
+		text, err := sheets.ReadFile(want)
+		if err != nil {
+			continue // a template that asks for what there is not fails its own test
+		}
+		files = append(files, File{want, string(text)})
+		files = append(files, beside(want, string(text), seen)...)
+	}
+	return files
+}
+
+// wants returns the names of the files that a worksheet's use lines and
+// tables name.
+func wants(name, text string) []string {
+	tree, _ := syntax.Parse(source.New(name, text))
+	var names []string
+	for _, s := range tree.Stmts {
+		switch s := s.(type) {
+		case *syntax.Use:
+			names = append(names, s.Path.Text)
+		case *syntax.Table:
+			if s.From != nil {
+				names = append(names, s.From.Text)
+			}
+		}
+	}
+	return names
 }

@@ -3,6 +3,7 @@ package templates_test
 import (
 	"math"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"testing"
@@ -34,7 +35,13 @@ func TestListIsInOrder(t *testing.T) {
 
 func compute(t *testing.T, tpl templates.Template) *sheet.Result {
 	t.Helper()
-	s, list := sheet.FromText(tpl.Name+".leaf", tpl.Text)
+	folder := t.TempDir()
+	for _, f := range append(tpl.Beside, templates.File{Name: tpl.Name + ".leaf", Text: tpl.Text}) {
+		if err := os.WriteFile(filepath.Join(folder, f.Name), []byte(f.Text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, list := sheet.Load(filepath.Join(folder, tpl.Name+".leaf"))
 	for _, d := range list {
 		t.Errorf("%s: %s", tpl.Name, d.Message)
 	}
@@ -46,6 +53,12 @@ func compute(t *testing.T, tpl templates.Template) *sheet.Result {
 		t.Fatal(err)
 	}
 	return r
+}
+
+// expected are the advices that templates open with.
+var expected = map[string]bool{
+	// Even teeth on an even chain: the book opens with a pair that wears so.
+	"set-up-book: gcd(rear_sprocket, chain_links) = 1": true,
 }
 
 // TestEveryTemplateStands checks what every template owes a stranger: it is
@@ -68,12 +81,15 @@ func TestEveryTemplateStands(t *testing.T) {
 				t.Errorf("computes with trouble: %v", r.Failures())
 			}
 			for _, l := range r.Sheet.Model.Limits {
-				if state, _ := r.Limit(l); state != sheet.Kept {
+				if state, _ := r.Limit(l); state != sheet.Kept && !expected[tpl.Name+": "+l.Text] {
 					t.Errorf("%s: %s", l.Message, state)
 				}
 			}
 			for _, a := range r.Advices() {
 				t.Errorf("%s: %s", a.Cell, a.Text)
+			}
+			if !r.Checked.Whole() {
+				t.Errorf("%d of %d values were confirmed", r.Checked.Tasks, r.Checked.Of)
 			}
 			tree, _ := syntax.Parse(source.New(tpl.Name, tpl.Text))
 			if printed := syntax.Print(tree); printed != tpl.Text {
@@ -181,7 +197,7 @@ func TestSaysWhatBreaks(t *testing.T) {
 		{"slot_length           : 45 mm", "slot_length           : 15 mm", "The axle is outside its slot: this pair needs another chain"},
 		{"slot_length           : 45 mm", "slot_length           : 28 mm", "Little slot left for the chain to wear into"},
 		{"chain_slack           : 30 mm", "chain_slack           : 15 mm", "A tight chain breaks bearings and itself: see the maker's figure"},
-		{"chain_strength        : 8500 lbf", "chain_strength        : 4000 lbf", "Less than three times the pull at the start (common practice, no source): ask the chain's maker"},
+		{"chain_strength        : 8500 lbf", "chain_strength        : 3000 lbf", "Less than twice the pull of the start (common practice, no source): ask the chain's maker"},
 		{"rear_sprocket  : 43 teeth", "rear_sprocket  : 42 teeth", "The same teeth meet the same links over and over"},
 		{"peak_torque           : 83 lbf.ft", "peak_torque           : 60 lbf.ft", "Power, its speed and the largest torque do not agree: check all three"},
 		{"shift_speed    : 11600 rpm", "shift_speed    : 11000 rpm", "Shifts are best 200 to 700 rpm past the power peak (common practice, no source)"},

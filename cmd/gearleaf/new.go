@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -17,11 +18,16 @@ FILE is TEMPLATE.leaf in this folder unless another name is given; "-" writes
 to standard output. A file that exists is never overwritten without --force,
 and a file is written whole or not at all.
 
+A worksheet that uses others, or reads a table from a file, brings these along
+and says so. One that exists beside FILE is yours: it is left as it is, with
+--force as well.
+
 The figures in the templates are invented; replace them with your own.`
 
 const newExample = `  gearleaf new
   gearleaf new sprocket-change
-  gearleaf new sprocket-change saturday.leaf`
+  gearleaf new sprocket-change saturday.leaf
+  gearleaf new set-up-book`
 
 func newNew() *cobra.Command {
 	var force bool
@@ -75,19 +81,41 @@ func newSheet(cmd *cobra.Command, name, file string, force bool) error {
 		}
 		return fmt.Errorf("there is no template %q%s; gearleaf new lists them", name, didYouMean(name, names))
 	}
-	write := func(w io.Writer) error {
-		_, err := io.WriteString(w, t.Text)
-		return err
-	}
 	if file == "-" {
-		return write(cmd.OutOrStdout())
+		_, err := io.WriteString(cmd.OutOrStdout(), t.Text)
+		return err
 	}
 	if _, err := os.Lstat(file); err == nil && !force {
 		return fmt.Errorf("%s exists and was left as it is; give another name, or --force to overwrite it", file)
 	}
-	if err := sheet.WriteWhole(file, write); err != nil {
+	if err := writeText(file, t.Text); err != nil {
 		return err
 	}
-	fmt.Fprintf(cmd.OutOrStdout(), "wrote %s; next: gearleaf calc %s\n", file, file)
+	out := cmd.OutOrStdout()
+	fmt.Fprintf(out, "wrote %s; next: gearleaf calc %s\n", file, file)
+	return writeBeside(out, file, t.Beside)
+}
+
+// writeBeside writes the files that a worksheet needs beside it. What exists
+// is somebody's own and stays.
+func writeBeside(out io.Writer, sheet string, files []templates.File) error {
+	for _, f := range files {
+		path := filepath.Join(filepath.Dir(sheet), f.Name)
+		if _, err := os.Lstat(path); err == nil {
+			fmt.Fprintf(out, "%s exists and was left as it is\n", path)
+			continue
+		}
+		if err := writeText(path, f.Text); err != nil {
+			return err
+		}
+		fmt.Fprintf(out, "wrote %s, which it needs\n", path)
+	}
 	return nil
+}
+
+func writeText(file, text string) error {
+	return sheet.WriteWhole(file, func(w io.Writer) error {
+		_, err := io.WriteString(w, text)
+		return err
+	})
 }

@@ -94,8 +94,10 @@ func inFolderOfTemplates(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, one := range templates.List() {
-		if err := os.WriteFile(filepath.Join("templates", one.Name+".leaf"), []byte(one.Text), 0o644); err != nil {
-			t.Fatal(err)
+		for _, f := range append(one.Beside, templates.File{Name: one.Name + ".leaf", Text: one.Text}) {
+			if err := os.WriteFile(filepath.Join("templates", f.Name), []byte(f.Text), 0o644); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 }

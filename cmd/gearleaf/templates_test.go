@@ -52,9 +52,12 @@ func TestTemplatesAreWhole(t *testing.T) {
 // loadTemplate loads one from a file, as a user would, and demands silence.
 func loadTemplate(t *testing.T, one templates.Template) *sheet.Sheet {
 	t.Helper()
-	path := filepath.Join(t.TempDir(), one.Name+".leaf")
-	if err := os.WriteFile(path, []byte(one.Text), 0o644); err != nil {
-		t.Fatal(err)
+	folder := t.TempDir()
+	path := filepath.Join(folder, one.Name+".leaf")
+	for _, f := range append(one.Beside, templates.File{Name: one.Name + ".leaf", Text: one.Text}) {
+		if err := os.WriteFile(filepath.Join(folder, f.Name), []byte(f.Text), 0o644); err != nil {
+			t.Fatal(err)
+		}
 	}
 	s, found := sheet.Load(path)
 	for _, d := range found {
