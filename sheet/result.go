@@ -98,22 +98,21 @@ func (v Value) Fault() *program.Fault {
 	if !v.IsFault() {
 		return nil
 	}
-	return v.explain(v.r.machine)
+	if v.cell != nil {
+		return v.r.machine.ExplainCell(v.cell.Index, 0)
+	}
+	return v.r.machine.ExplainEntry(v.col.Index, v.row, 0)
 }
 
 // Cell returns the value of c.
 func (r *Result) Cell(c *check.Cell) Value {
-	return Value{V: r.machine.Cell(c.Index, 0), r: r, explain: func(mc *program.Machine) *program.Fault {
-		return mc.ExplainCell(c.Index, 0)
-	}}
+	return Value{V: r.machine.Cell(c.Index, 0), r: r, cell: c}
 }
 
 // Entry returns the value of column c in row, counted from 0. Rows past the
 // last live one are blank.
 func (r *Result) Entry(c *check.Column, row int) Value {
-	return Value{V: r.machine.Entry(c.Index, row, 0), r: r, explain: func(mc *program.Machine) *program.Fault {
-		return mc.ExplainEntry(c.Index, row, 0)
-	}}
+	return Value{V: r.machine.Entry(c.Index, row, 0), r: r, col: c, row: row}
 }
 
 // Live returns the number of live rows of t; ended is false where an until
