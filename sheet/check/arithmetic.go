@@ -141,11 +141,13 @@ func (c *checker) bareStart(r report, id, other NodeID) bool {
 	if col.Start == 0 || !c.bareNumber(col.Start) {
 		return false
 	}
-	at := c.span(col.Start)
-	start := quoteText(c.file, at) + " " + c.m.Units.Preferred(c.measure(other)).Symbol
+	at, file := c.span(col.Start), c.fileOf(&col.Quantity)
+	start := quoteText(file, at) + " " + c.m.Units.Preferred(c.measure(other)).Symbol
 	r.help("%s starts as a plain number: write start %s", col.Name, start).
-		related(c.file, at, "the start of %s", col.Name).
-		repair(at, start, "write start %s", start)
+		related(file, at, "the start of %s", col.Name)
+	if file == c.file {
+		r.repair(at, start, "write start %s", start)
+	}
 	return true
 }
 

@@ -219,6 +219,9 @@ func (c *checker) columnRef(op Op, col *Column, span source.Span) NodeID {
 // unresolved reports a name that stands for nothing here.
 func (c *checker) unresolved(s *scope, name syntax.Name) NodeID {
 	r := c.fail(name.Span, diag.NameUnknown, "there is no %q in this worksheet", name.Text)
+	if c.muted(r) {
+		return c.bad(name.Span)
+	}
 	switch text := name.Text; {
 	case text == "row":
 		r.d.Message = "row counts the rows of a table and has no meaning outside one"

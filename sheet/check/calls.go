@@ -44,6 +44,9 @@ func (c *checker) findFunction(s *scope, name string) *function {
 func (c *checker) unknownFunction(s *scope, e *syntax.Call) NodeID {
 	r := c.fail(e.Name.Span, diag.FunctionUnknown, "there is no function %q", e.Name.Text)
 	own := s.body == nil || !s.body.function.library
+	if c.muted(r) {
+		return c.bad(e.Span)
+	}
 	if near := c.nearestFunction(e.Name.Text, own); near != "" {
 		r.help("did you mean %s?", near).repair(e.Name.Span, near, "write %s", near)
 	} else if id, ok := c.merge.names.get(e.Name.Text); ok && id >= 0 && s.body == nil {

@@ -51,6 +51,7 @@ type checker struct {
 	own       map[string]int32 // the sheet's functions by name
 	lib       library
 	calls     map[callKey]call
+	failures  map[callKey]diag.Diagnostic // of bodies that took anything, and then did not
 
 	subjects  []subject // cells, then columns
 	shown     []unitID  // of each node of the arena
@@ -60,6 +61,7 @@ type checker struct {
 	stack     []frame
 	sizes     []NodeID // a stack for counting operations
 	depth     int      // of functions whose bodies are being checked
+	built     int      // nodes when the sheet's own formulas were built
 
 	columns map[columnKey]*Column
 	loops   []*tableWork
@@ -91,6 +93,7 @@ func newChecker(in Input) *checker {
 		reported: map[*source.File]int{},
 		own:      map[string]int32{},
 		calls:    map[callKey]call{},
+		failures: map[callKey]diag.Diagnostic{},
 		shown:    make([]unitID, 1, 64),
 		binary:   make([]binaryMemo, memoSize),
 	}

@@ -53,6 +53,9 @@ func (c *checker) findColumn(s *scope, e *syntax.Column) *Column {
 		return col
 	}
 	r := c.fail(e.Name.Span, diag.ColumnUnknown, "the table %s has no column %q", t.Name, e.Name.Text)
+	if c.muted(r) {
+		return nil
+	}
 	n := newSuggester(e.Name.Text)
 	for _, col := range t.Columns {
 		n.try(col.Name)
@@ -75,6 +78,9 @@ func (c *checker) noTable(s *scope, e *syntax.Column) {
 		return
 	}
 	r := c.fail(name.Span, diag.TableUnknown, "there is no table %q in this worksheet", name.Text)
+	if c.muted(r) {
+		return
+	}
 	n := newSuggester(name.Text)
 	for _, t := range c.m.Tables {
 		n.try(t.Name)

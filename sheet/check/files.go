@@ -2,6 +2,7 @@ package check
 
 import (
 	"path"
+	"slices"
 	"strings"
 
 	"gearleaf/sheet/diag"
@@ -16,8 +17,8 @@ type merge struct {
 	// reach tells which files stand above, by use, in each file so far.
 	reach     [][]bool
 	visited   []bool
-	open      []bool // files on the way from the sheet to the one in work
-	conflicts []conflict
+	open      []bool               // files on the way from the sheet to the one in work
+	conflicts map[int32][]conflict // by cell
 	entries   []entryOverride
 	joined    map[*Table]*joinedTable
 	// correlates are the correlate lines, in reading order.
@@ -36,7 +37,6 @@ type shownSection struct {
 // conflict is a second given of one name, in a sheet beside the first one's:
 // it must agree, or be settled by a sheet that uses both.
 type conflict struct {
-	cell int32
 	file int
 	decl *syntax.Cell
 }
@@ -57,6 +57,7 @@ type entryOverride struct {
 func (c *checker) mergeFiles() {
 	n := len(c.in.Files)
 	c.makeRoom(c.countStatements())
+	c.merge.conflicts = map[int32][]conflict{}
 	c.merge.reach = make([][]bool, n)
 	c.merge.visited = make([]bool, n)
 	c.merge.open = make([]bool, n)
@@ -276,7 +277,7 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 	case decl.Given && cell.Given && above:
 		c.override(file, decl, cell)
 	case decl.Given && cell.Given:
-		c.merge.conflicts = append(c.merge.conflicts, conflict{id, file, decl})
+		c.merge.conflicts[id] = append(c.merge.conflicts[id], conflict{file, decl})
 	case decl.Given && above:
 		c.overridesComputed(decl, cell)
 	case decl.Given:
@@ -294,13 +295,13 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
 	cell.Override = decl
 	c.merge.last[cell.Index] = int32(file)
-	kept := c.merge.conflicts[:0]
-	for _, k := range c.merge.conflicts {
-		if int(k.cell) != cell.Index || !c.merge.reach[file][k.file] {
+	var kept []conflict
+	for _, k := range c.merge.conflicts[int32(cell.Index)] {
+		if !c.merge.reach[file][k.file] {
 			kept = append(kept, k)
 		}
 	}
-	c.merge.conflicts = kept
+	c.merge.conflicts[int32(cell.Index)] = kept
 }
 
 func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
@@ -327,13 +328,7 @@ func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
 	}
 	from := c.addCell(file, decl)
 	c.plug(given, from)
-	kept := c.merge.conflicts[:0]
-	for _, k := range c.merge.conflicts {
-		if int(k.cell) != given.Index {
-			kept = append(kept, k)
-		}
-	}
-	c.merge.conflicts = kept
+	delete(c.merge.conflicts, int32(given.Index))
 }
 
 // secondFormula refuses a second computed cell of one name, unless it says
@@ -396,25 +391,36 @@ func (c *checker) declareChart(file int, decl *syntax.Chart) {
 // settleConflicts holds givens of one name in several worksheets against one
 // another, where no sheet above has settled them.
 func (c *checker) settleConflicts() {
-	for _, k := range c.merge.conflicts {
-		cell := c.m.Cells[k.cell]
-		c.file = c.in.Files[k.file].Tree.File
-		if len(k.decl.Values) != 1 || c.subjects[k.cell].typ == unknownType {
-			continue
-		}
-		lit, d := c.m.readLiteral(k.decl.Values[0], 0)
-		if d == nil {
-			d = c.m.fits(&cell.Quantity, lit, k.decl.Values[0])
-		}
-		if d != nil {
-			c.place(d)
-			continue
-		}
-		if lit.value == cell.Value || cell.Type.Form == Number && near(lit.value, cell.Value) {
-			continue
-		}
-		c.fail(k.decl.Span, diag.GivenConflict, "two worksheets give %s, and not alike: %s here, %s there", cell.Name, c.m.show(&cell.Quantity, lit.value), c.m.show(&cell.Quantity, cell.Value)).
-			related(c.fileOf(&cell.Quantity), cell.Decl.Span, "the other %s", cell.Name).
-			help("settle it in the sheet that uses both: below the uses, write %s : %s", cell.Name, c.m.show(&cell.Quantity, lit.value))
+	cells := make([]int32, 0, len(c.merge.conflicts))
+	for id := range c.merge.conflicts {
+		cells = append(cells, id)
 	}
+	slices.Sort(cells)
+	for _, id := range cells {
+		for _, k := range c.merge.conflicts[id] {
+			c.file = c.in.Files[k.file].Tree.File
+			if len(k.decl.Values) == 1 && c.subjects[id].typ != unknownType {
+				c.settleConflict(c.m.Cells[id], k.decl)
+			}
+		}
+	}
+}
+
+// settleConflict reports a second given that does not say what the first
+// does.
+func (c *checker) settleConflict(cell *Cell, decl *syntax.Cell) {
+	lit, d := c.m.readLiteral(decl.Values[0], 0)
+	if d == nil {
+		d = c.m.fits(&cell.Quantity, lit, decl.Values[0])
+	}
+	if d != nil {
+		c.place(d)
+		return
+	}
+	if lit.value == cell.Value || cell.Type.Form == Number && near(lit.value, cell.Value) {
+		return
+	}
+	c.fail(decl.Span, diag.GivenConflict, "two worksheets give %s, and not alike: %s here, %s there", cell.Name, c.m.show(&cell.Quantity, lit.value), c.m.show(&cell.Quantity, cell.Value)).
+		related(c.fileOf(&cell.Quantity), cell.Decl.Span, "the other %s", cell.Name).
+		help("settle it in the sheet that uses both: below the uses, write %s : %s", cell.Name, c.m.show(&cell.Quantity, lit.value))
 }

@@ -18,6 +18,7 @@ func (c *checker) buildFormulas() {
 	}
 	c.buildLimits()
 	c.work = work{}
+	c.built = len(c.m.Nodes)
 }
 
 // buildRange builds one formula and returns its place in the arena.
@@ -189,12 +190,7 @@ func (c *checker) finishSubject(s int32) {
 // startBlank reports whether a column with a start can be blank in a live
 // row because what its loop reads can be.
 func (c *checker) startBlank(col *Column) bool {
-	for _, w := range c.loops {
-		if w.table == col.Table {
-			return w.blank
-		}
-	}
-	return false
+	return c.loops[col.Table.Index].blank
 }
 
 // finishQuantity works out type and shown unit of a computed quantity.
@@ -266,6 +262,7 @@ func (c *checker) inferTable(w *tableWork) {
 		c.work = work{file: c.m.Files[w.table.Origin.File].File, loop: true}
 		c.inferRange(w.until.lo, w.until.hi)
 		c.truth(w.until.root, "until")
+		c.boundCondition(w.until.root)
 	}
 }
 
@@ -312,13 +309,18 @@ func (c *checker) inferLimits() {
 			what = "advise"
 		}
 		c.truth(at.root, what)
-		if c.size(at.root) > source.MaxExpanded {
-			c.fail(c.span(at.root), diag.TooLarge, "this condition comes to more than %d operations when its calls are written out", source.MaxExpanded)
-		}
+		c.boundCondition(at.root)
 	}
 	for _, ch := range c.m.Charts {
 		c.file = c.m.Files[ch.Origin.File].File
 		c.chartForms(ch)
+	}
+}
+
+// boundCondition refuses a condition that is too large to be written out.
+func (c *checker) boundCondition(root NodeID) {
+	if c.size(root) > source.MaxExpanded {
+		c.fail(c.span(root), diag.TooLarge, "this condition comes to more than %d operations when its calls are written out", source.MaxExpanded)
 	}
 }
 
@@ -352,15 +354,15 @@ func (c *checker) finish() {
 }
 
 func (c *checker) finishCell(cell *Cell) {
+	sub := &c.subjects[cell.Index]
+	if cell.Range == nil && !sub.valids || sub.typ == unknownType {
+		return
+	}
 	c.work = work{file: c.fileOf(&cell.Quantity)}
-	switch sub := &c.subjects[cell.Index]; {
-	case cell.Decl.Given:
-		if !cell.Plugged || sub.typ != unknownType {
-			c.rangeAdvice(&cell.Quantity, cell, nil)
-		}
-	case sub.valids:
+	if sub.valids {
 		c.cellAdvices(cell)
 	}
+	c.rangeAdvice(&cell.Quantity, cell, nil)
 }
 
 func (c *checker) finishColumn(col *Column) {

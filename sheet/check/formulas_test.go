@@ -8,6 +8,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/unit"
 )
 
@@ -42,6 +43,7 @@ table log
   boost    : 10, 11, 12 psig
   name     : "a", "b", "c"
   ok       : yes, no, yes
+  slip     : 1, 2, 3 %
 `
 
 var kindNames = map[unit.Kind]string{unit.Plain: "", unit.Absolute: " absolute", unit.Relative: " relative"}
@@ -125,6 +127,9 @@ func TestFormulas(t *testing.T) {
 		{"number + share", "1"},
 		{"share", "1 in %"},
 		{"share * 2", "1"},
+		{"last(log.slip)", "1 in %"},
+		{"log.slip[2]", "1 in %"},
+		{"lookup(1 s, log.t, log.slip)", "1 in %"},
 		{"length / time", "m/s in m/s"},
 		{"length / number", "m in m"},
 		{"number * inches", "m in in"},
@@ -277,5 +282,22 @@ func TestCycleThroughCall(t *testing.T) {
 	}
 	if _, cycles := graph.Build(m); len(cycles) != 1 {
 		t.Errorf("%d cycles", len(cycles))
+	}
+}
+
+// TestManyErrors checks that a large sheet full of slips is told some of
+// them, soon: looking for near names among all others, for each, would never
+// end.
+func TestManyErrors(t *testing.T) {
+	var b strings.Builder
+	for i := range 20_000 {
+		fmt.Fprintf(&b, "cell_%d = sell_%d + 1\n", i, i)
+	}
+	_, list := sheet(t, b.String())
+	if len(list) != source.MaxErrors {
+		t.Errorf("%d errors", len(list))
+	}
+	if !strings.Contains(list[0].Help, "cell_0") {
+		t.Errorf("help %q", list[0].Help)
 	}
 }

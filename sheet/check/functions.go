@@ -63,6 +63,7 @@ type call struct {
 	instance int32
 	typ      TypeID
 	unit     unitID
+	hasPi    bool // the body has pi in it, and promises no unit without turns
 }
 
 func (c *checker) addFunction(decl *syntax.Function, file *source.File) *function {
@@ -235,6 +236,7 @@ func (c *checker) inferCall(id NodeID) {
 	}
 	c.m.Nodes[id].Ref = done.instance
 	c.set(id, done.typ, done.unit)
+	c.hasPi = c.hasPi || done.hasPi
 	c.valids = c.valids || len(c.m.Instances[done.instance].Valids) > 0
 }
 
@@ -266,7 +268,7 @@ func (c *checker) newCall(f *function, id NodeID, types []TypeID) call {
 		return done
 	}
 	if f.generic {
-		return c.genericInstance(b, id)
+		return c.genericInstance(b, id, k)
 	}
 	done := c.makeInstance(b)
 	c.calls[k] = done
@@ -274,23 +276,43 @@ func (c *checker) newCall(f *function, id NodeID, types []TypeID) call {
 }
 
 // genericInstance makes the instance of a function whose body could only be
-// checked now; what is wrong with it is told at the call.
-func (c *checker) genericInstance(b *body, id NodeID) call {
+// checked now; what is wrong with it is told at each call.
+func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
+	if d, failed := c.failures[k]; failed {
+		c.bodyFails(b, id, d)
+		return call{instance: -1}
+	}
 	list, reported := c.list, c.reported
 	c.list, c.reported = nil, map[*source.File]int{}
 	done := c.makeInstance(b)
 	inner := c.list
 	c.list, c.reported = list, reported
-	for _, d := range inner {
-		if d.Severity != diag.Error {
-			continue
-		}
-		c.fail(c.span(id), diag.CallBody, "%s does not go with these arguments: %s", b.function.decl.Name.Text, d.Message).
-			related(d.File, d.Span, "in the body of %s", b.function.decl.Name.Text).d.Help = d.Help
-		return call{instance: -1}
+	if done.instance >= 0 {
+		c.calls[k] = done
+		return done
 	}
-	c.calls[b.function.key(b.types)] = done
+	for _, d := range inner {
+		if d.Severity == diag.Error {
+			c.failures[k] = d
+			c.bodyFails(b, id, d)
+			break
+		}
+	}
 	return done
+}
+
+// bodyFails reports at the call id what is wrong in a body for its types. What
+// is wrong further in is told without the calls on the way.
+func (c *checker) bodyFails(b *body, id NodeID, d diag.Diagnostic) {
+	const goes = " does not go with these arguments: "
+	name := b.function.decl.Name.Text
+	message := d.Message
+	if i := strings.LastIndex(message, goes); i >= 0 && d.Code == diag.CallBody {
+		message = message[i+len(goes):]
+	}
+	r := c.fail(c.span(id), diag.CallBody, "%s%s%s", name, goes, message)
+	r.related(d.File, d.Span, "in the body of %s", name)
+	r.d.Help = d.Help
 }
 
 // admitArguments fills in the types of the parameters, or reports arguments

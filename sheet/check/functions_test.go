@@ -44,6 +44,7 @@ func TestFunctions(t *testing.T) {
 		{"an example that does not fit", "function f(w: kg) as kg\n  example f(3 m)\n  = w\n", "2:13 dimension-mismatch"},
 		{"an example that is no call", "mass : 3 kg\nfunction f(w: kg) as kg\n  example f(mass)\n  = w\n", "3:13 body-name"},
 		{"a validity that is no condition", "function f(w: kg) as kg\n  valid w \"hm\"\n  = w\n", "2:9 form-mismatch"},
+		{"pi inside a function that promises nothing", "function omega(n: rpm)\n  = 2 * pi * n\nx = 100 N.m * omega(9000 rpm)\n", "kg.m2.turn/s3 in kW.turn"},
 		{"as on a step fixes its kind", "function f(p: MPa, q: psig) as kPa\n  a = p as kPa\n  = a + q\nx = f(1 MPa, 3 psig)\n", "kg/(m.s2) absolute in kPa"},
 	} {
 		m, list := sheet(t, c.text)
@@ -112,6 +113,32 @@ func TestExpansion(t *testing.T) {
 	}
 	if _, list = sheet(t, b.String()+" + f(1) + f(2)\n"); len(list) != 1 || list[0].Code != "too-large" {
 		t.Errorf("one call too many: found\n%s", codes(list))
+	}
+}
+
+// TestGrowth checks that functions which take anything, and call one another
+// with more and more types, end with a bound and not with the machine.
+func TestGrowth(t *testing.T) {
+	var b strings.Builder
+	b.WriteString("function f0(a) as 1\n  = 1 + a\n")
+	for i := 1; i < 150; i++ {
+		fmt.Fprintf(&b, "function f%d(a)\n  = f%d(a) + f%d(a)\n", i, i-1, i-1)
+	}
+	_, list := sheet(t, b.String()+"x = f149(1 m)\n")
+	if len(list) != 1 || list[0].Code != "call-body" || !strings.Contains(list[0].Message, "+: 1 is a plain number, a is length") || len(list[0].Message) > 200 {
+		t.Errorf("found\n%s%s", codes(list), list[0].Message)
+	}
+	if testing.Short() {
+		return
+	}
+	b.Reset()
+	b.WriteString("function f0(a)\n  = 0\n")
+	for i := 1; i < 60; i++ {
+		fmt.Fprintf(&b, "function f%d(a)\n  = f%d(a * 1 m) + f%d(a * 1 kg) + f%d(a / 1 s) + f%d(a * 1 A) + f%d(a / 1 mol)\n", i, i-1, i-1, i-1, i-1, i-1)
+	}
+	_, list = sheet(t, b.String()+"x = f19(1)\n")
+	if !list.Errors() {
+		t.Error("nothing found")
 	}
 }
 

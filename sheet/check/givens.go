@@ -72,7 +72,7 @@ func (m *Model) valueUnit(values []syntax.Expr) unitID {
 // readGivens reads the scalars' values and their clauses.
 func (c *checker) readGivens() {
 	for _, cell := range c.m.Cells {
-		if cell.Decl.Given {
+		if cell.Given || cell.Plugged {
 			c.file = c.fileOf(&cell.Quantity)
 			cell.Unit.Scale = 1
 			c.readGiven(cell)

@@ -18,6 +18,10 @@ func (c *checker) makeInstance(b *body) call {
 		c.failIn(f.file, f.decl.Name.Span, diag.TooLarge, "calls of functions nest more than %d deep", source.MaxDepth)
 		return failed
 	}
+	if len(c.m.Nodes)-c.built > source.MaxBodies {
+		c.failIn(f.file, f.decl.Name.Span, diag.TooLarge, "the functions that this sheet calls come to more than %d operations, counted once for each set of types", source.MaxBodies)
+		return failed
+	}
 	saved := c.work
 	f.busy = true
 	c.depth++
@@ -51,7 +55,7 @@ func (c *checker) makeInstance(b *body) call {
 		return failed
 	}
 	c.m.Instances = append(c.m.Instances, in)
-	return call{instance: int32(len(c.m.Instances) - 1), typ: typ, unit: u}
+	return call{instance: int32(len(c.m.Instances) - 1), typ: typ, unit: u, hasPi: c.hasPi && f.decl.Result == nil}
 }
 
 // makeStep builds and types one step of a body.

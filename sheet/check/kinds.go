@@ -62,6 +62,7 @@ func relativeWord(what string) string {
 // where it stands.
 func (c *checker) offerKind(r report, id NodeID, want unit.Kind) {
 	switch {
+	case c.muted(r):
 	case want == unit.Absolute:
 		c.offerAmbient(r, id)
 	case want == unit.Relative:
@@ -77,6 +78,9 @@ func (c *checker) offerKind(r report, id NodeID, want unit.Kind) {
 
 // offerAmbient offers to add what a relative value counts from.
 func (c *checker) offerAmbient(r report, id NodeID) {
+	if c.muted(r) {
+		return
+	}
 	text := c.quote(id)
 	cell := c.ambientCell(c.measure(id))
 	switch {

@@ -11,6 +11,7 @@ import (
 // be a look at what is not computed yet.
 func (c *checker) findLoop(w *tableWork) {
 	why := map[*Column]string{}
+	formula := map[*Column]columnFormula{}
 	var queue []*Column
 	lean := func(i int32, reason string) {
 		col := c.m.Columns[i]
@@ -20,25 +21,25 @@ func (c *checker) findLoop(w *tableWork) {
 		}
 	}
 	for _, f := range w.formulas {
+		formula[f.column] = f
+		c.file = c.fileOf(&f.column.Quantity)
 		c.seedLoop(f, lean)
 	}
+	c.file = c.m.Files[w.table.Origin.File].File
 	c.checkUntil(w, lean)
 	for len(queue) > 0 {
 		col := queue[0]
 		queue = queue[1:]
 		col.Looped = true
-		for _, f := range w.formulas {
-			if f.column == col {
-				c.eachNode(f, func(n *Node) {
-					if n.Op == ColumnRef {
-						lean(n.Ref, col.Name+" reads it, and "+why[col])
-					}
-				})
+		c.eachNode(formula[col], func(n *Node) {
+			if n.Op == ColumnRef {
+				lean(n.Ref, col.Name+" is, which reads it")
 			}
-		}
+		})
 	}
 	for _, f := range w.formulas {
 		if f.column.Looped {
+			c.file = c.fileOf(&f.column.Quantity)
 			c.checkLooped(w, f, why[f.column])
 		}
 	}

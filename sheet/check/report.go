@@ -39,6 +39,10 @@ func (c *checker) put(d diag.Diagnostic) report {
 	return report{&c.list[len(c.list)-1]}
 }
 
+// muted reports whether r goes nowhere because too much has been reported;
+// then there is no point in working out what would be right.
+func (c *checker) muted(r report) bool { return r.d == &c.spare }
+
 // place puts d, which has no file yet, into the file in work.
 func (c *checker) place(d *diag.Diagnostic) {
 	d.File = c.file

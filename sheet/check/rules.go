@@ -142,7 +142,7 @@ func (c *checker) inferAggregate(id NodeID) {
 		}
 	}
 	c.hasPi = c.hasPi || sub.hasPi
-	c.set(id, t, c.fitting(t, sub.unit))
+	c.set(id, t, sub.unit)
 }
 
 // inferLookup types a look-up: x goes with the first column, the result is of
@@ -176,7 +176,7 @@ func (c *checker) inferLookup(id NodeID) {
 		}
 	}
 	t := c.m.mayBlank(c.m.present(ys.typ), have.MayBlank)
-	c.set(id, t, c.fitting(t, ys.unit))
+	c.set(id, t, ys.unit)
 }
 
 // lookupForms reports a look-up between rows of what has no values between.
@@ -205,5 +205,5 @@ func (c *checker) inferIndex(id NodeID) {
 		return
 	}
 	t := c.m.mayBlank(c.m.present(sub.typ), c.m.Types[row].MayBlank)
-	c.set(id, t, c.fitting(t, sub.unit))
+	c.set(id, t, sub.unit)
 }

@@ -10,7 +10,8 @@ import (
 // formula alone. Each node hands a suggestion up, or none:
 //
 //	a call            the function's declared result unit
-//	a name            the unit that cell is shown in
+//	a name            the unit that cell is shown in; so for a column read by
+//	                  prev, next, an index, an aggregate or a look-up
 //	+ − min max if …  the first operand's suggestion that fits the result
 //	× ÷               where one operand alone has a dimension and the result
 //	                  has its measure: that operand's suggestion

@@ -64,7 +64,10 @@ func (w *validWalk) emit(cond NodeID, text string) {
 		w.found = append(w.found, Valid{Cond: cond, Text: text})
 		return
 	}
-	w.found[i].Cond = w.c.node(Node{Op: And, Type: truthType, A: w.found[i].Cond, B: cond, Span: w.c.span(cond)})
+	c := w.c
+	first := w.found[i].Cond
+	t := c.m.mayBlank(truthType, c.m.TypeOf(first).MayBlank || c.m.TypeOf(cond).MayBlank)
+	w.found[i].Cond = c.node(Node{Op: And, Type: t, A: first, B: cond, Span: c.span(cond)})
 }
 
 // visit looks at the node id and below. A node that hangs in two places (the
@@ -112,8 +115,13 @@ func (w *validWalk) branch(g guard, id NodeID) {
 // call emits the conditions of one call, guarded.
 func (w *validWalk) call(n Node) {
 	c := w.c
+	blank := false
+	for _, a := range c.m.Args[n.A : n.A+n.B] {
+		blank = blank || c.m.TypeOf(a).MayBlank
+	}
+	truth := c.m.mayBlank(truthType, blank)
 	for i, v := range c.m.Instances[n.Ref].Valids {
-		cond := c.node(Node{Op: ValidCall, Type: truthType, A: n.A, B: n.B, C: NodeID(i), Ref: n.Ref, Span: n.Span})
+		cond := c.node(Node{Op: ValidCall, Type: truth, A: n.A, B: n.B, C: NodeID(i), Ref: n.Ref, Span: n.Span})
 		for g := len(w.guard) - 1; g >= 0; g-- {
 			cond = c.guarded(w.guard[g], cond)
 		}
@@ -123,7 +131,7 @@ func (w *validWalk) call(n Node) {
 
 // guarded returns the condition that cond holds where g is taken.
 func (c *checker) guarded(g guard, cond NodeID) NodeID {
-	n := Node{Op: If, Type: truthType, A: g.cond, B: cond, C: c.yes(), Span: c.span(cond)}
+	n := Node{Op: If, Type: c.m.mayBlank(truthType, c.m.TypeOf(g.cond).MayBlank || c.m.TypeOf(cond).MayBlank), A: g.cond, B: cond, C: c.yes(), Span: c.span(cond)}
 	if g.otherwise {
 		n.B, n.C = n.C, n.B
 	}

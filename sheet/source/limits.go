@@ -14,6 +14,7 @@ const (
 	MaxRows        = 1_000_000  // rows of one table
 	MaxFields      = 50_000_000 // rows times columns of all tables
 	MaxExpanded    = 100_000    // operations of one formula after expanding its calls
+	MaxBodies      = 5_000_000  // operations of all functions' bodies, once for each set of types
 	MaxExponent    = 20         // of a base dimension, either sign
 	MaxColumnBytes = 1 << 16    // one CSV field
 	MaxCorrelated  = 500        // givens whose errors hang together
