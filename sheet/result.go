@@ -81,10 +81,11 @@ func (d *Disagreement) Error() string {
 
 // Value is one value of a result.
 type Value struct {
-	V float64 // in flight: SI, 1 or 0, text index, blank or fault
-	r *Result
-	// explain asks the machine where the fault began.
-	explain func(*program.Machine) *program.Fault
+	V    float64 // in flight: SI, 1 or 0, text index, blank or fault
+	r    *Result
+	cell *check.Cell   // whose value it is: a cell's,
+	col  *check.Column // or a column's
+	row  int
 }
 
 // IsBlank reports whether there is nothing to show.
