@@ -139,29 +139,28 @@ func (p *parser) comparison() Expr {
 	return c
 }
 
-func (p *parser) sum() Expr {
-	x := p.product()
-	for (p.tok.kind == tokPlus || p.tok.kind == tokMinus) && p.operator() {
-		op := opOf(p.tok.kind)
-		p.next()
-		x = p.newBinary(op, x, p.product())
-	}
-	return x
-}
+// tight tells how tightly + - * / bind.
+var tight = [256]uint8{tokPlus: 1, tokMinus: 1, tokStar: 2, tokSlash: 2}
 
-func (p *parser) product() Expr {
+func (p *parser) sum() Expr { return p.arithmetic(1) }
+
+// arithmetic reads operands joined by + - * / that bind at least as tightly
+// as least.
+func (p *parser) arithmetic(least uint8) Expr {
 	x := p.sign()
 	last := x
-	for (p.tok.kind == tokStar || p.tok.kind == tokSlash) && p.operator() {
-		op := opOf(p.tok.kind)
+	for {
+		k := p.tok.kind
+		if tight[k] < least || !p.operator() {
+			return x
+		}
 		p.next()
-		y := p.sign()
-		if op == Div {
+		y := p.arithmetic(tight[k] + 1)
+		if k == tokSlash {
 			p.fraction(last, y)
 		}
-		x, last = p.newBinary(op, x, y), y
+		x, last = p.newBinary(opOf(k), x, y), y
 	}
-	return x
 }
 
 // fraction refuses `5 / 8 in`: it is read as a fraction of an inch and

@@ -37,6 +37,14 @@ var class = func() (table [256]uint8) {
 	return table
 }()
 
+// inName tells the bytes that names are made of.
+var inName = func() (table [256]bool) {
+	for c := range table {
+		table[c] = class[c] == classLower || class[c] == classDigit
+	}
+	return table
+}()
+
 // single is the kind of the tokens that are one byte, whatever follows.
 var single = [256]kind{
 	'-': tokMinus, '/': tokSlash, '^': tokCaret, '(': tokOpen, ')': tokClose,
@@ -55,7 +63,7 @@ func (p *parser) at(i int) byte {
 
 // skip returns the place of the first byte from i on that is no blank.
 func (p *parser) skip(i int) int {
-	for i < len(p.text) && class[p.text[i]] == classBlank {
+	for i < len(p.text) && (p.text[i] == ' ' || p.text[i] == '\t') {
 		i++
 	}
 	return i
@@ -102,6 +110,8 @@ func (p *parser) scan() {
 		p.scanNumber(at)
 	case single[c] != 0:
 		p.scanSingle(at, c)
+	case singles[c] != 0 && plain[p.at(at+1)]:
+		p.token(singles[c], at, 1)
 	default:
 		p.scanOther(at, c)
 	}
@@ -183,7 +193,15 @@ var doubles = []struct {
 	{"||", tokName, wordOr, "or", ""},
 }
 
-var singles = [256]kind{'<': tokLess, '>': tokGreater, '=': tokEqual, ':': tokColon, '*': tokStar}
+var singles = [256]kind{'<': tokLess, '>': tokGreater, '=': tokEqual, ':': tokColon, '*': tokStar, '+': tokPlus}
+
+// plain tells the bytes that make no longer operator of the one before them.
+var plain = func() (table [256]bool) {
+	for c := range table {
+		table[c] = class[c] == classBlank || class[c] == classLower || class[c] == classDigit || c == '('
+	}
+	return table
+}()
 
 func (p *parser) scanComparison(at int, c byte) {
 	for i := range doubles {
@@ -220,7 +238,7 @@ func (p *parser) spelling(at, n int, right, help string) {
 // the small ones are read by scanForeign.
 func (p *parser) scanName(at int) {
 	end := at + 1
-	for end < len(p.text) && (class[p.text[end]] == classLower || class[p.text[end]] == classDigit) {
+	for end < len(p.text) && inName[p.text[end]] {
 		end++
 	}
 	if end < len(p.text) && (class[p.text[end]] == classUpper || class[p.text[end]] == classForeign && p.letterAt(end)) {

@@ -29,6 +29,9 @@ func (p *parser) continuation(at int) int {
 
 // lineAfter returns the start of the line below the one that holds i.
 func (p *parser) lineAfter(i int) int {
+	if p.at(i) == '\n' {
+		return i + 1
+	}
 	if n := strings.IndexByte(p.text[i:], '\n'); n >= 0 {
 		return i + n + 1
 	}

@@ -51,6 +51,9 @@ func (p *parser) scanNumber(at int) {
 
 // float returns the value of the number between at and end.
 func (p *parser) float(at, end int) float64 {
+	if v, ok := shortFloat(p.text[at:end]); ok {
+		return v
+	}
 	v, err := strconv.ParseFloat(p.text[at:end], 64)
 	if err != nil || math.IsInf(v, 0) {
 		span := source.Span{Start: int32(at), End: int32(end)}
@@ -58,6 +61,33 @@ func (p *parser) float(at, end int) float64 {
 		return 0
 	}
 	return v
+}
+
+var powersOfTen = [...]float64{1, 10, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
+
+// shortFloat returns the value of a number of up to fifteen digits without an
+// exponent. Both the digits and the power of ten are exact then, so that the
+// quotient is the nearest float64, as strconv.ParseFloat has it.
+func shortFloat(text string) (float64, bool) {
+	if len(text) > 16 {
+		return 0, false
+	}
+	digits, decimals, point := int64(0), 0, 0
+	for i := range len(text) {
+		switch c := text[i]; {
+		case isDigit(c):
+			digits = digits*10 + int64(c-'0')
+			decimals += point
+		case c == '.':
+			point = 1
+		default:
+			return 0, false
+		}
+	}
+	if decimals >= len(powersOfTen) || digits >= 1e15 {
+		return 0, false
+	}
+	return float64(digits) / powersOfTen[decimals], true
 }
 
 // oddNumber reads on over what people write between digits and worksheets

@@ -27,7 +27,7 @@ func (p *parser) unitStarts(i int) bool {
 // scanUnitBehind reads the unit of the number in hand, which ends at end.
 func (p *parser) scanUnitBehind(end int) {
 	at := p.skip(end)
-	if strings.HasPrefix(p.text[at:], "\u00a0") {
+	if p.at(at) == 0xc2 && p.at(at+1) == 0xa0 { // a blank that does not break the line
 		span := source.Span{Start: int32(at), End: int32(at + 2)}
 		if !p.unitStarts(at+2) || p.stopWord(at+2) {
 			return
