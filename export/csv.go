@@ -24,19 +24,27 @@ func (c *csvWriter) field(s string) {
 		_ = c.out.WriteByte(',')
 	}
 	c.n++
+	_, _ = c.out.WriteString(quoted(s))
+}
+
+// quoted puts s into quotes where RFC 4180 asks for them.
+func quoted(s string) string {
 	if strings.ContainsAny(s, "\",\r\n") || s != strings.TrimSpace(s) {
-		s = `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
+		return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
 	}
-	_, _ = c.out.WriteString(s)
+	return s
 }
 
 // text writes a text that a user may have chosen.
-func (c *csvWriter) text(s string) {
+func (c *csvWriter) text(s string) { c.field(harmless(s)) }
+
+// harmless keeps a spreadsheet from taking s for a formula.
+func harmless(s string) string {
 	s = strings.ReplaceAll(s, "\x00", "\uFFFD")
 	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {
-		s = "'" + s
+		return "'" + s
 	}
-	c.field(s)
+	return s
 }
 
 // number writes a number with every digit it has.

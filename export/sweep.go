@@ -1,0 +1,345 @@
+package export
+
+import (
+	"bufio"
+	"cmp"
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// sweepWriter writes a sweep as its scenarios come.
+type sweepWriter struct {
+	w      *sheet.Sweep
+	inputs []*check.Quantity
+	shown  []*check.Quantity
+	limits map[int]string // conditions, by the limit's index
+}
+
+// WriteSweep computes w and writes it as kind, ".csv", ".json" or ".xlsx";
+// progress is called with the number of scenarios written so far. Of a sweep
+// in shards the first has the line of names, so that the parts, one behind the
+// other, are the whole to the byte; only CSV can be cut so.
+func WriteSweep(ctx context.Context, out io.Writer, kind string, w *sheet.Sweep, progress func(done int)) (sheet.Tally, error) {
+	s := &sweepWriter{w: w, limits: map[int]string{}}
+	for _, a := range w.Axes {
+		s.inputs = append(s.inputs, a.Quantity())
+	}
+	for _, p := range w.Show {
+		s.shown = append(s.shown, p.Quantity())
+	}
+	for _, l := range w.Watched {
+		s.limits[l.Index] = l.Text
+	}
+	from, to := w.Part()
+	switch {
+	case w.Shards > 1 && kind != ".csv":
+		return sheet.Tally{}, fmt.Errorf("a shard is written as .csv: the parts of a %s file would not make the whole", kind)
+	case kind == ".xlsx" && to-from > MaxBookRows:
+		return sheet.Tally{}, fmt.Errorf("a workbook holds %d scenarios, not %d: write .csv", MaxBookRows, to-from)
+	case kind == ".xlsx":
+		return s.book(ctx, out, progress)
+	case kind == ".json":
+		return s.json(ctx, out, progress)
+	}
+	return s.csv(ctx, out, progress)
+}
+
+// fields are the columns: inputs, what is shown, then how the limits stand and
+// why a value is missing.
+func (s *sweepWriter) fields() []Field {
+	fields := append(s.inputFields(), s.shownFields()...)
+	if len(s.w.Watched) > 0 {
+		fields = append(fields, Field{Name: "limits"})
+	}
+	return append(fields, Field{Name: "fault"})
+}
+
+func (s *sweepWriter) inputFields() []Field {
+	fields := []Field{}
+	for i, a := range s.w.Axes {
+		fields = append(fields, FieldOf(a.Name(), s.inputs[i]))
+	}
+	return fields
+}
+
+func (s *sweepWriter) shownFields() []Field {
+	fields := []Field{}
+	for i, p := range s.w.Show {
+		fields = append(fields, FieldOf(p.Name(), s.shown[i]))
+	}
+	return fields
+}
+
+// lines runs the sweep; render turns a block into text, on many workers.
+func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *sheet.Block, text []byte) []byte, progress func(int)) (sheet.Tally, error) {
+	done := 0
+	return sheet.RunSweep(ctx, s.w, func(b *sheet.Block, text *[]byte) {
+		*text = render(b, (*text)[:0])
+	}, func(b *sheet.Block, text *[]byte) error {
+		_, err := out.Write(*text)
+		done += b.N
+		progress(done)
+		return err
+	})
+}
+
+func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) (sheet.Tally, error) {
+	out := bufio.NewWriterSize(w, 1<<16)
+	if s.w.Shard == 0 {
+		_, _ = out.Write(appendHead(nil, s.fields()))
+	}
+	tally, err := s.lines(ctx, out, s.csvBlock, progress)
+	if err != nil {
+		return tally, err
+	}
+	return tally, out.Flush()
+}
+
+func (s *sweepWriter) csvBlock(b *sheet.Block, text []byte) []byte {
+	for i := range b.N {
+		for k, q := range s.inputs {
+			if k > 0 {
+				text = append(text, ',')
+			}
+			text = s.field(text, q, b.Inputs[k][i])
+		}
+		for k, q := range s.shown {
+			text = s.field(append(text, ','), q, b.Shown[k][i])
+		}
+		if len(s.w.Watched) > 0 {
+			text = append(append(text, ','), quoted(harmless(s.standing(b, i)))...)
+		}
+		text = append(append(text, ','), quoted(harmless(b.Hole[i]))...)
+		text = append(text, '\r', '\n')
+	}
+	return text
+}
+
+// field writes one value; a fault leaves its field empty, as a blank does.
+func (s *sweepWriter) field(text []byte, q *check.Quantity, v float64) []byte {
+	switch {
+	case v != v:
+		return text
+	case q.Type.Form == check.Number:
+		return appendNumber(text, q.Unit, v)
+	}
+	return appendPlain(text, plain(s.w.Sheet, q, v))
+}
+
+// standing words how the limits stand in one scenario.
+func (s *sweepWriter) standing(b *sheet.Block, i int) string {
+	if len(b.Broken[i])+len(b.Waiting[i]) == 0 {
+		return "kept"
+	}
+	var parts []string
+	if len(b.Broken[i]) > 0 {
+		parts = append(parts, "broken: "+s.conditions(b.Broken[i]))
+	}
+	if len(b.Waiting[i]) > 0 {
+		parts = append(parts, "waiting: "+s.conditions(b.Waiting[i]))
+	}
+	return strings.Join(parts, "; ")
+}
+
+func (s *sweepWriter) conditions(limits []int) string {
+	var texts []string
+	for _, i := range limits {
+		texts = append(texts, s.limits[i])
+	}
+	return strings.Join(texts, "; ")
+}
+
+func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally sheet.Tally, err error) {
+	err = writeBook(w, s.fields(), func(row func([]any) error) error {
+		done := 0
+		var err error
+		tally, err = sheet.RunSweep(ctx, s.w, func(b *sheet.Block, rows *[][]any) {
+			*rows = (*rows)[:0]
+			for i := range b.N {
+				*rows = append(*rows, s.record(b, i))
+			}
+		}, func(b *sheet.Block, rows *[][]any) error {
+			for _, values := range *rows {
+				if err := row(values); err != nil {
+					return err
+				}
+			}
+			done += b.N
+			progress(done)
+			return nil
+		})
+		return err
+	})
+	return tally, err
+}
+
+// record is one scenario as a row of a workbook.
+func (s *sweepWriter) record(b *sheet.Block, i int) []any {
+	var out []any
+	for k, q := range s.inputs {
+		out = append(out, plain(s.w.Sheet, q, b.Inputs[k][i]))
+	}
+	for k, q := range s.shown {
+		out = append(out, plain(s.w.Sheet, q, b.Shown[k][i]))
+	}
+	if len(s.w.Watched) > 0 {
+		out = append(out, s.standing(b, i))
+	}
+	if b.Hole[i] != "" {
+		out = append(out, b.Hole[i])
+	}
+	return out
+}
+
+// The parts of a sweep's JSON around its scenarios.
+type (
+	sweepHead struct {
+		Format  string       `json:"format"`
+		Version int          `json:"version"`
+		Title   string       `json:"title"`
+		Inputs  []Field      `json:"inputs"`
+		Shown   []Field      `json:"shown"`
+		Limits  []sweepLimit `json:"limits"`
+	}
+	sweepLimit struct {
+		Condition string `json:"condition"`
+		Message   string `json:"message,omitempty"`
+	}
+	sweepTail struct {
+		Count    int         `json:"count"`
+		Breaking int         `json:"breaking"`
+		Broken   []int       `json:"broken"`
+		Waiting  []int       `json:"waiting"`
+		Faulty   int         `json:"faulty"`
+		Holes    []HoleCount `json:"holes"`
+	}
+)
+
+// HoleCount is one cause of missing values and how often it came up.
+type HoleCount struct {
+	Cause string `json:"cause"`
+	Count int    `json:"count"`
+}
+
+// HolesOf returns holes, the most frequent cause first.
+func HolesOf(holes map[string]int) []HoleCount {
+	out := []HoleCount{}
+	for cause, n := range holes {
+		out = append(out, HoleCount{cause, n})
+	}
+	slices.SortFunc(out, func(a, b HoleCount) int {
+		return cmp.Or(cmp.Compare(b.Count, a.Count), cmp.Compare(a.Cause, b.Cause))
+	})
+	return out
+}
+
+// json writes one scenario a line, so that a long file can be read by lines.
+func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int)) (sheet.Tally, error) {
+	out := bufio.NewWriterSize(w, 1<<16)
+	head := sweepHead{
+		Format: "gearleaf sweep", Version: 1, Title: s.w.Sheet.Model.Title,
+		Inputs: s.inputFields(), Shown: s.shownFields(), Limits: []sweepLimit{},
+	}
+	for _, l := range s.w.Watched {
+		head.Limits = append(head.Limits, sweepLimit{l.Text, l.Message})
+	}
+	open, err := object(head)
+	if err != nil {
+		return sheet.Tally{}, err
+	}
+	fmt.Fprintf(out, "{%s,\"scenarios\":[", open)
+	positions := map[int]int{}
+	for k, l := range s.w.Watched {
+		positions[l.Index] = k
+	}
+	tally, err := s.lines(ctx, out, func(b *sheet.Block, text []byte) []byte {
+		return s.jsonBlock(b, positions, text)
+	}, progress)
+	if err != nil {
+		return tally, err
+	}
+	shut, err := object(sweepTail{tally.Scenarios, tally.Breaking, tally.Broken, tally.Waiting, tally.Faulty, HolesOf(tally.Holes)})
+	if err != nil {
+		return tally, err
+	}
+	fmt.Fprintf(out, "\n],%s}\n", shut)
+	return tally, out.Flush()
+}
+
+// object returns the members of v, without the brackets around them.
+func object(v any) (string, error) {
+	var b strings.Builder
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return "", err
+	}
+	text := strings.TrimSpace(b.String())
+	return text[1 : len(text)-1], nil
+}
+
+func (s *sweepWriter) jsonBlock(b *sheet.Block, positions map[int]int, text []byte) []byte {
+	for i := range b.N {
+		if b.From+i > 0 {
+			text = append(text, ',')
+		}
+		text = append(text, "\n{\"inputs\":["...)
+		for k, q := range s.inputs {
+			text = s.jsonValue(text, k, q, b.Inputs[k][i])
+		}
+		text = append(text, "],\"shown\":["...)
+		for k, q := range s.shown {
+			text = s.jsonValue(text, k, q, b.Shown[k][i])
+		}
+		text = append(text, ']')
+		text = jsonLimits(text, "broken", b.Broken[i], positions)
+		text = jsonLimits(text, "waiting", b.Waiting[i], positions)
+		if b.Hole[i] != "" {
+			text = append(text, ",\"fault\":"...)
+			text = appendJSON(text, b.Hole[i])
+		}
+		text = append(text, '}')
+	}
+	return text
+}
+
+func (s *sweepWriter) jsonValue(text []byte, k int, q *check.Quantity, v float64) []byte {
+	if k > 0 {
+		text = append(text, ',')
+	}
+	if v == v && q.Type.Form == check.Number {
+		return appendNumber(text, q.Unit, v)
+	}
+	return appendJSON(text, plain(s.w.Sheet, q, v))
+}
+
+func appendJSON(text []byte, v any) []byte {
+	var b strings.Builder
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	_ = e.Encode(v) // a text, a truth or nil: none can fail
+	return append(text, strings.TrimSuffix(b.String(), "\n")...)
+}
+
+// jsonLimits lists limits by their places in the head.
+func jsonLimits(text []byte, name string, limits []int, positions map[int]int) []byte {
+	if len(limits) == 0 {
+		return text
+	}
+	text = append(append(append(text, ",\""...), name...), "\":["...)
+	for n, i := range limits {
+		if n > 0 {
+			text = append(text, ',')
+		}
+		text = strconv.AppendInt(text, int64(positions[i]), 10)
+	}
+	return append(text, ']')
+}

@@ -1,0 +1,156 @@
+package sheet
+
+import (
+	"slices"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/whatif"
+)
+
+// Goal is what a question asks for: a cell, and the value it should have.
+type Goal struct {
+	Place  Place
+	Target float64
+}
+
+// ParseGoal reads `cell=quantity`.
+func (s *Sheet) ParseGoal(text string) (Goal, *diag.Diagnostic) {
+	name, value, ok := strings.Cut(text, "=")
+	if !ok {
+		return Goal{}, settingError("%q is not cell=quantity", text)
+	}
+	p, d := s.ParseTarget(name)
+	if d != nil {
+		return Goal{}, d
+	}
+	expr, list := syntax.ParseQuantity(strings.TrimSpace(value))
+	if list.Errors() {
+		return Goal{}, &list[0]
+	}
+	v, d := s.Model.Admit(p.Quantity(), expr)
+	switch {
+	case d != nil:
+		d.Message = p.Name() + ": " + d.Message
+		return Goal{}, d
+	case v != v:
+		return Goal{}, settingError("%s needs a value to come to", p.Name())
+	}
+	return Goal{Place: p, Target: v}, nil
+}
+
+// ParseTarget reads the name of a computed number.
+func (s *Sheet) ParseTarget(name string) (Place, *diag.Diagnostic) {
+	p, d := s.Place(strings.TrimSpace(name))
+	if d != nil {
+		return p, d
+	}
+	switch q := p.Quantity(); {
+	case p.Row == Whole:
+		return p, settingError("%s is a column: name the row, as in %s[1]", p.Name(), p.Name())
+	case q.Given:
+		return p, settingError("%s is given: its value is yours to choose", p.Name())
+	case q.Type.Form != check.Number:
+		return p, settingError("%s is no number, so there is no more or less of it", p.Name())
+	}
+	return p, nil
+}
+
+// Point is a value of the given that was moved, and what it comes to.
+type Point = whatif.Point
+
+// Solved is a value of the given at which the goal has its target.
+type Solved struct {
+	whatif.Root
+	// Result is the whole sheet there, confirmed by the second evaluator.
+	Result *Result
+}
+
+// Solution answers at which values of a given a cell has a value.
+type Solution struct {
+	whatif.Answer
+	Sheet *Sheet
+	Goal  Goal
+	By    Axis
+	Found []Solved
+	// Beside are the values to choose from where none is exact: neighbours
+	// between which the goal passes its target, or the nearest.
+	Beside []Solved
+}
+
+// Solve looks for the values of by at which goal has its target.
+func (s *Sheet) Solve(goal Goal, by Axis) (*Solution, error) {
+	if d := s.hangs(goal.Place, by); d != nil {
+		return nil, d
+	}
+	q := whatif.Question{
+		Program: s.Program, Base: s.Settings, Goal: goal.Place.given(), Target: goal.Target,
+		By: by.Place, Lo: by.Lo, Hi: by.Hi, Ordered: true,
+	}
+	if by.Values != nil {
+		q.Candidates, q.Ordered = slices.Clone(by.Values), by.Quantity().Type.Form == check.Number
+		if q.Ordered {
+			slices.Sort(q.Candidates)
+		}
+	}
+	out := &Solution{Answer: whatif.Solve(q), Sheet: s, Goal: goal, By: by}
+	return out, out.confirm()
+}
+
+// confirm computes the sheet at every place that is to be told.
+func (o *Solution) confirm() error {
+	for _, root := range o.Roots {
+		if err := o.add(&o.Found, root); err != nil {
+			return err
+		}
+	}
+	var beside []Point
+	for _, pair := range o.Between {
+		beside = append(beside, pair[0], pair[1])
+	}
+	if len(o.Roots) == 0 && len(beside) == 0 && o.Nearest.X == o.Nearest.X {
+		beside = append(beside, o.Nearest)
+	}
+	for _, p := range beside {
+		if err := o.add(&o.Beside, whatif.Root{Point: p, Until: p.X}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// maxTold bounds how many places are computed in full.
+const maxTold = 50
+
+func (o *Solution) add(list *[]Solved, root whatif.Root) error {
+	if len(*list) >= maxTold {
+		return nil
+	}
+	r, err := o.Sheet.with([]whatif.Setting{{Place: o.By.Place, Value: root.X}})
+	if err != nil {
+		return err
+	}
+	*list = append(*list, Solved{Root: root, Result: r})
+	return nil
+}
+
+// hangs says so where p does not hang on any of axes.
+func (s *Sheet) hangs(p Place, axes ...Axis) error {
+	givens := make([]int, len(axes))
+	names := make([]string, len(axes))
+	for i, a := range axes {
+		givens[i], names[i] = a.Task(s.Graph), a.Name()
+	}
+	if slices.Contains(s.Graph.Reach(givens), p.given().Task(s.Graph)) {
+		return nil
+	}
+	return &Refusal{settingError("%s does not hang on %s", p.Name(), strings.Join(names, " or "))}
+}
+
+// Refusal is a diagnostic on its way as an error.
+type Refusal struct{ Diagnostic *diag.Diagnostic }
+
+// Error returns the message.
+func (r *Refusal) Error() string { return r.Diagnostic.Message }

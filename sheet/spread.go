@@ -1,0 +1,171 @@
+package sheet
+
+import (
+	"cmp"
+	"context"
+	"fmt"
+	"slices"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/whatif"
+)
+
+// Contribution is what one given's tolerance does to a result.
+type Contribution struct {
+	Given Place
+	// Effect is the move of the result, in SI, for one standard deviation of
+	// the given; Share is its part of the variance.
+	Effect, Share float64
+}
+
+// Uncertain is what is known of one result.
+type Uncertain struct {
+	whatif.Uncertainty
+	Place         Place
+	Contributions []Contribution // largest first; those that do nothing left out
+}
+
+// Spread is how tolerances of givens spread to results.
+type Spread struct {
+	Sheet    *Sheet
+	Sources  []whatif.Source
+	Results  []Uncertain
+	Coverage float64
+	Draws    int
+	Seed     uint64
+	Nominal  *Result // with every given at its value, confirmed
+	question whatif.Spread
+}
+
+// SpreadQuestion asks how tolerances of givens spread to Show.
+type SpreadQuestion struct {
+	Show     []Place
+	Draws    int
+	Seed     uint64
+	Coverage float64
+	Workers  int
+}
+
+// maxDrawn bounds the draws of all results together.
+const maxDrawn = 100_000_000
+
+// Spread answers q.
+func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
+	if q.Draws*len(q.Show) > maxDrawn {
+		return nil, fmt.Errorf("%d draws of %d results are more than %d together", q.Draws, len(q.Show), maxDrawn)
+	}
+	for _, p := range q.Show {
+		if p.Quantity().Type.Form != check.Number {
+			return nil, &Refusal{settingError("%s is no number, so it has no spread", p.Name())}
+		}
+	}
+	out := &Spread{Sheet: s, Coverage: q.Coverage, Draws: q.Draws, Seed: q.Seed}
+	if out.Sources = s.sources(q.Show); len(out.Sources) == 0 {
+		return nil, &Refusal{settingError("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")}
+	}
+	out.question = whatif.Spread{
+		Program: s.Program, Base: s.Settings, Sources: out.Sources, Correlation: s.correlation(out.Sources),
+		Draws: q.Draws, Seed: q.Seed, Coverage: q.Coverage, Workers: q.Workers,
+	}
+	for _, p := range q.Show {
+		out.question.Show = append(out.question.Show, p.given())
+	}
+	var err error
+	if out.Nominal, err = s.with(nil); err != nil {
+		return nil, err
+	}
+	results, err := out.question.Run(ctx)
+	if err != nil {
+		return nil, err
+	}
+	for i, u := range results {
+		out.Results = append(out.Results, Uncertain{Uncertainty: u, Place: q.Show[i], Contributions: contributions(out.Sources, u)})
+	}
+	return out, nil
+}
+
+// sources returns the givens with a tolerance on which any of show hangs, in
+// reading order.
+func (s *Sheet) sources(show []Place) []whatif.Source {
+	var out []whatif.Source
+	add := func(p whatif.Place, q *check.Quantity, v float64) {
+		if !q.Given || q.Tolerance == check.Exact || q.Spread == 0 || v != v {
+			return
+		}
+		reach := s.Graph.Reach([]int{p.Task(s.Graph)})
+		for _, shown := range show {
+			if slices.Contains(reach, shown.given().Task(s.Graph)) {
+				out = append(out, whatif.Source{Place: p, Value: s.current(p, v), Form: q.Tolerance, Width: q.Spread})
+				return
+			}
+		}
+	}
+	for _, c := range s.Model.Cells {
+		if !c.Plugged {
+			add(whatif.Place{Cell: c}, &c.Quantity, c.Value)
+		}
+	}
+	for _, t := range s.Model.Tables {
+		for _, c := range t.Columns {
+			for row, v := range c.Values {
+				add(whatif.Place{Column: c, Row: row}, &c.Quantity, v)
+			}
+		}
+	}
+	return out
+}
+
+// current returns the value that stands in for v at p.
+func (s *Sheet) current(p whatif.Place, v float64) float64 {
+	for _, set := range s.Settings {
+		if set.Place == p {
+			v = set.Value
+		}
+	}
+	return v
+}
+
+// correlation returns the coefficients of sources, nil where none hang
+// together.
+func (s *Sheet) correlation(sources []whatif.Source) [][]float64 {
+	givens, known := s.Model.CorrelationMatrix()
+	at := make([]int, len(sources))
+	some := false
+	for i, src := range sources {
+		at[i] = slices.Index(givens, check.Uncertain{Cell: src.Cell, Column: src.Column, Row: src.Row})
+		some = some || at[i] >= 0
+	}
+	if !some {
+		return nil
+	}
+	out := make([][]float64, len(sources))
+	for i := range out {
+		out[i] = make([]float64, len(sources))
+		out[i][i] = 1
+		for j := range sources {
+			if i != j && at[i] >= 0 && at[j] >= 0 {
+				out[i][j] = known[at[i]][at[j]]
+			}
+		}
+	}
+	return out
+}
+
+// contributions sorts what each source does to u.
+func contributions(sources []whatif.Source, u whatif.Uncertainty) []Contribution {
+	var out []Contribution
+	for i, src := range sources {
+		if u.Effects[i] == 0 {
+			continue
+		}
+		p := Place{Cell: src.Cell, Column: src.Column, Row: src.Row}
+		out = append(out, Contribution{Given: p, Effect: u.Effects[i], Share: u.Shares[i]})
+	}
+	slices.SortStableFunc(out, func(a, b Contribution) int { return cmp.Compare(b.Share, a.Share) })
+	return out
+}
+
+// Together returns the first-order correlation coefficient of results i and j.
+func (s *Spread) Together(i, j int) float64 {
+	return s.question.Together(s.Results[i].Uncertainty, s.Results[j].Uncertainty)
+}

@@ -1,0 +1,215 @@
+package sheet
+
+import (
+	"context"
+	"fmt"
+	"math/rand/v2"
+	"slices"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/referee"
+	"gearleaf/sheet/whatif"
+)
+
+// Block is a run of a sweep's scenarios with what they give.
+type Block = whatif.Block
+
+// Tally counts what a sweep came upon.
+type Tally = whatif.Tally
+
+// Sweep is a sheet to be computed at many points.
+type Sweep struct {
+	whatif.Sweep
+	Sheet *Sheet
+	Axes  []Axis
+	Show  []Place
+	// Watched are the limits whose state is told at every point.
+	Watched []*check.Limit
+}
+
+// NewSweep returns the sweep over axes that shows what is asked.
+func (s *Sheet) NewSweep(axes []Axis, show []Place) (*Sweep, *diag.Diagnostic) {
+	w := &Sweep{Sheet: s, Axes: axes, Show: show}
+	w.Program, w.Base = s.Program, s.Settings
+	for _, a := range axes {
+		if slices.ContainsFunc(w.Sweep.Axes, func(b whatif.Axis) bool { return a.Place == b.Place }) {
+			return nil, settingError("%s stands twice among the inputs", a.Name())
+		}
+		w.Sweep.Axes = append(w.Sweep.Axes, a.Axis)
+	}
+	for _, p := range show {
+		w.Sweep.Show = append(w.Sweep.Show, p.given())
+	}
+	w.Watched = s.limits()
+	w.Limits = indices(w.Watched)
+	return w, nil
+}
+
+// given returns p as package whatif has it.
+func (p Place) given() whatif.Place { return whatif.Place{Cell: p.Cell, Column: p.Column, Row: p.Row} }
+
+// limits returns the limits of the sheet, advise lines left out.
+func (s *Sheet) limits() []*check.Limit {
+	var out []*check.Limit
+	for _, l := range s.Model.Limits {
+		if !l.Advise {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+func indices(limits []*check.Limit) []int {
+	out := make([]int, len(limits))
+	for i, l := range limits {
+		out[i] = l.Index
+	}
+	return out
+}
+
+// maxShown bounds what a question shows at every point.
+const maxShown = 1000
+
+// ParseShow reads the names of what is to be shown; a whole column stands for
+// each of its rows.
+func (s *Sheet) ParseShow(names []string) ([]Place, *diag.Diagnostic) {
+	var out []Place
+	for _, name := range names {
+		p, d := s.Place(name)
+		if d != nil {
+			return nil, d
+		}
+		if p.Row != Whole {
+			out = append(out, p)
+			continue
+		}
+		for row := range p.Column.Table.Rows {
+			out = append(out, Place{Column: p.Column, Row: row})
+		}
+		if len(out) > maxShown {
+			return nil, settingError("%s has %d rows: name those to be shown, as in %s[1]", name, p.Column.Table.Rows, name)
+		}
+	}
+	for i, p := range out {
+		if slices.Contains(out[:i], p) {
+			return nil, settingError("%s is to be shown twice", p.Name())
+		}
+	}
+	return out, nil
+}
+
+// caught is what a block gave at the scenarios that are confirmed.
+type caught[T any] struct {
+	out  T
+	seen []scenario
+}
+
+type scenario struct {
+	index         int
+	inputs, shown []float64
+}
+
+// RunSweep evaluates w's part. Workers call work on every block, each at its
+// own time; collect gets what work made of them, in order. At the end a seeded
+// sample of the scenarios is computed again by the second evaluator: the error
+// is a *Disagreement where the two differ.
+func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T), collect func(b *Block, out *T) error) (Tally, error) {
+	sample := w.sample()
+	var seen []scenario
+	tally, err := whatif.RunSweep(ctx, &w.Sweep, func(b *Block, c *caught[T]) {
+		c.seen = w.catch(b, sample)
+		work(b, &c.out)
+	}, func(b *Block, c *caught[T]) error {
+		seen = append(seen, c.seen...)
+		return collect(b, &c.out)
+	})
+	if err != nil {
+		return tally, err
+	}
+	for _, one := range seen {
+		if err := w.confirm(one); err != nil {
+			return tally, err
+		}
+	}
+	return tally, nil
+}
+
+// sampled is how many scenarios of a sweep the second evaluator computes.
+const sampled = 5
+
+// sample chooses the scenarios to confirm: the first, the last and some
+// between.
+func (w *Sweep) sample() []int {
+	from, to := w.Part()
+	if from == to {
+		return nil
+	}
+	out := []int{from, to - 1}
+	random := rand.New(rand.NewPCG(sampleSeed, uint64(to-from)))
+	for range sampled - 2 {
+		out = append(out, from+random.IntN(to-from))
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// catch copies the scenarios of b that are in the sample.
+func (w *Sweep) catch(b *Block, sample []int) []scenario {
+	var out []scenario
+	for _, i := range sample {
+		if i < b.From || i >= b.From+b.N {
+			continue
+		}
+		out = append(out, scenario{index: i, inputs: across(b.Inputs, i-b.From), shown: across(b.Shown, i-b.From)})
+	}
+	return out
+}
+
+// across returns the values of every column in one row.
+func across(columns [][]float64, row int) []float64 {
+	out := make([]float64, len(columns))
+	for k := range columns {
+		out[k] = columns[k][row]
+	}
+	return out
+}
+
+// confirm computes one scenario by itself, on both evaluators.
+func (w *Sweep) confirm(one scenario) error {
+	settings := make([]whatif.Setting, len(w.Axes))
+	for k, a := range w.Sweep.Axes {
+		settings[k] = whatif.Setting{Place: a.Place, Value: one.inputs[k]}
+	}
+	r, err := w.Sheet.with(settings)
+	if err != nil {
+		return err
+	}
+	var differ []referee.Difference
+	for k, p := range w.Show {
+		if own := r.At(p).V; !referee.Same(own, one.shown[k]) {
+			name := fmt.Sprintf("%s in scenario %d", p.Name(), one.index+1)
+			differ = append(differ, referee.Difference{Name: name, Row: -1, Value: one.shown[k], Referee: own})
+		}
+	}
+	if len(differ) > 0 {
+		return &Disagreement{Differences: differ}
+	}
+	return nil
+}
+
+// with computes the sheet with settings on top of its own, on both evaluators.
+func (s *Sheet) with(settings []whatif.Setting) (*Result, error) {
+	all := slices.Concat(s.Settings, settings)
+	mc := s.Program.NewMachine(1)
+	whatif.Set(mc, all)
+	mc.Run()
+	return s.confirm(mc, all)
+}
+
+// Draw makes w draw n scenarios by chance instead of combining values.
+func (w *Sweep) Draw(n int, seed uint64) { w.Random = &whatif.Hypercube{N: n, Seed: seed} }
+
+// IsBlank reports whether a value of a scenario is a blank.
+func IsBlank(v float64) bool { return kernel.IsBlank(v) }
