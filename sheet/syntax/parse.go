@@ -5,6 +5,8 @@
 package syntax
 
 import (
+	"strings"
+
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/source"
 )
@@ -34,14 +36,27 @@ func ParseExpr(text string) (Expr, diag.List) {
 // unit, a quoted text, yes or no. A bare word is a text.
 func ParseQuantity(text string) (Expr, diag.List) {
 	p := newParser(source.New("value", text))
-	p.next()
-	if p.tok.kind == tokName && p.tok.word != wordYes && p.tok.word != wordNo {
+	if p.beginsWord() {
 		return p.bareWords(), p.list
 	}
+	p.next()
 	e := p.literal()
 	p.commaInNumber()
 	p.expectEnd()
 	return e, p.list
+}
+
+// beginsWord reports whether a word begins the text that is not yes or no.
+func (p *parser) beginsWord() bool {
+	at := p.skip(0)
+	switch class[p.at(at)] {
+	case classLower, classUpper:
+		text := strings.TrimSpace(p.text)
+		return text != "yes" && text != "no"
+	case classForeign:
+		return p.letterAt(at)
+	}
+	return false
 }
 
 // parser is the state of reading one text. The token in hand is tok; nothing
