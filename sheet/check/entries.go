@@ -7,48 +7,105 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
+// entryKey names one value of a column.
+type entryKey struct{ column, row int }
+
+// entryState is how far the overrides of one value have come.
+type entryState struct {
+	last entryOverride
+	// beside are overrides in sheets beside that of last, with their values:
+	// they must agree, or be settled above.
+	beside []entryOverride
+}
+
 // applyOverrides lets `table.column[3] : value` settle entries of tables that
-// a use has brought in.
+// a use has brought in. They come in reading order, so that of a sheet comes
+// behind those of the sheets it uses.
 func (c *checker) applyOverrides() {
-	seen := map[string]*syntax.Cell{}
+	states := map[entryKey]*entryState{}
+	var order []entryKey
 	for _, o := range c.merge.entries {
 		c.file = c.in.Files[o.file].Tree.File
-		c.applyEntry(o, seen)
+		key, ok := c.entryOf(o)
+		if !ok {
+			continue
+		}
+		if states[key] == nil {
+			states[key] = &entryState{last: entryOverride{file: -1}}
+			order = append(order, key)
+		}
+		c.applyEntry(o, key, states[key])
+	}
+	for _, key := range order {
+		for _, o := range states[key].beside {
+			c.besideEntry(o, key, states[key].last)
+		}
 	}
 }
 
-func (c *checker) applyEntry(o entryOverride, seen map[string]*syntax.Cell) {
+// entryOf returns the value that an override names.
+func (c *checker) entryOf(o entryOverride) (entryKey, bool) {
 	decl := o.decl
 	col := c.findColumn(&scope{}, &syntax.Column{Table: decl.Name, Name: decl.Column})
-	if col == nil {
-		return
-	}
-	name := col.Table.Name + "." + col.Name
-	if !c.mayOverride(o, col, name) {
-		return
+	if col == nil || !c.mayOverride(o, col, col.Table.Name+"."+col.Name) {
+		return entryKey{}, false
 	}
 	row, ok := c.entryRow(col, decl.Entry)
-	if !ok {
+	if ok && (!decl.Given || len(decl.Values) != 1) {
+		c.fail(decl.Span, diag.GivenList, "%s.%s[%d] is a single value", col.Table.Name, col.Name, row+1)
+		return entryKey{}, false
+	}
+	return entryKey{col.Index, row}, ok
+}
+
+func (c *checker) entryName(key entryKey) string {
+	col := c.m.Columns[key.column]
+	return fmt.Sprintf("%s.%s[%d]", col.Table.Name, col.Name, key.row+1)
+}
+
+func (c *checker) applyEntry(o entryOverride, key entryKey, state *entryState) {
+	last := state.last
+	if last.file == o.file {
+		c.fail(o.decl.Name.Span, diag.NameDuplicate, "%s is overridden a second time", c.entryName(key)).
+			related(c.file, last.decl.Span, "the first time")
 		return
 	}
-	key := fmt.Sprintf("%d %s[%d]", o.file, name, row)
-	if first := seen[key]; first != nil {
-		c.fail(decl.Name.Span, diag.NameDuplicate, "%s[%d] is overridden a second time", name, row+1).
-			related(c.file, first.Span, "the first time")
+	if last.file >= 0 && !c.merge.reach[o.file][last.file] {
+		state.beside = append(state.beside, o)
 		return
 	}
-	seen[key] = decl
-	if !decl.Given || len(decl.Values) != 1 {
-		c.fail(decl.Span, diag.GivenList, "%s[%d] is a single value", name, row+1)
-		return
-	}
-	v, d := c.m.Admit(&col.Quantity, decl.Values[0])
+	col := c.m.Columns[key.column]
+	v, d := c.m.Admit(&col.Quantity, o.decl.Values[0])
 	if d != nil {
 		c.place(d)
 		return
 	}
-	col.Values[row] = v
-	col.Entries = append(col.Entries, Entry{Row: row, Decl: decl})
+	var kept []entryOverride
+	for _, b := range state.beside {
+		if !c.merge.reach[o.file][b.file] {
+			kept = append(kept, b)
+		}
+	}
+	state.last, state.beside = o, kept
+	col.Values[key.row] = v
+	col.Entries = append(col.Entries, Entry{Row: key.row, Decl: o.decl})
+}
+
+// besideEntry reports an override that does not say what the one of a sheet
+// beside it does.
+func (c *checker) besideEntry(o entryOverride, key entryKey, last entryOverride) {
+	c.file = c.in.Files[o.file].Tree.File
+	col := c.m.Columns[key.column]
+	v, d := c.m.Admit(&col.Quantity, o.decl.Values[0])
+	switch {
+	case d != nil:
+		c.place(d)
+	case !sameValue(&col.Quantity, v, col.Values[key.row]):
+		name := c.entryName(key)
+		c.fail(o.decl.Span, diag.GivenConflict, "two worksheets override %s, and not alike: %s here, %s there", name, c.m.show(&col.Quantity, v), c.m.show(&col.Quantity, col.Values[key.row])).
+			related(c.in.Files[last.file].Tree.File, last.decl.Span, "the other override").
+			help("settle it in the sheet that uses both: below the uses, write %s : %s", name, c.m.show(&col.Quantity, v))
+	}
 }
 
 // mayOverride reports whether an override may touch col, and says why not.

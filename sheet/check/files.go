@@ -39,6 +39,9 @@ type shownSection struct {
 type conflict struct {
 	file int
 	decl *syntax.Cell
+	// override says that decl is an override, which another one, in a sheet
+	// beside it, has come before.
+	override bool
 }
 
 // correlateLine is `correlate a, b 0.4`.
@@ -272,12 +275,22 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 		c.duplicate(decl.Name, file, first.Name)
 		return
 	}
+	for _, k := range c.merge.conflicts[id] {
+		if k.file == file {
+			c.duplicate(decl.Name, file, k.decl.Name)
+			return
+		}
+	}
 	above := c.merge.reach[file][cell.Origin.File]
 	switch {
 	case decl.Given && cell.Given && above:
+		if cell.Override != nil && !c.merge.reach[file][c.merge.last[id]] {
+			c.merge.conflicts[id] = append(c.merge.conflicts[id], conflict{file, decl, true})
+			return
+		}
 		c.override(file, decl, cell)
 	case decl.Given && cell.Given:
-		c.merge.conflicts[id] = append(c.merge.conflicts[id], conflict{file, decl})
+		c.merge.conflicts[id] = append(c.merge.conflicts[id], conflict{file, decl, false})
 	case decl.Given && above:
 		c.overridesComputed(decl, cell)
 	case decl.Given:
@@ -400,7 +413,7 @@ func (c *checker) settleConflicts() {
 		for _, k := range c.merge.conflicts[id] {
 			c.file = c.in.Files[k.file].Tree.File
 			if len(k.decl.Values) == 1 && c.subjects[id].typ != unknownType {
-				c.settleConflict(c.m.Cells[id], k.decl)
+				c.settleConflict(c.m.Cells[id], k)
 			}
 		}
 	}
@@ -408,8 +421,17 @@ func (c *checker) settleConflicts() {
 
 // settleConflict reports a second given that does not say what the first
 // does.
-func (c *checker) settleConflict(cell *Cell, decl *syntax.Cell) {
-	lit, d := c.m.readLiteral(decl.Values[0], 0)
+func (c *checker) settleConflict(cell *Cell, k conflict) {
+	decl, first := k.decl, cell.Decl
+	bare := unitID(0)
+	if k.override {
+		bare = c.m.unitOf(cell.Unit)
+	}
+	file := c.fileOf(&cell.Quantity)
+	if cell.Override != nil {
+		first, file = cell.Override, c.in.Files[c.merge.last[cell.Index]].Tree.File
+	}
+	lit, d := c.m.readLiteral(decl.Values[0], bare)
 	if d == nil {
 		d = c.m.fits(&cell.Quantity, lit, decl.Values[0])
 	}
@@ -417,10 +439,10 @@ func (c *checker) settleConflict(cell *Cell, decl *syntax.Cell) {
 		c.place(d)
 		return
 	}
-	if lit.value == cell.Value || cell.Type.Form == Number && near(lit.value, cell.Value) {
+	if sameValue(&cell.Quantity, lit.value, cell.Value) {
 		return
 	}
 	c.fail(decl.Span, diag.GivenConflict, "two worksheets give %s, and not alike: %s here, %s there", cell.Name, c.m.show(&cell.Quantity, lit.value), c.m.show(&cell.Quantity, cell.Value)).
-		related(c.fileOf(&cell.Quantity), cell.Decl.Span, "the other %s", cell.Name).
+		related(file, first.Span, "the other %s", cell.Name).
 		help("settle it in the sheet that uses both: below the uses, write %s : %s", cell.Name, c.m.show(&cell.Quantity, lit.value))
 }

@@ -197,6 +197,34 @@ func TestFiles(t *testing.T) {
 			"mass", "",
 		},
 		{
+			"a given twice in a sheet beside another that has it",
+			"-- day.leaf --\nuse \"a.leaf\"\nuse \"b.leaf\"\n-- a.leaf --\nmass : 340 kg\n-- b.leaf --\nmass : 340 kg\nmass : 340 kg\n",
+			"mass", "b.leaf:2:1 name-duplicate\n",
+		},
+		{
+			"an entry with nothing in it beside another",
+			"-- day.leaf --\nuse \"a.leaf\"\nuse \"b.leaf\"\n-- a.leaf --\ntable g\n  | n |\n  | x |\n  |   |\n-- b.leaf --\ntable g\n  | n |\n  | x |\n  | y |\n",
+			"g.", "b.leaf:4:5 given-conflict\n",
+		},
+		{
+			"two sheets side by side override one given",
+			"-- day.leaf --\nuse \"a.leaf\"\nuse \"b.leaf\"\n-- a.leaf --\nuse \"c.leaf\"\nmass : 341\ng.r[1] : 2.4\n" +
+				"-- b.leaf --\nuse \"c.leaf\"\nmass : 345\ng.r[1] : 2.3\n-- c.leaf --\nmass : 340 kg\ntable g\n  r : 2.5, 1.9\n",
+			"mass g.", "b.leaf:2:1 given-conflict\nb.leaf:3:1 given-conflict\n",
+		},
+		{
+			"two sheets side by side override one given alike",
+			"-- day.leaf --\nuse \"a.leaf\"\nuse \"b.leaf\"\n-- a.leaf --\nuse \"c.leaf\"\nmass : 341\ng.r[1] : 2.4\n" +
+				"-- b.leaf --\nuse \"c.leaf\"\nmass : 341000 g\ng.r[1] : 2.40\n-- c.leaf --\nmass : 340 kg\ntable g\n  r : 2.5, 1.9\n",
+			"mass g.", "",
+		},
+		{
+			"two sheets side by side override one given, and the sheet above settles it",
+			"-- day.leaf --\nuse \"a.leaf\"\nuse \"b.leaf\"\nmass : 350\ng.r[1] : 2.2\n-- a.leaf --\nuse \"c.leaf\"\nmass : 341\ng.r[1] : 2.4\n" +
+				"-- b.leaf --\nuse \"c.leaf\"\nmass : 345\ng.r[1] : 2.3\n-- c.leaf --\nmass : 340 kg\ntable g\n  r : 2.5, 1.9\n",
+			"mass g.", "",
+		},
+		{
 			"two computed cells of one name",
 			"-- day.leaf --\nuse \"a.leaf\"\nuse \"b.leaf\"\n-- a.leaf --\nx : 1\ny = x + 1\n-- b.leaf --\ny = x + 2\n",
 			"x y", "b.leaf:1:1 computed-twice\n",

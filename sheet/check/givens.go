@@ -466,6 +466,9 @@ func whole(v float64) bool { return near(v, math.Round(v)) }
 
 // show writes a value of q for a message.
 func (m *Model) show(q *Quantity, v float64) string {
+	if kernel.IsBlank(v) {
+		return "nothing"
+	}
 	switch q.Type.Form {
 	case Text:
 		return fmt.Sprintf("%q", m.Texts[int(v)])

@@ -13,6 +13,8 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 	n := c.m.Nodes[id]
 	what, difference := kindWords(c.problemMeasure(n))
 	switch problem {
+	case unit.SharesMeet:
+		c.mismatch(unit.KindsDiffer, opWord(n.Op), n.A, n.B)
 	case unit.AbsolutePlusAbsolute:
 		c.fail(c.span(id), diag.KindSum, "%s and %s are both absolute %ss: two points on a scale have no sum", c.quote(n.A), c.quote(n.B), what).
 			help("their mean is %s + (%s - %s) / 2; if one of them is meant as a difference, give it a unit such as %s", c.quote(n.A), c.quote(n.B), c.quote(n.A), difference)
