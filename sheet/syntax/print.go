@@ -87,9 +87,9 @@ const (
 const (
 	slotHead    = iota // name or word
 	slotValue          // : value ± q, = formula, what follows a word
-	slotStart          // start v; a limit's message
-	slotRange          // range, choice
-	slotAs             // as, to; a table's until
+	slotStart          // start v, or the first clause; a limit's message
+	slotRange          // range, choice, or the second clause
+	slotAs             // as, to, a table's until, or the third clause
 	slotLabel          // "label"
 	slotComment        // # comment
 )

@@ -1,6 +1,9 @@
 package syntax_test
 
 import (
+	"os"
+	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -19,6 +22,37 @@ func TestPrintLeavesCarefulSheets(t *testing.T) {
 		want := sheets(t)[name]
 		if diff := cmp.Diff(want, printed(want)); diff != "" {
 			t.Errorf("%s does not print as it stands (-stands +printed):\n%s", name, diff)
+		}
+	}
+}
+
+// TestPrint holds the cases in testdata/print: a worksheet, a line ---, and
+// how it prints. What is printed prints as itself again.
+func TestPrint(t *testing.T) {
+	names, _ := filepath.Glob("testdata/print/*.txt")
+	if len(names) == 0 {
+		t.Fatal("no cases in testdata/print")
+	}
+	for _, name := range names {
+		var out strings.Builder
+		for _, c := range casesIn(t, name) {
+			text := strings.TrimSuffix(c.text, "\n")
+			got := printed(text)
+			out.WriteString("=== " + c.name + "\n" + c.text + "---\n" + got + "\n")
+			if want := c.want; got != want && !*update {
+				t.Errorf("%s: %s (-want +got):\n%s", name, c.name, cmp.Diff(want, got))
+			}
+			if again := printed(got); again != got {
+				t.Errorf("%s: %s prints otherwise the second time (-once +twice):\n%s", name, c.name, cmp.Diff(got, again))
+			}
+			if squeeze(got) != squeeze(c.text) {
+				t.Errorf("%s: %s: more than blanks changed:\n%s", name, c.name, got)
+			}
+		}
+		if *update {
+			if err := os.WriteFile(name, []byte(strings.TrimRight(out.String(), "\n")+"\n"), 0o644); err != nil {
+				t.Fatal(err)
+			}
 		}
 	}
 }
@@ -44,10 +78,29 @@ func TestPrintTwiceWithErrors(t *testing.T) {
 	}
 }
 
-func TestPrintCorrelations(t *testing.T) {
-	const text = "correlate   a ,b   0.4\ncorrelate  gears.ratio[ 2 ],  mass  -1   \"Both from one drawing\" # why\ncorrelate a,\n  b 0.4\n"
-	const want = "correlate a, b 0.4\ncorrelate gears.ratio[2], mass -1  \"Both from one drawing\"  # why\ncorrelate a,\n  b 0.4\n"
-	if diff := cmp.Diff(want, printed(text)); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
+func TestPrintKeepsLineEnds(t *testing.T) {
+	for name, text := range sheets(t) {
+		want := strings.ReplaceAll(printed(text), "\n", "\r\n")
+		if got := printed(strings.ReplaceAll(text, "\n", "\r\n")); got != want {
+			t.Errorf("%s (-want +got):\n%s", name, cmp.Diff(want, got))
+		}
+	}
+	broken := "title foo\r\n\r\n\r\nx:1\r\ny  :  (\r\n"
+	if got, want := printed(broken), "title foo\r\n\r\nx : 1\r\ny  :  (\r\n"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
+func TestPrintNothing(t *testing.T) {
+	for text, want := range map[string]string{
+		"":                "",
+		"\n\n":            "",
+		"  \n# a\n\n\n#b": "# a\n\n#b\n",
+		"x:1":             "x : 1\n",
+		"x\rx":            "x\rx",
+	} {
+		if got := printed(text); got != want {
+			t.Errorf("%q: got %q, want %q", text, got, want)
+		}
 	}
 }

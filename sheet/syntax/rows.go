@@ -314,22 +314,30 @@ func (p *printer) tolerance(n *Number) piece {
 	return piece{slotValue, 1, span, sign + " " + p.formula(n)}
 }
 
-// join puts pieces of one slot together, and pieces that stand before one of
-// an earlier slot with that one.
+// join gives the clauses in list their slots: the first clauses of lines that
+// stand together share a column, the second ones the next, whatever they are.
+// What belongs to the value or to the clause before it is put together with
+// that.
 func join(list []piece) []piece {
-	out := list[:1]
+	out, free, before := list[:1], slotStart, list[0].slot
 	for _, x := range list[1:] {
 		last := &out[len(out)-1]
-		if x.slot > last.slot {
+		kind := x.slot
+		switch {
+		case kind == slotLabel, kind == slotValue && last.slot == slotHead:
 			out = append(out, x)
-			continue
+		case kind == slotValue && last.slot == slotValue, kind == slotAs && before == slotAs:
+			last.text += " " + x.text
+			last.span.End = x.span.End
+		case free <= slotAs:
+			x.slot, x.gap = free, 2
+			free++
+			out = append(out, x)
+		default:
+			last.text += "  " + x.text
+			last.span.End = x.span.End
 		}
-		gap := "  "
-		if x.slot == slotValue || x.slot == slotAs && last.slot == slotAs {
-			gap = " "
-		}
-		last.text += gap + x.text
-		last.span.End = x.span.End
+		before = kind
 	}
 	return out
 }

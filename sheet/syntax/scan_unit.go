@@ -86,12 +86,19 @@ type unitScan struct {
 	dotted     bool // a . stands behind a / outside brackets
 }
 
-// word reads letters and digits, or %.
+// word reads letters and digits, a % behind them (vol%), or % alone.
 func (u *unitScan) word() {
 	if u.p.at(u.end) == '%' {
 		u.end++
 		return
 	}
+	u.letters()
+	if c := u.p.at(u.end + 1); u.p.at(u.end) == '%' && class[c] != classDigit && class[c] != classLower && class[c] != classUpper {
+		u.end++
+	}
+}
+
+func (u *unitScan) letters() {
 	for u.end < len(u.p.text) {
 		switch class[u.p.text[u.end]] {
 		case classLower, classUpper, classDigit:

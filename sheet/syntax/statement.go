@@ -38,7 +38,7 @@ func (p *parser) statement(indented bool) Stmt {
 		return p.unknown(start)
 	case p.signBehind():
 		return p.cell(start, atTop)
-	case p.at(p.pos) == '.' && p.tok.word == noWord:
+	case p.at(p.skip(p.pos)) == '.' && (p.tok.word == noWord || p.tok.word > lastReserved):
 		return p.override(start)
 	}
 	if s := p.worded(p.tok.text, start); s != nil {
