@@ -154,3 +154,39 @@ type Refusal struct{ Diagnostic *diag.Diagnostic }
 
 // Error returns the message.
 func (r *Refusal) Error() string { return r.Diagnostic.Message }
+
+// ParseWithin reads the given that solve moves, and where: `a..b` or a list;
+// without either its range or choice, or else from half its value to twice.
+func (s *Sheet) ParseWithin(name, within string) (Axis, *diag.Diagnostic) {
+	if within != "" {
+		return s.ParseAxis(name+"="+within, true)
+	}
+	set, d := s.target(strings.TrimSpace(name))
+	if d != nil {
+		return Axis{}, d
+	}
+	q := set.Quantity()
+	if len(q.Choice) > 0 || q.Range != nil || q.Type.Form != check.Number {
+		return s.ParseAxis(name, true)
+	}
+	v := s.current(set.Place, given(set.Place))
+	if !(v > 0) || q.Unit.Offset != 0 {
+		return Axis{}, settingError("%s has neither a range nor a choice: say where to look, --within a..b", set.Name())
+	}
+	a := Axis{Axis: whatif.Axis{Place: set.Place, Lo: v / 2, Hi: 2 * v}, Rising: true}
+	if q.Whole {
+		a.Values = whatif.Candidates(q, v/2, 2*v, maxAxis)
+	}
+	return a, nil
+}
+
+// given returns the value that the sheet's text gives p.
+func given(p whatif.Place) float64 {
+	if p.Cell != nil {
+		return p.Cell.Value
+	}
+	return p.Column.Values[p.Row]
+}
+
+// Value returns v, a number, text or truth of a question's answer, as a Value.
+func (s *Sheet) Value(v float64) Value { return Value{V: v, r: &Result{Sheet: s}} }

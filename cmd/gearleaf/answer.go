@@ -1,0 +1,269 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"os/signal"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+)
+
+// answerOptions are what every question has.
+type answerOptions struct {
+	set    []string
+	output string
+	json   bool
+}
+
+// answerFlags adds them to cmd.
+func answerFlags(cmd *cobra.Command, o *answerOptions) {
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the answer to this `file`: .csv, .xlsx or .json")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
+	mustComplete(cmd, "set", completeSettings)
+}
+
+// ask loads the sheet of a question, once it is clear that the answer can be
+// written.
+func ask(cmd *cobra.Command, path string, o answerOptions) (*sheet.Sheet, error) {
+	if o.output != "" {
+		if _, err := export.AnswerKind(o.output); err != nil {
+			return nil, err
+		}
+		if err := spare(o.output, path); err != nil {
+			return nil, err
+		}
+	}
+	s, err := load(cmd, path)
+	if err != nil {
+		return nil, err
+	}
+	return s, set(cmd, s, o.set)
+}
+
+// keepAnswer writes the answer to the file of o, if there is one: doc as JSON,
+// otherwise the records.
+func keepAnswer(cmd *cobra.Command, o answerOptions, doc any, r export.Records) error {
+	if o.output == "" {
+		return nil
+	}
+	kind, err := export.AnswerKind(o.output)
+	if err != nil {
+		return err
+	}
+	err = sheet.WriteWhole(o.output, func(w io.Writer) error {
+		if kind == ".json" {
+			return writeJSON(w, doc)
+		}
+		return export.WriteRecords(w, kind, r)
+	})
+	if err != nil {
+		return err
+	}
+	told := cmd.OutOrStdout()
+	if o.json {
+		told = cmd.ErrOrStderr() // standard output is JSON
+	}
+	fmt.Fprintf(told, "wrote %s\n", o.output)
+	return nil
+}
+
+// told turns the error of a question into one that has been told, where it is
+// a diagnostic.
+func told(cmd *cobra.Command, err error) error {
+	var r *sheet.Refusal
+	if errors.As(err, &r) {
+		return refuse(cmd, *r.Diagnostic)
+	}
+	return err
+}
+
+// refusal is refuse for a diagnostic that may be none.
+func refusal(cmd *cobra.Command, d *diag.Diagnostic) error {
+	if d == nil {
+		return nil
+	}
+	return refuse(cmd, *d)
+}
+
+// errInterrupted ends a question that the user has stopped.
+var errInterrupted = errors.New("interrupted; nothing was written")
+
+// interruptible returns a context that Ctrl-C ends.
+func interruptible() (context.Context, context.CancelFunc) {
+	return signal.NotifyContext(context.Background(), os.Interrupt)
+}
+
+// interrupted words the end of a context.
+func interrupted(err error) error {
+	if errors.Is(err, context.Canceled) {
+		return errInterrupted
+	}
+	return err
+}
+
+// words cuts lists of names, as in --show a,b, into names.
+func words(lists []string) []string {
+	var out []string
+	for _, list := range lists {
+		for name := range strings.SplitSeq(list, ",") {
+			if name = strings.TrimSpace(name); name != "" {
+				out = append(out, name)
+			}
+		}
+	}
+	return out
+}
+
+// completeNameList offers names behind the last comma of a list.
+func completeNameList(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	before := typed[:strings.LastIndex(typed, ",")+1]
+	names, directive := completeNames(cmd, args, typed[len(before):])
+	for i := range names {
+		names[i] = before + names[i]
+	}
+	return names, directive
+}
+
+// completeGivens offers the givens of the sheet on the line.
+func completeGivens(_ *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	s := quietly(args)
+	if s == nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	before := typed[:strings.LastIndex(typed, ",")+1]
+	var out []string
+	for _, p := range s.Names() {
+		q := p.Quantity()
+		if !q.Given || !strings.HasPrefix(p.Name(), typed[len(before):]) {
+			continue
+		}
+		word := p.Name()
+		if p.Column != nil {
+			word += "["
+		}
+		out = append(out, described(before+word, q.Origin.Label))
+	}
+	return out, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
+
+// heading writes the title of a sheet above an answer.
+func (p page) heading(s *sheet.Sheet) {
+	r := report{page: p, sheet: s}
+	r.title()
+}
+
+// holes writes why values are missing and how often.
+func (p page) holes(holes map[string]int, of string) {
+	for _, h := range export.HolesOf(holes) {
+		p.finding("FAULT", p.alarm, fmt.Sprintf("%s of %s: %s", grouped(h.Count), of, h.Cause))
+	}
+}
+
+// grouped writes a count with its thousands apart.
+func grouped(n int) string {
+	text := fmt.Sprint(n)
+	for at := len(text) - 3; at > 0; at -= 3 {
+		text = text[:at] + "," + text[at:]
+	}
+	return text
+}
+
+// counted is n of a thing in the singular or the plural.
+func counted(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return grouped(n) + " " + many
+}
+
+// brokenLimits writes the limits that r breaks or leaves open.
+func (p page) brokenLimits(r *sheet.Result) {
+	for _, l := range r.Sheet.Model.Limits {
+		switch state, _ := r.Limit(l); state {
+		case sheet.Broken:
+			p.broken("BROKEN", "", r, l)
+		case sheet.Waiting:
+			p.finding("waits", p.warn, limitText(r, l))
+		}
+	}
+}
+
+// limitLetters gives every limit that is not kept somewhere a letter, for
+// tables that have no room for its text.
+type limitLetters struct {
+	letter map[int]string
+	limits []*check.Limit
+}
+
+// newLetters numbers limits in the order of the sheet; those in use alone.
+func newLetters(limits []*check.Limit, used func(l *check.Limit) bool) limitLetters {
+	out := limitLetters{letter: map[int]string{}}
+	for _, l := range limits {
+		if used(l) {
+			out.letter[l.Index] = letter(len(out.limits))
+			out.limits = append(out.limits, l)
+		}
+	}
+	return out
+}
+
+// letter counts a, b, … z, aa, ab …
+func letter(n int) string {
+	text := string(rune('a' + n%26))
+	if n >= 26 {
+		return letter(n/26-1) + text
+	}
+	return text
+}
+
+// marks are the letters of limits, behind those that wait a question mark.
+func (t limitLetters) marks(broken, waiting []int) string {
+	var parts []string
+	for _, i := range broken {
+		parts = append(parts, t.letter[i])
+	}
+	for _, i := range waiting {
+		parts = append(parts, t.letter[i]+"?")
+	}
+	return strings.Join(parts, " ")
+}
+
+// legend says which limit each letter stands for; behind says more of each.
+func (p page) legend(t limitLetters, behind func(l *check.Limit) string) {
+	if len(t.limits) == 0 {
+		return
+	}
+	fmt.Fprintln(p.w)
+	for _, l := range t.limits {
+		text := "breaks " + l.Text
+		if l.Message != "" {
+			text += ": " + l.Message
+		}
+		head := blanks(indent) + p.alarm(t.letter[l.Index]) + "  "
+		for _, part := range wrap(text+behind(l), p.width-width(head)) {
+			fmt.Fprintln(p.w, head+part)
+			head = blanks(width(head))
+		}
+	}
+}
+
+// fineNumber writes v in up to eight digits.
+func fineNumber(v float64) string {
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 8, 64), 64)
+	if size := math.Abs(short); size >= 1e15 || size > 0 && size < 1e-6 {
+		return strconv.FormatFloat(short, 'e', -1, 64)
+	}
+	return strconv.FormatFloat(short+0, 'f', -1, 64)
+}

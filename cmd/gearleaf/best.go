@@ -1,0 +1,293 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+const bestLong = `Find the values of givens that make a computed cell largest or smallest while
+every limit of the sheet is kept.
+
+--by names the givens, each over its choice or range, or with values of its own
+as in sweep: --by "shift_speed=10000..12000 rpm by 50 rpm". Where all of them
+are whole or have a choice, every combination is computed, up to four million
+(the answer says so). Otherwise the most promising combinations each get a
+global search (CMA-ES) and a local one (Nelder-Mead) over the rest, which finds
+a good place and cannot prove that there is none better; the same --seed
+searches the same. The ranking has those that keep every limit first, then
+those that break fewest.
+
+--json prints (and -o FILE.json writes):
+
+  format, version  "gearleaf best", 1
+  cell, by         name, unit; maximise
+  ranking          by (in that order), value, broken (conditions)
+  exhaustive, combinations, looked, evaluations, holes (cause, count)
+
+Exit status: 0 the best one keeps every limit; 1 there is none that does, or
+none with a value; 2 not computed.`
+
+const bestExample = `  gearleaf best bike.leaf --min start_time --by rear_sprocket,front_sprocket
+  gearleaf best bike.leaf --max top_speed --by rear_sprocket \
+      --by "shift_speed=10000..12000 rpm"`
+
+type bestOptions struct {
+	answerOptions
+	largest, smallest string
+	by                []string
+	seed              uint64
+	keep              int
+}
+
+func newBest() *cobra.Command {
+	var o bestOptions
+	cmd := &cobra.Command{
+		Use:               "best SHEET --max|--min CELL --by NAME...",
+		Short:             "Find the givens that make a cell largest or smallest",
+		Long:              bestLong,
+		Example:           bestExample,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeSheet,
+		RunE:              func(cmd *cobra.Command, args []string) error { return best(cmd, args[0], o) },
+	}
+	answerFlags(cmd, &o.answerOptions)
+	cmd.Flags().StringVar(&o.largest, "max", "", "the `cell` to make as large as can be")
+	cmd.Flags().StringVar(&o.smallest, "min", "", "the `cell` to make as small as can be")
+	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to move: `names`, or one with its values")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the search, any whole `number`")
+	cmd.Flags().IntVar(&o.keep, "show", 10, "how `many` places of the ranking to show")
+	cmd.MarkFlagsMutuallyExclusive("max", "min")
+	cmd.MarkFlagsOneRequired("max", "min")
+	mustComplete(cmd, "max", completeTargets)
+	mustComplete(cmd, "min", completeTargets)
+	mustComplete(cmd, "by", completeGivens)
+	if err := cmd.MarkFlagRequired("by"); err != nil {
+		panic(err)
+	}
+	return cmd
+}
+
+func best(cmd *cobra.Command, path string, o bestOptions) error {
+	if o.keep < 1 || o.keep > 1000 {
+		return fmt.Errorf("--show takes a number from 1 to 1000")
+	}
+	s, err := ask(cmd, path, o.answerOptions)
+	if err != nil {
+		return err
+	}
+	goal, d := s.ParseTarget(o.largest + o.smallest)
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	axes, err := readAxes(cmd, s, namesOrValues(o.by), true)
+	if err != nil {
+		return err
+	}
+	ctx, stop := interruptible()
+	defer stop()
+	answer, err := s.Best(ctx, sheet.BestQuestion{Goal: goal, Maximise: o.largest != "", By: axes, Seed: o.seed, Keep: o.keep})
+	if err != nil {
+		return told(cmd, interrupted(err))
+	}
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), bestDocument(answer))
+	} else {
+		r := bestReport{page: newPage(cmd.OutOrStdout()), answer: answer}
+		r.write()
+	}
+	if err != nil {
+		return err
+	}
+	if err := keepAnswer(cmd, o.answerOptions, bestDocument(answer), bestRecords(answer)); err != nil {
+		return err
+	}
+	if len(answer.Ranking) == 0 || len(answer.Ranking[0].Broken) > 0 {
+		return errTrouble
+	}
+	return nil
+}
+
+// namesOrValues cuts lists of names; a text with a = is one input.
+func namesOrValues(texts []string) []string {
+	var out []string
+	for _, text := range texts {
+		if strings.Contains(text, "=") {
+			out = append(out, text)
+		} else {
+			out = append(out, words([]string{text})...)
+		}
+	}
+	return out
+}
+
+// bestReport writes the ranking on a page.
+type bestReport struct {
+	page
+	answer *sheet.Best
+}
+
+func (r *bestReport) write() {
+	a := r.answer
+	r.heading(a.Sheet)
+	fmt.Fprintln(r.w)
+	word := "smallest"
+	if a.Maximise {
+		word = "largest"
+	}
+	r.hang("", word+" "+a.Goal.Name()+" by "+axisNames(a.By))
+	fmt.Fprintln(r.w)
+	if len(a.Ranking) == 0 {
+		fmt.Fprintf(r.w, "%s has no value anywhere\n", a.Goal.Name())
+	} else {
+		r.ranking()
+	}
+	fmt.Fprintln(r.w)
+	r.holes(a.Holes, counted(a.Evaluations, "evaluation", "evaluations"))
+	r.hang("", r.quiet(r.looked()))
+}
+
+func axisNames(axes []sheet.Axis) string {
+	var names []string
+	for _, a := range axes {
+		names = append(names, a.Name())
+	}
+	return strings.Join(names, ", ")
+}
+
+// ranking writes one line a candidate.
+func (r *bestReport) ranking() {
+	a := r.answer
+	letters := newLetters(a.Sheet.Model.Limits, func(l *check.Limit) bool {
+		for _, c := range a.Ranking {
+			for _, b := range c.Broken {
+				if b == l {
+					return true
+				}
+			}
+		}
+		return false
+	})
+	place := &gridColumn{head: "place"}
+	columns := []*gridColumn{place}
+	for k, axis := range a.By {
+		g := quantityColumn(axis.Name(), axis.Quantity())
+		for _, c := range a.Ranking {
+			g.fields = append(g.fields, r.input(axis, c.Inputs[k]))
+		}
+		columns = append(columns, g)
+	}
+	goal := quantityColumn(a.Goal.Name(), a.Goal.Quantity())
+	limits := &gridColumn{head: "limits", left: true}
+	for i, c := range a.Ranking {
+		place.fields = append(place.fields, fmt.Sprint(i+1))
+		goal.fields = append(goal.fields, fineShown(a.Sheet, a.Goal.Quantity(), c.Value))
+		var broken []int
+		for _, l := range c.Broken {
+			broken = append(broken, l.Index)
+		}
+		state := "kept"
+		if len(broken) > 0 {
+			state = "breaks " + letters.marks(broken, nil)
+		}
+		limits.fields = append(limits.fields, state)
+	}
+	r.grid(append(columns, goal, limits), indent)
+	r.legend(letters, func(*check.Limit) string { return "" })
+}
+
+// input writes the value of one given; one that can have any value in up to
+// eight digits.
+func (r *bestReport) input(axis sheet.Axis, v float64) string {
+	if axis.Values == nil {
+		return fineNumber(axis.Quantity().Unit.Clean(v))
+	}
+	return valueText(r.answer.Sheet, axis.Quantity(), v)
+}
+
+// fineShown writes a value at least as fine as it is shown: candidates often
+// differ by less.
+func fineShown(s *sheet.Sheet, q *check.Quantity, v float64) string {
+	if q.Type.Form != check.Number {
+		return valueText(s, q, v)
+	}
+	number, _ := s.Shown(&check.Quantity{Type: q.Type, Unit: q.Unit}, v)
+	return number
+}
+
+// looked says how much the answer rests on.
+func (r *bestReport) looked() string {
+	a := r.answer
+	evaluations := counted(a.Evaluations, "evaluation", "evaluations")
+	switch {
+	case a.Exhaustive:
+		return fmt.Sprintf("every combination looked at: %s", evaluations)
+	case a.Combinations > a.Looked:
+		return fmt.Sprintf("searched, not proved: %s of %s combinations looked at, %s", grouped(a.Looked), grouped(a.Combinations), evaluations)
+	}
+	return fmt.Sprintf("searched, not proved: %s", evaluations)
+}
+
+// bestJSON is what best --json prints; its help says what the names mean.
+type bestJSON struct {
+	Format       string             `json:"format"`
+	Version      int                `json:"version"`
+	Title        string             `json:"title"`
+	Cell         export.Field       `json:"cell"`
+	Maximise     bool               `json:"maximise"`
+	By           []export.Field     `json:"by"`
+	Ranking      []rankedJSON       `json:"ranking"`
+	Exhaustive   bool               `json:"exhaustive"`
+	Combinations int                `json:"combinations"`
+	Looked       int                `json:"looked"`
+	Evaluations  int                `json:"evaluations"`
+	Holes        []export.HoleCount `json:"holes"`
+}
+
+type rankedJSON struct {
+	By     []any    `json:"by"`
+	Value  any      `json:"value"`
+	Broken []string `json:"broken"`
+}
+
+func bestDocument(a *sheet.Best) bestJSON {
+	doc := bestJSON{
+		Format: "gearleaf best", Version: 1, Title: a.Sheet.Model.Title,
+		Cell: export.FieldOf(a.Goal.Name(), a.Goal.Quantity()), Maximise: a.Maximise, Ranking: []rankedJSON{},
+		Exhaustive: a.Exhaustive, Combinations: a.Combinations, Looked: a.Looked,
+		Evaluations: a.Evaluations, Holes: export.HolesOf(a.Holes),
+	}
+	for _, axis := range a.By {
+		doc.By = append(doc.By, export.FieldOf(axis.Name(), axis.Quantity()))
+	}
+	for _, c := range a.Ranking {
+		one := rankedJSON{Value: a.Sheet.Value(c.Value).Plain(a.Goal.Quantity()), Broken: []string{}}
+		for k, axis := range a.By {
+			one.By = append(one.By, a.Sheet.Value(c.Inputs[k]).Plain(axis.Quantity()))
+		}
+		for _, l := range c.Broken {
+			one.Broken = append(one.Broken, l.Text)
+		}
+		doc.Ranking = append(doc.Ranking, one)
+	}
+	return doc
+}
+
+// bestRecords is the ranking, a row a candidate.
+func bestRecords(a *sheet.Best) export.Records {
+	doc := bestDocument(a)
+	r := export.Records{Fields: append(append([]export.Field{{Name: "place"}}, doc.By...), doc.Cell, export.Field{Name: "limits"})}
+	for i, c := range doc.Ranking {
+		limits := "kept"
+		if len(c.Broken) > 0 {
+			limits = "broken: " + strings.Join(c.Broken, "; ")
+		}
+		r.Rows = append(r.Rows, append(append([]any{i + 1}, c.By...), c.Value, limits))
+	}
+	return r
+}

@@ -1,0 +1,75 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"time"
+
+	"golang.org/x/term"
+)
+
+// How long work goes on before it is told how far it is, and how often then:
+// a terminal has one line that changes, anything else gets a line now and then.
+const (
+	quietFor      = time.Second
+	terminalEvery = 200 * time.Millisecond
+	lineEvery     = 10 * time.Second
+)
+
+// progress tells how far long work is.
+type progress struct {
+	w        io.Writer
+	terminal bool
+	of       int
+	now      func() time.Time
+	start    time.Time
+	next     time.Time
+	shown    bool
+}
+
+func newProgress(w io.Writer, of int) *progress {
+	p := &progress{w: w, terminal: isTerminal(w), of: of, now: time.Now}
+	p.begin()
+	return p
+}
+
+func (p *progress) begin() {
+	p.start = p.now()
+	p.next = p.start.Add(quietFor)
+	if !p.terminal {
+		p.next = p.start.Add(lineEvery)
+	}
+}
+
+// at says that so much is done.
+func (p *progress) at(done int) {
+	now := p.now()
+	if now.Before(p.next) {
+		return
+	}
+	rate := float64(done) / now.Sub(p.start).Seconds()
+	left := time.Duration(float64(p.of-done) / rate * float64(time.Second)).Round(time.Second)
+	text := fmt.Sprintf("%s of %s scenarios (%.0f %%), %s a second, %s to go", grouped(done), grouped(p.of), 100*float64(done)/float64(p.of), grouped(int(rate)), left)
+	p.shown = p.terminal
+	if p.terminal {
+		fmt.Fprint(p.w, "\r\x1b[K"+text)
+		p.next = now.Add(terminalEvery)
+		return
+	}
+	fmt.Fprintln(p.w, text)
+	p.next = now.Add(lineEvery)
+}
+
+// end clears the line.
+func (p *progress) end() {
+	if p.shown {
+		fmt.Fprint(p.w, "\r\x1b[K")
+		p.shown = false
+	}
+}
+
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}

@@ -1,0 +1,392 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+const solveLong = `Find the values of one given at which a computed cell comes to a quantity.
+
+The given is looked at over its range or choice, or --within a..b (or v1,v2);
+without either, from half its value to twice. A range is looked at in 257
+places; between two of them where the cell passes its target Brent's method
+finds the place to the last digit. All of them are told, and where the cell
+jumps over its target. Where the given is whole or has a choice, the answer
+is the two neighbours and what each of them gives. Without a solution, the
+nearest is told. The whole sheet is computed at every place that is told, and
+confirmed by the second evaluator.
+
+--json prints (and -o FILE.json writes):
+
+  format, version  "gearleaf solve", 1
+  cell, by         name, unit; target in the cell's unit
+  solutions        by, to (the end of a stretch), value, broken (conditions)
+  neighbours       pairs, each as solutions
+  jumps            pairs of by and value
+  nearest          by, value; null where there is no value anywhere
+  scanned, evaluations, holes (cause, count)
+
+Exit status: 0 a solution, or a neighbour of one, keeps every limit; 1 there is
+none that does; 2 not computed.`
+
+const solveExample = `  gearleaf solve bike.leaf "finish_engine_speed=11400 rpm" --by tyre_rollout
+  gearleaf solve bike.leaf finish_engine_speed=11400 --by rear_sprocket
+  gearleaf solve bike.leaf top_speed=150 --by shift_speed --within 9000..12000`
+
+type solveOptions struct {
+	answerOptions
+	by, within string
+}
+
+func newSolve() *cobra.Command {
+	var o solveOptions
+	cmd := &cobra.Command{
+		Use:               "solve SHEET CELL=QUANTITY --by NAME",
+		Short:             "Find the value of a given that brings a cell to a quantity",
+		Long:              solveLong,
+		Example:           solveExample,
+		Args:              cobra.ExactArgs(2),
+		ValidArgsFunction: completeGoal,
+		RunE:              func(cmd *cobra.Command, args []string) error { return solve(cmd, args[0], args[1], o) },
+	}
+	answerFlags(cmd, &o.answerOptions)
+	cmd.Flags().StringVar(&o.by, "by", "", "the given to move, by its `name`")
+	cmd.Flags().StringVar(&o.within, "within", "", "where to look: `a..b`, or a list of values")
+	mustComplete(cmd, "by", completeGivens)
+	mustComplete(cmd, "within", cobra.NoFileCompletions)
+	if err := cmd.MarkFlagRequired("by"); err != nil {
+		panic(err)
+	}
+	return cmd
+}
+
+// completeGoal offers the sheet, then its computed cells.
+func completeGoal(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	switch {
+	case len(args) == 0:
+		return onlySheets()
+	case len(args) > 1:
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	names, _ := completeTargets(cmd, args, typed)
+	for i, name := range names {
+		word, label, _ := strings.Cut(name, "\t")
+		if !strings.HasSuffix(word, "[") {
+			word += "="
+		}
+		names[i] = described(word, label)
+	}
+	return names, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+}
+
+// completeTargets offers the computed numbers of the sheet on the line.
+func completeTargets(_ *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	s := quietly(args)
+	if s == nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	var out []string
+	for _, p := range s.Names() {
+		q := p.Quantity()
+		if q.Given || q.Type.Form != check.Number || !strings.HasPrefix(p.Name(), typed) {
+			continue
+		}
+		word := p.Name()
+		if p.Column != nil {
+			word += "["
+		}
+		out = append(out, described(word, q.Origin.Label))
+	}
+	return out, cobra.ShellCompDirectiveNoFileComp
+}
+
+func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
+	s, err := ask(cmd, path, o.answerOptions)
+	if err != nil {
+		return err
+	}
+	g, d := s.ParseGoal(goal)
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	by, d := s.ParseWithin(o.by, o.within)
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	answer, err := s.Solve(g, by)
+	if err != nil {
+		return told(cmd, err)
+	}
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), solveDocument(answer))
+	} else {
+		r := solveReport{page: newPage(cmd.OutOrStdout()), answer: answer}
+		r.write()
+	}
+	if err != nil {
+		return err
+	}
+	if err := keepAnswer(cmd, o.answerOptions, solveDocument(answer), solveRecords(answer)); err != nil {
+		return err
+	}
+	for _, f := range slices.Concat(answer.Found, besideOf(answer)) {
+		if len(brokenIn(f.Result)) == 0 {
+			return nil
+		}
+	}
+	return errTrouble
+}
+
+// besideOf are the neighbours between which the target lies.
+func besideOf(a *sheet.Solution) []sheet.Solved {
+	if len(a.Between) == 0 {
+		return nil
+	}
+	return a.Beside
+}
+
+// brokenIn returns the limits that r breaks or leaves open.
+func brokenIn(r *sheet.Result) []*check.Limit {
+	var out []*check.Limit
+	for _, l := range r.Sheet.Model.Limits {
+		if state, _ := r.Limit(l); state == sheet.Broken || !l.Advise && state == sheet.Waiting {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// solveReport writes the answer on a page.
+type solveReport struct {
+	page
+	answer *sheet.Solution
+}
+
+func (r *solveReport) write() {
+	a := r.answer
+	r.heading(a.Sheet)
+	fmt.Fprintln(r.w)
+	r.hang("", fmt.Sprintf("%s by %s%s", r.goalText(), a.By.Name(), r.where()))
+	fmt.Fprintln(r.w)
+	switch {
+	case len(a.Found) > 0:
+		for _, f := range a.Found {
+			r.place(f, "")
+		}
+	case len(a.Between) > 0:
+		fmt.Fprintf(r.w, "no value of %s gives it exactly; its neighbours:\n\n", a.By.Name())
+	case len(a.Beside) > 0:
+		fmt.Fprint(r.w, "no solution; the nearest is\n\n")
+	default:
+		fmt.Fprintln(r.w, "no solution: "+a.Goal.Place.Name()+" has no value anywhere")
+	}
+	r.beside()
+	r.jumps()
+	fmt.Fprintln(r.w)
+	r.holes(a.Holes, counted(a.Scanned, "place", "places"))
+	fmt.Fprintln(r.w, r.quiet(fmt.Sprintf("%s looked at, %s in all", counted(a.Scanned, "place", "places"), counted(a.Evaluations, "evaluation", "evaluations"))))
+}
+
+func (r *solveReport) goalText() string {
+	a := r.answer
+	q := a.Goal.Place.Quantity()
+	return a.Goal.Place.Name() + " = " + q.Unit.Format(a.Goal.Target, 0)
+}
+
+// where says where the given was looked for.
+func (r *solveReport) where() string {
+	a := r.answer
+	q := a.By.Quantity()
+	if a.By.Values == nil {
+		lo, hi := q.Unit.Format(a.By.Lo, 0), q.Unit.Format(a.By.Hi, 0)
+		return " from " + lo + " to " + hi
+	}
+	return fmt.Sprintf(", which can be %s", r.valueList())
+}
+
+// valueList lists the values of a choice, long ones by their ends.
+func (r *solveReport) valueList() string {
+	a := r.answer
+	var texts []string
+	for i, v := range a.By.Values {
+		if len(a.By.Values) > 10 && i == 3 {
+			texts = append(texts, "…")
+		}
+		if len(a.By.Values) <= 10 || i < 3 || i == len(a.By.Values)-1 {
+			number, _ := a.Sheet.Shown(a.By.Quantity(), v)
+			texts = append(texts, number)
+		}
+	}
+	text := strings.Join(texts, ", ")
+	if u := a.By.Quantity().Unit.Symbol; u != "" && u != "1" {
+		text += " " + u
+	}
+	return text
+}
+
+// beside writes the neighbours, pair by pair; one that ends a pair and begins
+// the next stands once.
+func (r *solveReport) beside() {
+	for i, f := range r.answer.Beside {
+		if i > 0 && i%2 == 0 {
+			if f.X == r.answer.Beside[i-1].X {
+				continue
+			}
+			fmt.Fprintln(r.w)
+		}
+		word := ""
+		if f.X == r.answer.Nearest.X && len(r.answer.Between) > 0 {
+			word = "  nearest"
+		}
+		r.place(f, word)
+	}
+}
+
+// place writes one value of the given, what it comes to, and what it breaks.
+func (r *solveReport) place(f sheet.Solved, word string) {
+	a := r.answer
+	q := a.By.Quantity()
+	text := exactText(a.Sheet, q, f.X)
+	if f.Until != f.X {
+		text = "anywhere from " + text + " to " + exactText(a.Sheet, q, f.Until)
+	}
+	fmt.Fprintln(r.w, blanks(indent)+r.bold(a.By.Name()+" = "+text)+r.gives(f)+word)
+	r.brokenLimits(f.Result)
+}
+
+// gives says what a place comes to, where it is not the target.
+func (r *solveReport) gives(f sheet.Solved) string {
+	q := r.answer.Goal.Place.Quantity()
+	if len(r.answer.Found) > 0 {
+		return ""
+	}
+	off := signed(deltaNumber((f.Y-r.answer.Goal.Target)/q.Unit.Scale, q.To))
+	return fmt.Sprintf("  gives %s (%s)", r.answer.Sheet.Text(q, f.Y), off)
+}
+
+// exactText writes a value with its unit in up to eight digits: a solution is
+// wanted finer than a cell is shown.
+func exactText(s *sheet.Sheet, q *check.Quantity, v float64) string {
+	if q.Type.Form != check.Number || q.Whole {
+		return s.Text(q, v)
+	}
+	text := fineNumber(q.Unit.Clean(v))
+	if q.Unit.Symbol == "" || q.Unit.Symbol == "1" {
+		return text
+	}
+	return text + " " + q.Unit.Symbol
+}
+
+func (r *solveReport) jumps() {
+	a := r.answer
+	q, goal := a.By.Quantity(), a.Goal.Place.Quantity()
+	for i, j := range a.Jumps {
+		if i == 0 {
+			fmt.Fprintln(r.w)
+		}
+		r.hang(blanks(indent), fmt.Sprintf("it jumps over %s at %s, from %s to %s", goal.Unit.Format(a.Goal.Target, 0),
+			exactText(a.Sheet, q, j[0].X), sideText(a.Sheet, goal, j[0].Y), sideText(a.Sheet, goal, j[1].Y)))
+	}
+}
+
+// sideText is the value on one side of a jump.
+func sideText(s *sheet.Sheet, q *check.Quantity, v float64) string {
+	if v != v {
+		return "a fault"
+	}
+	return s.Text(q, v)
+}
+
+// solveJSON is what solve --json prints; its help says what the names mean.
+type solveJSON struct {
+	Format      string             `json:"format"`
+	Version     int                `json:"version"`
+	Title       string             `json:"title"`
+	Cell        export.Field       `json:"cell"`
+	Target      any                `json:"target"`
+	By          export.Field       `json:"by"`
+	Solutions   []placeJSON        `json:"solutions"`
+	Neighbours  [][]placeJSON      `json:"neighbours"`
+	Jumps       [][]placeJSON      `json:"jumps"`
+	Nearest     *placeJSON         `json:"nearest"`
+	Scanned     int                `json:"scanned"`
+	Evaluations int                `json:"evaluations"`
+	Holes       []export.HoleCount `json:"holes"`
+}
+
+type placeJSON struct {
+	By     any      `json:"by"`
+	To     any      `json:"to,omitempty"`
+	Value  any      `json:"value"`
+	Broken []string `json:"broken,omitempty"`
+}
+
+func solveDocument(a *sheet.Solution) solveJSON {
+	by, goal := a.By.Quantity(), a.Goal.Place.Quantity()
+	plain := func(q *check.Quantity, v float64) any { return a.Sheet.Value(v).Plain(q) }
+	doc := solveJSON{
+		Format: "gearleaf solve", Version: 1, Title: a.Sheet.Model.Title,
+		Cell: export.FieldOf(a.Goal.Place.Name(), goal), Target: plain(goal, a.Goal.Target), By: export.FieldOf(a.By.Name(), by),
+		Solutions: []placeJSON{}, Neighbours: [][]placeJSON{}, Jumps: [][]placeJSON{},
+		Scanned: a.Scanned, Evaluations: a.Evaluations, Holes: export.HolesOf(a.Holes),
+	}
+	place := func(p sheet.Point) placeJSON { return placeJSON{By: plain(by, p.X), Value: plain(goal, p.Y)} }
+	full := func(f sheet.Solved) placeJSON {
+		out := place(f.Point)
+		if f.Until != f.X {
+			out.To = plain(by, f.Until)
+		}
+		for _, l := range brokenIn(f.Result) {
+			out.Broken = append(out.Broken, l.Text)
+		}
+		return out
+	}
+	for _, f := range a.Found {
+		doc.Solutions = append(doc.Solutions, full(f))
+	}
+	for i := range a.Between {
+		if 2*i+1 < len(a.Beside) {
+			doc.Neighbours = append(doc.Neighbours, []placeJSON{full(a.Beside[2*i]), full(a.Beside[2*i+1])})
+		}
+	}
+	for _, j := range a.Jumps {
+		doc.Jumps = append(doc.Jumps, []placeJSON{place(j[0]), place(j[1])})
+	}
+	if a.Nearest.X == a.Nearest.X {
+		p := place(a.Nearest)
+		doc.Nearest = &p
+	}
+	return doc
+}
+
+// solveRecords are the places that are told, a row each.
+func solveRecords(a *sheet.Solution) export.Records {
+	doc := solveDocument(a)
+	r := export.Records{Fields: []export.Field{{Name: "kind"}, doc.By, {Name: doc.By.Name + " to", Unit: doc.By.Unit}, doc.Cell, {Name: "limits"}}}
+	add := func(kind string, p placeJSON) {
+		limits := "kept"
+		if len(p.Broken) > 0 {
+			limits = "broken: " + strings.Join(p.Broken, "; ")
+		}
+		r.Rows = append(r.Rows, []any{kind, p.By, p.To, p.Value, limits})
+	}
+	for _, p := range doc.Solutions {
+		add("solution", p)
+	}
+	for _, pair := range doc.Neighbours {
+		for _, p := range pair {
+			add("neighbour", p)
+		}
+	}
+	if len(r.Rows) == 0 && doc.Nearest != nil {
+		add("nearest", *doc.Nearest)
+	}
+	return r
+}

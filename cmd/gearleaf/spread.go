@@ -1,0 +1,339 @@
+package main
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
+)
+
+const spreadLong = `Show how sure results are, given the tolerances of the givens: ± counts as
+anywhere between the limits, alike (rectangular), sd as one standard deviation
+of a normal distribution, correlate lines as what they say.
+
+Two ways stand side by side. First order adds the effects of each given by
+itself up (JCGM 100). The draws put whole sets of chance values through the
+sheet (Monte Carlo, JCGM 101): where the two differ, the sheet is not straight
+within the tolerances, and the draws are right. Below stand the givens with
+what each contributes, largest first: its share of the first-order variance,
+and the move of the result for one standard deviation of it.
+
+The interval holds the result with the probability --coverage, equal tails. The
+same --seed draws the same, on any number of processors.
+
+--json prints (and -o FILE.json writes):
+
+  format, version  "gearleaf spread", 1
+  coverage, draws, seed
+  results          name, unit, value; first_order and drawn (mean, deviation,
+                   low, high); contributions (given, share, effect);
+                   holes (cause, count)
+  correlations     first-order coefficients between results, row by row
+
+Deviations and effects are in the result's unit. Exit status: 0; 1 where draws
+have no value, or the sheet itself breaks a limit; 2 not computed.`
+
+const spreadExample = `  gearleaf spread bike.leaf --show top_speed
+  gearleaf spread bike.leaf --show top_speed,chain_links --coverage 0.99`
+
+type spreadOptions struct {
+	answerOptions
+	show     []string
+	draws    int
+	seed     uint64
+	coverage float64
+}
+
+// defaultDraws gives the ends of a 95 % interval to about a hundredth of a
+// standard deviation.
+const defaultDraws = 200_000
+
+func newSpread() *cobra.Command {
+	var o spreadOptions
+	cmd := &cobra.Command{
+		Use:               "spread SHEET --show CELL...",
+		Short:             "Show how sure results are, given the tolerances",
+		Long:              spreadLong,
+		Example:           spreadExample,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeSheet,
+		RunE:              func(cmd *cobra.Command, args []string) error { return spreadOf(cmd, args[0], o) },
+	}
+	answerFlags(cmd, &o.answerOptions)
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
+	cmd.Flags().IntVar(&o.draws, "draws", defaultDraws, "how `many` draws to make")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
+	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the `probability` that the interval has")
+	mustComplete(cmd, "show", completeNameList)
+	if err := cmd.MarkFlagRequired("show"); err != nil {
+		panic(err)
+	}
+	return cmd
+}
+
+func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
+	switch {
+	case o.draws < 100:
+		return fmt.Errorf("--draws takes 100 or more")
+	case !(o.coverage > 0 && o.coverage < 1):
+		return fmt.Errorf("--coverage takes a number between 0 and 1, as in 0.95")
+	}
+	s, err := ask(cmd, path, o.answerOptions)
+	if err != nil {
+		return err
+	}
+	show, d := s.ParseShow(words(o.show))
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	ctx, stop := interruptible()
+	defer stop()
+	answer, err := s.Spread(ctx, sheet.SpreadQuestion{Show: show, Draws: o.draws, Seed: o.seed, Coverage: o.coverage})
+	if err != nil {
+		return told(cmd, interrupted(err))
+	}
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), spreadDocument(answer))
+	} else {
+		r := spreadReport{page: newPage(cmd.OutOrStdout()), answer: answer}
+		r.write()
+	}
+	if err != nil {
+		return err
+	}
+	if err := keepAnswer(cmd, o.answerOptions, spreadDocument(answer), spreadRecords(answer)); err != nil {
+		return err
+	}
+	for _, u := range answer.Results {
+		if len(u.Holes) > 0 {
+			return errTrouble
+		}
+	}
+	return outcome(answer.Nominal)
+}
+
+// spreadReport writes the answer on a page.
+type spreadReport struct {
+	page
+	answer *sheet.Spread
+}
+
+func (r *spreadReport) write() {
+	a := r.answer
+	r.heading(a.Sheet)
+	if len(brokenIn(a.Nominal)) > 0 {
+		fmt.Fprintln(r.w)
+		r.brokenLimits(a.Nominal)
+	}
+	for _, u := range a.Results {
+		r.result(u)
+	}
+	r.together()
+	fmt.Fprintf(r.w, "\n%s, seed %d; the draws' interval holds %g %% of them\n", counted(a.Draws, "draw", "draws"), a.Seed, 100*a.Coverage)
+	fmt.Fprintln(r.w, r.quiet("the values without spread confirmed by the second evaluator"))
+}
+
+// result writes one result: both ways, then what contributes.
+func (r *spreadReport) result(u sheet.Uncertain) {
+	a := r.answer
+	q := u.Place.Quantity()
+	head := r.bold(u.Place.Name() + " = " + a.Sheet.Text(q, u.Value))
+	if u.Value != u.Value {
+		head = r.bold(u.Place.Name() + " has no value with every given as it is")
+	}
+	if q.Origin.Label != "" {
+		head += "  " + r.quiet(cut(q.Origin.Label, max(0, r.width-width(head)-2)))
+	}
+	fmt.Fprintf(r.w, "\n%s\n\n", head)
+	step := spreadStep(q, u)
+	low, high := u.Interval(a.Coverage)
+	interval := fmt.Sprintf("%g %% interval", 100*a.Coverage)
+	r.grid([]*gridColumn{
+		{left: true, fields: []string{"first order", "draws"}},
+		{head: "mean", unit: shownSymbol(q), fields: []string{numberText(q.Unit.Shown(u.Value), step), numberText(q.Unit.Shown(u.Mean), step)}},
+		{head: "sd", unit: shownSymbol(q), fields: []string{numberText(u.Deviation/q.Unit.Scale, step), numberText(u.DrawnDeviation/q.Unit.Scale, step)}},
+		{head: interval, unit: shownSymbol(q), left: true, fields: []string{intervalText(q, low, high, step), intervalText(q, u.Low, u.High, step)}},
+	}, indent)
+	r.contributions(u)
+	if len(u.Holes) > 0 {
+		fmt.Fprintln(r.w)
+		r.holes(u.Holes, counted(a.Draws, "draw", "draws"))
+	}
+}
+
+func shownSymbol(q *check.Quantity) string {
+	if q.Unit.Symbol == "1" {
+		return ""
+	}
+	return q.Unit.Symbol
+}
+
+// numberText writes a number, or a dash where there is none.
+func numberText(v, step float64) string { return unit.FormatNumber(v, step) }
+
+func intervalText(q *check.Quantity, low, high, step float64) string {
+	return numberText(q.Unit.Shown(low), step) + " to " + numberText(q.Unit.Shown(high), step)
+}
+
+// spreadStep is the step to which a result and its deviation are shown: two
+// figures of the deviation (JCGM 100:2008, 7.2.6), and never coarser than the
+// result.
+func spreadStep(q *check.Quantity, u sheet.Uncertain) float64 {
+	size := max(u.Deviation, u.DrawnDeviation) / q.Unit.Scale
+	if !(size > 0) {
+		return q.To
+	}
+	step := math.Pow(10, math.Floor(math.Log10(size))-1)
+	if step < 1 {
+		step = 1 / math.Round(1/step)
+	}
+	return step
+}
+
+// contributions writes the givens that u hangs on, largest share first.
+func (r *spreadReport) contributions(u sheet.Uncertain) {
+	if len(u.Contributions) == 0 {
+		return
+	}
+	q := u.Place.Quantity()
+	given := &gridColumn{head: "given", left: true}
+	tolerance := &gridColumn{head: "tolerance", left: true}
+	share := &gridColumn{head: "share", unit: "%"}
+	effect := &gridColumn{head: "effect of one sd", unit: shownSymbol(q)}
+	for _, c := range u.Contributions {
+		given.fields = append(given.fields, c.Given.Name())
+		tolerance.fields = append(tolerance.fields, spread(r.answer.Sheet, c.Given.Quantity()))
+		share.fields = append(share.fields, unit.FormatNumber(100*c.Share, 0.1))
+		effect.fields = append(effect.fields, signed(deltaNumber(c.Effect/q.Unit.Scale, 0)))
+	}
+	fmt.Fprintln(r.w)
+	r.grid([]*gridColumn{given, tolerance, share, effect}, indent)
+}
+
+// together writes how results hang together, where several do.
+func (r *spreadReport) together() {
+	a := r.answer
+	var lines []string
+	for i := range a.Results {
+		for j := range i {
+			if c := a.Together(j, i); math.Abs(c) >= 0.005 {
+				lines = append(lines, fmt.Sprintf("%s with %s: %s", a.Results[j].Place.Name(), a.Results[i].Place.Name(), unit.FormatNumber(c, 0.01)))
+			}
+		}
+	}
+	const most = 12
+	if len(lines) == 0 || len(lines) > most {
+		return // a matrix that long is for --json
+	}
+	fmt.Fprintf(r.w, "\n%s\n", r.bold("How these hang together, from -1 to 1, first order"))
+	for _, line := range lines {
+		fmt.Fprintln(r.w, blanks(indent)+line)
+	}
+}
+
+// spreadJSON is what spread --json prints; its help says what the names mean.
+type spreadJSON struct {
+	Format       string       `json:"format"`
+	Version      int          `json:"version"`
+	Title        string       `json:"title"`
+	Coverage     float64      `json:"coverage"`
+	Draws        int          `json:"draws"`
+	Seed         uint64       `json:"seed"`
+	Results      []resultJSON `json:"results"`
+	Correlations [][]*float64 `json:"correlations"`
+}
+
+type resultJSON struct {
+	Name          string             `json:"name"`
+	Unit          string             `json:"unit,omitempty"`
+	Value         *float64           `json:"value"`
+	FirstOrder    wayJSON            `json:"first_order"`
+	Drawn         wayJSON            `json:"drawn"`
+	Contributions []contributionJSON `json:"contributions"`
+	Holes         []export.HoleCount `json:"holes"`
+}
+
+type wayJSON struct {
+	Mean      *float64 `json:"mean"`
+	Deviation *float64 `json:"deviation"`
+	Low       *float64 `json:"low"`
+	High      *float64 `json:"high"`
+}
+
+type contributionJSON struct {
+	Given  string   `json:"given"`
+	Share  *float64 `json:"share"`
+	Effect *float64 `json:"effect"`
+}
+
+// finite returns v, nil where it is no number.
+func finite(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
+}
+
+func spreadDocument(a *sheet.Spread) spreadJSON {
+	doc := spreadJSON{
+		Format: "gearleaf spread", Version: 1, Title: a.Sheet.Model.Title,
+		Coverage: a.Coverage, Draws: a.Draws, Seed: a.Seed, Results: []resultJSON{}, Correlations: [][]*float64{},
+	}
+	for i, u := range a.Results {
+		doc.Results = append(doc.Results, resultOf(a, u))
+		row := []*float64{}
+		for j := range a.Results {
+			row = append(row, finite(a.Together(i, j)))
+		}
+		doc.Correlations = append(doc.Correlations, row)
+	}
+	return doc
+}
+
+func resultOf(a *sheet.Spread, u sheet.Uncertain) resultJSON {
+	q := u.Place.Quantity()
+	at := func(v float64) *float64 { return finite(q.Unit.Clean(v)) }
+	size := func(v float64) *float64 { return finite(v / q.Unit.Scale) }
+	low, high := u.Interval(a.Coverage)
+	out := resultJSON{
+		Name: u.Place.Name(), Unit: shownSymbol(q), Value: at(u.Value),
+		FirstOrder:    wayJSON{at(u.Value), size(u.Deviation), at(low), at(high)},
+		Drawn:         wayJSON{at(u.Mean), size(u.DrawnDeviation), at(u.Low), at(u.High)},
+		Contributions: []contributionJSON{}, Holes: export.HolesOf(u.Holes),
+	}
+	for _, c := range u.Contributions {
+		out.Contributions = append(out.Contributions, contributionJSON{c.Given.Name(), finite(c.Share), size(c.Effect)})
+	}
+	return out
+}
+
+// spreadRecords has a row for each result and way, and for each contribution.
+func spreadRecords(a *sheet.Spread) export.Records {
+	r := export.Records{}
+	for _, name := range []string{"result", "unit", "what", "mean", "sd", "low", "high", "share", "effect of one sd"} {
+		r.Fields = append(r.Fields, export.Field{Name: name})
+	}
+	for _, one := range spreadDocument(a).Results {
+		way := func(what string, w wayJSON) {
+			r.Rows = append(r.Rows, []any{one.Name, one.Unit, what, plainNumber(w.Mean), plainNumber(w.Deviation), plainNumber(w.Low), plainNumber(w.High), nil, nil})
+		}
+		way("first order", one.FirstOrder)
+		way("draws", one.Drawn)
+		for _, c := range one.Contributions {
+			r.Rows = append(r.Rows, []any{one.Name, one.Unit, c.Given, nil, nil, nil, nil, plainNumber(c.Share), plainNumber(c.Effect)})
+		}
+	}
+	return r
+}
+
+func plainNumber(v *float64) any {
+	if v == nil {
+		return nil
+	}
+	return *v
+}

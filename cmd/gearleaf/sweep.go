@@ -1,0 +1,260 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+)
+
+const sweepLong = `Compute a worksheet at every combination of values of its givens. An input is
+
+  name=a..b by step    values from a to b
+  name=a..b            whole ones all, else in 10 equal steps
+  name=v1,v2           these values
+  name                 the given's choice, or its range as above
+
+and a name may be one row of a column, gears.ratio[3]. One input is shown as a
+table, two as a grid for each cell: the first down, the second across, letters
+where a limit is broken. More go to a file, a line a scenario, the last input
+turning fastest. A value at fault is a hole; its cause is counted.
+
+--random N draws N scenarios from ranges and lists instead, as a Latin
+hypercube: each of N equal slices of every range is hit once. The same --seed
+draws the same.
+
+--shard i/n computes the i-th of n parts, as CSV. The first part has the line
+of names, so that all parts, one behind the other, are the whole to the byte:
+any job runner can spread a sweep.
+
+A file is written whole or not at all, Ctrl-C included. The first, the last and
+some other scenarios are confirmed by the second evaluator.
+
+--json prints (and -o FILE.json writes) one scenario a line between a head
+(format "gearleaf sweep", version 1, inputs, shown, limits) and a tail:
+
+  scenarios     inputs and shown in the order of the head, null for a hole;
+                broken and waiting (places in limits, from 0), fault
+  count, breaking, broken, waiting, faulty, holes (cause, count)
+
+Exit status: 0 computed; 1 computed, with values at fault; 2 not computed.`
+
+const sweepExample = `  gearleaf sweep bike.leaf rear_sprocket --show finish_engine_speed
+  gearleaf sweep bike.leaf front_sprocket rear_sprocket --show top_speed
+  gearleaf sweep bike.leaf "shift_speed=9000..12000 rpm by 250 rpm" \
+      rear_sprocket tyre_rollout --show top_speed,chain_links -o all.csv
+  gearleaf sweep bike.leaf shift_speed tyre_rollout --random 100000 --seed 7 \
+      --show top_speed -o drawn.csv`
+
+type sweepOptions struct {
+	answerOptions
+	show   []string
+	random int
+	seed   uint64
+	shard  string
+	full   bool
+}
+
+func newSweep() *cobra.Command {
+	var o sweepOptions
+	cmd := &cobra.Command{
+		Use:               "sweep SHEET INPUT... --show CELL",
+		Short:             "Compute a worksheet at many values of its givens",
+		Long:              sweepLong,
+		Example:           sweepExample,
+		Args:              cobra.MinimumNArgs(2),
+		ValidArgsFunction: completeInputs,
+		RunE:              func(cmd *cobra.Command, args []string) error { return sweep(cmd, args[0], args[1:], o) },
+	}
+	answerFlags(cmd, &o.answerOptions)
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
+	cmd.Flags().IntVar(&o.random, "random", 0, "draw `N` scenarios instead of combining values")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of --random, any whole `number`")
+	cmd.Flags().StringVar(&o.shard, "shard", "", "compute part `i/n` only, into a .csv file")
+	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
+	cmd.MarkFlagsMutuallyExclusive("json", "shard")
+	mustComplete(cmd, "show", completeNameList)
+	if err := cmd.MarkFlagRequired("show"); err != nil {
+		panic(err)
+	}
+	return cmd
+}
+
+// completeInputs offers the sheet, then its givens.
+func completeInputs(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	if len(args) == 0 {
+		return onlySheets()
+	}
+	if strings.Contains(typed, "=") {
+		return completeSettings(cmd, args, typed)
+	}
+	return completeGivens(cmd, args, typed)
+}
+
+func sweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) error {
+	w, err := planSweep(cmd, path, inputs, o)
+	if err != nil {
+		return err
+	}
+	ctx, stop := interruptible()
+	defer stop()
+	tally, err := runSweep(ctx, cmd, w, o)
+	if err != nil {
+		return interrupted(err)
+	}
+	if tally.Faulty > 0 {
+		return errTrouble
+	}
+	return nil
+}
+
+// planSweep reads the inputs and what is to be shown.
+func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) (*sheet.Sweep, error) {
+	if o.shard != "" && o.output == "" {
+		return nil, fmt.Errorf("--shard needs a file: -o part.csv")
+	}
+	s, err := ask(cmd, path, o.answerOptions)
+	if err != nil {
+		return nil, err
+	}
+	axes, err := readAxes(cmd, s, inputs, o.random > 0)
+	if err != nil {
+		return nil, err
+	}
+	show, d := s.ParseShow(words(o.show))
+	if d != nil {
+		return nil, refuse(cmd, *d)
+	}
+	w, d := s.NewSweep(axes, show)
+	if d != nil {
+		return nil, refuse(cmd, *d)
+	}
+	switch {
+	case o.random < 0:
+		return nil, fmt.Errorf("--random takes a number above 0")
+	case o.random > 0:
+		w.Draw(o.random, o.seed)
+	}
+	if o.shard != "" {
+		if w.Shard, w.Shards, err = readShard(o.shard); err != nil {
+			return nil, err
+		}
+	}
+	if n, ok := w.Size(); !ok {
+		return nil, fmt.Errorf("these inputs make more than %s scenarios", grouped(n))
+	}
+	return w, nil
+}
+
+// readAxes reads every input and tells all that are wrong.
+func readAxes(cmd *cobra.Command, s *sheet.Sheet, inputs []string, free bool) ([]sheet.Axis, error) {
+	var axes []sheet.Axis
+	var list diag.List
+	for _, text := range inputs {
+		a, d := s.ParseAxis(text, free)
+		if d != nil {
+			list.Add(*d)
+			continue
+		}
+		axes = append(axes, a)
+	}
+	if len(list) > 0 {
+		tell(cmd, list)
+		return nil, errRefused
+	}
+	return axes, nil
+}
+
+// readShard reads i/n, counted from 1.
+func readShard(text string) (shard, shards int, err error) {
+	i, n, _ := strings.Cut(text, "/")
+	shard, errI := strconv.Atoi(i)
+	shards, errN := strconv.Atoi(n)
+	if errI != nil || errN != nil || shard < 1 || shards < shard {
+		return 0, 0, fmt.Errorf("--shard %s: write the part and how many there are, as in 1/8", text)
+	}
+	return shard - 1, shards, nil
+}
+
+// onPage is how many scenarios a page can be asked to show.
+const onPage = 10_000
+
+// runSweep computes w and shows or writes it.
+func runSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweepOptions) (sheet.Tally, error) {
+	from, to := w.Part()
+	p := newProgress(cmd.ErrOrStderr(), to-from)
+	defer p.end()
+	switch {
+	case o.output != "":
+		return writeSweep(ctx, cmd, w, o, p)
+	case o.json:
+		return export.WriteSweep(ctx, cmd.OutOrStdout(), ".json", w, p.at)
+	case len(w.Axes) > 2 || o.random > 0:
+		return sheet.Tally{}, fmt.Errorf("%s go to a file, not on a page: -o sweep.csv, or --json", sweepKind(len(w.Axes), o.random))
+	case to-from > onPage:
+		return sheet.Tally{}, fmt.Errorf("%s scenarios are too many for a page: -o sweep.csv, or --json", grouped(to-from))
+	}
+	t := newSweepTable(w)
+	tally, err := t.run(ctx, p)
+	if err != nil {
+		return tally, err
+	}
+	p.end()
+	r := sweepReport{page: newPage(cmd.OutOrStdout()), table: t, tally: tally, full: o.full}
+	r.write()
+	return tally, nil
+}
+
+func sweepKind(inputs, random int) string {
+	if random > 0 {
+		return "drawn scenarios"
+	}
+	return fmt.Sprintf("%d inputs", inputs)
+}
+
+// writeSweep writes w to a file, whole or not at all.
+func writeSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweepOptions, p *progress) (tally sheet.Tally, err error) {
+	kind, err := export.AnswerKind(o.output)
+	if err != nil {
+		return tally, err
+	}
+	err = sheet.WriteWhole(o.output, func(file io.Writer) error {
+		var err error
+		tally, err = export.WriteSweep(ctx, file, kind, w, p.at)
+		return err
+	})
+	p.end()
+	if err != nil {
+		return tally, err
+	}
+	out := newPage(cmd.OutOrStdout())
+	if o.json {
+		out = newPage(cmd.ErrOrStderr())
+	}
+	out.holes(tally.Holes, counted(tally.Scenarios, "scenario", "scenarios"))
+	fmt.Fprintln(out.w, "wrote "+o.output+": "+tallyText(w, tally))
+	return tally, nil
+}
+
+// tallyText says what a sweep came upon.
+func tallyText(w *sheet.Sweep, t sheet.Tally) string {
+	text := counted(t.Scenarios, "scenario", "scenarios")
+	if w.Shards > 1 {
+		n, _ := w.Size()
+		text += " of " + grouped(n)
+	}
+	if len(w.Watched) > 0 {
+		text += fmt.Sprintf(", %s with a broken limit", grouped(t.Breaking))
+	}
+	if t.Faulty > 0 {
+		text += fmt.Sprintf(", %s at fault", grouped(t.Faulty))
+	}
+	return text
+}
