@@ -43,6 +43,8 @@ func Formats() []Format {
 		{Name: "csv", Extension: ".csv", Meaning: "every value, a line each, or one table", Write: writeCSV},
 		{Name: "json", Extension: ".json", Meaning: "every value with its unit, for programs", Write: writeJSON},
 		{Name: "markdown", Extension: ".md", Meaning: "the sheet as a text to print or mail", Write: writeMarkdown},
+		{Name: "svg", Extension: ".svg", Meaning: "the charts, as a drawing", Write: writeSVG},
+		{Name: "png", Extension: ".png", Meaning: "the charts, as a picture", Write: writePNG},
 	}
 }
 

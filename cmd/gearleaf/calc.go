@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"gearleaf/export"
+	"gearleaf/export/chart"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 )
@@ -15,7 +16,8 @@ the sheet as it reads, its limits with their state, its advices.
 
 A given is marked ":" and a computed value "=", as in the worksheet. Long tables
 are shown by their ends; --full shows every row. --set puts another value in
-the place of a given for this once; the file stays as it is. --json prints the
+the place of a given for this once; the file stays as it is. --charts draws the
+sheet's charts below it, in the characters of the terminal. --json prints the
 result in the form that "gearleaf export --format json" writes.
 
 Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
@@ -23,7 +25,8 @@ fault; 2 not computed.`
 
 const calcExample = `  gearleaf calc bike.leaf
   gearleaf calc bike.leaf --set rear_sprocket=44 --set "gears.ratio[3]=1.52"
-  gearleaf calc bike.leaf --cell top_speed --cell gears.speed`
+  gearleaf calc bike.leaf --cell top_speed --cell gears.speed
+  gearleaf calc bike.leaf --charts`
 
 func newCalc() *cobra.Command {
 	var o calcOptions
@@ -40,15 +43,17 @@ func newCalc() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.cells, "cell", nil, "show only the cell, column or row of this `name`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
+	cmd.Flags().BoolVar(&o.charts, "charts", false, "draw the charts too")
 	cmd.MarkFlagsMutuallyExclusive("cell", "json")
+	cmd.MarkFlagsMutuallyExclusive("charts", "json")
 	mustComplete(cmd, "set", completeSettings)
 	mustComplete(cmd, "cell", completeNames)
 	return cmd
 }
 
 type calcOptions struct {
-	set, cells []string
-	json, full bool
+	set, cells         []string
+	json, full, charts bool
 }
 
 func calc(cmd *cobra.Command, path string, o calcOptions) error {
@@ -75,7 +80,20 @@ func calc(cmd *cobra.Command, path string, o calcOptions) error {
 	if err != nil {
 		return err
 	}
+	if o.charts {
+		drawCharts(newPage(cmd.OutOrStdout()), r)
+	}
 	return outcome(r)
+}
+
+// chartRows is the height of a chart in the terminal.
+const chartRows = 20
+
+// drawCharts draws every chart of the sheet in characters.
+func drawCharts(p page, r *sheet.Result) {
+	for _, c := range export.Drawn(r.Sheet, r) {
+		fmt.Fprintf(p.w, "\n%s", chart.Text(c, p.width, chartRows))
+	}
 }
 
 // calcJSON prints r as the export format of that name does.

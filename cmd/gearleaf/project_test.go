@@ -36,9 +36,10 @@ var arrows = map[string]string{
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif formulas",
-	"export": "sheet sheet/check sheet/kernel sheet/syntax sheet/unit sheet/graph",
+	"export":       "export/chart sheet sheet/check sheet/kernel sheet/syntax sheet/unit sheet/graph",
+	"export/chart": "",
 
-	"cmd/gearleaf": "export formulas templates sheet sheet/check sheet/diag sheet/source sheet/syntax sheet/unit",
+	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/check sheet/diag sheet/source sheet/syntax sheet/unit",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",

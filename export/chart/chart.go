@@ -1,0 +1,221 @@
+// Package chart draws line charts three ways: as SVG, as PNG and in the
+// characters of a terminal. The layout is worked out once, in this file; the
+// writers only put lines and words where it says.
+package chart
+
+import (
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Chart is one chart: series over one axis of numbers.
+type Chart struct {
+	Title  string
+	X, Y   string // what the axes show, with their units
+	Series []Series
+	// Places names the x values where they stand for texts: x is then the
+	// index in Places.
+	Places []string
+}
+
+// Series is one line. A NaN in X or Y breaks it.
+type Series struct {
+	Name string
+	X, Y []float64
+}
+
+// Size of one chart, in pixels.
+const (
+	Width  = 760
+	Height = 420
+
+	left, right = 74, 18 // margins inside it
+	top, bottom = 66, 56
+)
+
+// ink, muted and grid are the colours of words and rules; lines has those of
+// the series, which differ in darkness too, and dashes tell them apart in
+// print.
+var (
+	ink    = colour{0x22, 0x2A, 0x33}
+	muted  = colour{0x5B, 0x66, 0x70}
+	grid   = colour{0xD9, 0xDE, 0xE2}
+	lines  = []colour{{0x1F, 0x4E, 0x79}, {0xB4, 0x50, 0x2D}, {0x4E, 0x7D, 0x4D}, {0x6E, 0x56, 0x8E}, {0x9A, 0x78, 0x10}, {0x4B, 0x6B, 0x75}}
+	dashes = [][]float64{nil, {8, 4}, {2, 3}, {10, 3, 2, 3}, {5, 2}, {1, 2}}
+)
+
+type colour struct{ r, g, b uint8 }
+
+// Axis is a range of numbers with round marks.
+type Axis struct {
+	Lo, Hi, Step float64
+}
+
+// NewAxis returns an axis that holds lo..hi with about n marks at multiples
+// of 1, 2 or 5 times a power of ten (P. Heckbert, Nice Numbers for Graph
+// Labels, Graphics Gems, 1990).
+func NewAxis(lo, hi float64, n int) Axis {
+	if !(hi > lo) {
+		pad := max(math.Abs(lo)*0.05, 0.5)
+		lo, hi = lo-pad, hi+pad
+	}
+	step := nice((hi - lo) / float64(n))
+	return Axis{Lo: math.Floor(lo/step+1e-9) * step, Hi: math.Ceil(hi/step-1e-9) * step, Step: step}
+}
+
+// nice rounds x up to 1, 2 or 5 times a power of ten.
+func nice(x float64) float64 {
+	power := math.Pow(10, math.Floor(math.Log10(x)))
+	switch f := x / power; {
+	case f <= 1:
+		return power
+	case f <= 2:
+		return 2 * power
+	case f <= 5:
+		return 5 * power
+	}
+	return 10 * power
+}
+
+// Marks returns the numbers at which the axis has marks, and their texts.
+func (a Axis) Marks() (at []float64, text []string) {
+	decimals := max(0, -int(math.Floor(math.Log10(a.Step)+1e-9)))
+	for i := 0; ; i++ {
+		v := a.Lo + float64(i)*a.Step
+		if v > a.Hi+a.Step/2 {
+			return at, text
+		}
+		label := strconv.FormatFloat(v, 'f', decimals, 64)
+		if strings.Trim(label, "-0.") == "" {
+			label = strings.TrimPrefix(label, "-")
+		}
+		at, text = append(at, v), append(text, label)
+	}
+}
+
+// share returns where v stands on the axis, 0 at Lo and 1 at Hi.
+func (a Axis) share(v float64) float64 { return (v - a.Lo) / (a.Hi - a.Lo) }
+
+// axes returns the axes of c; ok is false where it has nothing to draw.
+func (c Chart) axes(nx, ny int) (x, y Axis, ok bool) {
+	xlo, xhi, ylo, yhi := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
+	for _, s := range c.Series {
+		for i := range s.X {
+			if s.X[i] != s.X[i] || s.Y[i] != s.Y[i] {
+				continue
+			}
+			xlo, xhi = min(xlo, s.X[i]), max(xhi, s.X[i])
+			ylo, yhi = min(ylo, s.Y[i]), max(yhi, s.Y[i])
+		}
+	}
+	if xlo > xhi {
+		return x, y, false
+	}
+	if c.Places != nil {
+		return Axis{Lo: -0.5, Hi: float64(len(c.Places)) - 0.5, Step: 1}, NewAxis(ylo, yhi, ny), true
+	}
+	return NewAxis(xlo, xhi, nx), NewAxis(ylo, yhi, ny), true
+}
+
+// xMarks returns the marks of the x axis: its numbers, or the places.
+func (c Chart) xMarks(a Axis) (at []float64, text []string) {
+	if c.Places == nil {
+		return a.Marks()
+	}
+	for i, p := range c.Places {
+		at, text = append(at, float64(i)), append(text, p)
+	}
+	return at, text
+}
+
+// canvas is what a picture can draw; y grows downwards.
+type canvas interface {
+	rule(x1, y1, x2, y2 float64, c colour)
+	line(points []point, c colour, dash []float64)
+	dot(p point, c colour)
+	words(p point, text string, size float64, bold bool, anchor anchor, c colour)
+	upright(p point, text string, size float64, c colour) // reads upwards, centred at p
+}
+
+type point struct{ x, y float64 }
+
+// anchor says which part of a text stands at its point.
+type anchor int
+
+const (
+	begin anchor = iota
+	middle
+	end
+)
+
+// draw puts c on the canvas, its upper left corner at y.
+func (c Chart) draw(on canvas, y float64) {
+	on.words(point{left, y + 24}, c.Title, 16, true, begin, ink)
+	xa, ya, ok := c.axes(8, 6)
+	if !ok {
+		on.words(point{Width / 2, y + Height/2}, "nothing to draw: no row has a value", 12, false, middle, muted)
+		return
+	}
+	px := func(v float64) float64 { return left + xa.share(v)*(Width-left-right) }
+	py := func(v float64) float64 { return y + Height - bottom - ya.share(v)*(Height-top-bottom) }
+	at, text := ya.Marks()
+	for i, v := range at {
+		on.rule(left, py(v), Width-right, py(v), grid)
+		on.words(point{left - 8, py(v) + 4}, text[i], 11, false, end, muted)
+	}
+	at, text = c.xMarks(xa)
+	for i, v := range at {
+		if c.Places == nil {
+			on.rule(px(v), py(ya.Lo), px(v), py(ya.Hi), grid)
+		}
+		on.words(point{px(v), y + Height - bottom + 18}, text[i], 11, false, middle, muted)
+	}
+	on.rule(left, py(ya.Lo), Width-right, py(ya.Lo), muted)
+	on.words(point{(left + Width - right) / 2, y + Height - 12}, c.X, 12, false, middle, ink)
+	on.upright(point{18, y + (top+Height-bottom)/2}, c.Y, 12, ink)
+	for i, s := range c.Series {
+		c.drawSeries(on, i, s, px, py)
+	}
+	c.legend(on, y+46)
+}
+
+// drawSeries draws one line, broken where it has no value, with dots where
+// there are few points.
+func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float64) {
+	col, dash := lines[i%len(lines)], dashes[i%len(dashes)]
+	var run []point
+	flush := func() {
+		if len(run) > 1 {
+			on.line(run, col, dash)
+		}
+		if len(s.X) <= 30 {
+			for _, p := range run {
+				on.dot(p, col)
+			}
+		}
+		run = nil
+	}
+	for k := range s.X {
+		if s.X[k] != s.X[k] || s.Y[k] != s.Y[k] {
+			flush()
+			continue
+		}
+		run = append(run, point{px(s.X[k]), py(s.Y[k])})
+	}
+	flush()
+}
+
+// legend names the lines in a row under the title, where there are several.
+func (c Chart) legend(on canvas, y float64) {
+	if len(c.Series) < 2 {
+		return
+	}
+	x := float64(left)
+	for i, s := range c.Series {
+		col := lines[i%len(lines)]
+		on.line([]point{{x, y - 4}, {x + 26, y - 4}}, col, dashes[i%len(dashes)])
+		on.words(point{x + 32, y}, s.Name, 11, false, begin, ink)
+		x += 32 + 6.6*float64(len([]rune(s.Name))) + 22
+	}
+}

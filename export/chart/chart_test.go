@@ -1,0 +1,127 @@
+package chart
+
+import (
+	"bytes"
+	"encoding/xml"
+	"errors"
+	"image/png"
+	"io"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func curve(n int) Series {
+	s := Series{Name: "boost"}
+	for i := range n {
+		x := float64(i) * 10 / float64(n-1)
+		s.X, s.Y = append(s.X, x), append(s.Y, 21*(1-math.Exp(-x)))
+	}
+	return s
+}
+
+func sample() Chart {
+	two := curve(12)
+	two.Name = "boost & <dome>"
+	for i := range two.Y {
+		two.Y[i] /= 2
+	}
+	two.Y[5] = math.NaN()
+	return Chart{Title: "Boost by time", X: "time, s", Y: "psig", Series: []Series{curve(50), two}}
+}
+
+// TestAxis checks that marks are round, few, and hold the range.
+func TestAxis(t *testing.T) {
+	for _, c := range []struct {
+		lo, hi float64
+		want   string
+	}{
+		{0, 10, "0 2 4 6 8 10"},
+		{79.4, 168.4, "60 80 100 120 140 160 180"},
+		{-0.3, 0.3, "-0.3 -0.2 -0.1 0.0 0.1 0.2 0.3"},
+		{10030, 21030, "10000 12000 14000 16000 18000 20000 22000"},
+		{5, 5, "4.4 4.6 4.8 5.0 5.2 5.4 5.6"},
+		{1e-9, 3e-9, "0.0000000010 0.0000000015 0.0000000020 0.0000000025 0.0000000030"},
+	} {
+		a := NewAxis(c.lo, c.hi, 6)
+		at, text := a.Marks()
+		if a.Lo > c.lo+1e-9*a.Step || a.Hi < c.hi-1e-9*a.Step || len(at) < 3 || len(at) > 9 {
+			t.Errorf("%g..%g: axis %+v with %d marks", c.lo, c.hi, a, len(at))
+		}
+		if got := strings.Join(text, " "); got != c.want {
+			t.Errorf("%g..%g: marks %s, want %s", c.lo, c.hi, got, c.want)
+		}
+		if text[0] == text[1] {
+			t.Errorf("%g..%g: two marks read alike: %s", c.lo, c.hi, text[0])
+		}
+	}
+}
+
+// TestPictures checks that both pictures read back, hold every chart, and are
+// the same twice.
+func TestPictures(t *testing.T) {
+	charts := []Chart{sample(), {Title: "Empty", Series: []Series{{Name: "none"}}}}
+	var svg, again, raster, twice bytes.Buffer
+	for _, w := range []*bytes.Buffer{&svg, &again} {
+		if err := WriteSVG(w, charts); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, w := range []*bytes.Buffer{&raster, &twice} {
+		if err := WritePNG(w, charts); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(svg.Bytes(), again.Bytes()) || !bytes.Equal(raster.Bytes(), twice.Bytes()) {
+		t.Error("the same charts gave other bytes")
+	}
+	for _, want := range []string{"Boost by time", "boost &amp; &lt;dome&gt;", "nothing to draw", "time, s"} {
+		if !strings.Contains(svg.String(), want) {
+			t.Errorf("SVG lacks %q", want)
+		}
+	}
+	d := xml.NewDecoder(&svg)
+	for {
+		if _, err := d.Token(); errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			t.Fatal(err)
+		}
+	}
+	img, err := png.Decode(&raster)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if b := img.Bounds(); b.Dx() != Width*scale || b.Dy() != 2*Height*scale {
+		t.Errorf("picture is %v", b)
+	}
+}
+
+// TestText holds the terminal's drawing against what it should look like.
+func TestText(t *testing.T) {
+	line := Chart{Title: "Straight", X: "x", Y: "y", Series: []Series{{Name: "a", X: []float64{0, 10}, Y: []float64{0, 10}}}}
+	want := strings.Join([]string{
+		"Straight",
+		"  y",
+		"  10 ┤                      ⣀⠤⠒⠉",
+		"     │                 ⢀⡠⠔⠒⠉",
+		"   5 ┤             ⣀⠤⠒⠊⠁",
+		"     │        ⢀⡠⠤⠒⠉",
+		"     │    ⣀⠤⠔⠊⠁",
+		"   0 ┤⣀⠤⠒⠉",
+		"     └┴────────────┴───────────┴",
+		"      0            5          10",
+		"      x",
+		"",
+	}, "\n")
+	if diff := cmp.Diff(want, Text(line, 32, 10)); diff != "" {
+		t.Error(diff)
+	}
+	for _, l := range strings.Split(Text(sample(), 60, 16), "\n") {
+		if n := len([]rune(l)); n > 66 {
+			t.Errorf("a line of %d characters: %q", n, l)
+		}
+	}
+}

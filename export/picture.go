@@ -1,0 +1,61 @@
+package export
+
+import (
+	"io"
+	"math"
+
+	"gearleaf/export/chart"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// writeSVG draws every chart of the sheet, one below the other.
+func writeSVG(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	return Report{}, chart.WriteSVG(w, Drawn(s, r))
+}
+
+// writePNG draws every chart of the sheet, one below the other.
+func writePNG(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	return Report{}, chart.WritePNG(w, Drawn(s, r))
+}
+
+// Drawn returns the charts of a sheet with the values of r, in reading order:
+// the live rows, in shown units. A blank or a fault is a gap in its line.
+func Drawn(s *sheet.Sheet, r *sheet.Result) []chart.Chart {
+	var out []chart.Chart
+	for _, c := range s.Model.Charts {
+		d := chart.Chart{Title: c.Title, X: axisTitle([]*check.Column{c.X}), Y: axisTitle(c.Y)}
+		x := points(r, c.X)
+		if c.X.Type.Form == check.Text {
+			d.Places, x = places(s, r, c.X)
+		}
+		for _, y := range c.Y {
+			d.Series = append(d.Series, chart.Series{Name: seriesName(y), X: x, Y: points(r, y)})
+		}
+		out = append(out, d)
+	}
+	return out
+}
+
+// points returns the live values of a column in its shown unit.
+func points(r *sheet.Result, c *check.Column) []float64 {
+	rows, _ := r.Live(c.Table)
+	out := make([]float64, rows)
+	for i := range out {
+		v := r.Entry(c, i)
+		if out[i] = math.NaN(); v.V == v.V {
+			out[i] = c.Unit.Shown(v.V)
+		}
+	}
+	return out
+}
+
+// places returns the texts of a column, with a place for each.
+func places(s *sheet.Sheet, r *sheet.Result, c *check.Column) (names []string, x []float64) {
+	rows, _ := r.Live(c.Table)
+	for i := range rows {
+		names = append(names, s.Text(&c.Quantity, r.Entry(c, i).V))
+		x = append(x, float64(i))
+	}
+	return names, x
+}
