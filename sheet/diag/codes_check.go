@@ -101,7 +101,7 @@ var _ = register(
 	Row{LookupTables, "a look-up in columns of two tables", "table a\n  x : 1, 2\ntable b\n  y : 1, 2\nwrong = lookup(1.5, a.x, b.y)\n"},
 	Row{StartMissing, "prev without the value of the first row", "table a rows 3\n  x = prev(x) + 1\n"},
 	Row{StartPrev, "prev in the value of the first row", "table a rows 3\n  x = prev(x) + 1 start prev(x)\n"},
-	Row{LoopWhole, "a look ahead in a column that is computed row by row", "table a rows 3\n  x = prev(x) + 1 start max(x)\n"},
+	Row{LoopWhole, "a look ahead in a column that is computed row by row", "table a rows 3\n  x = row\n  y = prev(y) + max(x)   start 0\n"},
 	Row{ChartColumn, "a chart of what is no column of one table", "mass : 3 kg\ntable a\n  x : 1, 2\nchart \"Mass\" x a.x y mass\n"},
 	Row{CorrelateGiven, "a correlation of what has no error of its own", "mass : 340 kg sd 1 kg\nlength : 2 m\ncorrelate mass, length 0.4\n"},
 	Row{CorrelateValue, "a coefficient that is none", "mass : 340 kg sd 1 kg\nlength : 2 m sd 1 mm\ncorrelate mass, length 1.4\n"},

@@ -122,7 +122,7 @@ func (r *Referee) Run() error {
 	r.from = own{r}
 	r.wholes.clear()
 	for i := range r.m.Tables {
-		r.spans[i] = span{live: r.m.Tables[i].Rows, ended: r.m.Tables[i].Until == 0, broken: -1}
+		r.spans[i] = span{live: r.m.Tables[i].Rows, ended: r.m.Tables[i].Until == 0 && r.m.Tables[i].Fault == "", broken: -1}
 	}
 	for i := range r.g.Tasks {
 		if err := r.run(&r.g.Tasks[i]); err != nil {
