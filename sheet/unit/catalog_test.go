@@ -131,7 +131,7 @@ var others = map[string]string{
 	"us": "microsecond", "h": "hour", "kn": "knot", "gn": "gravity", "sqin": "in^2", "sqft": "ft^2",
 	"galUS": "usgallon", "qtUS": "usquart", "ptUS": "uspint", "floz": "usfloz", "galUK": "brgallon", "ptUK": "brpint",
 	"Wh": "W hour", "kWh": "kW hour", "Btu": "btu_IT", "PS": "metrichorsepower", "turn": "turn",
-	"rad": "radian", "deg": "degree", "%": "percent", "degR": "degR", "deltaC": "K", "deltaF": "degF",
+	"rad": "radian", "deg": "degree", "%": "percent", "vol%": "percent", "mass%": "percent", "degR": "degR", "deltaC": "K", "deltaF": "degF",
 	"degC": "tempC", "degF": "tempF", "Ah": "A hour", "mAh": "mA hour", "kohm": "kiloohm",
 }
 

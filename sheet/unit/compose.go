@@ -34,6 +34,8 @@ var quantities = []quantity{
 	{"V", "voltage"},
 	{"ohm", "resistance"},
 	{"mol", "amount"},
+	{"vol%", "share by volume"},
+	{"mass%", "share by mass"},
 	{"turn", "angle"},
 	{"rpm", "speed of turning"},
 	{"teeth", "teeth"},

@@ -73,7 +73,11 @@ func TestPreferredReadsBack(t *testing.T) {
 		}
 		m := drawMeasure(t, "m")
 		if m.HasKinds() && m.Counts == (Counts{}) {
-			m.Kind = Kind(rapid.IntRange(0, 2).Draw(t, "kind"))
+			kinds := []Kind{Plain, Absolute, Relative}
+			if m.Dimensionless() {
+				kinds = []Kind{Plain, ByVolume, ByMass}
+			}
+			m.Kind = rapid.SampledFrom(kinds).Draw(t, "kind")
 		}
 		readsBack(t, s, m)
 	})
@@ -83,6 +87,8 @@ func TestPreferredReadsBack(t *testing.T) {
 			readsBack(t, s, Measure{Dim: dim, Kind: kind})
 		}
 	}
+	readsBack(t, s, Measure{Kind: ByVolume})
+	readsBack(t, s, Measure{Kind: ByMass})
 }
 
 // fataler is what a test and a property check have in common.

@@ -17,7 +17,7 @@ type factor struct {
 	symbol, aliases, meaning string
 	scale                    float64
 	source                   string
-	// offset and kind are set for temperatures only.
+	// offset is set for temperatures, kind for these and for shares.
 	offset float64
 	kind   Kind
 }
@@ -166,6 +166,8 @@ var subjects = []subject{
 		{"1", "", "a plain number", 1, definition, 0, 0},
 		{"%", "", "percent", 1e-2, definition, 0, 0},
 		{"ppm", "", "parts in a million", 1e-6, definition, 0, 0},
+		{"vol%", "", "percent of the volume", 1e-2, definition, 0, ByVolume},
+		{"mass%", "wt%", "percent of the mass", 1e-2, definition, 0, ByMass},
 	}},
 	{"temperature", whole(0, 0, 0, 1), []factor{
 		{"K", "", "kelvin", 1, siSource, 0, Plain},

@@ -11,6 +11,7 @@ const (
 	AbsoluteMeetsRelative KindProblem = "absolute meets relative"
 	NegatedAbsolute       KindProblem = "- absolute"
 	SumOfAbsolute         KindProblem = "sum of absolute"
+	SharesMeet            KindProblem = "share by volume meets share by mass"
 )
 
 // The dimensions that have kinds.
@@ -19,15 +20,25 @@ var (
 	temperatureDim = Dimension{Temperature: {Num: 1}}
 )
 
-// HasKinds reports whether values of m come in kinds: pressures and
-// temperatures do.
-func (m Measure) HasKinds() bool { return m.Dim == pressureDim || m.Dim == temperatureDim }
+// HasKinds reports whether values of m come in kinds: pressures, temperatures
+// and shares do.
+func (m Measure) HasKinds() bool {
+	return m.Dim == pressureDim || m.Dim == temperatureDim || m == Measure{Kind: m.Kind}
+}
+
+// share reports whether k is a kind of share.
+func (k Kind) share() bool { return k >= ByVolume }
 
 // AddKind returns the kind of a sum. A plain operand stands for a point or a
 // difference, whichever the other leaves open; where it leaves both open
 // (plain + relative), the sum stays plain.
+//
+// Shares keep their kind, 1 less a share included; two kinds of them do not
+// meet.
 func AddKind(a, b Kind) (Kind, KindProblem) {
 	switch {
+	case a.share() || b.share():
+		return MeetKind(a, b)
 	case a == Absolute && b == Absolute:
 		return Absolute, AbsolutePlusAbsolute
 	case a == Absolute || b == Absolute:
@@ -41,8 +52,11 @@ func AddKind(a, b Kind) (Kind, KindProblem) {
 // SubKind returns the kind of a difference: between two points a relative
 // one, from a point down by a difference a point. Less a plain value, a point
 // stays a point; a plain value less a point must have been a point itself.
+// Shares are as in AddKind.
 func SubKind(a, b Kind) (Kind, KindProblem) {
 	switch {
+	case a.share() || b.share():
+		return MeetKind(a, b)
 	case a == Relative && b == Absolute:
 		return Relative, RelativeMinusAbsolute
 	case b == Absolute:
@@ -72,10 +86,13 @@ func SumKind(a Kind) (Kind, KindProblem) {
 	return a, ""
 }
 
-// MulKind returns the kind of a product: a number times a kind keeps it,
-// other products are plain. No product breaks a rule.
+// MulKind returns the kind of a product: a number times a pressure or a
+// temperature keeps its kind, other products are plain: a share of something
+// is no share any more. No product breaks a rule.
 func MulKind(a, b Measure) (Kind, KindProblem) {
 	switch {
+	case a.Dimensionless() && b.Dimensionless():
+		return Plain, ""
 	case a.Dimensionless():
 		return b.Kind, ""
 	case b.Dimensionless():
@@ -89,6 +106,8 @@ func MulKind(a, b Measure) (Kind, KindProblem) {
 // is the classic slip and breaks a rule.
 func DivKind(a, b Measure) (Kind, KindProblem) {
 	switch {
+	case a.Dimensionless():
+		return Plain, ""
 	case b.Dimensionless():
 		return a.Kind, ""
 	case a.Dim == b.Dim && a.Kind == Relative && b.Kind == Absolute:
@@ -105,6 +124,8 @@ func MeetKind(a, b Kind) (Kind, KindProblem) {
 		return a, ""
 	case a == Plain:
 		return b, ""
+	case a.share() || b.share():
+		return a, SharesMeet
 	}
 	return a, AbsoluteMeetsRelative
 }

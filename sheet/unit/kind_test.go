@@ -5,7 +5,7 @@ import "testing"
 // TestKindsTable is the whole table of kinds that are added, subtracted and
 // meet: for each pair the kind, or the rule that is broken.
 func TestKindsTable(t *testing.T) {
-	const p, a, r = Plain, Absolute, Relative
+	const p, a, r, v, m = Plain, Absolute, Relative, ByVolume, ByMass
 	for _, c := range []struct {
 		left, right Kind
 		add         Kind
@@ -24,6 +24,13 @@ func TestKindsTable(t *testing.T) {
 		{p, a, a, "", r, "", a, ""},
 		{p, r, p, "", p, "", r, ""},
 		{p, p, p, "", p, "", p, ""},
+		{v, v, v, "", v, "", v, ""},
+		{v, p, v, "", v, "", v, ""},
+		{p, v, v, "", v, "", v, ""},
+		{m, m, m, "", m, "", m, ""},
+		{p, m, m, "", m, "", m, ""},
+		{v, m, v, SharesMeet, v, SharesMeet, v, SharesMeet},
+		{m, v, m, SharesMeet, m, SharesMeet, m, SharesMeet},
 	} {
 		if k, problem := AddKind(c.left, c.right); k != c.add || problem != c.addProblem {
 			t.Errorf("%d + %d is %d, %q", c.left, c.right, k, problem)
@@ -38,11 +45,11 @@ func TestKindsTable(t *testing.T) {
 }
 
 func TestKindOfOne(t *testing.T) {
-	const p, a, r = Plain, Absolute, Relative
+	const p, a, r, v = Plain, Absolute, Relative, ByVolume
 	for _, c := range []struct {
 		kind     Kind
 		neg, sum KindProblem
-	}{{p, "", ""}, {a, NegatedAbsolute, SumOfAbsolute}, {r, "", ""}} {
+	}{{p, "", ""}, {a, NegatedAbsolute, SumOfAbsolute}, {r, "", ""}, {v, "", ""}} {
 		if k, problem := NegKind(c.kind); k != c.kind || problem != c.neg {
 			t.Errorf("-%d is %d, %q", c.kind, k, problem)
 		}
@@ -86,6 +93,14 @@ func TestKindsOfProducts(t *testing.T) {
 		{"K", "1", p, p, ""},
 		{"N", "m2", p, p, ""},
 		{"1", "1", p, p, ""},
+		{"vol%", "1", p, p, ""},
+		{"1", "mass%", p, p, ""},
+		{"vol%", "vol%", p, p, ""},
+		{"vol%", "mass%", p, p, ""},
+		{"vol%", "kPa", a, p, ""},
+		{"degC", "mass%", a, a, ""},
+		{"vol%", "kg/m3", p, p, ""},
+		{"L", "vol%", p, p, ""},
 	} {
 		left, right := parse(t, s, c.left).Measure, parse(t, s, c.right).Measure
 		product, _ := left.Mul(right)
@@ -103,7 +118,7 @@ func TestKindsOfProducts(t *testing.T) {
 // dimension than pressure or temperature.
 func TestKindsOnlyWhereTheyMean(t *testing.T) {
 	s := NewSystem()
-	units := []string{"1", "teeth", "m", "kPa", "kPad", "Pa", "degC", "deltaC", "K"}
+	units := []string{"1", "vol%", "mass%", "teeth", "m", "kPa", "kPad", "Pa", "degC", "deltaC", "K"}
 	for _, x := range units {
 		for _, y := range units {
 			a, b := parse(t, s, x).Measure, parse(t, s, y).Measure
@@ -147,6 +162,10 @@ func TestMeets(t *testing.T) {
 		{"degC", "deltaF", KindsDiffer, ""},
 		{"degC", "K", "", "degC"},
 		{"degR", "deltaC", "", "deltaC"},
+		{"vol%", "%", "", "vol%"},
+		{"ppm", "mass%", "", "mass%"},
+		{"vol%", "mass%", KindsDiffer, ""},
+		{"vol%", "m", DimensionsDiffer, ""},
 	} {
 		left, right := parse(t, s, c.left).Measure, parse(t, s, c.right).Measure
 		if got := Meets(left, right); got != c.want {

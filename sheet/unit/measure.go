@@ -42,8 +42,9 @@ const (
 	Links
 )
 
-// Kind tells points on a scale from differences; only pressure and
-// temperature have kinds other than Plain.
+// Kind tells points on a scale from differences, which pressures and
+// temperatures are, and shares by volume from shares by mass, which numbers
+// are. What is neither is Plain.
 type Kind uint8
 
 // The kinds.
@@ -51,6 +52,8 @@ const (
 	Plain    Kind = iota // K, products, powers, saturation and partial pressures
 	Absolute             // psia, kPa, degC: a point on a scale
 	Relative             // psig, kPad, deltaC: a difference
+	ByVolume             // vol%: a share of the volume
+	ByMass               // mass%: a share of the mass
 )
 
 // Measure is what a number measures. Measures compare with ==.

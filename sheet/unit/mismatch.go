@@ -122,6 +122,9 @@ func (s *System) missing(a, b Measure, aName, bName string) string {
 
 // kindHelp says how a point and a difference meet.
 func kindHelp(left, right Measure, leftName, rightName string) string {
+	if left.Dimensionless() {
+		return shareHelp(left, leftName, rightName)
+	}
 	difference, point := leftName, rightName
 	if right.Kind == Relative {
 		difference, point = rightName, leftName
@@ -131,6 +134,15 @@ func kindHelp(left, right Measure, leftName, rightName string) string {
 			", or give " + point + " in deltaC or deltaF"
 	}
 	return "add ambient pressure: " + difference + " + ambient, or give " + point + " as gauge"
+}
+
+// shareHelp says how a share by volume and one by mass meet.
+func shareHelp(left Measure, leftName, rightName string) string {
+	volume, mass := leftName, rightName
+	if left.Kind == ByMass {
+		volume, mass = rightName, leftName
+	}
+	return "the densities of both parts turn one into the other: blend_mass_fraction(" + volume + ", density_a, density_b), or blend_volume_fraction(" + mass + ", density_a, density_b)"
 }
 
 // KindText says which rule on kinds an operation on left and right breaks,
@@ -156,7 +168,7 @@ func (s *System) KindText(problem KindProblem, what string, left, right Measure,
 	case SumOfAbsolute:
 		message = leftName + " is absolute, and the sum of absolute values means nothing"
 		help = "the average is mean(" + leftName + ")"
-	case AbsoluteMeetsRelative:
+	case AbsoluteMeetsRelative, SharesMeet:
 		return s.MismatchText(what, left, right, leftName, rightName)
 	}
 	return opened(what, message), help

@@ -21,6 +21,16 @@ func TestMismatchText(t *testing.T) {
 			"a difference is not a temperature: add it to one, x + y, or give x in deltaC or deltaF",
 		},
 		{
+			"vol%", "mass%",
+			"x < y: x is share by volume (vol%), y is share by mass (mass%)",
+			"the densities of both parts turn one into the other: blend_mass_fraction(x, density_a, density_b), or blend_volume_fraction(y, density_a, density_b)",
+		},
+		{
+			"mass%", "vol%",
+			"x < y: x is share by mass (mass%), y is share by volume (vol%)",
+			"the densities of both parts turn one into the other: blend_mass_fraction(y, density_a, density_b), or blend_volume_fraction(x, density_a, density_b)",
+		},
+		{
 			"teeth", "links",
 			"x < y: x is in teeth, y is in links",
 			"two different counts do not meet; divide one away: x / (1 teeth)",

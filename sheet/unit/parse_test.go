@@ -86,7 +86,9 @@ func TestKindsOfUnits(t *testing.T) {
 	for kind, texts := range map[Kind]string{
 		Absolute: "psia bara inHg kPa hPa mbar mmHg torr atm degC degF",
 		Relative: "psig psid barg bard kPag kPad Pag Pad MPad hPad mbarg inHgg inHgd mmHgd torrd atmg inH2Od inH2Og deltaC deltaF",
-		Plain:    "Pa MPa GPa N/m2 lbf/in2 K degR kPa.m/m 1/(1/kPa) m kg rpm",
+		ByVolume: "vol%",
+		ByMass:   "mass% wt%",
+		Plain:    "% ppm Pa MPa GPa N/m2 lbf/in2 K degR kPa.m/m 1/(1/kPa) m kg rpm",
 	} {
 		for _, text := range strings.Fields(texts) {
 			if u := parse(t, s, text); u.Measure.Kind != kind {
