@@ -113,15 +113,18 @@ func (p *printer) entries(block []*row, slot int) (list []entry, later bool) {
 	return list, later
 }
 
-// The farthest that one segment pushes those of the lines around it.
+// The farthest that one segment pushes those of the lines around it, and the
+// columns beyond which long ones push no others at all.
 const farthest = 24
+
+var pushLimit = [...]int{slotHead: 40, slotValue: 40, slotStart: 72, slotRange: 90, slotAs: 100, slotLabel: 116, slotComment: 132}
 
 // column returns the column of the segments in entries, -1 if each stands by
 // itself, and whether it is one that several lines keep. A column that a
 // person has given to all of them, or that other lines of the sheet keep,
 // stays.
 func (p *printer) column(g group, slot int, entries []entry, later bool) (column int, kept bool) {
-	least, n := common(entries)
+	least, n := common(entries, pushLimit[slot])
 	have, same := p.keptColumn(entries, least)
 	switch {
 	case slot == slotHead:
@@ -141,9 +144,9 @@ func (p *printer) column(g group, slot int, entries []entry, later bool) (column
 	return least, false
 }
 
-// common returns the column that all entries share but those that would push
+// common returns the column that entries share, all but those that would push
 // the others too far, and how many share it.
-func common(entries []entry) (column, n int) {
+func common(entries []entry, limit int) (column, n int) {
 	needs := make([]int, 0, len(entries))
 	for _, e := range entries {
 		if e.prev == nil || !e.prev.lines {
@@ -154,15 +157,31 @@ func common(entries []entry) (column, n int) {
 		return -1, 0
 	}
 	sort.Ints(needs)
-	column = needs[0]
-	for _, need := range needs {
-		if need-column > farthest {
-			break
-		}
-		column = need
-		n++
+	i := max(lastOfChain(needs, limit), lastOfMany(needs, limit))
+	return needs[i], sort.SearchInts(needs, needs[i]+1)
+}
+
+// lastOfChain returns the index of the last need that is reached from the
+// first in steps that are not too wide.
+func lastOfChain(needs []int, limit int) int {
+	i := 0
+	for i+1 < len(needs) && needs[i+1]-needs[i] <= farthest && (needs[i+1] <= limit || needs[i+1]-needs[0] <= farthest) {
+		i++
 	}
-	return column, n
+	return i
+}
+
+// lastOfMany returns the index of the last need that a third of the lines
+// have, or nearly: a few short ones do not keep the others apart.
+func lastOfMany(needs []int, limit int) int {
+	enough := max(2, len(needs)/3)
+	for i := len(needs) - 1; i > 0; i-- {
+		near := sort.SearchInts(needs, needs[i]-farthest)
+		if needs[i] <= limit && i-near+1 >= enough {
+			return i
+		}
+	}
+	return 0
 }
 
 // keptColumn returns the column in which the entries that share one stand in
