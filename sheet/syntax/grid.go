@@ -36,13 +36,9 @@ func (p *parser) splitRow() []source.Span {
 // is never closed.
 func (p *parser) fieldEnd(i int) (int, bool) {
 	quoted, opened := false, 0
-	for ; i < len(p.text); i++ {
+	for ; i < len(p.text) && p.text[i] != '\n'; i++ {
 		switch c := p.text[i]; {
-		case c == '\n' || c == '\r' && p.at(i+1) == '\n':
-			if bar := strings.IndexByte(p.text[opened:i], '|'); quoted && bar >= 0 {
-				return opened + bar, true
-			}
-			return i, false
+		case c == '\r' && p.at(i+1) == '\n':
 		case c == '"':
 			quoted, opened = !quoted, i
 		case quoted:
@@ -51,6 +47,12 @@ func (p *parser) fieldEnd(i int) (int, bool) {
 		case c == '|':
 			return i, true
 		}
+	}
+	if bar := strings.IndexByte(p.text[opened:i], '|'); quoted && bar >= 0 {
+		return opened + bar, true
+	}
+	if p.text[i-1] == '\r' && i < len(p.text) {
+		i--
 	}
 	return i, false
 }

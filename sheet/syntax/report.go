@@ -102,7 +102,7 @@ func clip(text string) string {
 func nearest(text string, words []string) string {
 	best, least := "", 3
 	for _, w := range words {
-		if d := distance(text, w); d < least && d*3 <= len(w)+1 {
+		if d := distance(text, w); d < least && d*3 <= len(w) {
 			best, least = w, d
 		}
 	}
