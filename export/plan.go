@@ -270,8 +270,8 @@ func (b *book) layCells(head string, kind lineKind, given bool) {
 			b.add(line{kind: headLine, text: head})
 			started = true
 		}
-		if item.Section != section {
-			section = item.Section
+		if c.Origin.Section != section {
+			section = c.Origin.Section
 			if section != "" {
 				b.add(line{kind: sectionLine, text: section})
 			}

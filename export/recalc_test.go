@@ -178,7 +178,7 @@ func sameField(mine, theirs field) bool {
 	case mine.kind == "e":
 		return theirs.kind == "e" || strings.HasPrefix(theirs.value, "#") || theirs.value == "inf"
 	case mine.kind == "b":
-		return theirs.kind == "b" && mine.value == theirs.value
+		return (theirs.kind == "b" || theirs.kind == "n" || theirs.kind == "") && mine.value == theirs.value
 	case mine.kind == "str":
 		return mine.value == theirs.value
 	}

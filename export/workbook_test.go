@@ -16,7 +16,6 @@ import (
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/syntax"
-	"gearleaf/templates"
 )
 
 // sample is one worksheet that the tests export.
@@ -29,6 +28,11 @@ type sample struct {
 func load(t testing.TB, name, text string) sample {
 	t.Helper()
 	s, list := sheet.FromText(name, text)
+	return computed(t, name, s, list)
+}
+
+func computed(t testing.TB, name string, s *sheet.Sheet, list diag.List) sample {
+	t.Helper()
 	if s == nil {
 		var b strings.Builder
 		diag.Print(&b, list, false)
@@ -57,14 +61,28 @@ func samples(t testing.TB) []sample {
 		}
 		all = append(all, load(t, strings.TrimSuffix(filepath.Base(path), ".leaf"), string(text)))
 	}
-	for _, template := range templates.List() {
-		all = append(all, load(t, "template-"+template.Name, template.Text))
-	}
+	all = append(all, loadTemplates(t)...)
 	all = append(all, load(t, "library", librarySheet()))
 	for seed := uint64(1); seed <= 8; seed++ {
 		o := generate.Everything(seed, 60)
 		o.Faults = seed%2 == 0
 		all = append(all, load(t, "chance-"+strconv.Itoa(int(seed)), generate.Worksheet(o)))
+	}
+	return all
+}
+
+// loadTemplates returns the templates, from their folder: some use others, or
+// read a file beside them.
+func loadTemplates(t testing.TB) []sample {
+	t.Helper()
+	paths, err := filepath.Glob("../templates/*.leaf")
+	if err != nil || len(paths) == 0 {
+		t.Fatalf("no templates (%v)", err)
+	}
+	var all []sample
+	for _, path := range paths {
+		s, list := sheet.Load(path)
+		all = append(all, computed(t, "template-"+strings.TrimSuffix(filepath.Base(path), ".leaf"), s, list))
 	}
 	return all
 }

@@ -272,6 +272,9 @@ func (t *tablePlan) stepCells(row, style int) []any {
 // writeSource keeps the worksheet's text, a line a row, out of sight: what a
 // reader needs to make the worksheet again from the workbook.
 func (wb *workbook) writeSource() error {
+	if err := wb.f.SetSheetVisible(sourceTab, false, true); err != nil {
+		return err
+	}
 	out, err := wb.f.NewStreamWriter(sourceTab)
 	if err != nil {
 		return err
@@ -295,10 +298,7 @@ func (wb *workbook) writeSource() error {
 			}
 		}
 	}
-	if err := out.Flush(); err != nil {
-		return err
-	}
-	return wb.f.SetSheetVisible(sourceTab, false, true)
+	return out.Flush()
 }
 
 // maxCell is how many characters a cell holds.
