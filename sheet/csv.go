@@ -20,6 +20,9 @@ func (l *loader) csv(index int, name string) (*check.CSV, error) {
 	if err != nil {
 		return nil, check.CSVError{Message: err.Error()}
 	}
+	if l.root == nil {
+		return nil, fmt.Errorf("%s cannot be read: it is not among the texts", p)
+	}
 	f, err := l.root.Open(filepath.FromSlash(p))
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", l.shown(p), cause(err))

@@ -26,10 +26,18 @@ type Difference struct {
 
 // Difference returns what the change did at p, which is not a whole column.
 func (c *Changed) Difference(p Place) Difference {
+	return differ(p, c.Before.At(p), c.After.At(p))
+}
+
+// differ compares two values of what stands at p.
+func differ(p Place, before, after Value) Difference {
 	q := p.Quantity()
-	d := Difference{Place: p, Before: c.Before.At(p), After: c.After.At(p)}
+	d := Difference{Place: p, Before: before, After: after}
 	b, a := d.Before.V, d.After.V
 	d.Moved = math.Float64bits(b) != math.Float64bits(a)
+	if q.Type.Form == check.Text && b == b && a == a {
+		d.Moved = d.Before.Plain(q) != d.After.Plain(q) // of two sheets, each has texts of its own
+	}
 	d.Numeric = q.Type.Form == check.Number && b == b && a == a
 	if !d.Numeric {
 		return d

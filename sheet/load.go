@@ -20,7 +20,8 @@ import (
 // loader reads a sheet and everything it uses. All paths stay inside the
 // folder of the first sheet; os.Root sees to it, symbolic links included.
 type loader struct {
-	root  *os.Root // nil for a text without a folder
+	root  *os.Root          // nil for a text without a folder
+	texts map[string]string // files that are not in a folder, by path; nil for none
 	files []check.File
 	paths []string       // of files, slash-separated, relative to root
 	index map[string]int // the inverse of paths
@@ -49,6 +50,13 @@ func (l *loader) close() {
 // read returns the text of the file at p, relative to the root; shown is the
 // name for diagnostics.
 func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
+	if l.texts != nil {
+		text, ok := l.texts[p]
+		if !ok {
+			return nil, unreadable(shown, fs.ErrNotExist)
+		}
+		return admitText(shown, []byte(text))
+	}
 	f, err := l.root.Open(filepath.FromSlash(p))
 	if err != nil {
 		return nil, unreadable(shown, err)
@@ -175,7 +183,7 @@ func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
 // resolve returns the root-relative path of a file named in the file at from.
 func (l *loader) resolve(from, name string) (string, error) {
 	switch {
-	case l.root == nil:
+	case l.root == nil && l.texts == nil:
 		return "", fmt.Errorf("%q cannot be read: this text is not in a folder", name)
 	case name == "" || strings.ContainsRune(name, 0):
 		return "", fmt.Errorf("%q is not the name of a file", name)

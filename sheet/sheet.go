@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"path/filepath"
+	"strings"
 	"sync"
 
 	"gearleaf/formulas"
@@ -53,6 +55,28 @@ func FromText(name, text string) (*Sheet, diag.List) {
 	}
 	l := &loader{index: map[string]int{}}
 	return l.build(file, name)
+}
+
+// Text is a worksheet that is not in a file of its own.
+type Text struct{ Name, Text string }
+
+// FromTexts checks and compiles worksheets that are not in a folder; the first
+// is the sheet, the others are those that it uses, their names beside its own.
+func FromTexts(texts []Text) (*Sheet, diag.List) {
+	l := &loader{index: map[string]int{}, texts: map[string]string{}}
+	folder := filepath.ToSlash(filepath.Dir(texts[0].Name))
+	for _, t := range texts {
+		name := filepath.ToSlash(t.Name)
+		if folder != "." {
+			name = strings.TrimPrefix(name, folder+"/")
+		}
+		l.texts[name] = t.Text
+	}
+	file, d := admitText(texts[0].Name, []byte(texts[0].Text))
+	if d != nil {
+		return nil, diag.List{*d}
+	}
+	return l.build(file, filepath.Base(texts[0].Name))
 }
 
 // build runs the stages on file.

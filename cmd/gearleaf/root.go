@@ -20,6 +20,7 @@ var constructors = []func() *cobra.Command{
 	newSolve,
 	newBest,
 	newSpread,
+	newCompare,
 	newCheck,
 	newFmt,
 	newTrace,

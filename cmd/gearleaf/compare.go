@@ -1,0 +1,399 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+const compareLong = `Compare two worksheets, or a worksheet and a workbook that Gearleaf has written
+(with the values that stand in its yellow fields now): the givens that differ,
+then the results that differ, in reading order, then what only one of them has.
+Values go by their names; differences are in the unit of the first.
+
+--json prints (and -o FILE.json writes):
+
+  format, version   "gearleaf compare", 1
+  a, b              file, title
+  givens, results   name, unit, a, b, difference, percent
+  limits            condition, message, advise, a, b (kept, broken, advised,
+                    waiting; null where the sheet does not have it)
+  only_a, only_b    names
+  same              how many values do not differ
+
+a and b are a number in the unit of the first, a text, true, false, null for a
+blank, or {"fault": cause}.
+
+Exit status: 0 computed, whether they differ or not; 1 computed, but in the
+second a limit is broken or a value at fault; 2 not computed.`
+
+const compareExample = `  gearleaf compare friday.leaf saturday.leaf
+  gearleaf compare bike.leaf bike.xlsx
+  gearleaf compare friday.leaf saturday.leaf -o differences.csv`
+
+func newCompare() *cobra.Command {
+	var o answerOptions
+	cmd := &cobra.Command{
+		Use:               "compare A B",
+		Short:             "Compare two worksheets: givens, then results that differ",
+		Long:              compareLong,
+		Example:           compareExample,
+		Args:              cobra.ExactArgs(2),
+		ValidArgsFunction: completeCompared,
+		RunE:              func(cmd *cobra.Command, args []string) error { return compare(cmd, args[0], args[1], o) },
+	}
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the answer to this `file`: .csv, .xlsx or .json")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
+	return cmd
+}
+
+// completeCompared offers worksheets and workbooks, twice.
+func completeCompared(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	if len(args) > 1 {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return []string{"leaf", "xlsx"}, cobra.ShellCompDirectiveFilterFileExt
+}
+
+func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
+	if o.output != "" {
+		if _, err := export.AnswerKind(o.output); err != nil {
+			return err
+		}
+		for _, path := range []string{first, second} {
+			if err := spare(o.output, path); err != nil {
+				return err
+			}
+		}
+	}
+	a, errA := loadEither(cmd, first)
+	b, errB := loadEither(cmd, second)
+	switch {
+	case errA != nil:
+		return errA
+	case errB != nil:
+		return errB
+	}
+	c, err := sheet.Compare(a, b)
+	if err != nil {
+		return err
+	}
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), compareDocument(c))
+	} else {
+		r := compareReport{page: newPage(cmd.OutOrStdout()), c: c}
+		r.write()
+	}
+	if err != nil {
+		return err
+	}
+	if err := keepAnswer(cmd, o, compareDocument(c), compareRecords(c)); err != nil {
+		return err
+	}
+	return outcome(c.B)
+}
+
+// loadEither reads a worksheet or a workbook.
+func loadEither(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
+	if !strings.HasSuffix(strings.ToLower(path), ".xlsx") {
+		return load(cmd, path)
+	}
+	s, list, err := export.ReadWorkbook(path)
+	tell(cmd, list)
+	if err != nil {
+		return nil, err
+	}
+	if s == nil {
+		return nil, errRefused
+	}
+	return s, nil
+}
+
+// compareReport writes a comparison on a page.
+type compareReport struct {
+	page
+	c *sheet.Comparison
+}
+
+func (r *compareReport) write() {
+	c := r.c
+	r.hang("", r.bold("A  "+nameOf(c.A.Sheet)))
+	r.hang("", r.bold("B  "+nameOf(c.B.Sheet)))
+	r.limits()
+	if len(c.Givens)+len(c.Results)+len(c.Limits)+len(c.OnlyA)+len(c.OnlyB) == 0 {
+		fmt.Fprintf(r.w, "\nThey are the same: %s alike\n", counted(c.Same, "value", "values"))
+		return
+	}
+	lines := r.lines(c.Givens)
+	if len(lines) > 0 {
+		fmt.Fprintf(r.w, "\n%s\n", r.bold("Givens that differ, A → B"))
+		r.moves(lines, moveWidths(lines))
+	}
+	r.results()
+	r.only("Only in A", c.OnlyA)
+	r.only("Only in B", c.OnlyB)
+	fmt.Fprintf(r.w, "\n%s, %s; %s alike\n", counted(len(c.Givens), "given differs", "givens differ"), counted(len(c.Results), "result differs", "results differ"), counted(c.Same, "value", "values"))
+	fmt.Fprintln(r.w, r.quiet("A: "+confirmedText(c.A.Checked)))
+	fmt.Fprintln(r.w, r.quiet("B: "+confirmedText(c.B.Checked)))
+}
+
+// nameOf is a sheet's file with its title.
+func nameOf(s *sheet.Sheet) string {
+	if s.Model.Title == "" {
+		return s.Path
+	}
+	return s.Path + "  " + s.Model.Title
+}
+
+// limits writes those that stand differently.
+func (r *compareReport) limits() {
+	for i, p := range r.c.Limits {
+		if i == 0 {
+			fmt.Fprintln(r.w)
+		}
+		l := p.Limit()
+		text := fmt.Sprintf("%s in A, %s in B: %s", r.state(r.c.A, p.A), r.state(r.c.B, p.B), l.Text)
+		if l.Message != "" {
+			text += ": " + l.Message
+		}
+		kind, style := "limit", r.bold
+		if l.Advise {
+			kind = "advise"
+		}
+		if p.B != nil {
+			if state, _ := r.c.B.Limit(p.B); state == sheet.Broken {
+				kind, style = "BROKEN", r.alarm
+			}
+		}
+		r.finding(kind, style, text)
+	}
+}
+
+func (r *compareReport) state(result *sheet.Result, l *check.Limit) string {
+	if l == nil {
+		return "not there"
+	}
+	state, _ := result.Limit(l)
+	return state.String()
+}
+
+// lines makes a line of every difference.
+func (r *compareReport) lines(list []sheet.Compared) []moveLine {
+	var out []moveLine
+	for _, d := range list {
+		out = append(out, r.line(d))
+	}
+	return out
+}
+
+func (r *compareReport) line(d sheet.Compared) moveLine {
+	l := moveLine{name: d.Name()}
+	var symbol string
+	var words bool
+	l.before, l.symbol, l.text = shown(r.c.A.Sheet, d.Quantity(), d.Before)
+	l.after, symbol, words = shown(r.c.B.Sheet, r.quantityInB(d), d.After)
+	if symbol != "" && symbol != l.symbol && l.symbol != "" {
+		l.after += " " + symbol
+		l.text = true
+	}
+	l.text = l.text || words
+	if l.symbol == "" {
+		l.symbol = symbol
+	}
+	l.delta, l.percent = deltaText(d.Difference)
+	return l
+}
+
+// quantityInB is how B's value is shown: in A's unit where that measures the
+// same.
+func (r *compareReport) quantityInB(d sheet.Compared) *check.Quantity {
+	if a, b := d.Quantity(), d.InB.Quantity(); a.Type.Form != b.Type.Form || a.Type.Measure.Dim != b.Type.Measure.Dim {
+		return b
+	}
+	if d.Quantity().Type.Form != check.Number {
+		return d.InB.Quantity()
+	}
+	return d.Quantity()
+}
+
+// longColumn is how many rows of one column are shown; the others are counted.
+const longColumn = 14
+
+// results writes computed values under their sections.
+func (r *compareReport) results() {
+	if len(r.c.Results) == 0 {
+		return
+	}
+	fmt.Fprintf(r.w, "\n%s\n", r.bold("Results that differ, A → B"))
+	lines := r.lines(r.c.Results)
+	widths := moveWidths(lines)
+	section, column, rows := "", "", 0
+	leave := func() {
+		if rows > longColumn {
+			fmt.Fprintln(r.w, blanks(indent)+r.quiet(fmt.Sprintf("and %d more rows of %s; -o writes all", rows-longColumn, column)))
+		}
+	}
+	for i, d := range r.c.Results {
+		name, origin := "", d.Quantity().Origin
+		if d.Column != nil {
+			name, origin = d.Column.Table.Name+"."+d.Column.Name, d.Column.Table.Origin
+		}
+		if name != column || d.Column == nil {
+			leave()
+			column, rows = name, 0
+		}
+		if origin.Section != section {
+			section = origin.Section
+			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(section, r.width)))
+		}
+		if rows++; d.Column == nil || rows <= longColumn {
+			r.moves(lines[i:i+1], widths)
+		}
+	}
+	leave()
+}
+
+func (r *compareReport) only(head string, places []sheet.Place) {
+	if len(places) == 0 {
+		return
+	}
+	var names []string
+	for _, p := range places {
+		names = append(names, p.Name())
+	}
+	fmt.Fprintf(r.w, "\n%s\n", r.bold(head))
+	r.hang(blanks(indent), strings.Join(names, ", "))
+}
+
+// compareJSON is what compare --json prints; its help says what the names
+// mean.
+type compareJSON struct {
+	Format  string         `json:"format"`
+	Version int            `json:"version"`
+	A       fileJSON       `json:"a"`
+	B       fileJSON       `json:"b"`
+	Givens  []comparedJSON `json:"givens"`
+	Results []comparedJSON `json:"results"`
+	Limits  []pairJSON     `json:"limits"`
+	OnlyA   []string       `json:"only_a"`
+	OnlyB   []string       `json:"only_b"`
+	Same    int            `json:"same"`
+}
+
+type fileJSON struct {
+	File  string `json:"file"`
+	Title string `json:"title"`
+}
+
+type comparedJSON struct {
+	Name       string   `json:"name"`
+	Unit       string   `json:"unit,omitempty"`
+	A          any      `json:"a"`
+	B          any      `json:"b"`
+	Difference *float64 `json:"difference,omitempty"`
+	Percent    *float64 `json:"percent,omitempty"`
+}
+
+type pairJSON struct {
+	Condition string  `json:"condition"`
+	Message   string  `json:"message,omitempty"`
+	Advise    bool    `json:"advise"`
+	A         *string `json:"a"`
+	B         *string `json:"b"`
+}
+
+func compareDocument(c *sheet.Comparison) compareJSON {
+	r := compareReport{c: c}
+	doc := compareJSON{
+		Format: "gearleaf compare", Version: 1,
+		A: fileJSON{c.A.Sheet.Path, c.A.Sheet.Model.Title}, B: fileJSON{c.B.Sheet.Path, c.B.Sheet.Model.Title},
+		Givens: r.compared(c.Givens), Results: r.compared(c.Results), Limits: []pairJSON{},
+		OnlyA: placeNames(c.OnlyA), OnlyB: placeNames(c.OnlyB), Same: c.Same,
+	}
+	for _, p := range c.Limits {
+		l := p.Limit()
+		one := pairJSON{Condition: l.Text, Message: l.Message, Advise: l.Advise}
+		for _, side := range []struct {
+			l  *check.Limit
+			r  *sheet.Result
+			at **string
+		}{{p.A, c.A, &one.A}, {p.B, c.B, &one.B}} {
+			if side.l != nil {
+				state, _ := side.r.Limit(side.l)
+				word := state.String()
+				*side.at = &word
+			}
+		}
+		doc.Limits = append(doc.Limits, one)
+	}
+	return doc
+}
+
+func (r *compareReport) compared(list []sheet.Compared) []comparedJSON {
+	out := []comparedJSON{}
+	for _, d := range list {
+		one := comparedJSON{Name: d.Name(), Unit: shownSymbol(d.Quantity()), A: plainValue(d.Quantity(), d.Before), B: plainValue(r.quantityInB(d), d.After)}
+		if d.Numeric {
+			one.Difference = &d.Delta
+		}
+		if d.Relative {
+			one.Percent = &d.Percent
+		}
+		out = append(out, one)
+	}
+	return out
+}
+
+func placeNames(places []sheet.Place) []string {
+	out := []string{}
+	for _, p := range places {
+		out = append(out, p.Name())
+	}
+	return out
+}
+
+// compareRecords has a row for every difference.
+func compareRecords(c *sheet.Comparison) export.Records {
+	r := export.Records{}
+	for _, name := range []string{"kind", "name", "unit", "a", "b", "difference", "percent"} {
+		r.Fields = append(r.Fields, export.Field{Name: name})
+	}
+	doc := compareDocument(c)
+	add := func(kind string, list []comparedJSON) {
+		for _, d := range list {
+			r.Rows = append(r.Rows, []any{kind, d.Name, d.Unit, recorded(d.A), recorded(d.B), plainNumber(d.Difference), plainNumber(d.Percent)})
+		}
+	}
+	add("given", doc.Givens)
+	add("result", doc.Results)
+	for _, l := range doc.Limits {
+		r.Rows = append(r.Rows, []any{"limit", l.Condition, nil, stateWord(l.A), stateWord(l.B), nil, nil})
+	}
+	for _, name := range doc.OnlyA {
+		r.Rows = append(r.Rows, []any{"only in a", name, nil, nil, nil, nil, nil})
+	}
+	for _, name := range doc.OnlyB {
+		r.Rows = append(r.Rows, []any{"only in b", name, nil, nil, nil, nil, nil})
+	}
+	return r
+}
+
+// recorded is a value of the JSON as a record has it.
+func recorded(v any) any {
+	if fault, ok := v.(map[string]string); ok {
+		return "fault: " + fault["fault"]
+	}
+	return v
+}
+
+func stateWord(state *string) any {
+	if state == nil {
+		return "not there"
+	}
+	return *state
+}

@@ -1,0 +1,127 @@
+package sheet
+
+import (
+	"gearleaf/sheet/check"
+)
+
+// Comparison is two computed sheets beside one another.
+type Comparison struct {
+	A, B    *Result
+	Givens  []Compared // that differ, or are given in one of them alone
+	Results []Compared // computed values that differ
+	Limits  []LimitPair
+	// OnlyA and OnlyB name what the other sheet does not have, in reading
+	// order; a column without rows.
+	OnlyA, OnlyB []Place
+	// Same counts the values that both have and that do not differ.
+	Same int
+}
+
+// Compared is one value in both sheets. Its Place is that in A.
+type Compared struct {
+	Difference
+	InB Place
+}
+
+// LimitPair is a limit that stands differently in two sheets, or in one alone:
+// nil there.
+type LimitPair struct{ A, B *check.Limit }
+
+// Limit returns the limit itself, from whichever sheet has it.
+func (p LimitPair) Limit() *check.Limit {
+	if p.A != nil {
+		return p.A
+	}
+	return p.B
+}
+
+// Compare computes a and b and returns what differs, in the reading order of
+// a. Values go by their names.
+func Compare(a, b *Sheet) (*Comparison, error) {
+	ra, err := a.Compute()
+	if err != nil {
+		return nil, err
+	}
+	rb, err := b.Compute()
+	if err != nil {
+		return nil, err
+	}
+	c := &Comparison{A: ra, B: rb}
+	for _, p := range a.Names() {
+		other, d := b.Place(p.Name())
+		if d != nil || other.Row != p.Row {
+			c.OnlyA = append(c.OnlyA, p)
+			continue
+		}
+		c.compare(p, other)
+	}
+	for _, p := range b.Names() {
+		if other, d := a.Place(p.Name()); d != nil || other.Row != p.Row {
+			c.OnlyB = append(c.OnlyB, p)
+		}
+	}
+	c.limits()
+	return c, nil
+}
+
+// compare takes in a cell or a column that both sheets have.
+func (c *Comparison) compare(a, b Place) {
+	if a.Row != Whole {
+		c.value(a, b)
+		return
+	}
+	rowsA, _ := c.A.Live(a.Column.Table)
+	rowsB, _ := c.B.Live(b.Column.Table)
+	for row := range max(rowsA, rowsB) {
+		a.Row, b.Row = row, row
+		c.value(a, b)
+	}
+}
+
+func (c *Comparison) value(a, b Place) {
+	d := Compared{Difference: differ(a, c.A.At(a), c.B.At(b)), InB: b}
+	qa, qb := a.Quantity(), b.Quantity()
+	if qa.Type.Form != qb.Type.Form || qa.Type.Measure.Dim != qb.Type.Measure.Dim {
+		d.Moved, d.Numeric, d.Relative = true, false, false
+	}
+	switch {
+	case !d.Moved:
+		c.Same++
+	case qa.Given || qb.Given:
+		c.Givens = append(c.Givens, d)
+	default:
+		c.Results = append(c.Results, d)
+	}
+}
+
+// limits pairs limits by their conditions.
+func (c *Comparison) limits() {
+	used := map[*check.Limit]bool{}
+	for _, a := range c.A.Sheet.Model.Limits {
+		pair := LimitPair{A: a}
+		for _, b := range c.B.Sheet.Model.Limits {
+			if b.Text == a.Text && b.Advise == a.Advise && !used[b] {
+				pair.B = b
+				used[b] = true
+				break
+			}
+		}
+		c.limit(pair)
+	}
+	for _, b := range c.B.Sheet.Model.Limits {
+		if !used[b] {
+			c.limit(LimitPair{B: b})
+		}
+	}
+}
+
+func (c *Comparison) limit(p LimitPair) {
+	if p.A != nil && p.B != nil {
+		a, _ := c.A.Limit(p.A)
+		b, _ := c.B.Limit(p.B)
+		if a == b {
+			return
+		}
+	}
+	c.Limits = append(c.Limits, p)
+}
