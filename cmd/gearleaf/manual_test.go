@@ -1,0 +1,152 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"gearleaf/templates"
+)
+
+// manualPages returns the pages of the manual by name.
+func manualPages(t *testing.T) map[string]string {
+	t.Helper()
+	paths, err := filepath.Glob("../../templates/manual/*.md")
+	if err != nil || len(paths) == 0 {
+		t.Fatalf("no pages of the manual: %v", err)
+	}
+	pages := map[string]string{}
+	for _, path := range paths {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		pages[filepath.Base(path)] = string(text)
+	}
+	return pages
+}
+
+// TestManualCommands runs every command of the manual, page by page in a new
+// folder, and holds what it prints against what the page shows. A line … on a
+// page stands for lines left out.
+func TestManualCommands(t *testing.T) {
+	for name, page := range manualPages(t) {
+		t.Run(name, func(t *testing.T) {
+			shown := blocks(t, page)
+			t.Chdir(t.TempDir())
+			for _, b := range shown {
+				if b.kind != "console" {
+					t.Errorf("line %d: a block of %q; commands stand in console blocks", b.line, b.kind)
+					continue
+				}
+				runManual(t, name, b)
+			}
+		})
+	}
+}
+
+// runManual runs the commands of one block.
+func runManual(t *testing.T, name string, b block) {
+	t.Helper()
+	parts := strings.Split("\n"+b.text, "\n$ gearleaf ")
+	if len(parts) < 2 || parts[0] != "" {
+		t.Fatalf("%s:%d: a console block starts with $ gearleaf", name, b.line)
+	}
+	for _, part := range parts[1:] {
+		command, want, _ := strings.Cut(part, "\n")
+		var out bytes.Buffer
+		run(strings.Fields(command), strings.NewReader(""), &out, &out)
+		if miss := firstMiss(lines(want), lines(out.String())); miss != "" {
+			t.Errorf("%s:%d: gearleaf %s\nprints\n%s\nthe page shows, where nothing fits,\n%s", name, b.line, command, out.String(), miss)
+		}
+	}
+}
+
+func lines(text string) []string {
+	text = strings.Trim(text, "\n")
+	if text == "" {
+		return nil
+	}
+	return strings.Split(text, "\n")
+}
+
+// firstMiss returns the first line of shown that printed does not have in its
+// place; empty where all fit.
+func firstMiss(shown, printed []string) string {
+	skip, at := false, 0
+	for _, line := range shown {
+		if line == "…" {
+			skip = true
+			continue
+		}
+		for skip && at < len(printed) && printed[at] != line {
+			at++
+		}
+		if at >= len(printed) || printed[at] != line {
+			return line
+		}
+		skip, at = false, at+1
+	}
+	if !skip && at < len(printed) {
+		return "(the end, before " + printed[at] + ")"
+	}
+	return ""
+}
+
+func TestFirstMiss(t *testing.T) {
+	for _, c := range []struct{ shown, printed, miss string }{
+		{"a\nb", "a\nb", ""},
+		{"a\n…\nc", "a\nb\nc", ""},
+		{"…\nc\n…", "a\nb\nc\nd", ""},
+		{"…", "a", ""},
+		{"a\nb", "a\nc", "b"},
+		{"a\n…\nd", "a\nb\nc", "d"},
+		{"a", "a\nb", "(the end, before b)"},
+		{"…\nb\na", "a\nb", "a"},
+		{"", "a", "(the end, before a)"},
+	} {
+		if got := firstMiss(lines(c.shown), lines(c.printed)); got != c.miss {
+			t.Errorf("%q against %q misses %q, want %q", c.shown, c.printed, got, c.miss)
+		}
+	}
+}
+
+// TestManualIsWhole sees that each template has its page, that the pages are
+// linked, and that no link leads nowhere.
+func TestManualIsWhole(t *testing.T) {
+	pages := manualPages(t)
+	for _, tpl := range templates.List() {
+		page := tpl.Name + ".md"
+		if tpl.Name == "saturday" {
+			page = "set-up-book.md" // a day stands on the book's page
+		}
+		text, ok := pages[page]
+		if !ok || !strings.Contains(text, "gearleaf new "+tpl.Name) || !strings.Contains(text, "does not know") {
+			t.Errorf("%s has no page that starts it and says what it does not know", tpl.Name)
+		}
+	}
+	link := regexp.MustCompile(`\]\(([^)#]+)\)`)
+	readme := readProject(t, "README.md")
+	linked := map[string]bool{}
+	for name, page := range pages {
+		for _, m := range link.FindAllStringSubmatch(page, -1) {
+			if _, err := os.Stat(filepath.Join("../../templates/manual", m[1])); err != nil {
+				t.Errorf("%s: the link %s leads nowhere", name, m[1])
+			}
+			if name == "README.md" {
+				linked[m[1]] = true
+			}
+		}
+	}
+	for name := range pages {
+		if name != "README.md" && !linked[name] {
+			t.Errorf("the manual's first page does not link %s", name)
+		}
+	}
+	if !strings.Contains(readme, "templates/manual/README.md") {
+		t.Error("the README does not link the manual")
+	}
+}
