@@ -82,6 +82,7 @@ func Check(in Input) (*Model, diag.List) {
 	c.readCorrelations()
 	c.buildFormulas()
 	c.inferFormulas()
+	c.resolveLogs()
 	c.checkFunctions()
 	c.finish()
 	return c.m, c.list

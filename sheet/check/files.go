@@ -122,6 +122,8 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 		c.declareChart(file, s)
 	case *syntax.Correlate:
 		c.merge.correlates = append(c.merge.correlates, correlateLine{file, s})
+	case *syntax.Log:
+		c.declareLog(file, s)
 	case *syntax.Use:
 		c.use(file, s)
 	default:

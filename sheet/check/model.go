@@ -32,6 +32,8 @@ type Model struct {
 	// Correlations are the givens whose errors hang together, a pair once.
 	Correlations []Correlation
 	Plugs        []Plug // givens taken from another sheet, in reading order
+	// Logs say which columns of a logger's file are which, in reading order.
+	Logs []*Log
 
 	Nodes     []Node
 	Args      []NodeID // argument lists, cut out by Node.Args

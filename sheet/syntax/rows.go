@@ -88,6 +88,9 @@ func (p *printer) statement(s Stmt) {
 	case *Table:
 		p.table(s)
 		return
+	case *Log:
+		p.log(s)
+		return
 	case *Function:
 		p.function(s)
 		return

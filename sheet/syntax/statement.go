@@ -92,6 +92,8 @@ func (p *parser) worded(word string, start int32) Stmt {
 		return p.chart(start)
 	case "correlate":
 		return p.correlate(start)
+	case "log":
+		return p.log(start)
 	case "function":
 		return p.function(start)
 	case "unit":

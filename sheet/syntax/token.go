@@ -152,7 +152,7 @@ var clauseWords = []string{"range", "choice", "sd", "as", "to", "start"}
 
 // statementWords are the words that begin a statement.
 var statementWords = []string{
-	"title", "caution", "note", "section", "table", "limit", "advise", "chart", "correlate", "function", "unit", "use", "gearleaf",
+	"title", "caution", "note", "section", "table", "limit", "advise", "chart", "correlate", "log", "function", "unit", "use", "gearleaf",
 }
 
 // opOf returns the operator that a token of kind k stands for.

@@ -21,7 +21,7 @@ type Comment struct {
 }
 
 // Stmt is a statement: Version, Title, Caution, Note, Section, Cell, Table,
-// Limit, Chart, Correlate, Function, UnitDecl, Use or Bad.
+// Limit, Chart, Correlate, Log, Function, UnitDecl, Use or Bad.
 type Stmt interface {
 	Base() *Lead
 }
@@ -214,6 +214,15 @@ type Correlate struct {
 	A, B  Expr // Ref, Column or Index
 	Value *Number
 	Label *Str
+}
+
+// Log is `log table` with a line a column of a logger's file,
+// `engine_speed : from "Engine [rpm]" rpm`.
+type Log struct {
+	Lead
+	Table   Name
+	Columns []*Cell
+	Tail    []Comment // comments after the last column
 }
 
 // Function is `function name(params) as unit` with its body.

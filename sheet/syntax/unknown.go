@@ -29,7 +29,7 @@ func (p *parser) unknown(start int32) Stmt {
 	return p.bad(start)
 }
 
-const statementHelp = "a line is name : value, name = formula, or begins with title, caution, note, section, table, limit, advise, chart, correlate, function, unit or use"
+const statementHelp = "a line is name : value, name = formula, or begins with title, caution, note, section, table, limit, advise, chart, correlate, log, function, unit or use"
 
 // unknownStart reports a line whose first token is no word.
 func (p *parser) unknownStart() {
