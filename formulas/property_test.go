@@ -127,6 +127,10 @@ func TestInversesUndo(t *testing.T) {
 			"specific_consumption(fuel_for_power(power, consumption), power)", "consumption",
 			[]given{{"power", "hp", 50, 900, false}, {"consumption", "lb/(hp.h)", 0.4, 1.3, false}},
 		},
+		{
+			"blend_volume_fraction(blend_mass_fraction(share, light, heavy), light, heavy)", "share",
+			[]given{{"share", "vol%", 0.1, 100, false}, {"light", "kg/m3", 680, 760, false}, {"heavy", "kg/m3", 770, 1140, false}},
+		},
 		{"wheel_radius(tyre_rollout(diameter)) * 2", "diameter", []given{{"diameter", "mm", 500, 750, false}}},
 		{
 			"tyre_pressure_hot(tyre_pressure_hot(cold, low, high, ambient), high, low, ambient)", "cold",

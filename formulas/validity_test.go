@@ -62,6 +62,38 @@ func TestInsideValidity(t *testing.T) {
 	}
 }
 
+// TestOffTheCurve reads a curve beyond its end: a fault with the range where
+// nothing is known, and where the end's value stands an advice.
+func TestOffTheCurve(t *testing.T) {
+	const curve = "table map\n  flow  : 10, 20, 30 lb/min\n  ratio : 1.5, 2.1, 2.6\n"
+	for _, form := range []string{"lookup", "lookup_monotone"} {
+		r := computed(t, load(t, form, curve+"x = "+form+"(35 lb/min, map.flow, map.ratio)\n"))
+		at, _ := r.Sheet.Model.Resolve("x")
+		if f := r.Cell(at).Fault(); f == nil || !strings.Contains(f.Cause, "10 lb/min..30 lb/min") {
+			t.Errorf("%s off its map: %v", form, f)
+		}
+	}
+	for flow, want := range map[string]int{"5 lb/min": 1, "10 lb/min": 0, "30 lb/min": 0, "30.1 lb/min": 1} {
+		r := computed(t, load(t, "clamped", curve+`
+flow  : `+flow+`
+alone = lookup_clamped(flow, map.flow, map.ratio)
+other = if flow > 0 lb/min then 2 else lookup_clamped(flow, map.flow, map.ratio)
+table points
+  at    : 12, 25 lb/min
+  ratio = lookup_clamped(at + flow - flow, map.flow, map.ratio)
+`))
+		said := r.Advices()
+		if len(said) != want {
+			t.Errorf("%s: %v", flow, said)
+		}
+		for _, a := range said {
+			if a.Cell != "alone" || !strings.Contains(a.Text, "valid for min(map.flow) <= flow <= max(map.flow)") {
+				t.Errorf("%s: %s: %s", flow, a.Cell, a.Text)
+			}
+		}
+	}
+}
+
 // TestFaults asks for what there is no answer to.
 func TestFaults(t *testing.T) {
 	for _, c := range []struct{ formula, cause string }{

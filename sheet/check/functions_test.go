@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/source"
 )
 
@@ -159,6 +160,8 @@ func printNode(m *check.Model, id check.NodeID) string {
 		return m.Cells[n.Ref].Name
 	case check.ColumnRef:
 		return m.Columns[n.Ref].Name
+	case check.Aggregate:
+		return kernel.Aggregate(n.A).String() + " " + m.Columns[n.Ref].Name
 	case check.PrevRef:
 		return "prev(" + m.Columns[n.Ref].Name + ")"
 	case check.RowRef:
@@ -201,6 +204,9 @@ func TestValidity(t *testing.T) {
 		{"table t\n  u : 1, 2\n  y = f(u)\n", []string{"y: valid0 f(u) | f: valid for x > 0 (f needs more)"}},
 		{"table t rows 3\n  y = f(prev(y)) start f(a)\n", []string{
 			"y: (if (row = 1) then valid0 f(a) else 1 and if (row = 1) then 1 else valid0 f(prev(y))) | f: valid for x > 0 (f needs more)",
+		}},
+		{"table t\n  u : 1, 2\n  v : 5, 6\nx = if a > b then lookup_clamped(a, t.u, t.v) else lookup(a, t.u, t.v)\n", []string{
+			"x: if (a > b) then ((min u <= a) and (a <= max u)) else 1 | lookup_clamped: valid for min(t.u) <= a <= max(t.u) (off its ends the curve is not known, the end's value stands)",
 		}},
 		{"c : 3 mm range 1..4\nd : 3 range 1..4\ntable t\n  u : 1, 2 s range 0..1\n", []string{
 			"c: ((0.001 <= c) and (c <= 0.004)) | outside its range 1..4 mm",

@@ -3,6 +3,7 @@ package check
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
@@ -253,7 +254,7 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 		return
 	}
 	spread, ok := 0.0, true
-	if relative := n.Unit != nil && n.Unit.Text == "%" && c.valueText(decl) != "%"; relative {
+	if relative := n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(decl), "%"); relative {
 		spread = math.Abs(v) * n.Value / 100
 	} else {
 		spread, ok = c.scaleOnly(n, c.spreadUnit(decl), q.Type.Measure, "±")

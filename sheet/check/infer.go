@@ -36,7 +36,7 @@ type work struct {
 	owner  *Column      // the column whose formula it is, or nil
 	body   *body        // the function whose body it is, or nil
 	hasPi  bool         // it has pi or rad in it
-	valids bool         // it calls functions with a validity
+	valids bool         // it has conditions to keep: functions with a validity, clamped look-ups
 	loop   bool         // it is computed for live rows only, without an owner
 }
 

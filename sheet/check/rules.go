@@ -155,6 +155,7 @@ func (c *checker) inferLookup(id NodeID) {
 		return
 	}
 	form := kernel.LookupForm(n.C)
+	c.valids = c.valids || form == kernel.Clamped
 	if !c.lookupForms(id, form, c.m.Types[ys.typ].Form) {
 		return
 	}

@@ -1,6 +1,8 @@
 package check
 
 import (
+	"strings"
+
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/source"
@@ -251,7 +253,7 @@ func (c *checker) describeColumn(col *Column, k columnKind) {
 	sub.typ, sub.unit = c.describeGiven(&col.Quantity, col.Decl, literal{typ: k.typ, unit: k.unit})
 	sub.typ = c.m.mayBlank(sub.typ, k.blank)
 	col.Type.MayBlank = k.blank
-	if n := col.Decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && c.valueText(col.Decl) != "%" {
+	if n := col.Decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(col.Decl), "%") {
 		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", col.Name)
 		return
 	}

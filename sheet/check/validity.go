@@ -1,6 +1,9 @@
 package check
 
 import (
+	"fmt"
+
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/syntax"
 )
 
@@ -98,7 +101,12 @@ func (w *validWalk) visit(id NodeID) {
 	case And, Or:
 		w.visit(n.A)
 		w.branch(guard{n.A, n.Op == Or}, n.B)
-	case Lookup, IndexAt:
+	case Lookup:
+		w.visit(n.A)
+		if kernel.LookupForm(n.C) == kernel.Clamped {
+			w.clamped(n)
+		}
+	case IndexAt:
 		w.visit(n.A)
 	default:
 		w.visit(n.A)
@@ -127,6 +135,24 @@ func (w *validWalk) call(n Node) {
 		}
 		w.emit(cond, v.Text)
 	}
+}
+
+// clamped emits that a look-up, which never fails, stays on its curve.
+func (w *validWalk) clamped(n Node) {
+	c := w.c
+	xs := c.m.Columns[n.Ref]
+	name := xs.Table.Name + "." + xs.Name
+	truth := c.m.mayBlank(truthType, c.m.TypeOf(n.A).MayBlank)
+	end := func(how kernel.Aggregate) NodeID {
+		return c.node(Node{Op: Aggregate, Type: c.m.present(c.m.Nodes[n.A].Type), Ref: n.Ref, A: NodeID(how), Span: n.Span})
+	}
+	above := c.node(Node{Op: LessEqual, Type: truth, A: end(kernel.Min), B: n.A, Span: n.Span})
+	below := c.node(Node{Op: LessEqual, Type: truth, A: n.A, B: end(kernel.Max), Span: n.Span})
+	cond := c.node(Node{Op: And, Type: truth, A: above, B: below, Span: n.Span})
+	for g := len(w.guard) - 1; g >= 0; g-- {
+		cond = c.guarded(w.guard[g], cond)
+	}
+	w.emit(cond, fmt.Sprintf("lookup_clamped: valid for min(%[1]s) <= %[2]s <= max(%[1]s) (off its ends the curve is not known, the end's value stands)", name, c.quote(n.A)))
 }
 
 // guarded returns the condition that cond holds where g is taken.

@@ -123,7 +123,7 @@ func (s *System) missing(a, b Measure, aName, bName string) string {
 // kindHelp says how a point and a difference meet.
 func kindHelp(left, right Measure, leftName, rightName string) string {
 	if left.Dimensionless() {
-		return shareHelp(left, leftName, rightName)
+		return shareHelp(left, leftName)
 	}
 	difference, point := leftName, rightName
 	if right.Kind == Relative {
@@ -137,12 +137,11 @@ func kindHelp(left, right Measure, leftName, rightName string) string {
 }
 
 // shareHelp says how a share by volume and one by mass meet.
-func shareHelp(left Measure, leftName, rightName string) string {
-	volume, mass := leftName, rightName
+func shareHelp(left Measure, leftName string) string {
 	if left.Kind == ByMass {
-		volume, mass = rightName, leftName
+		return "densities turn it into a share by volume: blend_volume_fraction(" + leftName + ", density_a, density_b)"
 	}
-	return "the densities of both parts turn one into the other: blend_mass_fraction(" + volume + ", density_a, density_b), or blend_volume_fraction(" + mass + ", density_a, density_b)"
+	return "densities turn it into a share by mass: blend_mass_fraction(" + leftName + ", density_a, density_b)"
 }
 
 // KindText says which rule on kinds an operation on left and right breaks,

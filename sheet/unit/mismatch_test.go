@@ -23,12 +23,12 @@ func TestMismatchText(t *testing.T) {
 		{
 			"vol%", "mass%",
 			"x < y: x is share by volume (vol%), y is share by mass (mass%)",
-			"the densities of both parts turn one into the other: blend_mass_fraction(x, density_a, density_b), or blend_volume_fraction(y, density_a, density_b)",
+			"densities turn it into a share by mass: blend_mass_fraction(x, density_a, density_b)",
 		},
 		{
 			"mass%", "vol%",
 			"x < y: x is share by mass (mass%), y is share by volume (vol%)",
-			"the densities of both parts turn one into the other: blend_mass_fraction(y, density_a, density_b), or blend_volume_fraction(x, density_a, density_b)",
+			"densities turn it into a share by volume: blend_volume_fraction(x, density_a, density_b)",
 		},
 		{
 			"teeth", "links",
