@@ -109,8 +109,10 @@ func (mc *Machine) runCode(c code) {
 			mc.run1(in, o)
 		case o.f2 != nil:
 			mc.run2(in, o)
+		case o.pair.first != opMove:
+			mc.runPair(in, o.pair)
 		case o.f3 != nil:
-			mc.run3(in, o)
+			mc.run3(in)
 		default:
 			mc.read(in)
 		}
@@ -147,14 +149,48 @@ func (mc *Machine) run2(in *instr, o *op) {
 	}
 }
 
-func (mc *Machine) run3(in *instr, o *op) {
-	a, b, c := mc.operand(in.a), mc.operand(in.b), mc.operand(in.c)
+func (mc *Machine) run3(in *instr) {
+	mc.choose(in, mc.operand(in.a), mc.operand(in.b), mc.operand(in.c))
+}
+
+// choose takes b or c by a.
+func (mc *Machine) choose(in *instr, a, b, c wide) {
 	if a.v == nil && b.v == nil && c.v == nil {
-		mc.put1(in.dst, o.f3(a.s, b.s, c.s))
+		mc.put1(in.dst, kernel.If(a.s, b.s, c.s))
 		return
 	}
 	x := mc.spread(a, 0)
 	ifLanes(mc.to(in.dst), x, b, c)
+}
+
+// runPair runs two operations one after the other; the value between them
+// has spare room of its own.
+func (mc *Machine) runPair(in *instr, p pair) {
+	a, b := mc.operand(in.a), mc.operand(in.b)
+	between := wide{}
+	if a.v == nil && b.v == nil {
+		between.s = ops[p.first].f2(a.s, b.s)
+	} else {
+		between.v = mc.b.spare[2][:mc.b.n]
+		ops[p.first].lanes(between.v, a, b)
+	}
+	c := mc.operand(in.c)
+	switch {
+	case p.four:
+		mc.choose(in, between, c, mc.operand(in.d))
+	case p.turned:
+		mc.second(in, &ops[p.second], c, between)
+	default:
+		mc.second(in, &ops[p.second], between, c)
+	}
+}
+
+func (mc *Machine) second(in *instr, o *op, a, b wide) {
+	if a.v == nil && b.v == nil {
+		mc.put1(in.dst, o.f2(a.s, b.s))
+		return
+	}
+	o.lanes(mc.to(in.dst), a, b)
 }
 
 // read runs the operations that read columns, call intrinsics or ask for the

@@ -17,6 +17,7 @@ type compiler struct {
 	free    []int32 // frame registers that hold nothing any more
 	uses    []int32 // for each value: the last one that reads it, or keep
 	homes   []int32 // for each value: its register
+	reads   []int32 // for each value: how often it is read
 }
 
 // result is a value that must end up in a register of its own.
@@ -169,6 +170,9 @@ func (c *compiler) dropUnasked(t *task) {
 
 // lower gives the values registers and writes the code of the task.
 func (c *compiler) lower(t *task) {
+	if !c.p.plain {
+		c.pairUp()
+	}
 	c.findUses()
 	c.homes = append(c.homes[:0], make([]int32, len(c.f.values))...)
 	for i := range c.homes {

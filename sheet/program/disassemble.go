@@ -119,19 +119,16 @@ func (l *lister) code(label string, c code) {
 func (l *lister) instr(in instr) string {
 	o := &ops[in.op]
 	words := []string{o.name}
+	if o.c == intrinsic { // the function's name reads best in front
+		words = append(words, l.operand(o.c, in.c))
+	}
 	for _, f := range []struct {
 		kind operand
 		v    int32
-	}{{o.c, in.c}, {o.a, in.a}, {o.b, in.b}} {
-		if o.c == register { // if reads best in its own order
-			continue
-		}
-		if f.kind != none {
+	}{{o.a, in.a}, {o.b, in.b}, {o.c, in.c}, {o.d, in.d}} {
+		if f.kind != none && f.kind != intrinsic {
 			words = append(words, l.operand(f.kind, f.v))
 		}
-	}
-	if o.c == register {
-		words = append(words, l.reg(in.a), l.reg(in.b), l.reg(in.c))
 	}
 	return strings.Join(words, " ")
 }

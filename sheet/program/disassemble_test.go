@@ -18,8 +18,7 @@ given primary
 given gears.ratio
 column gears.overall
   row     t1 = load gears.ratio
-          t1 = mul primary t1
-          t0 = mul t1 2.411764705882353
+          t0 = mul-mul primary t1 2.411764705882353
 column gears.speed
   once    t1 = mul shift_speed rollout
   row     t2 = load gears.overall
@@ -30,9 +29,8 @@ cell third
           third = index 3 gears.speed
 column gears.drop_to
   row     t1 = next gears.ratio
-          t1 = mul shift_speed t1
           t2 = load gears.ratio
-          t0 = div t1 t2
+          t0 = mul-div shift_speed t1 t2
 column gears.share
   once    t1 = reduce gears.speed sum
   row     t2 = load gears.speed
@@ -66,12 +64,9 @@ loop run
           t6 = move 0
           t8 = move t9
   row     t0 = add t1 step
-          t10 = mul t5 step
-          t2 = add t3 t10
-          t10 = mul 0.5 t2
-          t4 = sub 12 t10
-          t10 = mul t3 step
-          t6 = add t7 t10
+          t2 = mul-add t5 step t3
+          t4 = mul-from 0.5 t2 12
+          t6 = mul-add t3 step t7
           t8 = moreeq t6 goal
           run.time = t0, before t1
           run.speed = t2, before t3
@@ -98,7 +93,7 @@ limit0 over run
 }
 
 // TestListingShares shows what Plain turns off: folding, values used twice,
-// and what is the same in every row.
+// what is the same in every row, opcodes for kernels and pairs.
 func TestListingShares(t *testing.T) {
 	s := newSketch()
 	a := s.given("a", 2)
@@ -114,7 +109,7 @@ func TestListingShares(t *testing.T) {
 	}{{false, `given a
 cell b
           t0 = same a 2
-          t1 = call sqrt a
+          t1 = sqrt a
           t2 = neg a
           b = if t0 t1 t2
 given t.x
@@ -122,8 +117,7 @@ column t.y
   once    t1 = add a 1
           t2 = mul t1 2
   row     t3 = load t.x
-          t3 = mul t1 t3
-          t0 = add t3 t2
+          t0 = mul-add t1 t3 t2
 `}, {true, `given a
 cell b
           t0 = same a 2

@@ -343,7 +343,7 @@ func (e *explorer) compute(v *value) float64 {
 	case opLook:
 		return e.look(v)
 	}
-	var arg [3]float64
+	var arg [4]float64
 	for i, r := range []ref{a, b, c}[:e.arity(v.op)] {
 		arg[i] = e.value(r)
 	}

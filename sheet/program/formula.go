@@ -272,14 +272,19 @@ func (f *formula) curve(c curvePlan) int32 {
 // that is there already, or a new one.
 func (f *formula) emit(id check.NodeID, o opcode, a, b, c int32) ref {
 	in := instr{op: o, a: a, b: b, c: c}
+	if !f.p.plain {
+		if folded, ok := f.fold(in); ok {
+			return folded
+		}
+		if other, ok := f.simplify(&in); ok {
+			return other
+		}
+	}
 	v := value{instr: in, at: f.sectionOf(in), node: id}
 	if f.env != nil {
 		v.in = f.env.inst
 	}
 	if !f.p.plain {
-		if folded, ok := f.fold(in); ok {
-			return folded
-		}
 		if i, ok := f.find(key{in, v.at}); ok {
 			return makeRef(toValue, i)
 		}
@@ -327,6 +332,9 @@ func (in *instr) operands(each func(at *int32)) {
 	if row.c == register {
 		each(&in.c)
 	}
+	if row.d == register {
+		each(&in.d)
+	}
 }
 
 // sectionOf returns the section an operation belongs to: pre unless it, or
@@ -359,8 +367,8 @@ func (f *formula) byRow(r ref) bool {
 // fold computes an operation on constants.
 func (f *formula) fold(in instr) (ref, bool) {
 	row := &ops[in.op]
-	constant := row.f1 != nil || row.f2 != nil || row.f3 != nil || in.op == opCall1 || in.op == opCall2
-	var arg [3]float64
+	constant := row.pure() || in.op == opCall1 || in.op == opCall2
+	var arg [4]float64
 	n := 0
 	in.operands(func(o *int32) {
 		if r := ref(*o); r.kind() == toConstant {
@@ -377,7 +385,7 @@ func (f *formula) fold(in instr) (ref, bool) {
 }
 
 // apply computes an operation that depends on registers alone.
-func apply(m *check.Model, in instr, arg [3]float64) float64 {
+func apply(m *check.Model, in instr, arg [4]float64) float64 {
 	row := &ops[in.op]
 	switch {
 	case row.f1 != nil:
@@ -386,6 +394,8 @@ func apply(m *check.Model, in instr, arg [3]float64) float64 {
 		return row.f2(arg[0], arg[1])
 	case row.f3 != nil:
 		return row.f3(arg[0], arg[1], arg[2])
+	case row.f4 != nil:
+		return row.f4(arg[0], arg[1], arg[2], arg[3])
 	case in.op == opCall1:
 		return m.Intrinsics[in.c].Apply1(arg[0])
 	}

@@ -190,6 +190,42 @@ func lessEqualLanes(d []float64, a, b wide) { moreEqualLanes(d, b, a) }
 
 func moreLanes(d []float64, a, b wide) { lessLanes(d, b, a) }
 
+func lowerLanes(d []float64, a, b wide) {
+	switch {
+	case b.v == nil:
+		for i, x := range a.v[:len(d)] {
+			d[i] = lower(x, b.s)
+		}
+	case a.v == nil:
+		for i, y := range b.v[:len(d)] {
+			d[i] = lower(a.s, y)
+		}
+	default:
+		x, y := a.v[:len(d)], b.v[:len(d)]
+		for i := range d {
+			d[i] = lower(x[i], y[i])
+		}
+	}
+}
+
+func higherLanes(d []float64, a, b wide) {
+	switch {
+	case b.v == nil:
+		for i, x := range a.v[:len(d)] {
+			d[i] = higher(x, b.s)
+		}
+	case a.v == nil:
+		for i, y := range b.v[:len(d)] {
+			d[i] = higher(a.s, y)
+		}
+	default:
+		x, y := a.v[:len(d)], b.v[:len(d)]
+		for i := range d {
+			d[i] = higher(x[i], y[i])
+		}
+	}
+}
+
 // ifLanes chooses between b and c by a, which differs from lane to lane.
 func ifLanes(d []float64, a []float64, b, c wide) {
 	a = a[:len(d)]

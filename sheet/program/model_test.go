@@ -22,6 +22,9 @@ func newSketch() *sketch {
 		{Name: "floor", F1: kernel.Floor},
 		{Name: "ln", F1: kernel.Ln, Domain: "a number above zero"},
 		{Name: "plain", Rule: kernel.DropsKind},
+		{Name: "abs", F1: kernel.Abs},
+		{Name: "max", F2: kernel.Higher, Min: 2, Max: -1},
+		{Name: "hypot", F2: kernel.Hypot, Min: 2, Max: 2},
 	}
 	return s
 }

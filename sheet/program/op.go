@@ -28,6 +28,10 @@ const (
 	opAnd
 	opOr
 	opNot
+	opAbs
+	opSqrt
+	opLower
+	opHigher
 	opCall1
 	opCall2
 	opLoad
@@ -37,6 +41,35 @@ const (
 	opReduce
 	opIndex
 	opLook
+
+	// What two instructions do, in one: pair.go makes them.
+	opAddAdd
+	opAddSub
+	opAddFrom
+	opAddMul
+	opAddDiv
+	opAddInto
+	opSubAdd
+	opSubSub
+	opSubFrom
+	opSubMul
+	opSubDiv
+	opSubInto
+	opMulAdd
+	opMulSub
+	opMulFrom
+	opMulMul
+	opMulDiv
+	opMulInto
+	opDivAdd
+	opDivSub
+	opDivFrom
+	opDivMul
+	opDivDiv
+	opDivInto
+	opIfLess
+	opIfMoreEqual
+
 	opcodes // how many there are
 )
 
@@ -54,18 +87,21 @@ const (
 )
 
 // op is everything about one operation: its name in a listing, what its
-// operands a, b, c are, and its arithmetic. Exactly one of f1, f2, f3 is set
+// operands a, b, c, d are, and its arithmetic. Exactly one of f1 to f4 is set
 // where the result depends on nothing but registers; the operations without
-// one read columns or call functions, and Machine.read and Machine.readLanes run those.
+// one read columns or call functions, and Machine.read runs those.
 type op struct {
-	name    string
-	a, b, c operand
-	f1      func(a float64) float64
-	f2      func(a, b float64) float64
-	f3      func(a, b, c float64) float64
+	name       string
+	a, b, c, d operand
+	f1         func(a float64) float64
+	f2         func(a, b float64) float64
+	f3         func(a, b, c float64) float64
+	f4         func(a, b, c, d float64) float64
 	// lanes runs the operation over a block where there is something faster
 	// than a call for each lane.
 	lanes func(d []float64, a, b wide)
+	// pair is what the operation does one after the other, where that is two.
+	pair pair
 	// cause says why numbers make a fault; nil where they cannot.
 	cause func(a, b float64) string
 }
@@ -91,6 +127,10 @@ var ops = [opcodes]op{
 	opAnd:          {name: "and", a: register, b: register, f2: kernel.And},
 	opOr:           {name: "or", a: register, b: register, f2: kernel.Or},
 	opNot:          {name: "not", a: register, f1: kernel.Not},
+	opAbs:          {name: "abs", a: register, f1: abs},
+	opSqrt:         {name: "sqrt", a: register, f1: sqrt},
+	opLower:        {name: "min", a: register, b: register, f2: lower, lanes: lowerLanes},
+	opHigher:       {name: "max", a: register, b: register, f2: higher, lanes: higherLanes},
 	opCall1:        {name: "call", a: register, c: intrinsic},
 	opCall2:        {name: "call", a: register, b: register, c: intrinsic},
 	opLoad:         {name: "load", a: columnHere},
@@ -100,6 +140,8 @@ var ops = [opcodes]op{
 	opReduce:       {name: "reduce", a: column, b: aggregate},
 	opIndex:        {name: "index", a: register, b: column},
 	opLook:         {name: "look", a: register, b: curve},
+	opIfLess:       {name: "if-less", a: register, b: register, c: register, d: register, f4: ifLess},
+	opIfMoreEqual:  {name: "if-moreeq", a: register, b: register, c: register, d: register, f4: ifMoreEqual},
 }
 
 // opOf is the opcode of each operation of the checked tree that depends on
@@ -114,12 +156,15 @@ var opOf = [256]opcode{
 	check.If: opIf, check.And: opAnd, check.Or: opOr, check.Not: opNot,
 }
 
-// instr is one instruction: dst = op(a, b, c), all of them registers but
+// instr is one instruction: dst = op(a, b, c, d), all of them registers but
 // where ops says otherwise.
 type instr struct {
-	op           opcode
-	dst, a, b, c int32
+	op              opcode
+	dst, a, b, c, d int32
 }
+
+// pure reports whether the operation depends on registers alone.
+func (o *op) pure() bool { return o.f1 != nil || o.f2 != nil || o.f3 != nil || o.f4 != nil }
 
 // byRow reports whether the operation reads the row under way.
 func (o opcode) byRow() bool { return o >= opLoad && o <= opRow }

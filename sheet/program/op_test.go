@@ -25,13 +25,13 @@ func TestEveryOpRunsAlikeEverywhere(t *testing.T) {
 		if row.name == "" {
 			t.Errorf("opcode %d has no row", o)
 		}
-		if row.f1 == nil && row.f2 == nil && row.f3 == nil && o != opCall1 && o != opCall2 {
+		if !row.pure() && o != opCall1 && o != opCall2 {
 			continue // reads columns: the random sheets hold those to the tree
 		}
 		for _, a := range troubles {
 			for _, b := range troubles {
-				for _, c := range []float64{3, kernel.Fault} {
-					oneOp(t, instr{op: o, a: 1, b: 2, c: 3}, [3]float64{a, b, c})
+				for _, c := range []float64{3, 0, 1e300, kernel.Fault, kernel.Blank} {
+					oneOp(t, instr{op: o, a: 1, b: 2, c: 3, d: 4}, [4]float64{a, b, c, -7})
 				}
 			}
 		}
@@ -39,7 +39,7 @@ func TestEveryOpRunsAlikeEverywhere(t *testing.T) {
 }
 
 // oneOp runs one instruction in every way there is.
-func oneOp(t *testing.T, in instr, arg [3]float64) {
+func oneOp(t *testing.T, in instr, arg [4]float64) {
 	t.Helper()
 	s := newSketch()
 	if in.op == opCall1 || in.op == opCall2 {
@@ -50,7 +50,7 @@ func oneOp(t *testing.T, in instr, arg [3]float64) {
 	const lanes = 5
 	mc := &Machine{
 		p: &Program{code: []instr{in}}, lanes: lanes, intrinsics: s.Intrinsics,
-		r: []float64{0, arg[0], arg[1], arg[2]}, wide: make([][]float64, 4),
+		r: []float64{0, arg[0], arg[1], arg[2], arg[3]}, wide: make([][]float64, 5),
 	}
 	mc.b.makeRoom(0)
 	mc.b.n = lanes
@@ -58,9 +58,9 @@ func oneOp(t *testing.T, in instr, arg [3]float64) {
 	if !same(mc.r[0], want) && !(want != want && mc.r[0] != mc.r[0] && kernel.IsBlank(want) == kernel.IsBlank(mc.r[0])) {
 		t.Errorf("%s %v: %v as a scalar, want %v", ops[in.op].name, arg, mc.r[0], want)
 	}
-	for mask := range 8 { // which operands differ from lane to lane
+	for mask := range 16 { // which operands differ from lane to lane
 		mc.wide[0] = make([]float64, lanes)
-		for i := range 3 {
+		for i := range 4 {
 			mc.wide[i+1] = nil
 			if mask>>i&1 == 1 {
 				mc.wide[i+1] = slices.Repeat([]float64{arg[i]}, lanes)
@@ -69,7 +69,7 @@ func oneOp(t *testing.T, in instr, arg [3]float64) {
 		mc.runCode(code{0, 1})
 		for lane, got := range mc.wide[0] {
 			if bitsOf(got) != bitsOf(want) {
-				t.Fatalf("%s %v, lanes %03b: %v in lane %d, want %v", ops[in.op].name, arg, mask, got, lane, want)
+				t.Fatalf("%s %v, lanes %04b: %v in lane %d, want %v", ops[in.op].name, arg, mask, got, lane, want)
 			}
 		}
 	}
@@ -92,8 +92,22 @@ func TestNoOpIsForgotten(t *testing.T) {
 	for _, o := range []check.Op{check.If, check.And, check.Or, check.Not} {
 		s.cell(fmt.Sprint("op", o), s.op(o, yes, yes, yes))
 	}
-	s.cell("root", s.intrinsic(0, x))
-	s.cell("least", s.intrinsic(1, x, y))
+	for i, in := range s.Intrinsics {
+		if in.F2 != nil {
+			s.cell(in.Name, s.intrinsic(i, x, y))
+		} else {
+			s.cell(in.Name, s.intrinsic(i, x))
+		}
+	}
+	for _, first := range tree[:4] {
+		for _, second := range tree[:4] {
+			s.cell(fmt.Sprint(first, "then", second), s.op(second, s.op(first, x, y), x))
+			s.cell(fmt.Sprint(first, "turned", second), s.op(second, x, s.op(first, x, y)))
+		}
+	}
+	for _, o := range tree[6:10] {
+		s.cell(fmt.Sprint("by", o), s.op(check.If, s.op(o, x, y), x, y))
+	}
 	s.cell("same", x)
 	tb := s.table("t", 2)
 	c := s.givenColumn(tb, "c", 1, 2)

@@ -166,7 +166,7 @@ func (p *Program) relocate() {
 		for _, f := range []struct {
 			kind operand
 			at   *int32
-		}{{row.a, &in.a}, {row.b, &in.b}, {row.c, &in.c}} {
+		}{{row.a, &in.a}, {row.b, &in.b}, {row.c, &in.c}, {row.d, &in.d}} {
 			if f.kind == register {
 				fix(f.at)
 			}

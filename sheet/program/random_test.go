@@ -90,8 +90,11 @@ func (g *guess) formula(depth int) check.NodeID {
 		return g.op(check.Neg, g.formula(depth-1))
 	case 2:
 		i := g.r.IntN(len(g.Intrinsics))
-		if i == 1 {
+		switch g.Intrinsics[i].Name {
+		case "min", "max":
 			return g.intrinsic(i, g.formula(depth-1), g.formula(depth-1), g.formula(1))
+		case "hypot":
+			return g.intrinsic(i, g.formula(depth-1), g.formula(depth-1))
 		}
 		return g.intrinsic(i, g.formula(depth-1))
 	case 3:
@@ -143,7 +146,7 @@ func (g *guess) whole(depth int) check.NodeID {
 func (g *guess) leaf() check.NodeID {
 	switch g.r.IntN(5) {
 	case 0:
-		return g.num(float64(g.r.IntN(5)))
+		return g.num([]float64{0, 1, 2, 3, 0.5, 1.5}[g.r.IntN(6)])
 	case 1:
 		if g.params > 0 {
 			return g.refer(check.ParamRef, g.r.IntN(g.params))

@@ -1,10 +1,15 @@
 package program
 
-import "gearleaf/sheet/kernel"
+import (
+	"math"
+
+	"gearleaf/sheet/kernel"
+)
 
 // scalar runs code on one value a register: a sheet's scalars in one go, or
 // the row of a loop. It is a second spelling of the column ops, for speed;
-// a test holds it to the first.
+// a test holds it to the first. What is not a number comes from a fault, a
+// blank or an overflow: settle then asks the kernel.
 func (mc *Machine) scalar(code []instr, row int) {
 	r := mc.r
 	for i := range code {
@@ -14,17 +19,17 @@ func (mc *Machine) scalar(code []instr, row int) {
 		case opMove:
 			v = r[in.a]
 		case opAdd:
-			v = kernel.Add(r[in.a], r[in.b])
+			v = r[in.a] + r[in.b]
 		case opSub:
-			v = kernel.Sub(r[in.a], r[in.b])
+			v = r[in.a] - r[in.b]
 		case opMul:
-			v = kernel.Mul(r[in.a], r[in.b])
+			v = r[in.a] * r[in.b]
 		case opDiv:
-			v = kernel.Div(r[in.a], r[in.b])
+			v = r[in.a] / r[in.b]
 		case opPow:
 			v = kernel.Pow(r[in.a], r[in.b])
 		case opNeg:
-			v = kernel.Neg(r[in.a])
+			v = -r[in.a]
 		case opLess:
 			v = less(r[in.a], r[in.b])
 		case opLessEqual:
@@ -56,6 +61,14 @@ func (mc *Machine) scalar(code []instr, row int) {
 			v = kernel.Or(r[in.a], r[in.b])
 		case opNot:
 			v = kernel.Not(r[in.a])
+		case opAbs:
+			v = math.Abs(r[in.a])
+		case opSqrt:
+			v = math.Sqrt(r[in.a])
+		case opLower:
+			v = lower(r[in.a], r[in.b])
+		case opHigher:
+			v = higher(r[in.a], r[in.b])
 		case opCall1:
 			v = mc.intrinsics[in.c].Apply1(r[in.a])
 		case opCall2:
@@ -74,11 +87,102 @@ func (mc *Machine) scalar(code []instr, row int) {
 			v = mc.index(r[in.a], in.b)
 		case opLook:
 			v = mc.look(r[in.a], in.b)
+		case opAddAdd:
+			v = (r[in.a] + r[in.b]) + r[in.c]
+		case opAddSub:
+			v = (r[in.a] + r[in.b]) - r[in.c]
+		case opAddFrom:
+			v = r[in.c] - (r[in.a] + r[in.b])
+		case opAddMul:
+			v = float64((r[in.a] + r[in.b]) * r[in.c])
+		case opAddDiv:
+			v = (r[in.a] + r[in.b]) / r[in.c]
+		case opAddInto:
+			v = into(r[in.a]+r[in.b], r[in.c])
+		case opSubAdd:
+			v = (r[in.a] - r[in.b]) + r[in.c]
+		case opSubSub:
+			v = (r[in.a] - r[in.b]) - r[in.c]
+		case opSubFrom:
+			v = r[in.c] - (r[in.a] - r[in.b])
+		case opSubMul:
+			v = float64((r[in.a] - r[in.b]) * r[in.c])
+		case opSubDiv:
+			v = (r[in.a] - r[in.b]) / r[in.c]
+		case opSubInto:
+			v = into(r[in.a]-r[in.b], r[in.c])
+		case opMulAdd:
+			v = float64(r[in.a]*r[in.b]) + r[in.c]
+		case opMulSub:
+			v = float64(r[in.a]*r[in.b]) - r[in.c]
+		case opMulFrom:
+			v = r[in.c] - float64(r[in.a]*r[in.b])
+		case opMulMul:
+			v = float64(float64(r[in.a]*r[in.b]) * r[in.c])
+		case opMulDiv:
+			v = float64(r[in.a]*r[in.b]) / r[in.c]
+		case opMulInto:
+			v = into(float64(r[in.a]*r[in.b]), r[in.c])
+		case opDivAdd:
+			v = (r[in.a] / r[in.b]) + r[in.c]
+		case opDivSub:
+			v = (r[in.a] / r[in.b]) - r[in.c]
+		case opDivFrom:
+			v = r[in.c] - (r[in.a] / r[in.b])
+		case opDivMul:
+			v = float64((r[in.a] / r[in.b]) * r[in.c])
+		case opDivDiv:
+			v = (r[in.a] / r[in.b]) / r[in.c]
+		case opDivInto:
+			v = into(r[in.a]/r[in.b], r[in.c])
+		case opIfLess:
+			switch v = less(r[in.a], r[in.b]); v {
+			case 1:
+				v = r[in.c]
+			case 0:
+				v = r[in.d]
+			}
+		case opIfMoreEqual:
+			switch v = moreEqual(r[in.a], r[in.b]); v {
+			case 1:
+				v = r[in.c]
+			case 0:
+				v = r[in.d]
+			}
 		default:
 			panic("program: an instruction that scalar does not know")
 		}
+		if v-v != 0 {
+			v = mc.settle(in, v)
+		}
 		r[in.dst] = v
 	}
+}
+
+// settle returns the result of an instruction whose bare result v was not a
+// number, as the kernel has it.
+func (mc *Machine) settle(in *instr, v float64) float64 {
+	o, r := &ops[in.op], mc.r
+	switch {
+	case o.f1 != nil:
+		return o.f1(r[in.a])
+	case o.f2 != nil:
+		return o.f2(r[in.a], r[in.b])
+	case o.f3 != nil:
+		return o.f3(r[in.a], r[in.b], r[in.c])
+	case o.f4 != nil:
+		return o.f4(r[in.a], r[in.b], r[in.c], r[in.d])
+	}
+	return v // from a column or an intrinsic: settled
+}
+
+// into returns c / t, not a number where t is not: c over an overflow would
+// look like zero.
+func into(t, c float64) float64 {
+	if t-t != 0 {
+		return t - t
+	}
+	return c / t
 }
 
 // before returns a column's value in the row above, where all lanes agree.

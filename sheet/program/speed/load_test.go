@@ -1,0 +1,60 @@
+// Package speed measures the program against Go written by hand for the same
+// sheet, in the same run, and prints the whole as one table:
+//
+//	go test ./sheet/program/speed -v -run TestTable -table
+//
+// Everything here is a test: that what is compared is equal, and benchmarks.
+package speed
+
+import (
+	"math"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// loaded is a sheet through all stages.
+type loaded struct {
+	model   *check.Model
+	graph   *graph.Graph
+	program *program.Program
+}
+
+// load takes a text through all stages.
+func load(tb testing.TB, text string) *loaded {
+	tree, list := syntax.Parse(source.New("speed.leaf", text))
+	if list.Errors() {
+		tb.Fatal(list[0].Message)
+	}
+	m, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: sheet.Library()})
+	if list.Errors() {
+		tb.Fatal(list[0].Message)
+	}
+	g, cycles := graph.Build(m)
+	if len(cycles) > 0 {
+		tb.Fatal("the sheet has a circle")
+	}
+	return &loaded{m, g, program.Compile(m, g, program.Options{})}
+}
+
+// sameCells holds every cell to the hand-written sheet.
+func sameCells(t *testing.T, s *loaded, g *gearing, mc *program.Machine) {
+	t.Helper()
+	cells := g.cells()
+	for i, c := range s.model.Cells {
+		if got, want := mc.Cell(i, 0), *cells[c.Name]; !close(got, want) {
+			t.Errorf("%s = %v by the program, %v by hand", c.Name, got, want)
+		}
+	}
+}
+
+// close reports whether two numbers agree in twelve digits: the hand-written
+// code multiplies in another order here and there, and calls math.Pow.
+func close(a, b float64) bool {
+	return math.Abs(a-b) <= 1e-12*math.Max(math.Abs(a), math.Abs(b))
+}

@@ -1,0 +1,118 @@
+package speed
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+)
+
+var table = flag.Bool("table", false, "measure everything and print the table")
+
+const rounds = 7
+
+// TestTable prints all measurements, the median of several rounds each, in
+// Markdown. Nothing in it can fail but by a panic: a test never asks how long
+// something took.
+func TestTable(t *testing.T) {
+	if !*table {
+		t.Skip("it measures only with -table")
+	}
+	runtime.LockOSThread()
+	var out strings.Builder
+	fmt.Fprintf(&out, "%s, %s/%s%s, %s\n\n", processor(), runtime.GOOS, runtime.GOARCH, experiment, runtime.Version())
+	out.WriteString("| what | against | by it | program | per cell | ratio | goal |\n|---|---|--:|--:|--:|--:|--:|\n")
+	for _, r := range comparisons(t) {
+		fmt.Fprintln(&out, measure(r))
+	}
+	fmt.Print(out.String())
+}
+
+// measure is one line of the table.
+func measure(r row) string {
+	clock := threadTime
+	if strings.HasSuffix(r.name, "all-cores") {
+		began := time.Now()
+		clock = func() time.Duration { return time.Since(began) }
+	}
+	var hand, prog, ratio []float64
+	for range rounds {
+		h, p := once(clock, r.hand), once(clock, r.prog)
+		hand, prog, ratio = append(hand, h), append(prog, p), append(ratio, p/h)
+	}
+	against := r.by
+	if against == "" {
+		against = "hand-written Go"
+	}
+	goal := ""
+	if r.goal > 0 {
+		goal = fmt.Sprintf("≤ %.3g", r.goal)
+	}
+	p := median(prog)
+	return fmt.Sprintf("| %s | %s | %s | %s | %.3g ns | %.3g | %s |",
+		r.name, against, length(median(hand)), length(p), p/float64(r.cells), median(ratio), goal)
+}
+
+// once returns the nanoseconds that one turn of f takes, over enough turns.
+func once(clock func() time.Duration, f func()) float64 {
+	f()
+	const enough = 40 * time.Millisecond
+	for n := 1; ; n *= 2 {
+		began := clock()
+		for range n {
+			f()
+		}
+		if took := clock() - began; took >= enough {
+			return float64(took) / float64(n)
+		}
+	}
+}
+
+func median(v []float64) float64 {
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// length writes nanoseconds in the unit that suits them.
+func length(ns float64) string {
+	switch {
+	case ns < 1e3:
+		return fmt.Sprintf("%.3g ns", ns)
+	case ns < 1e6:
+		return fmt.Sprintf("%.3g µs", ns/1e3)
+	}
+	return fmt.Sprintf("%.3g ms", ns/1e6)
+}
+
+// processor names the machine's processor where the system tells it.
+func processor() string {
+	info, _ := os.ReadFile("/proc/cpuinfo")
+	for line := range strings.Lines(string(info)) {
+		if name, ok := strings.CutPrefix(line, "model name"); ok {
+			return strings.Trim(name, "\t :\n")
+		}
+	}
+	return "unknown processor"
+}
+
+// experiment is " with simd" in a build that has it.
+var experiment = ""
+
+func BenchmarkAgainst(b *testing.B) {
+	for _, r := range comparisons(b) {
+		b.Run(r.name+"/hand", func(b *testing.B) { turns(b, r.hand, r.cells) })
+		b.Run(r.name+"/program", func(b *testing.B) { turns(b, r.prog, r.cells) })
+	}
+}
+
+func turns(b *testing.B, f func(), cells int) {
+	f()
+	for b.Loop() {
+		f()
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(cells), "ns/cell")
+}
