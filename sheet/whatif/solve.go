@@ -80,6 +80,9 @@ func Solve(q Question) Answer {
 	}
 	s.one = NewBench(q.Program, q.Base, []Place{q.By}, 1)
 	s.refine(xs, ys)
+	if len(s.answer.Roots) == 0 {
+		s.closer(xs, ys)
+	}
 	return s.answer
 }
 
@@ -229,8 +232,15 @@ func (s *solver) edge(in, out float64) float64 {
 	return in
 }
 
-// bracket refines a change of sign between a and b.
+// bracket refines a change of sign between a and b. Nought, which a search
+// comes ever nearer to without end, is tried by itself.
 func (s *solver) bracket(a, fa, b, fb float64) {
+	if opposite(a, b) {
+		if f := s.off(0); s.hits(f) {
+			s.root(Point{0, f + s.q.Target})
+			return
+		}
+	}
 	z := brent(s.off, a, fa, b, fb)
 	size := max(math.Abs(fa), math.Abs(fb))
 	switch {
@@ -262,35 +272,54 @@ func (s *solver) touch(xs, ys []float64) {
 	if !(before > 0 && behind > 0 && at <= before && at < behind) || at > 2*max(before-at, behind-at) {
 		return // no turn, or one that is far from the target even at a corner
 	}
+	x, f := s.approach(xs[0], xs[2], side)
+	switch {
+	case f != f:
+	case f < 0 && !s.hits(f):
+		s.bracket(xs[0], side*before, x, side*f)
+		s.bracket(x, side*f, xs[2], side*behind)
+	case s.hits(f) || f <= near*max(before, behind):
+		s.root(Point{x, side*f + s.q.Target})
+	}
+}
+
+// approach returns the place between a and b where the goal comes nearest to
+// its target from one side, by golden section, and how far off it is there: a
+// fault where there is one on the way, less than nothing where the goal passes
+// the target.
+func (s *solver) approach(a, b, side float64) (x, f float64) {
 	const golden = 0.6180339887498949
-	a, b := xs[0], xs[2]
 	for range 80 {
 		c, d := b-golden*(b-a), a+golden*(b-a)
 		fc, fd := side*s.off(c), side*s.off(d)
-		x, f := c, fc
-		if fd < fc {
+		if x, f = c, fc; fd < fc {
 			x, f = d, fd
 		}
-		switch {
-		case fc != fc || fd != fd:
-			return
-		case f < 0 && !s.hits(f):
-			s.bracket(xs[0], side*before, x, side*f)
-			s.bracket(x, side*f, xs[2], side*behind)
-			return
+		if fc != fc || fd != fd {
+			return x, math.NaN()
 		}
 		s.nearer(x, side*f+s.q.Target)
+		if f < 0 && !s.hits(f) {
+			return x, f
+		}
 		if fc < fd {
 			b = d
 		} else {
 			a = c
 		}
 	}
-	x := a + (b-a)/2
-	f := s.off(x)
-	s.nearer(x, f+s.q.Target)
-	if s.hits(f) || math.Abs(f) <= near*max(before, behind) {
-		s.root(Point{x, f + s.q.Target})
+	return x, f
+}
+
+// closer looks around the nearest of the scanned places for one that is nearer
+// still.
+func (s *solver) closer(xs, ys []float64) {
+	for i, x := range xs {
+		if x == s.answer.Nearest.X {
+			side := math.Copysign(1, ys[i]-s.q.Target)
+			s.approach(xs[max(0, i-1)], xs[min(i+1, len(xs)-1)], side)
+			return
+		}
 	}
 }
 

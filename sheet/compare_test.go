@@ -1,0 +1,79 @@
+package sheet_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+)
+
+func TestCompare(t *testing.T) {
+	a := loaded(t, `speed : 100 km/h
+fuel  : "methanol"
+mass  : 340 kg
+gone  : 1
+table gears
+  ratio : 2.5, 1.9, 1.6
+  v     = speed / ratio
+half  = speed / 2
+heavy = mass > 300 kg
+kind  : 3
+same  = 2 * mass
+limit speed < 150 km/h "fast"
+limit mass < 500 kg
+`)
+	b := loaded(t, `come  : 1
+speed : 100 mph
+fuel  : "gasoline"
+other : "methanol"
+mass  : 340 kg
+table gears
+  ratio : 2.5, 1.8
+  v     = speed / ratio
+half  = speed / 2
+heavy = mass > 400 kg
+kind  : 3 kg
+same  = 2 * mass
+limit speed < 150 km/h "fast"
+`)
+	c, err := sheet.Compare(a, b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	names := func(list []sheet.Compared) string {
+		var out []string
+		for _, d := range list {
+			out = append(out, d.Name())
+		}
+		return strings.Join(out, " ")
+	}
+	if got := names(c.Givens); got != "speed fuel gears.ratio[2] gears.ratio[3] kind" {
+		t.Errorf("givens: %s", got)
+	}
+	if got := names(c.Results); got != "gears.v[1] gears.v[2] gears.v[3] half heavy" {
+		t.Errorf("results: %s", got)
+	}
+	if d := c.Givens[0]; fmt.Sprintf("%.4f %.4f", d.Delta, d.Percent) != "60.9344 60.9344" {
+		t.Errorf("speed differs by %v, %v %%", d.Delta, d.Percent)
+	}
+	if len(c.OnlyA) != 1 || c.OnlyA[0].Name() != "gone" || len(c.OnlyB) != 2 {
+		t.Errorf("only in a %v, only in b %v", c.OnlyA, c.OnlyB)
+	}
+	if len(c.Limits) != 2 || c.Limits[0].Limit().Message != "fast" || c.Limits[1].B != nil {
+		t.Errorf("limits %v", c.Limits)
+	}
+	if c.Same != 3 { // mass, gears.ratio[1], same
+		t.Errorf("%d alike", c.Same)
+	}
+}
+
+// TestCompareItself finds nothing, texts that stand in another order included.
+func TestCompareItself(t *testing.T) {
+	a := loaded(t, "fuel : \"a\"\nother : \"b\"\nx : 1\ny = 1 / (x - 1)\n")
+	b := loaded(t, "y = 1 / (x - 1)\nx : 1\nother : \"b\"\nfuel : \"a\"\n")
+	c, err := sheet.Compare(a, b)
+	if err != nil || len(c.Givens)+len(c.Results)+len(c.Limits)+len(c.OnlyA)+len(c.OnlyB) != 0 || c.Same != 4 {
+		t.Errorf("%+v %v", c, err)
+	}
+}

@@ -1,0 +1,195 @@
+package sheet_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+)
+
+func spreadOf(t testing.TB, text string, draws, workers int, names ...string) *sheet.Spread {
+	t.Helper()
+	s := loaded(t, text)
+	out, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, names...), Draws: draws, Seed: 1, Coverage: 0.95, Workers: workers})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// TestSpreadEndGauge is JCGM 100:2008, H.1, in nanometres and kelvin: the
+// calibration of an end gauge. θ combines 0.2 °C with a cyclic variation of
+// ± 0.5 °C, whose arcsine distribution has 0.5/√2.
+func TestSpreadEndGauge(t *testing.T) {
+	a := spreadOf(t, fmt.Sprintf(`standard       : 50000623  sd 25      "Length of the standard"
+repeats        : 215       sd 5.8     "Mean of five differences"
+random_effects : 0         sd 3.9
+systematic     : 0         sd 6.7
+d              = repeats + random_effects + systematic
+delta_alpha    : 0         ± 1e-6
+delta_theta    : 0         ± 0.05
+alpha          : 11.5e-6   ± 2e-6
+theta          : -0.1      sd %.17g
+length         = standard + d - standard * (delta_alpha * theta + alpha * delta_theta)
+`, math.Hypot(0.2, 0.5/math.Sqrt2)), 1_000_000, 0, "length", "d")
+	h1, more := row(t, "uncertainty.tsv", "A-UNC-1"), row(t, "uncertainty.tsv", "A-UNC-2")
+	length := a.Results[0]
+	h1.check(t, 0, "length", length.Value)
+	h1.check(t, 1, "its deviation", length.Deviation)
+	more.check(t, 0, "deviation of d", a.Results[1].Deviation)
+	var names []string
+	for _, c := range length.Contributions {
+		names = append(names, c.Given.Name())
+		switch c.Given.Name() {
+		case "delta_theta":
+			more.check(t, 2, "component of delta_theta", math.Abs(c.Effect))
+		case "delta_alpha":
+			more.check(t, 3, "component of delta_alpha", math.Abs(c.Effect))
+		}
+	}
+	if got := strings.Join(names, " "); got != "standard delta_theta systematic repeats random_effects delta_alpha" {
+		t.Errorf("contributions in the order %s", got)
+	}
+	// Second-order terms, which JCGM 100 H.1.7 works out by hand, bring the
+	// deviation to 34 nm; draws see them by themselves.
+	if got := length.DrawnDeviation; math.Abs(got-34) > 0.5 {
+		t.Errorf("drawn deviation %g, published 34", got)
+	}
+}
+
+// TestSpreadTogether is JCGM 100:2008, H.2: three quantities measured at once,
+// three results that hang together. The published coefficients of the inputs
+// are rounded to two places.
+func TestSpreadTogether(t *testing.T) {
+	a := spreadOf(t, `v   : 4.999      sd 3.2e-3
+i   : 19.661e-3  sd 9.5e-6
+phi : 1.04446    sd 7.5e-4
+correlate v, i   -0.36
+correlate v, phi  0.86
+correlate i, phi -0.65
+r = v / i * cos(phi * 1 rad)
+x = v / i * sin(phi * 1 rad)
+z = v / i
+`, 200_000, 0, "r", "x", "z")
+	values, deviations, together := row(t, "uncertainty.tsv", "A-UNC-3"), row(t, "uncertainty.tsv", "A-UNC-4"), row(t, "uncertainty.tsv", "A-UNC-5")
+	for i, u := range a.Results {
+		values.check(t, i, u.Place.Name(), u.Value)
+		deviations.check(t, i, "deviation of "+u.Place.Name(), u.Deviation)
+		if math.Abs(u.DrawnDeviation/u.Deviation-1) > 0.01 {
+			t.Errorf("%s: drawn %g, first order %g", u.Place.Name(), u.DrawnDeviation, u.Deviation)
+		}
+		sum := 0.0
+		for _, c := range u.Contributions {
+			sum += c.Share
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Errorf("%s: the shares come to %g", u.Place.Name(), sum)
+		}
+	}
+	together.check(t, 0, "r with x", a.Together(0, 1))
+	together.check(t, 1, "r with z", a.Together(0, 2))
+	together.check(t, 2, "x with z", a.Together(1, 2))
+}
+
+// TestSpreadSums is JCGM 101:2008, 9.2.2 and 9.2.3: sums of four normal, then
+// of four rectangular quantities of deviation 1.
+func TestSpreadSums(t *testing.T) {
+	for id, tolerance := range map[string]string{"A-UNC-6": "sd 1", "A-UNC-7": "± 1.7320508075688772"} {
+		text := ""
+		for _, name := range []string{"a", "b", "c", "d"} {
+			text += name + " : 0 " + tolerance + "\n"
+		}
+		u := spreadOf(t, text+"sum = a + b + c + d\n", 1_000_000, 0, "sum").Results[0]
+		p := row(t, "uncertainty.tsv", id)
+		p.check(t, 0, "first-order deviation", u.Deviation)
+		p.check(t, 0, "drawn deviation", u.DrawnDeviation)
+		p.check(t, 1, "half the drawn interval", (u.High-u.Low)/2)
+		if low, high := u.Interval(0.95); math.Abs((high-low)/2-3.92) > 0.01 {
+			t.Errorf("%s: first-order interval %g to %g, published ± 3.92", id, low, high)
+		}
+	}
+}
+
+// TestSpreadExpansion is NIST TN 1900, E13: a coefficient of thermal
+// expansion.
+func TestSpreadExpansion(t *testing.T) {
+	u := spreadOf(t, `l0 : 1.4999 m  sd 0.0001 m
+l1 : 1.5021 m  sd 0.0002 m
+t0 : 288.15 K  sd 0.02 K
+t1 : 373.10 K  sd 0.05 K
+alpha = (l1 - l0) / (l0 * (t1 - t0))
+`, 1_000_000, 0, "alpha").Results[0]
+	p := row(t, "uncertainty.tsv", "A-UNC-9")
+	p.check(t, 0, "alpha", u.Value)
+	p.check(t, 1, "its deviation", u.Deviation)
+	p.check(t, 1, "its drawn deviation", u.DrawnDeviation)
+}
+
+func TestSpreadDependsOnNothingElse(t *testing.T) {
+	const text = "a : 3 sd 0.5\nb : 4 ± 2\ncorrelate a, b 0.3\ny = sqrt(a * b - 6)\n"
+	want := fmt.Sprintf("%v", spreadOf(t, text, 10_000, 1, "y").Results[0].Uncertainty)
+	for _, workers := range []int{2, 5} {
+		if got := fmt.Sprintf("%v", spreadOf(t, text, 10_000, workers, "y").Results[0].Uncertainty); got != want {
+			t.Errorf("%d workers give %s, one %s", workers, got, want)
+		}
+	}
+	if !strings.Contains(want, "y: ") {
+		t.Errorf("no hole in %s", want)
+	}
+}
+
+// TestSpreadSources are the givens that count: those with a tolerance that
+// reach what is shown, every row of a column by itself.
+func TestSpreadSources(t *testing.T) {
+	a := spreadOf(t, `a : 3 sd 0.5
+exact : 2
+aside : 1 sd 1
+percent : 200 kg ± 1 %
+table gears
+  ratio : 2, 1 ± 0.01
+  twice = 2 * ratio
+y = a * exact + sum(gears.twice) + percent / (1 kg)
+still = exact
+`, 1000, 0, "y", "still")
+	var names []string
+	for _, src := range a.Sources {
+		names = append(names, fmt.Sprintf("%s %g", src.Name(), src.Width))
+	}
+	if got := strings.Join(names, ", "); got != "a 0.5, percent 2, gears.ratio[1] 0.01, gears.ratio[2] 0.01" {
+		t.Error(got)
+	}
+	if still := a.Results[1]; still.Deviation != 0 || len(still.Contributions) != 0 || still.Low != 2 || still.High != 2 {
+		t.Errorf("what hangs on nothing spreads: %+v", still.Uncertainty)
+	}
+}
+
+// TestSpreadSet moves the middle of a given.
+func TestSpreadSet(t *testing.T) {
+	s := loaded(t, "a : 3 sd 0.5\ny = a^2\n")
+	set, _ := s.ParseSetting("a=10")
+	s.Set(set)
+	out, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, "y"), Draws: 1000, Seed: 1, Coverage: 0.95})
+	if err != nil || out.Results[0].Value != 100 || math.Abs(out.Results[0].Deviation-10) > 1e-9 {
+		t.Errorf("%+v %v", out.Results[0].Uncertainty, err)
+	}
+}
+
+func TestSpreadRefuses(t *testing.T) {
+	s := loaded(t, "a : 3 sd 0.5\nb : 1\ny = b\nname = if a > 1 then \"x\" else \"y\"\n")
+	for name, want := range map[string]string{"y": "hangs on a given with a tolerance", "name": "name is no number"} {
+		_, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, name), Draws: 1000, Coverage: 0.95})
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+}
+
+func BenchmarkSpreadTemplate(b *testing.B) {
+	text := "a : 3 sd 0.5\nb : 4 ± 2\nc : 1 sd 0.1\ny = sqrt(a * b + 6) * exp(c)\n"
+	for b.Loop() {
+		spreadOf(b, text, 100_000, 1, "y")
+	}
+}
