@@ -177,6 +177,8 @@ func TestBetweenRounds(t *testing.T) {
 	for _, row := range []string{"[1]", "[2]", "[3]", "[4]", "[5]"} {
 		within(t, "nothing has changed, row "+row, value(t, same, "times.predicted"+row), value(t, same, "times.last"+row), 1e-12)
 	}
+	// The dome goes with the boost as the log says.
+	within(t, "dome for half a psi more, psig", shown(t, page, "dome_now"), 15.7, 0.01)
 	// What is written into an empty box is held against the prediction.
 	ran := template(t, "between-rounds", "times.actual[5]=7.240s")
 	if got := value(t, ran, "times.missed[5]"); math.Abs(got-(7.240-value(t, ran, "times.predicted[5]"))) > 1e-12 {

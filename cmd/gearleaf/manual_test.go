@@ -150,3 +150,24 @@ func TestManualIsWhole(t *testing.T) {
 		t.Error("the README does not link the manual")
 	}
 }
+
+// TestBetweenRoundsIsOnePage prints the page that is used between two rounds:
+// it fits one side of paper, 80 lines of 80 characters.
+func TestBetweenRoundsIsOnePage(t *testing.T) {
+	t.Chdir(t.TempDir())
+	var out bytes.Buffer
+	run([]string{"new", "between-rounds"}, strings.NewReader(""), &out, &out)
+	out.Reset()
+	if status := run([]string{"calc", "between-rounds.leaf"}, strings.NewReader(""), &out, &out); status != 0 {
+		t.Fatalf("exit status %d:\n%s", status, out.String())
+	}
+	page := lines(out.String())
+	if len(page) > 80 {
+		t.Errorf("it has %d lines", len(page))
+	}
+	for _, line := range page {
+		if width(line) > 80 {
+			t.Errorf("wider than 80: %s", line)
+		}
+	}
+}
