@@ -5,10 +5,8 @@ package templates
 import (
 	"embed"
 	"io/fs"
+	"regexp"
 	"strings"
-
-	"gearleaf/sheet/source"
-	"gearleaf/sheet/syntax"
 )
 
 //go:embed *.leaf *.csv
@@ -47,7 +45,7 @@ func List() []Template {
 			Title: title(string(text)),
 			Text:  string(text),
 
-			Beside: beside(name, string(text), map[string]bool{name: true}),
+			Beside: beside(string(text), map[string]bool{name: true}),
 		})
 	}
 	return list
@@ -81,9 +79,9 @@ func title(text string) string {
 
 // beside returns the files that text asks for, each once, and those that they
 // ask for in their turn.
-func beside(name, text string, seen map[string]bool) []File {
+func beside(text string, seen map[string]bool) []File {
 	var files []File
-	for _, want := range wants(name, text) {
+	for _, want := range wants(text) {
 		if seen[want] {
 			continue
 		}
@@ -93,25 +91,19 @@ func beside(name, text string, seen map[string]bool) []File {
 			continue // a template that asks for what there is not fails its own test
 		}
 		files = append(files, File{want, string(text)})
-		files = append(files, beside(want, string(text), seen)...)
+		files = append(files, beside(string(text), seen)...)
 	}
 	return files
 }
 
-// wants returns the names of the files that a worksheet's use lines and
-// tables name.
-func wants(name, text string) []string {
-	tree, _ := syntax.Parse(source.New(name, text))
+// asks finds the files that a worksheet's use lines and tables name.
+var asks = regexp.MustCompile(`(?m)^(?:use|table \w+ +from) +"([^"]+)"`)
+
+// wants returns the names of the files that text asks for.
+func wants(text string) []string {
 	var names []string
-	for _, s := range tree.Stmts {
-		switch s := s.(type) {
-		case *syntax.Use:
-			names = append(names, s.Path.Text)
-		case *syntax.Table:
-			if s.From != nil {
-				names = append(names, s.From.Text)
-			}
-		}
+	for _, m := range asks.FindAllStringSubmatch(text, -1) {
+		names = append(names, m[1])
 	}
 	return names
 }
