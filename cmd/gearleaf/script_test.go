@@ -38,14 +38,21 @@ func TestScripts(t *testing.T) {
 			"bounded":  bounded,
 			"grow":     grow,
 			"template": template,
+
+			"edited":    edited,
+			"interrupt": interrupt,
+			"joined":    joined,
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("TERM", "xterm-256color")
 			return nil
 		},
 		Condition: func(cond string) (bool, error) {
-			if cond == "root" {
+			switch cond {
+			case "root":
 				return os.Geteuid() == 0, nil
+			case "require": // a missing outside tool is a failure
+				return os.Getenv("GEARLEAF_REQUIRE") == "all", nil
 			}
 			return false, fmt.Errorf("unknown condition %q", cond)
 		},

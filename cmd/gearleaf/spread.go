@@ -150,6 +150,10 @@ func (r *spreadReport) result(u sheet.Uncertain) {
 		head += "  " + r.quiet(cut(q.Origin.Label, max(0, r.width-width(head)-2)))
 	}
 	fmt.Fprintf(r.w, "\n%s\n\n", head)
+	if len(u.Contributions) == 0 && u.DrawnDeviation == 0 && len(u.Holes) == 0 {
+		fmt.Fprintln(r.w, blanks(indent)+"no tolerance moves it")
+		return
+	}
 	step := spreadStep(q, u)
 	low, high := u.Interval(a.Coverage)
 	interval := fmt.Sprintf("%g %% interval", 100*a.Coverage)
@@ -177,6 +181,9 @@ func shownSymbol(q *check.Quantity) string {
 func numberText(v, step float64) string { return unit.FormatNumber(v, step) }
 
 func intervalText(q *check.Quantity, low, high, step float64) string {
+	if low != low || high != high {
+		return "no value"
+	}
 	return numberText(q.Unit.Shown(low), step) + " to " + numberText(q.Unit.Shown(high), step)
 }
 
@@ -209,7 +216,11 @@ func (r *spreadReport) contributions(u sheet.Uncertain) {
 		given.fields = append(given.fields, c.Given.Name())
 		tolerance.fields = append(tolerance.fields, spread(r.answer.Sheet, c.Given.Quantity()))
 		share.fields = append(share.fields, unit.FormatNumber(100*c.Share, 0.1))
-		effect.fields = append(effect.fields, signed(deltaNumber(c.Effect/q.Unit.Scale, 0)))
+		move := "no value"
+		if c.Effect == c.Effect {
+			move = signed(deltaNumber(c.Effect/q.Unit.Scale, 0))
+		}
+		effect.fields = append(effect.fields, move)
 	}
 	fmt.Fprintln(r.w)
 	r.grid([]*gridColumn{given, tolerance, share, effect}, indent)

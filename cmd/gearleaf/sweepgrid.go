@@ -104,8 +104,11 @@ func (r *sweepReport) rows() {
 	if len(t.w.Watched) > 0 {
 		g := &gridColumn{head: "limits", left: true}
 		g.fields = r.fields(rows, func(i int) string {
-			if marks := r.letters.marks(t.broken[i], t.waiting[i]); marks != "" {
+			switch marks := r.letters.marks(t.broken[i], t.waiting[i]); {
+			case len(t.broken[i]) > 0:
 				return "breaks " + marks
+			case marks != "":
+				return "waits " + marks
 			}
 			return "kept"
 		})

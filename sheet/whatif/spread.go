@@ -148,9 +148,10 @@ func (s Spread) combine(u *Uncertainty) {
 		u.Deviation = 0
 	}
 	for i := range u.Shares {
-		if variance > 0 {
+		switch {
+		case variance > 0 || variance != variance:
 			u.Shares[i] /= variance
-		} else {
+		default:
 			u.Shares[i] = 0
 		}
 	}

@@ -1,0 +1,118 @@
+package export
+
+import (
+	"bytes"
+	"context"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet"
+)
+
+const swept = "x : 1\ny : 2\nfuel : \"a\" choice \"a\", \"=b, c\"\nz = sqrt(x) / y\nlimit x + y <= 4 \"too much\"\n"
+
+func sweepOf(t testing.TB, workers int) *sheet.Sweep {
+	t.Helper()
+	s, list := sheet.FromText("x.leaf", swept)
+	if s == nil {
+		t.Fatal(list)
+	}
+	var axes []sheet.Axis
+	for _, text := range []string{"x=-1..2 by 0.01", "y=0..3 by 0.5", "fuel"} {
+		a, d := s.ParseAxis(text, false)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		axes = append(axes, a)
+	}
+	show, d := s.ParseShow([]string{"z", "fuel"})
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	w, d := s.NewSweep(axes, show)
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	w.Workers = workers
+	return w
+}
+
+func sweepBytes(t testing.TB, kind string, w *sheet.Sweep) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	tally, err := WriteSweep(context.Background(), &out, kind, w, func(int) {})
+	from, to := w.Part()
+	if err != nil || tally.Scenarios != to-from {
+		t.Fatalf("%s: %d scenarios of %d, %v", kind, tally.Scenarios, to-from, err)
+	}
+	return out.Bytes()
+}
+
+// TestSweepFiles writes a sweep with other numbers of workers: the bytes are
+// the same, and those of the parts, one behind the other, too.
+func TestSweepFiles(t *testing.T) {
+	for _, kind := range []string{".csv", ".json", ".xlsx"} {
+		want := sweepBytes(t, kind, sweepOf(t, 1))
+		for _, workers := range []int{2, 5} {
+			if got := sweepBytes(t, kind, sweepOf(t, workers)); !bytes.Equal(got, want) {
+				t.Errorf("%s: %d workers write something else", kind, workers)
+			}
+		}
+	}
+	var parts []byte
+	for i := range 7 {
+		w := sweepOf(t, 2)
+		w.Shard, w.Shards = i, 7
+		parts = append(parts, sweepBytes(t, ".csv", w)...)
+	}
+	if !bytes.Equal(parts, sweepBytes(t, ".csv", sweepOf(t, 1))) {
+		t.Error("the parts are not the whole")
+	}
+}
+
+// TestSweepBook reads the workbook of a sweep again.
+func TestSweepBook(t *testing.T) {
+	f, err := excelize.OpenReader(bytes.NewReader(sweepBytes(t, ".xlsx", sweepOf(t, 2))))
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows, err := f.GetRows("Sheet1")
+	if err != nil || len(rows) != 1+301*7*2 {
+		t.Fatalf("%d rows, %v", len(rows), err)
+	}
+	for at, want := range map[string]string{
+		"A1": "x", "D1": "z", "F1": "limits", "G1": "fault",
+		"A2": "-1", "C3": "=b, c", "D2": "", "G2": "z: the square root of a negative number",
+		"D4215": "0.47140452079103", "F4215": "broken: x + y <= 4", "G4215": "",
+	} {
+		if got, _ := f.GetCellValue("Sheet1", at, excelize.Options{RawCellValue: true}); got != want && !(at == "D4215" && got[:14] == want[:14]) {
+			t.Errorf("%s holds %q, want %q", at, got, want)
+		}
+	}
+	if kind, _ := f.GetCellFormula("Sheet1", "C3"); kind != "" {
+		t.Errorf("a text became the formula %q", kind)
+	}
+}
+
+func TestRecordsAreHarmless(t *testing.T) {
+	r := Records{Fields: []Field{{Name: "a", Unit: "mm"}, {Name: "=b"}}, Rows: [][]any{{1.5, "=1+1"}, {nil, `a "quote", and more`}, {true, 3}}}
+	var out bytes.Buffer
+	if err := WriteRecords(&out, ".csv", r); err != nil {
+		t.Fatal(err)
+	}
+	const want = "a mm,'=b\r\n1.5,'=1+1\r\n,\"a \"\"quote\"\", and more\"\r\nyes,3\r\n"
+	if out.String() != want {
+		t.Errorf("%q, want %q", out.String(), want)
+	}
+}
+
+// BenchmarkSweepCSV writes scenarios as text.
+func BenchmarkSweepCSV(b *testing.B) {
+	n := 0
+	for b.Loop() {
+		sweepBytes(b, ".csv", sweepOf(b, 1))
+		n += 301 * 7 * 2
+	}
+	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "scenarios/s")
+}
