@@ -187,7 +187,7 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 	var run []point
 	flush := func() {
 		if len(run) > 1 {
-			on.line(run, col, dash)
+			on.line(thin(run), col, dash)
 		}
 		if len(s.X) <= 30 {
 			for _, p := range run {
@@ -218,4 +218,45 @@ func (c Chart) legend(on canvas, y float64) {
 		on.words(point{x + 32, y}, s.Name, 11, false, begin, ink)
 		x += 32 + 6.6*float64(len([]rune(s.Name))) + 22
 	}
+}
+
+// finest is how far from a line, in pixels, a point may lie and be left out.
+const finest = 0.1
+
+// thin leaves out the points of a line that nobody could see (Ramer 1972,
+// Douglas and Peucker 1973).
+func thin(points []point) []point {
+	keep := make([]bool, len(points))
+	keep[0], keep[len(points)-1] = true, true
+	for open := [][2]int{{0, len(points) - 1}}; len(open) > 0; {
+		span := open[len(open)-1]
+		open = open[:len(open)-1]
+		at, far := 0, finest
+		for i := span[0] + 1; i < span[1]; i++ {
+			if d := distance(points[i], points[span[0]], points[span[1]]); d > far {
+				at, far = i, d
+			}
+		}
+		if at > 0 {
+			keep[at] = true
+			open = append(open, [2]int{span[0], at}, [2]int{at, span[1]})
+		}
+	}
+	var out []point
+	for i, p := range points {
+		if keep[i] {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// distance is how far p lies from the stretch a to b.
+func distance(p, a, b point) float64 {
+	dx, dy := b.x-a.x, b.y-a.y
+	t := 0.0
+	if long := dx*dx + dy*dy; long > 0 {
+		t = min(max(((p.x-a.x)*dx+(p.y-a.y)*dy)/long, 0), 1)
+	}
+	return math.Hypot(p.x-a.x-t*dx, p.y-a.y-t*dy)
 }

@@ -99,6 +99,26 @@ func TestPictures(t *testing.T) {
 	}
 }
 
+// TestThin keeps corners and leaves out what lies on the line.
+func TestThin(t *testing.T) {
+	var points []point
+	for i := range 1000 {
+		y := 0.0
+		if i >= 500 {
+			y = float64(i - 500)
+		}
+		points = append(points, point{float64(i), y})
+	}
+	want := []point{{0, 0}, {500, 0}, {999, 499}}
+	if got := thin(points); len(got) != 3 || got[0] != want[0] || math.Abs(got[1].x-500) > 1 || got[2] != want[2] {
+		t.Errorf("thinned to %v, want about %v", got, want)
+	}
+	same := []point{{1, 1}, {1, 1}}
+	if got := thin(same); len(got) != 2 {
+		t.Errorf("two points at one place thinned to %v", got)
+	}
+}
+
 // TestText holds the terminal's drawing against what it should look like.
 func TestText(t *testing.T) {
 	line := Chart{Title: "Straight", X: "x", Y: "y", Series: []Series{{Name: "a", X: []float64{0, 10}, Y: []float64{0, 10}}}}

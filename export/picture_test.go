@@ -1,0 +1,53 @@
+package export
+
+import (
+	"bytes"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/templates"
+)
+
+// TestManualPictures keeps the pictures of the manual true: one drawing of
+// all charts for every template that has any, shown on its page.
+// GEARLEAF_UPDATE=1 draws them anew.
+func TestManualPictures(t *testing.T) {
+	manual := filepath.Join("..", "templates", "manual")
+	for _, template := range templates.List() {
+		t.Run(template.Name, func(t *testing.T) {
+			s, list := sheet.Load(filepath.Join("..", "templates", template.Name+".leaf"))
+			if s == nil {
+				t.Fatal(list)
+			}
+			page, err := os.ReadFile(filepath.Join(manual, template.Name+".md"))
+			if len(s.Model.Charts) == 0 || err != nil {
+				return // nothing to draw, or a day's file without a page
+			}
+			r, err := s.Compute()
+			if err != nil {
+				t.Fatal(err)
+			}
+			var drawn bytes.Buffer
+			if _, err := writeSVG(&drawn, s, r, Options{}); err != nil {
+				t.Fatal(err)
+			}
+			name := template.Name + ".svg"
+			path := filepath.Join(manual, name)
+			if os.Getenv("GEARLEAF_UPDATE") != "" {
+				if err := os.WriteFile(path, drawn.Bytes(), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			kept, err := os.ReadFile(path)
+			if err != nil || !bytes.Equal(kept, drawn.Bytes()) {
+				t.Errorf("%s is not what the template draws now (%v); GEARLEAF_UPDATE=1 draws it anew", name, err)
+			}
+			if !strings.Contains(string(page), "("+name+")") {
+				t.Errorf("%s.md does not show %s", template.Name, name)
+			}
+		})
+	}
+}
