@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -38,11 +39,14 @@ func TestManualCommands(t *testing.T) {
 			shown := blocks(t, page)
 			t.Chdir(t.TempDir())
 			for _, b := range shown {
-				if b.kind != "console" {
-					t.Errorf("line %d: a block of %q; commands stand in console blocks", b.line, b.kind)
-					continue
+				switch b.kind {
+				case "console":
+					runManual(t, name, b)
+				case "sh", "slurm":
+					t.Run(fmt.Sprintf("line %d", b.line), func(t *testing.T) { runShell(t, b) })
+				default:
+					t.Errorf("line %d: a block of %q; commands stand in console and sh blocks", b.line, b.kind)
 				}
-				runManual(t, name, b)
 			}
 		})
 	}
