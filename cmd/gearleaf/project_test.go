@@ -32,14 +32,17 @@ var arrows = map[string]string{
 	"sheet/referee": "sheet/graph sheet/check sheet/unit sheet/kernel",
 	"sheet/whatif":  "sheet/program sheet/graph sheet/check sheet/kernel",
 
+	"sheet/runlog":   "",
+	"sheet/passbook": "",
+
 	"formulas":  "sheet/kernel sheet/source",
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
-		"sheet/program sheet/referee sheet/whatif formulas",
+		"sheet/program sheet/referee sheet/whatif sheet/runlog formulas",
 	"export":       "export/chart sheet sheet/check sheet/kernel sheet/syntax sheet/unit sheet/graph",
 	"export/chart": "",
 
-	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/check sheet/diag sheet/source sheet/syntax sheet/unit",
+	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",

@@ -1,0 +1,182 @@
+package runlog
+
+import (
+	"fmt"
+	"math"
+)
+
+// Launch is where a pass begins in a log.
+type Launch struct {
+	At     float64 // the log's time of the pass's own zero
+	By     string  // "speed", "distance", "engine_speed", or how it was given
+	Spread float64 // how far the crossings it was taken from lie apart
+	Short  float64 // seconds of the pass that the log ends before; 0 for none
+}
+
+// levels are the shares of the pass's highest value at whose crossings the
+// two are lined up: early, before what may differ has made a difference.
+var levels = []float64{0.05, 0.06, 0.07, 0.08, 0.09, 0.10, 0.11, 0.12}
+
+// rises is how much of the pass's highest value shows that a log holds the
+// pass, and not a burnout.
+const rises = 0.6
+
+// Launches finds the passes in a log by a channel that rises from nothing,
+// speed or distance: pass is the computed one, log the logged one. There may
+// be none.
+func Launches(pass, log Series, by string) []Launch {
+	if pass.Len() < 2 || log.Len() < 8 {
+		return nil
+	}
+	top, duration := 0.0, pass.T[len(pass.T)-1]
+	for _, v := range pass.V {
+		top = max(top, v)
+	}
+	end := log.T[len(log.T)-1]
+	var out []Launch
+	for i := 1; i < log.Len(); i++ {
+		if !(log.V[i-1] < levels[0]*top && log.V[i] >= levels[0]*top) || !stays(log.V[i:], levels[0]*top) {
+			continue
+		}
+		window := log.Between(log.T[i-1], log.T[i-1]+1.5*duration)
+		l, ok := lineUp(pass, window, top)
+		short := l.At + duration - end
+		if !ok || short > 0.9*duration || !(short > 0) && !reaches(window, rises*top) || short > 0 && !keepsUp(pass, window, l.At) {
+			continue
+		}
+		l.By, l.Short = by, max(0, short)
+		out = append(out, l)
+		for i+1 < log.Len() && log.T[i+1] < l.At+0.8*duration {
+			i++
+		}
+	}
+	return out
+}
+
+// stays reports whether samples are above level and no mere spike.
+func stays(v []float64, level float64) bool {
+	above, n := 0, min(len(v), 6)
+	for _, x := range v[:n] {
+		if x >= level {
+			above++
+		}
+	}
+	return above >= n-1
+}
+
+// reaches reports whether several samples in a row lie above level.
+func reaches(s Series, level float64) bool {
+	run := 0
+	for _, v := range s.V {
+		if run++; v < level {
+			run = 0
+		}
+		if run >= 3 {
+			return true
+		}
+	}
+	return false
+}
+
+// keepsUp reports whether a log that ends early had come as far as the pass
+// has by then, more or less.
+func keepsUp(pass, log Series, zero float64) bool {
+	n := log.Len()
+	want := pass.At(log.T[n-1]-zero, math.Inf(1))
+	return log.V[n-1] >= rises*want
+}
+
+// lineUp returns the log's time of the pass's zero, from the times at which
+// both cross the same levels.
+func lineUp(pass, log Series, top float64) (Launch, bool) {
+	var offsets []float64
+	for _, share := range levels {
+		a, b := pass.First(share*top, pass.T[0]), log.First(share*top, log.T[0])
+		if a == a && b == b {
+			offsets = append(offsets, b-a)
+		}
+	}
+	if len(offsets) < len(levels)/2 {
+		return Launch{}, false
+	}
+	at := median(offsets)
+	return Launch{At: at, Spread: offsets[len(offsets)-1] - offsets[0]}, true
+}
+
+// Correlate finds where in a log the pass fits best by a channel of any
+// shape, such as engine speed: where the squares of the differences are
+// least.
+func Correlate(pass, log Series, by string) (Launch, bool) {
+	const coarse, fine = 0.02, 0.0005
+	if pass.Len() < 2 || log.Len() < 8 {
+		return Launch{}, false
+	}
+	duration := pass.T[len(pass.T)-1]
+	last := log.T[len(log.T)-1] - 0.5*duration
+	shape, grid := even(pass, 0, duration, coarse), even(log, log.T[0], log.T[len(log.T)-1], coarse)
+	best, at := math.Inf(1), 0
+	for lag := range grid {
+		if log.T[0]+float64(lag)*coarse > last {
+			break
+		}
+		if d := apart(shape, grid[lag:], best); d < best {
+			best, at = d, lag
+		}
+	}
+	if math.IsInf(best, 1) {
+		return Launch{}, false
+	}
+	zero := log.T[0] + float64(at)*coarse
+	best, middle := math.Inf(1), zero
+	shape = even(pass, 0, duration, coarse/4)
+	for shift := -1.5 * coarse; shift <= 1.5*coarse; shift += fine {
+		if d := apart(shape, even(log, middle+shift, middle+shift+duration, coarse/4), math.Inf(1)); d < best {
+			best, zero = d, middle+shift
+		}
+	}
+	return Launch{At: zero, By: by, Spread: fine, Short: max(0, zero+duration-log.T[len(log.T)-1])}, true
+}
+
+// even samples s evenly.
+func even(s Series, lo, hi, step float64) []float64 {
+	n := int((hi-lo)/step) + 1
+	out := make([]float64, n)
+	i := 0
+	for k := range out {
+		t := lo + float64(k)*step
+		for i < len(s.T) && s.T[i] < t {
+			i++
+		}
+		switch {
+		case i == 0 || i == len(s.T):
+			out[k] = math.NaN()
+		default:
+			out[k] = s.V[i-1] + (t-s.T[i-1])/(s.T[i]-s.T[i-1])*(s.V[i]-s.V[i-1])
+		}
+	}
+	return out
+}
+
+// apart returns the mean square of the differences; it gives up beyond limit.
+func apart(a, b []float64, limit float64) float64 {
+	total, n := 0.0, 0
+	for i := range min(len(a), len(b)) {
+		d := a[i] - b[i]
+		if d != d {
+			continue
+		}
+		total += d * d
+		if n++; total > limit*float64(len(a)) {
+			return math.Inf(1)
+		}
+	}
+	if 2*n < len(a) {
+		return math.Inf(1)
+	}
+	return total / float64(n)
+}
+
+// String says how the clocks were lined up.
+func (l Launch) String() string {
+	return fmt.Sprintf("by %s: the pass begins at %.3f s of the log", l.By, l.At)
+}

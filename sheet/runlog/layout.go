@@ -1,0 +1,326 @@
+package runlog
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// Head is one column as the file names it.
+type Head struct {
+	Text string // as it stands: "Engine [rpm]"
+	Name string // without its unit: "Engine"
+	Unit string // from brackets or from a row of units; empty if there is none
+}
+
+// Layout is how a file is laid out.
+type Layout struct {
+	Delimiter byte
+	Point     byte // before the decimals of a number
+	Heads     []Head
+	HeadLine  int // counted from 1
+	UnitLine  int // 0 if no row of units stands below the head
+	FirstLine int // of the rows
+}
+
+// Mistake is why a file cannot be used, with its place.
+type Mistake struct {
+	File    string
+	Line    int // 0 for none
+	Message string
+	Help    string // the way out; empty when Message says it all
+}
+
+// Error returns place and message.
+func (m *Mistake) Error() string {
+	place := m.File
+	if m.Line > 0 {
+		place = fmt.Sprintf("%s:%d", m.File, m.Line)
+	}
+	text := place + ": " + m.Message
+	if m.Help != "" {
+		text += "; " + m.Help
+	}
+	return text
+}
+
+// bom opens some UTF-8 files.
+var bom = []byte("\xEF\xBB\xBF")
+
+// sampled is how much of a file is looked at to find its layout, and how many
+// lines.
+const (
+	sampled      = 256 << 10
+	sampledLines = 400
+)
+
+// findLayout works out the layout of the file that begins with sample; whole
+// says that the sample is all of it.
+func findLayout(name string, sample []byte, whole bool) (Layout, error) {
+	fail := func(line int, message, help string) (Layout, error) {
+		return Layout{}, &Mistake{name, line, message, help}
+	}
+	switch {
+	case len(bytes.TrimSpace(bytes.TrimPrefix(sample, bom))) == 0:
+		return fail(0, "the file is empty", "")
+	case bytes.HasPrefix(sample, []byte("\xFF\xFE")), bytes.HasPrefix(sample, []byte("\xFE\xFF")):
+		return fail(1, "the file is in UTF-16", "have the logger save CSV as UTF-8 or plain text")
+	case bytes.IndexByte(sample, 0) >= 0:
+		return fail(0, "the file is no text", "export the log as CSV")
+	}
+	lines := cutLines(bytes.TrimPrefix(sample, bom), whole)
+	best := choice{}
+	for _, delimiter := range []byte{';', '\t', ','} {
+		for _, point := range []byte{'.', ','} {
+			if point == delimiter {
+				continue
+			}
+			if c := weigh(lines, delimiter, point); c.weight > best.weight {
+				best = c
+			}
+		}
+	}
+	if best.weight == 0 {
+		return fail(1, "no rows of numbers are found, parted by commas, semicolons or tabs", "a log is a head with the columns' names, then a row of numbers for every sample")
+	}
+	return best.layout(name, lines)
+}
+
+// cutLines returns the first lines of sample; the last one only if it is
+// known to be whole.
+func cutLines(sample []byte, whole bool) [][]byte {
+	lines := bytes.SplitN(sample, []byte{'\n'}, sampledLines+1)
+	if len(lines) > sampledLines || !whole && len(lines) > 1 {
+		lines = lines[:len(lines)-1]
+	}
+	for i := range lines {
+		lines[i] = bytes.TrimRight(lines[i], "\r")
+	}
+	return lines
+}
+
+// choice is a way to read lines, with how much sense it makes.
+type choice struct {
+	delimiter, point byte
+	fields           int // of most rows
+	first            int // index of the first row of numbers
+	weight           int
+}
+
+// weigh counts the numbers that the lines hold when they are read so.
+func weigh(lines [][]byte, delimiter, point byte) choice {
+	c := choice{delimiter: delimiter, point: point, first: -1}
+	counts := map[int]int{}
+	for _, line := range lines {
+		if fields := splitFields(line, delimiter); numeric(fields, point) {
+			counts[len(fields)]++
+		}
+	}
+	most := 0
+	for n, times := range counts {
+		if n >= 2 && (times > most || times == most && n > c.fields) {
+			c.fields, most = n, times
+		}
+	}
+	if most == 0 {
+		return c
+	}
+	for i, line := range lines {
+		fields := splitFields(line, delimiter)
+		if len(fields) != c.fields || !numeric(fields, point) {
+			continue
+		}
+		if c.first < 0 {
+			c.first = i
+		}
+		for _, f := range fields {
+			if _, ok := parseNumber(f, point); ok {
+				c.weight++
+			}
+		}
+	}
+	return c
+}
+
+// numeric reports whether most fields that hold something hold a number.
+func numeric(fields [][]byte, point byte) bool {
+	numbers, words := 0, 0
+	for _, f := range fields {
+		if isBlank(f) {
+			continue
+		}
+		_, ok := parseNumber(f, point)
+		if !ok {
+			_, ok = parseClock(f, point)
+		}
+		if ok {
+			numbers++
+		} else {
+			words++
+		}
+	}
+	return numbers > words
+}
+
+// splitFields cuts a line at its delimiters, quotes undone and blanks around
+// fields taken off.
+func splitFields(line []byte, delimiter byte) [][]byte {
+	var out [][]byte
+	for {
+		field, rest, more := nextField(line, delimiter)
+		out = append(out, field)
+		if !more {
+			return out
+		}
+		line = rest
+	}
+}
+
+// nextField cuts the first field off line.
+func nextField(line []byte, delimiter byte) (field, rest []byte, more bool) {
+	if at := bytes.IndexByte(line, delimiter); at >= 0 {
+		field, rest, more = line[:at], line[at+1:], true
+	} else {
+		field = line
+	}
+	field = trim(field)
+	if len(field) == 0 || field[0] != '"' {
+		return field, rest, more
+	}
+	return quotedField(line, delimiter)
+}
+
+// quotedField cuts off a field that begins with a quote.
+func quotedField(line []byte, delimiter byte) (field, rest []byte, more bool) {
+	at := bytes.IndexByte(line, '"') + 1
+	for {
+		n := bytes.IndexByte(line[at:], '"')
+		if n < 0 {
+			return append(field, line[at:]...), nil, false // the quote is not closed
+		}
+		field = append(field, line[at:at+n]...)
+		at += n + 1
+		if at >= len(line) || line[at] != '"' {
+			break
+		}
+		field, at = append(field, '"'), at+1
+	}
+	if n := bytes.IndexByte(line[at:], delimiter); n >= 0 {
+		return trim(field), line[at+n+1:], true
+	}
+	return trim(field), nil, false
+}
+
+// trim takes blanks off both ends.
+func trim(b []byte) []byte {
+	for len(b) > 0 && (b[0] == ' ' || b[0] == '\t') {
+		b = b[1:]
+	}
+	for len(b) > 0 && (b[len(b)-1] == ' ' || b[len(b)-1] == '\t' || b[len(b)-1] == '\r') {
+		b = b[:len(b)-1]
+	}
+	return b
+}
+
+// layout finds the head above the first row of numbers.
+func (c choice) layout(name string, lines [][]byte) (Layout, error) {
+	out := Layout{Delimiter: c.delimiter, Point: c.point, FirstLine: c.first + 1}
+	var above [][][]byte // the lines right above with as many fields, nearest first
+	for i := c.first - 1; i >= 0 && len(above) < 2; i-- {
+		fields := splitFields(lines[i], c.delimiter)
+		if len(fields) != c.fields || numeric(fields, c.point) {
+			break
+		}
+		above = append(above, fields)
+	}
+	switch {
+	case len(above) == 0:
+		return out, c.noHead(name, lines)
+	case len(above) == 2 && isUnits(above[0]):
+		out.HeadLine, out.UnitLine = c.first-1, c.first
+		out.Heads = heads(above[1], above[0])
+	default:
+		out.HeadLine = c.first
+		out.Heads = heads(above[0], nil)
+	}
+	return out, nil
+}
+
+// noHead says why there is no head above the first row of numbers.
+func (c choice) noHead(name string, lines [][]byte) error {
+	if c.first == 0 {
+		return &Mistake{name, 1, "the first line holds numbers already: no head names the columns", "have the logger save the head, too"}
+	}
+	n := len(splitFields(lines[c.first-1], c.delimiter))
+	message := fmt.Sprintf("the head above has %d columns, and this line has %d fields", n, c.fields)
+	if c.delimiter == ',' && c.fields > n {
+		return &Mistake{name, c.first + 1, message, "decimal commas cannot be told from the commas between columns: have the logger save with semicolons, or with decimal points"}
+	}
+	return &Mistake{name, c.first + 1, message, ""}
+}
+
+// isUnits reports whether a line is a row of units: most of its words are.
+func isUnits(fields [][]byte) bool {
+	filled, known := 0, 0
+	for _, f := range fields {
+		if isBlank(f) {
+			continue
+		}
+		filled++
+		if word := legible(f); strings.Trim(word, "[](){}") != word || SpellUnit(word) != "" {
+			known++
+		}
+	}
+	return filled > 0 && 2*known >= filled
+}
+
+// heads reads the names of columns and their units.
+func heads(names, units [][]byte) []Head {
+	out := make([]Head, len(names))
+	for i, n := range names {
+		out[i] = readHead(legible(n))
+		if units != nil {
+			out[i].Unit = strings.Trim(legible(units[i]), "[](){} ")
+		}
+	}
+	return out
+}
+
+// readHead parts "Engine [rpm]" and "GPS speed (km/h)" into name and unit.
+func readHead(text string) Head {
+	h := Head{Text: text, Name: text}
+	for _, pair := range []string{"[]", "()", "{}"} {
+		if strings.HasSuffix(text, pair[1:]) {
+			if at := strings.LastIndex(text, pair[:1]); at > 0 {
+				h.Name, h.Unit = strings.TrimSpace(text[:at]), strings.TrimSpace(text[at+1:len(text)-1])
+				return h
+			}
+		}
+	}
+	return h
+}
+
+// legible turns a head that is not UTF-8 into text, byte by byte: the degree
+// sign of older loggers.
+func legible(b []byte) string {
+	if utf8.Valid(b) {
+		return string(b)
+	}
+	out := make([]rune, len(b))
+	for i, c := range b {
+		out[i] = rune(c)
+	}
+	return string(out)
+}
+
+// DelimiterName says what stands between the columns.
+func (l Layout) DelimiterName() string {
+	switch l.Delimiter {
+	case ';':
+		return "semicolons"
+	case '\t':
+		return "tabs"
+	}
+	return "commas"
+}

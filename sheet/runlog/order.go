@@ -1,0 +1,120 @@
+package runlog
+
+import "fmt"
+
+// finish says what was odd, and puts the rows in order of time.
+func (r *reader) finish() (*Log, error) {
+	l := r.log
+	name := l.Name
+	if l.Rows() == 0 {
+		return nil, &Mistake{name, l.Layout.FirstLine, "no row can be used", ""}
+	}
+	if r.ragged.count > l.Rows() {
+		return nil, &Mistake{name, r.ragged.line, fmt.Sprintf("%d lines have not as many fields as the head, which has %d", r.ragged.count, len(r.fields)), ""}
+	}
+	for k, t := range r.text {
+		c := l.Columns[k]
+		switch {
+		case t.count == 0:
+		case 2*t.count > l.Rows()+r.noTime.count:
+			return nil, &Mistake{name, t.line, fmt.Sprintf("%q stands in the column %q, where numbers should", t.sample, c.Head), "most of its fields are no numbers: is it the right column?"}
+		default:
+			l.find(t.line, t.count, fmt.Sprintf("%q in the column %q is no number; such fields are left out", t.sample, c.Head))
+		}
+	}
+	if t := r.ragged; t.count > 0 {
+		l.find(t.line, t.count, "the line has not as many fields as the head; such lines are left out")
+	}
+	if t := r.noTime; t.count > 0 {
+		l.find(t.line, t.count, "the row has no time; such rows are left out")
+	}
+	if r.cut > 0 {
+		l.find(r.cut, 1, "the last line is cut off and is left out")
+	}
+	l.duplicates()
+	l.order()
+	return l, nil
+}
+
+func (l *Log) find(line, count int, text string) {
+	l.Findings = append(l.Findings, Finding{Line: line, Count: count, Text: text})
+}
+
+// duplicates tells heads that stand twice; a wanted one has been refused.
+func (l *Log) duplicates() {
+	first := map[string]int{}
+	for i, h := range l.Layout.Heads {
+		if at, twice := first[h.Text]; twice && h.Text != "" {
+			l.find(l.Layout.HeadLine, 1, fmt.Sprintf("columns %d and %d are both headed %q; neither is used", at+1, i+1, h.Text))
+			continue
+		}
+		first[h.Text] = i
+	}
+}
+
+// ahead is how many rows that follow one another earlier in time make a new
+// beginning; fewer are rows out of place.
+const ahead = 4
+
+// order drops rows whose time does not rise, and finds where the time begins
+// anew.
+func (l *Log) order() {
+	time := l.Columns[0].Values
+	var still, back tally
+	l.Stretches = []int{0}
+	keep, lines := 0, []lineMark{}
+	for i := range time {
+		if keep > 0 && keep > l.Stretches[len(l.Stretches)-1] && time[i] <= time[keep-1] {
+			switch {
+			case time[i] == time[keep-1]:
+				still.add(l.Line(i), nil)
+				continue
+			case !l.beginsAnew(i, time[keep-1]):
+				back.add(l.Line(i), []byte(fmt.Sprintf("from %g to %g", time[keep-1], time[i])))
+				continue
+			}
+			l.find(l.Line(i), 1, fmt.Sprintf("the time begins anew, from %g to %g: the file holds several recordings", time[keep-1], time[i]))
+			l.Stretches = append(l.Stretches, keep)
+		}
+		if keep != i || len(lines) == 0 {
+			lines = appendMark(lines, keep, l.Line(i))
+			for k := range l.Columns {
+				l.Columns[k].Values[keep] = l.Columns[k].Values[i]
+			}
+		} else {
+			lines = appendMark(lines, keep, l.Line(i))
+		}
+		keep++
+	}
+	l.lines = lines
+	for k := range l.Columns {
+		l.Columns[k].Values = l.Columns[k].Values[:keep]
+	}
+	if still.count > 0 {
+		l.find(still.line, still.count, "the time stands still; such rows are left out")
+	}
+	if back.count > 0 {
+		l.find(back.line, back.count, "the time runs backwards, "+back.sample+"; such rows are left out")
+	}
+}
+
+func appendMark(lines []lineMark, row, line int) []lineMark {
+	if n := len(lines); n > 0 && lines[n-1].line+row-lines[n-1].row == line {
+		return lines
+	}
+	return append(lines, lineMark{row, line})
+}
+
+// beginsAnew reports whether the rows from i on go on rising below last.
+func (l *Log) beginsAnew(i int, last float64) bool {
+	time := l.Columns[0].Values
+	for k := 1; k <= ahead; k++ {
+		if i+k >= len(time) {
+			return k > 2
+		}
+		if time[i+k] <= time[i+k-1] || time[i+k] >= last {
+			return false
+		}
+	}
+	return true
+}
