@@ -7,8 +7,8 @@ import (
 // Comparison is two computed sheets beside one another.
 type Comparison struct {
 	A, B    *Result
-	Givens  []Compared // that differ, or are given in one of them alone
-	Results []Compared // computed values that differ
+	Givens  []ValuePair // that differ, or are given in one of them alone
+	Results []ValuePair // computed values that differ
 	Limits  []LimitPair
 	// OnlyA and OnlyB name what the other sheet does not have, in reading
 	// order; a column without rows.
@@ -17,8 +17,8 @@ type Comparison struct {
 	Same int
 }
 
-// Compared is one value in both sheets. Its Place is that in A.
-type Compared struct {
+// ValuePair is one value in both sheets. Its Place is that in A.
+type ValuePair struct {
 	Difference
 	InB Place
 }
@@ -79,7 +79,7 @@ func (c *Comparison) compare(a, b Place) {
 }
 
 func (c *Comparison) value(a, b Place) {
-	d := Compared{Difference: differ(a, c.A.At(a), c.B.At(b)), InB: b}
+	d := ValuePair{Difference: differ(a, c.A.At(a), c.B.At(b)), InB: b}
 	qa, qb := a.Quantity(), b.Quantity()
 	if qa.Type.Form != qb.Type.Form || qa.Type.Measure.Dim != qb.Type.Measure.Dim {
 		d.Moved, d.Numeric, d.Relative = true, false, false

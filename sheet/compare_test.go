@@ -41,7 +41,7 @@ limit speed < 150 km/h "fast"
 	if err != nil {
 		t.Fatal(err)
 	}
-	names := func(list []sheet.Compared) string {
+	names := func(list []sheet.ValuePair) string {
 		var out []string
 		for _, d := range list {
 			out = append(out, d.Name())

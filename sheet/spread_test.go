@@ -20,6 +20,15 @@ func spreadOf(t testing.TB, text string, draws, workers int, names ...string) *s
 	return out
 }
 
+// million is how many draws the published checks ask for.
+func million(t *testing.T) int {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a million draws are for the long tests")
+	}
+	return 1_000_000
+}
+
 // TestSpreadEndGauge is JCGM 100:2008, H.1, in nanometres and kelvin: the
 // calibration of an end gauge. θ combines 0.2 °C with a cyclic variation of
 // ± 0.5 °C, whose arcsine distribution has 0.5/√2.
@@ -34,7 +43,7 @@ delta_theta    : 0         ± 0.05
 alpha          : 11.5e-6   ± 2e-6
 theta          : -0.1      sd %.17g
 length         = standard + d - standard * (delta_alpha * theta + alpha * delta_theta)
-`, math.Hypot(0.2, 0.5/math.Sqrt2)), 1_000_000, 0, "length", "d")
+`, math.Hypot(0.2, 0.5/math.Sqrt2)), million(t), 0, "length", "d")
 	h1, more := row(t, "uncertainty.tsv", "A-UNC-1"), row(t, "uncertainty.tsv", "A-UNC-2")
 	length := a.Results[0]
 	h1.check(t, 0, "length", length.Value)
@@ -102,7 +111,7 @@ func TestSpreadSums(t *testing.T) {
 		for _, name := range []string{"a", "b", "c", "d"} {
 			text += name + " : 0 " + tolerance + "\n"
 		}
-		u := spreadOf(t, text+"sum = a + b + c + d\n", 1_000_000, 0, "sum").Results[0]
+		u := spreadOf(t, text+"sum = a + b + c + d\n", million(t), 0, "sum").Results[0]
 		p := row(t, "uncertainty.tsv", id)
 		p.check(t, 0, "first-order deviation", u.Deviation)
 		p.check(t, 0, "drawn deviation", u.DrawnDeviation)
@@ -121,7 +130,7 @@ l1 : 1.5021 m  sd 0.0002 m
 t0 : 288.15 K  sd 0.02 K
 t1 : 373.10 K  sd 0.05 K
 alpha = (l1 - l0) / (l0 * (t1 - t0))
-`, 1_000_000, 0, "alpha").Results[0]
+`, million(t), 0, "alpha").Results[0]
 	p := row(t, "uncertainty.tsv", "A-UNC-9")
 	p.check(t, 0, "alpha", u.Value)
 	p.check(t, 1, "its deviation", u.Deviation)

@@ -16,7 +16,6 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/diag"
 )
 
 // answerOptions are what every question has.
@@ -87,14 +86,6 @@ func told(cmd *cobra.Command, err error) error {
 		return refuse(cmd, *r.Diagnostic)
 	}
 	return err
-}
-
-// refusal is refuse for a diagnostic that may be none.
-func refusal(cmd *cobra.Command, d *diag.Diagnostic) error {
-	if d == nil {
-		return nil
-	}
-	return refuse(cmd, *d)
 }
 
 // errInterrupted ends a question that the user has stopped.

@@ -183,7 +183,7 @@ func (r *compareReport) state(result *sheet.Result, l *check.Limit) string {
 }
 
 // lines makes a line of every difference.
-func (r *compareReport) lines(list []sheet.Compared) []moveLine {
+func (r *compareReport) lines(list []sheet.ValuePair) []moveLine {
 	var out []moveLine
 	for _, d := range list {
 		out = append(out, r.line(d))
@@ -191,7 +191,7 @@ func (r *compareReport) lines(list []sheet.Compared) []moveLine {
 	return out
 }
 
-func (r *compareReport) line(d sheet.Compared) moveLine {
+func (r *compareReport) line(d sheet.ValuePair) moveLine {
 	l := moveLine{name: d.Name()}
 	var symbol string
 	var words bool
@@ -211,7 +211,7 @@ func (r *compareReport) line(d sheet.Compared) moveLine {
 
 // quantityInB is how B's value is shown: in A's unit where that measures the
 // same.
-func (r *compareReport) quantityInB(d sheet.Compared) *check.Quantity {
+func (r *compareReport) quantityInB(d sheet.ValuePair) *check.Quantity {
 	if a, b := d.Quantity(), d.InB.Quantity(); a.Type.Form != b.Type.Form || a.Type.Measure.Dim != b.Type.Measure.Dim {
 		return b
 	}
@@ -334,7 +334,7 @@ func compareDocument(c *sheet.Comparison) compareJSON {
 	return doc
 }
 
-func (r *compareReport) compared(list []sheet.Compared) []comparedJSON {
+func (r *compareReport) compared(list []sheet.ValuePair) []comparedJSON {
 	out := []comparedJSON{}
 	for _, d := range list {
 		one := comparedJSON{Name: d.Name(), Unit: shownSymbol(d.Quantity()), A: plainValue(d.Quantity(), d.Before), B: plainValue(r.quantityInB(d), d.After)}
