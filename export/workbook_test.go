@@ -49,6 +49,25 @@ func computed(t testing.TB, name string, s *sheet.Sheet, list diag.List) sample 
 // the library called as its own examples do, and some made by chance.
 func samples(t testing.TB) []sample {
 	t.Helper()
+	if loaded == nil {
+		loaded = loadSamples(t)
+	}
+	return loaded
+}
+
+// loaded and written keep the samples and their workbooks for all tests.
+var (
+	loaded  []sample
+	written = map[string]output{}
+)
+
+type output struct {
+	data   []byte
+	report Report
+}
+
+func loadSamples(t testing.TB) []sample {
+	t.Helper()
 	var all []sample
 	files, err := filepath.Glob("testdata/*.leaf")
 	if err != nil || len(files) < 3 {
@@ -105,7 +124,18 @@ func librarySheet() string {
 	return b.String()
 }
 
+// workbook returns the sample's workbook, made once.
 func (s sample) workbook(t testing.TB) ([]byte, Report) {
+	t.Helper()
+	o, known := written[s.name]
+	if !known {
+		o.data, o.report = s.write(t)
+		written[s.name] = o
+	}
+	return o.data, o.report
+}
+
+func (s sample) write(t testing.TB) ([]byte, Report) {
 	t.Helper()
 	var b bytes.Buffer
 	report, err := writeWorkbook(&b, s.s, s.r, Options{})
@@ -230,7 +260,7 @@ func (g grid) tabs() []string {
 func TestWorkbookTwiceTheSameBytes(t *testing.T) {
 	for _, s := range samples(t) {
 		first, _ := s.workbook(t)
-		second, _ := s.workbook(t)
+		second, _ := s.write(t)
 		if !bytes.Equal(first, second) {
 			t.Errorf("%s: two workbooks of one sheet differ", s.name)
 		}
