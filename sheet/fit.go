@@ -1,0 +1,461 @@
+package sheet
+
+import (
+	"context"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/program"
+	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/unit"
+	"gearleaf/sheet/whatif"
+)
+
+// FitQuestion asks which values of givens bring the sheet's pass nearest to a
+// logged one.
+type FitQuestion struct {
+	Logged  *Logged
+	By      []Axis
+	Against []string // channels; empty for those that suit
+}
+
+// Fitted is the answer.
+type Fitted struct {
+	Sheet    *Sheet
+	Logged   *Logged
+	Givens   []FittedGiven
+	Channels []FittedChannel
+	Pairs    []Pair
+	// Clock is by how much the log's clock was moved on top of the
+	// alignment, and its standard error.
+	Clock, ClockError float64
+	// Lag is how much a residual says of the next one, -1 to 1: where it is
+	// far above 0 the sheet does not describe the pass, and the standard
+	// errors have been widened for it.
+	Lag      float64
+	Estimate whatif.Estimate
+	Settings []Setting
+	Before   *Result
+	After    *Result // with the rounded values, confirmed by the second evaluator
+}
+
+// FittedGiven is a given that was fitted.
+type FittedGiven struct {
+	Axis
+	Before, After float64 // in SI; After is rounded to what the error leaves
+	Error         float64 // standard error; infinite where the log says nothing
+	AtBound       bool
+	// Unknown says that the log does not determine the given: it tells less
+	// than its range does.
+	Unknown bool
+}
+
+// FittedChannel is a channel that was fitted to.
+type FittedChannel struct {
+	Channel       *check.Channel
+	N             int     // values compared, each the mean of the samples around a time
+	Doubted       int     // of them those that count less, being far off
+	Before, After float64 // root mean square of the differences
+}
+
+// Pair is two givens whose errors hang together; the second may be the clock.
+type Pair struct {
+	A, B        string
+	Coefficient float64
+}
+
+// CloseTogether is the correlation from which on two givens are told to be
+// hard to tell apart; beyond Inseparable they cannot be.
+const (
+	CloseTogether = 0.9
+	Inseparable   = 0.995
+)
+
+// ParseFree reads the names of givens to be fitted: numbers with a range that
+// need not be whole.
+func (s *Sheet) ParseFree(names []string) ([]Axis, *diag.Diagnostic) {
+	var out []Axis
+	for _, name := range names {
+		a, d := s.ParseAxis(name, true)
+		switch {
+		case d != nil:
+			return nil, d
+		case a.Values != nil:
+			return nil, settingError("%s is chosen, not measured: only a number with a range of its own can be fitted", a.Name())
+		case slices.ContainsFunc(out, func(b Axis) bool { return a.Place == b.Place }):
+			return nil, settingError("%s stands twice", a.Name())
+		}
+		out = append(out, a)
+	}
+	return out, nil
+}
+
+// ClockName is what the clock is called among the parameters.
+const ClockName = "the clock"
+
+// Fit answers q.
+func (s *Sheet) Fit(ctx context.Context, q FitQuestion) (*Fitted, error) {
+	f := &fitting{s: s, q: q, table: q.Logged.Mapping.Table}
+	if err := f.choose(); err != nil {
+		return nil, err
+	}
+	f.lay()
+	if len(f.points) < 3*(len(q.By)+1) {
+		return nil, &Refusal{settingError("the log has only %d values to compare, too few to fit %d givens", len(f.points), len(q.By))}
+	}
+	var e whatif.Estimate
+	at := f.start()
+	for round := range fitRounds {
+		f.weigh(at, round)
+		var err error
+		if e, err = whatif.LeastSquares(ctx, f.unknowns(at), len(f.points), f.residuals); err != nil {
+			return nil, err
+		}
+		at = e.Values
+	}
+	return f.answer(e)
+}
+
+// fitRounds is how often the weights are worked out anew.
+const fitRounds = 4
+
+// fitting is one fit at work.
+type fitting struct {
+	s        *Sheet
+	q        FitQuestion
+	table    *check.Table
+	channels []FittedChannel
+	columns  []*check.Column
+	points   []fitPoint
+	weight   []float64
+	one, all *whatif.Bench
+}
+
+// fitPoint is a value of the log: the mean of the samples around a time.
+type fitPoint struct {
+	channel int
+	time, v float64
+}
+
+// choose finds the channels to fit to.
+func (f *fitting) choose() error {
+	l := f.q.Logged.Mapping
+	for i := range l.Channels {
+		c := &l.Channels[i]
+		switch {
+		case c.Name == "time" || c.Column == nil:
+			continue
+		case len(f.q.Against) > 0 && !slices.Contains(f.q.Against, c.Name):
+			continue
+		case len(f.q.Against) == 0 && (c.Name == "gear" || c.Name == "distance" && l.Channel("speed") != nil):
+			continue // a step, and what the logger has added up from the speed
+		}
+		f.channels = append(f.channels, FittedChannel{Channel: c})
+		f.columns = append(f.columns, c.Column)
+	}
+	for _, name := range f.q.Against {
+		if c := l.Channel(name); c == nil || c.Column == nil {
+			return &Refusal{settingError("sheet and log do not both have %q to be compared", name)}
+		}
+	}
+	if len(f.channels) == 0 {
+		return &Refusal{settingError("sheet and log have no channel in common beside the time")}
+	}
+	return f.reached()
+}
+
+// reached refuses givens that the channels do not hang on.
+func (f *fitting) reached() error {
+	for _, a := range f.q.By {
+		reach := f.s.Graph.Reach([]int{a.Task(f.s.Graph)})
+		hangs := false
+		for _, c := range f.columns {
+			hangs = hangs || slices.Contains(reach, f.s.Graph.TaskOf(c))
+		}
+		if !hangs {
+			return &Refusal{settingError("nothing that the log shows hangs on %s", a.Name())}
+		}
+	}
+	return nil
+}
+
+// Most values of one channel, and the least width of the time that one is the
+// mean over.
+const (
+	fitValues = 400
+	fitWidth  = 0.01
+)
+
+// aroundShift is how long, from the top of a shift on, engine and wheel speed
+// are left out: what happens there is the shift's own.
+const aroundShift = 0.15
+
+// lay takes means of the samples.
+func (f *fitting) lay() {
+	h := f.q.Logged
+	end := h.Theirs.End * 0.998
+	width := math.Max(end/fitValues, fitWidth)
+	for k := range f.channels {
+		name := f.channels[k].Channel.Name
+		in := h.Theirs.Channel(name).Between(0, end)
+		for i := 0; i < in.Len(); {
+			bin, t, v, n := math.Floor(in.T[i]/width), 0.0, 0.0, 0.0
+			for ; i < in.Len() && math.Floor(in.T[i]/width) == bin; i++ {
+				t, v, n = t+in.T[i], v+in.V[i], n+1
+			}
+			if t /= n; name != "speed" && nearShift(h.LogRead.Shifts, t) {
+				continue
+			}
+			f.points = append(f.points, fitPoint{k, t, v / n})
+			f.channels[k].N++
+		}
+	}
+	p := len(f.q.By)
+	by := make([]whatif.Place, p)
+	for i, a := range f.q.By {
+		by[i] = a.Place
+	}
+	f.one = whatif.NewBench(f.s.Program, f.s.Settings, by, 1)
+	f.all = whatif.NewBench(f.s.Program, f.s.Settings, by, 2*(p+1))
+	f.weight = make([]float64, len(f.points))
+}
+
+func nearShift(shifts []runlog.Shift, t float64) bool {
+	for _, s := range shifts {
+		if t > s.Time-0.04 && t < s.Time+aroundShift {
+			return true
+		}
+	}
+	return false
+}
+
+// start is the values that the sheet has, and the clock as it was lined up.
+func (f *fitting) start() []float64 {
+	out := make([]float64, 0, len(f.q.By)+1)
+	for _, a := range f.q.By {
+		out = append(out, math.Min(math.Max(f.s.current(a.Place, given(a.Place)), a.Lo), a.Hi))
+	}
+	return append(out, 0)
+}
+
+// clockRoom is how far the clock may be moved.
+const clockRoom = 0.25
+
+// stepShare is the part of its range by which a given is moved to see what
+// that does: rows come and go where a shift falls, so it must not be tiny.
+const stepShare = 0.004
+
+func (f *fitting) unknowns(at []float64) []whatif.Unknown {
+	out := make([]whatif.Unknown, len(at))
+	for i, a := range f.q.By {
+		out[i] = whatif.Unknown{Start: at[i], Lo: a.Lo, Hi: a.Hi, Step: stepShare * (a.Hi - a.Lo)}
+	}
+	out[len(out)-1] = whatif.Unknown{Start: at[len(at)-1], Lo: -clockRoom, Hi: clockRoom, Step: 0.004}
+	return out
+}
+
+// residuals evaluates the sheet at points, whose last value is the clock.
+func (f *fitting) residuals(points, out [][]float64) {
+	bench := f.one
+	if len(points) > 1 {
+		bench = f.all
+	}
+	p := len(f.q.By)
+	columns := make([][]float64, p)
+	for k := range columns {
+		for _, x := range points {
+			columns[k] = append(columns[k], x[k])
+		}
+	}
+	bench.Run(columns, len(points))
+	for lane := range points {
+		f.lane(bench.Machine, lane, points[lane][p], out[lane])
+	}
+}
+
+// lane reads the pass of one lane and takes the log's values from it.
+func (f *fitting) lane(mc *program.Machine, lane int, clock float64, out []float64) {
+	rows, _ := mc.Live(f.table.Index, lane)
+	t := make([]float64, rows)
+	v := make([]float64, rows)
+	time := column(f.table, "time").Index
+	for r := range t {
+		t[r] = mc.Entry(time, r, lane)
+	}
+	channel, at := -1, 0
+	for i, p := range f.points {
+		if p.channel != channel {
+			channel, at = p.channel, 0
+			for r := range v {
+				v[r] = mc.Entry(f.columns[channel].Index, r, lane)
+			}
+		}
+		x := p.time - clock
+		for at+2 < rows && t[at+1] < x {
+			at++
+		}
+		out[i] = f.weight[i] * (p.v - onLine(t, v, at, x))
+	}
+}
+
+// onLine is the value at x on the line through rows at and at+1: before the
+// first row nothing moves, behind the last one it goes on as it did.
+func onLine(t, v []float64, at int, x float64) float64 {
+	if x <= t[0] || len(t) < 2 {
+		return v[0]
+	}
+	return v[at] + (x-t[at])/(t[at+1]-t[at])*(v[at+1]-v[at])
+}
+
+// doubt is the number of standard deviations beyond which a value counts less
+// (P. Huber, Robust estimation of a location parameter, 1964).
+const doubt = 2.5
+
+// weigh works out what a value of each channel counts: as much as the
+// channel's differences are small, and less where it lies far off.
+func (f *fitting) weigh(at []float64, round int) {
+	for i := range f.weight {
+		f.weight[i] = 1
+	}
+	out := make([]float64, len(f.points))
+	f.residuals([][]float64{at}, [][]float64{out})
+	for k := range f.channels {
+		c := &f.channels[k]
+		var size []float64
+		squares := 0.0
+		for i, p := range f.points {
+			if p.channel == k && out[i] == out[i] {
+				size = append(size, math.Abs(out[i]))
+				squares += out[i] * out[i]
+			}
+		}
+		if round == 0 {
+			c.Before = math.Sqrt(squares / float64(len(size)))
+		}
+		slices.Sort(size)
+		spread := math.Max(1.4826*size[len(size)/2], 1e-9*math.Abs(f.points[0].v)+1e-12)
+		c.Doubted = 0
+		for i, p := range f.points {
+			if p.channel != k {
+				continue
+			}
+			f.weight[i] = 1 / spread
+			if off := math.Abs(out[i]) / spread; round > 0 && off > doubt {
+				f.weight[i] *= math.Sqrt(doubt / off)
+				c.Doubted++
+			}
+		}
+	}
+}
+
+// answer words what the fit came to.
+func (f *fitting) answer(e whatif.Estimate) (*Fitted, error) {
+	out := &Fitted{Sheet: f.s, Logged: f.q.Logged, Channels: f.channels, Estimate: e, Before: f.q.Logged.Result}
+	out.Lag = f.after(e.Values)
+	wider := 1.0
+	if out.Lag > 0.1 {
+		wider = math.Sqrt((1 + out.Lag) / (1 - math.Min(out.Lag, 0.99)))
+	}
+	p := len(f.q.By)
+	out.Clock, out.ClockError = e.Values[p], e.Error[p]*wider
+	for i, a := range f.q.By {
+		g := FittedGiven{Axis: a, Before: f.s.current(a.Place, given(a.Place)), Error: e.Error[i] * wider, AtBound: e.AtBound[i]}
+		g.Unknown = !(g.Error < (a.Hi-a.Lo)/2)
+		set, d := f.s.ParseSetting(a.Name() + "=" + rounded(a.Quantity(), e.Values[i], g.Error))
+		if d != nil {
+			return nil, &Refusal{d}
+		}
+		g.After = set.Value
+		out.Givens = append(out.Givens, g)
+		out.Settings = append(out.Settings, set)
+	}
+	out.pairs(e)
+	settings := make([]whatif.Setting, len(out.Settings))
+	for i, set := range out.Settings {
+		settings[i] = set.Setting
+	}
+	var err error
+	out.After, err = f.s.with(settings)
+	return out, err
+}
+
+// after works out what differences are left, and how much each says of the
+// next.
+func (f *fitting) after(at []float64) float64 {
+	weights := slices.Clone(f.weight)
+	for i := range f.weight {
+		f.weight[i] = 1
+	}
+	out := make([]float64, len(f.points))
+	f.residuals([][]float64{at}, [][]float64{out})
+	f.weight = weights
+	product, square := 0.0, 0.0
+	for k := range f.channels {
+		squares, n := 0.0, 0.0
+		before := math.NaN()
+		for i, p := range f.points {
+			if p.channel != k || out[i] != out[i] {
+				continue
+			}
+			squares, n = squares+out[i]*out[i], n+1
+			v := out[i] * weights[i]
+			if before == before {
+				product, square = product+v*before, square+v*v
+			}
+			before = v
+		}
+		f.channels[k].After = math.Sqrt(squares / n)
+	}
+	if square == 0 {
+		return 0
+	}
+	return product / square
+}
+
+// pairs lists what the data can hardly tell apart.
+func (f *Fitted) pairs(e whatif.Estimate) {
+	names := make([]string, 0, len(f.Givens)+1)
+	for _, g := range f.Givens {
+		names = append(names, g.Name())
+	}
+	names = append(names, ClockName)
+	for i := range names {
+		for j := i + 1; j < len(names); j++ {
+			if r := e.Together[i][j]; math.Abs(r) >= CloseTogether {
+				f.Pairs = append(f.Pairs, Pair{names[i], names[j], r})
+			}
+		}
+	}
+}
+
+// rounded writes an SI value with its unit, to a tenth of the first digit of
+// its error.
+func rounded(q *check.Quantity, v, deviation float64) string {
+	u := q.Unit
+	shown := u.Shown(v)
+	digits := 6 - int(math.Ceil(math.Log10(math.Max(math.Abs(shown), 1e-300))))
+	if d := deviation / u.Scale; d > 0 && !math.IsInf(d, 0) {
+		digits = 1 - int(math.Floor(math.Log10(d)))
+	}
+	text := ""
+	if digits >= 0 {
+		text = strconv.FormatFloat(shown, 'f', min(digits, 15), 64)
+	} else {
+		text = unit.FormatNumber(shown, math.Pow(10, float64(-digits)))
+	}
+	if digits > 6 {
+		text = strconv.FormatFloat(shown, 'e', -1, 64)
+		if r, err := strconv.ParseFloat(strconv.FormatFloat(shown, 'f', min(digits, 300), 64), 64); err == nil {
+			text = strconv.FormatFloat(r, 'e', -1, 64)
+		}
+	}
+	text = strings.TrimSuffix(text, ".")
+	if u.Symbol != "" && u.Symbol != "1" {
+		text += " " + u.Symbol
+	}
+	return text
+}

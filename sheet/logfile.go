@@ -1,0 +1,173 @@
+package sheet
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/unit"
+)
+
+// Mapping returns the log of the sheet that says which columns of a logger's
+// file are which: the sheet's own, or else that of a sheet it uses. It is nil
+// where there is none.
+func (s *Sheet) Mapping() *check.Log {
+	var found *check.Log
+	for _, l := range s.Model.Logs {
+		if found == nil || found.Origin.File != 0 || l.Origin.File == 0 {
+			found = l
+		}
+	}
+	return found
+}
+
+// Guess returns lines for the sheet that map the columns of the file at path,
+// as far as its heads can be guessed.
+func (s *Sheet) Guess(path string) (lines []string, layout runlog.Layout, err error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, layout, fmt.Errorf("%s cannot be read: %w", path, cause(err))
+	}
+	defer f.Close()
+	layout, err = runlog.ReadLayout(path, f)
+	if err != nil {
+		return nil, layout, err
+	}
+	guesses := runlog.GuessColumns(layout.Heads)
+	wide := 0
+	for _, g := range guesses {
+		wide = max(wide, len(g.Name))
+	}
+	lines = append(lines, "log "+s.passTable())
+	for _, g := range guesses {
+		line := fmt.Sprintf("  %-*s : from %s", wide, g.Name, quote(g.Head.Text))
+		if g.Unit != "" {
+			line += " " + g.Unit
+		}
+		lines = append(lines, line)
+	}
+	return lines, layout, nil
+}
+
+func quote(text string) string { return `"` + strings.ReplaceAll(text, `"`, `""`) + `"` }
+
+// passTable names the table that a pass most likely stands in: the longest
+// with a column time.
+func (s *Sheet) passTable() string {
+	name, rows := "run", 0
+	for _, t := range s.Model.Tables {
+		if column(t, "time") != nil && t.Rows > rows && !t.Library {
+			name, rows = t.Name, t.Rows
+		}
+	}
+	return name
+}
+
+// column returns the column of t that has a name, nil if there is none.
+func column(t *check.Table, name string) *check.Column {
+	for _, c := range t.Columns {
+		if c.Name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// ReadLog reads the columns of the file at path that l maps. progress is told
+// how much of the file has been read.
+func (s *Sheet) ReadLog(path string, l *check.Log, progress func(done, of int64) error) (*runlog.Log, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", path, cause(err))
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, err
+	}
+	if info.IsDir() {
+		return nil, fmt.Errorf("%s is a folder, not a log", path)
+	}
+	layout, err := runlog.ReadLayout(path, f)
+	if err != nil {
+		return nil, err
+	}
+	if err := s.sameUnits(path, layout, l); err != nil {
+		return nil, err
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	return runlog.Read(path, f, info.Size(), wants(l), func(n int64) error {
+		if progress == nil {
+			return nil
+		}
+		return progress(n, info.Size())
+	})
+}
+
+// wants asks for the columns of l, the time first.
+func wants(l *check.Log) []runlog.Want {
+	out := []runlog.Want{{Name: "time", Head: l.Channel("time").Head}}
+	for _, c := range l.Channels {
+		if c.Name != "time" {
+			out = append(out, runlog.Want{Name: c.Name, Head: c.Head})
+		}
+	}
+	return out
+}
+
+// sameUnits refuses a file that names another unit than the sheet does: the
+// logger's settings have changed, or the line below log is wrong.
+func (s *Sheet) sameUnits(path string, layout runlog.Layout, l *check.Log) error {
+	line := max(layout.HeadLine, layout.UnitLine)
+	for _, c := range l.Channels {
+		for _, h := range layout.Heads {
+			if h.Text != c.Head && h.Name != c.Head || h.Unit == "" {
+				continue
+			}
+			have, known := s.logUnit(h.Unit)
+			if known && !alike(have, c.Unit) {
+				return &runlog.Mistake{
+					File: path, Line: line,
+					Message: fmt.Sprintf("the file gives %q in %s, the worksheet takes %s for %s", h.Text, h.Unit, c.Name, symbolOf(c.Unit)),
+					Help:    "correct the unit below log, or the logger's setting",
+				}
+			}
+		}
+	}
+	return nil
+}
+
+func symbolOf(u unit.Unit) string {
+	if u.Symbol == "" {
+		return "a plain number"
+	}
+	return u.Symbol
+}
+
+// logUnit reads a unit as a logger writes it.
+func (s *Sheet) logUnit(text string) (unit.Unit, bool) {
+	word := runlog.SpellUnit(text)
+	if word == "" {
+		word = text
+	}
+	u, err := s.Model.Units.Parse(word)
+	return u, err == nil
+}
+
+// alike reports whether numbers in a and b mean the same.
+func alike(a, b unit.Unit) bool {
+	near := func(x, y float64) bool { d := x - y; return d < 1e-9*x && d > -1e-9*x }
+	return a.Measure.Dim == b.Measure.Dim && near(a.Scale, b.Scale) && a.Offset == b.Offset &&
+		(a.Measure.Kind == b.Measure.Kind || a.Measure.Kind == unit.Plain || b.Measure.Kind == unit.Plain)
+}
+
+// NoMapping says that the sheet maps no log.
+func (s *Sheet) NoMapping() *diag.Diagnostic {
+	return settingError("%s does not say which columns of a log are which", s.Model.Files[0].File.Name)
+}
