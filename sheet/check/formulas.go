@@ -75,7 +75,7 @@ func (c *checker) givenClauses(decl *syntax.Cell) {
 // computed row by row.
 func (c *checker) buildTable(t *Table) {
 	c.work = work{file: c.m.Files[t.Origin.File].File}
-	w := &tableWork{table: t}
+	w := &tableWork{table: t, blanks: map[*Column]bool{}}
 	s := &scope{table: t}
 	for _, col := range t.Columns {
 		if !col.Given {
@@ -135,9 +135,13 @@ func (c *checker) finishSubject(s int32) {
 }
 
 // startBlank reports whether a column with a start can be blank in a live
-// row because what its loop reads can be.
+// row because what it or its loop reads can be.
 func (c *checker) startBlank(col *Column) bool {
-	return c.loops[col.Table.Index].blank
+	w := c.loops[col.Table.Index]
+	if col.Looped {
+		return w.blank
+	}
+	return w.blanks[col]
 }
 
 // finishQuantity works out type and shown unit of a computed quantity.

@@ -6,9 +6,10 @@ import (
 )
 
 // findLoop finds the columns of a table that are computed row by row: those
-// with prev or a start, those that prev or until leans on, and what they read
-// in the same row. In them, a look at a whole column or at the next row would
-// be a look at what is not computed yet.
+// that prev or until leans on, and what they read in the same row. In them, a
+// look at a whole column or at the next row would be a look at what is not
+// computed yet. A column with prev on which no other leans is not one of
+// them: it may look both ways, as a difference over two rows does.
 func (c *checker) findLoop(w *tableWork) {
 	why := map[*Column]string{}
 	formula := map[*Column]columnFormula{}
@@ -43,6 +44,34 @@ func (c *checker) findLoop(w *tableWork) {
 			c.checkLooped(w, f, why[f.column])
 		}
 	}
+	for _, f := range w.formulas {
+		if f.column.Start != 0 && !f.column.Looped {
+			c.looksAtBlanks(w, f.column, formula)
+		}
+	}
+}
+
+// looksAtBlanks reports whether a column can be blank in a live row, before
+// its type is known, and keeps that in w.
+func (c *checker) looksAtBlanks(w *tableWork, col *Column, formulas map[*Column]columnFormula) bool {
+	if col.Given {
+		return col.Type.MayBlank
+	}
+	if found, known := w.blanks[col]; known {
+		return found
+	}
+	w.blanks[col] = false // where it leans on itself
+	found := false
+	c.eachNode(formulas[col], func(n *Node) {
+		switch n.Op {
+		case NextRef:
+			found = true
+		case ColumnRef, PrevRef:
+			found = c.looksAtBlanks(w, c.m.Columns[n.Ref], formulas) || found
+		}
+	})
+	w.blanks[col] = found
+	return found
 }
 
 // eachNode calls look for every node of a column's start and formula.
@@ -58,9 +87,6 @@ func (c *checker) eachNode(f columnFormula, look func(n *Node)) {
 // seedLoop finds what one column makes part of the loop.
 func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 	col := f.column
-	if col.Start != 0 {
-		lean(int32(col.Index), col.Name+" has a start")
-	}
 	for id := f.start.lo; id < f.start.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
 			c.fail(n.Span, diag.StartPrev, "start is the value of the first row, and there is no row before it")
@@ -69,7 +95,6 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 	missing := source.Span{}
 	for id := f.lo; id < f.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
-			lean(int32(col.Index), col.Name+" leans on prev")
 			lean(n.Ref, "prev in "+col.Name+" leans on it")
 			missing = n.Span
 		}

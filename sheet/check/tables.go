@@ -17,8 +17,10 @@ type tableWork struct {
 	// formulas of the columns that have a start, whose types do not depend
 	// on them.
 	formulas []columnFormula
-	// blank says that a column of the loop can be blank in a live row.
-	blank bool
+	// blank says that a column of the loop can be blank in a live row;
+	// blanks says the same of columns with a start outside it.
+	blank  bool
+	blanks map[*Column]bool
 }
 
 // nodes is a range of the arena and the node at its root.
