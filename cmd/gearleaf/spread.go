@@ -68,7 +68,7 @@ func newSpread() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
 	cmd.Flags().IntVar(&o.draws, "draws", defaultDraws, "how `many` draws to make")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
-	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "what the interval holds, as a `part` of 1")
+	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the interval's `part` of the draws")
 	mustComplete(cmd, "show", completeNameList)
 	if err := cmd.MarkFlagRequired("show"); err != nil {
 		panic(err)
