@@ -36,11 +36,19 @@ func (s *Sheet) Place(text string) (Place, *diag.Diagnostic) {
 	case !indexed:
 		return Place{Column: column, Row: Whole}, nil
 	}
-	row, err := strconv.Atoi(strings.TrimSuffix(index, "]"))
-	if err != nil || !strings.HasSuffix(index, "]") || row < 1 || row > column.Table.Rows {
-		return Place{}, settingError("%s has rows 1 to %d: %q names none of them", name, column.Table.Rows, text)
+	row, d := rowOf(column, name, index, text)
+	return Place{Column: column, Row: row}, d
+}
+
+// rowOf reads the row of a column that text names as name[index: a whole
+// number and the bracket behind it.
+func rowOf(column *check.Column, name, index, text string) (int, *diag.Diagnostic) {
+	number, closed := strings.CutSuffix(index, "]")
+	row, err := strconv.Atoi(strings.TrimSpace(number))
+	if err != nil || !closed || row < 1 || row > column.Table.Rows {
+		return 0, settingError("%s has rows 1 to %d: %q names none of them", name, column.Table.Rows, text)
 	}
-	return Place{Column: column, Row: row - 1}, nil
+	return row - 1, nil
 }
 
 // Quantity returns what is at p.

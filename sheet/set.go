@@ -37,7 +37,9 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	set.Expr = expr
 	v, d := s.Model.Admit(set.Quantity(), expr)
 	if d != nil {
-		d.Message = set.Name() + ": " + d.Message
+		if !strings.HasPrefix(d.Message, set.Name()+" ") {
+			d.Message = set.Name() + ": " + d.Message
+		}
 		return set, d
 	}
 	if set.Cell != nil && kernel.IsBlank(v) {
@@ -72,14 +74,12 @@ func (s *Sheet) target(name string) (Setting, *diag.Diagnostic) {
 	} else if cell != nil && cell.Plugged {
 		return set, settingError("%s is computed by another worksheet that this one uses; only a given can be set", place)
 	}
-	if indexed {
-		n, rest := 0, ""
-		if _, err := fmt.Sscanf(row, "%d]%s", &n, &rest); n < 1 || n > column.Table.Rows || rest != "" || (err != nil && !strings.HasSuffix(row, "]")) {
-			return set, settingError("%s has rows 1 to %d: %q names none of them", place, column.Table.Rows, name)
-		}
-		set.Row = n - 1
+	if !indexed {
+		return set, nil
 	}
-	return set, nil
+	var d *diag.Diagnostic
+	set.Row, d = rowOf(column, place, row, name)
+	return set, d
 }
 
 // formula returns the text of a computed quantity's formula.

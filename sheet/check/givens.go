@@ -379,7 +379,7 @@ func (m *Model) fits(q *Quantity, lit literal, e syntax.Expr) *diag.Diagnostic {
 	if problem == "" {
 		return nil
 	}
-	message, help := m.Units.MismatchText("given", q.Type.Measure, t.Measure, q.Name, literalText(e))
+	message, help := m.Units.LiteralText(q.Type.Measure, t.Measure, q.Name, literalText(e), q.Unit.Symbol)
 	return &diag.Diagnostic{Code: problemCode(problem), Span: e.Pos(), Message: message, Help: help}
 }
 

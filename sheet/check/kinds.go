@@ -22,6 +22,11 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 		c.fail(c.span(id), diag.KindDifference, "%s is %s and %s is absolute: a point cannot be taken from a difference", c.quote(n.A), relativeWord(what), c.quote(n.B)).
 			help("turn it round, or write plain(%s)", c.quote(n.B))
 	case unit.RelativeOverAbsolute:
+		if what == "temperature" {
+			c.fail(c.span(id), diag.KindQuotient, "%s is a temperature difference and %s is absolute: their quotient is no ratio of temperatures", c.quote(n.A), c.quote(n.B)).
+				help("a ratio is (%s + %s) / %s; a rise as a share of a temperature is plain(%s) / %s", c.quote(n.B), c.quote(n.A), c.quote(n.B), c.quote(n.A), c.quote(n.B))
+			return
+		}
 		r := c.fail(c.span(id), diag.KindQuotient, "%s is %s and %s is absolute: their quotient means nothing, as the gauge value leaves out what it counts from", c.quote(n.A), relativeWord(what), c.quote(n.B))
 		c.offerAmbient(r, n.A)
 	case unit.NegatedAbsolute:

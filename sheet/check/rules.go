@@ -1,6 +1,8 @@
 package check
 
 import (
+	"strings"
+
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/unit"
@@ -74,11 +76,23 @@ func (c *checker) pureNumber(in *kernel.Intrinsic, args []NodeID) bool {
 	for _, a := range args {
 		if m := c.measure(a); !m.Dimensionless() {
 			c.fail(c.span(a), diag.DimensionMismatch, "%s takes a number without a dimension; %s is %s", in.Name, c.quote(a), c.m.Units.Describe(m)).
-				help("divide by the unit that is meant, as in %s(%s / 1 %s)", in.Name, c.quote(a), c.m.Units.Preferred(m).Symbol)
+				help("divide by the unit that is meant, as in %s", c.overUnits(in, args))
 			return false
 		}
 	}
 	return true
+}
+
+// overUnits writes a call whose arguments are divided by their units.
+func (c *checker) overUnits(in *kernel.Intrinsic, args []NodeID) string {
+	texts := make([]string, len(args))
+	for i, a := range args {
+		texts[i] = c.quote(a)
+		if m := c.measure(a); !m.Dimensionless() {
+			texts[i] = wrapped(texts[i]) + " / 1 " + c.m.Units.Preferred(m).Symbol
+		}
+	}
+	return in.Name + "(" + strings.Join(texts, ", ") + ")"
 }
 
 // ofAngle types a function of an angle, which refuses a plain number: nobody

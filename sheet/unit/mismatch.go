@@ -18,6 +18,22 @@ func (s *System) MismatchText(what string, left, right Measure, leftName, rightN
 	return message, help
 }
 
+// LiteralText says that the literal text, a have, is no value of name, which
+// is a want and written in symbol.
+func (s *System) LiteralText(want, have Measure, name, text, symbol string) (message, help string) {
+	message = name + " is " + s.told(want) + ", " + text + " is " + s.told(have)
+	if Meets(want, have) == KindsDiffer {
+		return message, kindHelp(want, have, name, text)
+	}
+	if slip, ok := slipIndex[[2]Dimension{want.Dim, have.Dim}]; ok {
+		return message, slip
+	}
+	if symbol == "" {
+		return message, "write the number alone"
+	}
+	return message, "write it in " + symbol
+}
+
 // named returns name, or other where there is none.
 func named(name, other string) string {
 	if name == "" {
@@ -142,41 +158,4 @@ func shareHelp(left Measure, leftName string) string {
 		return "densities turn it into a share by volume: blend_volume_fraction(" + leftName + ", density_a, density_b)"
 	}
 	return "densities turn it into a share by mass: blend_mass_fraction(" + leftName + ", density_a, density_b)"
-}
-
-// KindText says which rule on kinds an operation on left and right breaks,
-// and in help the way out. What is as for MismatchText. Where the operation
-// has one operand, it is left.
-func (s *System) KindText(problem KindProblem, what string, left, right Measure, leftName, rightName string) (message, help string) {
-	leftName, rightName = named(leftName, "the left side"), named(rightName, "the right side")
-	hot := left.Dim == temperatureDim
-	switch problem {
-	case AbsolutePlusAbsolute:
-		message = leftName + " and " + rightName + " are both absolute, and their sum means nothing"
-		help = pick(hot, "if one is a rise, give it in deltaC or deltaF; if their average is meant, use mean",
-			"if one is boost or a drop, give it as psig, psid or kPad; if their average is meant, use mean")
-	case RelativeMinusAbsolute:
-		message = leftName + " is relative, " + rightName + " is absolute: less that, nothing is left that means anything"
-		help = "turn it round: " + rightName + " - " + leftName + pick(hot, "", "; or make it absolute first: "+leftName+" + ambient")
-	case RelativeOverAbsolute:
-		message = leftName + " is relative, " + rightName + " is absolute: their ratio is not a ratio of " + pick(hot, "temperatures", "pressures")
-		help = "add " + pick(hot, "the temperature", "the pressure") + " it counts from: (" + leftName + " + " + pick(hot, rightName, "ambient") + ") / " + rightName
-	case NegatedAbsolute:
-		message = leftName + " is absolute and has no negative"
-		help = "if that is meant: -plain(" + leftName + ")"
-	case SumOfAbsolute:
-		message = leftName + " is absolute, and the sum of absolute values means nothing"
-		help = "the average is mean(" + leftName + ")"
-	case AbsoluteMeetsRelative, SharesMeet:
-		return s.MismatchText(what, left, right, leftName, rightName)
-	}
-	return opened(what, message), help
-}
-
-// pick returns yes or no, as condition says.
-func pick(condition bool, yes, no string) string {
-	if condition {
-		return yes
-	}
-	return no
 }

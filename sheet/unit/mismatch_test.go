@@ -83,50 +83,23 @@ func TestMismatchText(t *testing.T) {
 	}
 }
 
-func TestKindText(t *testing.T) {
+func TestLiteralText(t *testing.T) {
 	s := NewSystem()
-	for _, c := range []struct {
-		problem                    KindProblem
-		left, right, message, help string
-	}{
-		{
-			AbsolutePlusAbsolute, "psia", "psia", "sum: x and y are both absolute, and their sum means nothing",
-			"if one is boost or a drop, give it as psig, psid or kPad; if their average is meant, use mean",
-		},
-		{
-			AbsolutePlusAbsolute, "degF", "degC", "sum: x and y are both absolute, and their sum means nothing",
-			"if one is a rise, give it in deltaC or deltaF; if their average is meant, use mean",
-		},
-		{
-			RelativeMinusAbsolute, "psig", "psia", "sum: x is relative, y is absolute: less that, nothing is left that means anything",
-			"turn it round: y - x; or make it absolute first: x + ambient",
-		},
-		{
-			RelativeMinusAbsolute, "deltaC", "degC", "sum: x is relative, y is absolute: less that, nothing is left that means anything",
-			"turn it round: y - x",
-		},
-		{
-			RelativeOverAbsolute, "psig", "psia", "sum: x is relative, y is absolute: their ratio is not a ratio of pressures",
-			"add the pressure it counts from: (x + ambient) / y",
-		},
-		{
-			RelativeOverAbsolute, "deltaC", "degC", "sum: x is relative, y is absolute: their ratio is not a ratio of temperatures",
-			"add the temperature it counts from: (x + y) / y",
-		},
-		{NegatedAbsolute, "psia", "1", "sum: x is absolute and has no negative", "if that is meant: -plain(x)"},
-		{
-			SumOfAbsolute, "degC", "1", "sum: x is absolute, and the sum of absolute values means nothing",
-			"the average is mean(x)",
-		},
-		{
-			AbsoluteMeetsRelative, "psia", "psig", "sum: x is absolute pressure (kPa), y is relative pressure (kPad)",
-			"add ambient pressure: y + ambient, or give x as gauge",
-		},
+	for _, c := range []struct{ want, have, message, help string }{
+		{"teeth", "mm", "x is in teeth, 3 mm is length (m)", "write it in teeth"},
+		{"teeth", "links", "x is in teeth, 3 links is in links", "write it in teeth"},
+		{"1", "mm", "x is a plain number, 3 mm is length (m)", "write the number alone"},
+		{"lbf.ft", "lb.ft", "x is torque or energy (N.m), 3 lb.ft is in kg.m", "lb is a mass: a torque is written lbf.ft"},
+		{"psig", "psia", "x is relative pressure (kPad), 3 psia is absolute pressure (kPa)", "add ambient pressure: x + ambient, or give 3 psia as gauge"},
 	} {
-		left, right := parse(t, s, c.left).Measure, parse(t, s, c.right).Measure
-		message, help := s.KindText(c.problem, "sum", left, right, "x", "y")
+		want, have := parse(t, s, c.want), parse(t, s, c.have).Measure
+		symbol := want.Symbol
+		if symbol == "1" {
+			symbol = ""
+		}
+		message, help := s.LiteralText(want.Measure, have, "x", "3 "+c.have, symbol)
 		if message != c.message || help != c.help {
-			t.Errorf("%s:\n%s\n%s\nwant\n%s\n%s", c.problem, message, help, c.message, c.help)
+			t.Errorf("%s, %s:\n%s\n%s\nwant\n%s\n%s", c.want, c.have, message, help, c.message, c.help)
 		}
 	}
 }

@@ -1,0 +1,32 @@
+package check_test
+
+import "testing"
+
+// TestHelp checks what errors offer as the way out.
+func TestHelp(t *testing.T) {
+	const givens = "gauge : 10 psig\npoint : 100 kPa\nwarmer : 5 deltaC\ninside : 20 degC\nteeth : 17 teeth\n"
+	for _, c := range []struct{ line, message, help string }{
+		{
+			"x = warmer / inside", "warmer is a temperature difference and inside is absolute: their quotient is no ratio of temperatures",
+			"a ratio is (inside + warmer) / inside; a rise as a share of a temperature is plain(warmer) / inside",
+		},
+		{
+			"x = mod(point - point, 3)", "mod takes a number without a dimension; point - point is relative pressure, kg/(m.s2)",
+			"divide by the unit that is meant, as in mod((point - point) / 1 kPad, 3)",
+		},
+		{
+			"x = mod(point, gauge)", "mod takes a number without a dimension; point is absolute pressure, kg/(m.s2)",
+			"divide by the unit that is meant, as in mod(point / 1 kPa, gauge / 1 kPad)",
+		},
+		{"x : 3 teeth range 1 mm..3 mm", "x is in teeth, 1 mm is length (m)", "write it in teeth"},
+	} {
+		_, list := sheet(t, givens+c.line+"\n")
+		if len(list) == 0 {
+			t.Errorf("%s: nothing found", c.line)
+			continue
+		}
+		if d := list[0]; d.Message != c.message || d.Help != c.help {
+			t.Errorf("%s:\n%s\n%s\nwant\n%s\n%s", c.line, d.Message, d.Help, c.message, c.help)
+		}
+	}
+}
