@@ -78,11 +78,21 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	if err != nil {
 		return err
 	}
+	// Written before it is shown: who reads the first lines only must not
+	// lose the file.
+	written, err := keepChange(cmd, c, format, o)
+	if err != nil {
+		return err
+	}
 	if err := showChange(cmd, c, o); err != nil {
 		return err
 	}
-	if err := keepChange(cmd, c, format, o); err != nil {
-		return err
+	told := cmd.OutOrStdout()
+	if o.json {
+		told = cmd.ErrOrStderr() // standard output is JSON
+	}
+	for _, file := range written {
+		fmt.Fprintf(told, "wrote %s\n", file)
 	}
 	return outcome(c.After)
 }
@@ -108,27 +118,24 @@ func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 	return nil
 }
 
-// keepChange writes what was asked to be written: the export first, so that
-// the worksheet changes only when everything else went well.
-func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o changeOptions) error {
-	s := c.Before.Sheet
-	told := cmd.OutOrStdout()
-	if o.json {
-		told = cmd.ErrOrStderr() // standard output is JSON
-	}
+// keepChange writes what was asked to be written, and returns the files: the
+// export first, so that the worksheet changes only when everything else went
+// well.
+func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o changeOptions) ([]string, error) {
+	var written []string
 	if o.output != "" {
 		report, err := exportFile(c.After, format, o.output, export.Options{})
 		if err != nil {
-			return err
+			return nil, err
 		}
 		tellReport(cmd, report)
-		fmt.Fprintf(told, "wrote %s\n", o.output)
+		written = append(written, o.output)
 	}
-	if o.write {
+	if s := c.Before.Sheet; o.write {
 		if err := s.Write(c.Settings); err != nil {
-			return err
+			return nil, err
 		}
-		fmt.Fprintf(told, "wrote %s\n", s.Path)
+		written = append(written, s.Path)
 	}
-	return nil
+	return written, nil
 }
