@@ -279,7 +279,9 @@ func TestIndex(t *testing.T) {
 func TestCauses(t *testing.T) {
 	sqrt := &Intrinsic{Name: "sqrt", F1: Sqrt, Domain: "a number that is not below zero"}
 	ln := &Intrinsic{Name: "ln", F1: Ln, Domain: "a number above zero"}
+	mod := &Intrinsic{Name: "mod", F2: Mod, Domain: "a divisor that is not zero"}
 	for _, c := range []struct{ got, want string }{
+		{mod.Cause(5, 0), "mod takes a divisor that is not zero, and this is mod(5, 0)"},
 		{DivCause(1, 0), "division by zero"},
 		{DivCause(1e300, 1e-300), tooLarge},
 		{PowCause(-4, 0.5), "the square root of a negative number"},

@@ -203,5 +203,8 @@ func (r *Intrinsic) Cause(args ...float64) string {
 	for i, a := range args {
 		said[i] = fmt.Sprintf("%.6g", a)
 	}
-	return fmt.Sprintf("%s takes %s, not %s", r.Name, r.Domain, strings.Join(said, ", "))
+	if len(args) == 1 {
+		return fmt.Sprintf("%s takes %s, not %s", r.Name, r.Domain, said[0])
+	}
+	return fmt.Sprintf("%s takes %s, and this is %s(%s)", r.Name, r.Domain, r.Name, strings.Join(said, ", "))
 }
