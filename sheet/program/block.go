@@ -40,11 +40,12 @@ type wide struct {
 	s float64
 }
 
-// startBlock begins a task on the lanes from from on.
-func (mc *Machine) startBlock(t *task, from int) {
+// startBlock begins code that uses slots registers of the frame on the lanes
+// from from on.
+func (mc *Machine) startBlock(slots int32, from int) {
 	b := &mc.b
 	b.n, b.from, b.row, b.rows = min(blockLanes, mc.lanes-from), from, 0, false
-	clear(b.vec[:t.slots])
+	clear(b.vec[:slots])
 }
 
 // operand returns what a register holds.
@@ -100,8 +101,7 @@ func (mc *Machine) spread(w wide, spare int) []float64 {
 }
 
 // runCode runs code over the block.
-func (mc *Machine) runCode(c code) {
-	instrs := mc.p.code[c.from:c.to]
+func (mc *Machine) runCode(instrs []instr) {
 	for i := range instrs {
 		in := &instrs[i]
 		switch o := &ops[in.op]; {
@@ -163,20 +163,27 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 	ifLanes(mc.to(in.dst), x, b, c)
 }
 
-// runPair runs two operations one after the other; the value between them
-// has spare room of its own.
+// runPair runs two operations one after the other; a value between them that
+// nothing else reads has spare room of its own.
 func (mc *Machine) runPair(in *instr, p pair) {
 	a, b := mc.operand(in.a), mc.operand(in.b)
 	between := wide{}
-	if a.v == nil && b.v == nil {
+	switch {
+	case a.v == nil && b.v == nil:
 		between.s = ops[p.first].f2(a.s, b.s)
-	} else {
+		if !p.chooses && in.d != junk {
+			mc.put1(in.d, between.s)
+		}
+	case p.chooses || in.d == junk:
 		between.v = mc.b.spare[2][:mc.b.n]
+		ops[p.first].lanes(between.v, a, b)
+	default:
+		between.v = mc.to(in.d)
 		ops[p.first].lanes(between.v, a, b)
 	}
 	c := mc.operand(in.c)
 	switch {
-	case p.four:
+	case p.chooses:
 		mc.choose(in, between, c, mc.operand(in.d))
 	case p.turned:
 		mc.second(in, &ops[p.second], c, between)

@@ -12,12 +12,12 @@ type compiler struct {
 	f *formula
 
 	results []result
-	pinned  int32   // frame registers that the task keeps to itself
-	slots   int32   // frame registers in use or used so far, pinned among them
-	free    []int32 // frame registers that hold nothing any more
-	uses    []int32 // for each value: the last one that reads it, or keep
-	homes   []int32 // for each value: its register
-	reads   []int32 // for each value: how often it is read
+	pinned  int32     // frame registers that the task keeps to itself
+	slots   int32     // frame registers in use or used so far, pinned among them
+	free    []int32   // frame registers that hold nothing any more
+	uses    []int32   // for each value: the last one that reads it, or keep
+	homes   []int32   // for each value: its register
+	reads   []reading // for each value: who reads it
 }
 
 // result is a value that must end up in a register of its own.
@@ -170,10 +170,11 @@ func (c *compiler) dropUnasked(t *task) {
 
 // lower gives the values registers and writes the code of the task.
 func (c *compiler) lower(t *task) {
+	c.findUses()
 	if !c.p.plain {
 		c.pairUp()
+		c.findUses()
 	}
-	c.findUses()
 	c.homes = append(c.homes[:0], make([]int32, len(c.f.values))...)
 	for i := range c.homes {
 		c.homes[i] = noReg
@@ -242,11 +243,14 @@ func (c *compiler) write(at section) code {
 	out := code{from: int32(len(c.p.code))}
 	for i := range c.f.values {
 		v := &c.f.values[i]
-		if v.at != at || c.uses[i] == dead {
+		if v.at != at || c.uses[i] == dead || v.within {
 			continue
 		}
 		in := v.instr
 		in.operands(func(o *int32) { *o = c.register(ref(*o)) })
+		if ops[in.op].d == kept {
+			in.d = c.between(v.inner)
+		}
 		c.release(&v.instr, int32(i))
 		if c.homes[i] == noReg {
 			c.homes[i] = c.slot()
@@ -264,6 +268,19 @@ func (c *compiler) write(at section) code {
 	}
 	out.to = int32(len(c.p.code))
 	return out
+}
+
+// between returns the register of the value that a pair makes on the way. It
+// is not one that the pair reads: that is still wanted when the value is
+// there.
+func (c *compiler) between(i int32) int32 {
+	if c.uses[i] == dead {
+		return junk
+	}
+	if c.homes[i] == noReg {
+		c.homes[i] = c.slot()
+	}
+	return c.homes[i]
 }
 
 // register returns the register that holds a value by now.

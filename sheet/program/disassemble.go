@@ -126,7 +126,9 @@ func (l *lister) instr(in instr) string {
 		kind operand
 		v    int32
 	}{{o.a, in.a}, {o.b, in.b}, {o.c, in.c}, {o.d, in.d}} {
-		if f.kind != none && f.kind != intrinsic {
+		if f.kind == kept && f.v != junk {
+			words = append(words, "keep", l.reg(f.v))
+		} else if f.kind != none && f.kind != intrinsic && f.kind != kept {
 			words = append(words, l.operand(f.kind, f.v))
 		}
 	}
@@ -157,4 +159,26 @@ func (l *lister) reg(r int32) string {
 		return fmt.Sprintf("t%d", n)
 	}
 	return l.names[r]
+}
+
+// DisassembleRun lists what a Run does where no lane differs from another:
+// scalars that follow on one another are compiled together.
+func (p *Program) DisassembleRun() string {
+	l := &lister{p: p, names: p.registerNames()}
+	var tasks []int32
+	for i := range p.tasks {
+		if k := p.tasks[i].kind; k != givenCell && k != givenColumn {
+			tasks = append(tasks, int32(i))
+		}
+	}
+	for _, s := range p.steadySteps(tasks) {
+		if s.task >= 0 {
+			l.task(int(s.task))
+			continue
+		}
+		for _, in := range s.code {
+			fmt.Fprintf(l, "%s = %s\n", l.reg(in.dst), l.instr(in))
+		}
+	}
+	return l.String()
 }

@@ -39,6 +39,10 @@ type value struct {
 	// stands in, nil for the sheet's own formula.
 	node check.NodeID
 	in   *check.Instance
+	// inner is, for a pair, the value that it makes on the way, and within
+	// says that of that value.
+	inner  int32
+	within bool
 }
 
 // key finds a value that has been computed already.
@@ -60,6 +64,11 @@ type formula struct {
 	// before are their values in the row under way and the row above.
 	loop        *check.Table
 	now, before map[int32]ref
+
+	// local are the cells that joint code has computed by now, and visited
+	// takes the place of memo there; both are nil elsewhere.
+	local   map[int32]ref
+	visited map[check.NodeID]ref
 
 	env  *environment
 	memo []ref // values of the sheet's own nodes in the formula under way
@@ -122,6 +131,14 @@ func (f *formula) node(id check.NodeID) ref {
 	if f.p.plain {
 		return f.make(id)
 	}
+	if f.visited != nil {
+		v, ok := f.visited[id]
+		if !ok {
+			v = f.make(id)
+			f.visited[id] = v
+		}
+		return v
+	}
 	if f.mark[id] == f.turn {
 		return f.memo[id]
 	}
@@ -136,6 +153,9 @@ func (f *formula) make(id check.NodeID) ref {
 	case check.Const:
 		return f.constant(n.Num)
 	case check.CellRef:
+		if v, ok := f.local[n.Ref]; ok {
+			return v
+		}
 		return makeRef(toRegister, f.p.cellReg[n.Ref])
 	case check.ColumnRef, check.PrevRef, check.NextRef:
 		return f.column(id, n)
@@ -367,6 +387,9 @@ func (f *formula) byRow(r ref) bool {
 // fold computes an operation on constants.
 func (f *formula) fold(in instr) (ref, bool) {
 	row := &ops[in.op]
+	if in.op == opMove {
+		return 0, false // it is asked for
+	}
 	constant := row.pure() || in.op == opCall1 || in.op == opCall2
 	var arg [4]float64
 	n := 0

@@ -25,11 +25,12 @@ type Machine struct {
 	tables  []tableState
 	curves  []curveState
 
-	varies  []bool    // tasks whose value may differ from lane to lane
-	once    []stretch // the others, as Run takes them
-	several []int32   // tasks that vary, in order
-	replan  bool      // varies is to be found anew
+	varies  []bool // tasks whose value may differ from lane to lane
+	once    []step // the others, as Run takes them
+	several []step // tasks that vary, as Run takes them
+	replan  bool   // varies is to be found anew
 
+	reaches map[int32]*reach // by the given that has moved
 	dirty   dirtySet
 	ran     bool
 	changed []int
@@ -40,12 +41,6 @@ type Machine struct {
 
 	explained map[visit]*Fault // what has been explained since the last run
 	numbers   []int32
-}
-
-// stretch is code of scalars in a row or, where it is empty, one task.
-type stretch struct {
-	code
-	task int32
 }
 
 // columnStore is a column's entries: one a row, or one a row and lane.

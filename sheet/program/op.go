@@ -32,6 +32,44 @@ const (
 	opSqrt
 	opLower
 	opHigher
+
+	// What two instructions do, in one: pair.go makes them.
+	opAddAdd
+	opAddSub
+	opAddFrom
+	opAddMul
+	opAddDiv
+	opAddInto
+	opAddLower
+	opAddHigher
+	opSubAdd
+	opSubSub
+	opSubFrom
+	opSubMul
+	opSubDiv
+	opSubInto
+	opSubLower
+	opSubHigher
+	opMulAdd
+	opMulSub
+	opMulFrom
+	opMulMul
+	opMulDiv
+	opMulInto
+	opMulLower
+	opMulHigher
+	opDivAdd
+	opDivSub
+	opDivFrom
+	opDivMul
+	opDivDiv
+	opDivInto
+	opDivLower
+	opDivHigher
+	opIfLess
+	opIfMoreEqual
+
+	// From here on operands are not registers alone.
 	opCall1
 	opCall2
 	opLoad
@@ -41,34 +79,6 @@ const (
 	opReduce
 	opIndex
 	opLook
-
-	// What two instructions do, in one: pair.go makes them.
-	opAddAdd
-	opAddSub
-	opAddFrom
-	opAddMul
-	opAddDiv
-	opAddInto
-	opSubAdd
-	opSubSub
-	opSubFrom
-	opSubMul
-	opSubDiv
-	opSubInto
-	opMulAdd
-	opMulSub
-	opMulFrom
-	opMulMul
-	opMulDiv
-	opMulInto
-	opDivAdd
-	opDivSub
-	opDivFrom
-	opDivMul
-	opDivDiv
-	opDivInto
-	opIfLess
-	opIfMoreEqual
 
 	opcodes // how many there are
 )
@@ -84,6 +94,7 @@ const (
 	aggregate          // a kernel.Aggregate
 	curve              // a pair of columns made ready for a look-up
 	columnHere         // a column, read at the row under way
+	kept               // the register that a pair leaves the value between in
 )
 
 // op is everything about one operation: its name in a listing, what its

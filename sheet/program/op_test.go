@@ -31,7 +31,7 @@ func TestEveryOpRunsAlikeEverywhere(t *testing.T) {
 		for _, a := range troubles {
 			for _, b := range troubles {
 				for _, c := range []float64{3, 0, 1e300, kernel.Fault, kernel.Blank} {
-					oneOp(t, instr{op: o, a: 1, b: 2, c: 3, d: 4}, [4]float64{a, b, c, -7})
+					oneOp(t, instr{op: o, dst: 5, a: 1, b: 2, c: 3, d: 4}, [4]float64{a, b, c, -7})
 				}
 			}
 		}
@@ -50,24 +50,38 @@ func oneOp(t *testing.T, in instr, arg [4]float64) {
 	const lanes = 5
 	mc := &Machine{
 		p: &Program{code: []instr{in}}, lanes: lanes, intrinsics: s.Intrinsics,
-		r: []float64{0, arg[0], arg[1], arg[2], arg[3]}, wide: make([][]float64, 5),
+		r: []float64{0, arg[0], arg[1], arg[2], arg[3], 0}, wide: make([][]float64, 6),
 	}
 	mc.b.makeRoom(0)
 	mc.b.n = lanes
 	mc.scalar(mc.p.code, 0)
-	if !same(mc.r[0], want) && !(want != want && mc.r[0] != mc.r[0] && kernel.IsBlank(want) == kernel.IsBlank(mc.r[0])) {
-		t.Errorf("%s %v: %v as a scalar, want %v", ops[in.op].name, arg, mc.r[0], want)
+	if !same(mc.r[5], want) && !(want != want && mc.r[5] != mc.r[5] && kernel.IsBlank(want) == kernel.IsBlank(mc.r[5])) {
+		t.Errorf("%s %v: %v as a scalar, want %v", ops[in.op].name, arg, mc.r[5], want)
+	}
+	row := &ops[in.op]
+	between := 0.0
+	if row.d == kept {
+		between = ops[row.pair.first].f2(arg[0], arg[1])
+		if bitsOf(mc.r[in.d]) != bitsOf(between) {
+			t.Errorf("%s %v keeps %v, want %v", row.name, arg, mc.r[in.d], between)
+		}
 	}
 	for mask := range 16 { // which operands differ from lane to lane
-		mc.wide[0] = make([]float64, lanes)
+		mc.wide[5] = make([]float64, lanes)
 		for i := range 4 {
 			mc.wide[i+1] = nil
 			if mask>>i&1 == 1 {
 				mc.wide[i+1] = slices.Repeat([]float64{arg[i]}, lanes)
 			}
 		}
-		mc.runCode(code{0, 1})
-		for lane, got := range mc.wide[0] {
+		if row.d == kept {
+			mc.wide[in.d] = make([]float64, lanes)
+		}
+		mc.runCode(mc.p.code)
+		if row.d == kept && bitsOf(mc.wide[in.d][1]) != bitsOf(between) {
+			t.Errorf("%s %v, lanes %04b, keeps %v, want %v", row.name, arg, mask, mc.wide[in.d][1], between)
+		}
+		for lane, got := range mc.wide[5] {
 			if bitsOf(got) != bitsOf(want) {
 				t.Fatalf("%s %v, lanes %04b: %v in lane %d, want %v", ops[in.op].name, arg, mask, got, lane, want)
 			}
@@ -103,6 +117,13 @@ func TestNoOpIsForgotten(t *testing.T) {
 		for _, second := range tree[:4] {
 			s.cell(fmt.Sprint(first, "then", second), s.op(second, s.op(first, x, y), x))
 			s.cell(fmt.Sprint(first, "turned", second), s.op(second, x, s.op(first, x, y)))
+		}
+	}
+	for i, in := range s.Intrinsics {
+		for _, first := range tree[:4] {
+			if in.Name == "min" || in.Name == "max" {
+				s.cell(fmt.Sprint(first, in.Name), s.intrinsic(i, s.op(first, x, y), x))
+			}
 		}
 	}
 	for _, o := range tree[6:10] {
@@ -143,7 +164,7 @@ func TestNoOpIsForgotten(t *testing.T) {
 func TestUnknownInstructionsPanic(t *testing.T) {
 	mc := gears().compile(t, Options{}).NewMachine(1)
 	for name, f := range map[string]func(){
-		"scalar": func() { mc.scalar([]instr{{op: opcodes}}, 0) },
+		"scalar": func() { mc.scalar([]instr{{op: opLook + 100}}, 0) },
 		"read":   func() { mc.read(&instr{op: opcodes}) },
 	} {
 		func() {

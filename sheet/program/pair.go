@@ -3,39 +3,53 @@ package program
 import "gearleaf/sheet/kernel"
 
 // A pair is two operations in one instruction: half the choosing, and the
-// value between them never leaves the processor. Each still rounds for
-// itself; nothing is ever rounded as one.
+// value between them is at hand when it is wanted. Each still rounds for
+// itself; nothing is ever rounded as one. Where something else reads the
+// value between, the pair leaves it in register d.
 type pair struct {
 	first, second opcode
 	turned        bool // the first result is the second's right operand
-	four          bool // the first is a comparison that the second chooses by
+	chooses       bool // the first is a comparison that the second chooses by
 }
 
-// pairNames are what can follow each of the four sums and products, in the
-// order of the opcodes.
-var pairNames = [...]struct {
-	name   string
-	second opcode
-	turned bool
-}{
-	{"add", opAdd, false}, {"sub", opSub, false}, {"from", opSub, true},
-	{"mul", opMul, false}, {"div", opDiv, false}, {"into", opDiv, true},
-}
+// junk is the register that nobody reads: where a pair leaves a value between
+// that nothing else wants.
+const junk = 0
+
+// firsts and seconds are the operations of the pairs, in the order of their
+// opcodes: each of the firsts, followed by each of the seconds.
+var (
+	firsts  = [...]opcode{opAdd, opSub, opMul, opDiv}
+	seconds = [...]struct {
+		name   string
+		op     opcode
+		turned bool
+	}{
+		{"add", opAdd, false},
+		{"sub", opSub, false},
+		{"from", opSub, true},
+		{"mul", opMul, false},
+		{"div", opDiv, false},
+		{"into", opDiv, true},
+		{"min", opLower, false},
+		{"max", opHigher, false},
+	}
+)
 
 func init() {
-	for i, first := range [...]opcode{opAdd, opSub, opMul, opDiv} {
-		for k, p := range pairNames {
-			ops[int(opAddAdd)+i*len(pairNames)+k] = pairRow(first, p.second, p.turned, p.name)
+	for i, first := range firsts {
+		for k, s := range seconds {
+			ops[int(opAddAdd)+i*len(seconds)+k] = pairRow(first, s.op, s.turned, s.name)
 		}
 	}
-	ops[opIfLess].pair = pair{first: opLess, second: opIf, four: true}
-	ops[opIfMoreEqual].pair = pair{first: opGreaterEqual, second: opIf, four: true}
+	ops[opIfLess].pair = pair{first: opLess, second: opIf, chooses: true}
+	ops[opIfMoreEqual].pair = pair{first: opGreaterEqual, second: opIf, chooses: true}
 }
 
 func pairRow(first, second opcode, turned bool, name string) op {
 	f, g := ops[first].f2, ops[second].f2
 	row := op{
-		name: ops[first].name + "-" + name, a: register, b: register, c: register,
+		name: ops[first].name + "-" + name, a: register, b: register, c: register, d: kept,
 		pair: pair{first: first, second: second, turned: turned},
 		f3:   func(a, b, c float64) float64 { return g(f(a, b), c) },
 	}
@@ -48,76 +62,113 @@ func pairRow(first, second opcode, turned bool, name string) op {
 func ifLess(a, b, c, d float64) float64      { return kernel.If(less(a, b), c, d) }
 func ifMoreEqual(a, b, c, d float64) float64 { return kernel.If(moreEqual(a, b), c, d) }
 
-// pairUp joins each operation with one whose result nothing else reads.
+// pairUp joins each operation with the first that reads it.
 func (c *compiler) pairUp() {
-	reads := c.countReads()
+	c.countReads()
 	values := c.f.values
 	for i := range values {
 		v := &values[i]
-		if !isArithmetic(v.op) && v.op != opIf {
+		if _, ok := second(v.op, false); !ok && v.op != opIf || c.uses[i] == dead {
 			continue
 		}
-		for _, turned := range []bool{false, true} {
+		for _, right := range []bool{false, true} {
 			at := ref(v.a)
-			if turned {
+			if right {
 				at = ref(v.b)
 			}
-			if at.kind() != toValue || reads[at.index()] != 1 {
-				continue
-			}
-			inner := &values[at.index()]
-			if joined, ok := join(inner.instr, v.instr, turned); ok && inner.at == v.at {
-				v.instr = joined
-				reads[at.index()] = 0
+			if at.kind() == toValue && c.joins(at.index(), int32(i), right) {
 				break
 			}
 		}
 	}
 }
 
-// countReads counts how often each value is read.
-func (c *compiler) countReads() []int32 {
-	c.reads = append(c.reads[:0], make([]int32, len(c.f.values))...)
-	count := func(r ref) {
-		if r.kind() == toValue {
-			c.reads[r.index()]++
+// joins makes value i and value by, which reads it, one instruction, if they
+// can be.
+func (c *compiler) joins(i, by int32, right bool) bool {
+	inner, v := &c.f.values[i], &c.f.values[by]
+	if inner.at != v.at || c.reads[i].first != by {
+		return false
+	}
+	if v.op == opIf {
+		in, ok := joinIf(inner.instr, v.instr)
+		if ok = ok && !right && c.reads[i].n == 1; ok {
+			v.instr = in
+		}
+		return ok
+	}
+	first, ok := at(firsts[:], inner.op)
+	if !ok || v.a == v.b {
+		return false
+	}
+	k, _ := second(v.op, right)
+	other := v.b
+	if right {
+		other = v.a
+	}
+	if k < 0 {
+		return false
+	}
+	v.instr = instr{op: opAddAdd + opcode(first*len(seconds)+k), a: inner.a, b: inner.b, c: other}
+	v.inner, inner.within = i, true
+	return true
+}
+
+// second returns the place in seconds of an operation whose left operand, or
+// right one, is the first's result: -1 where only the other one can be.
+func second(o opcode, right bool) (int, bool) {
+	found, ok := -1, false
+	for k := range seconds {
+		s := &seconds[k]
+		if s.op != o {
+			continue
+		}
+		ok = true
+		if s.turned == right || (right && (o == opAdd || o == opMul)) {
+			found = k
 		}
 	}
+	return found, ok
+}
+
+func at(list []opcode, o opcode) (int, bool) {
+	for i, l := range list {
+		if l == o {
+			return i, true
+		}
+	}
+	return 0, false
+}
+
+// reading is how often a value is read, and by which value that is not dead
+// first.
+type reading struct{ n, first int32 }
+
+func (c *compiler) countReads() {
+	c.reads = append(c.reads[:0], make([]reading, len(c.f.values))...)
 	for i := range c.f.values {
-		c.f.values[i].operands(func(at *int32) { count(ref(*at)) })
+		if c.uses[i] == dead {
+			continue
+		}
+		c.f.values[i].operands(func(at *int32) {
+			if r := ref(*at); r.kind() == toValue {
+				if n := &c.reads[r.index()]; n.n == 0 {
+					n.first = int32(i)
+				}
+				c.reads[r.index()].n++
+			}
+		})
 	}
 	for _, r := range c.results {
-		count(r.from)
+		if r.from.kind() == toValue {
+			c.reads[r.from.index()].n++
+		}
 	}
-	return c.reads
 }
-
-// join returns the one instruction for first and, after it, second, which
-// reads the result of first as its left operand, or as its right one.
-func join(first, second instr, right bool) (instr, bool) {
-	if second.op == opIf {
-		return joinIf(first, second, right)
-	}
-	if !isArithmetic(first.op) || !isArithmetic(second.op) {
-		return instr{}, false
-	}
-	other := second.b
-	if right {
-		other = second.a
-	}
-	k := map[opcode]int{opAdd: 0, opSub: 1, opMul: 3, opDiv: 4}[second.op]
-	if right && (second.op == opSub || second.op == opDiv) {
-		k++
-	}
-	o := int(opAddAdd) + int(first.op-opAdd)*len(pairNames) + k
-	return instr{op: opcode(o), a: first.a, b: first.b, c: other}, true
-}
-
-func isArithmetic(o opcode) bool { return o >= opAdd && o <= opDiv }
 
 // joinIf joins a comparison with the choice by it.
-func joinIf(first, second instr, right bool) (instr, bool) {
-	in := instr{a: first.a, b: first.b, c: second.b, d: second.c}
+func joinIf(first, choice instr) (instr, bool) {
+	in := instr{a: first.a, b: first.b, c: choice.b, d: choice.c}
 	if first.op == opGreater || first.op == opLessEqual {
 		in.a, in.b = in.b, in.a
 	}
@@ -129,5 +180,5 @@ func joinIf(first, second instr, right bool) (instr, bool) {
 	default:
 		return in, false
 	}
-	return in, !right
+	return in, true
 }

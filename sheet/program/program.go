@@ -9,6 +9,8 @@
 package program
 
 import (
+	"sync"
+
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
@@ -41,6 +43,12 @@ type Program struct {
 	curves   []curvePlan
 	verdicts []verdict // limits, then advices
 	ofCurve  [][]int32 // the curves that read each column
+
+	constants constants
+	steady    struct { // what a Run does where no lane differs
+		sync.Once
+		steps []step
+	}
 }
 
 // columnPlan is a column's shape. Behind the model's columns stand those of
@@ -108,7 +116,7 @@ func (p *Program) Model() *check.Model { return p.m }
 
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
-	p := &Program{m: m, g: g, plain: opt.Plain}
+	p := &Program{m: m, g: g, plain: opt.Plain, initial: []float64{junk}}
 	p.layColumns()
 	p.cellReg = make([]int32, len(m.Cells))
 	p.verdicts = make([]verdict, len(m.Limits)+len(m.Advices))
@@ -132,7 +140,10 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 			p.tasks[i] = c.verdict(advices[t.Advice], ownerTable(t.Advice), t.Advice.Cond)
 		}
 	}
-	p.relocate()
+	p.constants = constants{c.f.pool, c.f.poolAt, c.f.poolReg, c.f.curveAt}
+	p.placeFrame()
+	p.placeTasks()
+	p.listCurves()
 	return p
 }
 
@@ -150,36 +161,40 @@ func (p *Program) layColumns() {
 	}
 }
 
-// relocate gives the registers of the frame, negative while code is made,
-// their numbers behind the global ones.
-func (p *Program) relocate() {
-	base := int32(len(p.initial))
-	fix := func(r *int32) {
-		if *r < 0 && *r != noReg {
-			*r = base + ^*r
-		}
+// place gives a register of the frame, negative while code is made, its
+// number behind the global ones.
+func (p *Program) place(r *int32) {
+	if *r < 0 && *r != noReg {
+		*r = int32(len(p.initial)) + ^*r
 	}
+}
+
+// placeFrame places the registers of all code.
+func (p *Program) placeFrame() {
 	for i := range p.code {
 		in := &p.code[i]
-		row := &ops[in.op]
-		fix(&in.dst)
-		for _, f := range []struct {
-			kind operand
-			at   *int32
-		}{{row.a, &in.a}, {row.b, &in.b}, {row.c, &in.c}, {row.d, &in.d}} {
-			if f.kind == register {
-				fix(f.at)
-			}
+		p.place(&in.dst)
+		in.operands(p.place)
+		if ops[in.op].d == kept {
+			p.place(&in.d)
 		}
 	}
+}
+
+// placeTasks places those that tasks name.
+func (p *Program) placeTasks() {
 	for i := range p.tasks {
 		t := &p.tasks[i]
-		fix(&t.until)
+		p.place(&t.until)
 		for j := range t.loop {
-			fix(&t.loop[j].now)
-			fix(&t.loop[j].before)
+			p.place(&t.loop[j].now)
+			p.place(&t.loop[j].before)
 		}
 	}
+}
+
+// listCurves notes which curves read each column.
+func (p *Program) listCurves() {
 	p.ofCurve = make([][]int32, len(p.columns))
 	for i, c := range p.curves {
 		p.ofCurve[c.xs] = append(p.ofCurve[c.xs], int32(i))

@@ -267,3 +267,17 @@ func (g *guess) shuffle() {
 	}
 	g.r.Shuffle(len(g.Outline), func(i, j int) { g.Outline[i], g.Outline[j] = g.Outline[j], g.Outline[i] })
 }
+
+// randomCells is a random sheet of n scalars that lean on one another.
+func randomCells(seed uint64, n int) *sketch {
+	g := &guess{sketch: newSketch(), r: rand.New(rand.NewPCG(seed, 11))}
+	g.functions()
+	for range 3 {
+		g.cells = append(g.cells, g.given(fmt.Sprint("g", len(g.cells)), g.number()))
+	}
+	for range n {
+		g.cells = append(g.cells, g.cell(fmt.Sprint("c", len(g.cells)), g.formula(3)))
+	}
+	g.judge()
+	return g.sketch
+}

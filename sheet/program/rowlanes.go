@@ -6,12 +6,12 @@ import "gearleaf/sheet/kernel"
 func (mc *Machine) scalarBlock(t *task) bool {
 	b := &mc.b
 	if !b.watch {
-		mc.runCode(t.body)
+		mc.runCode(mc.code(t.body))
 		return true
 	}
 	now := mc.wide[t.reg][b.from : b.from+b.n]
 	copy(b.old, now)
-	mc.runCode(t.body)
+	mc.runCode(mc.code(t.body))
 	for i, v := range now {
 		if !same(b.old[i], v) {
 			return true
@@ -22,7 +22,7 @@ func (mc *Machine) scalarBlock(t *task) bool {
 
 // columnBlock computes a column for a block of lanes, a row at a time.
 func (mc *Machine) columnBlock(t *task) bool {
-	mc.runCode(t.pre)
+	mc.runCode(mc.code(t.pre))
 	moved := false
 	code := t.first
 	if code.empty() {
@@ -31,7 +31,7 @@ func (mc *Machine) columnBlock(t *task) bool {
 	out := int32(len(mc.wide))
 	for row := range mc.longest(t.table) {
 		mc.b.row = row
-		mc.runCode(code)
+		mc.runCode(mc.code(code))
 		code = t.body
 		mc.markOver(t.table, row)
 		if mc.keepLanes(t.column, row, out) {
@@ -89,7 +89,7 @@ func (mc *Machine) keepLanes(column int32, row int, reg int32) bool {
 // row, until the tables of all lanes have ended.
 func (mc *Machine) loopBlock(t *task) bool {
 	b := &mc.b
-	mc.runCode(t.pre)
+	mc.runCode(mc.code(t.pre))
 	clear(b.over[:b.n])
 	for i := range b.n {
 		b.live[i] = mc.unended(t)
@@ -98,7 +98,7 @@ func (mc *Machine) loopBlock(t *task) bool {
 	code := t.first
 	for row := 0; row < mc.p.m.Tables[t.table].Rows && left > 0; row++ {
 		b.row = row
-		mc.runCode(code)
+		mc.runCode(mc.code(code))
 		code = t.body
 		for i := range t.loop {
 			if mc.keepLanes(t.loop[i].column, row, t.loop[i].now) {

@@ -32,7 +32,7 @@ func (mc *Machine) columnOnce(t *task) bool {
 // rowsOnce computes n rows of a column from row on.
 func (mc *Machine) rowsOnce(t *task, c code, row, n int) bool {
 	mc.b.row, mc.b.n = row, n
-	mc.runCode(c)
+	mc.runCode(mc.code(c))
 	return store(mc.columns[t.column].one[row:row+n], mc.operand(int32(len(mc.wide))))
 }
 

@@ -12,16 +12,21 @@ func (mc *Machine) Run() {
 	}
 	mc.stats = len(mc.p.tasks)
 	mc.b.watch, mc.explained = false, nil
-	for _, s := range mc.once {
-		if !s.empty() {
-			mc.scalar(mc.p.code[s.from:s.to], 0)
+	for i := range mc.once {
+		if s := &mc.once[i]; s.task < 0 {
+			mc.scalar(s.code, 0)
 		} else {
 			mc.runOnce(&mc.p.tasks[s.task])
 		}
 	}
 	for from := 0; from < mc.lanes && len(mc.several) > 0; from += blockLanes {
-		for _, t := range mc.several {
-			mc.runBlock(&mc.p.tasks[t], from)
+		for i := range mc.several {
+			if s := &mc.several[i]; s.task < 0 {
+				mc.startBlock(s.slots, from)
+				mc.runCode(s.code)
+			} else {
+				mc.runBlock(&mc.p.tasks[s.task], from)
+			}
 		}
 	}
 	mc.dirty.clear()
@@ -40,6 +45,9 @@ func (mc *Machine) Update() []int {
 	}
 	mc.changed, mc.stats, mc.b.watch = mc.changed[:0], 0, true
 	mc.explained = nil
+	if r := mc.reached(); r != nil {
+		return mc.updateReach(r)
+	}
 	for i := mc.dirty.next(); i >= 0; i = mc.dirty.next() {
 		if !mc.runTask(i) {
 			continue
@@ -101,7 +109,7 @@ func (mc *Machine) runOnce(t *task) bool {
 
 // runBlock runs a task on the block of lanes that begins at from.
 func (mc *Machine) runBlock(t *task, from int) bool {
-	mc.startBlock(t, from)
+	mc.startBlock(t.slots, from)
 	switch t.kind {
 	case scalarTask:
 		return mc.scalarBlock(t)
@@ -133,6 +141,23 @@ func newDirtySet(n int) dirtySet {
 func (d *dirtySet) add(i int32) {
 	d.words[i>>6] |= 1 << (i & 63)
 	d.summary[i>>12] |= 1 << (i >> 6 & 63)
+}
+
+// only returns the one number in the set, or -1 where there are none or
+// several.
+func (d *dirtySet) only() int32 {
+	found := int32(-1)
+	for s, summary := range d.summary {
+		if summary == 0 {
+			continue
+		}
+		w := s<<6 | bits.TrailingZeros64(summary)
+		if found >= 0 || summary&(summary-1) != 0 || d.words[w]&(d.words[w]-1) != 0 {
+			return -1
+		}
+		found = int32(w<<6 | bits.TrailingZeros64(d.words[w]))
+	}
+	return found
 }
 
 // next takes the least number out of the set, or returns -1.

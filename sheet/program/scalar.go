@@ -1,168 +1,23 @@
 package program
 
-import (
-	"math"
-
-	"gearleaf/sheet/kernel"
-)
+import "gearleaf/sheet/kernel"
 
 // scalar runs code on one value a register: a sheet's scalars in one go, or
-// the row of a loop. It is a second spelling of the column ops, for speed;
-// a test holds it to the first. What is not a number comes from a fault, a
-// blank or an overflow: settle then asks the kernel.
+// the row of a loop.
 func (mc *Machine) scalar(code []instr, row int) {
-	r := mc.r
-	for i := range code {
-		in := &code[i]
-		var v float64
-		switch in.op {
-		case opMove:
-			v = r[in.a]
-		case opAdd:
-			v = r[in.a] + r[in.b]
-		case opSub:
-			v = r[in.a] - r[in.b]
-		case opMul:
-			v = r[in.a] * r[in.b]
-		case opDiv:
-			v = r[in.a] / r[in.b]
-		case opPow:
-			v = kernel.Pow(r[in.a], r[in.b])
-		case opNeg:
-			v = -r[in.a]
-		case opLess:
-			v = less(r[in.a], r[in.b])
-		case opLessEqual:
-			v = moreEqual(r[in.b], r[in.a])
-		case opGreater:
-			v = less(r[in.b], r[in.a])
-		case opGreaterEqual:
-			v = moreEqual(r[in.a], r[in.b])
-		case opEqual:
-			v = kernel.Equal(r[in.a], r[in.b])
-		case opNotEqual:
-			v = kernel.NotEqual(r[in.a], r[in.b])
-		case opSameText:
-			v = kernel.SameText(r[in.a], r[in.b])
-		case opNotSameText:
-			v = kernel.NotSameText(r[in.a], r[in.b])
-		case opIf:
-			switch cond := r[in.a]; cond {
-			case 1:
-				v = r[in.b]
-			case 0:
-				v = r[in.c]
-			default:
-				v = kernel.If(cond, 0, 0)
-			}
-		case opAnd:
-			v = kernel.And(r[in.a], r[in.b])
-		case opOr:
-			v = kernel.Or(r[in.a], r[in.b])
-		case opNot:
-			v = kernel.Not(r[in.a])
-		case opAbs:
-			v = math.Abs(r[in.a])
-		case opSqrt:
-			v = math.Sqrt(r[in.a])
-		case opLower:
-			v = lower(r[in.a], r[in.b])
-		case opHigher:
-			v = higher(r[in.a], r[in.b])
-		case opCall1:
-			v = mc.intrinsics[in.c].Apply1(r[in.a])
-		case opCall2:
-			v = mc.intrinsics[in.c].Apply2(r[in.a], r[in.b])
-		case opLoad:
-			v = mc.columns[in.a].one[row]
-		case opLoadPrev:
-			v = mc.before(in.a, row)
-		case opLoadNext:
-			v = mc.after(in.a, row)
-		case opRow:
-			v = float64(row + 1)
-		case opReduce:
-			v = mc.reduce(in.a, kernel.Aggregate(in.b))
-		case opIndex:
-			v = mc.index(r[in.a], in.b)
-		case opLook:
-			v = mc.look(r[in.a], in.b)
-		case opAddAdd:
-			v = (r[in.a] + r[in.b]) + r[in.c]
-		case opAddSub:
-			v = (r[in.a] + r[in.b]) - r[in.c]
-		case opAddFrom:
-			v = r[in.c] - (r[in.a] + r[in.b])
-		case opAddMul:
-			v = float64((r[in.a] + r[in.b]) * r[in.c])
-		case opAddDiv:
-			v = (r[in.a] + r[in.b]) / r[in.c]
-		case opAddInto:
-			v = into(r[in.a]+r[in.b], r[in.c])
-		case opSubAdd:
-			v = (r[in.a] - r[in.b]) + r[in.c]
-		case opSubSub:
-			v = (r[in.a] - r[in.b]) - r[in.c]
-		case opSubFrom:
-			v = r[in.c] - (r[in.a] - r[in.b])
-		case opSubMul:
-			v = float64((r[in.a] - r[in.b]) * r[in.c])
-		case opSubDiv:
-			v = (r[in.a] - r[in.b]) / r[in.c]
-		case opSubInto:
-			v = into(r[in.a]-r[in.b], r[in.c])
-		case opMulAdd:
-			v = float64(r[in.a]*r[in.b]) + r[in.c]
-		case opMulSub:
-			v = float64(r[in.a]*r[in.b]) - r[in.c]
-		case opMulFrom:
-			v = r[in.c] - float64(r[in.a]*r[in.b])
-		case opMulMul:
-			v = float64(float64(r[in.a]*r[in.b]) * r[in.c])
-		case opMulDiv:
-			v = float64(r[in.a]*r[in.b]) / r[in.c]
-		case opMulInto:
-			v = into(float64(r[in.a]*r[in.b]), r[in.c])
-		case opDivAdd:
-			v = (r[in.a] / r[in.b]) + r[in.c]
-		case opDivSub:
-			v = (r[in.a] / r[in.b]) - r[in.c]
-		case opDivFrom:
-			v = r[in.c] - (r[in.a] / r[in.b])
-		case opDivMul:
-			v = float64((r[in.a] / r[in.b]) * r[in.c])
-		case opDivDiv:
-			v = (r[in.a] / r[in.b]) / r[in.c]
-		case opDivInto:
-			v = into(r[in.a]/r[in.b], r[in.c])
-		case opIfLess:
-			switch v = less(r[in.a], r[in.b]); v {
-			case 1:
-				v = r[in.c]
-			case 0:
-				v = r[in.d]
-			}
-		case opIfMoreEqual:
-			switch v = moreEqual(r[in.a], r[in.b]); v {
-			case 1:
-				v = r[in.c]
-			case 0:
-				v = r[in.d]
-			}
-		default:
-			panic("program: an instruction that scalar does not know")
-		}
-		if v-v != 0 {
-			v = mc.settle(in, v)
-		}
-		r[in.dst] = v
+	for i := quick(code, mc.r, 0); i < len(code); i = quick(code, mc.r, i+1) {
+		mc.r[code[i].dst] = mc.slow(&code[i], row)
 	}
 }
 
-// settle returns the result of an instruction whose bare result v was not a
-// number, as the kernel has it.
-func (mc *Machine) settle(in *instr, v float64) float64 {
-	o, r := &ops[in.op], mc.r
+// slow returns the result of any one instruction, as ops and the kernel have
+// it.
+func (mc *Machine) slow(in *instr, row int) float64 {
+	r := mc.r
+	o := &ops[in.op]
+	if o.d == kept {
+		return mc.slowPair(in, o.pair)
+	}
 	switch {
 	case o.f1 != nil:
 		return o.f1(r[in.a])
@@ -173,16 +28,41 @@ func (mc *Machine) settle(in *instr, v float64) float64 {
 	case o.f4 != nil:
 		return o.f4(r[in.a], r[in.b], r[in.c], r[in.d])
 	}
-	return v // from a column or an intrinsic: settled
+	switch in.op {
+	case opCall1:
+		return mc.intrinsics[in.c].Apply1(r[in.a])
+	case opCall2:
+		return mc.intrinsics[in.c].Apply2(r[in.a], r[in.b])
+	case opLoad:
+		return mc.columns[in.a].one[row]
+	case opLoadPrev:
+		return mc.before(in.a, row)
+	case opLoadNext:
+		return mc.after(in.a, row)
+	case opRow:
+		return float64(row + 1)
+	case opReduce:
+		return mc.reduce(in.a, kernel.Aggregate(in.b))
+	case opIndex:
+		return mc.index(r[in.a], in.b)
+	case opLook:
+		return mc.look(r[in.a], in.b)
+	}
+	panic("program: an instruction that slow does not know")
 }
 
-// into returns c / t, not a number where t is not: c over an overflow would
-// look like zero.
-func into(t, c float64) float64 {
-	if t-t != 0 {
-		return t - t
+// slowPair is slow for two operations in one.
+func (mc *Machine) slowPair(in *instr, p pair) float64 {
+	r := mc.r
+	t := ops[p.first].f2(r[in.a], r[in.b])
+	v := 0.0
+	if p.turned {
+		v = ops[p.second].f2(r[in.c], t)
+	} else {
+		v = ops[p.second].f2(t, r[in.c])
 	}
-	return c / t
+	r[in.d] = t
+	return v
 }
 
 // before returns a column's value in the row above, where all lanes agree.

@@ -81,33 +81,37 @@ func (mc *Machine) widenCurve(c *curveState) {
 }
 
 // plan lays out what Run does once and what it does for each block, and
-// makes room for the frame of everything that runs over lanes.
+// makes room for the frame.
 func (mc *Machine) plan() {
 	mc.replan = false
-	mc.once, mc.several = mc.once[:0], mc.several[:0]
-	var slots int32
+	var once, several []int32
 	for i := range mc.p.tasks {
-		t := &mc.p.tasks[i]
-		switch {
+		switch t := &mc.p.tasks[i]; {
 		case t.kind == givenCell || t.kind == givenColumn:
 		case mc.varies[i]:
-			mc.several = append(mc.several, int32(i))
-			slots = max(slots, t.slots)
-		case t.kind == scalarTask:
-			mc.extend(t.body)
+			several = append(several, int32(i))
 		default:
-			mc.once = append(mc.once, stretch{task: int32(i)})
-			slots = max(slots, t.slots)
+			once = append(once, int32(i))
 		}
 	}
-	mc.b.makeRoom(int(slots))
+	if len(several) == 0 {
+		mc.once, mc.several = mc.p.steadySteps(once), nil
+	} else {
+		mc.once, mc.several = mc.p.steps(once), mc.p.steps(several)
+	}
+	var slots int32
+	for _, list := range [][]step{mc.once, mc.several} {
+		for i := range list {
+			slots = max(slots, list[i].slots)
+		}
+	}
+	mc.makeFrame(int(slots))
 }
 
-// extend adds the code of a scalar to what Run does once.
-func (mc *Machine) extend(c code) {
-	if n := len(mc.once); n > 0 && mc.once[n-1].to == c.from && !mc.once[n-1].empty() {
-		mc.once[n-1].to = c.to
-		return
+// makeFrame makes room for slots registers of the frame.
+func (mc *Machine) makeFrame(slots int) {
+	if more := len(mc.p.initial) + slots - len(mc.r); more > 0 {
+		mc.r = append(mc.r, make([]float64, more)...)
 	}
-	mc.once = append(mc.once, stretch{code: c, task: -1})
+	mc.b.makeRoom(slots)
 }

@@ -1,0 +1,130 @@
+package program
+
+import (
+	"maps"
+	"slices"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+)
+
+// Scalars that are computed one after the other are compiled together where
+// a machine knows that they will be: what two cells have in common is made
+// once, and a value on its way from cell to cell need not be fetched. The
+// code of single tasks stays for updates that stop on the way.
+
+// jointTasks bounds how many tasks are compiled together: their values are all
+// looked through, and large sheets have batches.
+const jointTasks = 4096
+
+// constants is what a program knows of constants and curves when it has been
+// compiled: joint code adds none.
+type constants struct {
+	pool    []float64
+	poolAt  map[uint64]int32
+	poolReg []int32
+	curveAt map[curvePlan]int32
+}
+
+// joint returns code that computes the scalars among tasks, in their order,
+// and how much of the frame it uses; ok is false where it cannot be made.
+func (p *Program) joint(tasks []int32) (code []instr, slots int32, ok bool) {
+	if p.plain || len(tasks) > jointTasks {
+		return nil, 0, false
+	}
+	q := &Program{m: p.m, g: p.g, cellReg: p.cellReg, columns: p.columns, curves: slices.Clip(p.curves), initial: slices.Clip(p.initial)}
+	c := &compiler{p: q, f: &formula{
+		p: q, pool: slices.Clone(p.constants.pool), poolReg: slices.Clone(p.constants.poolReg),
+		poolAt: maps.Clone(p.constants.poolAt), curveAt: maps.Clone(p.constants.curveAt),
+		local: map[int32]ref{}, visited: map[check.NodeID]ref{},
+	}}
+	c.begin(false)
+	for _, i := range tasks {
+		c.include(&p.g.Tasks[i], p.tasks[i].reg)
+	}
+	var t task
+	c.lower(&t)
+	if len(q.initial) != len(p.initial) || len(q.curves) != len(p.curves) {
+		return nil, 0, false // a constant without a register
+	}
+	q.placeFrame()
+	return q.code, t.slots, true
+}
+
+// include adds the formula of a scalar to joint code. Formulas that follow
+// read the value itself, wherever it stands.
+func (c *compiler) include(t *graph.Task, reg int32) {
+	var v ref
+	switch t.Kind {
+	case graph.CellTask:
+		v = c.f.own(t.Cell.Formula)
+		c.f.local[int32(t.Cell.Index)] = v
+	case graph.LimitTask:
+		v = c.f.own(t.Limit.Cond)
+	case graph.AdviceTask:
+		v = c.f.own(t.Advice.Cond)
+	}
+	c.results = append(c.results, result{from: v, to: reg, at: body})
+}
+
+// own is the value of a formula as an operation of its own: a copy, where it
+// is nothing but a constant or another cell.
+func (f *formula) own(node check.NodeID) ref {
+	v := f.node(node)
+	if v.kind() == toValue {
+		return v
+	}
+	return f.emit(node, opMove, int32(v), 0, 0)
+}
+
+// step is a part of a Run: code of scalars or, where task is not negative, a
+// task.
+type step struct {
+	code  []instr
+	slots int32
+	task  int32
+}
+
+// steadySteps are the steps of a machine in which no lane differs. They are
+// made once, for whichever machine needs them first.
+func (p *Program) steadySteps(tasks []int32) []step {
+	p.steady.Do(func() { p.steady.steps = p.steps(tasks) })
+	return p.steady.steps
+}
+
+// steps lays out tasks in their order, scalars that follow on one another
+// together.
+func (p *Program) steps(tasks []int32) []step {
+	var out []step
+	for len(tasks) > 0 {
+		n := 0
+		for n < len(tasks) && p.tasks[tasks[n]].kind == scalarTask {
+			n++
+		}
+		if n > 0 {
+			out = p.stretch(out, tasks[:n])
+			tasks = tasks[n:]
+			continue
+		}
+		out = append(out, step{task: tasks[0], slots: p.tasks[tasks[0]].slots})
+		tasks = tasks[1:]
+	}
+	return out
+}
+
+// stretch adds steps for scalars: joint code or, where there is none, their
+// own, which mostly lies in a row.
+func (p *Program) stretch(out []step, tasks []int32) []step {
+	if code, slots, ok := p.joint(tasks); ok {
+		return append(out, step{code: code, slots: slots, task: -1})
+	}
+	for i := 0; i < len(tasks); {
+		t := &p.tasks[tasks[i]]
+		from, to, slots := t.body.from, t.body.to, t.slots
+		for i++; i < len(tasks) && p.tasks[tasks[i]].body.from == to; i++ {
+			to, slots = p.tasks[tasks[i]].body.to, max(slots, p.tasks[tasks[i]].slots)
+		}
+		out = append(out, step{code: p.code[from:to], slots: slots, task: -1})
+	}
+	return out
+}

@@ -1,0 +1,81 @@
+package program
+
+// The scalars that one given reaches are compiled together when it has been
+// changed for the second time. Running all of them takes less than finding
+// out, one by one, which need not run.
+
+// fewest is how many tasks a given must reach for that.
+const fewest = 16
+
+// reach is what an update does when one given has moved.
+type reach struct {
+	tasks []int32 // in order
+	regs  []int32 // where each has its value
+	old   []float64
+	code  []instr // nil until it is worth while, and where it cannot be made
+	never bool
+}
+
+// reached returns the reach of the one given that has moved; nil where
+// several have, and where the update had better go from task to task.
+func (mc *Machine) reached() *reach {
+	given := mc.dirty.only()
+	if given < 0 || mc.p.plain || mc.varies[given] {
+		return nil
+	}
+	r := mc.reaches[given]
+	switch {
+	case r == nil:
+		if mc.reaches == nil {
+			mc.reaches = map[int32]*reach{}
+		}
+		mc.reaches[given] = &reach{}
+		return nil
+	case r.never:
+		return nil
+	case r.code == nil && !mc.compileReach(given, r):
+		r.never = true
+		return nil
+	}
+	return r
+}
+
+// compileReach makes the code of what a given reaches, where that is scalars
+// alone, and neither few nor very many.
+func (mc *Machine) compileReach(given int32, r *reach) bool {
+	p := mc.p
+	for _, i := range p.g.Reach([]int{int(given)})[1:] {
+		t := &p.tasks[i]
+		if t.kind != scalarTask {
+			return false
+		}
+		r.tasks, r.regs = append(r.tasks, int32(i)), append(r.regs, t.reg)
+	}
+	if len(r.tasks) < fewest {
+		return false
+	}
+	code, slots, ok := p.joint(r.tasks)
+	if !ok {
+		return false
+	}
+	r.code, r.old = code, make([]float64, len(r.tasks))
+	mc.makeFrame(int(slots))
+	return true
+}
+
+// updateReach runs the code of a reach and returns what has moved.
+func (mc *Machine) updateReach(r *reach) []int {
+	mc.changed = append(mc.changed, int(mc.dirty.next()))
+	regs, old := r.regs, r.old
+	for i, reg := range regs {
+		old[i] = mc.r[reg]
+	}
+	mc.scalar(r.code, 0)
+	for i, reg := range regs {
+		if !same(old[i], mc.r[reg]) {
+			mc.changed = append(mc.changed, int(r.tasks[i]))
+		}
+	}
+	mc.stats = len(r.tasks)
+	return mc.changed
+}
