@@ -79,7 +79,29 @@ func TestLongFormula(t *testing.T) {
 }
 
 func TestLongLine(t *testing.T) {
-	wantOne(t, "a : 3\nx : "+strings.Repeat("1, ", source.MaxLineBytes/3)+"1\ny : 3\n", diag.LineLong, 2)
+	long := strings.Repeat("1, ", source.MaxLineBytes/3)
+	for _, c := range []struct {
+		text string
+		line int
+	}{
+		{"a : 3\nx : " + long + "1\ny : 3\n", 2},
+		{"# " + long + "\nx : 3\n", 1},
+		{"a : 3\n\n  # " + long + "\nx : 3\n", 3},
+		{"a : 3\nb : 4 # " + long, 2},
+		{"table t\n  # " + long + "\n  a : 1, 2\n", 2},
+		{"x = max(1,\n" + long + "2)\n", 2},
+		{"table t\n  | a |" + strings.Repeat(" ", source.MaxLineBytes) + "\n", 2},
+		{"a : 3\n" + strings.Repeat(" ", source.MaxLineBytes+1) + "\n", 2},
+	} {
+		wantOne(t, c.text, diag.LineLong, c.line)
+		if got := printed(c.text); got != c.text {
+			t.Errorf("a long line %d is printed otherwise", c.line)
+		}
+	}
+	full := "a : 3 # " + strings.Repeat("x", source.MaxLineBytes-len("a : 3 # "))
+	if list, _ := codes(t, full+"\r\nb : 3\n"+full); len(list) > 0 && list[0] == diag.LineLong {
+		t.Errorf("a line of %d bytes: %v", len(full), list)
+	}
 }
 
 func TestManyErrors(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 // admit refuses a text as a whole that is no text or over the bound.
 func (p *parser) admit() bool {
 	span := source.Span{}
+	long, bytes := longLine(p.text)
 	switch {
 	case len(p.text) > source.MaxFileBytes:
 		p.report(diag.FileLong, span, fmt.Sprintf("this worksheet has %d bytes; the bound is %d", len(p.text), source.MaxFileBytes), "")
@@ -19,6 +20,9 @@ func (p *parser) admit() bool {
 		at := firstInvalid(p.text)
 		span = source.Span{Start: int32(at), End: int32(at + 1)}
 		p.report(diag.FileEncoding, span, fmt.Sprintf("this byte (0x%02X) is not UTF-8 text", p.text[at]), "save the worksheet as UTF-8")
+	case bytes > 0:
+		span = source.Span{Start: int32(long), End: int32(long + 1)}
+		p.report(diag.LineLong, span, fmt.Sprintf("this line has %d bytes; the bound is %d", bytes, source.MaxLineBytes), "a list goes on in the next line behind a comma, a comment behind another #")
 	default:
 		return true
 	}
@@ -26,6 +30,19 @@ func (p *parser) admit() bool {
 	p.sheet.Stmts = []Stmt{&Bad{Lead{Span: whole, Remarks: noRemarks}}}
 	p.sheet.broken = []source.Span{whole}
 	return false
+}
+
+// longLine returns where the first line over the bound begins and how many
+// bytes it has, 0 where there is none.
+func longLine(text string) (at, bytes int) {
+	for len(text)-at > source.MaxLineBytes {
+		line, _, _ := strings.Cut(text[at:], "\n")
+		if bytes := len(strings.TrimSuffix(line, "\r")); bytes > source.MaxLineBytes {
+			return at, bytes
+		}
+		at += len(line) + 1
+	}
+	return 0, 0
 }
 
 func firstInvalid(text string) int {
@@ -90,23 +107,8 @@ func (p *parser) begin() int32 {
 	p.brackets = 0
 	p.tok = token{kind: tokEnd}
 	p.depth, p.operators = 0, 0
-	if len(p.text) > source.MaxLineBytes {
-		p.boundLine()
-	}
 	p.next()
 	return start
-}
-
-// boundLine refuses a line over the bound.
-func (p *parser) boundLine() {
-	end := p.lineAfter(p.pos)
-	if end-p.pos <= source.MaxLineBytes {
-		return
-	}
-	span := source.Span{Start: int32(p.pos), End: int32(p.pos + 1)}
-	p.report(diag.LineLong, span, fmt.Sprintf("this line has %d bytes; the bound is %d", end-p.pos, source.MaxLineBytes), "a list goes on in the next line behind a comma")
-	p.failed = true
-	p.pos = len(strings.TrimRight(p.text[:end], "\r\n"))
 }
 
 // finish ends the statement that began at start: nothing may follow on its
