@@ -1,6 +1,7 @@
 package export
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -50,7 +51,15 @@ func (wb *workbook) writeFront() error {
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
-	for i, l := range wb.front {
+	if err := wb.lines(out, wb.front); err != nil {
+		return err
+	}
+	return out.Flush()
+}
+
+// lines writes the rows of a tab laid out in lines.
+func (wb *workbook) lines(out *excelize.StreamWriter, lines []line) error {
+	for i, l := range lines {
 		row := i + 1
 		if l.kind == cautionLine {
 			if err := out.MergeCell(at(labelColumn, row), at(nameColumn, row)); err != nil {
@@ -66,19 +75,53 @@ func (wb *workbook) writeFront() error {
 			return err
 		}
 	}
+	return nil
+}
+
+// writeValidity writes the tab that says how every range and every condition
+// of a function stands.
+func (wb *workbook) writeValidity() error {
+	if len(wb.side) == 0 {
+		return nil
+	}
+	if err := wb.page(validityTab, false, "$1:$3"); err != nil {
+		return err
+	}
+	if err := wb.protect(validityTab); err != nil {
+		return err
+	}
+	if err := wb.colourStates(validityTab, sideHead+1, len(wb.side)); err != nil {
+		return err
+	}
+	out, err := wb.f.NewStreamWriter(validityTab)
+	if err != nil {
+		return err
+	}
+	for i, width := range []float64{labelWidth, 12, unitWidth, 2 * remarkWidth, 30} {
+		if err := out.SetColWidth(i+1, i+1, width); err != nil {
+			return err
+		}
+	}
+	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: sideHead, TopLeftCell: at(1, sideHead+1), ActivePane: "bottomLeft"}); err != nil {
+		return err
+	}
+	if err := wb.lines(out, wb.side); err != nil {
+		return err
+	}
 	return out.Flush()
 }
 
 // frontColumns sets the widths from the longest thing in each column.
 func (wb *workbook) frontColumns(out *excelize.StreamWriter) error {
-	value, name := 10, 10
+	value, name, unit := 10, 10, unitWidth
 	for _, l := range wb.front {
 		if l.cell != nil {
 			value = max(value, wb.valueWidth(&l.cell.Quantity, wb.shown(&l.cell.Quantity, wb.r.Cell(l.cell)), wb.textOf(l.cell)))
 			name = max(name, utf8.RuneCountInString(l.cell.Name))
+			unit = max(unit, utf8.RuneCountInString(symbol(l.cell.Unit))+3)
 		}
 	}
-	for i, width := range []int{labelWidth, min(value, 44) + 2, unitWidth, remarkWidth, min(name, 40)} {
+	for i, width := range []int{labelWidth, min(value, 44) + 2, min(unit, 24), remarkWidth, min(name, 40)} {
 		if err := out.SetColWidth(i+1, i+1, float64(width)); err != nil {
 			return err
 		}
@@ -140,6 +183,8 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 		return []any{text(plainName(l.tab.t.Name), labelLook), nil, nil, text(tableRemark(l.tab.t), remarkLook), text(l.tab.t.Name, nameLook)}, 0
 	case limitLine, adviceLine:
 		return wb.checkRow(&wb.checks[l.chk])
+	case summaryLine:
+		return wb.summaryRow(), 0
 	}
 	return nil, 0
 }
@@ -147,11 +192,11 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 // blockHead names the columns of a block.
 func (wb *workbook) blockHead(head string) []any {
 	names := map[string][nameColumn]string{
-		"Entered":             {head, "Value", "Unit", "Allowed", "Name"},
-		"Worked out":          {head, "Value", "Unit", "", "Name"},
-		"Tables":              {head, "", "", "Rows", "Name"},
-		"Limits":              {head, "State", "", "", ""},
-		"Ranges and validity": {head, "State", "", "", "Name"},
+		"Entered":    {head, "Value", "Unit", "Allowed", "Name"},
+		"Worked out": {head, "Value", "Unit", "", "Name"},
+		"Tables":     {head, "", "", "Rows", "Name"},
+		"Limits":     {head, "State", "", "", ""},
+		validityTab:  {head, "State", "", "", "Name"},
 	}[head]
 	row := make([]any, nameColumn)
 	for i, n := range names {
@@ -261,6 +306,10 @@ func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
 	head, remark, name := wb.checkWords(c)
 	state := excelize.Cell{StyleID: s.of(stateLook, "", false), Value: wb.stateOf(c)}
 	tab := quoteSheet(wb.frontTab)
+	wide := remarkWidth + 4
+	if c.advice != nil {
+		tab, wide = quoteSheet(validityTab), 2*remarkWidth+8
+	}
 	if c.why == "" {
 		state.Formula = place(c.state, tab, c.row)
 		wb.report.Formulas++
@@ -276,7 +325,42 @@ func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
 	if c.place != "" && c.why == "" {
 		row[2] = excelize.Cell{Formula: place(c.place, tab, c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
 	}
-	return row, max(linesFor(head, labelWidth), linesFor(remark, remarkWidth+4))
+	return row, max(linesFor(head, labelWidth), linesFor(remark, wide))
+}
+
+// summaryRow says in one word how everything on the tab of ranges and
+// validity stands, and how many are not kept.
+func (wb *workbook) summaryRow() []any {
+	s := &wb.styles
+	states := quoteSheet(validityTab) + "!" + fixed(valueColumn, sideHead+1) + ":" + fixed(valueColumn, len(wb.side))
+	count := func(word string) string { return "COUNTIF(" + states + `,"` + word + `")` }
+	counts := map[string]int{}
+	for i := range wb.checks {
+		if wb.checks[i].advice != nil {
+			counts[wb.stateOf(&wb.checks[i])]++
+		}
+	}
+	word := kept
+	for _, w := range []string{waiting, advised} {
+		if counts[w] > 0 {
+			word = w
+		}
+	}
+	all := len(wb.side) - sideHead
+	remark := fmt.Sprintf("%d of %d are not kept", counts[advised], all)
+	wb.report.Formulas += 2
+	return []any{
+		excelize.Cell{Value: "All on the tab of that name", StyleID: s.of(labelLook, "", false)},
+		excelize.Cell{
+			Formula: "IF(" + count(advised) + `>0,"` + advised + `",IF(` + count(waiting) + `>0,"` + waiting + `","` + kept + `"))`,
+			Value:   word, StyleID: s.of(stateLook, "", false),
+		},
+		nil,
+		excelize.Cell{
+			Formula: count(advised) + `&" of ` + strconv.Itoa(all) + ` are not kept"`,
+			Value:   remark, StyleID: s.of(remarkLook, "", false),
+		},
+	}
 }
 
 // checkWords returns what a condition says, why, and whose it is.
@@ -297,18 +381,19 @@ func (wb *workbook) frontExtras() error {
 	if err := wb.validateCells(); err != nil {
 		return err
 	}
-	if err := wb.colourStates(); err != nil {
-		return err
+	for i, l := range wb.front {
+		if l.kind == limitLine || l.kind == summaryLine {
+			if err := wb.colourStates(wb.frontTab, i+1, len(wb.front)); err != nil {
+				return err
+			}
+			break
+		}
 	}
 	return wb.notes()
 }
 
-// colourStates repeats a state's word in colour.
-func (wb *workbook) colourStates() error {
-	if len(wb.checks) == 0 {
-		return nil
-	}
-	first, last := wb.checks[0].row, wb.checks[len(wb.checks)-1].row
+// colourStates repeats the word of a state in colour.
+func (wb *workbook) colourStates(tab string, first, last int) error {
 	list := at(valueColumn, first) + ":" + at(valueColumn, last)
 	var rules []excelize.ConditionalFormatOptions
 	for _, r := range []struct{ word, ink, tone string }{
@@ -324,7 +409,7 @@ func (wb *workbook) colourStates() error {
 		}
 		rules = append(rules, excelize.ConditionalFormatOptions{Type: "cell", Criteria: "==", Value: `"` + r.word + `"`, Format: &id})
 	}
-	return wb.f.SetConditionalFormat(wb.frontTab, list, rules)
+	return wb.f.SetConditionalFormat(tab, list, rules)
 }
 
 // maxNotes bounds the notes of one tab: each is a drawing.

@@ -22,6 +22,7 @@ type book struct {
 	tabs  *nameSet
 
 	front    []line
+	side     []line // of the tab of ranges and validity
 	frontTab string
 	cells    []cellPlan // by Cell.Index
 	tables   []*tablePlan
@@ -91,7 +92,7 @@ const tableTop = 6
 func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 	b := &book{
 		s: s, m: s.Model, r: r, blank: blanksOf(s.Model),
-		names: newNameSet("print_area", "print_titles"), tabs: newNameSet("history", chartsTab, workedTab, sourceTab),
+		names: newNameSet("print_area", "print_titles"), tabs: newNameSet("history", chartsTab, validityTab, workedTab, sourceTab),
 		stepOf: map[string]int{}, lists: map[*check.Quantity]string{}, uses: map[*check.Instance]*uses{},
 		cells: make([]cellPlan, len(s.Model.Cells)),
 	}
@@ -231,6 +232,7 @@ const (
 	resultLine
 	limitLine
 	adviceLine
+	summaryLine
 	tableLine
 )
 
@@ -306,21 +308,26 @@ func (b *book) layLimits() {
 	}
 }
 
+// layAdvices lays out the tab of ranges and validity, which the front tab sums
+// up in one line: there can be many.
 func (b *book) layAdvices() {
-	started := false
 	for i, a := range b.m.Advices {
 		if a.Column != nil && a.Column.Table.Library || a.Cell != nil && b.cells[a.Cell.Index].row == 0 {
 			continue
 		}
-		if !started {
+		if len(b.side) == 0 {
+			b.side = []line{{kind: titleLine, text: validityTab}, {}, {kind: headLine, text: validityTab}}
 			b.add(line{})
-			b.add(line{kind: headLine, text: "Ranges and validity"})
-			started = true
+			b.add(line{kind: headLine, text: validityTab})
+			b.add(line{kind: summaryLine})
 		}
-		row := b.add(line{kind: adviceLine, chk: len(b.checks)})
-		b.checks = append(b.checks, checkPlan{row: row, advice: a, index: i})
+		b.side = append(b.side, line{kind: adviceLine, chk: len(b.checks)})
+		b.checks = append(b.checks, checkPlan{row: len(b.side), advice: a, index: i})
 	}
 }
+
+// sideHead is how many rows stand above the first advice.
+const sideHead = 3
 
 // label returns what a quantity is called on the tabs: its label, else its
 // name in plain letters.

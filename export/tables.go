@@ -138,7 +138,7 @@ func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
 	}
 	rows := [][]any{
 		tableTitleRow - 1:  {excelize.Cell{Value: title, StyleID: s.of(titleLook, "", true)}},
-		tableRemarkRow - 1: {excelize.Cell{Value: clean(remark), StyleID: s.of(unitLook, "", true)}},
+		tableRemarkRow - 1: {excelize.Cell{Value: clean(remark), StyleID: s.of(rowLook, "", true)}},
 		columnLabelRow - 1: {nil}, columnNameRow - 1: {head(s, "row", columnLook)}, columnUnitRow - 1: {head(s, "", columnUnitLook)},
 	}
 	tallest := 0.0

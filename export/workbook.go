@@ -48,7 +48,7 @@ func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 func (wb *workbook) write() error {
 	steps := []func() error{
 		wb.prepare, wb.tabsInOrder, wb.properties, wb.definedNames,
-		wb.writeFront, wb.writeTables, wb.writeCharts, wb.writeWorked, wb.writeSteps, wb.writeSource,
+		wb.writeFront, wb.writeTables, wb.writeCharts, wb.writeValidity, wb.writeWorked, wb.writeSteps, wb.writeSource,
 	}
 	for _, step := range steps {
 		if err := step(); err != nil {
@@ -67,9 +67,10 @@ func (wb *workbook) prepare() error {
 
 // Names of tabs; the plan has kept them free.
 const (
-	chartsTab = "Charts"
-	workedTab = "How it is worked out"
-	sourceTab = "Worksheet text"
+	chartsTab   = "Charts"
+	validityTab = "Ranges and validity"
+	workedTab   = "How it is worked out"
+	sourceTab   = "Worksheet text"
 )
 
 // tabsInOrder makes the tabs: what a reader wants first, steps and the text
@@ -83,6 +84,9 @@ func (wb *workbook) tabsInOrder() error {
 	}
 	if len(wb.m.Charts) > 0 {
 		tabs = append(tabs, chartsTab)
+	}
+	if len(wb.side) > 0 {
+		tabs = append(tabs, validityTab)
 	}
 	tabs = append(tabs, workedTab)
 	for _, t := range wb.tables {

@@ -171,7 +171,7 @@ func (wb *workbook) writeScalarSteps() error {
 	s := &wb.styles
 	rows := [][]any{
 		{head(s, "Steps", titleLook)},
-		{head(s, stepsRemark, unitLook)},
+		{excelize.Cell{Value: stepsRemark, StyleID: s.of(rowLook, "", true)}},
 		nil,
 		{excelize.Cell{Value: "What", StyleID: s.of(blockLook, "", true)}, head(s, "Value", blockRightLook)},
 	}
@@ -226,7 +226,7 @@ func (wb *workbook) writeRowSteps(t *tablePlan) error {
 	for _, step := range t.steps {
 		heads = append(heads, head(s, clean(step.what), columnLabelLook))
 	}
-	rows := [][]any{title, {head(s, stepsRemark, unitLook)}, nil, nil, heads}
+	rows := [][]any{title, {excelize.Cell{Value: stepsRemark, StyleID: s.of(rowLook, "", true)}}, nil, nil, heads}
 	for i, cells := range rows {
 		opts := titleHeight(i)
 		if i == len(rows)-1 {
