@@ -34,6 +34,8 @@ type BestQuestion struct {
 	Seed     uint64
 	Keep     int // length of the ranking
 	Workers  int
+	// Progress, if not nil, is told how many of how many parts are done.
+	Progress func(done, of int)
 }
 
 // Best answers q; every limit of the sheet is to be kept.
@@ -46,7 +48,7 @@ func (s *Sheet) Best(ctx context.Context, q BestQuestion) (*Best, error) {
 	}
 	search := whatif.Search{
 		Program: s.Program, Base: s.Settings, Goal: q.Goal.given(), Maximise: q.Maximise,
-		Limits: indices(s.limits()), Seed: q.Seed, Keep: q.Keep, Workers: q.Workers,
+		Limits: indices(s.limits()), Seed: q.Seed, Keep: q.Keep, Workers: q.Workers, Progress: q.Progress,
 	}
 	for _, a := range q.By {
 		search.By = append(search.By, whatif.Free{Place: a.Place, Lo: a.Lo, Hi: a.Hi, Candidates: a.Values})

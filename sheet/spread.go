@@ -40,10 +40,31 @@ type Spread struct {
 // SpreadQuestion asks how tolerances of givens spread to Show.
 type SpreadQuestion struct {
 	Show     []Place
-	Draws    int
+	Draws    int // 0 for as many as are at hand soon
 	Seed     uint64
 	Coverage float64
 	Workers  int
+	// Progress, if not nil, is told how many of how many draws are made.
+	Progress func(done, of int)
+}
+
+// Draws where none are asked for: MostDraws give the ends of a 95 % interval
+// to about a hundredth of a standard deviation. A long sheet gets as many as
+// soonValues pay for, and FewestDraws at least.
+const (
+	MostDraws   = 200_000
+	FewestDraws = 10_000
+	soonValues  = 400_000_000
+)
+
+// soon is how many draws of sources are at hand soon. It follows from the
+// sheet alone.
+func (s *Sheet) soon(sources []whatif.Source) int {
+	by := make([]whatif.Place, len(sources))
+	for i, src := range sources {
+		by[i] = src.Place
+	}
+	return max(FewestDraws, min(MostDraws, soonValues/whatif.Weight(s.Program, by)/1000*1000))
 }
 
 // maxDrawn bounds the draws of all results together.
@@ -63,9 +84,16 @@ func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
 	if out.Sources = s.sources(q.Show); len(out.Sources) == 0 {
 		return nil, &Refusal{settingError("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")}
 	}
+	if q.Draws == 0 {
+		q.Draws = s.soon(out.Sources)
+		out.Draws = q.Draws
+	}
 	out.question = whatif.Spread{
 		Program: s.Program, Base: s.Settings, Sources: out.Sources, Correlation: s.correlation(out.Sources),
 		Draws: q.Draws, Seed: q.Seed, Coverage: q.Coverage, Workers: q.Workers,
+	}
+	if q.Progress != nil {
+		out.question.Progress = func(done int) { q.Progress(done, q.Draws) }
 	}
 	for _, p := range q.Show {
 		out.question.Show = append(out.question.Show, p.given())

@@ -91,7 +91,10 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	}
 	ctx, stop := interruptible()
 	defer stop()
-	answer, err := s.Best(ctx, sheet.BestQuestion{Goal: goal, Maximise: o.largest != "", By: axes, Seed: o.seed, Keep: o.keep})
+	p := newProgress(cmd.ErrOrStderr(), 0)
+	p.unit = "parts"
+	answer, err := s.Best(ctx, sheet.BestQuestion{Goal: goal, Maximise: o.largest != "", By: axes, Seed: o.seed, Keep: o.keep, Progress: p.part})
+	p.end()
 	if err != nil {
 		return told(cmd, interrupted(err))
 	}

@@ -22,6 +22,7 @@ type progress struct {
 	w        io.Writer
 	terminal bool
 	of       int
+	unit     string // what is counted
 	now      func() time.Time
 	start    time.Time
 	next     time.Time
@@ -29,7 +30,7 @@ type progress struct {
 }
 
 func newProgress(w io.Writer, of int) *progress {
-	p := &progress{w: w, terminal: isTerminal(w), of: of, now: time.Now}
+	p := &progress{w: w, terminal: isTerminal(w), of: of, unit: "scenarios", now: time.Now}
 	p.begin()
 	return p
 }
@@ -42,6 +43,12 @@ func (p *progress) begin() {
 	}
 }
 
+// part says that so much of so much is done.
+func (p *progress) part(done, of int) {
+	p.of = of
+	p.at(done)
+}
+
 // at says that so much is done.
 func (p *progress) at(done int) {
 	now := p.now()
@@ -50,7 +57,7 @@ func (p *progress) at(done int) {
 	}
 	rate := float64(done) / now.Sub(p.start).Seconds()
 	left := time.Duration(float64(p.of-done) / rate * float64(time.Second)).Round(time.Second)
-	text := fmt.Sprintf("%s of %s scenarios (%.0f %%), %s a second, %s to go", grouped(done), grouped(p.of), 100*float64(done)/float64(p.of), grouped(int(rate)), left)
+	text := fmt.Sprintf("%s of %s %s (%.0f %%), %s a second, %s to go", grouped(done), grouped(p.of), p.unit, 100*float64(done)/float64(p.of), grouped(int(rate)), left)
 	p.shown = p.terminal
 	if p.terminal {
 		fmt.Fprint(p.w, "\r\x1b[K"+text)

@@ -19,7 +19,7 @@ func TestProgress(t *testing.T) {
 	} {
 		var out bytes.Buffer
 		now := time.Unix(0, 0)
-		p := &progress{w: &out, terminal: c.terminal, of: 10_000_000, now: func() time.Time { return now }}
+		p := &progress{w: &out, terminal: c.terminal, of: 10_000_000, unit: "scenarios", now: func() time.Time { return now }}
 		p.begin()
 		for done := 1_000_000; done <= 3_000_000; done += 1_000_000 {
 			now = now.Add(c.every)

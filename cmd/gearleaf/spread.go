@@ -23,8 +23,10 @@ within the tolerances, and the draws are right. Below stand the givens with
 what each contributes, largest first: its share of the first-order variance,
 and the move of the result for one standard deviation of it.
 
-The interval holds the result with the probability --coverage, equal tails. The
-same --seed draws the same, on any number of processors.
+Without --draws there are 200,000, on long sheets fewer (a pass of thousands of
+steps), never below 10,000. The interval holds the result with the probability
+--coverage, equal tails. The same --seed draws the same, on any number of
+processors.
 
 --json prints (and -o FILE.json writes):
 
@@ -49,10 +51,6 @@ type spreadOptions struct {
 	coverage float64
 }
 
-// defaultDraws gives the ends of a 95 % interval to about a hundredth of a
-// standard deviation.
-const defaultDraws = 200_000
-
 func newSpread() *cobra.Command {
 	var o spreadOptions
 	cmd := &cobra.Command{
@@ -66,7 +64,7 @@ func newSpread() *cobra.Command {
 	}
 	answerFlags(cmd, &o.answerOptions)
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
-	cmd.Flags().IntVar(&o.draws, "draws", defaultDraws, "how `many` draws to make")
+	cmd.Flags().IntVar(&o.draws, "draws", 0, "how `many` draws to make; 0 as told above")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
 	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the interval's `part` of the draws")
 	mustComplete(cmd, "show", completeNameList)
@@ -78,8 +76,8 @@ func newSpread() *cobra.Command {
 
 func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	switch {
-	case o.draws < 100:
-		return fmt.Errorf("--draws takes 100 or more")
+	case o.draws != 0 && o.draws < 100:
+		return fmt.Errorf("--draws takes 100 or more, or 0")
 	case !(o.coverage > 0 && o.coverage < 1):
 		return fmt.Errorf("--coverage takes a number between 0 and 1, as in 0.95")
 	}
@@ -93,7 +91,10 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	}
 	ctx, stop := interruptible()
 	defer stop()
-	answer, err := s.Spread(ctx, sheet.SpreadQuestion{Show: show, Draws: o.draws, Seed: o.seed, Coverage: o.coverage})
+	p := newProgress(cmd.ErrOrStderr(), 0)
+	p.unit = "draws"
+	answer, err := s.Spread(ctx, sheet.SpreadQuestion{Show: show, Draws: o.draws, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
+	p.end()
 	if err != nil {
 		return told(cmd, interrupted(err))
 	}

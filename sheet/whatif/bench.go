@@ -27,6 +27,11 @@ const blockValues = 4 << 20
 // from the sheet alone, so that the same points fall into the same blocks on
 // any machine.
 func Lanes(p *program.Program, by []Place) int {
+	return max(fewestLanes, min(mostLanes, blockValues/Weight(p, by)))
+}
+
+// Weight returns how many values hang on by, which is what one point costs.
+func Weight(p *program.Program, by []Place) int {
 	g := p.Graph()
 	givens := make([]int, len(by))
 	for i, place := range by {
@@ -36,7 +41,7 @@ func Lanes(p *program.Program, by []Place) int {
 	for _, task := range g.Reach(givens) {
 		size += values(&g.Tasks[task])
 	}
-	return max(fewestLanes, min(mostLanes, blockValues/size))
+	return size
 }
 
 // values counts the values that a task computes.

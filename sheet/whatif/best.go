@@ -28,6 +28,8 @@ type Search struct {
 	Seed     uint64
 	Keep     int // length of the ranking
 	Workers  int // 0 means one a processor; it changes nothing in the answer
+	// Progress, if not nil, is told how many of how many parts are done.
+	Progress func(done, of int)
 }
 
 // Candidate is one point of a search.
@@ -138,6 +140,9 @@ func (b *search) look(ctx context.Context, grid *Sweep, r *ranking) error {
 		for _, v := range block.Shown[0][:block.N] {
 			b.scale.see(v)
 		}
+		if n, _ := grid.Size(); b.Progress != nil {
+			b.Progress(block.From+block.N, n)
+		}
 		for _, c := range out.list {
 			r.offer(c)
 		}
@@ -174,8 +179,11 @@ func (b *search) explore(ctx context.Context, places []Place, r *ranking) error 
 			*out = outcome{best: c.best, evaluations: c.evaluations, holes: c.holes}
 		}
 	}
-	return inBlocks(ctx, 0, len(starts), 1, b.Workers, start, func(_, _ int, out *outcome) error {
+	return inBlocks(ctx, 0, len(starts), 1, b.Workers, start, func(from, _ int, out *outcome) error {
 		r.offer(out.best)
+		if b.Progress != nil {
+			b.Progress(from+1, len(starts))
+		}
 		b.found.Evaluations += out.evaluations
 		for cause, n := range out.holes {
 			b.found.Holes[cause] += n

@@ -38,7 +38,10 @@ func (s Spread) monteCarlo(ctx context.Context, factor [][]float64, out []Uncert
 			s.read(bench, d, n)
 		}
 	}
-	err := inBlocks(ctx, 0, s.Draws, lanes, s.Workers, start, func(_, n int, d *drawn) error {
+	err := inBlocks(ctx, 0, s.Draws, lanes, s.Workers, start, func(from, n int, d *drawn) error {
+		if s.Progress != nil {
+			s.Progress(from + n)
+		}
 		for k, values := range d.values {
 			for _, v := range values[:n] {
 				if v == v {

@@ -41,6 +41,8 @@ type Spread struct {
 	Seed        uint64
 	Coverage    float64 // the probability of the interval
 	Workers     int     // 0 means one a processor; it changes nothing
+	// Progress, if not nil, is told how many draws have been made.
+	Progress func(done int)
 }
 
 // Uncertainty is what is known of one result.
