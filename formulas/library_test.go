@@ -299,8 +299,8 @@ func TestIntrinsicsAreWhole(t *testing.T) {
 			t.Errorf("%s has two rows", key)
 		}
 		seen[key] = true
-		if in.Meaning == "" || in.Usage == "" || in.Why == "" {
-			t.Errorf("%s lacks its meaning, its usage or why it is an intrinsic", key)
+		if in.Meaning == "" || in.Usage == "" || in.Why == "" || in.Example == "" {
+			t.Errorf("%s lacks its meaning, its usage, an example or why it is an intrinsic", key)
 		}
 		if !strings.HasPrefix(in.Usage, in.Name) {
 			t.Errorf("%s is used as %s", in.Name, in.Usage)
@@ -313,6 +313,29 @@ func TestIntrinsicsAreWhole(t *testing.T) {
 			if in.Sheet != "" && !strings.Contains(in.Sheet, arg) {
 				t.Errorf("%s spells %s without %s", key, in.Sheet, arg)
 			}
+		}
+	}
+}
+
+// TestIntrinsicExamples computes the worked example of every intrinsic and
+// holds it against what a pocket calculator says.
+func TestIntrinsicExamples(t *testing.T) {
+	want := map[string]string{
+		"pi": "6.28319", "abs": "3.5 psid", "sign": "-1", "min": "1.2192 m", "max": "3 m", "plain": "144790 Pa", "hypot": "5 m",
+		"sqrt": "1.41421 m", "cbrt": "-3", "exp": "2.71828", "ln": "2.30259", "log10": "3",
+		"sin": "0.18375", "cos": "0.5", "tan": "1", "asin": "0.0833333 turn", "acos": "0.25 turn", "atan": "0.125 turn", "atan2": "0.125 turn",
+		"floor": "6", "ceil": "111", "round": "-3", "mod": "2", "gcd": "1",
+		"sum of a column": "92 m/s", "mean of a column": "23 m/s", "min of a column": "0 m/s", "max of a column": "40 m/s",
+		"count of a column": "4", "first of a column": "0 m/s", "last of a column": "40 m/s",
+		"lookup": "26 m/s", "lookup_clamped": "40 m/s", "lookup_monotone": "26.675 m/s", "first_at": "1.83333 s", "pick": "32 m/s",
+	}
+	for _, in := range formulas.Intrinsics() {
+		key := in.Name
+		if in.Aggregate != kernel.NoAggregate {
+			key += " of a column"
+		}
+		if got, err := sheet.Worked(in.Example); err != nil || got != want[key] {
+			t.Errorf("%s: %s is %s, %v; want %s", key, in.Example, got, err, want[key])
 		}
 	}
 }

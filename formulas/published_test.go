@@ -1,7 +1,9 @@
 package formulas_test
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -9,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"gearleaf/sheet/check"
 	"gearleaf/sheet/unit"
 )
 
@@ -97,6 +100,20 @@ func closeTo(t *testing.T, got, expected float64, tolerance string) bool {
 	return math.Abs(got-expected) <= limit*(1+1e-6) // a value right on the limit is within
 }
 
+// above returns the worksheet beside a table, whose cells the formulas of the
+// table may name: steps and curves. A table may have none.
+func above(t *testing.T, path string) string {
+	t.Helper()
+	text, err := os.ReadFile(strings.TrimSuffix(path, ".tsv") + ".leaf")
+	if errors.Is(err, fs.ErrNotExist) {
+		return ""
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(text)
+}
+
 // TestPublished computes what publications print. A row without a formula
 // says why it has none.
 func TestPublished(t *testing.T) {
@@ -104,6 +121,8 @@ func TestPublished(t *testing.T) {
 		t.Run(strings.TrimSuffix(filepath.Base(path), ".tsv"), func(t *testing.T) {
 			rows := readPublished(t, path)
 			var text strings.Builder
+			text.WriteString(above(t, path))
+			formulas := 0
 			for i, row := range rows {
 				if len(row.formula) == 0 && row.why == "" {
 					t.Errorf("%s has neither a formula nor a reason", row.id)
@@ -113,11 +132,12 @@ func TestPublished(t *testing.T) {
 				}
 				for j, formula := range row.formula {
 					if formula != "-" {
+						formulas++
 						fmt.Fprintf(&text, "value_%d_%d = %s\n", i, j, formula)
 					}
 				}
 			}
-			if text.Len() == 0 {
+			if formulas == 0 {
 				return
 			}
 			r := computed(t, load(t, filepath.Base(path), text.String()))
@@ -127,6 +147,12 @@ func TestPublished(t *testing.T) {
 						continue
 					}
 					v, c := cell(t, r, fmt.Sprintf("value_%d_%d", i, j))
+					if row.expected[j] == "true" {
+						if c.Type.Form != check.Truth || v != 1 {
+							t.Errorf("%s: %s does not hold (%s)", row.id, formula, row.source)
+						}
+						continue
+					}
 					u, problem := unit.NewSystem().Parse(row.unit[j])
 					if problem != nil {
 						t.Fatalf("%s: %s", row.id, problem.Message)
