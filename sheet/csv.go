@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"path/filepath"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/source"
@@ -23,12 +22,10 @@ func (l *loader) csv(index int, name string) (*check.CSV, error) {
 	if l.root == nil {
 		return nil, fmt.Errorf("%s cannot be read: it is not among the texts", p)
 	}
-	f, err := l.root.Open(filepath.FromSlash(p))
-	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", l.shown(p), cause(err))
+	data, err := l.bytes(p)
+	if errors.Is(err, errOutside) {
+		return nil, check.CSVError{Message: fmt.Sprintf("%s %v: %s", l.shown(p), err, moveInside)}
 	}
-	defer f.Close()
-	data, err := io.ReadAll(io.LimitReader(f, source.MaxFileBytes+1))
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", l.shown(p), cause(err))
 	}

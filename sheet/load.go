@@ -57,19 +57,47 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 		}
 		return admitText(shown, []byte(text))
 	}
-	f, err := l.root.Open(filepath.FromSlash(p))
-	if err != nil {
-		return nil, unreadable(shown, err)
-	}
-	defer f.Close()
-	if info, err := f.Stat(); err == nil && info.IsDir() {
+	data, err := l.bytes(p)
+	switch {
+	case errors.Is(err, errOutside):
+		return nil, &diag.Diagnostic{Code: diag.LoadOutside, Message: fmt.Sprintf("%s %v", shown, err), Help: moveInside}
+	case errors.Is(err, errFolder):
 		return nil, &diag.Diagnostic{Code: diag.LoadUnreadable, Message: fmt.Sprintf("%s is a folder, not a worksheet", shown)}
-	}
-	data, err := io.ReadAll(io.LimitReader(f, source.MaxFileBytes+1))
-	if err != nil {
+	case err != nil:
 		return nil, unreadable(shown, err)
 	}
 	return admitText(shown, data)
+}
+
+const moveInside = "put the file into the folder of the sheet, or below it"
+
+var (
+	errOutside = errors.New("leads outside the folder of the sheet")
+	errFolder  = errors.New("it is a folder")
+	errSpecial = errors.New("it is no ordinary file")
+)
+
+// bytes reads the file at p, one byte beyond the bound at most. What is no
+// ordinary file, a pipe say, could keep us waiting for ever.
+func (l *loader) bytes(p string) ([]byte, error) {
+	info, err := l.root.Stat(filepath.FromSlash(p))
+	switch {
+	case err != nil:
+		if strings.HasSuffix(err.Error(), "path escapes from parent") { // what os.Root says; it has no error to compare with
+			return nil, errOutside
+		}
+		return nil, err
+	case info.IsDir():
+		return nil, errFolder
+	case !info.Mode().IsRegular():
+		return nil, errSpecial
+	}
+	f, err := l.root.Open(filepath.FromSlash(p))
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, source.MaxFileBytes+1))
 }
 
 // admitText turns the bytes of a file into source, or says why it is no text.
@@ -155,7 +183,7 @@ func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
 	}
 	p, err := l.resolve(l.paths[at], u.Path.Text)
 	if err != nil {
-		return report(diag.LoadOutside, "put the file into the folder of the sheet, or below it", "%v", err)
+		return report(diag.LoadOutside, moveInside, "%v", err)
 	}
 	for i, w := range walk {
 		if w == p {
