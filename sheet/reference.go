@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -21,6 +22,59 @@ type Function struct {
 	Steps   []string // "name = formula", the last one "= formula"; empty for an intrinsic
 	Why     string   // of an intrinsic: why no formula can say it
 	Example []string // worked examples, as calls
+	Note    string   // what its author remarks, lines joined
+}
+
+// Figure is a constant or a table of the library, as it is written there.
+type Figure struct {
+	Name    string
+	Subject string
+	Note    string // what its author remarks, lines as they stand
+	Text    string
+}
+
+// Figures returns what the library's functions read, in the order of its
+// files.
+func Figures() []Figure {
+	var out []Figure
+	for _, tree := range Library().Files {
+		for _, s := range tree.Stmts {
+			f := Figure{Subject: subject(tree), Note: s.Base().Note(), Text: statementText(tree.File, s.Base())}
+			switch s := s.(type) {
+			case *syntax.Cell:
+				f.Name = s.Name.Text
+			case *syntax.Table:
+				f.Name = s.Name.Text
+				f.Text = tree.File.Slice(source.Span{Start: s.Span.Start, End: tableEnd(s)})
+			default:
+				continue
+			}
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// tableEnd returns where the lines of a table of the library end.
+func tableEnd(t *syntax.Table) int32 {
+	end := t.Span.End
+	if t.Grid != nil {
+		end = max(end, t.Grid.Span.End)
+	}
+	for _, c := range t.Columns {
+		end = max(end, c.Span.End)
+	}
+	return end
+}
+
+// statementText returns a statement as it is written, with the comment behind
+// it.
+func statementText(file *source.File, l *syntax.Lead) string {
+	span := l.Span
+	if l.Behind != nil {
+		span.End = l.Behind.Span.End
+	}
+	return file.Slice(span)
 }
 
 // Functions returns the library's functions, a subject after the other, and
@@ -41,6 +95,7 @@ func Functions() []Function {
 	for _, in := range intrinsics {
 		out = append(out, Function{
 			Name: in.Name, Subject: intrinsicSubject(in), Usage: in.Usage, Meaning: in.Meaning, Why: in.Why,
+			Example: []string{in.Example},
 		})
 	}
 	return out
@@ -59,7 +114,7 @@ func intrinsicSubject(in kernel.Intrinsic) string {
 
 // function tells f of the library in words.
 func function(f *syntax.Function, subject string) Function {
-	out := Function{Name: f.Name.Text, Subject: subject, Usage: usage(f)}
+	out := Function{Name: f.Name.Text, Subject: subject, Usage: usage(f), Note: strings.ReplaceAll(f.Note(), "\n", " ")}
 	if f.Meaning != nil {
 		out.Meaning = f.Meaning.Text
 	}
@@ -129,10 +184,11 @@ func (s *Sheet) declared(name string) (*syntax.Function, string) {
 	return nil, ""
 }
 
-// Worked computes an example of a function, which is a formula without names
-// of cells, and returns the result as it is shown.
+// Worked computes an example of a function, which is a formula and maybe the
+// lines of a worksheet above it, and returns the result as it is shown.
 func Worked(example string) (string, error) {
-	s, list := FromText("example", "result = "+example+"\n")
+	at := strings.LastIndexByte(example, '\n') + 1
+	s, list := FromText("example", example[:at]+"result = "+example[at:]+"\n")
 	if s == nil {
 		return "", errors.New(list[0].Message)
 	}

@@ -12,19 +12,25 @@ import (
 
 const functionsLong = `List the functions of the formula library by subject. With the name of one, show
 all about it: its formula, the units it takes and gives, its source, where it is
-valid, and worked examples, computed as you ask. With any other word, list the
-functions that speak of it.
+valid, and worked examples, computed as you ask. With any other word, show those
+that speak of it: whole where there are few, else listed; --full shows every one
+whole. The name of a table or a constant of the library shows its figures.
 
 --json prints the same as JSON: format "gearleaf functions", version 1, and
-functions with name, subject, usage, meaning, sources, valid, steps, why,
-examples (call, result). --markdown prints the whole reference as one page.`
+functions with name, subject, usage, meaning, note, sources, valid, steps, why,
+examples (call, result). --markdown prints the reference as one page, the
+library's figures with it.`
 
 const functionsExample = `  gearleaf functions
   gearleaf functions road_speed
-  gearleaf functions humidity
+  gearleaf functions afr
+  gearleaf functions fuels
   gearleaf functions --markdown > functions.md`
 
-type functionsOptions struct{ markdown, json bool }
+type functionsOptions struct{ markdown, json, full bool }
+
+// fewFunctions is how many functions a word may find that are shown whole.
+const fewFunctions = 12
 
 func newFunctions() *cobra.Command {
 	var o functionsOptions
@@ -39,37 +45,76 @@ func newFunctions() *cobra.Command {
 			return functions(cmd, strings.Join(args, ""), o)
 		},
 	}
+	cmd.Flags().BoolVar(&o.full, "full", false, "show every function whole")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print the reference as Markdown")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the reference as JSON")
-	cmd.MarkFlagsMutuallyExclusive("markdown", "json")
+	cmd.MarkFlagsMutuallyExclusive("markdown", "json", "full")
 	return cmd
 }
 
 func functions(cmd *cobra.Command, word string, o functionsOptions) error {
 	found, exact := findFunctions(word)
+	p := newPage(cmd.OutOrStdout())
+	if p.figure(word) {
+		return nil
+	}
 	if len(found) == 0 {
 		return fmt.Errorf("no function speaks of %q%s", word, didYouMean(word, functionNames()))
 	}
-	p := newPage(cmd.OutOrStdout())
 	switch {
 	case o.json:
 		return functionsJSON(p.w, found)
 	case o.markdown:
-		return functionsMarkdown(p.w, found)
-	case exact:
-		return p.function(found[0])
+		return functionsMarkdown(p.w, found, word == "")
+	case exact, o.full, word != "" && len(found) <= fewFunctions:
+		return p.functionsWhole(found)
 	}
 	p.functionList(found)
+	fmt.Fprintln(p.w)
+	p.hang("", "gearleaf functions NAME shows one of them whole, --full every one.")
 	return nil
 }
 
-// findFunctions returns the function called word, or all that speak of it.
+// figure shows the table or the constant of the library called name, if there
+// is one.
+func (p page) figure(name string) bool {
+	for _, f := range sheet.Figures() {
+		if f.Name != name {
+			continue
+		}
+		fmt.Fprintln(p.w, p.bold(f.Name)+", "+f.Subject)
+		for line := range strings.Lines(f.Note) {
+			fmt.Fprintln(p.w, strings.TrimRight("  "+line, " \n"))
+		}
+		fmt.Fprintf(p.w, "\n%s\n", f.Text)
+		return true
+	}
+	return false
+}
+
+// functionsWhole writes all about every function of list.
+func (p page) functionsWhole(list []sheet.Function) error {
+	for i, f := range list {
+		if i > 0 {
+			fmt.Fprintln(p.w)
+		}
+		if err := p.function(f); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// findFunctions returns the functions called word, or all that speak of it.
 func findFunctions(word string) (found []sheet.Function, exact bool) {
 	all := sheet.Functions()
 	for _, f := range all {
 		if f.Name == word {
-			return []sheet.Function{f}, true
+			found = append(found, f) // min and max are two each
 		}
+	}
+	if len(found) > 0 {
+		return found, true
 	}
 	needle := strings.ToLower(word)
 	for _, f := range all {
@@ -123,6 +168,9 @@ func (p page) hangingTerm(name, meaning string) {
 func (p page) function(f sheet.Function) error {
 	p.hang("", p.bold(f.Usage))
 	p.hang("  ", f.Meaning)
+	if f.Note != "" {
+		p.hang("  ", f.Note)
+	}
 	if f.Why != "" {
 		fmt.Fprintln(p.w)
 		p.hang("  ", "Not a formula: "+f.Why)
@@ -158,7 +206,11 @@ func (p page) examples(f sheet.Function) error {
 		if err != nil {
 			return fmt.Errorf("example %s: %w", e, err)
 		}
-		p.hang("  ", e)
+		lines := strings.Split(e, "\n")
+		for _, line := range lines[:len(lines)-1] {
+			fmt.Fprintln(p.w, "  "+line)
+		}
+		p.hang("  ", lines[len(lines)-1])
 		p.hang("    ", "= "+result)
 	}
 	return nil
@@ -169,6 +221,7 @@ type functionJSON struct {
 	Subject  string        `json:"subject"`
 	Usage    string        `json:"usage"`
 	Meaning  string        `json:"meaning"`
+	Note     string        `json:"note,omitempty"`
 	Sources  []string      `json:"sources"`
 	Valid    []string      `json:"valid"`
 	Steps    []string      `json:"steps"`
@@ -191,7 +244,7 @@ func functionsJSON(w io.Writer, list []sheet.Function) error {
 	doc := document{Format: "gearleaf functions", Version: 1}
 	for _, f := range list {
 		one := functionJSON{
-			Name: f.Name, Subject: f.Subject, Usage: f.Usage, Meaning: f.Meaning, Why: f.Why,
+			Name: f.Name, Subject: f.Subject, Usage: f.Usage, Meaning: f.Meaning, Note: f.Note, Why: f.Why,
 			Sources: append([]string{}, f.Sources...), Valid: append([]string{}, f.Valid...),
 			Steps: append([]string{}, f.Steps...), Examples: []exampleJSON{},
 		}
@@ -205,37 +258,4 @@ func functionsJSON(w io.Writer, list []sheet.Function) error {
 		doc.Functions = append(doc.Functions, one)
 	}
 	return writeJSON(w, doc)
-}
-
-// functionsMarkdown writes list as a page of Markdown, examples computed.
-func functionsMarkdown(w io.Writer, list []sheet.Function) error {
-	fmt.Fprint(w, "# Functions\n")
-	subject := ""
-	for _, f := range list {
-		if f.Subject != subject {
-			subject = f.Subject
-			fmt.Fprintf(w, "\n## %s\n", subject)
-		}
-		fmt.Fprintf(w, "\n### %s\n\n%s\n\n    %s\n", f.Name, f.Meaning, f.Usage)
-		if f.Why != "" {
-			fmt.Fprintf(w, "\nNot a formula: %s\n", f.Why)
-		}
-		if len(f.Steps) > 0 {
-			fmt.Fprintf(w, "\n    %s\n", strings.Join(f.Steps, "\n    "))
-		}
-		for _, v := range f.Valid {
-			fmt.Fprintf(w, "\nValid: `%s`\n", v)
-		}
-		for _, s := range f.Sources {
-			fmt.Fprintf(w, "\nSource: %s\n", s)
-		}
-		for _, e := range f.Example {
-			result, err := sheet.Worked(e)
-			if err != nil {
-				return fmt.Errorf("example %s: %w", e, err)
-			}
-			fmt.Fprintf(w, "\nExample: `%s` = %s\n", e, result)
-		}
-	}
-	return nil
 }
