@@ -86,7 +86,7 @@ func (p page) broken(kind, when string, r *sheet.Result, l *check.Limit) {
 func limitText(r *sheet.Result, l *check.Limit) string {
 	state, row := r.Limit(l)
 	text := l.Text
-	if l.Table != nil && state != sheet.Kept {
+	if l.Table != nil && state != sheet.Kept && row >= 0 {
 		text += fmt.Sprintf(", row %d", row+1)
 	}
 	if l.Table != nil && state == sheet.Kept {
@@ -192,7 +192,7 @@ func (r *report) table(t *check.Table) {
 		fmt.Fprintln(r.w, blanks(indent)+r.quiet(fmt.Sprintf("%d of %d rows; --full shows all", len(rows)-1, live)))
 	}
 	if t.Until != 0 && !ended {
-		fmt.Fprintln(r.w, blanks(indent)+r.warn("its until never held: whole-column results are at fault"))
+		fmt.Fprintln(r.w, blanks(indent)+r.warn("its until did not end it: whole-column results are at fault"))
 	}
 	r.legend(t.Columns)
 }
