@@ -125,6 +125,8 @@ func (q quantity) within() string {
 	switch {
 	case q.symbol == "N.m":
 		return "J"
+	case q.symbol == "Hz" || q.symbol == "s":
+		return "" // EUR/s and EUR.s are composed of base units
 	case strings.ContainsAny(q.symbol, "/."):
 		return ""
 	}

@@ -118,6 +118,7 @@ var refusals = []struct{ text, code, blamed, repairs string }{
 	{"gal", CodeUnknown, "gal", "galUS galUK"},
 	{"cfm", CodeUnknown, "cfm", "ft3/min"},
 	{"kph", CodeUnknown, "kph", "km/h"},
+	{"Nm", CodeUnknown, "Nm", "N.m"},
 	{"lb-ft", CodeSyntax, "-", "lbf.ft"},
 	{"ft-lb", CodeSyntax, "-", "lbf.ft"},
 	{"N·m", CodeUnknown, "N·m", "N.m"},
