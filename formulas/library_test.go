@@ -1,6 +1,8 @@
 package formulas_test
 
 import (
+	"fmt"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -9,118 +11,119 @@ import (
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 )
 
-// contract is the functions that worksheets written elsewhere rely on, by
-// name and order of arguments.
+// contract is the functions that worksheets written elsewhere rely on: names,
+// the order of arguments, and what each measures, kinds included.
 const contract = `
-standard_pressure(altitude)
-standard_temperature(altitude)
-standard_density(altitude)
-saturation_pressure(temperature)
-vapour_pressure(temperature, relative_humidity)
-dry_pressure(pressure, temperature, relative_humidity)
-dew_point(temperature, relative_humidity)
-humidity_from_wet_bulb(dry_bulb, wet_bulb, pressure)
-humidity_ratio(pressure, temperature, relative_humidity)
-air_density(pressure, temperature, relative_humidity)
-dry_air_density(pressure, temperature, relative_humidity)
-oxygen_density(pressure, temperature, relative_humidity)
-density_altitude(pressure, temperature, relative_humidity)
-pressure_altitude(pressure)
-station_pressure(altimeter_setting, elevation)
-power_correction_j1349(dry_pressure, temperature)
-power_correction_iso1585(dry_pressure, temperature)
-power_correction_j607(dry_pressure, temperature)
-power_correction_din70020(pressure, temperature)
-boosted_air_ratio(ambient, boost, reference_ambient)
-molar_mass(c, h, o, n)
-stoichiometric_afr(c, h, o, n)
-fuel_afr(fuel)
-fuel_density(fuel, temperature)
-lower_heating_value(fuel)
-heat_of_vaporisation(fuel)
-blend_mass_fraction(volume_fraction_a, density_a, density_b)
-blend_afr(mass_fraction_a, afr_a, afr_b)
-wet_fuel_afr(afr, water_mass_fraction)
-lambda(afr, stoichiometric_afr)
-displayed_afr(lambda, scale_afr)
-fuel_flow(air_flow, afr)
-power_from_fuel(fuel_flow, lower_heating_value, efficiency)
-fuel_for_power(power, brake_specific_consumption)
-specific_consumption(fuel_flow, power)
-nitrous_afr(c, h, o, n)
-evaporation_cooling(afr, heat_of_vaporisation, evaporated_fraction)
-methanol_saturation_pressure(temperature)
-evaporation_limit(manifold, temperature, afr, fuel)
-air_partial_pressure(manifold, afr, evaporated_fraction, fuel_molar_mass)
-injector_flow(rated_flow, rated_drop, drop)
-injector_flow_on_fuel(rated_flow, rated_drop, drop, test_density, fuel_density)
-injector_drop(rail, manifold)
-injection_window(engine_speed)
-injector_duty(pulse_width, engine_speed)
-pulse_width_for(fuel_per_injection, static_flow, offset)
-duty_for_flow(fuel_flow, fuel_density, static_flow, count)
-commanded_duty(hydraulic_duty, offset, engine_speed)
-pump_margin(pump_flow_at_rail, fuel_flow)
-pressure_ratio(outlet, inlet)
-compressor_outlet_temperature(inlet_temperature, pressure_ratio, efficiency)
-compressor_efficiency(inlet_temperature, outlet_temperature, pressure_ratio)
-compressor_power(air_flow, inlet_temperature, outlet_temperature)
-turbine_power(gas_flow, inlet_temperature, expansion_ratio, efficiency)
-expansion_ratio_for_power(power, gas_flow, inlet_temperature, efficiency)
-intercooler_outlet_temperature(inlet_temperature, coolant_temperature, effectiveness)
-engine_air_flow(displacement, engine_speed, volumetric_efficiency, manifold, manifold_temperature)
-corrected_air_flow(air_flow, inlet_temperature, inlet_pressure, reference_temperature, reference_pressure)
-corrected_shaft_speed(shaft_speed, inlet_temperature, reference_temperature)
-boost_for_density(target_density, manifold_temperature, ambient)
-wastegate_boost(spring, dome, dome_to_valve_area, exhaust, valve_to_actuator_area)
-displacement(bore, stroke, cylinders)
-mean_piston_speed(stroke, engine_speed)
-brake_mean_effective_pressure(power, displacement, engine_speed)
-final_ratio(rear_teeth, front_teeth)
-overall_ratio(primary_ratio, gear_ratio, final_ratio)
-road_speed(engine_speed, overall_ratio, rollout)
-engine_speed_at(road_speed, overall_ratio, rollout)
-speed_after_shift(engine_speed, ratio_from, ratio_to)
-rear_wheel_torque(engine_torque, overall_ratio, efficiency)
-tyre_rollout(outer_diameter)
-tyre_diameter(rim_diameter, section_width, aspect)
-wheel_radius(rollout)
-grown_rollout(rollout, road_speed, growth_per_speed_squared)
-slip(wheel_speed, ground_speed)
-tyre_pressure_hot(cold, cold_temperature, hot_temperature, ambient)
-sprocket_pitch_diameter(pitch, teeth)
-chain_length(front_teeth, rear_teeth, centre_distance, pitch)
-chain_length_handbook(front_teeth, rear_teeth, centre_distance, pitch)
-chain_centre_distance(front_teeth, rear_teeth, links, pitch)
-chain_speed(front_teeth, shaft_speed, pitch)
-chain_pull(shaft_torque, front_teeth, pitch)
-chain_pull_from_thrust(thrust, rollout, rear_teeth, pitch)
-chordal_variation(teeth)
-wheelie_limit(centre_of_mass_ahead_of_rear_axle, centre_of_mass_height)
-wheelie_limit_with_drag(centre_of_mass_ahead_of_rear_axle, centre_of_mass_height, drag, drag_height, mass)
-traction_limit(friction, wheelbase, centre_of_mass_ahead_of_rear_axle, centre_of_mass_height)
-rear_load(mass, wheelbase, centre_of_mass_ahead_of_rear_axle, centre_of_mass_height, acceleration)
-centre_from_scales(front_load, total_mass, wheelbase)
-centre_height_from_tilt(wheelbase, total_mass, front_load_level, front_load_tilted, tilt_angle, axle_height)
-combined_centre(mass_a, place_a, mass_b, place_b)
-equivalent_mass(inertia, overall_ratio, rollout)
-drag_force(air_density, drag_area, air_speed)
-power_for_speed(drag_area, air_density, rolling_force, speed)
-shaft_power(torque, speed)
-shaft_torque(power, speed)
-clutch_torque(friction, plates, clamp_force, mean_radius)
-centrifugal_clamp(arm_mass, radius, speed)
-stopping_distance(speed, deceleration)
-trap_speed_rule(power, mass)
-ideal_trap_speed(power, mass, distance)
-ideal_elapsed_time(power, mass, distance)
-power_from_trap(speed, mass)
-elapsed_time_for_power(elapsed_time, power_ratio)
-stage_rollout(wheel_radius, beam_height)
-remaining_passes(new, now, limit, passes_so_far)
-cost_per_pass(price, life)
+standard_pressure(altitude: ft) as kPa
+standard_temperature(altitude: ft) as degC
+standard_density(altitude: ft) as kg/m3
+saturation_pressure(temperature: degC) as Pa
+vapour_pressure(temperature: degF, relative_humidity: %) as Pa
+dry_pressure(pressure: kPa, temperature: degF, relative_humidity: %) as kPa
+dew_point(temperature: degF, relative_humidity: %) as degF
+humidity_from_wet_bulb(dry_bulb: degF, wet_bulb: degF, pressure: kPa) as %
+humidity_ratio(pressure: kPa, temperature: degF, relative_humidity: %) as gr/lb
+air_density(pressure: kPa, temperature: degF, relative_humidity: %) as kg/m3
+dry_air_density(pressure: kPa, temperature: degF, relative_humidity: %) as kg/m3
+oxygen_density(pressure: kPa, temperature: degF, relative_humidity: %) as kg/m3
+density_altitude(pressure: inHg, temperature: degF, relative_humidity: %) as ft
+pressure_altitude(pressure: kPa) as ft
+station_pressure(altimeter_setting: inHg, elevation: ft) as inHg
+power_correction_j1349(dry_pressure: kPa, temperature: degF) as 1
+power_correction_iso1585(dry_pressure: kPa, temperature: degF) as 1
+power_correction_j607(dry_pressure: inHg, temperature: degF) as 1
+power_correction_din70020(pressure: kPa, temperature: degF) as 1
+boosted_air_ratio(ambient: kPa, boost: psig, reference_ambient: kPa) as 1
+molar_mass(c: 1, h: 1, o: 1, n: 1) as g/mol
+stoichiometric_afr(c: 1, h: 1, o: 1, n: 1) as 1
+fuel_afr(fuel: text) as 1
+fuel_density(fuel: text, temperature: degC) as kg/m3
+lower_heating_value(fuel: text) as MJ/kg
+heat_of_vaporisation(fuel: text) as kJ/kg
+blend_mass_fraction(volume_fraction_a: vol%, density_a: kg/m3, density_b: kg/m3) as mass%
+blend_afr(mass_fraction_a: mass%, afr_a: 1, afr_b: 1) as 1
+wet_fuel_afr(afr: 1, water_mass_fraction: mass%) as 1
+lambda(afr: 1, stoichiometric_afr: 1) as 1
+displayed_afr(lambda: 1, scale_afr: 1) as 1
+fuel_flow(air_flow: lb/min, afr: 1) as lb/h
+power_from_fuel(fuel_flow: lb/h, lower_heating_value: MJ/kg, efficiency: %) as hp
+fuel_for_power(power: hp, brake_specific_consumption: lb/(hp.h)) as lb/h
+specific_consumption(fuel_flow: lb/h, power: hp) as lb/(hp.h)
+nitrous_afr(c: 1, h: 1, o: 1, n: 1) as 1
+evaporation_cooling(afr: 1, heat_of_vaporisation: kJ/kg, evaporated_fraction: %) as deltaC
+methanol_saturation_pressure(temperature: degC) as Pa
+evaporation_limit(manifold: kPa, temperature: degC, afr: 1, fuel: text) as 1
+air_partial_pressure(manifold: kPa, afr: 1, evaporated_fraction: %, fuel_molar_mass: g/mol) as kPa
+injector_flow(rated_flow: cc/min, rated_drop: psid, drop: psid) as cc/min
+injector_flow_on_fuel(rated_flow: cc/min, rated_drop: psid, drop: psid, test_density: kg/m3, fuel_density: kg/m3) as cc/min
+injector_drop(rail: psig, manifold: psig) as psid
+injection_window(engine_speed: rpm) as ms
+injector_duty(pulse_width: ms, engine_speed: rpm) as %
+pulse_width_for(fuel_per_injection: cc, static_flow: cc/min, offset: ms) as ms
+duty_for_flow(fuel_flow: lb/h, fuel_density: kg/m3, static_flow: cc/min, count: 1) as %
+commanded_duty(hydraulic_duty: %, offset: ms, engine_speed: rpm) as %
+pump_margin(pump_flow_at_rail: cc/min, fuel_flow: cc/min) as %
+pressure_ratio(outlet: kPa, inlet: kPa) as 1
+compressor_outlet_temperature(inlet_temperature: degC, pressure_ratio: 1, efficiency: %) as degC
+compressor_efficiency(inlet_temperature: degC, outlet_temperature: degC, pressure_ratio: 1) as 1
+compressor_power(air_flow: lb/min, inlet_temperature: degC, outlet_temperature: degC) as hp
+turbine_power(gas_flow: lb/min, inlet_temperature: degC, expansion_ratio: 1, efficiency: %) as hp
+expansion_ratio_for_power(power: hp, gas_flow: lb/min, inlet_temperature: degC, efficiency: %) as 1
+intercooler_outlet_temperature(inlet_temperature: degC, coolant_temperature: degC, effectiveness: %) as degC
+engine_air_flow(displacement: cc, engine_speed: rpm, volumetric_efficiency: %, manifold: kPa, manifold_temperature: degC) as lb/min
+corrected_air_flow(air_flow: lb/min, inlet_temperature: degC, inlet_pressure: kPa, reference_temperature: degC, reference_pressure: kPa) as lb/min
+corrected_shaft_speed(shaft_speed: rpm, inlet_temperature: degC, reference_temperature: degC) as rpm
+boost_for_density(target_density: kg/m3, manifold_temperature: degC, ambient: kPa) as psig
+wastegate_boost(spring: psig, dome: psig, dome_to_valve_area: 1, exhaust: psig, valve_to_actuator_area: 1) as psig
+displacement(bore: mm, stroke: mm, cylinders: 1) as cc
+mean_piston_speed(stroke: mm, engine_speed: rpm) as m/s
+brake_mean_effective_pressure(power: hp, displacement: cc, engine_speed: rpm) as MPa
+final_ratio(rear_teeth: teeth, front_teeth: teeth) as 1
+overall_ratio(primary_ratio: 1, gear_ratio: 1, final_ratio: 1) as 1
+road_speed(engine_speed: rpm, overall_ratio: 1, rollout: mm) as mph
+engine_speed_at(road_speed: mph, overall_ratio: 1, rollout: mm) as rpm
+speed_after_shift(engine_speed: rpm, ratio_from: 1, ratio_to: 1) as rpm
+rear_wheel_torque(engine_torque: lbf.ft, overall_ratio: 1, efficiency: %) as lbf.ft
+tyre_rollout(outer_diameter: mm) as mm
+tyre_diameter(rim_diameter: in, section_width: mm, aspect: %) as mm
+wheel_radius(rollout: mm) as mm
+grown_rollout(rollout: mm, road_speed: mph, growth_per_speed_squared: s2/m2) as mm
+slip(wheel_speed: mph, ground_speed: mph) as %
+tyre_pressure_hot(cold: psig, cold_temperature: degF, hot_temperature: degF, ambient: kPa) as psig
+sprocket_pitch_diameter(pitch: mm, teeth: teeth) as mm
+chain_length(front_teeth: teeth, rear_teeth: teeth, centre_distance: mm, pitch: mm) as links
+chain_length_handbook(front_teeth: teeth, rear_teeth: teeth, centre_distance: mm, pitch: mm) as links
+chain_centre_distance(front_teeth: teeth, rear_teeth: teeth, links: links, pitch: mm) as mm
+chain_speed(front_teeth: teeth, shaft_speed: rpm, pitch: mm) as m/s
+chain_pull(shaft_torque: lbf.ft, front_teeth: teeth, pitch: mm) as lbf
+chain_pull_from_thrust(thrust: lbf, rollout: mm, rear_teeth: teeth, pitch: mm) as lbf
+chordal_variation(teeth: teeth) as %
+wheelie_limit(centre_of_mass_ahead_of_rear_axle: mm, centre_of_mass_height: mm) as m/s2
+wheelie_limit_with_drag(centre_of_mass_ahead_of_rear_axle: mm, centre_of_mass_height: mm, drag: lbf, drag_height: mm, mass: lb) as m/s2
+traction_limit(friction: 1, wheelbase: mm, centre_of_mass_ahead_of_rear_axle: mm, centre_of_mass_height: mm) as m/s2
+rear_load(mass: lb, wheelbase: mm, centre_of_mass_ahead_of_rear_axle: mm, centre_of_mass_height: mm, acceleration: m/s2) as lbf
+centre_from_scales(front_load: lb, total_mass: lb, wheelbase: mm) as mm
+centre_height_from_tilt(wheelbase: mm, total_mass: lb, front_load_level: lb, front_load_tilted: lb, tilt_angle: deg, axle_height: mm) as mm
+combined_centre(mass_a: lb, place_a: mm, mass_b: lb, place_b: mm) as mm
+equivalent_mass(inertia: kg.m2, overall_ratio: 1, rollout: mm) as lb
+drag_force(air_density: kg/m3, drag_area: m2, air_speed: mph) as lbf
+power_for_speed(drag_area: m2, air_density: kg/m3, rolling_force: lbf, speed: mph) as hp
+shaft_power(torque: lbf.ft, speed: rpm) as hp
+shaft_torque(power: hp, speed: rpm) as lbf.ft
+clutch_torque(friction: 1, plates: 1, clamp_force: lbf, mean_radius: mm) as lbf.ft
+centrifugal_clamp(arm_mass: g, radius: mm, speed: rpm) as lbf
+stopping_distance(speed: mph, deceleration: m/s2) as ft
+trap_speed_rule(power: hp, mass: lb) as mph
+ideal_trap_speed(power: hp, mass: lb, distance: ft) as mph
+ideal_elapsed_time(power: hp, mass: lb, distance: ft) as s
+power_from_trap(speed: mph, mass: lb) as hp
+elapsed_time_for_power(elapsed_time: s, power_ratio: 1) as s
+stage_rollout(wheel_radius: mm, beam_height: mm) as in
+remaining_passes(new, now: new, limit: new, passes_so_far: pass) as pass
+cost_per_pass(price, life) as price/life
 `
 
 // contractIntrinsics is the functions that no formula says.
@@ -165,16 +168,12 @@ func TestFilesStandInOneOrder(t *testing.T) {
 }
 
 func TestContract(t *testing.T) {
-	heads := map[string]bool{}
-	for _, f := range library(t) {
-		names := make([]string, len(f.Params))
-		for i, p := range f.Params {
-			names[i] = p.Name.Text
-		}
-		heads[f.Name.Text+"("+strings.Join(names, ", ")+")"] = true
+	heads := map[string]string{}
+	for _, f := range sheet.Functions() {
+		heads[measured(t, f.Usage)] = f.Name
 	}
 	for head := range strings.Lines(strings.TrimSpace(contract)) {
-		if head = strings.TrimSpace(head); !heads[head] {
+		if head = strings.TrimSpace(head); heads[measured(t, head)] == "" {
 			t.Errorf("the library has no %s", head)
 		}
 	}
@@ -187,6 +186,24 @@ func TestContract(t *testing.T) {
 			t.Errorf("there is no intrinsic %s", name)
 		}
 	}
+}
+
+// unitOf is a parameter's unit, or a result's.
+var unitOf = regexp.MustCompile(`: ([^,]+?)(?:,|\)(?: as |$))|\) as (.+)$`)
+
+// measured writes a head with measures in the place of units.
+func measured(t *testing.T, head string) string {
+	t.Helper()
+	system := unit.NewSystem()
+	return unitOf.ReplaceAllStringFunc(head, func(text string) string {
+		m := unitOf.FindStringSubmatch(text)
+		name := m[1] + m[2]
+		u, problem := system.Parse(name)
+		if problem != nil {
+			return text // text, another parameter, price/life
+		}
+		return strings.Replace(text, name, fmt.Sprint(u.Measure), 1)
+	})
 }
 
 func TestEveryFunctionIsWhole(t *testing.T) {

@@ -215,6 +215,49 @@ front = wheelie_limit(ahead, height)
 	}
 }
 
+// TestScale draws machines twice, all lengths, masses, times or pressures of
+// the second larger by one factor: what is a ratio stays, the rest grows with
+// the factor's power. A number that hides a unit shows here.
+func TestScale(t *testing.T) {
+	length := func(name string) given { return given{name, "mm", 300, 900, false} }
+	k := given{"k", "1", 0.5, 2, false}
+	for _, c := range []struct {
+		once, scaled, factor string
+		givens               []given
+	}{
+		{"wheelie_limit(a, b)", "wheelie_limit(k * a, k * b)", "1", []given{length("a"), length("b")}},
+		{"traction_limit(1.1, a + b, a, c)", "traction_limit(1.1, k * (a + b), k * a, k * c)", "1", []given{length("a"), length("b"), length("c")}},
+		{"rear_load(m, a + b, a, c, g)", "rear_load(k * m, a + b, a, c, g)", "k", []given{length("a"), length("b"), length("c"), {"m", "kg", 150, 400, false}, {"g", "m/s2", 0, 20, false}}},
+		{"chain_length(17 teeth, 42 teeth, a, p)", "chain_length(17 teeth, 42 teeth, k * a, k * p)", "1", []given{length("a"), {"p", "mm", 10, 20, false}}},
+		{"chain_centre_distance(17 teeth, 42 teeth, 110 links, p)", "chain_centre_distance(17 teeth, 42 teeth, 110 links, k * p)", "k", []given{{"p", "mm", 10, 20, false}}},
+		{"road_speed(n, 5.1, a)", "road_speed(k * n, 5.1, k * a)", "k^2", []given{length("a"), {"n", "rpm", 4000, 12000, false}}},
+		{"stage_rollout(a, a / 9)", "stage_rollout(k * a, k * a / 9)", "k", []given{length("a")}},
+		{"displacement(a, b, 4)", "displacement(k * a, k * b, 4)", "k^3", []given{length("a"), length("b")}},
+		{"equivalent_mass(i, 8, a)", "equivalent_mass(i, 8, k * a)", "1 / k^2", []given{length("a"), {"i", "kg.m2", 0.001, 0.1, false}}},
+		{"centrifugal_clamp(30 g, a, n)", "centrifugal_clamp(30 g, a, k * n)", "k^2", []given{length("a"), {"n", "rpm", 2000, 9000, false}}},
+		{"ideal_trap_speed(w, m, s)", "ideal_trap_speed(k * w, k * m, s)", "1", []given{{"w", "hp", 50, 900, false}, {"m", "lb", 400, 900, false}, {"s", "ft", 60, 5280, false}}},
+		{"ideal_elapsed_time(w, m, s)", "ideal_elapsed_time(k^3 * w, m, s)", "1 / k", []given{{"w", "hp", 50, 900, false}, {"m", "lb", 400, 900, false}, {"s", "ft", 60, 5280, false}}},
+		{"trap_speed_rule(w, m)", "trap_speed_rule(k^3 * w, m)", "k", []given{{"w", "hp", 50, 900, false}, {"m", "lb", 400, 900, false}}},
+		{"pressure_ratio(a, b)", "pressure_ratio(k * a, k * b)", "1", []given{{"a", "kPa", 90, 350, false}, {"b", "kPa", 70, 105, false}}},
+		{"boosted_air_ratio(a, d, b)", "boosted_air_ratio(k * a, k * d, k * b)", "1", []given{{"a", "kPa", 70, 105, false}, {"b", "kPa", 70, 105, false}, {"d", "psig", 5, 45, false}}},
+		{"corrected_air_flow(f, 30 degC, a, 25 degC, b)", "corrected_air_flow(f, 30 degC, k * a, 25 degC, k * b)", "1", []given{{"f", "lb/min", 10, 90, false}, {"a", "kPa", 70, 105, false}, {"b", "kPa", 70, 105, false}}},
+		{"wastegate_boost(s, d, 2.5, e, 0.35)", "wastegate_boost(k * s, k * d, 2.5, k * e, 0.35)", "k", []given{{"s", "psig", 2, 12, false}, {"d", "psig", 0, 40, false}, {"e", "psig", 0, 40, false}}},
+		{"injector_flow_on_fuel(q, d, 2 * d, 684 kg/m3, r)", "injector_flow_on_fuel(q, k * d, 2 * k * d, 684 kg/m3, r)", "1", []given{{"q", "cc/min", 200, 2000, false}, {"d", "psid", 30, 60, false}, {"r", "kg/m3", 680, 1140, false}}},
+		{"tyre_pressure_hot(p, 20 degC, h, a)", "tyre_pressure_hot(k * p, 20 degC, h, k * a)", "k", []given{{"p", "psig", 5, 40, false}, {"h", "degC", 30, 90, false}, {"a", "kPa", 70, 105, false}}},
+		{"brake_mean_effective_pressure(w, v, n)", "brake_mean_effective_pressure(k * w, v, n)", "k", []given{{"w", "hp", 50, 900, false}, {"v", "cc", 300, 2000, false}, {"n", "rpm", 4000, 12000, false}}},
+		{"compressor_power(f, 20 degC, h)", "compressor_power(k * f, 20 degC, h)", "k", []given{{"f", "lb/min", 10, 90, false}, {"h", "degC", 60, 200, false}}},
+	} {
+		d := draw(t, append([]given{k}, c.givens...), "once = ("+c.once+") * ("+c.factor+")\nscaled = "+c.scaled+"\n")
+		for lane := range lanes {
+			once, scaled := d.at(t, "once", lane), d.at(t, "scaled", lane)
+			if !(math.Abs(once-scaled) <= 1e-11*math.Abs(once)) {
+				t.Errorf("%s is %.12g, times %s; scaled %.12g", c.once, once, c.factor, scaled)
+				break
+			}
+		}
+	}
+}
+
 // TestBlendsLieBetween: a blend's ratio and share lie between its parts'.
 func TestBlendsLieBetween(t *testing.T) {
 	d := draw(t, []given{{"share", "%", 1, 99, false}, {"a", "1", 2, 9, false}, {"b", "1", 9.1, 18, false}, {"light", "kg/m3", 680, 750, false}, {"heavy", "kg/m3", 760, 1150, false}}, `
