@@ -18,7 +18,7 @@ A given is marked ":" and a computed value "=", as in the worksheet. Long tables
 are shown by their ends; --full shows every row. --set puts another value in
 the place of a given for this once; the file stays as it is. --charts draws the
 sheet's charts below it, in the characters of the terminal. --json prints the
-result in the form that "gearleaf export --format json" writes.
+result in the form that export/JSON.md describes.
 
 Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
 fault; 2 not computed.`
