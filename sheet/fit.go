@@ -72,7 +72,7 @@ type Pair struct {
 // hard to tell apart; beyond Inseparable they cannot be.
 const (
 	CloseTogether = 0.9
-	Inseparable   = 0.995
+	Inseparable   = 0.99
 )
 
 // ParseFree reads the names of givens to be fitted: numbers with a range that
@@ -112,7 +112,7 @@ func (s *Sheet) Fit(ctx context.Context, q FitQuestion) (*Fitted, error) {
 	for round := range fitRounds {
 		f.weigh(at, round)
 		var err error
-		if e, err = whatif.LeastSquares(ctx, f.unknowns(at), len(f.points), f.residuals); err != nil {
+		if e, err = whatif.LeastSquares(ctx, whatif.Problem{Unknowns: f.unknowns(at), N: len(f.points), Residuals: f.residuals, Settled: fitSettled}); err != nil {
 			return nil, err
 		}
 		at = e.Values
@@ -122,6 +122,10 @@ func (s *Sheet) Fit(ctx context.Context, q FitQuestion) (*Fitted, error) {
 
 // fitRounds is how often the weights are worked out anew.
 const fitRounds = 4
+
+// fitSettled is the part of the sum of squares below which a gain is none:
+// weights are worked out anew anyway.
+const fitSettled = 1e-6
 
 // fitting is one fit at work.
 type fitting struct {
@@ -139,6 +143,9 @@ type fitting struct {
 type fitPoint struct {
 	channel int
 	time, v float64
+	// overall is the ratio of the gear that the log is in then; 0 where it
+	// does not matter or is not known.
+	overall float64
 }
 
 // choose finds the channels to fit to.
@@ -202,6 +209,9 @@ func (f *fitting) lay() {
 	for k := range f.channels {
 		name := f.channels[k].Channel.Name
 		in := h.Theirs.Channel(name).Between(0, end)
+		if brief(name) {
+			in.V = runlog.Middle(in.T, in.V, briefHalf)
+		}
 		for i := 0; i < in.Len(); {
 			bin, t, v, n := math.Floor(in.T[i]/width), 0.0, 0.0, 0.0
 			for ; i < in.Len() && math.Floor(in.T[i]/width) == bin; i++ {
@@ -210,7 +220,7 @@ func (f *fitting) lay() {
 			if t /= n; name != "speed" && nearShift(h.LogRead.Shifts, t) {
 				continue
 			}
-			f.points = append(f.points, fitPoint{k, t, v / n})
+			f.points = append(f.points, fitPoint{k, t, v / n, f.overall(name, t)})
 			f.channels[k].N++
 		}
 	}
@@ -222,6 +232,37 @@ func (f *fitting) lay() {
 	f.one = whatif.NewBench(f.s.Program, f.s.Settings, by, 1)
 	f.all = whatif.NewBench(f.s.Program, f.s.Settings, by, 2*(p+1))
 	f.weight = make([]float64, len(f.points))
+}
+
+// brief reports whether a channel may fall to nothing for the moment of a
+// shift, as fuel and boost do: sheet and log shift at different moments, so
+// such falls are left out of both.
+func brief(name string) bool {
+	return !slices.Contains([]string{"speed", "wheel_speed", "engine_speed", "distance"}, name)
+}
+
+// briefHalf is half the width of what such a fall is told from.
+const briefHalf = 0.045
+
+// overall returns the ratio of the gear that the log is in at a time. Sheet
+// and log are hardly ever in the same gear all the time; engine speed is
+// compared as if they were, for else a shift that comes a moment sooner counts
+// more than all the rest.
+func (f *fitting) overall(name string, t float64) float64 {
+	track := f.q.Logged.Track
+	if name != "engine_speed" || column(f.table, "overall") == nil {
+		return 0
+	}
+	gear := 0
+	for _, s := range f.q.Logged.LogRead.Shifts {
+		if t > s.Time {
+			gear++
+		}
+	}
+	if gear >= len(track.Overall) {
+		return 0
+	}
+	return track.Overall[gear]
 }
 
 func nearShift(shifts []runlog.Shift, t float64) bool {
@@ -245,14 +286,21 @@ func (f *fitting) start() []float64 {
 // clockRoom is how far the clock may be moved.
 const clockRoom = 0.25
 
-// stepShare is the part of its range by which a given is moved to see what
-// that does: rows come and go where a shift falls, so it must not be tiny.
-const stepShare = 0.004
+// A given is moved by stepShare of its value to see what that does, or by
+// rangeShare of its range if that is more. A shift falls on a whole row of the
+// sheet, so a small step sees the stairs instead of the slope; and as it is a
+// share of the value, two givens that make one product are seen to do exactly
+// the same.
+const (
+	stepShare  = 0.02
+	rangeShare = 0.008
+)
 
 func (f *fitting) unknowns(at []float64) []whatif.Unknown {
 	out := make([]whatif.Unknown, len(at))
 	for i, a := range f.q.By {
-		out[i] = whatif.Unknown{Start: at[i], Lo: a.Lo, Hi: a.Hi, Step: stepShare * (a.Hi - a.Lo)}
+		step := math.Max(stepShare*math.Abs(at[i]), rangeShare*(a.Hi-a.Lo))
+		out[i] = whatif.Unknown{Start: at[i], Lo: a.Lo, Hi: a.Hi, Step: step}
 	}
 	out[len(out)-1] = whatif.Unknown{Start: at[len(at)-1], Lo: -clockRoom, Hi: clockRoom, Step: 0.004}
 	return out
@@ -281,7 +329,7 @@ func (f *fitting) residuals(points, out [][]float64) {
 func (f *fitting) lane(mc *program.Machine, lane int, clock float64, out []float64) {
 	rows, _ := mc.Live(f.table.Index, lane)
 	t := make([]float64, rows)
-	v := make([]float64, rows)
+	var v []float64
 	time := column(f.table, "time").Index
 	for r := range t {
 		t[r] = mc.Entry(time, r, lane)
@@ -290,16 +338,38 @@ func (f *fitting) lane(mc *program.Machine, lane int, clock float64, out []float
 	for i, p := range f.points {
 		if p.channel != channel {
 			channel, at = p.channel, 0
-			for r := range v {
-				v[r] = mc.Entry(f.columns[channel].Index, r, lane)
-			}
+			v = f.rows(mc, lane, channel, t, p.overall > 0)
 		}
 		x := p.time - clock
 		for at+2 < rows && t[at+1] < x {
 			at++
 		}
-		out[i] = f.weight[i] * (p.v - onLine(t, v, at, x))
+		ours := onLine(t, v, at, x)
+		if p.overall > 0 {
+			ours *= p.overall
+		}
+		out[i] = f.weight[i] * (p.v - ours)
 	}
+}
+
+// rows reads a channel of one lane; engine speed is read over the gear's
+// ratio.
+func (f *fitting) rows(mc *program.Machine, lane, channel int, t []float64, geared bool) []float64 {
+	c := f.columns[channel]
+	v := make([]float64, len(t))
+	for r := range v {
+		v[r] = mc.Entry(c.Index, r, lane)
+	}
+	if geared {
+		overall := column(f.table, "overall").Index
+		for r := range v {
+			v[r] /= mc.Entry(overall, r, lane)
+		}
+	}
+	if brief(c.Name) {
+		v = runlog.Middle(t, v, briefHalf)
+	}
+	return v
 }
 
 // onLine is the value at x on the line through rows at and at+1: before the
@@ -458,4 +528,48 @@ func rounded(q *check.Quantity, v, deviation float64) string {
 		text += " " + u.Symbol
 	}
 	return text
+}
+
+// Determined reports whether the log says something of every given.
+func (f *Fitted) Determined() bool {
+	return !slices.ContainsFunc(f.Givens, func(g FittedGiven) bool { return g.Unknown })
+}
+
+// Writable returns the settings of the givens that the log determines: those
+// of which it says nothing, or which it cannot tell from others, are left as
+// they are.
+func (f *Fitted) Writable() []Setting {
+	var out []Setting
+	for i, g := range f.Givens {
+		together := slices.ContainsFunc(f.Pairs, func(p Pair) bool {
+			return math.Abs(p.Coefficient) >= Inseparable && p.B != ClockName && (p.A == g.Name() || p.B == g.Name())
+		})
+		if !g.Unknown && !together {
+			out = append(out, f.Settings[i])
+		}
+	}
+	return out
+}
+
+// Inseparable returns the givens that the log cannot tell from one another at
+// all, a group each.
+func (f *Fitted) Inseparable() [][]string {
+	var out [][]string
+	for _, direction := range f.Estimate.Open {
+		var names []string
+		for i, g := range f.Givens {
+			if direction[i] != 0 {
+				names = append(names, g.Name())
+			}
+		}
+		if len(names) > 1 {
+			out = append(out, names)
+		}
+	}
+	return out
+}
+
+// InOpen reports whether g is one of a group that cannot be told apart.
+func (f *Fitted) InOpen(g FittedGiven) bool {
+	return slices.ContainsFunc(f.Inseparable(), func(names []string) bool { return slices.Contains(names, g.Name()) })
 }

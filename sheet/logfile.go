@@ -9,6 +9,7 @@ import (
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/unit"
 )
 
@@ -167,7 +168,22 @@ func alike(a, b unit.Unit) bool {
 		(a.Measure.Kind == b.Measure.Kind || a.Measure.Kind == unit.Plain || b.Measure.Kind == unit.Plain)
 }
 
-// NoMapping says that the sheet maps no log.
-func (s *Sheet) NoMapping() *diag.Diagnostic {
-	return settingError("%s does not say which columns of a log are which", s.Model.Files[0].File.Name)
+// ParseSeconds reads a time of a log, in seconds or with a unit of its own.
+func (s *Sheet) ParseSeconds(text string) (float64, *diag.Diagnostic) {
+	expr, list := syntax.ParseQuantity(strings.TrimSpace(text))
+	if list.Errors() {
+		return 0, &list[0]
+	}
+	n, ok := expr.(*syntax.Number)
+	if !ok {
+		return 0, settingError("%q is no time", text)
+	}
+	if n.Unit == nil {
+		return n.Value, nil
+	}
+	u, err := s.Model.Units.Parse(n.Unit.Text)
+	if err != nil || u.Measure.Dim != (unit.Dimension{unit.Time: {Num: 1}}) {
+		return 0, settingError("%q is no time", text)
+	}
+	return u.SI(n.Value), nil
 }

@@ -35,6 +35,7 @@ type Logged struct {
 	Passes  int // so many
 	// Ours is the sheet's pass, Theirs the logged one, over one clock.
 	Ours, Theirs      runlog.Pass
+	Track             runlog.Track
 	OursRead, LogRead runlog.Reading
 	Partings          []Parting
 	Notes             []string // what was found in the file, and what was done
@@ -66,8 +67,8 @@ func (s *Sheet) Hold(q LogQuestion) (*Logged, error) {
 	if err := h.align(q); err != nil {
 		return nil, err
 	}
-	track := s.track(r, &h.Ours)
-	h.OursRead, h.LogRead = h.Ours.Read(track), h.Theirs.Read(track)
+	h.Track = s.track(r, &h.Ours)
+	h.OursRead, h.LogRead = h.Ours.Read(h.Track), h.Theirs.Read(h.Track)
 	h.compare()
 	h.tell()
 	return h, nil
@@ -438,13 +439,27 @@ func (h *Logged) tell() {
 		}
 		h.Notes = append(h.Notes, text)
 	}
-	for i, n := range h.Theirs.Names {
-		for _, text := range h.Theirs.Channels[i].Told(0) {
-			h.Notes = append(h.Notes, n+": "+text)
-		}
-	}
+	h.tellChannels()
 	if h.Launch.Short > 0 {
 		h.Notes = append(h.Notes, fmt.Sprintf("the log ends %.2f s before the sheet's pass does: only what it holds is compared", h.Launch.Short))
+	}
+}
+
+// tellChannels says what was done to the channels; what holds of several is
+// told once.
+func (h *Logged) tellChannels() {
+	var texts []string
+	who := map[string][]string{}
+	for i, n := range h.Theirs.Names {
+		for _, text := range h.Theirs.Channels[i].Told() {
+			if who[text] == nil {
+				texts = append(texts, text)
+			}
+			who[text] = append(who[text], n)
+		}
+	}
+	for _, text := range texts {
+		h.Notes = append(h.Notes, strings.Join(who[text], ", ")+": "+text)
 	}
 }
 

@@ -142,21 +142,30 @@ func (c *Cleaned) despike() {
 	c.T, c.V = c.T[:keep], c.V[:keep]
 }
 
-// Told says what was done to a channel, a sentence each; zero is the log's
-// time at which the pass begins.
-func (c *Cleaned) Told(zero float64) []string {
+// Told says what was done to a channel, a sentence each.
+func (c *Cleaned) Told() []string {
 	var out []string
 	if c.Held {
 		out = append(out, fmt.Sprintf("sampled %.4g times a second; the file repeats each sample until the next", 1/c.Every))
 	}
 	if c.Blank > 0 {
-		out = append(out, fmt.Sprintf("%d rows of the pass hold no value", c.Blank))
+		out = append(out, several(c.Blank, "row holds", "rows hold")+" no value")
 	}
 	if c.Spikes > 0 {
-		out = append(out, fmt.Sprintf("%d spikes left out, the first at %.3f s", c.Spikes, c.SpikeAt-zero))
+		out = append(out, fmt.Sprintf("%s left out, the first at %.2f s", several(c.Spikes, "spike", "spikes"), c.SpikeAt))
 	}
-	if c.Gaps > 0 {
-		out = append(out, fmt.Sprintf("%d gaps, the longest %.3f s at %.3f s; nothing is compared there", c.Gaps, c.Gap, c.GapAt-zero))
+	switch {
+	case c.Gaps == 1:
+		out = append(out, fmt.Sprintf("a gap of %.2f s at %.2f s; nothing is compared there", c.Gap, c.GapAt))
+	case c.Gaps > 1:
+		out = append(out, fmt.Sprintf("%d gaps, the longest of %.2f s at %.2f s; nothing is compared there", c.Gaps, c.Gap, c.GapAt))
 	}
 	return out
+}
+
+func several(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %s", n, many)
 }

@@ -279,7 +279,7 @@ func isUnits(fields [][]byte) bool {
 func heads(names, units [][]byte) []Head {
 	out := make([]Head, len(names))
 	for i, n := range names {
-		out[i] = readHead(legible(n))
+		out[i] = ReadHead(legible(n))
 		if units != nil {
 			out[i].Unit = strings.Trim(legible(units[i]), "[](){} ")
 		}
@@ -287,8 +287,8 @@ func heads(names, units [][]byte) []Head {
 	return out
 }
 
-// readHead parts "Engine [rpm]" and "GPS speed (km/h)" into name and unit.
-func readHead(text string) Head {
+// ReadHead parts "Engine [rpm]" and "GPS speed (km/h)" into name and unit.
+func ReadHead(text string) Head {
 	h := Head{Text: text, Name: text}
 	for _, pair := range []string{"[]", "()", "{}"} {
 		if strings.HasSuffix(text, pair[1:]) {

@@ -31,7 +31,7 @@ type Track struct {
 type Reading struct {
 	Splits  []Split
 	Shifts  []Shift
-	LockUp  *Point // when the clutch stops slipping; nil if it cannot be seen
+	LockUp  *Point // when the clutch stops slipping in the first gear; nil if it does not
 	Rollout []Bin
 	Fuel    float64 // flow added up from the start of the clock to the last mark; NaN without
 	Clock   float64 // when the clock starts
@@ -244,8 +244,17 @@ func (s Shift) real(speed *Cleaned, until float64, track Track) bool {
 	return math.Abs(s.After/s.Engine-step) < 0.6*(1-step)
 }
 
-// lockUp finds when engine and wheel turn together in the first gear: from
-// then on the quotient of engine speed and speed is the one at its end.
+// A clutch is taken to hold while the quotient of engine speed and speed keeps
+// within heldWithin of what it is at the end of the first gear, for heldFor at
+// least: a slipping one changes it faster.
+const (
+	heldWithin = 0.015
+	heldFor    = 0.08
+	heldEnd    = 0.05
+)
+
+// lockUp finds when engine and wheel turn together in the first gear and go on
+// doing so to its end; nil where they do not.
 func lockUp(engine, speed *Cleaned, shifts []Shift) *Point {
 	end := math.Inf(1)
 	if len(shifts) > 0 {
@@ -259,23 +268,20 @@ func lockUp(engine, speed *Cleaned, shifts []Shift) *Point {
 			t, q = append(t, in.T[i]), append(q, in.V[i]/v)
 		}
 	}
-	if len(q) < 12 {
+	if len(q) < 8 {
 		return nil
 	}
-	locked := median(slices.Clone(q[len(q)*5/6:]))
-	if median(slices.Clone(q[:len(q)/6])) < 1.1*locked {
-		return nil // it never slips
+	last := len(q) - 1
+	from := last
+	for from > 0 && (t[from] > t[last]-heldEnd || from > last-4) {
+		from--
 	}
-	if early := median(slices.Clone(q[len(q)*4/6 : len(q)*5/6])); early > 1.02*locked {
-		return nil // it slips to the end
+	locked := median(slices.Clone(q[from:]))
+	at := last
+	for at > 0 && (math.Abs(q[at-1]/locked-1) < heldWithin || at > 1 && math.Abs(q[at-2]/locked-1) < heldWithin) {
+		at--
 	}
-	at := 0
-	for i := range q {
-		if q[i] > 1.015*locked && (i+1 == len(q) || q[i+1] > 1.01*locked) {
-			at = i + 1
-		}
-	}
-	if at >= len(q) {
+	if t[last]-t[at] < heldFor {
 		return nil
 	}
 	return &Point{Time: t[at], Speed: smooth(speed.Series, t[at], 0.025)}
@@ -337,7 +343,8 @@ func bins(p *Pass, track Track, r Reading) []Bin {
 // gear returns the gear at a time; ok is false around shifts and while the
 // clutch slips.
 func (r *Reading) gear(t float64) (int, bool) {
-	if r.LockUp != nil && t < r.LockUp.Time+0.03 {
+	slips := r.LockUp == nil && (len(r.Shifts) == 0 || t <= r.Shifts[0].Time)
+	if slips || r.LockUp != nil && t < r.LockUp.Time+0.03 {
 		return 0, false
 	}
 	gear := 1

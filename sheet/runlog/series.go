@@ -97,3 +97,22 @@ func (s Series) Travel() Series {
 	}
 	return out
 }
+
+// Middle returns v with every value replaced by the middle one of those within
+// half of its time.
+func Middle(t, v []float64, half float64) []float64 {
+	out := make([]float64, len(v))
+	var around []float64
+	lo, hi := 0, 0
+	for i := range v {
+		for t[lo] < t[i]-half {
+			lo++
+		}
+		for hi < len(t) && t[hi] <= t[i]+half {
+			hi++
+		}
+		around = append(around[:0], v[lo:hi]...)
+		out[i] = median(around)
+	}
+	return out
+}

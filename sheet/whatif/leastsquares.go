@@ -53,14 +53,24 @@ const (
 	weakestShare = 1e-7  // of the largest singular value: below it lies nothing but noise
 )
 
-// LeastSquares moves unknowns until the sum of the squares of n residuals is
-// smallest: Levenberg's and Marquardt's damped steps, cut off at the bounds
+// Problem is what least squares is about: n residuals that hang on unknowns.
+type Problem struct {
+	Unknowns  []Unknown
+	N         int
+	Residuals Residuals
+	// Settled is the part of the sum of squares below which a gain is none;
+	// 0 means as little as numbers can tell.
+	Settled float64
+}
+
+// LeastSquares moves the unknowns until the sum of the squares of the
+// residuals is smallest: Levenberg's and Marquardt's damped steps, cut off at the bounds
 // (J. Moré, The Levenberg-Marquardt algorithm, 1978, for the scaling by the
 // columns of the Jacobian). The library gonum takes the matrices apart.
-func LeastSquares(ctx context.Context, unknowns []Unknown, n int, f Residuals) (Estimate, error) {
-	s := &squares{unknowns: unknowns, f: f, n: n}
-	s.at = make([]float64, len(unknowns))
-	for i, u := range unknowns {
+func LeastSquares(ctx context.Context, p Problem) (Estimate, error) {
+	s := &squares{unknowns: p.Unknowns, f: p.Residuals, n: p.N, settled: max(p.Settled, settledSum)}
+	s.at = make([]float64, len(p.Unknowns))
+	for i, u := range p.Unknowns {
 		s.at[i] = min(max(u.Start, u.Lo), u.Hi)
 	}
 	s.here = s.one(s.at)
@@ -135,6 +145,7 @@ func (s *squares) along(svd *mat.SVD) []float64 {
 type squares struct {
 	unknowns    []Unknown
 	f           Residuals
+	settled     float64
 	n           int
 	at          []float64
 	here        []float64 // residuals
@@ -256,7 +267,7 @@ func (s *squares) descend(damping *float64) bool {
 			gained := s.sum - sum
 			s.at, s.here, s.sum = p, r, sum
 			*damping = max(*damping/10, 1e-16)
-			return gained < settledSum*sum || sum == 0
+			return gained < s.settled*sum || sum == 0
 		}
 		*damping = max(*damping*4, 1e-12)
 	}

@@ -87,7 +87,7 @@ func TestReferenceSets(t *testing.T) {
 		},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			e, err := LeastSquares(context.Background(), c.start, len(c.x), residualsOf(c.x, c.y, c.model))
+			e, err := LeastSquares(context.Background(), Problem{Unknowns: c.start, N: len(c.x), Residuals: residualsOf(c.x, c.y, c.model)})
 			if err != nil || !e.Converged {
 				t.Fatalf("%v, converged %v", err, e.Converged)
 			}
@@ -118,8 +118,7 @@ func residualsOf(x, y []float64, model func(b []float64, x float64) float64) Res
 // TestBounds: the least sum may lie outside.
 func TestBounds(t *testing.T) {
 	x, y := line(20, 0, 1), line(20, 3, 2)
-	e, err := LeastSquares(context.Background(), []Unknown{{Start: 1, Lo: 0, Hi: 2}, {Start: 0, Lo: 0, Hi: 10}}, len(x),
-		residualsOf(x, y, func(b []float64, x float64) float64 { return b[0] + b[1]*x }))
+	e, err := LeastSquares(context.Background(), Problem{Unknowns: []Unknown{{Start: 1, Lo: 0, Hi: 2}, {Start: 0, Lo: 0, Hi: 10}}, N: len(x), Residuals: residualsOf(x, y, func(b []float64, x float64) float64 { return b[0] + b[1]*x })})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -136,8 +135,7 @@ func TestBounds(t *testing.T) {
 // TestOpen: a product of two parameters says nothing of either.
 func TestOpen(t *testing.T) {
 	x := line(20, 1, 1)
-	e, err := LeastSquares(context.Background(), []Unknown{{Start: 2, Lo: 0.1, Hi: 9}, {Start: 1, Lo: 0.1, Hi: 9}, {Start: 0, Lo: -9, Hi: 9}}, len(x),
-		residualsOf(x, line(20, 7, 6), func(b []float64, x float64) float64 { return b[0]*b[1]*x + b[2] }))
+	e, err := LeastSquares(context.Background(), Problem{Unknowns: []Unknown{{Start: 2, Lo: 0.1, Hi: 9}, {Start: 1, Lo: 0.1, Hi: 9}, {Start: 0, Lo: -9, Hi: 9}}, N: len(x), Residuals: residualsOf(x, line(20, 7, 6), func(b []float64, x float64) float64 { return b[0]*b[1]*x + b[2] })})
 	if err != nil {
 		t.Fatal(err)
 	}

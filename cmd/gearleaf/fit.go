@@ -1,0 +1,352 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/unit"
+)
+
+const fitLong = `Correct givens by a logged pass: the values, within their ranges, with which
+the sheet's pass comes nearest to the log's.
+
+The log is read and lined up as by "gearleaf log". Nearest is by least squares
+over every channel that sheet and log both have (--against names others), each
+counting by how far it scatters, single values far off counting less; the
+clock may move a little, too. Gear and a distance that the logger has added up
+are left out.
+
+Told are each given before and after with its standard error, how far the
+channels differ before and after, and what the log cannot tell apart: givens
+whose errors hang together, and those of which it says nothing. Standard
+errors say how far the log's scatter leaves a value open. They do not know
+what the sheet leaves out: where differences follow one another instead of
+scattering, they are widened, and the report says so.
+
+--write puts the values into the worksheet, rounded to a tenth of their
+standard error; givens that the log does not determine are never written.
+
+--json prints (and -o FILE.json writes) format "gearleaf fit" with givens
+(name, unit, before, after, error, bound, unknown), channels (name, unit,
+values, before, after), pairs (a, b, coefficient), clock, lag, limits.
+
+Exit status: 0 every given is determined and every limit kept; 1 not so;
+2 not fitted.`
+
+const fitExample = `  gearleaf fit quarter-mile.leaf run.csv --by drag_area,drive_efficiency
+  gearleaf fit quarter-mile.leaf run.csv --by tyre_growth,tyre_slip --write`
+
+type fitOptions struct {
+	logReading
+	by, against []string
+	write, json bool
+	output      string
+}
+
+func newFit() *cobra.Command {
+	var o fitOptions
+	cmd := &cobra.Command{
+		Use:               "fit SHEET RUN.csv --by NAME,NAME…",
+		Short:             "Correct givens by a logged pass",
+		Long:              fitLong,
+		Example:           fitExample,
+		Args:              cobra.ExactArgs(2),
+		ValidArgsFunction: completeLog,
+		RunE:              func(cmd *cobra.Command, args []string) error { return fit(cmd, args[0], args[1], o) },
+	}
+	o.flags(cmd)
+	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to fit, `name,name…`")
+	cmd.Flags().StringArrayVar(&o.against, "against", nil, "the `channels` to fit to")
+	cmd.Flags().BoolVar(&o.write, "write", false, "write the values into the worksheet")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the answer to this `file`: .csv, .xlsx or .json")
+	mustComplete(cmd, "by", completeGivens)
+	mustComplete(cmd, "against", completeChannels)
+	if err := cmd.MarkFlagRequired("by"); err != nil {
+		panic(err)
+	}
+	return cmd
+}
+
+func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
+	ask := answerOptions{set: o.set, output: o.output, json: o.json}
+	s, err := askFit(cmd, path, run, ask)
+	if err != nil {
+		return err
+	}
+	by, d := s.ParseFree(words(o.by))
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	h, err := holdLog(cmd, s, run, o.logReading)
+	if err != nil {
+		return err
+	}
+	ctx, stop := interruptible()
+	defer stop()
+	f, err := s.Fit(ctx, sheet.FitQuestion{Logged: h, By: by, Against: words(o.against)})
+	if err != nil {
+		return told(cmd, interrupted(err))
+	}
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), fitDocument(f))
+	} else {
+		r := fitReport{page: newPage(cmd.OutOrStdout()), f: f}
+		r.write()
+	}
+	if err != nil {
+		return err
+	}
+	if err := keepAnswer(cmd, ask, fitDocument(f), fitRecords(f)); err != nil {
+		return err
+	}
+	if err := writeFit(cmd, f, o); err != nil {
+		return err
+	}
+	if !f.Determined() || len(brokenIn(f.After)) > 0 {
+		return errTrouble
+	}
+	return nil
+}
+
+// askFit loads the sheet, once it is clear that the answer can be written.
+func askFit(cmd *cobra.Command, path, run string, o answerOptions) (*sheet.Sheet, error) {
+	if o.output != "" {
+		if err := spare(o.output, run); err != nil {
+			return nil, fmt.Errorf("%s is the log itself: give another file to write", o.output)
+		}
+	}
+	return ask(cmd, path, o)
+}
+
+// writeFit writes the values that the log determines, where that is asked for.
+func writeFit(cmd *cobra.Command, f *sheet.Fitted, o fitOptions) error {
+	var told io.Writer = cmd.OutOrStdout()
+	if o.json {
+		told = cmd.ErrOrStderr()
+	}
+	if !o.write {
+		if !o.json {
+			fmt.Fprintln(told, "nothing written; --write puts these values into the worksheet")
+		}
+		return nil
+	}
+	settings := f.Writable()
+	if len(settings) == 0 {
+		return fmt.Errorf("the log determines none of the givens; nothing was written")
+	}
+	if err := f.Sheet.Write(settings); err != nil {
+		return err
+	}
+	fmt.Fprintf(told, "wrote %s into %s\n", counted(len(settings), "value", "values"), f.Sheet.Path)
+	return nil
+}
+
+// fitReport is the page of a fit.
+type fitReport struct {
+	page
+	f *sheet.Fitted
+}
+
+func (r *fitReport) write() {
+	f := r.f
+	r.heading(f.Sheet)
+	lines := logReport{page: r.page, h: f.Logged}
+	lines.intro()
+	fmt.Fprintln(r.w)
+	r.givens()
+	fmt.Fprintln(r.w)
+	r.channels()
+	r.doubts()
+	for _, l := range brokenIn(f.After) {
+		r.finding("BROKEN", r.alarm, limitText(f.After, l))
+	}
+	fmt.Fprintln(r.w)
+	fmt.Fprintln(r.w, r.quiet(fmt.Sprintf("%s compared, %s of the pass; %s", counted(f.Estimate.Count, "value", "values"), counted(f.Estimate.Evaluations, "evaluation", "evaluations"), confirmedText(f.After.Checked))))
+}
+
+// givens prints each given before and after.
+func (r *fitReport) givens() {
+	name, unitCol := &gridColumn{head: "given", left: true}, &gridColumn{head: "", left: true}
+	before, after, deviation := &gridColumn{head: "before"}, &gridColumn{head: "after"}, &gridColumn{head: "std. error"}
+	within := &gridColumn{head: "range", left: true}
+	for _, g := range r.f.Givens {
+		q := g.Quantity()
+		name.fields = append(name.fields, g.Name())
+		before.fields = append(before.fields, fineNumber(q.Unit.Clean(g.Before)))
+		after.fields = append(after.fields, fineNumber(q.Unit.Clean(g.After)))
+		deviation.fields = append(deviation.fields, errorText(g))
+		unitCol.fields = append(unitCol.fields, symbolText(q.Unit))
+		within.fields = append(within.fields, fineNumber(q.Unit.Clean(g.Lo))+".."+fineNumber(q.Unit.Clean(g.Hi)))
+	}
+	r.grid([]*gridColumn{name, before, after, deviation, unitCol, within}, indent)
+}
+
+func symbolText(u unit.Unit) string {
+	if u.Symbol == "1" {
+		return ""
+	}
+	return u.Symbol
+}
+
+// errorText writes a standard error in two digits.
+func errorText(g sheet.FittedGiven) string {
+	if math.IsInf(g.Error, 0) || g.Error != g.Error {
+		return "none"
+	}
+	return "± " + twoDigits(g.Error/g.Quantity().Unit.Scale)
+}
+
+// twoDigits writes a number in two digits.
+func twoDigits(v float64) string {
+	if v == 0 {
+		return "0"
+	}
+	step := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-1)
+	return fineNumber(math.Round(v/step) * step)
+}
+
+// channels prints how far sheet and log differ, before and after.
+func (r *fitReport) channels() {
+	name, values := &gridColumn{head: "channel", left: true}, &gridColumn{head: "values"}
+	before, after, u := &gridColumn{head: "off by, before"}, &gridColumn{head: "after"}, &gridColumn{head: "", left: true}
+	for _, c := range r.f.Channels {
+		of := c.Channel.Unit
+		name.fields, values.fields = append(name.fields, c.Channel.Name), append(values.fields, grouped(c.N))
+		before.fields, after.fields = append(before.fields, threeDigits(c.Before/of.Scale)), append(after.fields, threeDigits(c.After/of.Scale))
+		u.fields = append(u.fields, symbolText(of))
+	}
+	r.grid([]*gridColumn{name, values, before, after, u}, indent)
+}
+
+func threeDigits(v float64) string {
+	if v == 0 || v != v {
+		return "0"
+	}
+	step := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
+	return fineNumber(math.Round(v/step) * step)
+}
+
+// doubts says what the log cannot tell.
+func (r *fitReport) doubts() {
+	f := r.f
+	first := true
+	say := func(text string) {
+		if first {
+			fmt.Fprintln(r.w)
+			fmt.Fprintln(r.w, r.bold("What the log cannot tell"))
+			first = false
+		}
+		r.hang(blanks(indent), text)
+	}
+	for _, names := range f.Inseparable() {
+		say(strings.Join(names, " and ") + ": the log shows only what they make together; fit one, measure the other")
+	}
+	for _, g := range f.Givens {
+		switch {
+		case g.Unknown && !f.InOpen(g):
+			say(g.Name() + ": nothing in the log hangs on it; measure it, or leave it out of --by")
+		case g.AtBound:
+			say(g.Name() + ": the best value lies at the end of its range, or beyond")
+		}
+	}
+	for _, p := range f.Pairs {
+		text := fmt.Sprintf("%s and %s: correlation %.3f", p.A, p.B, p.Coefficient)
+		if math.Abs(p.Coefficient) >= sheet.Inseparable {
+			text += "; the log cannot tell them apart, so fit one and measure the other"
+		} else {
+			text += "; what one of them has too much, the other has hidden in part"
+		}
+		say(text)
+	}
+	if f.Lag > 0.3 {
+		say(fmt.Sprintf("the differences that are left follow one another (by %.2f) instead of scattering: the sheet leaves something out; standard errors have been widened", f.Lag))
+	}
+}
+
+// fitJSON is what fit --json prints; its help says what the names mean.
+type fitJSON struct {
+	Format   string           `json:"format"`
+	Version  int              `json:"version"`
+	Title    string           `json:"title"`
+	File     string           `json:"file"`
+	Notes    []string         `json:"notes"`
+	Givens   []fitGivenJSON   `json:"givens"`
+	Channels []fitChannelJSON `json:"channels"`
+	Pairs    []fitPairJSON    `json:"pairs"`
+	Clock    clockJSON        `json:"clock"`
+	Lag      float64          `json:"lag"`
+	Limits   []string         `json:"limits"`
+}
+
+type clockJSON struct {
+	Moved float64  `json:"moved"`
+	Error *float64 `json:"error"`
+}
+
+type fitGivenJSON struct {
+	export.Field
+	Before  float64  `json:"before"`
+	After   float64  `json:"after"`
+	Error   *float64 `json:"error"`
+	Bound   bool     `json:"bound"`
+	Unknown bool     `json:"unknown"`
+}
+
+type fitChannelJSON struct {
+	export.Field
+	Values int     `json:"values"`
+	Before float64 `json:"before"`
+	After  float64 `json:"after"`
+}
+
+type fitPairJSON struct {
+	A           string  `json:"a"`
+	B           string  `json:"b"`
+	Coefficient float64 `json:"coefficient"`
+}
+
+func fitDocument(f *sheet.Fitted) fitJSON {
+	doc := fitJSON{
+		Format: "gearleaf fit", Version: 1, Title: f.Sheet.Model.Title, File: f.Logged.File.Name,
+		Notes: append([]string{}, f.Logged.Notes...), Pairs: []fitPairJSON{}, Limits: []string{},
+		Clock: clockJSON{f.Clock, finite(f.ClockError)}, Lag: f.Lag,
+	}
+	for _, g := range f.Givens {
+		q := g.Quantity()
+		doc.Givens = append(doc.Givens, fitGivenJSON{
+			Field: export.FieldOf(g.Name(), q), Before: q.Unit.Clean(g.Before), After: q.Unit.Clean(g.After),
+			Error: finite(g.Error / q.Unit.Scale), Bound: g.AtBound, Unknown: g.Unknown,
+		})
+	}
+	for _, c := range f.Channels {
+		u := c.Channel.Unit
+		doc.Channels = append(doc.Channels, fitChannelJSON{export.Field{Name: c.Channel.Name, Unit: symbolText(u)}, c.N, c.Before / u.Scale, c.After / u.Scale})
+	}
+	for _, p := range f.Pairs {
+		doc.Pairs = append(doc.Pairs, fitPairJSON(p))
+	}
+	for _, l := range brokenIn(f.After) {
+		doc.Limits = append(doc.Limits, l.Text)
+	}
+	return doc
+}
+
+// fitRecords are the givens, a row each.
+func fitRecords(f *sheet.Fitted) export.Records {
+	r := export.Records{Fields: []export.Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
+	for _, g := range fitDocument(f).Givens {
+		var deviation any
+		if g.Error != nil {
+			deviation = *g.Error
+		}
+		r.Rows = append(r.Rows, []any{g.Name, g.Unit, g.Before, g.After, deviation, !g.Unknown})
+	}
+	return r
+}

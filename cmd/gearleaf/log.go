@@ -1,0 +1,357 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/export/chart"
+	"gearleaf/sheet"
+	"gearleaf/sheet/runlog"
+)
+
+const logLong = `Hold a logged pass against the sheet's own.
+
+Below "log TABLE" the worksheet says which columns of the logger's file are
+which; without it, or with --guess, lines to paste are offered from the file's
+head. The names that are read are time, speed, distance, engine_speed,
+wheel_speed, fuel_flow; any other is compared where the sheet has it.
+
+Commas, semicolons or tabs, decimal commas, lines above the head and units in a
+row below it are found out. Gaps, spikes, channels sampled more slowly and odd
+rows are told with their place. The clocks are lined up by the first
+crossings of low speeds (--align distance: of short ways; any other channel:
+where its course fits best; --zero: by hand). A GPS speed comes late by its
+own delay, which lining up hides (common practice, no source).
+
+Told are splits, shift points, lock-up, effective rollout and slip by speed,
+fuel from the flow, how far every channel differs, and charts. -o writes all
+of it: .xlsx with charts, .svg or .png the charts alone, .csv both passes side
+by side, .json everything.
+
+--invent writes RUN.csv instead of reading it: the sheet's own pass as a
+logger might have written it, with noise, to try things out.
+
+--json prints format "gearleaf log" with notes, launch (at, by, pass, of,
+short), and tables: name, title, fields (name, unit), rows.
+
+Exit status: 0 compared; 2 not compared, with the reason on standard error.`
+
+const logExample = `  gearleaf log quarter-mile.leaf run.csv --invent --seed 7  # a log to try
+  gearleaf log quarter-mile.leaf run.csv
+  gearleaf log quarter-mile.leaf run.csv --guess            # lines to paste
+  gearleaf log quarter-mile.leaf run.csv -o run.xlsx --chart none`
+
+// logReading are the flags of every command that reads a log.
+type logReading struct {
+	set   []string
+	align string
+	zero  string
+	pass  int
+}
+
+func (o *logReading) flags(cmd *cobra.Command) {
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringVar(&o.align, "align", "", "line the clocks up by this `channel`")
+	cmd.Flags().StringVar(&o.zero, "zero", "", "the log's `seconds` at which the pass begins")
+	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, counted from 1")
+	mustComplete(cmd, "set", completeSettings)
+	mustComplete(cmd, "align", completeChannels)
+	mustComplete(cmd, "zero", cobra.NoFileCompletions)
+	mustComplete(cmd, "pass", cobra.NoFileCompletions)
+}
+
+type logOptions struct {
+	logReading
+	output string
+	charts []string
+	json   bool
+	guess  bool
+	invent bool
+	faults bool
+	seed   uint64
+	rate   float64
+}
+
+func newLog() *cobra.Command {
+	var o logOptions
+	cmd := &cobra.Command{
+		Use:               "log SHEET RUN.csv",
+		Short:             "Hold a logged pass against the sheet's own",
+		Long:              logLong,
+		Example:           logExample,
+		Args:              cobra.ExactArgs(2),
+		ValidArgsFunction: completeLog,
+		RunE:              func(cmd *cobra.Command, args []string) error { return logRun(cmd, args[0], args[1], o) },
+	}
+	o.flags(cmd)
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this `file`: .xlsx .svg .png .csv .json")
+	cmd.Flags().StringSliceVar(&o.charts, "chart", nil, "`channels` to draw in the terminal, all or none")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
+	cmd.Flags().BoolVar(&o.guess, "guess", false, "only offer lines that map the file's columns")
+	cmd.Flags().BoolVar(&o.invent, "invent", false, "write an invented log to RUN.csv")
+	cmd.Flags().BoolVar(&o.faults, "faults", false, "with --invent: spikes, a gap, a slow channel")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "with --invent: the `number` that chance begins with")
+	cmd.Flags().Float64Var(&o.rate, "rate", 100, "with --invent: samples a second")
+	mustComplete(cmd, "chart", completeChannels)
+	for _, name := range []string{"seed", "rate"} {
+		mustComplete(cmd, name, cobra.NoFileCompletions)
+	}
+	return cmd
+}
+
+// completeLog offers the sheet, then the file.
+func completeLog(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	switch len(args) {
+	case 0:
+		return onlySheets()
+	case 1:
+		return []string{"csv", "txt", "log"}, cobra.ShellCompDirectiveFilterFileExt
+	}
+	return nil, cobra.ShellCompDirectiveNoFileComp
+}
+
+// completeChannels offers the channels that the sheet maps.
+func completeChannels(_ *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
+	s := quietly(args)
+	if s == nil || s.Mapping() == nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	before := typed[:strings.LastIndex(typed, ",")+1]
+	var out []string
+	for _, c := range s.Mapping().Channels {
+		if strings.HasPrefix(c.Name, typed[len(before):]) && c.Name != "time" {
+			out = append(out, described(before+c.Name, c.Head))
+		}
+	}
+	return out, cobra.ShellCompDirectiveNoFileComp
+}
+
+func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
+	s, err := load(cmd, path)
+	if err != nil {
+		return err
+	}
+	if err := set(cmd, s, o.set); err != nil {
+		return err
+	}
+	if o.guess || s.Mapping() == nil {
+		return guessLog(cmd, s, run, o.guess)
+	}
+	if o.invent {
+		return inventLog(cmd, s, run, o)
+	}
+	if err := o.check(path, run); err != nil {
+		return err
+	}
+	h, err := holdLog(cmd, s, run, o.logReading)
+	if err != nil {
+		return err
+	}
+	tabs := export.LoggedTabs(h)
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), loggedDocument(h, tabs))
+	} else {
+		r := logReport{page: newPage(cmd.OutOrStdout()), h: h, tabs: tabs}
+		err = r.write(o.charts)
+	}
+	if err != nil || o.output == "" {
+		return err
+	}
+	if err := keepLogged(o.output, h, tabs); err != nil {
+		return err
+	}
+	told := cmd.OutOrStdout()
+	if o.json {
+		told = cmd.ErrOrStderr()
+	}
+	fmt.Fprintf(told, "wrote %s\n", o.output)
+	return nil
+}
+
+// check refuses what cannot be written before anything is read.
+func (o *logOptions) check(path, run string) error {
+	if o.output == "" {
+		return nil
+	}
+	if _, err := loggedKind(o.output); err != nil {
+		return err
+	}
+	for _, file := range []string{path, run} {
+		if err := spare(o.output, file); err != nil {
+			return fmt.Errorf("%s is read here: give another file to write", o.output)
+		}
+	}
+	return nil
+}
+
+// loggedKind returns the ending of a file that a log can be written to.
+func loggedKind(file string) (string, error) {
+	for _, kind := range []string{".xlsx", ".svg", ".png", ".csv", ".json"} {
+		if strings.HasSuffix(strings.ToLower(file), kind) {
+			return kind, nil
+		}
+	}
+	return "", fmt.Errorf("%s ends in no format of a log (there are .xlsx .svg .png .csv .json)", file)
+}
+
+// holdLog reads the log and lines it up.
+func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*sheet.Logged, error) {
+	if s.Mapping() == nil {
+		return nil, guessLog(cmd, s, run, false)
+	}
+	if o.pass < 1 {
+		return nil, fmt.Errorf("--pass counts from 1")
+	}
+	q := sheet.LogQuestion{Mapping: s.Mapping(), Align: o.align, Pass: o.pass}
+	if o.zero != "" {
+		set, d := s.ParseSeconds(o.zero)
+		if d != nil {
+			return nil, refuse(cmd, *d)
+		}
+		q.Zero = &set
+	}
+	ctx, stop := interruptible()
+	defer stop()
+	bar := newProgress(cmd.ErrOrStderr(), 0)
+	bar.unit = "bytes"
+	file, err := s.ReadLog(run, q.Mapping, func(done, of int64) error {
+		bar.part(int(done), int(of))
+		return ctx.Err()
+	})
+	bar.end()
+	if err != nil {
+		return nil, interrupted(err)
+	}
+	q.File = file
+	h, err := s.Hold(q)
+	return h, told(cmd, err)
+}
+
+// guessLog offers lines that map the columns of a file. Where they were not
+// asked for, that is why nothing is compared.
+func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error {
+	lines, layout, err := s.Guess(run)
+	if err != nil {
+		return err
+	}
+	if !asked {
+		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %s does not say which columns of a log are which; a first guess from the head of %s follows: paste it into the worksheet, correct it, and try again\n", s.Path, run)
+	}
+	w := cmd.OutOrStdout()
+	for _, line := range lines {
+		fmt.Fprintln(w, line)
+	}
+	var rest []string
+	for _, h := range layout.Heads {
+		if !strings.Contains(strings.Join(lines, "\n"), `"`+h.Text+`"`) {
+			rest = append(rest, h.Text)
+		}
+	}
+	if len(rest) > 0 {
+		fmt.Fprintf(w, "# not guessed: %s\n", strings.Join(rest, ", "))
+	}
+	if !asked {
+		return errRefused
+	}
+	return nil
+}
+
+// inventLog writes an invented log. It never writes over a file that may be a
+// real one.
+func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) error {
+	old, err := os.ReadFile(run)
+	if err == nil && !bytes.HasPrefix(old, []byte("Invented by gearleaf")) {
+		return fmt.Errorf("%s is there already and was not invented here: give another file to write", run)
+	}
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	if !(o.rate >= 1 && o.rate <= 10000) {
+		return fmt.Errorf("--rate is from 1 to 10000 samples a second")
+	}
+	q := sheet.InventQuestion{
+		Mapping: s.Mapping(), Seed: o.seed, Rate: o.rate, Noise: 1, Faults: o.faults,
+		Delimiter: ',', Point: '.', Before: 3, After: 2,
+	}
+	if err := sheet.WriteWhole(run, func(w io.Writer) error { return s.Invent(w, q) }); err != nil {
+		return err
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "wrote %s, invented from the sheet's own pass\n", run)
+	return nil
+}
+
+// keepLogged writes a log held against a sheet to a file.
+func keepLogged(file string, h *sheet.Logged, tabs []export.Tab) error {
+	kind, err := loggedKind(file)
+	if err != nil {
+		return err
+	}
+	var drawn []chart.Chart
+	for _, t := range tabs {
+		drawn = append(drawn, t.Drawn()...)
+	}
+	return sheet.WriteWhole(file, func(w io.Writer) error {
+		switch kind {
+		case ".xlsx":
+			return export.WriteTabs(w, tabs)
+		case ".svg":
+			return chart.WriteSVG(w, drawn)
+		case ".png":
+			return chart.WritePNG(w, drawn)
+		case ".csv":
+			return export.WriteRecords(w, ".csv", tabs[len(tabs)-1].Records)
+		}
+		return writeJSON(w, loggedDocument(h, tabs))
+	})
+}
+
+// loggedJSON is what log --json prints; its help says what the names mean.
+type loggedJSON struct {
+	Format  string      `json:"format"`
+	Version int         `json:"version"`
+	Title   string      `json:"title"`
+	File    string      `json:"file"`
+	Notes   []string    `json:"notes"`
+	Launch  launchJSON  `json:"launch"`
+	Tables  []tableJSON `json:"tables"`
+}
+
+type launchJSON struct {
+	At    float64 `json:"at"`
+	By    string  `json:"by"`
+	Pass  int     `json:"pass"`
+	Of    int     `json:"of"`
+	Short float64 `json:"short"`
+}
+
+type tableJSON struct {
+	Name   string         `json:"name"`
+	Title  string         `json:"title"`
+	Fields []export.Field `json:"fields"`
+	Rows   [][]any        `json:"rows"`
+}
+
+func loggedDocument(h *sheet.Logged, tabs []export.Tab) loggedJSON {
+	doc := loggedJSON{
+		Format: "gearleaf log", Version: 1, Title: h.Sheet.Model.Title, File: h.File.Name, Notes: h.Notes,
+		Launch: launchOf(h.Launch, h),
+	}
+	if doc.Notes == nil {
+		doc.Notes = []string{}
+	}
+	for _, t := range tabs {
+		doc.Tables = append(doc.Tables, tableJSON{t.Name, t.Title, t.Fields, t.Rows})
+	}
+	return doc
+}
+
+func launchOf(l runlog.Launch, h *sheet.Logged) launchJSON {
+	return launchJSON{At: l.At, By: l.By, Pass: h.Pass, Of: h.Passes, Short: l.Short}
+}

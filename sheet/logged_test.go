@@ -1,0 +1,243 @@
+package sheet_test
+
+import (
+	"bytes"
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"gearleaf/sheet"
+)
+
+// passSheet is the pass worksheet among the templates.
+const passSheet = "../templates/quarter-mile.leaf"
+
+func loadPass(t testing.TB, settings ...string) *sheet.Sheet {
+	t.Helper()
+	s, list := sheet.Load(passSheet)
+	if s == nil {
+		t.Fatal(list)
+	}
+	for _, text := range settings {
+		set, d := s.ParseSetting(text)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		s.Set(set)
+	}
+	return s
+}
+
+// invent writes a log of a pass to a file.
+func invent(t testing.TB, s *sheet.Sheet, change func(q *sheet.InventQuestion)) string {
+	t.Helper()
+	q := sheet.InventQuestion{
+		Mapping: s.Mapping(), Seed: 1, Rate: 200, Noise: 1, Delimiter: ',', Point: '.', Offset: 100, Before: 3, After: 2,
+	}
+	if change != nil {
+		change(&q)
+	}
+	var b bytes.Buffer
+	if err := s.Invent(&b, q); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "run.csv")
+	if err := os.WriteFile(path, b.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+func hold(t testing.TB, s *sheet.Sheet, path string, change func(q *sheet.LogQuestion)) *sheet.Logged {
+	t.Helper()
+	file, err := s.ReadLog(path, s.Mapping(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := sheet.LogQuestion{Mapping: s.Mapping(), File: file}
+	if change != nil {
+		change(&q)
+	}
+	h, err := s.Hold(q)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return h
+}
+
+// TestLogOfItself: a log made from the sheet's own pass shows what the sheet
+// shows, whatever the logger does to it.
+func TestLogOfItself(t *testing.T) {
+	for name, change := range map[string]func(q *sheet.InventQuestion){
+		"plain":                nil,
+		"faults":               func(q *sheet.InventQuestion) { q.Faults = true },
+		"semicolons, commas":   func(q *sheet.InventQuestion) { q.Delimiter, q.Point, q.UnitRow = ';', ',', true },
+		"tabs, slow":           func(q *sheet.InventQuestion) { q.Delimiter, q.Rate, q.Seed = '\t', 50, 7 },
+		"a thousand a second":  func(q *sheet.InventQuestion) { q.Rate, q.Seed = 1000, 3 },
+		"no noise, no waiting": func(q *sheet.InventQuestion) { q.Noise, q.Before, q.Offset = 0, 1, 0 },
+	} {
+		t.Run(name, func(t *testing.T) {
+			s := loadPass(t)
+			before, offset := 3.0, 100.0
+			if name == "no noise, no waiting" {
+				before, offset = 1, 0
+			}
+			h := hold(t, s, invent(t, s, change), nil)
+			if d := h.Launch.At - before - offset; math.Abs(d) > 0.01 {
+				t.Errorf("the launch is %.4f s off", d)
+			}
+			sameReading(t, h)
+		})
+	}
+}
+
+func sameReading(t *testing.T, h *sheet.Logged) {
+	t.Helper()
+	ours, theirs := h.OursRead, h.LogRead
+	if len(ours.Splits) != 5 || len(theirs.Splits) != 5 {
+		t.Fatalf("%d and %d splits", len(ours.Splits), len(theirs.Splits))
+	}
+	for i, a := range ours.Splits {
+		b := theirs.Splits[i]
+		if !(math.Abs(a.Elapsed-b.Elapsed) < 0.012) || !(math.Abs(a.Speed-b.Speed) < 0.6) || !(math.Abs(a.Mean-b.Mean) < 0.5) {
+			t.Errorf("at %.0f m the sheet has %+v, the log %+v", a.Mark, a, b)
+		}
+	}
+	if len(ours.Shifts) != 5 || len(theirs.Shifts) != 5 {
+		t.Fatalf("%d shifts in the sheet's pass, %d in the log", len(ours.Shifts), len(theirs.Shifts))
+	}
+	for i, a := range ours.Shifts {
+		b := theirs.Shifts[i]
+		if math.Abs(a.Time-b.Time) > 0.06 || math.Abs(a.Engine-b.Engine) > 2 {
+			t.Errorf("shift %d: %+v, in the log %+v", i+1, a, b)
+		}
+	}
+	if ours.LockUp == nil || theirs.LockUp == nil || math.Abs(ours.LockUp.Time-theirs.LockUp.Time) > 0.12 {
+		t.Errorf("lock-up at %+v, in the log at %+v", ours.LockUp, theirs.LockUp)
+	}
+	if !(math.Abs(ours.Fuel/theirs.Fuel-1) < 0.03) {
+		t.Errorf("fuel %g, in the log %g", ours.Fuel, theirs.Fuel)
+	}
+	for _, b := range theirs.Rollout {
+		for _, a := range ours.Rollout {
+			if a.Speed == b.Speed && (math.Abs(a.Rollout/b.Rollout-1) > 0.006 || math.Abs(a.Slip-b.Slip) > 0.006+0.7/a.Speed/math.Sqrt(float64(b.N))) {
+				t.Errorf("at %.0f m/s: %+v, in the log %+v", a.Speed, a, b)
+			}
+		}
+	}
+	if len(theirs.Rollout) < 10 {
+		t.Errorf("only %d speeds with a rollout", len(theirs.Rollout))
+	}
+}
+
+// TestReadingAgreesWithTheSheet holds the reading of the computed pass to what
+// the sheet itself works out of it.
+func TestReadingAgreesWithTheSheet(t *testing.T) {
+	s := loadPass(t)
+	h := hold(t, s, invent(t, s, nil), nil)
+	value := func(name string) float64 {
+		p, d := s.Place(name)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		return h.Result.At(p).V
+	}
+	last := h.OursRead.Splits[4]
+	for what, pair := range map[string][2]float64{
+		"elapsed": {last.Elapsed, value("elapsed_time")},
+		"trap":    {last.Mean, value("trap_speed")},
+		"finish":  {last.Speed, value("finish_speed")},
+		"clock":   {h.OursRead.Clock, value("clock_start")},
+	} {
+		if math.Abs(pair[0]/pair[1]-1) > 1e-4 {
+			t.Errorf("%s is read as %g, the sheet has %g", what, pair[0], pair[1])
+		}
+	}
+	if at := value("lock_up") + value("clock_start"); math.Abs(h.OursRead.LockUp.Time-at) > 0.1 {
+		t.Errorf("lock-up is read at %g, the sheet has %g", h.OursRead.LockUp.Time, at)
+	}
+	if fuel := value("pass_fuel") / value("fuel_weighs"); math.Abs(h.OursRead.Fuel/fuel-1) > 0.02 {
+		t.Errorf("fuel is read as %g, the sheet has %g", h.OursRead.Fuel, fuel)
+	}
+}
+
+// TestFitRecovers: fitting a log gives back the givens that made it, as
+// nearly as its own standard errors say.
+func TestFitRecovers(t *testing.T) {
+	truth := map[string]string{"drag_area": "0.43 m2", "drive_efficiency": "88.5 %", "tyre_rollout": "2052 mm", "tyre_growth": "3.1e-6 s2/m2"}
+	for seed := range uint64(3) {
+		other := loadPass(t, "drag_area=0.43 m2", "drive_efficiency=88.5 %", "tyre_rollout=2052 mm", "tyre_growth=3.1e-6 s2/m2")
+		path := invent(t, other, func(q *sheet.InventQuestion) { q.Seed, q.Faults, q.Offset = seed, seed == 1, 12.345 })
+		s := loadPass(t)
+		by, d := s.ParseFree([]string{"drag_area", "drive_efficiency", "tyre_rollout", "tyre_growth"})
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		f, err := s.Fit(context.Background(), sheet.FitQuestion{Logged: hold(t, s, path, nil), By: by})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, g := range f.Givens {
+			want := parsed(t, s, g.Name()+"="+truth[g.Name()])
+			off := math.Abs(g.After-want) / g.Error
+			t.Logf("seed %d: %s %g → %g, true %g, error %g", seed, g.Name(), g.Before, g.After, want, g.Error)
+			if g.Unknown || g.AtBound || off > 4 {
+				t.Errorf("seed %d: %s comes to %g, true is %g: %.1f standard errors (%g) off", seed, g.Name(), g.After, want, off, g.Error)
+			}
+			if g.Error > 0.25*math.Abs(want) {
+				t.Errorf("seed %d: %s is known to %g only", seed, g.Name(), g.Error)
+			}
+		}
+		for _, c := range f.Channels {
+			t.Logf("  %s: %d values, %g → %g, %d doubted; lag %.2f", c.Channel.Name, c.N, c.Before, c.After, c.Doubted, f.Lag)
+		}
+		t.Logf("  pairs %v clock %g ± %g, rounds %d evaluations %d", f.Pairs, f.Clock, f.ClockError, f.Estimate.Rounds, f.Estimate.Evaluations)
+	}
+}
+
+func parsed(t *testing.T, s *sheet.Sheet, text string) float64 {
+	t.Helper()
+	set, d := s.ParseSetting(text)
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	return set.Value
+}
+
+// TestFitCannotTell: the density of the air and the drag area make one drag,
+// whatever is measured; power and the efficiency of the drive make one thrust,
+// and only what the engine burns parts them.
+func TestFitCannotTell(t *testing.T) {
+	s := loadPass(t)
+	h := hold(t, s, invent(t, s, nil), nil)
+	for _, c := range []struct {
+		by      []string
+		against []string
+		parted  bool
+	}{
+		{[]string{"air_density", "drag_area"}, nil, false},
+		{[]string{"power_ratio", "drive_efficiency"}, []string{"speed", "engine_speed"}, false},
+		{[]string{"power_ratio", "drive_efficiency"}, []string{"speed", "engine_speed", "fuel_flow"}, true},
+	} {
+		by, d := s.ParseFree(c.by)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		f, err := s.Fit(context.Background(), sheet.FitQuestion{Logged: h, By: by, Against: c.against})
+		if err != nil {
+			t.Fatal(err)
+		}
+		worst := 0.0
+		for _, p := range f.Pairs {
+			if p.A == c.by[0] && p.B == c.by[1] {
+				worst = math.Abs(p.Coefficient)
+			}
+		}
+		told := len(f.Estimate.Open) > 0 || worst > sheet.Inseparable
+		if told == c.parted {
+			t.Errorf("%v against %v: correlation %g, open %v, errors %v", c.by, c.against, worst, f.Estimate.Open, f.Estimate.Error)
+		}
+	}
+}
