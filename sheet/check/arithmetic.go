@@ -336,8 +336,12 @@ func (c *checker) truth(id NodeID, what string) bool {
 		return false
 	}
 	if form := c.m.Types[t].Form; form != Truth {
+		example := "> 0"
+		if form == Text {
+			example = `= "…"`
+		}
 		c.fail(c.span(id), diag.FormMismatch, "%s needs a condition, and %s is %s", what, c.quote(id), formName(form)).
-			help("compare it, as in %s > 0", c.quote(id))
+			help("compare it, as in %s %s", c.quote(id), example)
 		return false
 	}
 	return true

@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"strings"
 
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
@@ -35,7 +36,7 @@ func (c *checker) span(id NodeID) source.Span { return c.m.Nodes[id].Span }
 func (c *checker) build(s *scope, e syntax.Expr) NodeID {
 	switch e := e.(type) {
 	case *syntax.Number:
-		return c.buildNumber(e)
+		return c.buildNumber(s, e)
 	case *syntax.Text:
 		return c.node(Node{Op: Const, Type: textType, Num: c.m.text(e.Value), Span: e.Span})
 	case *syntax.Truth:
@@ -84,9 +85,12 @@ func (c *checker) buildParen(s *scope, e *syntax.Paren) NodeID {
 	return id
 }
 
-func (c *checker) buildNumber(e *syntax.Number) NodeID {
+func (c *checker) buildNumber(s *scope, e *syntax.Number) NodeID {
 	lit, d := c.m.readNumber(e, 0)
 	if d != nil {
+		if d.Code == diag.UnitUnknown && c.inSight(s, e.Unit.Text) {
+			offerProduct(d, e)
+		}
 		c.place(d)
 		return c.bad(e.Span)
 	}
@@ -96,6 +100,24 @@ func (c *checker) buildNumber(e *syntax.Number) NodeID {
 		c.hasPi = true
 	}
 	return id
+}
+
+// inSight reports whether a formula may read name.
+func (c *checker) inSight(s *scope, name string) bool {
+	if s.body != nil {
+		return false
+	}
+	id, ok := c.merge.names.get(name)
+	return s.table != nil && c.columnOf(s.table, name) != nil || ok && id >= 0
+}
+
+// offerProduct turns the report of an unknown unit, which is a name in sight,
+// into what was meant.
+func offerProduct(d *diag.Diagnostic, e *syntax.Number) {
+	name := e.Unit.Text
+	number := strings.TrimSpace(strings.TrimSuffix(syntax.String(e), name))
+	d.Help = "to multiply by " + name + ", write " + number + " * " + name
+	d.Repairs = []diag.Repair{{Title: "write a product", Edits: []diag.Edit{{Span: e.Span, New: number + " * " + name}}}}
 }
 
 // hasRadian reports whether rad stands in a unit.
@@ -245,6 +267,10 @@ func (c *checker) suggestName(r report, s *scope, name syntax.Name) {
 			r.help("%s is a column of the table %s: outside it, write an aggregate such as last(%s.%s)", name.Text, t.Name, t.Name, name.Text)
 			return
 		}
+	}
+	if word := map[string]string{"true": "yes", "false": "no"}[name.Text]; word != "" {
+		r.help("write %s", word).repair(name.Span, word, "write %s", word)
+		return
 	}
 	if near := c.nearest(s, name.Text); near != "" {
 		r.help("did you mean %s?", near).repair(name.Span, near, "write %s", near)

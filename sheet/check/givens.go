@@ -247,8 +247,6 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 	n, form := decl.Tolerance, Limits
 	if n == nil {
 		n, form = decl.Deviation, Deviation
-	} else if decl.Deviation != nil {
-		c.fail(decl.Deviation.Span, diag.ClauseTwice, "%s has ± and sd: one of them says it", q.Name)
 	}
 	if n == nil || q.Type.Form != Number {
 		return

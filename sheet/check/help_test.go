@@ -18,6 +18,11 @@ func TestHelp(t *testing.T) {
 			"x = mod(point, gauge)", "mod takes a number without a dimension; point is absolute pressure, kg/(m.s2)",
 			"divide by the unit that is meant, as in mod(point / 1 kPa, gauge / 1 kPad)",
 		},
+		{"x = 2gauge", "\"gauge\" is not a unit", "to multiply by gauge, write 2 * gauge"},
+		{"table t rows 2\n  a = row\n  b = 2.5 a", "\"a\" is not a unit", "to multiply by a, write 2.5 * a"},
+		{"limit \"x\"", "limit needs a condition, and \"x\" is a text", `compare it, as in "x" = "…"`},
+		{"limit teeth", "limit needs a condition, and teeth is a number", "compare it, as in teeth > 0"},
+		{"x = true", "there is no \"true\" in this worksheet", "write yes"},
 		{"x : 3 teeth range 1 mm..3 mm", "x is in teeth, 1 mm is length (m)", "write it in teeth"},
 	} {
 		_, list := sheet(t, givens+c.line+"\n")

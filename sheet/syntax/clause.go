@@ -85,6 +85,7 @@ func (p *parser) wordClause(c *Cell) {
 func (p *parser) twice(span source.Span, what string) {
 	help := "take one of the two out"
 	if what == "sd" || what == "±" {
+		what = "± or sd"
 		help = "± gives limits, sd one standard deviation: take one of the two out"
 	}
 	p.report(diag.ClauseTwice, span, what+" stands twice behind this value", help)
