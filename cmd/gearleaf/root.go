@@ -23,6 +23,7 @@ var constructors = []func() *cobra.Command{
 	newCompare,
 	newLog,
 	newFit,
+	newPasses,
 	newCheck,
 	newFmt,
 	newTrace,

@@ -1,0 +1,279 @@
+package main
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/passbook"
+	"gearleaf/sheet/unit"
+)
+
+const passesLong = `Keep a book of passes: a CSV file to which lines are only ever added.
+
+"passes add" writes one line: when, the worksheet with the SHA-256 of all its
+files (a copy of them goes into BOOK.csv.sheets), results of the sheet, splits
+from a log, and what you say. "passes list" shows the book, and which lines
+are not as they were written.
+
+A crash loses nothing: a line is on the disk when the command ends, and one
+that was cut off is known by its check sum and kept. Writers at the same time
+wait for one another (BOOK.csv.lock). A worksheet can read the book as a table:
+table passes from "BOOK.csv".
+
+Exit status: 0 done; 1 listed, with lines that are not as they were written;
+2 not done.`
+
+const passesExample = `  gearleaf passes add book.csv quarter-mile.leaf note="shakedown"
+  gearleaf passes add book.csv quarter-mile.leaf --log run.csv
+  gearleaf passes list book.csv`
+
+func newPasses() *cobra.Command {
+	cmd := &cobra.Command{
+		Use:               "passes add|list BOOK.csv",
+		Short:             "Keep a book of passes that loses nothing",
+		Long:              passesLong,
+		Example:           passesExample,
+		Args:              cobra.NoArgs,
+		ValidArgsFunction: cobra.NoFileCompletions,
+		RunE: func(*cobra.Command, []string) error {
+			return fmt.Errorf("passes is followed by add or list, as in gearleaf passes list book.csv")
+		},
+	}
+	cmd.AddCommand(newPassesAdd(), newPassesList())
+	return cmd
+}
+
+const passesAddLong = `Add one line to a book of passes, which is begun if it is not there.
+
+The columns of a book are chosen when it begins: pass (counted), at, sheet,
+sheet sha256, those of --show with their units, those of --log (its own
+SHA-256, elapsed and speed at each mark that the track has), the names of
+name=value, and check. Later lines fill the columns that there are. A book has
+a note whatever else it has.`
+
+const passesAddExample = `  gearleaf passes add book.csv quarter-mile.leaf --show elapsed_time,trap_speed
+  gearleaf passes add book.csv quarter-mile.leaf --log run.csv note="head wind"`
+
+type passesAddOptions struct {
+	logReading
+	log  string
+	show []string
+}
+
+func newPassesAdd() *cobra.Command {
+	var o passesAddOptions
+	cmd := &cobra.Command{
+		Use:     "add BOOK.csv SHEET [NAME=VALUE…]",
+		Short:   "Add one line to a book of passes",
+		Long:    passesAddLong,
+		Example: passesAddExample,
+		Args:    cobra.MinimumNArgs(2),
+		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			switch len(args) {
+			case 0:
+				return []string{"csv"}, cobra.ShellCompDirectiveFilterFileExt
+			case 1:
+				return onlySheets()
+			}
+			return []string{"note="}, cobra.ShellCompDirectiveNoFileComp | cobra.ShellCompDirectiveNoSpace
+		},
+		RunE: func(cmd *cobra.Command, args []string) error { return passesAdd(cmd, args[0], args[1], args[2:], o) },
+	}
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: the given as it was on this pass")
+	cmd.Flags().StringVar(&o.align, "align", "", "line the log up by this `channel`")
+	cmd.Flags().StringVar(&o.zero, "zero", "", "the log's `seconds` at which the pass begins")
+	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, counted from 1")
+	cmd.Flags().StringVar(&o.log, "log", "", "a logger's `file` to take splits from")
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "`names` of the sheet to keep, as it computes them")
+	for _, flag := range []string{"set", "align", "zero", "pass", "show"} {
+		mustComplete(cmd, flag, cobra.NoFileCompletions)
+	}
+	return cmd
+}
+
+// entry is one line on its way: values in the order in which columns of a new
+// book stand.
+type entry struct {
+	head   []string
+	values map[string]string
+}
+
+func (e *entry) put(name, value string) error {
+	if name == passbook.Number || name == passbook.Check {
+		return fmt.Errorf("%s is counted by the book itself", name)
+	}
+	if _, twice := e.values[name]; twice {
+		return fmt.Errorf("%s stands twice", name)
+	}
+	e.head = append(e.head, name)
+	e.values[name] = value
+	return nil
+}
+
+func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAddOptions) error {
+	s, err := load(cmd, path)
+	if err != nil {
+		return err
+	}
+	if err := set(cmd, s, o.set); err != nil {
+		return err
+	}
+	parts, err := s.Parts()
+	if err != nil {
+		return err
+	}
+	hash := sheet.Hash(parts)
+	e := &entry{values: map[string]string{}}
+	err = e.putAll([][2]string{{"at", time.Now().Format(time.RFC3339)}, {"sheet", filepath.Base(path)}, {"sheet sha256", hash}})
+	if err == nil {
+		err = e.results(cmd, s, words(o.show))
+	}
+	if err == nil && o.log != "" {
+		err = e.splits(cmd, s, o)
+	}
+	if err == nil {
+		err = e.said(texts)
+	}
+	if err != nil {
+		return err
+	}
+	files := make([]passbook.File, len(parts))
+	for i, p := range parts {
+		files[i] = passbook.File(p)
+	}
+	if err := passbook.Keep(book, hash, files); err != nil {
+		return fmt.Errorf("the worksheet could not be kept beside the book: %w", err)
+	}
+	added, err := passbook.Add(book, e.head, e.values)
+	if err != nil {
+		return err
+	}
+	return tellAdded(cmd, book, hash, added)
+}
+
+func (e *entry) putAll(pairs [][2]string) error {
+	for _, p := range pairs {
+		if err := e.put(p[0], p[1]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// results keeps what the sheet computes.
+func (e *entry) results(cmd *cobra.Command, s *sheet.Sheet, names []string) error {
+	if len(names) == 0 {
+		return nil
+	}
+	r, err := s.Compute()
+	if err != nil {
+		return err
+	}
+	for _, name := range names {
+		p, d := s.Place(name)
+		if d != nil {
+			return refuse(cmd, *d)
+		}
+		if p.Row == sheet.Whole {
+			return fmt.Errorf("%s is a column: name the row, as in %s[1]", name, name)
+		}
+		head, v, text := p.Name(), r.At(p), "fault"
+		if !v.IsFault() {
+			var symbol string
+			if text, symbol = s.Shown(p.Quantity(), v.V); symbol != "" && symbol != "1" {
+				head += " " + symbol
+			}
+		}
+		if err := e.put(head, text); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// splits keeps the hash of a log, and its times and speeds at the marks.
+func (e *entry) splits(cmd *cobra.Command, s *sheet.Sheet, o passesAddOptions) error {
+	h, err := holdLog(cmd, s, o.log, o.logReading)
+	if err != nil {
+		return err
+	}
+	sum, err := hashFile(o.log)
+	if err != nil {
+		return err
+	}
+	if err := e.putAll([][2]string{{"log", filepath.Base(o.log)}, {"log sha256", sum}}); err != nil {
+		return err
+	}
+	feet, mph := unit.Unit{Scale: 0.3048}, unit.Unit{Scale: 0.44704}
+	for _, one := range h.LogRead.Splits {
+		mark := unit.FormatNumber(math.Round(feet.Shown(one.Mark)), 1)
+		err := e.putAll([][2]string{
+			{"elapsed " + mark + " s", bookNumber(one.Elapsed, 0.001)},
+			{"speed " + mark + " mph", bookNumber(mph.Shown(one.Mean), 0.1)},
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// bookNumber writes v, nothing where there is no value.
+func bookNumber(v, step float64) string {
+	if v != v || math.IsInf(v, 0) {
+		return ""
+	}
+	return unit.FormatNumber(v, step)
+}
+
+// said keeps what the user says, and a note even if there is none.
+func (e *entry) said(texts []string) error {
+	for _, text := range texts {
+		name, value, ok := strings.Cut(text, "=")
+		if name = strings.TrimSpace(name); !ok || name == "" {
+			return fmt.Errorf("%q is not name=value", text)
+		}
+		if err := e.put(name, value); err != nil {
+			return err
+		}
+	}
+	if _, there := e.values["note"]; !there {
+		e.head = append(e.head, "note")
+	}
+	return nil
+}
+
+func hashFile(path string) (string, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	h := sha256.New()
+	if _, err := io.Copy(h, f); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+func tellAdded(cmd *cobra.Command, book, hash string, added passbook.Added) error {
+	w := cmd.OutOrStdout()
+	if added.CutOff > 0 {
+		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %s:%d: this line was cut off while it was being written; it is kept as it is\n", book, added.CutOff)
+	}
+	if added.New {
+		fmt.Fprintf(w, "began %s\n", book)
+	}
+	_, err := fmt.Fprintf(w, "pass %d written into %s; its sheet is kept in %s\n", added.Pass, book, filepath.ToSlash(passbook.Kept(book, hash)))
+	return err
+}

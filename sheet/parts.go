@@ -1,0 +1,78 @@
+package sheet
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"gearleaf/sheet/check"
+)
+
+// Part is a file that a sheet's numbers come from: the sheet itself, the
+// sheets it uses, the files of its tables, and what stood in for its givens.
+type Part struct {
+	Path string // slashes between folders, from the folder of the sheet
+	Data []byte
+}
+
+// Parts returns the files of a sheet, itself first.
+func (s *Sheet) Parts() ([]Part, error) {
+	folder := filepath.Dir(s.Model.Files[0].File.Name)
+	from := func(path string) string {
+		if rel, err := filepath.Rel(folder, path); err == nil {
+			return filepath.ToSlash(rel)
+		}
+		return filepath.ToSlash(path)
+	}
+	var out []Part
+	for _, f := range s.Model.Files {
+		out = append(out, Part{from(f.File.Name), []byte(f.File.Text)})
+	}
+	seen := map[string]bool{}
+	for _, t := range s.Model.Tables {
+		if t.Library || t.Decl == nil || t.Decl.From == nil || t.Fault != "" {
+			continue
+		}
+		path := filepath.Join(filepath.Dir(s.Model.Files[t.Origin.File].File.Name), filepath.FromSlash(t.Decl.From.Text))
+		if seen[path] {
+			continue
+		}
+		seen[path] = true
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return nil, fmt.Errorf("%s cannot be read: %w", path, cause(err))
+		}
+		out = append(out, Part{from(path), data})
+	}
+	if text := s.settingsText(); text != "" {
+		out = append(out, Part{"settings.txt", []byte(text)})
+	}
+	return out, nil
+}
+
+// settingsText lists what stands in for givens, a line each, in SI where they
+// are numbers.
+func (s *Sheet) settingsText() string {
+	text := ""
+	for _, set := range s.Settings {
+		q := set.Quantity()
+		value := s.Text(q, set.Value)
+		if q.Type.Form == check.Number {
+			value = fmt.Sprintf("%.17g in SI, %s", set.Value, value)
+		}
+		text += set.Name() + " = " + value + "\n"
+	}
+	return text
+}
+
+// Hash returns the SHA-256 of parts, names and lengths among what is hashed.
+func Hash(parts []Part) string {
+	h := sha256.New()
+	for _, p := range parts {
+		fmt.Fprintf(h, "%s\x00%d\x00", p.Path, len(p.Data))
+		h.Write(p.Data)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}

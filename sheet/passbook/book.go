@@ -1,0 +1,316 @@
+package passbook
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/csv"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/gofrs/flock"
+)
+
+// The columns that every book has: the first counts the passes, the last is
+// the check sum of the line.
+const (
+	Number = "pass"
+	Check  = "check"
+)
+
+// Line is one line of a book.
+type Line struct {
+	At     int      // line of the file, from 1
+	Fields []string // as the head, the check sum left out
+	// Problem says what is wrong with the line; empty if it is as it was
+	// written.
+	Problem string
+	// Missing says which passes should stand above and do not.
+	Missing string
+}
+
+// Book is a book as it was read.
+type Book struct {
+	Path  string
+	Head  []string // the check sum left out
+	Lines []Line
+	// Torn says that the last line has no end: a crash cut it off.
+	Torn bool
+}
+
+// Read reads the book at path.
+func Read(path string) (*Book, error) {
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	return parse(path, data)
+}
+
+// parse reads the lines of a book, each for itself: a broken one does not
+// spoil the rest.
+func parse(path string, data []byte) (*Book, error) {
+	b := &Book{Path: path, Torn: len(data) > 0 && data[len(data)-1] != '\n'}
+	lines := bytes.Split(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), []byte{'\n'})
+	if len(bytes.TrimSpace(lines[0])) == 0 {
+		return nil, fmt.Errorf("%s is empty: it is no book of passes", path)
+	}
+	head, err := fields(lines[0])
+	if err != nil || len(head) < 2 || head[0] != Number || head[len(head)-1] != Check {
+		return nil, fmt.Errorf("%s:1: the head of a book of passes begins with %s and ends with %s; start a new book", path, Number, Check)
+	}
+	b.Head = head[:len(head)-1]
+	for i, text := range lines[1:] {
+		if len(bytes.TrimSpace(text)) == 0 {
+			continue
+		}
+		b.Lines = append(b.Lines, b.line(i+2, text, b.Torn && i+2 == len(lines)))
+	}
+	b.counts()
+	return b, nil
+}
+
+// fields reads one record.
+func fields(text []byte) ([]string, error) {
+	r := csv.NewReader(bytes.NewReader(bytes.TrimRight(text, "\r")))
+	r.FieldsPerRecord = -1
+	return r.Read()
+}
+
+func (b *Book) line(at int, text []byte, torn bool) Line {
+	l := Line{At: at}
+	all, err := fields(text)
+	if n := len(b.Head); err == nil && len(all) == n+1 {
+		l.Fields = all[:n]
+		if all[n] == sum(l.Fields) {
+			return l // whole, even if its line end was lost
+		}
+		l.Problem = "the line has been changed since it was written"
+		torn = torn || len(all[n]) < len(sum(nil))
+	} else {
+		l.Problem = fmt.Sprintf("the line does not have the %d fields of the head", len(b.Head)+1)
+		l.Fields = all
+	}
+	if torn {
+		l.Problem = "the line was cut off while it was being written"
+	}
+	return l
+}
+
+// counts finds passes that are missing or stand twice. A broken line still
+// stands for its pass.
+func (b *Book) counts() {
+	want := 1
+	for i := range b.Lines {
+		l := &b.Lines[i]
+		if len(l.Fields) == 0 {
+			continue
+		}
+		n, err := strconv.Atoi(l.Fields[0])
+		switch {
+		case l.Problem != "":
+			if err == nil && n == want {
+				want++
+			}
+		case err != nil:
+			l.Problem = fmt.Sprintf("%q is no number of a pass", l.Fields[0])
+		case n < want:
+			l.Problem = fmt.Sprintf("pass %d stands here a second time or out of order", n)
+		default:
+			if n == want+1 {
+				l.Missing = fmt.Sprintf("pass %d is missing above", want)
+			} else if n > want {
+				l.Missing = fmt.Sprintf("passes %d to %d are missing above", want, n-1)
+			}
+			want = n + 1
+		}
+	}
+}
+
+// sum is the check sum of a line's fields.
+func sum(fields []string) string {
+	h := sha256.Sum256([]byte(strings.Join(fields, "\x1f")))
+	return hex.EncodeToString(h[:6])
+}
+
+// next returns the number of the pass that comes next. A line that was cut off
+// has used its number, if it came so far as to show one.
+func (b *Book) next() int {
+	last := 0
+	for _, l := range b.Lines {
+		if len(l.Fields) > 0 {
+			if n, err := strconv.Atoi(l.Fields[0]); err == nil && n <= last+1000 {
+				last = max(last, n)
+			}
+		}
+	}
+	return last + 1
+}
+
+// Added says what Add did.
+type Added struct {
+	Pass int
+	New  bool // the book was begun
+	// CutOff is the line that an earlier crash had cut off, 0 for none: it
+	// was ended, and stands in the book as it is.
+	CutOff int
+}
+
+// patience is how long Add waits for another writer.
+const patience = 10 * time.Second
+
+// Add adds one line to the book at path: values by the names of its columns.
+// A book that is not there begins with head, to which the number and the
+// check sum are added. The line is on the disk when Add returns.
+func Add(path string, head []string, values map[string]string) (Added, error) {
+	return within(path, func() (Added, error) { return add(path, head, values) })
+}
+
+// within keeps other writers out while work goes on. The lock is a file of
+// its own, which stays: it is the operating system that holds the lock, and a
+// process that dies lets go of it.
+func within(path string, work func() (Added, error)) (Added, error) {
+	lock := flock.New(path + ".lock")
+	for end := time.Now().Add(patience); ; {
+		got, err := lock.TryLock()
+		if err != nil {
+			return Added{}, fmt.Errorf("%s.lock: %w", path, err)
+		}
+		if got {
+			break
+		}
+		if time.Now().After(end) {
+			return Added{}, fmt.Errorf("%s is held by another writer; nothing was written", path)
+		}
+		time.Sleep(5 * time.Millisecond)
+	}
+	defer lock.Close()
+	return work()
+}
+
+func add(path string, head []string, values map[string]string) (out Added, err error) {
+	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
+	if err != nil {
+		return out, err
+	}
+	defer func() { err = errors.Join(err, f.Close()) }()
+	data, err := io.ReadAll(f)
+	if err != nil {
+		return out, err
+	}
+	whole := append(append([]string{Number}, head...), Check)
+	text, b, err := begin(path, data, whole)
+	if err != nil {
+		return out, err
+	}
+	if out.New = b == nil; out.New {
+		b = &Book{Path: path, Head: whole[:len(whole)-1]}
+	}
+	if b.Torn {
+		text = append(text, b.rest(data)...)
+		if n := len(b.Lines); n > 0 && b.Lines[n-1].Problem != "" {
+			out.CutOff = b.Lines[n-1].At
+		}
+	}
+	out.Pass = b.next()
+	record, err := b.record(out.Pass, values)
+	if err != nil {
+		return out, err
+	}
+	return out, appendWhole(f, int64(len(data)), append(text, record...), out.New)
+}
+
+// rest returns what ends a line that was cut off: its fields are made up to
+// as many as the head has, so that other programs can still read the book.
+// The missing check sum says what it is.
+func (b *Book) rest(data []byte) []byte {
+	line := data[bytes.LastIndexByte(data, '\n')+1:]
+	var out []byte
+	if bytes.Count(line, []byte{'"'})%2 == 1 {
+		out = append(out, '"')
+	}
+	have, err := fields(append(append([]byte{}, line...), out...))
+	if err == nil {
+		for n := len(have); n < len(b.Head)+1; n++ {
+			out = append(out, ',')
+		}
+	}
+	return append(out, '\n')
+}
+
+// begin returns what is to be written before the line, and the book so far;
+// nil where it only begins. A head that a crash cut off is completed.
+func begin(path string, data []byte, head []string) (text []byte, b *Book, err error) {
+	line := encode(head)
+	if bytes.IndexByte(data, '\n') < 0 {
+		if !bytes.HasPrefix(line, data) {
+			return nil, nil, fmt.Errorf("%s has no line end and does not begin as a book of passes does: nothing was written", path)
+		}
+		return line[len(data):], nil, nil
+	}
+	b, err = parse(path, data)
+	return nil, b, err
+}
+
+// record makes a line of values.
+func (b *Book) record(pass int, values map[string]string) ([]byte, error) {
+	line := make([]string, len(b.Head))
+	for i, name := range b.Head {
+		line[i] = plain(values[name])
+	}
+	line[0] = strconv.Itoa(pass)
+	var unknown []string
+	for name := range values {
+		if !slices.Contains(b.Head[1:], name) {
+			unknown = append(unknown, name)
+		}
+	}
+	if len(unknown) > 0 {
+		slices.Sort(unknown)
+		return nil, fmt.Errorf("%s has no column %s (it has %s); columns are chosen when a book begins", b.Path, strings.Join(unknown, ", "), strings.Join(b.Head[1:], ", "))
+	}
+	return encode(append(line, sum(line))), nil
+}
+
+// plain keeps a value on one line.
+func plain(text string) string {
+	return strings.TrimSpace(strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ", "\x1f", " ").Replace(text))
+}
+
+func encode(line []string) []byte {
+	var out bytes.Buffer
+	w := csv.NewWriter(&out)
+	_ = w.Write(line) // a buffer takes everything
+	w.Flush()
+	return out.Bytes()
+}
+
+// appendWhole writes text behind what the file holds and brings it to the
+// disk. What could be written only in part is taken back.
+func appendWhole(f *os.File, size int64, text []byte, first bool) error {
+	if _, err := f.Write(text); err != nil {
+		return errors.Join(err, f.Truncate(size))
+	}
+	if err := f.Sync(); err != nil {
+		return err
+	}
+	if first {
+		syncFolder(filepath.Dir(f.Name()))
+	}
+	return nil
+}
+
+// syncFolder brings a new file's name to the disk, where the system can.
+func syncFolder(folder string) {
+	if d, err := os.Open(folder); err == nil {
+		_ = d.Sync() // some systems have no such thing
+		_ = d.Close()
+	}
+}

@@ -1,0 +1,207 @@
+package passbook
+
+import (
+	"encoding/csv"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// TestMain lets this binary be the second writer of TestTwoProcesses.
+func TestMain(m *testing.M) {
+	if path := os.Getenv("PASSBOOK_WRITER"); path != "" {
+		for i := range 60 {
+			note := strings.Repeat(os.Getenv("PASSBOOK_NAME"), 500+i)
+			if _, err := Add(path, []string{"note"}, map[string]string{"note": note}); err != nil {
+				fmt.Fprintln(os.Stderr, err)
+				os.Exit(1)
+			}
+		}
+		os.Exit(0)
+	}
+	os.Exit(m.Run())
+}
+
+func mustAdd(t *testing.T, path, note string) Added {
+	t.Helper()
+	a, err := Add(path, []string{"note"}, map[string]string{"note": note})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return a
+}
+
+func mustRead(t *testing.T, path string) *Book {
+	t.Helper()
+	b, err := Read(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+func TestAddAndRead(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.csv")
+	notes := []string{"first", `with "quotes", commas`, "two\nlines", ""}
+	for i, n := range notes {
+		if a := mustAdd(t, path, n); a.Pass != i+1 || a.New != (i == 0) || a.CutOff != 0 {
+			t.Errorf("%+v", a)
+		}
+	}
+	b := mustRead(t, path)
+	if len(b.Lines) != len(notes) || b.Torn {
+		t.Fatalf("%+v", b)
+	}
+	for i, l := range b.Lines {
+		if want := strings.ReplaceAll(notes[i], "\n", " "); l.Problem != "" || l.Fields[1] != want || l.Fields[0] != strconv.Itoa(i+1) {
+			t.Errorf("%+v, want %q", l, want)
+		}
+	}
+	if _, err := Add(path, nil, map[string]string{"notes": "x"}); err == nil || !strings.Contains(err.Error(), "no column notes") {
+		t.Errorf("an unknown column gives %v", err)
+	}
+}
+
+// TestCrashAnywhere cuts the book off behind every byte, as a crash may: what
+// was written whole is kept, what was not is told, and the next pass stands in
+// a line of its own.
+func TestCrashAnywhere(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.csv")
+	for _, n := range []string{"one", "two, with comma", "three"} {
+		mustAdd(t, path, n)
+	}
+	whole, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for cut := 0; cut <= len(whole); cut++ {
+		if err := os.WriteFile(path, whole[:cut], 0o644); err != nil {
+			t.Fatal(err)
+		}
+		mustAdd(t, path, "after the crash")
+		now, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !strings.HasPrefix(string(now), string(whole[:cut])) {
+			t.Fatalf("cut at %d: what stood there is gone", cut)
+		}
+		if records, err := csv.NewReader(strings.NewReader(string(now))).ReadAll(); err != nil {
+			t.Fatalf("cut at %d: %v in %d records", cut, err, len(records))
+		}
+		b := mustRead(t, path)
+		want := max(0, strings.Count(string(whole[:cut]), "\n")-1)
+		good := 0
+		for _, l := range b.Lines {
+			if l.Problem == "" {
+				good++
+			}
+			if l.Missing != "" {
+				t.Fatalf("cut at %d: %s", cut, l.Missing)
+			}
+		}
+		last := b.Lines[len(b.Lines)-1]
+		// A line that has lost nothing but its end is whole.
+		if cut > 0 && cut < len(whole) && whole[cut] == '\n' && want+1 <= 3 && strings.Count(string(whole[:cut]), "\n") > 0 {
+			want++
+		}
+		if good != want+1 || last.Fields[1] != "after the crash" || b.Torn {
+			t.Fatalf("cut at %d: %d good lines, want %d: %+v", cut, good, want+1, b.Lines)
+		}
+	}
+}
+
+func TestChangedLine(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.csv")
+	for _, n := range []string{"one", "two", "three", "four"} {
+		mustAdd(t, path, n)
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := strings.Replace(string(data), "two", "six", 1)
+	lines := strings.SplitAfter(text, "\n")
+	if err := os.WriteFile(path, []byte(strings.Join(append(lines[:3:3], lines[4:]...), "")), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	b := mustRead(t, path)
+	if len(b.Lines) != 3 || !strings.Contains(b.Lines[1].Problem, "changed") || b.Lines[2].Missing != "pass 3 is missing above" || b.Lines[2].Problem != "" {
+		t.Errorf("%+v", b.Lines)
+	}
+}
+
+func TestNoBook(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "other.csv")
+	for _, text := range []string{"time,speed\n1,2\n", "no line end", "\n"} {
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if _, err := Add(path, []string{"note"}, nil); err == nil {
+			t.Errorf("%q takes a pass", text)
+		}
+		if data, _ := os.ReadFile(path); string(data) != text {
+			t.Errorf("%q is now %q", text, data)
+		}
+	}
+}
+
+// TestTwoProcesses: writers at the same time do not mix their lines, lose one
+// or count one twice.
+func TestTwoProcesses(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.csv")
+	var running []*exec.Cmd
+	for _, name := range []string{"a", "b", "c"} {
+		cmd := exec.Command(os.Args[0])
+		cmd.Env = append(os.Environ(), "PASSBOOK_WRITER="+path, "PASSBOOK_NAME="+name)
+		cmd.Stderr = os.Stderr
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		running = append(running, cmd)
+	}
+	for _, cmd := range running {
+		if err := cmd.Wait(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	b := mustRead(t, path)
+	if len(b.Lines) != 180 {
+		t.Fatalf("%d lines", len(b.Lines))
+	}
+	count := map[byte]int{}
+	for _, l := range b.Lines {
+		note := l.Fields[1]
+		if l.Problem != "" || strings.Trim(note, note[:1]) != "" {
+			t.Fatalf("line %d: %s", l.At, l.Problem)
+		}
+		count[note[0]]++
+	}
+	if len(count) != 3 || count['a'] != 60 || count['b'] != 60 {
+		t.Errorf("%v", count)
+	}
+}
+
+func TestKeep(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.csv")
+	hash := strings.Repeat("0123456789abcdef", 4)
+	files := []File{{"bike.leaf", []byte("a")}, {"parts/log.csv", []byte("b")}, {"../out.leaf", []byte("c")}}
+	for range 2 {
+		if err := Keep(path, hash, files); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for name, want := range map[string]string{"bike.leaf": "a", "parts/log.csv": "b", "out.leaf": "c"} {
+		if data, err := os.ReadFile(filepath.Join(Kept(path, hash), name)); err != nil || string(data) != want {
+			t.Errorf("%s: %q, %v", name, data, err)
+		}
+	}
+	left, err := filepath.Glob(path + ".sheets/.new-*")
+	if err != nil || len(left) > 0 {
+		t.Errorf("left behind: %v, %v", left, err)
+	}
+}
