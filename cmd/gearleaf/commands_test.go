@@ -62,6 +62,20 @@ func checkHelp(t *testing.T, cmd *cobra.Command) {
 	}
 }
 
+// TestFirstExamples runs what the help shows first, one line after the other,
+// in an empty folder.
+func TestFirstExamples(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for line := range strings.Lines(rootExample) {
+		line, _, _ = strings.Cut(line, "#")
+		args := strings.Fields(line)
+		var out, errs bytes.Buffer
+		if status := run(args[1:], strings.NewReader(""), &out, &errs); status != 0 || out.Len() == 0 {
+			t.Errorf("%s: exit status %d\n%s", strings.TrimSpace(line), status, errs.String())
+		}
+	}
+}
+
 func checkScript(t *testing.T, name string) {
 	t.Helper()
 	data, err := os.ReadFile(filepath.Join("testdata", "script", name+".txtar"))
