@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"sort"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -79,7 +78,7 @@ func repairAll(cmd *cobra.Command, path string, list diag.List, k *keys) error {
 	if len(chosen) == 0 {
 		return nil
 	}
-	if err := sheet.Replace(path, file.Text, applied(file.Text, chosen)); err != nil {
+	if err := sheet.Replace(path, file.Text, diag.Apply(file.Text, chosen)); err != nil {
 		return err
 	}
 	fmt.Fprintf(p.w, "wrote %s\n", path)
@@ -166,7 +165,7 @@ func (p page) showEdits(f *source.File, edits []diag.Edit) {
 	for text := range strings.Lines(f.Slice(whole)) {
 		fmt.Fprintln(p.w, cut("     - "+strings.TrimRight(text, "\r\n"), p.width))
 	}
-	for text := range strings.Lines(applied(f.Slice(whole), shifted)) {
+	for text := range strings.Lines(diag.Apply(f.Slice(whole), shifted)) {
 		fmt.Fprintln(p.w, p.bold(cut("     + "+strings.TrimRight(text, "\r\n"), p.width)))
 	}
 }
@@ -181,19 +180,4 @@ func touches(a, b []diag.Edit) bool {
 		}
 	}
 	return false
-}
-
-// applied returns text with edits made, which do not overlap.
-func applied(text string, edits []diag.Edit) string {
-	edits = append([]diag.Edit(nil), edits...)
-	sort.SliceStable(edits, func(i, j int) bool { return edits[i].Span.Start < edits[j].Span.Start })
-	var out strings.Builder
-	at := int32(0)
-	for _, e := range edits {
-		out.WriteString(text[at:e.Span.Start])
-		out.WriteString(e.New)
-		at = e.Span.End
-	}
-	out.WriteString(text[at:])
-	return out.String()
 }

@@ -159,7 +159,7 @@ func TestOfferShowsLinesBeforeAndAfter(t *testing.T) {
 			t.Errorf("%q is not shown in\n%s", want, out.String())
 		}
 	}
-	if got := applied(file.Text, repair.Edits); got != "title \"T\"\r\nboost : 21 psia\r\n" {
+	if got := diag.Apply(file.Text, repair.Edits); got != "title \"T\"\r\nboost : 21 psia\r\n" {
 		t.Errorf("applied: %q", got)
 	}
 	// What overlaps a chosen repair is not offered any more.

@@ -3,7 +3,9 @@
 package diag
 
 import (
+	"slices"
 	"sort"
+	"strings"
 
 	"gearleaf/sheet/source"
 )
@@ -48,6 +50,21 @@ type Repair struct {
 type Edit struct {
 	Span source.Span
 	New  string
+}
+
+// Apply returns text with edits made, which do not overlap.
+func Apply(text string, edits []Edit) string {
+	edits = slices.Clone(edits)
+	slices.SortStableFunc(edits, func(a, b Edit) int { return int(a.Span.Start) - int(b.Span.Start) })
+	var out strings.Builder
+	at := int32(0)
+	for _, e := range edits {
+		out.WriteString(text[at:e.Span.Start])
+		out.WriteString(e.New)
+		at = e.Span.End
+	}
+	out.WriteString(text[at:])
+	return out.String()
 }
 
 // Related is a second place, with what it has to do with the first.

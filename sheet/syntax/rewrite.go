@@ -1,7 +1,6 @@
 package syntax
 
 import (
-	"sort"
 	"strings"
 
 	"gearleaf/sheet/diag"
@@ -24,7 +23,7 @@ func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	parsed, list := ParseQuantity(text)
 	fresh, _ := parsed.(*Number)
 	if fresh == nil || list.Errors() {
-		return apply(w.File.Text, []diag.Edit{{Span: span, New: text}})
+		return diag.Apply(w.File.Text, []diag.Edit{{Span: span, New: text}})
 	}
 	digits := strings.TrimSpace(text)
 	if fresh.Unit != nil {
@@ -32,20 +31,20 @@ func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	}
 	switch {
 	case InGrid(c):
-		return apply(w.File.Text, []diag.Edit{{Span: span, New: digits}})
+		return diag.Apply(w.File.Text, []diag.Edit{{Span: span, New: digits}})
 	case old == nil:
-		return apply(w.File.Text, []diag.Edit{{Span: span, New: text}})
+		return diag.Apply(w.File.Text, []diag.Edit{{Span: span, New: text}})
 	}
 	shared := sharedUnit(c)
 	same := fresh.Unit == nil || fresh.Unit.Text == shared
 	if same && (old.Unit == nil || old.Unit.Text == shared) {
-		return apply(w.File.Text, []diag.Edit{{Span: digitsOf(w.File.Text, old), New: digits}})
+		return diag.Apply(w.File.Text, []diag.Edit{{Span: digitsOf(w.File.Text, old), New: digits}})
 	}
 	edits := []diag.Edit{{Span: span, New: text}}
 	if old.Unit != nil && entry == len(c.Values)-1 {
 		edits = append(edits, spellOut(c, old)...)
 	}
-	return apply(w.File.Text, edits)
+	return diag.Apply(w.File.Text, edits)
 }
 
 // sharedUnit is the unit that stands for the numbers of c that carry none:
@@ -94,18 +93,4 @@ func spellOut(c *Cell, old *Number) []diag.Edit {
 		add(c.To)
 	}
 	return edits
-}
-
-// apply returns text with edits made; they do not overlap.
-func apply(text string, edits []diag.Edit) string {
-	sort.SliceStable(edits, func(i, j int) bool { return edits[i].Span.Start < edits[j].Span.Start })
-	var b strings.Builder
-	at := int32(0)
-	for _, e := range edits {
-		b.WriteString(text[at:e.Span.Start])
-		b.WriteString(e.New)
-		at = e.Span.End
-	}
-	b.WriteString(text[at:])
-	return b.String()
 }
