@@ -215,15 +215,7 @@ func (r *changeReport) body() {
 		if item.Cell == nil && item.Table == nil {
 			continue
 		}
-		switch {
-		case section != "":
-			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(section, r.width)))
-			if item.Table != nil {
-				fmt.Fprintln(r.w)
-			}
-		case gap || item.Table != nil:
-			fmt.Fprintln(r.w)
-		}
+		r.sectionHead(section, item.Table != nil, gap)
 		section, gap = "", item.Table != nil
 		if item.Table != nil {
 			r.table(item.Table)

@@ -82,6 +82,17 @@ func (p page) broken(kind, when string, r *sheet.Result, l *check.Limit) {
 	p.finding("", plain, limitText(r, l))
 }
 
+// sectionHead sets off what follows: by the section's name where one begins, by an
+// empty line before a table or where a gap is wanted.
+func (p page) sectionHead(section string, table, gap bool) {
+	if section != "" {
+		fmt.Fprintf(p.w, "\n%s\n", p.bold(cut(section, p.width)))
+	}
+	if table || section == "" && gap {
+		fmt.Fprintln(p.w)
+	}
+}
+
 // limitText is the condition of a limit, then the same with numbers put in.
 func limitText(r *sheet.Result, l *check.Limit) string {
 	state, row := r.Limit(l)
@@ -141,15 +152,7 @@ func (r *report) body() {
 		if item.Cell == nil && item.Table == nil && item.Note == "" {
 			continue
 		}
-		switch {
-		case section != "":
-			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(section, r.width)))
-			if item.Table != nil {
-				fmt.Fprintln(r.w)
-			}
-		case gap || item.Table != nil:
-			fmt.Fprintln(r.w)
-		}
+		r.sectionHead(section, item.Table != nil, gap)
 		section, gap = "", item.Table != nil
 		switch {
 		case item.Note != "":
