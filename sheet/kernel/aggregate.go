@@ -64,6 +64,64 @@ func choose(how Aggregate, sum, low, high float64, n int) float64 {
 	return Fault
 }
 
+// Reducer is Reduce for many columns of numbers at a time, a row after the
+// other: column i has its value of each row in place i.
+type Reducer struct {
+	how       Aggregate
+	sum, best []float64
+	rows      int
+}
+
+// Begin readies r for n columns.
+func (r *Reducer) Begin(how Aggregate, n int) {
+	if cap(r.sum) < n {
+		r.sum, r.best = make([]float64, n), make([]float64, n)
+	}
+	r.how, r.sum, r.best, r.rows = how, r.sum[:n], r.best[:n], 0
+	clear(r.sum)
+}
+
+// Row adds a row; ok is false where a value is not a number: then the columns
+// are to be reduced one by one.
+func (r *Reducer) Row(v []float64) (ok bool) {
+	v = v[:len(r.sum)]
+	var a, b float64
+	if r.rows == 0 || r.how == Last {
+		copy(r.best, v)
+	}
+	switch best, sum := r.best[:len(v)], r.sum; r.how {
+	case Sum, Mean:
+		for i, x := range v {
+			sum[i] += x
+		}
+	case Min:
+		for i, x := range v {
+			best[i] = Lower(best[i], x)
+		}
+	case Max:
+		for i, x := range v {
+			best[i] = Higher(best[i], x)
+		}
+	}
+	r.rows++
+	for ; len(v) >= 2; v = v[2:] {
+		a += v[0] - v[0]
+		b += v[1] - v[1]
+	}
+	for _, x := range v {
+		a += x - x
+	}
+	return a+b == 0
+}
+
+// Value returns what Reduce does for column i.
+func (r *Reducer) Value(i int) float64 {
+	if (r.how == First || r.how == Last) && r.rows > 0 {
+		return r.best[i]
+	}
+	return choose(r.how, r.sum[i], r.best[i], r.best[i], r.rows)
+}
+
 // aggregateNames are the aggregates' names in formulas.
 var aggregateNames = [...]string{"no aggregate", "sum", "mean", "min", "max", "count", "first", "last"}
 

@@ -15,6 +15,12 @@ type Curve struct {
 	state  curveState
 	turned int // row, from 0, at which xs turn back or stand still
 	hint   int // interval of the last look-up; never changes a result
+
+	// What Near knows of that interval.
+	low, high      float64 // an x between them is inside, surely
+	x0, y0, dx, dy float64
+	start          float64 // x0, where it is surely the row of an exact hit
+	remembered     int     // the interval, -1 for none
 }
 
 type curveState uint8
@@ -33,6 +39,7 @@ func NewCurve(form LookupForm, rows int) *Curve {
 	if form == Monotone {
 		c.slope = make([]float64, 0, rows)
 	}
+	c.forget()
 	return c
 }
 
@@ -40,6 +47,7 @@ func NewCurve(form LookupForm, rows int) *Curve {
 func (c *Curve) Prepare(xs, ys []float64) {
 	c.x, c.y, c.slope = c.x[:0], c.y[:0], c.slope[:0]
 	c.state, c.hint = sound, 0
+	c.forget()
 	for i := range min(len(xs), len(ys)) {
 		c.take(i, xs[i], ys[i])
 		if c.state == faulty {
@@ -76,6 +84,9 @@ func (c *Curve) take(i int, x, y float64) {
 // At returns the look-up's value at x: a blank at a blank, and a fault off
 // the ends (but for Clamped) and where the columns do not allow a look-up.
 func (c *Curve) At(x float64) float64 {
+	if y := c.Near(x); finite(y) {
+		return y
+	}
 	switch {
 	case c.state == faulty:
 		return Fault
@@ -102,6 +113,9 @@ func Look(form LookupForm, x float64, xs, ys []float64) float64 {
 func (c *Curve) between(x float64) float64 {
 	n := len(c.x)
 	i := c.interval(x)
+	if i != c.remembered && i >= 0 {
+		c.remember(i)
+	}
 	switch {
 	case i < 0 && c.form == Clamped:
 		return c.y[0]
@@ -117,6 +131,55 @@ func (c *Curve) between(x float64) float64 {
 		return number(c.cubic(i, x))
 	}
 	return line(x, c.x[i], c.x[i+1], c.y[i], c.y[i+1])
+}
+
+// Near returns what At does where x surely lies in the interval of the last
+// look-up or is its start, and nothing that is a number elsewhere: the way
+// for those who ask again and again and are in a hurry.
+func (c *Curve) Near(x float64) float64 {
+	if c.low < x && x < c.high {
+		return c.y0 + float64(c.dy*((x-c.x0)/c.dx))
+	}
+	if x == c.start {
+		return c.y0
+	}
+	return nowhere
+}
+
+var nowhere = math.NaN()
+
+// forget makes Near know no interval.
+func (c *Curve) forget() {
+	c.low, c.high, c.start, c.remembered = nowhere, nowhere, nowhere, -1
+}
+
+// remember readies interval i for Near. The margin is four times the
+// tolerance, so that nothing inside it could be taken for one of the ends.
+func (c *Curve) remember(i int) {
+	c.forget()
+	c.remembered = i
+	c.x0, c.y0 = c.x[i], c.y[i]
+	if i+1 == len(c.x) {
+		c.start = c.x0
+		return
+	}
+	next := c.x[i+1]
+	if !AtLeast(c.x0, next) {
+		c.start = c.x0
+	}
+	if c.form != Monotone {
+		margin := 4 * Tolerance * math.Max(math.Abs(c.x0), math.Abs(next))
+		c.low, c.high = c.x0+margin, next-margin
+		c.dx, c.dy = next-c.x0, c.y[i+1]-c.y0
+	}
+}
+
+// Lanes leaves in d what At returns for each of x.
+func (c *Curve) Lanes(d, x []float64) {
+	d = d[:len(x)]
+	for i, v := range x {
+		d[i] = c.At(v)
+	}
 }
 
 // interval returns the last row whose x is not above x, within the

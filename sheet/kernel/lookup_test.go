@@ -159,3 +159,32 @@ func BenchmarkCurve(b *testing.B) {
 		c.At(x)
 	}
 }
+
+// TestCurvesRemember looks up again and again in one curve, at its rows, a
+// hair beside them and between, and holds it to curves made afresh.
+func TestCurvesRemember(t *testing.T) {
+	xs := []float64{-2, -1, -1 + 1e-13, 0, 1, 2, 2, 2 + 3e-12, 3, 5}
+	ys := []float64{-5, 10, 11, 0, 15, 20, 25, 30, -7, 50}
+	var asked []float64
+	for _, x := range xs {
+		for _, by := range []float64{0, 1e-16, 4e-13, 9e-13, 2e-12, 4e-12, 9e-12, 0.3} {
+			asked = append(asked, x-by, x+by, x+by) // the second time from memory
+		}
+	}
+	for _, form := range []LookupForm{Linear, Clamped, Monotone, FirstAt, Pick} {
+		x, y := xs, ys
+		if form == Monotone { // no equal rows
+			x, y = []float64{-2, -1, 0, 1, 3, 5}, []float64{-5, 10, 0, 15, -7, 50}
+		}
+		curve := NewCurve(form, len(xs))
+		curve.Prepare(x, y)
+		for range 2 {
+			for _, at := range asked {
+				if got, want := curve.At(at), Look(form, at, x, y); !alike(got, want) {
+					t.Errorf("form %v at %v: %v, want %v", form, at, got, want)
+				}
+			}
+			curve.Prepare(x, y)
+		}
+	}
+}

@@ -17,6 +17,7 @@ type block struct {
 	old   []float64
 	over  []bool     // lanes whose table ends above the row under way
 	live  []liveRows // loops: how far each lane's table goes
+	saved [][]float64
 }
 
 // makeRoom gives slots registers of the frame room for a block.
@@ -126,26 +127,35 @@ func (mc *Machine) run1(in *instr, o *op) {
 		return
 	}
 	d := mc.to(in.dst)
+	if in.op == opMove {
+		copy(d, a.v)
+		return
+	}
 	for i, v := range a.v {
 		d[i] = o.f1(v)
 	}
 }
 
 func (mc *Machine) run2(in *instr, o *op) {
-	a, b := mc.operand(in.a), mc.operand(in.b)
+	mc.apply2(in.dst, o, mc.operand(in.a), mc.operand(in.b))
+}
+
+// apply2 leaves o of two operands in a register.
+func (mc *Machine) apply2(dst int32, o *op, a, b wide) {
 	if a.v == nil && b.v == nil {
-		mc.put1(in.dst, o.f2(a.s, b.s))
+		mc.put1(dst, o.f2(a.s, b.s))
 		return
 	}
-	d := mc.to(in.dst)
-	if o.lanes != nil {
-		o.lanes(d, a, b)
-		return
+	d := mc.to(dst)
+	if o.lanes == nil || !o.lanes(d, a, b) {
+		o.carefully(d, a, b)
 	}
-	x, y := mc.spread(a, 0), mc.spread(b, 1)
-	y = y[:len(x)]
-	for i := range x {
-		d[i] = o.f2(x[i], y[i])
+}
+
+// carefully is o lane by lane, as the kernel has it.
+func (o *op) carefully(d []float64, a, b wide) {
+	for i := range d {
+		d[i] = o.f2(a.at(i), b.at(i))
 	}
 }
 
@@ -159,45 +169,39 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 		mc.put1(in.dst, kernel.If(a.s, b.s, c.s))
 		return
 	}
-	x := mc.spread(a, 0)
-	ifLanes(mc.to(in.dst), x, b, c)
+	x, y, z := mc.spread(a, 2), mc.spread(b, 0), mc.spread(c, 1)
+	ifLanes(mc.to(in.dst), x, y, z)
 }
 
 // runPair runs two operations one after the other; a value between them that
 // nothing else reads has spare room of its own.
 func (mc *Machine) runPair(in *instr, p pair) {
 	a, b := mc.operand(in.a), mc.operand(in.b)
+	first, second := &ops[p.first], &ops[p.second]
 	between := wide{}
 	switch {
 	case a.v == nil && b.v == nil:
-		between.s = ops[p.first].f2(a.s, b.s)
+		between.s = first.f2(a.s, b.s)
 		if !p.chooses && in.d != junk {
 			mc.put1(in.d, between.s)
 		}
 	case p.chooses || in.d == junk:
 		between.v = mc.b.spare[2][:mc.b.n]
-		ops[p.first].lanes(between.v, a, b)
 	default:
 		between.v = mc.to(in.d)
-		ops[p.first].lanes(between.v, a, b)
+	}
+	if between.v != nil && !first.lanes(between.v, a, b) {
+		first.carefully(between.v, a, b)
 	}
 	c := mc.operand(in.c)
-	switch {
-	case p.chooses:
+	if p.chooses {
 		mc.choose(in, between, c, mc.operand(in.d))
-	case p.turned:
-		mc.second(in, &ops[p.second], c, between)
-	default:
-		mc.second(in, &ops[p.second], between, c)
-	}
-}
-
-func (mc *Machine) second(in *instr, o *op, a, b wide) {
-	if a.v == nil && b.v == nil {
-		mc.put1(in.dst, o.f2(a.s, b.s))
 		return
 	}
-	o.lanes(mc.to(in.dst), a, b)
+	if p.turned {
+		between, c = c, between
+	}
+	mc.apply2(in.dst, second, between, c)
 }
 
 // read runs the operations that read columns, call intrinsics or ask for the

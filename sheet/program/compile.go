@@ -251,10 +251,10 @@ func (c *compiler) write(at section) code {
 		if ops[in.op].d == kept {
 			in.d = c.between(v.inner)
 		}
-		c.release(&v.instr, int32(i))
 		if c.homes[i] == noReg {
-			c.homes[i] = c.slot()
+			c.homes[i] = c.slot() // not an operand's: see lanes.go
 		}
+		c.release(&v.instr, int32(i))
 		in.dst = c.homes[i]
 		c.p.code = append(c.p.code, in)
 	}

@@ -128,11 +128,11 @@ given t.x
 column t.y
   row     t1 = add a 1
           t2 = load t.x
-          t2 = mul t1 t2
-          t1 = add a 1
-          t3 = sub 5 3
-          t3 = mul t1 t3
-          t0 = add t2 t3
+          t3 = mul t1 t2
+          t2 = add a 1
+          t1 = sub 5 3
+          t4 = mul t2 t1
+          t0 = add t3 t4
 `}} {
 		if diff := cmp.Diff(c.want, s.compile(t, Options{Plain: c.plain}).Disassemble()); diff != "" {
 			t.Errorf("plain %v: %s", c.plain, diff)

@@ -376,7 +376,7 @@ func (e *explorer) neighbour(v *value) float64 {
 }
 
 func (e *explorer) look(v *value) float64 {
-	c := e.f.p.curves[v.b]
+	c := e.f.p.curves[v.c]
 	xs, ok := e.mc.gather(c.xs, e.lane, 0)
 	ys, _ := e.mc.gather(c.ys, e.lane, 1)
 	if !ok {

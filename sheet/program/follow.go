@@ -66,7 +66,7 @@ func (e *explorer) source(v *value) (*place, string) {
 			return at, ""
 		}
 	case opLook:
-		c := e.f.p.curves[v.b]
+		c := e.f.p.curves[v.c]
 		for _, column := range []int32{c.xs, c.ys} {
 			if at := e.faulty(column); at != nil {
 				return at, ""
@@ -137,7 +137,7 @@ func (e *explorer) cause(v *value) string {
 
 func (e *explorer) lookCause(v *value) string {
 	p := e.mc.p
-	c := e.f.p.curves[v.b]
+	c := e.f.p.curves[v.c]
 	xs, _ := e.mc.gather(c.xs, e.lane, 0)
 	ys, _ := e.mc.gather(c.ys, e.lane, 1)
 	return kernel.LookCause(c.form, e.value(ref(v.a)), xs, ys, p.columnName(c.xs), p.columnName(c.ys),

@@ -175,7 +175,7 @@ func (f *formula) make(id check.NodeID) ref {
 		return f.emit(id, opIndex, int32(f.node(n.A)), n.Ref, 0)
 	case check.Lookup:
 		c := f.curve(curvePlan{xs: n.Ref, ys: int32(n.B), form: kernel.LookupForm(n.C)})
-		return f.emit(id, opLook, int32(f.node(n.A)), c, 0)
+		return f.emit(id, opLook, int32(f.node(n.A)), 0, c)
 	}
 	return f.plainOp(id, n)
 }

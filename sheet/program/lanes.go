@@ -1,240 +1,390 @@
 package program
 
-import "gearleaf/sheet/kernel"
+import (
+	"math"
 
-// The loops below do the four operations that are most of a sheet's work.
-// Slices are cut to one length, so that the compiler drops its bound checks;
-// a result that is not finite goes back to the kernel, which settles it.
+	"gearleaf/sheet/kernel"
+)
 
-func addLanes(d []float64, a, b wide) {
+// The loops below do the four operations that are most of a sheet's work, bare:
+// each reports whether all that it leaves are numbers, and where not, the
+// block is computed again by the kernel. No operand is the result's own room,
+// so that it is still there then.
+//
+// Four lanes are in work at a time, and four sums tell of what is no number:
+// any such value, taken from itself, leaves none, and a single sum would have
+// to wait for itself. Slices are cut to one length, so that the compiler drops
+// its bound checks.
+
+func addLanes(d []float64, a, b wide) bool {
 	switch {
 	case b.v == nil:
-		addOne(d, a.v, b.s)
+		return addOne(d, a.v, b.s)
 	case a.v == nil:
-		addOne(d, b.v, a.s)
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			v := x[i] + y[i]
-			if v-v != 0 {
-				v = kernel.Add(x[i], y[i])
-			}
-			d[i] = v
-		}
+		return addOne(d, b.v, a.s)
 	}
+	return addEach(d, a.v, b.v)
 }
 
-func addOne(d, x []float64, s float64) {
+// addEach leaves x + y in d.
+func addEach(d, x, y []float64) bool {
 	x = x[:len(d)]
-	for i := range d {
-		v := x[i] + s
-		if v-v != 0 {
-			v = kernel.Add(x[i], s)
-		}
-		d[i] = v
+	y = y[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		y := y[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]+y[0], x[1]+y[1], x[2]+y[2], x[3]+y[3]
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
 	}
+	for ; i < len(d); i++ {
+		p := x[i] + y[i]
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
 }
 
-func subLanes(d []float64, a, b wide) {
-	switch {
-	case b.v == nil:
-		x := a.v[:len(d)]
-		for i := range d {
-			v := x[i] - b.s
-			if v-v != 0 {
-				v = kernel.Sub(x[i], b.s)
-			}
-			d[i] = v
-		}
-	case a.v == nil:
-		y := b.v[:len(d)]
-		for i := range d {
-			v := a.s - y[i]
-			if v-v != 0 {
-				v = kernel.Sub(a.s, y[i])
-			}
-			d[i] = v
-		}
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			v := x[i] - y[i]
-			if v-v != 0 {
-				v = kernel.Sub(x[i], y[i])
-			}
-			d[i] = v
-		}
-	}
-}
-
-func mulLanes(d []float64, a, b wide) {
-	switch {
-	case b.v == nil:
-		mulOne(d, a.v, b.s)
-	case a.v == nil:
-		mulOne(d, b.v, a.s)
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			v := float64(x[i] * y[i])
-			if v-v != 0 {
-				v = kernel.Mul(x[i], y[i])
-			}
-			d[i] = v
-		}
-	}
-}
-
-func mulOne(d, x []float64, s float64) {
+// addOne leaves x + s in d.
+func addOne(d, x []float64, s float64) bool {
 	x = x[:len(d)]
-	for i := range d {
-		v := float64(x[i] * s)
-		if v-v != 0 {
-			v = kernel.Mul(x[i], s)
-		}
-		d[i] = v
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]+s, x[1]+s, x[2]+s, x[3]+s
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
 	}
+	for ; i < len(d); i++ {
+		p := x[i] + s
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
 }
 
-func divLanes(d []float64, a, b wide) {
+func subLanes(d []float64, a, b wide) bool {
 	switch {
 	case b.v == nil:
-		x := a.v[:len(d)]
-		for i := range d {
-			v := x[i] / b.s
-			if v-v != 0 {
-				v = kernel.Div(x[i], b.s)
-			}
-			d[i] = v
-		}
+		return subOne(d, a.v, b.s)
 	case a.v == nil:
-		y := b.v[:len(d)]
-		for i := range d {
-			v := a.s / y[i]
-			if v-v != 0 {
-				v = kernel.Div(a.s, y[i])
-			}
-			d[i] = v
-		}
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			v := x[i] / y[i]
-			if v-v != 0 {
-				v = kernel.Div(x[i], y[i])
-			}
-			d[i] = v
-		}
+		return subFrom(d, a.s, b.v)
 	}
+	return subEach(d, a.v, b.v)
+}
+
+// subEach leaves x - y in d.
+func subEach(d, x, y []float64) bool {
+	x = x[:len(d)]
+	y = y[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		y := y[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]-y[0], x[1]-y[1], x[2]-y[2], x[3]-y[3]
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := x[i] - y[i]
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+// subOne leaves x - s in d.
+func subOne(d, x []float64, s float64) bool {
+	x = x[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]-s, x[1]-s, x[2]-s, x[3]-s
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := x[i] - s
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+// subFrom leaves s - y in d.
+func subFrom(d []float64, s float64, y []float64) bool {
+	y = y[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		y := y[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := s-y[0], s-y[1], s-y[2], s-y[3]
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := s - y[i]
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+func mulLanes(d []float64, a, b wide) bool {
+	switch {
+	case b.v == nil:
+		return mulOne(d, a.v, b.s)
+	case a.v == nil:
+		return mulOne(d, b.v, a.s)
+	}
+	return mulEach(d, a.v, b.v)
+}
+
+// mulEach leaves x * y in d.
+func mulEach(d, x, y []float64) bool {
+	x = x[:len(d)]
+	y = y[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		y := y[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]*y[0], x[1]*y[1], x[2]*y[2], x[3]*y[3]
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := x[i] * y[i]
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+// mulOne leaves x * s in d.
+func mulOne(d, x []float64, s float64) bool {
+	x = x[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]*s, x[1]*s, x[2]*s, x[3]*s
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := x[i] * s
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+func divLanes(d []float64, a, b wide) bool {
+	switch {
+	case b.v == nil:
+		return divOne(d, a.v, b.s)
+	case a.v == nil:
+		return divFrom(d, a.s, b.v)
+	}
+	return divEach(d, a.v, b.v)
+}
+
+// divEach leaves x / y in d.
+func divEach(d, x, y []float64) bool {
+	x = x[:len(d)]
+	y = y[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		y := y[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]/y[0], x[1]/y[1], x[2]/y[2], x[3]/y[3]
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := x[i] / y[i]
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+// divOne leaves x / s in d.
+func divOne(d, x []float64, s float64) bool {
+	x = x[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := x[0]/s, x[1]/s, x[2]/s, x[3]/s
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := x[i] / s
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
+}
+
+// divFrom leaves s / y in d.
+func divFrom(d []float64, s float64, y []float64) bool {
+	y = y[:len(d)]
+	var e, f, g, h float64
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		y := y[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		p, q, r, t := s/y[0], s/y[1], s/y[2], s/y[3]
+		d[0], d[1], d[2], d[3] = p, q, r, t
+		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
+	}
+	for ; i < len(d); i++ {
+		p := s / y[i]
+		d[i] = p
+		e += p - p
+	}
+	return e+f+g+h == 0
 }
 
 // moreEqual returns a >= b, plain cases first.
 func moreEqual(a, b float64) float64 {
-	switch {
-	case a >= b:
-		return 1
-	case kernel.Below(a, b):
-		return 0
+	if v := atLeast(a, b); v == v {
+		return v
 	}
 	return kernel.GreaterEqual(a, b)
 }
 
 // less returns a < b, plain cases first.
 func less(a, b float64) float64 {
-	switch {
-	case a >= b:
-		return 0
-	case kernel.Below(a, b):
-		return 1
+	if v := atLeast(a, b); v == v {
+		return 1 - v
 	}
 	return kernel.Less(a, b)
 }
 
-func moreEqualLanes(d []float64, a, b wide) {
+// atLeast returns a >= b where that takes no closer look, else nothing that
+// is a number.
+func atLeast(a, b float64) float64 {
 	switch {
-	case b.v == nil:
-		for i, x := range a.v[:len(d)] {
-			d[i] = moreEqual(x, b.s)
-		}
-	case a.v == nil:
-		for i, y := range b.v[:len(d)] {
-			d[i] = moreEqual(a.s, y)
-		}
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			d[i] = moreEqual(x[i], y[i])
-		}
+	case a >= b:
+		return 1
+	case kernel.Below(a, b):
+		return 0
 	}
+	return unsure
 }
 
-func lessLanes(d []float64, a, b wide) {
+var unsure = math.NaN()
+
+func moreEqualLanes(d []float64, a, b wide) bool {
+	e := 0.0
 	switch {
 	case b.v == nil:
 		for i, x := range a.v[:len(d)] {
-			d[i] = less(x, b.s)
+			d[i] = atLeast(x, b.s)
+			e += d[i]
 		}
 	case a.v == nil:
 		for i, y := range b.v[:len(d)] {
-			d[i] = less(a.s, y)
+			d[i] = atLeast(a.s, y)
+			e += d[i]
 		}
 	default:
 		x, y := a.v[:len(d)], b.v[:len(d)]
 		for i := range d {
-			d[i] = less(x[i], y[i])
+			d[i] = atLeast(x[i], y[i])
+			e += d[i]
 		}
 	}
+	return e == e
 }
 
-func lessEqualLanes(d []float64, a, b wide) { moreEqualLanes(d, b, a) }
-
-func moreLanes(d []float64, a, b wide) { lessLanes(d, b, a) }
-
-func lowerLanes(d []float64, a, b wide) {
-	switch {
-	case b.v == nil:
-		for i, x := range a.v[:len(d)] {
-			d[i] = lower(x, b.s)
-		}
-	case a.v == nil:
-		for i, y := range b.v[:len(d)] {
-			d[i] = lower(a.s, y)
-		}
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			d[i] = lower(x[i], y[i])
-		}
+// lessLanes is the contrary of moreEqualLanes.
+func lessLanes(d []float64, a, b wide) bool {
+	ok := moreEqualLanes(d, a, b)
+	for i, v := range d {
+		d[i] = 1 - v
 	}
+	return ok
 }
 
-func higherLanes(d []float64, a, b wide) {
+func lessEqualLanes(d []float64, a, b wide) bool { return moreEqualLanes(d, b, a) }
+
+func moreLanes(d []float64, a, b wide) bool { return lessLanes(d, b, a) }
+
+func lowerLanes(d []float64, a, b wide) bool {
+	e := 0.0
 	switch {
 	case b.v == nil:
 		for i, x := range a.v[:len(d)] {
-			d[i] = higher(x, b.s)
+			d[i] = least(x, b.s)
+			e += d[i] - d[i]
 		}
 	case a.v == nil:
 		for i, y := range b.v[:len(d)] {
-			d[i] = higher(a.s, y)
+			d[i] = least(a.s, y)
+			e += d[i] - d[i]
 		}
 	default:
 		x, y := a.v[:len(d)], b.v[:len(d)]
 		for i := range d {
-			d[i] = higher(x[i], y[i])
+			d[i] = least(x[i], y[i])
+			e += d[i] - d[i]
 		}
 	}
+	return e == 0
+}
+
+func higherLanes(d []float64, a, b wide) bool {
+	e := 0.0
+	switch {
+	case b.v == nil:
+		for i, x := range a.v[:len(d)] {
+			d[i] = most(x, b.s)
+			e += d[i] - d[i]
+		}
+	case a.v == nil:
+		for i, y := range b.v[:len(d)] {
+			d[i] = most(a.s, y)
+			e += d[i] - d[i]
+		}
+	default:
+		x, y := a.v[:len(d)], b.v[:len(d)]
+		for i := range d {
+			d[i] = most(x[i], y[i])
+			e += d[i] - d[i]
+		}
+	}
+	return e == 0
 }
 
 // ifLanes chooses between b and c by a, which differs from lane to lane.
-func ifLanes(d []float64, a []float64, b, c wide) {
-	a = a[:len(d)]
+func ifLanes(d, a, b, c []float64) {
+	a, b, c = a[:len(d)], b[:len(d)], c[:len(d)]
 	for i, cond := range a {
 		switch cond {
 		case 1:
-			d[i] = b.at(i)
+			d[i] = b[i]
 		case 0:
-			d[i] = c.at(i)
+			d[i] = c[i]
 		default:
 			d[i] = kernel.If(cond, 0, 0)
 		}

@@ -24,6 +24,7 @@ type Machine struct {
 	columns []columnStore
 	tables  []tableState
 	curves  []curveState
+	near    []*kernel.Curve // curves that are fresh, for quick; unknown for others
 
 	varies  []bool // tasks whose value may differ from lane to lane
 	once    []step // the others, as Run takes them
@@ -37,7 +38,9 @@ type Machine struct {
 	stats   int
 
 	b       block
+	kept    []keptColumn // of the loop under way
 	scratch [2][]float64 // a column's entries in one lane
+	reducer kernel.Reducer
 
 	explained map[visit]*Fault // what has been explained since the last run
 	numbers   []int32
@@ -83,9 +86,10 @@ func (p *Program) NewMachine(lanes int) *Machine {
 	copy(mc.r, p.initial)
 	mc.wide = make([][]float64, len(p.initial))
 	mc.layColumns()
-	mc.curves = make([]curveState, len(p.curves))
+	mc.curves, mc.near = make([]curveState, len(p.curves)), make([]*kernel.Curve, len(p.curves))
 	for i, c := range p.curves {
 		mc.curves[i] = curveState{curvePlan: c, one: kernel.NewCurve(c.form, p.columns[c.xs].rows), block: -1}
+		mc.near[i] = unknown
 	}
 	mc.varies = make([]bool, len(p.tasks))
 	mc.dirty = newDirtySet(len(p.tasks))
@@ -133,28 +137,50 @@ func (mc *Machine) Stats() int { return mc.stats }
 // of several makes room; later ones do not allocate.
 func (mc *Machine) SetCell(cell, lane int, v float64) {
 	reg := mc.p.cellReg[cell]
-	task := mc.p.g.TaskOf(mc.p.m.Cells[cell])
+	task := mc.p.cellTask[cell]
 	if mc.lanes == 1 {
 		mc.put(&mc.r[reg], v, task)
 		return
 	}
 	if mc.wide[reg] == nil {
-		mc.vary(task)
+		mc.vary(int(task))
 	}
 	mc.put(&mc.wide[reg][lane], v, task)
+}
+
+// SetLanes gives cell the values v in the lanes from 0 on.
+func (mc *Machine) SetLanes(cell int, v []float64) {
+	reg, task := mc.p.cellReg[cell], mc.p.cellTask[cell]
+	if mc.lanes == 1 || len(v) == 0 {
+		for lane := range v {
+			mc.SetCell(cell, lane, v[lane])
+		}
+		return
+	}
+	if mc.wide[reg] == nil {
+		mc.vary(int(task))
+	}
+	d := mc.wide[reg][:len(v)]
+	for i, x := range v {
+		if !same(d[i], x) {
+			copy(d[i:], v[i:])
+			mc.dirty.add(task)
+			return
+		}
+	}
 }
 
 // SetEntry gives the entry of column in row (from 0) the value v in lane.
 func (mc *Machine) SetEntry(column, row, lane int, v float64) {
 	c := &mc.columns[column]
-	task := mc.p.g.TaskOf(mc.p.m.Columns[column])
+	task := mc.p.columnTask[column]
 	moved := false
 	switch {
 	case mc.lanes == 1:
 		moved = mc.put(&c.one[row], v, task)
 	default:
 		if c.wide == nil {
-			mc.vary(task)
+			mc.vary(int(task))
 		}
 		moved = mc.put(&c.wide[row*mc.lanes+lane], v, task)
 	}
@@ -164,26 +190,35 @@ func (mc *Machine) SetEntry(column, row, lane int, v float64) {
 }
 
 // put stores a given's value and notes whether it moved.
-func (mc *Machine) put(at *float64, v float64, task int) bool {
+func (mc *Machine) put(at *float64, v float64, task int32) bool {
 	if math.Float64bits(*at) == math.Float64bits(v) {
 		return false
 	}
 	*at = v
-	mc.dirty.add(int32(task))
+	mc.dirty.add(task)
 	return true
 }
 
 // staleCurves says that the entries of a column have moved.
 func (mc *Machine) staleCurves(column int32) {
 	for _, c := range mc.p.ofCurve[column] {
-		mc.curves[c].fresh = false
-		mc.curves[c].block = -1
+		mc.stale(c)
 	}
 }
 
 // Cell returns the value of a cell in lane.
 func (mc *Machine) Cell(cell, lane int) float64 {
 	return mc.register(mc.p.cellReg[cell], lane)
+}
+
+// CellLanes copies the values of a cell in the lanes from 0 on into out.
+func (mc *Machine) CellLanes(cell int, out []float64) {
+	reg := mc.p.cellReg[cell]
+	if w := mc.wide[reg]; w != nil {
+		copy(out, w)
+		return
+	}
+	fill(out, mc.r[reg])
 }
 
 func (mc *Machine) register(reg int32, lane int) float64 {

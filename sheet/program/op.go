@@ -68,8 +68,9 @@ const (
 	opDivHigher
 	opIfLess
 	opIfMoreEqual
+	opLook
 
-	// From here on operands are not registers alone.
+	// From here on operands are not registers alone, and quick knows none.
 	opCall1
 	opCall2
 	opLoad
@@ -78,7 +79,6 @@ const (
 	opRow
 	opReduce
 	opIndex
-	opLook
 
 	opcodes // how many there are
 )
@@ -109,8 +109,10 @@ type op struct {
 	f3         func(a, b, c float64) float64
 	f4         func(a, b, c, d float64) float64
 	// lanes runs the operation over a block where there is something faster
-	// than a call for each lane.
-	lanes func(d []float64, a, b wide)
+	// than a call for each lane, and reports whether what it leaves is right:
+	// where it is not, something in it is not a number, and the kernel goes
+	// over the block.
+	lanes func(d []float64, a, b wide) bool
 	// pair is what the operation does one after the other, where that is two.
 	pair pair
 	// cause says why numbers make a fault; nil where they cannot.
@@ -150,7 +152,7 @@ var ops = [opcodes]op{
 	opRow:          {name: "row"},
 	opReduce:       {name: "reduce", a: column, b: aggregate},
 	opIndex:        {name: "index", a: register, b: column},
-	opLook:         {name: "look", a: register, b: curve},
+	opLook:         {name: "look", a: register, c: curve},
 	opIfLess:       {name: "if-less", a: register, b: register, c: register, d: register, f4: ifLess},
 	opIfMoreEqual:  {name: "if-moreeq", a: register, b: register, c: register, d: register, f4: ifMoreEqual},
 }

@@ -38,11 +38,13 @@ type Program struct {
 	initial []float64
 	frame   int
 
-	cellReg  []int32 // the register of each cell
-	columns  []columnPlan
-	curves   []curvePlan
-	verdicts []verdict // limits, then advices
-	ofCurve  [][]int32 // the curves that read each column
+	cellReg []int32 // the register of each cell
+	// cellTask and columnTask are the tasks of cells and columns.
+	cellTask, columnTask []int32
+	columns              []columnPlan
+	curves               []curvePlan
+	verdicts             []verdict // limits, then advices
+	ofCurve              [][]int32 // the curves that read each column
 
 	constants constants
 	steady    struct { // what a Run does where no lane differs
@@ -119,6 +121,7 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p := &Program{m: m, g: g, plain: opt.Plain, initial: []float64{junk}}
 	p.layColumns()
 	p.cellReg = make([]int32, len(m.Cells))
+	p.listTasks()
 	p.verdicts = make([]verdict, len(m.Limits)+len(m.Advices))
 	advices := make(map[*check.Advice]int, len(m.Advices))
 	for i, a := range m.Advices {
@@ -145,6 +148,16 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p.placeTasks()
 	p.listCurves()
 	return p
+}
+
+func (p *Program) listTasks() {
+	p.cellTask, p.columnTask = make([]int32, len(p.m.Cells)), make([]int32, len(p.m.Columns))
+	for i, c := range p.m.Cells {
+		p.cellTask[i] = int32(p.g.TaskOf(c))
+	}
+	for i, c := range p.m.Columns {
+		p.columnTask[i] = int32(p.g.TaskOf(c))
+	}
 }
 
 // ownerTable is the table over whose rows an advice holds, nil for a cell's.

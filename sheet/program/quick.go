@@ -14,7 +14,7 @@ import (
 // Nothing in its loop is a call: with one, the compiler would keep the loop's
 // own variables in memory. It is a second spelling of the operations, for
 // speed; a test holds it to the first.
-func quick(code []instr, r []float64, i int) int {
+func quick(code []instr, r []float64, near []*kernel.Curve, i int) int {
 	for ; i < len(code); i++ {
 		in := &code[i]
 		op, a, b, c, dst := in.op, in.a, in.b, in.c, in.dst
@@ -109,6 +109,8 @@ func quick(code []instr, r []float64, i int) int {
 			v = least(x, y)
 		case opHigher:
 			v = most(x, y)
+		case opLook:
+			v = near[c].Near(x)
 		case opAddAdd:
 			t := x + y
 			v, r[in.d] = t+r[c], t

@@ -23,18 +23,18 @@ func (mc *Machine) scalarBlock(t *task) bool {
 // columnBlock computes a column for a block of lanes, a row at a time.
 func (mc *Machine) columnBlock(t *task) bool {
 	mc.runCode(mc.code(t.pre))
-	moved := false
-	code := t.first
-	if code.empty() {
-		code = t.body
+	if !mc.b.watch {
+		mc.columnInto(t)
+		return true
 	}
-	out := int32(len(mc.wide))
+	moved := false
+	code := t.start()
 	for row := range mc.longest(t.table) {
 		mc.b.row = row
 		mc.runCode(mc.code(code))
 		code = t.body
 		mc.markOver(t.table, row)
-		if mc.keepLanes(t.column, row, out) {
+		if mc.keepLanes(t.column, row, mc.out()) {
 			moved = true
 		}
 	}
@@ -42,6 +42,51 @@ func (mc *Machine) columnBlock(t *task) bool {
 		mc.staleCurves(t.column)
 	}
 	return moved
+}
+
+// start is the code for the first row.
+func (t *task) start() code {
+	if t.first.empty() {
+		return t.body
+	}
+	return t.first
+}
+
+// out is the first register of the frame.
+func (mc *Machine) out() int32 { return int32(len(mc.wide)) }
+
+// columnInto computes a column right where it is kept. Lanes whose table has
+// ended above get values too, which nobody sees.
+func (mc *Machine) columnInto(t *task) {
+	own := mc.b.room[0]
+	code := t.start()
+	for row := range mc.longest(t.table) {
+		mc.b.row = row
+		d := mc.aim(0, t.column, row)
+		mc.runCode(mc.code(code))
+		code = t.body
+		mc.land(mc.out(), d)
+	}
+	mc.b.room[0] = own
+	mc.staleCurves(t.column)
+}
+
+// aim makes a row of a column the room of a slot of the frame.
+func (mc *Machine) aim(slot int32, column int32, row int) []float64 {
+	at := row*mc.lanes + mc.b.from
+	d := mc.columns[column].wide[at : at+mc.b.n]
+	mc.b.room[slot] = d
+	return d
+}
+
+// land brings the value of a register to d, unless it was computed there.
+func (mc *Machine) land(reg int32, d []float64) {
+	switch v := mc.operand(reg); {
+	case v.v == nil:
+		fill(d, v.s)
+	case &v.v[0] != &d[0]:
+		copy(d, v.v)
+	}
 }
 
 // longest returns the most live rows that a lane of the block has.
@@ -94,23 +139,71 @@ func (mc *Machine) loopBlock(t *task) bool {
 	for i := range b.n {
 		b.live[i] = mc.unended(t)
 	}
-	left, moved := b.n, false
+	left, moved := b.n, !b.watch // in a Run nobody asks
 	code := t.first
+	mc.saveRoom(t)
 	for row := 0; row < mc.p.m.Tables[t.table].Rows && left > 0; row++ {
 		b.row = row
-		mc.runCode(mc.code(code))
-		code = t.body
-		for i := range t.loop {
-			if mc.keepLanes(t.loop[i].column, row, t.loop[i].now) {
-				moved = true
+		if b.watch {
+			mc.runCode(mc.code(code))
+			for i := range t.loop {
+				if mc.keepLanes(t.loop[i].column, row, t.loop[i].now) {
+					moved = true
+				}
 			}
+			mc.moveUp(t)
+		} else {
+			mc.rowInto(t, code)
 		}
-		mc.moveUp(t)
+		code = t.body
 		if t.until != noReg {
 			left -= mc.endLanes(t.until, row)
 		}
 	}
+	mc.restoreRoom(t)
 	return mc.endLoopLanes(t, moved)
+}
+
+// rowInto computes a row of a loop right where its columns are kept, and the
+// values of the row above are read there. Lanes whose table has ended above
+// get values too, which nobody sees.
+func (mc *Machine) rowInto(t *task, c code) {
+	b, base := &mc.b, mc.out()
+	for i := range t.loop {
+		mc.aim(t.loop[i].now-base, t.loop[i].column, b.row)
+	}
+	mc.runCode(mc.code(c))
+	for i := range t.loop {
+		l := &t.loop[i]
+		slot := l.now - base
+		d := b.room[slot][:b.n]
+		mc.land(l.now, d)
+		if l.before == noReg {
+			continue
+		}
+		if b.vec[slot] == nil {
+			b.vec[l.before-base], mc.r[l.before] = nil, mc.r[l.now]
+		} else {
+			b.vec[l.before-base] = d
+		}
+	}
+}
+
+// saveRoom remembers the room of a loop's columns in the frame.
+func (mc *Machine) saveRoom(t *task) {
+	mc.b.saved = mc.b.saved[:0]
+	for i := range t.loop {
+		mc.b.saved = append(mc.b.saved, mc.b.room[t.loop[i].now-mc.out()])
+	}
+}
+
+func (mc *Machine) restoreRoom(t *task) {
+	if mc.b.watch {
+		return // moveUp has changed rooms about
+	}
+	for i := range t.loop {
+		mc.b.room[t.loop[i].now-mc.out()] = mc.b.saved[i]
+	}
 }
 
 // moveUp makes this row's values those of the row above, for the next row.
@@ -179,17 +272,47 @@ func (mc *Machine) endLoopLanes(t *task, moved bool) bool {
 func (mc *Machine) judgeBlock(t *task) bool {
 	moved := false
 	c := &mc.columns[t.column]
+	holding, live, ok := mc.holding(t)
 	for i := range mc.b.n {
 		lane := mc.b.from + i
+		if ok && holding[i] == float64(live.rows) && live.end == ended {
+			moved = mc.settleVerdict(t, lane, 1, -1) || moved
+			continue
+		}
 		live := mc.live(t.table, lane)
 		conditions := mc.scratch[0][:live.rows]
 		for row := range conditions {
 			conditions[row] = c.wide[row*mc.lanes+lane]
 		}
 		value, row := judge(conditions, live)
-		if !same(mc.wide[t.reg][lane], value) || mc.wide[t.row][lane] != row {
-			mc.wide[t.reg][lane], mc.wide[t.row][lane], moved = value, row, true
-		}
+		moved = mc.settleVerdict(t, lane, value, row) || moved
 	}
 	return moved
+}
+
+// settleVerdict stores a verdict and reports whether it moved.
+func (mc *Machine) settleVerdict(t *task, lane int, value, row float64) bool {
+	v, r := &mc.wide[t.reg][lane], &mc.wide[t.row][lane]
+	moved := !same(*v, value) || *r != row
+	*v, *r = value, row
+	return moved
+}
+
+// holding counts the rows of each lane in which a condition holds, where all
+// lanes of the block have equally many.
+func (mc *Machine) holding(t *task) (counts []float64, live liveRows, ok bool) {
+	live, ok = mc.sameRows(t.table)
+	counts = mc.b.spare[0][:mc.b.n]
+	if !ok {
+		return counts, live, false
+	}
+	clear(counts)
+	c := &mc.columns[t.column]
+	for row := range int(live.rows) {
+		at := row*mc.lanes + mc.b.from
+		for i, v := range c.wide[at : at+len(counts)] {
+			counts[i] += v
+		}
+	}
+	return counts, live, true
 }

@@ -61,13 +61,13 @@ func (mc *Machine) loopOnce(t *task) bool {
 	mc.scalar(mc.code(t.pre), 0)
 	size := mc.p.m.Tables[t.table].Rows
 	live := mc.unended(t)
-	moved := false
+	columns := mc.keepColumns(t)
+	moved := !mc.b.watch // in a Run nobody asks
 	code := mc.code(t.first)
 	for row := range size {
 		mc.scalar(code, row)
-		if mc.keepRow(t, row) {
-			moved = true
-		}
+		moved = moved || moves(columns, mc.r, row)
+		keepRow(columns, mc.r, row)
 		code = mc.code(t.body)
 		if t.until == noReg {
 			continue
@@ -109,7 +109,7 @@ func (mc *Machine) endLoop(t *task, live liveRows, moved bool) bool {
 func (mc *Machine) staleTable(table int32) {
 	for i := range mc.curves {
 		if c := &mc.curves[i]; mc.columns[c.xs].table == table || mc.columns[c.ys].table == table {
-			c.fresh, c.block = false, -1
+			mc.stale(int32(i))
 		}
 	}
 }
@@ -122,20 +122,45 @@ func endAt(row int, turn kernel.Turn) liveRows {
 	return liveRows{rows: int32(row + 1), end: ended}
 }
 
-// keepRow stores a row of a loop on which all lanes agree and moves it up.
-func (mc *Machine) keepRow(t *task, row int) bool {
-	moved := false
-	for i := range t.loop {
-		l := &t.loop[i]
-		v := mc.r[l.now]
-		if at := &mc.columns[l.column].one[row]; !same(*at, v) {
-			*at, moved = v, true
+// keptColumn is a column of a loop while its table is computed: the register with
+// the row's value, the one in which it stands for the next row, and where the
+// rows go.
+type keptColumn struct {
+	now, before int32
+	rows        []float64
+}
+
+// keepColumns lays out the columns of a loop.
+func (mc *Machine) keepColumns(t *task) []keptColumn {
+	mc.kept = mc.kept[:0]
+	for _, l := range t.loop {
+		k := keptColumn{now: l.now, before: l.before, rows: mc.columns[l.column].one}
+		if l.before == noReg {
+			k.before = junk
 		}
-		if l.before != noReg {
-			mc.r[l.before] = v
+		mc.kept = append(mc.kept, k)
+	}
+	return mc.kept
+}
+
+// keepRow stores a row of a loop on which all lanes agree and moves it up.
+func keepRow(columns []keptColumn, r []float64, row int) {
+	for i := range columns {
+		k := &columns[i]
+		v := r[k.now]
+		k.rows[row] = v
+		r[k.before] = v
+	}
+}
+
+// moves reports whether a row differs from what is stored of it.
+func moves(columns []keptColumn, r []float64, row int) bool {
+	for i := range columns {
+		if !same(columns[i].rows[row], r[columns[i].now]) {
+			return true
 		}
 	}
-	return moved
+	return false
 }
 
 // judgeOnce settles a condition over a table's rows.

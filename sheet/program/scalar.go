@@ -5,7 +5,10 @@ import "gearleaf/sheet/kernel"
 // scalar runs code on one value a register: a sheet's scalars in one go, or
 // the row of a loop.
 func (mc *Machine) scalar(code []instr, row int) {
-	for i := quick(code, mc.r, 0); i < len(code); i = quick(code, mc.r, i+1) {
+	for i := 0; ; i++ {
+		if i = quick(code, mc.r, mc.near, i); i == len(code) {
+			return
+		}
 		mc.r[code[i].dst] = mc.slow(&code[i], row)
 	}
 }
@@ -46,7 +49,7 @@ func (mc *Machine) slow(in *instr, row int) float64 {
 	case opIndex:
 		return mc.index(r[in.a], in.b)
 	case opLook:
-		return mc.look(r[in.a], in.b)
+		return mc.look(r[in.a], in.c)
 	}
 	panic("program: an instruction that slow does not know")
 }
@@ -55,14 +58,12 @@ func (mc *Machine) slow(in *instr, row int) float64 {
 func (mc *Machine) slowPair(in *instr, p pair) float64 {
 	r := mc.r
 	t := ops[p.first].f2(r[in.a], r[in.b])
-	v := 0.0
+	x, y := t, r[in.c]
 	if p.turned {
-		v = ops[p.second].f2(r[in.c], t)
-	} else {
-		v = ops[p.second].f2(t, r[in.c])
+		x, y = y, x
 	}
 	r[in.d] = t
-	return v
+	return ops[p.second].f2(x, y)
 }
 
 // before returns a column's value in the row above, where all lanes agree.
@@ -110,17 +111,36 @@ func (mc *Machine) index(row float64, column int32) float64 {
 }
 
 func (mc *Machine) look(x float64, curve int32) float64 {
-	c := &mc.curves[curve]
+	if c := mc.curve(curve); c != nil {
+		return c.At(x)
+	}
+	return kernel.Fault
+}
+
+// curve returns a curve on which all lanes agree, nil where it is not known
+// how many rows its table has.
+func (mc *Machine) curve(i int32) *kernel.Curve {
+	c := &mc.curves[i]
 	if !c.fresh {
 		xs, ok := mc.whole(c.xs)
 		ys, _ := mc.whole(c.ys)
 		if c.known = ok; ok {
 			c.one.Prepare(xs, ys)
+			mc.near[i] = c.one
 		}
 		c.fresh = true
 	}
 	if !c.known {
-		return kernel.Fault
+		return nil
 	}
-	return c.one.At(x)
+	return c.one
 }
+
+// stale says that a curve is to be prepared anew.
+func (mc *Machine) stale(i int32) {
+	mc.curves[i].fresh, mc.curves[i].block = false, -1
+	mc.near[i] = unknown
+}
+
+// unknown is a curve that is near nothing.
+var unknown = kernel.NewCurve(kernel.Linear, 0)

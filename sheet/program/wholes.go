@@ -33,6 +33,9 @@ func (mc *Machine) reduceBlock(in *instr) {
 		return
 	}
 	d := mc.to(in.dst)
+	if mc.reduceRows(d, in.a, how) {
+		return
+	}
 	for i := range d {
 		if entries, ok := mc.gather(in.a, mc.b.from+i, 0); ok {
 			d[i] = kernel.Reduce(how, entries)
@@ -40,6 +43,44 @@ func (mc *Machine) reduceBlock(in *instr) {
 			d[i] = kernel.Fault
 		}
 	}
+}
+
+// reduceRows reduces a column of numbers that goes equally far in all lanes,
+// a row at a time, as it lies; ok is false where it is no such column.
+func (mc *Machine) reduceRows(d []float64, column int32, how kernel.Aggregate) (ok bool) {
+	c := &mc.columns[column]
+	live, ok := mc.sameRows(c.table)
+	if !ok || live.end != ended || c.wide == nil {
+		return false
+	}
+	r := &mc.reducer
+	r.Begin(how, len(d))
+	for row := range int(live.rows) {
+		at := row*mc.lanes + mc.b.from
+		if !r.Row(c.wide[at : at+len(d)]) {
+			return false
+		}
+	}
+	for i := range d {
+		d[i] = r.Value(i)
+	}
+	return true
+}
+
+// sameRows returns how far a table goes in all lanes of the block; ok is
+// false where they differ.
+func (mc *Machine) sameRows(table int32) (live liveRows, ok bool) {
+	t := &mc.tables[table]
+	if t.each == nil {
+		return t.live, true
+	}
+	each := t.each[mc.b.from : mc.b.from+mc.b.n]
+	for _, l := range each {
+		if l != each[0] {
+			return l, false
+		}
+	}
+	return each[0], true
 }
 
 func (mc *Machine) indexBlock(in *instr) {
@@ -83,15 +124,17 @@ func (mc *Machine) indexLane(row float64, column int32, lane int) float64 {
 
 func (mc *Machine) lookBlock(in *instr) {
 	x := mc.operand(in.a)
-	c := &mc.curves[in.b]
+	c := &mc.curves[in.c]
 	if mc.agrees(c.xs) && mc.agrees(c.ys) {
 		if x.v == nil {
-			mc.put1(in.dst, mc.look(x.s, in.b))
+			mc.put1(in.dst, mc.look(x.s, in.c))
 			return
 		}
 		d := mc.to(in.dst)
-		for i, v := range x.v {
-			d[i] = mc.look(v, in.b)
+		if curve := mc.curve(in.c); curve != nil {
+			curve.Lanes(d, x.v)
+		} else {
+			fill(d, kernel.Fault)
 		}
 		return
 	}

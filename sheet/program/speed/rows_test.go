@@ -24,7 +24,7 @@ type row struct {
 // The scenarios of the sweeps, and how many a machine has in work.
 const (
 	scenarios     = 100_000
-	sweepLanes    = 1024
+	sweepLanes    = 256
 	stepScenarios = 1000
 )
 
@@ -138,11 +138,12 @@ type bench struct {
 	mc   *program.Machine
 	over []swept
 	duty int
+	room []float64
 }
 
 func newBench(s *loaded, over []swept) *bench {
 	duty, _ := s.model.Resolve("duty_6")
-	return &bench{mc: s.program.NewMachine(sweepLanes), over: over, duty: duty.Index}
+	return &bench{mc: s.program.NewMachine(sweepLanes), over: over, duty: duty.Index, room: make([]float64, sweepLanes)}
 }
 
 func (b *bench) run(from, to int) float64 {
@@ -151,12 +152,14 @@ func (b *bench) run(from, to int) float64 {
 		n := min(sweepLanes, to-from)
 		for _, o := range b.over {
 			for lane := range n {
-				b.mc.SetCell(o.cell.Index, lane, o.value(from+lane))
+				b.room[lane] = o.value(from + lane)
 			}
+			b.mc.SetLanes(o.cell.Index, b.room[:n])
 		}
 		b.mc.Run()
-		for lane := range n {
-			sum += b.mc.Cell(b.duty, lane)
+		b.mc.CellLanes(b.duty, b.room[:n])
+		for _, v := range b.room[:n] {
+			sum += v
 		}
 	}
 	return sum

@@ -20,6 +20,7 @@ type pass struct {
 	engineSpeed, pull, drag, accel, power, energy     []float64
 	rows                                              int
 	TimeAll, WayAll, TopSpeed, Heat                   float64
+	Inside                                            bool // the engine never leaves the dyno's table: the sheet's advice
 }
 
 func newPass() *pass {
@@ -62,6 +63,8 @@ func (p *pass) compute(end float64) {
 	var count, time, gear, speed, distance, accel, engine, power, energy float64
 	dyno, cog := 0, 0
 	row := 0
+	p.Inside = true
+	slow, fast := p.dynoAt[0], p.dynoAt[len(p.dynoAt)-1]
 	for ; row < stepRows; row++ {
 		if row == 0 {
 			count, time, gear, speed, distance, energy = 1, 0, 1, 1, 0, 0
@@ -82,6 +85,7 @@ func (p *pass) compute(end float64) {
 		} else {
 			engine = max(speed*overall/p.Rollout, 5000.0/60)
 		}
+		p.Inside = p.Inside && slow <= engine && engine <= fast
 		torque, dyno = between(engine, p.dynoAt, p.dynoTorque, dyno)
 		pull := torque * overall * 6.2832 / p.Rollout
 		drag := 0.5 * p.AirDensity * p.DragArea * speed * speed
@@ -140,6 +144,9 @@ func TestPassByHand(t *testing.T) {
 		mc.Update()
 		p.Grip = grip
 		p.compute(stepEnd)
+		if got := mc.Advice(0, 0).Value == 1; got != p.Inside {
+			t.Errorf("inside the dyno's table: %v by the program, %v by hand", got, p.Inside)
+		}
 		for i, name := range []string{
 			"step_count", "time", "gear", "speed", "distance", "overall",
 			"engine_speed", "pull", "drag", "accel", "power", "energy",
