@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/source"
@@ -55,6 +56,9 @@ func parseCSV(name string, data []byte) (*check.CSV, error) {
 		}
 		line, _ := r.FieldPos(0)
 		if out.Head == nil {
+			if sign := otherSign(record); sign != "" {
+				return nil, check.CSVError{Line: 1, Message: fmt.Sprintf("%s parts its fields by %s: save it with commas between them, and points in the numbers", name, sign)}
+			}
 			out.Head = record
 			continue
 		}
@@ -68,4 +72,18 @@ func parseCSV(name string, data []byte) (*check.CSV, error) {
 		return nil, check.CSVError{Message: name + " is empty: its first line must name the columns"}
 	}
 	return out, nil
+}
+
+// otherSign names the sign, other than the comma, that parts the fields of a
+// head; empty where it is one field, or several parted by commas.
+func otherSign(head []string) string {
+	switch {
+	case len(head) != 1:
+		return ""
+	case strings.Contains(head[0], ";"):
+		return "semicolons"
+	case strings.Contains(head[0], "\t"):
+		return "tabs"
+	}
+	return ""
 }

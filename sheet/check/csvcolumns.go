@@ -49,7 +49,7 @@ func (c *checker) checkRagged(t *Table, csv *CSV) {
 	if odd > 0 {
 		r := c.fail(t.Decl.From.Span, diag.CSVMistake, "%s has %s in its head and %d in line %d", csv.name(t), plural(len(csv.Head), "field"), len(csv.Rows[first]), csv.line(first))
 		if odd > 1 {
-			r.help("%d more lines do not fit the head", odd-1)
+			r.help("%s of this file have other fields than its head", plural(odd, "line"))
 		}
 	}
 }
