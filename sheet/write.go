@@ -80,28 +80,39 @@ func gridColumns(t *syntax.Table) []*syntax.Cell {
 	return append(syntax.GridColumns(t), t.Columns...)
 }
 
-// literal is the text to write for set. A bare number keeps the unit that
-// stands behind the old value; a grid has its unit in the head, so there the
-// number is converted.
+// literal is the text to write for set. A bare number counts in the unit in
+// which the given is shown; where another unit stands behind the old value, or
+// holds for it, the shown one is written. A grid has its unit in the head, so
+// there the number is converted.
 func (s *Sheet) literal(set Setting, decl *syntax.Cell, entry int) string {
 	typed := syntax.String(set.Expr)
 	n, isNumber := set.Expr.(*syntax.Number)
-	if !isNumber {
+	shown := set.Quantity().Unit
+	switch {
+	case !isNumber:
 		return typed
-	}
-	if syntax.InGrid(decl) {
+	case syntax.InGrid(decl):
 		if n.Unit == nil {
 			return typed
 		}
-		return shortest(set.Quantity().Unit.Shown(set.Value))
-	}
-	if n.Unit != nil {
+		return shortest(shown.Shown(set.Value))
+	case n.Unit != nil:
 		return typed
 	}
-	if old, ok := decl.Values[entry].(*syntax.Number); ok && old.Unit != nil {
-		return typed + " " + old.Unit.Text
+	symbol := syntax.UnitOf(decl, entry)
+	if symbol == "" && (decl.Entry != nil || set.Quantity().Origin.File != 0) {
+		return typed // an override without a unit counts in the shown one
 	}
-	return typed
+	if old, err := s.Model.Units.Parse(symbol); err == nil && old.Scale == shown.Scale && old.Offset == shown.Offset {
+		if own, ok := decl.Values[entry].(*syntax.Number); !ok || own.Unit == nil {
+			return typed
+		}
+		return typed + " " + symbol
+	}
+	if shown.Symbol == "" {
+		return typed
+	}
+	return typed + " " + shown.Symbol
 }
 
 func shortest(v float64) string {

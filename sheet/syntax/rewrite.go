@@ -56,6 +56,15 @@ func sharedUnit(c *Cell) string {
 	return ""
 }
 
+// UnitOf returns the unit in which value number entry of c counts: its own,
+// else the shared one; empty for none.
+func UnitOf(c *Cell, entry int) string {
+	if n, ok := c.Values[entry].(*Number); ok && n.Unit != nil {
+		return n.Unit.Text
+	}
+	return sharedUnit(c)
+}
+
 // digitsOf returns the place in text of n without its unit and the blank
 // before that.
 func digitsOf(text string, n *Number) source.Span {
