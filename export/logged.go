@@ -218,8 +218,10 @@ func (t *loggedTabs) differences() Tab {
 		if d.Channel.Column != nil && d.Channel.Column.Unit.Symbol != "" {
 			u = d.Channel.Column.Unit
 		}
-		row := []any{d.Channel.Name, symbol(u), float64(d.N), fine(less(u, d.Mean, 0)), fine(less(u, d.RMS, 0)), fine(less(u, d.Most, 0)), nil,
-			fine(inUnit(u, d.Lowest)), fine(inUnit(u, d.Average)), fine(inUnit(u, d.Highest))}
+		row := []any{
+			d.Channel.Name, symbol(u), float64(d.N), fine(less(u, d.Mean, 0)), fine(less(u, d.RMS, 0)), fine(less(u, d.Most, 0)), nil,
+			fine(inUnit(u, d.Lowest)), fine(inUnit(u, d.Average)), fine(inUnit(u, d.Highest)),
+		}
 		if d.N > 0 {
 			row[6] = d.MostAt
 		}

@@ -97,7 +97,7 @@ func newLog() *cobra.Command {
 	cmd.Flags().BoolVar(&o.guess, "guess", false, "only offer lines that map the file's columns")
 	cmd.Flags().BoolVar(&o.invent, "invent", false, "write an invented log to RUN.csv")
 	cmd.Flags().BoolVar(&o.faults, "faults", false, "with --invent: spikes, a gap, a slow channel")
-	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "with --invent: the `number` that chance begins with")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "with --invent: the log's own `number`")
 	cmd.Flags().Float64Var(&o.rate, "rate", 100, "with --invent: samples a second")
 	mustComplete(cmd, "chart", completeChannels)
 	for _, name := range []string{"seed", "rate"} {

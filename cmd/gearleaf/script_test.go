@@ -38,6 +38,10 @@ func TestScripts(t *testing.T) {
 			"bounded":  bounded,
 			"grow":     grow,
 			"template": template,
+			"hour":     hour,
+			"peak":     peak,
+			"append":   appendTo,
+			"cut":      cutLinesOff,
 
 			"edited":    edited,
 			"interrupt": interrupt,

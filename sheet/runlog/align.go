@@ -91,7 +91,7 @@ func keepsUp(pass, log Series, zero float64) bool {
 func lineUp(pass, log Series, top float64) (Launch, bool) {
 	var offsets []float64
 	for _, share := range levels {
-		a, b := pass.First(share*top, pass.T[0]), log.First(share*top, log.T[0])
+		a, b := pass.First(share*top, pass.T[0]), log.crossing(share*top)
 		if a == a && b == b {
 			offsets = append(offsets, b-a)
 		}
@@ -102,6 +102,37 @@ func lineUp(pass, log Series, top float64) (Launch, bool) {
 	at := median(offsets)
 	return Launch{At: at, Spread: offsets[len(offsets)-1] - offsets[0]}, true
 }
+
+// crossing returns when s crosses level upwards, noise or not: a noisy channel
+// does so many times, the first of them too early. In a stretch around the
+// first, what lies above ends with it, so that how long that is says when it
+// began.
+func (s Series) crossing(level float64) float64 {
+	first := s.First(level, s.T[0])
+	if first != first {
+		return first
+	}
+	in := s.Between(first-crossingRoom, first+crossingRoom)
+	above := 0.0
+	for i := 1; i < in.Len(); i++ {
+		a, b := in.V[i-1]-level, in.V[i]-level
+		share := 1.0
+		switch {
+		case a < 0 && b < 0:
+			share = 0
+		case a < 0 || b < 0:
+			share = math.Max(a, b) / math.Abs(a-b)
+		}
+		above += share * (in.T[i] - in.T[i-1])
+	}
+	if in.Len() < 2 {
+		return first
+	}
+	return in.T[in.Len()-1] - above
+}
+
+// crossingRoom is half the stretch around a crossing.
+const crossingRoom = 0.08
 
 // Correlate finds where in a log the pass fits best by a channel of any
 // shape, such as engine speed: where the squares of the differences are
@@ -157,15 +188,25 @@ func even(s Series, lo, hi, step float64) []float64 {
 	return out
 }
 
-// apart returns the mean square of the differences; it gives up beyond limit.
+// apart returns the mean square of the differences, those larger than a tenth
+// of the values counting hardly more than that, for they may be spikes; it
+// gives up beyond limit.
 func apart(a, b []float64, limit float64) float64 {
-	total, n := 0.0, 0
+	total, n, large := 0.0, 0, 0.0
+	for _, v := range a {
+		if v == v {
+			large = max(large, 0.1*math.Abs(v))
+		}
+	}
+	if large *= large; large == 0 {
+		large = 1
+	}
 	for i := range min(len(a), len(b)) {
 		d := a[i] - b[i]
 		if d != d {
 			continue
 		}
-		total += d * d
+		total += d * d * large / (large + d*d)
 		if n++; total > limit*float64(len(a)) {
 			return math.Inf(1)
 		}

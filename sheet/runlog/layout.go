@@ -73,9 +73,6 @@ func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 	best := choice{}
 	for _, delimiter := range []byte{';', '\t', ','} {
 		for _, point := range []byte{'.', ','} {
-			if point == delimiter {
-				continue
-			}
 			if c := weigh(lines, delimiter, point); c.weight > best.weight {
 				best = c
 			}
@@ -254,7 +251,7 @@ func (c choice) noHead(name string, lines [][]byte) error {
 	}
 	n := len(splitFields(lines[c.first-1], c.delimiter))
 	message := fmt.Sprintf("the head above has %d columns, and this line has %d fields", n, c.fields)
-	if c.delimiter == ',' && c.fields > n {
+	if c.delimiter == ',' && c.fields > n && c.fields <= 2*n {
 		return &Mistake{name, c.first + 1, message, "decimal commas cannot be told from the commas between columns: have the logger save with semicolons, or with decimal points"}
 	}
 	return &Mistake{name, c.first + 1, message, ""}
