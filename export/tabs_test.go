@@ -1,0 +1,65 @@
+package export
+
+import (
+	"archive/zip"
+	"bytes"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// TestWriteTabs: values, gaps, formats and charts of an answer with tabs.
+func TestWriteTabs(t *testing.T) {
+	tabs := []Tab{
+		{
+			Name: "Splits", Title: "Splits found",
+			Records: Records{Fields: []Field{{"mark", "ft"}, {Name: "who"}}, Rows: [][]any{{60.0, "=1+1"}, {nil, "log"}}},
+			Steps:   []float64{1, 0},
+		},
+		{
+			Name: "Side by side", Title: "Both",
+			Records: Records{Fields: []Field{{"time", "s"}, {"speed sheet", "mph"}, {"speed log", "mph"}}, Rows: [][]any{{0.0, 0.0, -0.1}, {0.1, 5.0, nil}, {0.2, 9.0, 9.5}}},
+			Charts:  []TabChart{{"speed", "time, s", "speed, mph", 0, []int{1, 2}}},
+		},
+	}
+	var out, again bytes.Buffer
+	for _, w := range []*bytes.Buffer{&out, &again} {
+		if err := WriteTabs(w, tabs); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if !bytes.Equal(out.Bytes(), again.Bytes()) {
+		t.Error("written twice, the bytes differ")
+	}
+	f, err := excelize.OpenReader(bytes.NewReader(out.Bytes()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for at, want := range map[string]string{"Splits!A1": "Splits found", "Splits!A3": "mark ft", "Splits!A4": "60", "Splits!A5": "", "Splits!B4": "=1+1", "Side by side!C6": "9.5"} {
+		tab, cell, _ := strings.Cut(at, "!")
+		if got, err := f.GetCellValue(tab, cell); err != nil || got != want {
+			t.Errorf("%s holds %q, want %q (%v)", at, got, want, err)
+		}
+	}
+	if formula, _ := f.GetCellFormula("Splits", "B4"); formula != "" {
+		t.Errorf("a text has become the formula %q", formula)
+	}
+	archive, err := zip.NewReader(bytes.NewReader(out.Bytes()), int64(out.Len()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	charts := 0
+	for _, file := range archive.File {
+		if strings.HasPrefix(file.Name, "xl/charts/chart") {
+			charts++
+		}
+	}
+	if charts != 1 {
+		t.Errorf("%d charts", charts)
+	}
+	drawn := tabs[1].Drawn()
+	if len(drawn) != 1 || len(drawn[0].Series) != 2 || len(drawn[0].Series[1].X) != 2 || drawn[0].Series[1].Y[0] != 0 {
+		t.Errorf("%+v", drawn)
+	}
+}
