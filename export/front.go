@@ -228,7 +228,7 @@ func linesFor(text string, width int) float64 {
 	if lines == 1 {
 		return 0
 	}
-	return 15 * float64(lines)
+	return min(15*float64(lines), 400) // no row is higher than 409
 }
 
 // quantityRow returns the row of a scalar.

@@ -41,6 +41,9 @@ type packer struct {
 	name  string
 	body  bytes.Buffer
 	parts []part
+	stamp formulaStamp
+	// custom are the custom properties, which wait for the stamp.
+	custom []byte
 }
 
 // part is one part, deflated.
@@ -68,7 +71,13 @@ func (p *packer) finish() error {
 	if p.name == "" {
 		return nil
 	}
-	data := repair(p.name, p.body.Bytes())
+	if p.name == customPart && p.custom == nil {
+		p.custom = bytes.Clone(p.body.Bytes())
+		p.name = ""
+		p.body.Reset()
+		return nil
+	}
+	data := p.repair(p.name, p.body.Bytes())
 	var out bytes.Buffer
 	z, err := flate.NewWriter(&out, flate.DefaultCompression)
 	if err != nil {
@@ -99,6 +108,13 @@ func (p *packer) finish() error {
 func (p *packer) Close() error {
 	if err := p.finish(); err != nil {
 		return err
+	}
+	if p.custom != nil {
+		p.name = customPart
+		p.body.Write(bytes.Replace(p.custom, []byte(stampMark), []byte(p.stamp.String()), 1))
+		if err := p.finish(); err != nil {
+			return err
+		}
 	}
 	slices.SortFunc(p.parts, func(a, b part) int {
 		if first, second := a.header.Name == contentTypes, b.header.Name == contentTypes; first != second {
@@ -153,7 +169,7 @@ type replacer struct{ *strings.Replacer }
 func (r replacer) Replace(data []byte) []byte { return []byte(r.Replacer.Replace(string(data))) }
 
 // repair sets one part right.
-func repair(name string, data []byte) []byte {
+func (p *packer) repair(name string, data []byte) []byte {
 	switch {
 	case name == contentTypes:
 		return sortDefaults(data)
@@ -163,7 +179,7 @@ func repair(name string, data []byte) []byte {
 		data = chartParts.Replace(data)
 		return valueAxis.ReplaceAllFunc(data, func(axis []byte) []byte { return categoryOnly.ReplaceAll(axis, nil) })
 	case strings.HasPrefix(name, "xl/worksheets/sheet"):
-		return repairCells(data)
+		return p.repairCells(name, data)
 	}
 	return data
 }
@@ -183,16 +199,17 @@ func sortDefaults(data []byte) []byte {
 }
 
 var (
+	textKind     = []byte(` t="str"`)
 	textFormula  = []byte(` t="str"><f>`)
 	errorFormula = []byte(` t="e"><f>`)
 	bareFormula  = []byte(`><f>`)
 )
 
 // repairCells gives every formula the cached value that its mark asks for.
-func repairCells(data []byte) []byte {
+func (p *packer) repairCells(part string, data []byte) []byte {
 	out := make([]byte, 0, len(data)+len(data)/16)
 	for {
-		i := bytes.Index(data, textFormula)
+		i := bytes.Index(data, bareFormula)
 		if i < 0 {
 			return append(out, data...)
 		}
@@ -201,15 +218,23 @@ func repairCells(data []byte) []byte {
 			return append(out, data...)
 		}
 		start := bytes.LastIndex(data[:i], []byte("<c "))
-		out = append(out, data[:i]...)
-		out = appendFormula(out, data[start:i], data[i+len(textFormula):i+end])
+		body := data[i+len(bareFormula) : i+end]
+		if head, marked := bytes.CutSuffix(data[:i], textKind); marked {
+			out = append(out, head...)
+			out = p.appendFormula(out, part, head[start:], body)
+		} else {
+			// A truth, cached as it should be.
+			text, _, _ := bytes.Cut(body, []byte("</f>"))
+			p.stamp.addCell(part, data[start:i], text)
+			out = append(out, data[:i+end]...)
+		}
 		data = data[i+end:]
 	}
 }
 
 // appendFormula writes the rest of a cell: head is its tag so far, body the
 // formula and what follows.
-func appendFormula(out, head, body []byte) []byte {
+func (p *packer) appendFormula(out []byte, part string, head, body []byte) []byte {
 	text, cached, _ := bytes.Cut(body, []byte("</f>"))
 	value := bytes.TrimSuffix(bytes.TrimPrefix(cached, []byte("<v>")), []byte("</v>"))
 	open := textFormula
@@ -227,6 +252,7 @@ func appendFormula(out, head, body []byte) []byte {
 		text = array
 		open = append(bytes.TrimSuffix(slices.Clone(open), []byte("<f>")), `<f t="array" ref="`+reference(head)+`">`...)
 	}
+	p.stamp.addCell(part, head, text)
 	out = append(append(out, open...), text...)
 	out = append(out, "</f>"...)
 	if value != nil {

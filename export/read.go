@@ -1,8 +1,11 @@
 package export
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -17,18 +20,74 @@ import (
 // errForeign says that a workbook holds no worksheet.
 var errForeign = errors.New("it holds no worksheet: only a workbook that Gearleaf has written can be read")
 
+// Returned is a workbook that was written from a worksheet and has come back.
+type Returned struct {
+	// Sheet is the worksheet as it was when the workbook was written.
+	Sheet *sheet.Sheet
+	// Entries are the givens whose fields hold another value than that text.
+	Entries []Entry
+
+	book  *opened
+	texts []sheet.Text
+}
+
+// Entry is a field that was changed.
+type Entry struct {
+	Place sheet.Place
+	// Setting is what the field holds; where Refused is not empty, that says
+	// why it cannot be the value of the given.
+	Setting sheet.Setting
+	Refused string
+	Tab     string // where the field is
+	Field   string
+}
+
 // ReadWorkbook makes a sheet again from a workbook that was written from it:
 // the worksheet's text is in the workbook, and the givens have the values that
 // stand in their fields now. The Sheet is nil when the list holds an error.
 func ReadWorkbook(path string) (*sheet.Sheet, diag.List, error) {
-	f, err := excelize.OpenFile(path)
+	back, list, err := OpenReturned(path)
+	if err != nil || back == nil {
+		return nil, list, err
+	}
+	for _, e := range back.Entries {
+		if e.Refused != "" {
+			return nil, list, fmt.Errorf("%s: %s!%s: %s", path, e.Tab, e.Field, e.Refused)
+		}
+		back.Sheet.Set(e.Setting)
+	}
+	return back.Sheet, list, nil
+}
+
+// WorkbookText returns the worksheet's text from a workbook, to the byte.
+func WorkbookText(path string) (string, error) {
+	_, texts, err := openTexts(path)
+	if err != nil {
+		return "", err
+	}
+	return texts[0].Text, nil
+}
+
+// openTexts opens a workbook and takes out the worksheets that it was written
+// from.
+func openTexts(path string) (*opened, []sheet.Text, error) {
+	book, err := openBook(path)
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s cannot be read as a workbook: %w", path, err)
 	}
-	defer func() { _ = f.Close() }()
-	texts, err := sourceTexts(f)
+	texts, err := sourceTexts(book)
 	if err != nil {
 		return nil, nil, fmt.Errorf("%s: %w", path, err)
+	}
+	return book, texts, nil
+}
+
+// OpenReturned reads a workbook that was written from a worksheet. Without an
+// error the Returned is nil when the list holds one.
+func OpenReturned(path string) (*Returned, diag.List, error) {
+	book, texts, err := openTexts(path)
+	if err != nil {
+		return nil, nil, err
 	}
 	s, list := sheet.FromTexts(texts)
 	if s == nil {
@@ -39,40 +98,68 @@ func ReadWorkbook(path string) (*sheet.Sheet, diag.List, error) {
 	if err != nil {
 		return nil, list, err
 	}
-	in := fieldReader{f: f, s: s, refs: map[string]string{}}
-	for _, n := range f.GetDefinedName() {
-		in.refs[n.Name] = n.RefersTo
-	}
+	back := &Returned{Sheet: s, book: book, texts: texts}
+	in := fieldReader{book: book, s: s}
 	if err := in.read(newBook(s, r)); err != nil {
 		return nil, list, fmt.Errorf("%s: %w", path, err)
 	}
-	return s, list, nil
+	back.Entries = in.entries
+	return back, list, nil
 }
 
-// sourceTexts reads the worksheets out of the hidden tab.
-func sourceTexts(f *excelize.File) ([]sheet.Text, error) {
-	rows, err := f.Rows(sourceTab)
-	if err != nil {
+// sourceTexts reads the worksheets out of the hidden tab, and holds the first
+// against its hash.
+func sourceTexts(book *opened) ([]sheet.Text, error) {
+	fields := book.tab(sourceTab)
+	hash, ours := book.props[hashProperty]
+	switch version := book.props[versionProperty]; {
+	case fields == nil && !ours:
 		return nil, errForeign
+	case fields == nil:
+		return nil, errors.New("the hidden tab with its worksheet is missing: it cannot be read back")
+	case !ours || version == "":
+		return nil, errors.New("the properties that tell its worksheet are missing: it cannot be read back")
+	case version != workbookVersion:
+		return nil, fmt.Errorf("it is laid out in version %s; this Gearleaf reads version %s", version, workbookVersion)
 	}
-	defer func() { _ = rows.Close() }()
+	texts, err := keptTexts(fields)
+	if err != nil {
+		return nil, err
+	}
+	sum := sha256.Sum256([]byte(texts[0].Text))
+	if hex.EncodeToString(sum[:]) != hash {
+		return nil, errors.New("the worksheet in it is not the one that it was written from: the hidden text was changed or damaged")
+	}
+	return texts, nil
+}
+
+// keptTexts puts the texts together from their lines.
+func keptTexts(fields map[string]content) ([]sheet.Text, error) {
 	var names []string
 	lines := map[string][]string{}
-	for rows.Next() {
-		cells, err := rows.Columns(excelize.Options{RawCellValue: true})
-		if err != nil {
-			return nil, err
+	for row := 1; ; row++ {
+		name := fields[at(1, row)].value
+		if name == "" {
+			break
 		}
-		if len(cells) == 0 {
-			continue
+		if lines[name] == nil {
+			names = append(names, name)
 		}
-		if lines[cells[0]] == nil {
-			names = append(names, cells[0])
+		text := ""
+		for column := 2; fields[at(column, row)].value != ""; column++ {
+			text += fields[at(column, row)].value
 		}
-		lines[cells[0]] = append(lines[cells[0]], strings.Join(cells[1:], ""))
+		if strings.HasPrefix(text, `"`) {
+			plain, err := strconv.Unquote(text)
+			if err != nil {
+				return nil, fmt.Errorf("row %d of the hidden tab is damaged", row)
+			}
+			text = plain
+		}
+		lines[name] = append(lines[name], text)
 	}
 	if len(names) == 0 {
-		return nil, errForeign
+		return nil, errors.New("the hidden tab holds no worksheet: it is damaged")
 	}
 	var texts []sheet.Text
 	for _, name := range names {
@@ -81,11 +168,96 @@ func sourceTexts(f *excelize.File) ([]sheet.Text, error) {
 	return texts, nil
 }
 
+// SameText reports whether the text of s, and of all it uses, is still that
+// from which the workbook was written.
+func (b *Returned) SameText(s *sheet.Sheet) bool {
+	if len(b.texts) != len(s.Model.Files) {
+		return false
+	}
+	for i, tree := range s.Model.Files {
+		if tree.File.Text != b.texts[i].Text {
+			return false
+		}
+	}
+	return true
+}
+
+// ChangedFormulas returns the fields whose formulas are not those that were
+// written, as words for people; none where all are.
+func (b *Returned) ChangedFormulas() ([]string, error) {
+	if _, known := b.book.props[stampProperty]; !known {
+		return []string{"the mark that tells whether a formula was changed is missing"}, nil
+	}
+	if b.formulas() == b.book.props[stampProperty] {
+		return nil, nil
+	}
+	fresh, err := b.fresh()
+	if err != nil {
+		return nil, err
+	}
+	var out []string
+	if fresh.props[stampProperty] == b.book.props[stampProperty] {
+		out = differing(fresh, b.book)
+	}
+	if len(out) == 0 {
+		out = []string{"a formula was changed, added or taken away"}
+	}
+	return out, nil
+}
+
+// formulas returns the stamp of the formulas in the workbook, but for those
+// that stand in fields for entries.
+func (b *Returned) formulas() string {
+	s := b.book.stamp()
+	for i, t := range b.book.tabs {
+		for _, e := range b.Entries {
+			if c := t.fields[e.Field]; t.name == e.Tab && c.formula != "" {
+				var own formulaStamp
+				own.add(i+1, e.Field, c.formula)
+				s -= own
+			}
+		}
+	}
+	return s.String()
+}
+
+// fresh writes the workbook anew and opens it.
+func (b *Returned) fresh() (*opened, error) {
+	r, err := b.Sheet.Compute()
+	if err != nil {
+		return nil, err
+	}
+	var out strings.Builder
+	if _, err := writeWorkbook(&out, b.Sheet, r, Options{}); err != nil {
+		return nil, err
+	}
+	return readBook(strings.NewReader(out.String()), int64(out.Len()))
+}
+
+// differing lists the fields whose formulas differ.
+func differing(a, b *opened) []string {
+	var out []string
+	for _, t := range a.tabs {
+		fields := b.tab(t.name)
+		if fields == nil {
+			out = append(out, "the tab "+t.name+" is missing")
+			continue
+		}
+		for ref, c := range t.fields {
+			if c.formula != "" && plainFormula(fields[ref].formula, 0, 0) != plainFormula(c.formula, 0, 0) {
+				out = append(out, t.name+"!"+ref)
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // fieldReader takes the givens' values from their fields.
 type fieldReader struct {
-	f    *excelize.File
-	s    *sheet.Sheet
-	refs map[string]string // what the workbook's names refer to
+	book    *opened
+	s       *sheet.Sheet
+	entries []Entry
 }
 
 // read takes every given of b whose field holds another value than the text.
@@ -95,7 +267,7 @@ func (in *fieldReader) read(b *book) error {
 		if b.cells[i].row == 0 || !c.Given || c.Plugged {
 			continue
 		}
-		if err := in.field(b.cells[i].name, 0, c.Name, &c.Quantity, c.Value); err != nil {
+		if err := in.field(b.cells[i].name, sheet.Place{Cell: c}, c.Value); err != nil {
 			return err
 		}
 	}
@@ -105,8 +277,7 @@ func (in *fieldReader) read(b *book) error {
 				continue
 			}
 			for row, v := range c.Values {
-				name := fmt.Sprintf("%s.%s[%d]", t.t.Name, c.Name, row+1)
-				if err := in.field(t.names[i+2], row, name, &c.Quantity, v); err != nil {
+				if err := in.field(t.names[i+2], sheet.Place{Column: c, Row: row}, v); err != nil {
 					return err
 				}
 			}
@@ -115,26 +286,61 @@ func (in *fieldReader) read(b *book) error {
 	return nil
 }
 
-// field takes one value, the row-th of what the workbook's name refers to, for
-// the given, which has v in the text.
-func (in *fieldReader) field(ref string, row int, given string, q *check.Quantity, v float64) error {
-	tab, cell, ok := split(in.refs[ref], row)
-	if !ok {
-		return fmt.Errorf("the field of %s is not where it was", given)
+// field takes one value, of the place p, from what the workbook's name ref
+// refers to; the text has v there.
+func (in *fieldReader) field(ref string, p sheet.Place, v float64) error {
+	tab, cell, ok := split(in.book.refs[ref], p.Row)
+	fields := in.book.tab(tab)
+	if !ok || fields == nil {
+		return fmt.Errorf("the field of %s is not where it was", p.Name())
 	}
-	text, err := in.f.GetCellValue(tab, cell, excelize.Options{RawCellValue: true})
-	if err != nil {
-		return err
-	}
-	if text == "" || text == in.written(q, v) {
+	q, c := p.Quantity(), fields[cell]
+	if in.same(q, v, c) {
 		return nil
 	}
-	set, d := in.s.ParseSetting(given + "=" + in.quantity(q, text))
-	if d != nil {
-		return fmt.Errorf("%s!%s: %s", tab, cell, d.Message)
+	e := Entry{Place: p, Tab: tab, Field: cell}
+	switch {
+	case c.kind == "e":
+		e.Refused = p.Name() + " holds an error, " + c.value
+	case c.value == "" && c.formula != "":
+		e.Refused = p.Name() + " holds a formula without its value"
+	case c.value == "":
+		e.Refused = p.Name() + " was emptied; it needs a value"
+	default:
+		set, d := in.s.ParseSetting(p.Name() + "=" + typedValue(q, c))
+		e.Setting = set
+		if d != nil {
+			e.Refused = d.Message
+		}
 	}
-	in.s.Set(set)
+	in.entries = append(in.entries, e)
 	return nil
+}
+
+// same reports whether a field holds what the workbook was written with.
+// Spreadsheets give numbers back to 15 digits.
+func (in *fieldReader) same(q *check.Quantity, v float64, c content) bool {
+	switch {
+	case v != v:
+		return c.value == ""
+	case q.Type.Form == check.Text:
+		return c.value == clean(in.s.Model.Texts[int(v)])
+	case q.Type.Form == check.Truth:
+		return c.value != "" && isTrue(c) == (v != 0)
+	}
+	number, err := strconv.ParseFloat(c.value, 64)
+	return err == nil && c.kind != "inlineStr" && c.kind != "s" && sameNumber(q, v, number)
+}
+
+func sameNumber(q *check.Quantity, v, number float64) bool {
+	return fifteen(shownUnit(q.Unit).Clean(v)) == fifteen(number)
+}
+
+// fifteen writes a number to 15 digits.
+func fifteen(v float64) string { return strconv.FormatFloat(v, 'g', 15, 64) }
+
+func isTrue(c content) bool {
+	return c.value == "1" || strings.EqualFold(c.value, "true") || strings.EqualFold(c.value, "yes")
 }
 
 // split returns the tab and the row-th cell of a reference, 'Tab'!$C$5:$C$9.
@@ -152,29 +358,22 @@ func split(ref string, row int) (tab, cell string, ok bool) {
 	return tab, cell, err == nil
 }
 
-// written is how the workbook writes v where nobody has changed it.
-func (in *fieldReader) written(q *check.Quantity, v float64) string {
+// typedValue is what a field holds as a worksheet writes it.
+func typedValue(q *check.Quantity, c content) string {
 	switch {
-	case v != v:
-		return ""
 	case q.Type.Form == check.Text:
-		return clean(in.s.Model.Texts[int(v)])
-	case q.Type.Form == check.Truth:
-		return strconv.Itoa(int(v))
-	}
-	return strconv.FormatFloat(shownUnit(q.Unit).Shown(v), 'f', -1, 64)
-}
-
-// quantity is a field's text as a worksheet writes it.
-func (in *fieldReader) quantity(q *check.Quantity, text string) string {
-	switch q.Type.Form {
-	case check.Text:
-		return syntax.Quote(text)
-	case check.Truth:
-		if text == "1" || strings.EqualFold(text, "true") {
-			return "yes"
-		}
+		return syntax.Quote(c.value)
+	case q.Type.Form == check.Truth && isTrue(c):
+		return "yes"
+	case q.Type.Form == check.Truth && (c.value == "0" || strings.EqualFold(c.value, "false") || strings.EqualFold(c.value, "no")):
 		return "no"
 	}
-	return text
+	v, err := strconv.ParseFloat(c.value, 64)
+	if err != nil || c.kind == "inlineStr" || c.kind == "s" || c.kind == "str" {
+		return syntax.Quote(c.value)
+	}
+	if size := max(v, -v); size != 0 && (size < 1e-6 || size >= 1e15) {
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
 }

@@ -18,6 +18,12 @@ import (
 // workbookVersion tells a reader of the hidden text how it is laid out.
 const workbookVersion = "1"
 
+// The workbook's properties that tell where it comes from.
+const (
+	versionProperty = "Gearleaf workbook"
+	hashProperty    = "Worksheet SHA-256"
+)
+
 // workbook is a book being written.
 type workbook struct {
 	*book
@@ -130,8 +136,9 @@ func (wb *workbook) properties() error {
 	}
 	sum := sha256.Sum256([]byte(wb.m.Files[0].File.Text))
 	for _, p := range []excelize.CustomProperty{
-		{Name: "Gearleaf workbook", Value: workbookVersion},
-		{Name: "Worksheet SHA-256", Value: hex.EncodeToString(sum[:])},
+		{Name: versionProperty, Value: workbookVersion},
+		{Name: hashProperty, Value: hex.EncodeToString(sum[:])},
+		{Name: stampProperty, Value: stampMark},
 	} {
 		if err := wb.f.SetCustomProps(p); err != nil {
 			return err
@@ -198,7 +205,12 @@ func (wb *workbook) value(q *check.Quantity, v sheet.Value, formula string, styl
 	case q.Type.Form == check.Truth:
 		c.Value = v.V != 0
 	default:
-		c.Value = cached(shownUnit(q.Unit).Shown(v.V), formula != "")
+		u := shownUnit(q.Unit)
+		c.Value = cached(u.Shown(v.V), formula != "")
+		if formula == "" {
+			// As it was typed, without the noise of the way to SI and back.
+			c.Value = u.Clean(v.V)
+		}
 	}
 	return c
 }

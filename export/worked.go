@@ -1,11 +1,14 @@
 package export
 
 import (
+	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/xuri/excelize/v2"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/source"
 )
 
 // writeWorked writes the tab that says how each value comes about: the
@@ -285,7 +288,7 @@ func (wb *workbook) writeSource() error {
 		for i := range file.Lines() {
 			row++
 			cells := []any{file.Name}
-			for text := file.Slice(file.Line(i)); ; {
+			for text := keptLine(file, i); ; {
 				part := cutRunes(text, maxCell)
 				cells = append(cells, part)
 				text = text[len(part):]
@@ -299,6 +302,23 @@ func (wb *workbook) writeSource() error {
 		}
 	}
 	return out.Flush()
+}
+
+// keptLine returns a line as it is kept. What a spreadsheet might not give back
+// as it got it, the end of a line by a carriage return say, is kept in quotes.
+func keptLine(file *source.File, i int) string {
+	text := file.Slice(file.Line(i))
+	if end := file.Line(i).End; int(end) < len(file.Text) && file.Text[end] == '\r' {
+		text += "\r"
+	}
+	plain := !strings.HasPrefix(text, `"`) && !strings.Contains(text, "_x") && strings.TrimRightFunc(text, unicode.IsSpace) == text
+	for _, r := range text {
+		plain = plain && (r == ' ' || unicode.IsGraphic(r))
+	}
+	if plain {
+		return text
+	}
+	return strconv.QuoteToGraphic(text)
 }
 
 // maxCell is how many characters a cell holds.

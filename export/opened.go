@@ -1,0 +1,397 @@
+package export
+
+import (
+	"archive/zip"
+	"encoding/xml"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// The bounds within which a workbook is read; whatever goes beyond one is
+// refused. A workbook of ours with a million formulas stays within them.
+const (
+	maxBookBytes  = 64 << 20  // the file
+	maxBookParts  = 10_000    // parts in it
+	maxUnpacked   = 512 << 20 // all parts, unpacked
+	maxMarkup     = 1 << 20   // text between two tags, or one tag
+	maxBookFields = 4_000_000 // fields that hold something
+	maxBookDepth  = 64        // tags within one another
+)
+
+var (
+	errPacked = errors.New("it unpacks to more than a workbook of ours does")
+	errMarkup = errors.New("it holds a text longer than any that is written")
+)
+
+// content is what one field of a workbook holds.
+type content struct{ kind, value, formula string }
+
+// tabContent is a tab of a workbook that was opened.
+type tabContent struct {
+	name   string
+	fields map[string]content // by place
+}
+
+// opened is a workbook as it lies in its file.
+type opened struct {
+	tabs  []tabContent
+	refs  map[string]string // what names refer to
+	props map[string]string // custom properties
+}
+
+// tab returns the fields of a tab; nil where there is no such tab.
+func (o *opened) tab(name string) map[string]content {
+	for _, t := range o.tabs {
+		if t.name == name {
+			return t.fields
+		}
+	}
+	return nil
+}
+
+// openBook reads the workbook at path within the bounds.
+func openBook(path string) (*opened, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, cause(err)
+	}
+	defer func() { _ = f.Close() }()
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		return nil, cause(err)
+	case !info.Mode().IsRegular():
+		return nil, errors.New("it is no ordinary file")
+	case info.Size() > maxBookBytes:
+		return nil, fmt.Errorf("it is larger than %d MiB", maxBookBytes>>20)
+	}
+	return readBook(f, info.Size())
+}
+
+// cause strips the path that os puts in front of an error.
+func cause(err error) error {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err
+	}
+	return err
+}
+
+func readBook(file io.ReaderAt, size int64) (*opened, error) {
+	z, err := zip.NewReader(file, size)
+	if err != nil {
+		return nil, err
+	}
+	if len(z.File) > maxBookParts {
+		return nil, errPacked
+	}
+	r := bookReader{z: z, left: maxUnpacked, room: maxBookFields, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
+	if err := r.read(); err != nil {
+		return nil, err
+	}
+	return r.out, nil
+}
+
+// bookReader reads the parts of a workbook one after the other.
+type bookReader struct {
+	z      *zip.Reader
+	left   int64 // bytes that may still be unpacked
+	room   int   // fields that may still be kept
+	shared []string
+	out    *opened
+}
+
+// read reads what is needed of the workbook.
+func (r *bookReader) read() error {
+	var names [][2]string // of tabs, with the key of their part
+	target := map[string]string{}
+	err := r.part("xl/workbook.xml", func(d *xml.Decoder, at xml.StartElement) error {
+		switch at.Name.Local {
+		case "sheet":
+			names = append(names, [2]string{attr(at, "", "name"), attr(at, "relationships", "id")})
+		case "definedName":
+			text, err := textOf(d)
+			r.out.refs[attr(at, "", "name")] = text
+			return err
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	err = r.part("xl/_rels/workbook.xml.rels", func(_ *xml.Decoder, at xml.StartElement) error {
+		if at.Name.Local == "Relationship" {
+			target[attr(at, "", "Id")] = attr(at, "", "Target")
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for name, read := range map[string]func(*xml.Decoder, xml.StartElement) error{
+		"xl/sharedStrings.xml": r.sharedText, "docProps/custom.xml": r.property,
+	} {
+		if err := r.part(name, read); err != nil && !errors.Is(err, os.ErrNotExist) {
+			return err
+		}
+	}
+	for _, n := range names {
+		part := target[n[1]]
+		if !strings.HasPrefix(part, "/") {
+			part = path.Join("xl", part)
+		}
+		if err := r.tab(n[0], strings.TrimPrefix(part, "/")); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// attr returns an attribute; space is the end of its namespace, empty for any.
+func attr(at xml.StartElement, space, name string) string {
+	for _, a := range at.Attr {
+		if a.Name.Local == name && strings.HasSuffix(a.Name.Space, space) {
+			return a.Value
+		}
+	}
+	return ""
+}
+
+// part hands every tag of a part to visit, which may read on from it.
+func (r *bookReader) part(name string, visit func(*xml.Decoder, xml.StartElement) error) error {
+	f, err := r.z.Open(name)
+	if err != nil {
+		return fmt.Errorf("its part %s is missing: %w", name, cause(err))
+	}
+	defer func() { _ = f.Close() }()
+	d := xml.NewDecoder(&markup{r: f, left: &r.left})
+	for {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err == nil {
+			switch at := token.(type) {
+			case xml.StartElement:
+				err = visit(d, at)
+			case xml.Directive:
+				err = errors.New("it declares a document type, which no workbook does")
+			}
+		}
+		if err != nil {
+			return fmt.Errorf("its part %s is damaged: %w", name, err)
+		}
+	}
+}
+
+// markup passes a part on while it stays within the bounds: how much is
+// unpacked in all, and how long one text or tag is.
+type markup struct {
+	r    io.Reader
+	left *int64
+	run  int
+}
+
+// Read reads on.
+func (m *markup) Read(p []byte) (int, error) {
+	n, err := m.r.Read(p)
+	if *m.left -= int64(n); *m.left < 0 {
+		return 0, errPacked
+	}
+	for _, b := range p[:n] {
+		if m.run++; b == '<' || b == '>' {
+			m.run = 0
+		}
+		if m.run > maxMarkup {
+			return 0, errMarkup
+		}
+	}
+	return n, err
+}
+
+// textOf returns the text up to the end of the tag just read, without what is
+// said about its sound.
+func textOf(d *xml.Decoder) (string, error) {
+	var b strings.Builder
+	silent := 0
+	for depth := 1; depth > 0; {
+		token, err := d.Token()
+		if err != nil {
+			return "", err
+		}
+		switch t := token.(type) {
+		case xml.StartElement:
+			if depth++; depth > maxBookDepth {
+				return "", errMarkup
+			}
+			if t.Name.Local == "rPh" && silent == 0 {
+				silent = depth
+			}
+		case xml.EndElement:
+			if depth == silent {
+				silent = 0
+			}
+			depth--
+		case xml.CharData:
+			if silent == 0 {
+				b.Write(t)
+			}
+		}
+		if b.Len() > maxMarkup {
+			return "", errMarkup
+		}
+	}
+	return unescaped(b.String()), nil
+}
+
+// unescaped reads _x000D_, which is how a workbook writes a character that its
+// text cannot hold.
+func unescaped(s string) string {
+	if !strings.Contains(s, "_x") {
+		return s
+	}
+	var b strings.Builder
+	for {
+		i := strings.Index(s, "_x")
+		if i < 0 || i+7 > len(s) {
+			return b.String() + s
+		}
+		n, err := strconv.ParseUint(s[i+2:i+6], 16, 16)
+		if err != nil || s[i+6] != '_' {
+			b.WriteString(s[:i+2])
+			s = s[i+2:]
+			continue
+		}
+		b.WriteString(s[:i])
+		b.WriteRune(rune(n))
+		s = s[i+7:]
+	}
+}
+
+func (r *bookReader) sharedText(d *xml.Decoder, at xml.StartElement) error {
+	if at.Name.Local != "si" {
+		return nil
+	}
+	text, err := textOf(d)
+	if r.room--; r.room < 0 {
+		return errPacked
+	}
+	r.shared = append(r.shared, text)
+	return err
+}
+
+func (r *bookReader) property(d *xml.Decoder, at xml.StartElement) error {
+	if at.Name.Local != "property" {
+		return nil
+	}
+	text, err := textOf(d)
+	r.out.props[attr(at, "", "name")] = text
+	return err
+}
+
+// tab reads one tab.
+func (r *bookReader) tab(name, part string) error {
+	t := tabReader{r: r, fields: map[string]content{}, shared: map[string]sharedFormula{}}
+	r.out.tabs = append(r.out.tabs, tabContent{name, t.fields})
+	return r.part(part, t.visit)
+}
+
+// tabReader reads the fields of a tab.
+type tabReader struct {
+	r           *bookReader
+	fields      map[string]content
+	shared      map[string]sharedFormula
+	column, row int
+}
+
+// sharedFormula is a formula that other fields repeat, moved.
+type sharedFormula struct {
+	text        string
+	column, row int
+}
+
+func (t *tabReader) visit(d *xml.Decoder, at xml.StartElement) error {
+	switch at.Name.Local {
+	case "row":
+		t.row, t.column = t.row+1, 0
+		if n, err := strconv.Atoi(attr(at, "", "r")); err == nil {
+			t.row = n
+		}
+	case "c":
+		return t.field(d, at)
+	}
+	return nil
+}
+
+// field reads one field.
+func (t *tabReader) field(d *xml.Decoder, at xml.StartElement) error {
+	t.column++
+	if ref := attr(at, "", "r"); ref != "" {
+		column, row, err := excelize.CellNameToCoordinates(ref)
+		if err != nil {
+			return err
+		}
+		t.column, t.row = column, row
+	}
+	c := content{kind: attr(at, "", "t")}
+	for {
+		token, err := d.Token()
+		if err != nil {
+			return err
+		}
+		switch in := token.(type) {
+		case xml.EndElement:
+			return t.keep(c)
+		case xml.StartElement:
+			text, err := textOf(d)
+			if err != nil {
+				return err
+			}
+			switch in.Name.Local {
+			case "f":
+				c.formula = t.formula(in, text)
+			case "v", "is":
+				c.value = text
+			}
+		}
+	}
+}
+
+// formula returns a field's formula: its own, or one that is shared.
+func (t *tabReader) formula(at xml.StartElement, text string) string {
+	if attr(at, "", "t") != "shared" {
+		return text
+	}
+	key := attr(at, "", "si")
+	if text != "" {
+		t.shared[key] = sharedFormula{text, t.column, t.row}
+		return text
+	}
+	s := t.shared[key]
+	return plainFormula(s.text, t.column-s.column, t.row-s.row)
+}
+
+func (t *tabReader) keep(c content) error {
+	if c.kind == "s" {
+		n, err := strconv.Atoi(c.value)
+		if err != nil || n < 0 || n >= len(t.r.shared) {
+			return fmt.Errorf("there is no text %q", c.value)
+		}
+		c.value = t.r.shared[n]
+	}
+	if c.value == "" && c.formula == "" {
+		return nil
+	}
+	if t.r.room--; t.r.room < 0 {
+		return errPacked
+	}
+	t.fields[at(t.column, t.row)] = c
+	return nil
+}
