@@ -297,5 +297,5 @@ func confirmedText(c sheet.Checked) string {
 	if c.Whole() {
 		return fmt.Sprintf("%d values, each confirmed by the second evaluator", c.Of)
 	}
-	return fmt.Sprintf("%d of %d values confirmed by the second evaluator, every limit among them", c.Tasks, c.Of)
+	return fmt.Sprintf("%d of %d values confirmed by the second evaluator, all limits too", c.Tasks, c.Of)
 }

@@ -27,7 +27,7 @@ func Decimals(step float64) int {
 func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
 
 // FormatNumber writes v for people. Without a step (0) it shows up to six
-// significant digits; with one, v is rounded to it, halves away from zero,
+// significant digits, and whole numbers in full; with one, v is rounded to it, halves away from zero,
 // and shows its decimals. From 1e15 on and below 1e-6 it turns to exponents.
 // A value that is no number is a dash: faults are told in words elsewhere.
 func FormatNumber(v, step float64) string {
@@ -55,8 +55,12 @@ func exponential(v float64) string {
 	return trimZeros(mantissa) + "e" + power
 }
 
-// significant writes v in full, with up to six significant digits.
+// significant writes v in full, with up to six significant digits; a whole
+// number, of rows or of money, with all of its digits.
 func significant(v float64) string {
+	if v == math.Trunc(v) {
+		return strconv.FormatFloat(v, 'f', -1, 64)
+	}
 	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
 	if math.Abs(short) >= 1e15 {
 		return exponential(short)
