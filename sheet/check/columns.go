@@ -143,21 +143,24 @@ func (c *checker) wholeColumn(s *scope, e syntax.Expr) (col *Column, named bool)
 	return nil, false
 }
 
+// neighbourName returns the name in prev(name) or next(name).
+func neighbourName(e *syntax.Call) (*syntax.Ref, bool) {
+	if len(e.Args) != 1 {
+		return nil, false
+	}
+	ref, ok := unwrap(e.Args[0]).(*syntax.Ref)
+	return ref, ok
+}
+
 // neighbour takes in prev(name) and next(name).
 func (c *checker) neighbour(s *scope, e *syntax.Call) NodeID {
 	word := e.Name.Text
+	ref, ok := neighbourName(e)
+	if !ok {
+		return c.bad(e.Span) // the parser has said so
+	}
 	if s.table == nil || s.body != nil {
 		c.fail(e.Span, diag.NeighbourOutside, "%s looks at a neighbouring row, and there are rows only in a table", word)
-		return c.bad(e.Span)
-	}
-	if len(e.Args) != 1 {
-		c.fail(e.Span, diag.CallCount, "%s takes the name of one column: %s(speed)", word, word)
-		return c.bad(e.Span)
-	}
-	ref, ok := unwrap(e.Args[0]).(*syntax.Ref)
-	if !ok {
-		c.fail(e.Args[0].Pos(), diag.NeighbourName, "%s takes the name of a column of this table, not a formula", word).
-			help("give the formula a column of its own and write %s of that", word)
 		return c.bad(e.Span)
 	}
 	col := c.columnOf(s.table, ref.Name.Text)

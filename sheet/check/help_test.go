@@ -1,6 +1,10 @@
 package check_test
 
-import "testing"
+import (
+	"testing"
+
+	"gearleaf/sheet/check"
+)
 
 // TestHelp checks what errors offer as the way out.
 func TestHelp(t *testing.T) {
@@ -32,6 +36,17 @@ func TestHelp(t *testing.T) {
 		}
 		if d := list[0]; d.Message != c.message || d.Help != c.help {
 			t.Errorf("%s:\n%s\n%s\nwant\n%s\n%s", c.line, d.Message, d.Help, c.message, c.help)
+		}
+	}
+}
+
+// TestNeighbourOnce checks that the parser alone tells prev of a formula.
+func TestNeighbourOnce(t *testing.T) {
+	for _, formula := range []string{"prev(a + 1)", "prev(t.a)", "prev(2)", "next()", "next(a, a)"} {
+		tree, told := parse("table t rows 3\n  a = row\n  b = " + formula + " start 0\n")
+		_, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library(t)})
+		if len(told) != 1 || len(list) > 0 {
+			t.Errorf("%s: the parser tells %d, then %s", formula, len(told), codes(list))
 		}
 	}
 }
