@@ -29,6 +29,7 @@ type Returned struct {
 
 	book  *opened
 	texts []sheet.Text
+	typed [][2]string // tab and place of fields for entries that hold a formula
 }
 
 // Entry is a field that was changed.
@@ -103,7 +104,7 @@ func OpenReturned(path string) (*Returned, diag.List, error) {
 	if err := in.read(newBook(s, r)); err != nil {
 		return nil, list, fmt.Errorf("%s: %w", path, err)
 	}
-	back.Entries = in.entries
+	back.Entries, back.typed = in.entries, in.typed
 	return back, list, nil
 }
 
@@ -210,10 +211,10 @@ func (b *Returned) ChangedFormulas() ([]string, error) {
 func (b *Returned) formulas() string {
 	s := b.book.stamp()
 	for i, t := range b.book.tabs {
-		for _, e := range b.Entries {
-			if c := t.fields[e.Field]; t.name == e.Tab && c.formula != "" {
+		for _, field := range b.typed {
+			if field[0] == t.name {
 				var own formulaStamp
-				own.add(i+1, e.Field, c.formula)
+				own.add(i+1, field[1], t.fields[field[1]].formula)
 				s -= own
 			}
 		}
@@ -258,6 +259,7 @@ type fieldReader struct {
 	book    *opened
 	s       *sheet.Sheet
 	entries []Entry
+	typed   [][2]string
 }
 
 // read takes every given of b whose field holds another value than the text.
@@ -295,6 +297,9 @@ func (in *fieldReader) field(ref string, p sheet.Place, v float64) error {
 		return fmt.Errorf("the field of %s is not where it was", p.Name())
 	}
 	q, c := p.Quantity(), fields[cell]
+	if c.formula != "" {
+		in.typed = append(in.typed, [2]string{tab, cell})
+	}
 	if in.same(q, v, c) {
 		return nil
 	}

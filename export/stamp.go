@@ -19,8 +19,12 @@ type formulaStamp uint64
 
 // add takes the formula of one field; tab is the number of its tab, from 1.
 func (s *formulaStamp) add(tab int, ref, formula string) {
+	plain := plainFormula(formula, 0, 0)
+	if plain == "TRUE" || plain == "FALSE" {
+		return // LibreOffice saves an entered truth so
+	}
 	h := fnv.New64a()
-	_, _ = h.Write([]byte(strconv.Itoa(tab) + "!" + ref + "=" + plainFormula(formula, 0, 0)))
+	_, _ = h.Write([]byte(strconv.Itoa(tab) + "!" + ref + "=" + plain))
 	*s += formulaStamp(h.Sum64())
 }
 

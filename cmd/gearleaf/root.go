@@ -28,6 +28,7 @@ var constructors = []func() *cobra.Command{
 	newFmt,
 	newTrace,
 	newExport,
+	newReadback,
 	newFunctions,
 	newUnits,
 	newVersion,

@@ -1,0 +1,274 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+const readbackLong = `Read the givens that were changed in a workbook which export has written, and
+see everything the changes reach in the worksheet, before and after. A
+spreadsheet may have saved the workbook in between.
+
+Units, choices and whole numbers are held to what the worksheet says. --write
+puts the values into its text and touches no other byte: all of them or none.
+Where the text has changed since the workbook was written, three values are
+compared: the exported one, the workbook's and the text's. Changed on both
+sides, a given is a conflict, and while there is one nothing is written. With a
+changed formula, a damaged workbook, or one that export did not write, nothing
+is read. --text prints the worksheet's text as it was exported, to the byte.
+
+--json prints the answer as JSON:
+
+  format, version   "gearleaf readback", 1
+  text_changed      whether the text has changed since the export
+  already           changes of the workbook that the text has too
+  conflicts         name, unit, exported, workbook, text, reason
+  refused           name, tab, field, reason
+  change            what change --json prints; null where nothing was changed
+
+Exit status: 0 read, whether something was changed or not; 1 read, but
+afterwards a limit is broken or a value is at fault; 2 not read, a value
+refused, or a conflict that keeps --write from writing.`
+
+const readbackExample = `  gearleaf readback bike.xlsx bike.leaf
+  gearleaf readback bike.xlsx bike.leaf --write
+  gearleaf readback bike.xlsx --text > exported.leaf`
+
+type readbackOptions struct {
+	write, text, json, full bool
+}
+
+func newReadback() *cobra.Command {
+	var o readbackOptions
+	cmd := &cobra.Command{
+		Use:               "readback WORKBOOK [SHEET]",
+		Short:             "Read changed givens back out of a workbook",
+		Long:              readbackLong,
+		Example:           readbackExample,
+		Args:              cobra.RangeArgs(1, 2),
+		ValidArgsFunction: completeReadback,
+		RunE: func(cmd *cobra.Command, args []string) error {
+			switch {
+			case o.text && (len(args) > 1 || o.write || o.json):
+				return errors.New("--text takes the workbook alone")
+			case o.text:
+				return readText(cmd, args[0])
+			case len(args) < 2:
+				return errors.New("name the worksheet too, or ask for --text")
+			}
+			return readback(cmd, args[0], args[1], o)
+		},
+	}
+	cmd.Flags().BoolVar(&o.write, "write", false, "put the changed values into the worksheet's text")
+	cmd.Flags().BoolVar(&o.text, "text", false, "print the worksheet's text as it was exported")
+	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
+	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
+	return cmd
+}
+
+// completeReadback offers a workbook, then a worksheet.
+func completeReadback(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	switch len(args) {
+	case 0:
+		return []string{"xlsx"}, cobra.ShellCompDirectiveFilterFileExt
+	case 1:
+		return onlySheets()
+	}
+	return nil, cobra.ShellCompDirectiveNoFileComp
+}
+
+func readText(cmd *cobra.Command, path string) error {
+	text, err := export.WorkbookText(path)
+	if err != nil {
+		return err
+	}
+	_, err = io.WriteString(cmd.OutOrStdout(), text)
+	return err
+}
+
+func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) error {
+	back, err := openReturned(cmd, workbook)
+	if err != nil {
+		return err
+	}
+	s, err := load(cmd, path)
+	if err != nil {
+		return err
+	}
+	m, err := back.Merge(s)
+	if err != nil {
+		return fmt.Errorf("%s: %w", workbook, err)
+	}
+	var c *sheet.Changed
+	if len(m.Settings) > 0 {
+		if c, err = s.Change(m.Settings); err != nil {
+			return err
+		}
+	}
+	keeps := len(m.Refused)+len(m.Conflicts) > 0
+	wrote := false
+	if o.write && !keeps && c != nil {
+		if err := s.Write(m.Settings); err != nil {
+			return err
+		}
+		wrote = true
+	}
+	if err := showReadback(cmd, s, m, c, o); err != nil {
+		return err
+	}
+	switch {
+	case wrote:
+		told := cmd.OutOrStdout()
+		if o.json {
+			told = cmd.ErrOrStderr()
+		}
+		fmt.Fprintf(told, "wrote %s\n", path)
+	case len(m.Refused) > 0, o.write && keeps:
+		fmt.Fprintln(cmd.ErrOrStderr(), "gearleaf: nothing was written")
+		return errRefused
+	case c == nil:
+		return nil
+	}
+	return outcome(c.After)
+}
+
+// openReturned opens a workbook and demands that its formulas are ours.
+func openReturned(cmd *cobra.Command, path string) (*export.Returned, error) {
+	back, list, err := export.OpenReturned(path)
+	if err != nil {
+		return nil, err
+	}
+	if back == nil {
+		tell(cmd, list)
+		return nil, errRefused
+	}
+	changed, err := back.ChangedFormulas()
+	switch {
+	case err != nil:
+		return nil, err
+	case len(changed) > 0:
+		return nil, fmt.Errorf("%s: its formulas are not those that were exported: %s; nothing was read", path, fewOf(changed))
+	}
+	return back, nil
+}
+
+// fewOf lists the first of many.
+func fewOf(list []string) string {
+	const few = 5
+	if len(list) <= few {
+		return strings.Join(list, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(list[:few], ", "), len(list)-few)
+}
+
+func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet.Changed, o readbackOptions) error {
+	if o.json {
+		return writeJSON(cmd.OutOrStdout(), readbackDocument(s, m, c))
+	}
+	p := newPage(cmd.OutOrStdout())
+	if m.TextChanged {
+		p.hang("", "The text has changed since the workbook was written: three values of each given were compared.")
+	}
+	for _, e := range m.Refused {
+		p.finding("REFUSED", p.alarm, fmt.Sprintf("%s!%s: %s", e.Tab, e.Field, e.Refused))
+	}
+	for _, t := range m.Conflicts {
+		p.finding("CONFLICT", p.alarm, conflictText(s, t))
+	}
+	if len(m.Already) > 0 {
+		p.hang("", "In the text already: "+strings.Join(placeNames(m.Already), ", "))
+	}
+	switch {
+	case c != nil:
+		r := changeReport{page: p, change: c, full: o.full}
+		r.write()
+	case len(m.Refused)+len(m.Conflicts)+len(m.Already) == 0:
+		fmt.Fprintln(p.w, "Nothing was changed in the workbook.")
+	}
+	return nil
+}
+
+// conflictText says how a given stands on three sides.
+func conflictText(s *sheet.Sheet, t export.Conflict) string {
+	if t.Reason != "" {
+		return t.Entry.Place.Name() + ": " + t.Reason
+	}
+	q := t.Entry.Place.Quantity()
+	return fmt.Sprintf("%s was %s, is %s in the workbook and %s in the text",
+		t.Entry.Place.Name(), t.Exporter.Text(q, t.Exported), t.Exporter.Text(q, t.Entry.Setting.Value), s.Text(t.Place.Quantity(), t.Text))
+}
+
+// readbackJSON is what readback --json prints; its help says what the names
+// mean.
+type readbackJSON struct {
+	Format      string         `json:"format"`
+	Version     int            `json:"version"`
+	TextChanged bool           `json:"text_changed"`
+	Already     []string       `json:"already"`
+	Conflicts   []conflictJSON `json:"conflicts"`
+	Refused     []refusedJSON  `json:"refused"`
+	Change      *changeJSON    `json:"change"`
+}
+
+type conflictJSON struct {
+	Name     string `json:"name"`
+	Unit     string `json:"unit,omitempty"`
+	Exported any    `json:"exported"`
+	Workbook any    `json:"workbook"`
+	Text     any    `json:"text"`
+	Reason   string `json:"reason,omitempty"`
+}
+
+type refusedJSON struct {
+	Name   string `json:"name"`
+	Tab    string `json:"tab"`
+	Field  string `json:"field"`
+	Reason string `json:"reason"`
+}
+
+func readbackDocument(s *sheet.Sheet, m *export.Merged, c *sheet.Changed) readbackJSON {
+	doc := readbackJSON{
+		Format: "gearleaf readback", Version: 1, TextChanged: m.TextChanged,
+		Already: placeNames(m.Already), Conflicts: []conflictJSON{}, Refused: []refusedJSON{},
+	}
+	for _, t := range m.Conflicts {
+		q := t.Entry.Place.Quantity()
+		one := conflictJSON{
+			Name: t.Entry.Place.Name(), Unit: shownSymbol(q), Reason: t.Reason,
+			Exported: plainGiven(t.Exporter, q, t.Exported), Workbook: plainGiven(t.Exporter, q, t.Entry.Setting.Value),
+		}
+		if t.Reason == "" {
+			one.Text = plainGiven(s, t.Place.Quantity(), t.Text)
+		}
+		doc.Conflicts = append(doc.Conflicts, one)
+	}
+	for _, e := range m.Refused {
+		doc.Refused = append(doc.Refused, refusedJSON{e.Place.Name(), e.Tab, e.Field, e.Refused})
+	}
+	if c != nil {
+		change := changeDocument(c)
+		doc.Change = &change
+	}
+	return doc
+}
+
+// plainGiven is the value of a given as JSON has it.
+func plainGiven(s *sheet.Sheet, q *check.Quantity, v float64) any {
+	switch {
+	case v != v:
+		return nil
+	case q.Type.Form == check.Text:
+		return s.Model.Texts[int(v)]
+	case q.Type.Form == check.Truth:
+		return v != 0
+	}
+	return q.Unit.Clean(v)
+}
