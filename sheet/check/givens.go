@@ -344,6 +344,9 @@ func (c *checker) readChoice(q *Quantity, decl *syntax.Cell, bare unitID) {
 
 // clauseValue reads a value of range or choice.
 func (c *checker) clauseValue(q *Quantity, e syntax.Expr, bare unitID) (float64, bool) {
+	if _, told := e.(*syntax.BadExpr); told {
+		return 0, false
+	}
 	lit, d := c.m.readLiteral(e, bare)
 	if d == nil {
 		d = c.m.fits(q, lit, e)

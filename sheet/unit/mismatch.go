@@ -120,6 +120,9 @@ func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) 
 	case right == (Measure{}):
 		return "give " + rightName + " a unit, such as " + s.preferredSymbol(left)
 	}
+	if s.noun(left) == "money" && s.noun(right) == "money" {
+		return "money is never converted: multiply by a rate of your own, in " + s.preferredSymbol(left) + "/" + s.preferredSymbol(right)
+	}
 	if help := s.missing(left, right, leftName, rightName); help != "" {
 		return help
 	}

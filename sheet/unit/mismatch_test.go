@@ -61,6 +61,11 @@ func TestMismatchText(t *testing.T) {
 			"y is what x times volume (L) would be: is a factor missing?",
 		},
 		{
+			"EUR", "USD",
+			"x < y: x is money (EUR), y is money (USD)",
+			"money is never converted: multiply by a rate of your own, in EUR/USD",
+		},
+		{
 			"EUR", "pass",
 			"x < y: x is money (EUR), y is in pass",
 			"",
