@@ -91,7 +91,11 @@ const chartRows = 20
 
 // drawCharts draws every chart of the sheet in characters.
 func drawCharts(p page, r *sheet.Result) {
-	for _, c := range export.Drawn(r.Sheet, r) {
+	drawn := export.Drawn(r.Sheet, r)
+	if len(drawn) == 0 {
+		fmt.Fprintf(p.w, "\n%s\n", p.quiet("no chart: one is a line such as  chart \"Speed\"  x gears.gear  y gears.speed"))
+	}
+	for _, c := range drawn {
 		fmt.Fprintf(p.w, "\n%s", chart.Text(c, p.width, chartRows))
 	}
 }
