@@ -381,12 +381,15 @@ func (wb *workbook) frontExtras() error {
 	if err := wb.validateCells(); err != nil {
 		return err
 	}
-	for i, l := range wb.front {
-		if l.kind == limitLine || l.kind == summaryLine {
-			if err := wb.colourStates(wb.frontTab, i+1, len(wb.front)); err != nil {
+	for i := 0; i < len(wb.front); i++ {
+		first := i
+		for i < len(wb.front) && (wb.front[i].kind == limitLine || wb.front[i].kind == summaryLine) {
+			i++
+		}
+		if i > first {
+			if err := wb.colourStates(wb.frontTab, first+1, i); err != nil {
 				return err
 			}
-			break
 		}
 	}
 	return wb.notes()

@@ -27,7 +27,9 @@ func formulas(g grid) string {
 }
 
 // TestGolden holds what is written of the sheets in testdata against what was
-// read and found right. Of the step table the first rows say everything.
+// read and found right. Of the step table the first rows say everything. The
+// picture in dots is held to be the same twice, in another test: it is the
+// drawing, and its text could not be read here.
 func TestGolden(t *testing.T) {
 	for _, name := range []string{"scalars", "tables"} {
 		text, err := os.ReadFile("testdata/" + name + ".leaf")
@@ -38,10 +40,13 @@ func TestGolden(t *testing.T) {
 		data, _ := s.workbook(t)
 		golden(t, name+".formulas", []byte(formulas(readGrid(t, data))))
 		for _, f := range Formats() {
-			if !slices.Contains([]string{".csv", ".json", ".md"}, f.Extension) {
+			if !slices.Contains([]string{".csv", ".json", ".md", ".svg"}, f.Extension) {
 				continue
 			}
 			var b bytes.Buffer
+			if len(s.s.Model.Charts) == 0 && f.Extension == ".svg" {
+				continue // nothing to draw, which the writer says
+			}
 			if _, err := f.Write(&b, s.s, s.r, Options{}); err != nil {
 				t.Fatal(err)
 			}

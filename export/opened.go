@@ -15,11 +15,13 @@ import (
 )
 
 // The bounds within which a workbook is read; whatever goes beyond one is
-// refused. A workbook of ours with a million formulas stays within them.
+// refused. A workbook of ours with half a million formulas stays within them.
 const (
 	maxBookBytes  = 64 << 20  // the file
 	maxBookParts  = 10_000    // parts in it
-	maxUnpacked   = 512 << 20 // all parts, unpacked
+	maxUnpacked   = 256 << 20 // all parts, unpacked
+	minUnpacked   = 32 << 20  // so much any workbook may unpack to; beyond it
+	maxRatio      = 60        // so many times its size
 	maxMarkup     = 1 << 20   // text between two tags, or one tag
 	maxBookFields = 4_000_000 // fields that hold something
 	maxBookDepth  = 64        // tags within one another
@@ -92,7 +94,16 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 	if len(z.File) > maxBookParts {
 		return nil, errPacked
 	}
-	r := bookReader{z: z, left: maxUnpacked, room: maxBookFields, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
+	bound := uint64(min(maxUnpacked, minUnpacked+maxRatio*size))
+	total := uint64(0)
+	for _, f := range z.File {
+		// What a part declares may be a lie; what is unpacked is counted too.
+		if f.UncompressedSize64 > bound || total+f.UncompressedSize64 > bound {
+			return nil, errPacked
+		}
+		total += f.UncompressedSize64
+	}
+	r := bookReader{z: z, left: int64(bound), room: maxBookFields, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
 	if err := r.read(); err != nil {
 		return nil, err
 	}

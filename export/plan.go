@@ -236,8 +236,9 @@ const (
 	tableLine
 )
 
-// layFront lays out the front tab: cautions, what is entered, what comes of
-// it, limits, advices.
+// layFront lays out the front tab: cautions and how the limits stand, which
+// must not be missed below long lists, then what is entered, what comes of it,
+// tables, advices.
 func (b *book) layFront() {
 	title := b.m.Title
 	if title == "" {
@@ -247,10 +248,10 @@ func (b *book) layFront() {
 	for _, c := range b.m.Cautions {
 		b.add(line{kind: cautionLine, text: c})
 	}
+	b.layLimits()
 	b.layCells("Entered", givenLine, true)
 	b.layCells("Worked out", resultLine, false)
 	b.layTables()
-	b.layLimits()
 	b.layAdvices()
 }
 

@@ -88,7 +88,7 @@ func TestPlainFormula(t *testing.T) {
 			t.Errorf("%q and %q are taken for the same", differ[0], differ[1])
 		}
 	}
-	if got := plainFormula("A1+$A1+A$1+$A$1+name1x", 1, 2); got != "B3+$A3+B$1+$A$1+name1x" {
+	if got := plainFormula("A1+$A1+A$1+$A$1+name1x", 1, 2); got != "B3+$A3+B$1+$A$1+NAME1X" {
 		t.Errorf("moved: %s", got)
 	}
 }

@@ -158,10 +158,7 @@ func plainWord(word, rest string, columns, rows int) string {
 	}
 	part := cellName.FindStringSubmatch(word)
 	if part == nil {
-		if upper := strings.ToUpper(word); upper == "TRUE" || upper == "FALSE" {
-			return upper
-		}
-		return word
+		return strings.ToUpper(word) // names differ in more than their case
 	}
 	return moved(part, columns, rows)
 }

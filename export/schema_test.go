@@ -1,0 +1,60 @@
+package export
+
+import (
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// TestSchemaHolds has the npm package @ooxml-tools/validate hold a workbook
+// against the schema of its format. Its exit status says nothing; what it
+// prints does.
+func TestSchemaHolds(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the validator takes some seconds")
+	}
+	node := ""
+	script := filepath.Join(os.Getenv("NODE_PATH"), "@ooxml-tools", "validate", "dist", "npm", "bin", "ooxml-validate.js")
+	for _, name := range []string{"node", "nodejs"} {
+		if path, err := exec.LookPath(name); err == nil && os.Getenv("NODE_PATH") != "" {
+			node = path
+			break
+		}
+	}
+	if _, err := os.Stat(script); err != nil || node == "" {
+		missing(t, "@ooxml-tools/validate (npm; NODE_PATH says where) is not installed: no workbook was held against the schema")
+	}
+	for _, s := range samples(t) {
+		if s.name != "template-sprocket-change" {
+			continue
+		}
+		data, _ := s.workbook(t)
+		if out := validated(t, node, script, data); !strings.Contains(out, "Found 0 errors") {
+			t.Errorf("%s: %s", s.name, out)
+		}
+		// It must see what is wrong.
+		names, parts := partsOf(t, data)
+		const front = "xl/worksheets/sheet1.xml"
+		parts[front] = []byte(strings.Replace(string(parts[front]), "<sheetData>", "<nonsense/><sheetData>", 1))
+		if out := validated(t, node, script, zipped(t, names, parts)); !strings.Contains(out, "Found ") || strings.Contains(out, "Found 0 errors") {
+			t.Errorf("an error that was put in is not seen: %s", out)
+		}
+		return
+	}
+	t.Error("the template was not found")
+}
+
+func validated(t *testing.T, node, script string, data []byte) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "book.xlsx")
+	if err := os.WriteFile(path, data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command(node, script, path).CombinedOutput()
+	if err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	return string(out)
+}
