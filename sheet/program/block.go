@@ -131,6 +131,9 @@ func (mc *Machine) run1(in *instr, o *op) {
 		copy(d, a.v)
 		return
 	}
+	if o.lanes != nil && o.lanes(d, a, wide{}) {
+		return
+	}
 	for i, v := range a.v {
 		d[i] = o.f1(v)
 	}

@@ -77,9 +77,10 @@ func (f *formula) own(node check.NodeID) ref {
 	return f.emit(node, opMove, int32(v), 0, 0)
 }
 
-// step is a part of a Run: code of scalars or, where task is not negative, a
-// task.
+// step is a part of a Run: a batch, code of scalars or, where task is not
+// negative, a task.
 type step struct {
+	batch *batch
 	code  []instr
 	slots int32
 	task  int32
@@ -87,44 +88,79 @@ type step struct {
 
 // steadySteps are the steps of a machine in which no lane differs. They are
 // made once, for whichever machine needs them first.
-func (p *Program) steadySteps(tasks []int32) []step {
-	p.steady.Do(func() { p.steady.steps = p.steps(tasks) })
+func (p *Program) steadySteps() []step {
+	p.steady.Do(func() { p.steady.steps = p.steps(func(int32) bool { return true }) })
 	return p.steady.steps
 }
 
-// steps lays out tasks in their order, scalars that follow on one another
-// together.
-func (p *Program) steps(tasks []int32) []step {
-	var out []step
-	for len(tasks) > 0 {
-		n := 0
-		for n < len(tasks) && p.tasks[tasks[n]].kind == scalarTask {
-			n++
-		}
-		if n > 0 {
-			out = p.stretch(out, tasks[:n])
-			tasks = tasks[n:]
+// steps lays out the tasks that are asked for, scalars that follow on one
+// another together.
+func (p *Program) steps(asked func(task int32) bool) []step {
+	l := layout{p: p}
+	for _, i := range p.order {
+		if i < 0 {
+			l.batch(&p.batches[^i], asked)
 			continue
 		}
-		out = append(out, step{task: tasks[0], slots: p.tasks[tasks[0]].slots})
-		tasks = tasks[1:]
+		switch t := &p.tasks[i]; {
+		case t.kind == givenCell || t.kind == givenColumn || !asked(i):
+		case t.kind == scalarTask:
+			l.scalars = append(l.scalars, i)
+		default:
+			l.stretch()
+			l.steps = append(l.steps, step{task: i, slots: t.slots})
+		}
 	}
-	return out
+	l.stretch()
+	return l.steps
 }
 
-// stretch adds steps for scalars: joint code or, where there is none, their
-// own, which mostly lies in a row.
-func (p *Program) stretch(out []step, tasks []int32) []step {
-	if code, slots, ok := p.joint(tasks); ok {
-		return append(out, step{code: code, slots: slots, task: -1})
+// layout is steps in the making; scalars wait for those that follow.
+type layout struct {
+	p       *Program
+	steps   []step
+	scalars []int32
+}
+
+// batch adds a batch, or those of its cells that are asked for.
+func (l *layout) batch(b *batch, asked func(task int32) bool) {
+	before := len(l.scalars)
+	for _, i := range b.tasks {
+		if asked(i) {
+			l.scalars = append(l.scalars, i)
+		}
+	}
+	if len(l.scalars)-before < len(b.tasks) {
+		return
+	}
+	l.scalars = l.scalars[:before]
+	l.stretch()
+	l.steps = append(l.steps, step{batch: b, slots: l.p.shapes[b.shape].slots, task: -1})
+}
+
+// stretch adds steps for the scalars that wait: joint code or, where there is
+// none, their own, which mostly lies in a row.
+func (l *layout) stretch() {
+	tasks := l.scalars
+	l.scalars = l.scalars[:0]
+	if len(tasks) == 0 {
+		return
+	}
+	if code, slots, ok := l.p.joint(tasks); ok {
+		l.steps = append(l.steps, step{code: code, slots: slots, task: -1})
+		return
 	}
 	for i := 0; i < len(tasks); {
-		t := &p.tasks[tasks[i]]
-		from, to, slots := t.body.from, t.body.to, t.slots
-		for i++; i < len(tasks) && p.tasks[tasks[i]].body.from == to; i++ {
-			to, slots = p.tasks[tasks[i]].body.to, max(slots, p.tasks[tasks[i]].slots)
+		t := &l.p.tasks[tasks[i]]
+		if t.batch > 0 {
+			l.steps = append(l.steps, step{task: tasks[i], slots: t.slots})
+			i++
+			continue
 		}
-		out = append(out, step{code: p.code[from:to], slots: slots, task: -1})
+		from, to, slots := t.body.from, t.body.to, t.slots
+		for i++; i < len(tasks) && l.p.tasks[tasks[i]].batch == 0 && l.p.tasks[tasks[i]].body.from == to; i++ {
+			to, slots = l.p.tasks[tasks[i]].body.to, max(slots, l.p.tasks[tasks[i]].slots)
+		}
+		l.steps = append(l.steps, step{code: l.p.code[from:to], slots: slots, task: -1})
 	}
-	return out
 }

@@ -294,61 +294,104 @@ func atLeast(a, b float64) float64 {
 
 var unsure = math.NaN()
 
+// moreEqualLanes chooses by moves, not by branches, which guess wrong where
+// lanes have little in common.
 func moreEqualLanes(d []float64, a, b wide) bool {
-	e := 0.0
 	switch {
 	case b.v == nil:
 		for i, x := range a.v[:len(d)] {
-			d[i] = atLeast(x, b.s)
-			e += d[i]
+			v, sure := atLeastMoved(x, b.s)
+			if !sure {
+				v = kernel.GreaterEqual(x, b.s)
+			}
+			d[i] = v
 		}
 	case a.v == nil:
 		for i, y := range b.v[:len(d)] {
-			d[i] = atLeast(a.s, y)
-			e += d[i]
+			v, sure := atLeastMoved(a.s, y)
+			if !sure {
+				v = kernel.GreaterEqual(a.s, y)
+			}
+			d[i] = v
 		}
 	default:
 		x, y := a.v[:len(d)], b.v[:len(d)]
 		for i := range d {
-			d[i] = atLeast(x[i], y[i])
-			e += d[i]
+			v, sure := atLeastMoved(x[i], y[i])
+			if !sure {
+				v = kernel.GreaterEqual(x[i], y[i])
+			}
+			d[i] = v
 		}
 	}
-	return e == e
+	return true
 }
+
+// atLeastMoved returns a >= b; sure is false where they are so close, or no
+// numbers, that the kernel has to look.
+func atLeastMoved(a, b float64) (v float64, sure bool) {
+	t := a - b
+	bits := uint64(0)
+	if t > 0 {
+		bits = oneBits
+	}
+	return math.Float64frombits(bits), math.Abs(t) > kernel.Tolerance*(math.Abs(a)+math.Abs(b))
+}
+
+const oneBits = 0x3FF0_0000_0000_0000 // of the number 1
 
 // lessLanes is the contrary of moreEqualLanes.
 func lessLanes(d []float64, a, b wide) bool {
-	ok := moreEqualLanes(d, a, b)
+	moreEqualLanes(d, a, b)
 	for i, v := range d {
-		d[i] = 1 - v
+		d[i] = kernel.Not(v)
 	}
-	return ok
+	return true
 }
 
 func lessEqualLanes(d []float64, a, b wide) bool { return moreEqualLanes(d, b, a) }
 
 func moreLanes(d []float64, a, b wide) bool { return lessLanes(d, b, a) }
 
+// leastMoved is the smaller of two numbers.
+func leastMoved(x, y float64) float64 {
+	u := math.Float64bits(x)
+	if w := math.Float64bits(y); y < x {
+		u = w
+	}
+	return math.Float64frombits(u)
+}
+
+// mostMoved is the larger of two numbers.
+func mostMoved(x, y float64) float64 {
+	u := math.Float64bits(x)
+	if w := math.Float64bits(y); y > x {
+		u = w
+	}
+	return math.Float64frombits(u)
+}
+
 func lowerLanes(d []float64, a, b wide) bool {
 	e := 0.0
 	switch {
 	case b.v == nil:
 		for i, x := range a.v[:len(d)] {
-			d[i] = least(x, b.s)
-			e += d[i] - d[i]
+			d[i] = leastMoved(x, b.s)
+			e += x - x
 		}
+		return e+(b.s-b.s) == 0
 	case a.v == nil:
 		for i, y := range b.v[:len(d)] {
-			d[i] = least(a.s, y)
-			e += d[i] - d[i]
+			d[i] = leastMoved(a.s, y)
+			e += y - y
 		}
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			d[i] = least(x[i], y[i])
-			e += d[i] - d[i]
-		}
+		return e+(a.s-a.s) == 0
+	}
+	x, y := a.v[:len(d)], b.v[:len(d)]
+	for i := range d {
+		x, y := x[i], y[i]
+		d[i] = leastMoved(x, y)
+		e += (x - x) + (y - y)
 	}
 	return e == 0
 }
@@ -358,20 +401,41 @@ func higherLanes(d []float64, a, b wide) bool {
 	switch {
 	case b.v == nil:
 		for i, x := range a.v[:len(d)] {
-			d[i] = most(x, b.s)
-			e += d[i] - d[i]
+			d[i] = mostMoved(x, b.s)
+			e += x - x
 		}
+		return e+(b.s-b.s) == 0
 	case a.v == nil:
 		for i, y := range b.v[:len(d)] {
-			d[i] = most(a.s, y)
-			e += d[i] - d[i]
+			d[i] = mostMoved(a.s, y)
+			e += y - y
 		}
-	default:
-		x, y := a.v[:len(d)], b.v[:len(d)]
-		for i := range d {
-			d[i] = most(x[i], y[i])
-			e += d[i] - d[i]
-		}
+		return e+(a.s-a.s) == 0
+	}
+	x, y := a.v[:len(d)], b.v[:len(d)]
+	for i := range d {
+		x, y := x[i], y[i]
+		d[i] = mostMoved(x, y)
+		e += (x - x) + (y - y)
+	}
+	return e == 0
+}
+
+// absLanes and sqrtLanes are for one operand. What is not a number stays so,
+// and a blank stays a blank, when it loses its sign.
+func absLanes(d []float64, a, _ wide) bool {
+	for i, x := range a.v[:len(d)] {
+		d[i] = math.Abs(x)
+	}
+	return true
+}
+
+func sqrtLanes(d []float64, a, _ wide) bool {
+	e := 0.0
+	for i, x := range a.v[:len(d)] {
+		v := math.Sqrt(x)
+		d[i] = v
+		e += v - v
 	}
 	return e == 0
 }
@@ -379,15 +443,20 @@ func higherLanes(d []float64, a, b wide) bool {
 // ifLanes chooses between b and c by a, which differs from lane to lane.
 func ifLanes(d, a, b, c []float64) {
 	a, b, c = a[:len(d)], b[:len(d)], c[:len(d)]
+	e := 0.0
 	for i, cond := range a {
-		switch cond {
-		case 1:
-			d[i] = b[i]
-		case 0:
-			d[i] = c[i]
-		default:
-			d[i] = kernel.If(cond, 0, 0)
+		u := math.Float64bits(c[i])
+		if w := math.Float64bits(b[i]); cond == 1 {
+			u = w
 		}
+		d[i] = math.Float64frombits(u)
+		e += cond * (cond - 1)
+	}
+	if e == 0 {
+		return
+	}
+	for i, cond := range a {
+		d[i] = kernel.If(cond, b[i], c[i])
 	}
 }
 

@@ -167,10 +167,10 @@ func (s *scope) eval(id check.NodeID) float64 {
 	case check.Not:
 		return kernel.Not(s.eval(n.A))
 	}
-	return binary[n.Op](s.eval(n.A), s.eval(n.B))
+	return twoOperands[n.Op](s.eval(n.A), s.eval(n.B))
 }
 
-var binary = map[check.Op]func(a, b float64) float64{
+var twoOperands = map[check.Op]func(a, b float64) float64{
 	check.Add: kernel.Add, check.Sub: kernel.Sub, check.Mul: kernel.Mul, check.Div: kernel.Div, check.Pow: kernel.Pow,
 	check.Less: kernel.Less, check.LessEqual: kernel.LessEqual, check.Greater: kernel.Greater,
 	check.GreaterEqual: kernel.GreaterEqual, check.Equal: kernel.Equal, check.NotEqual: kernel.NotEqual,

@@ -32,6 +32,11 @@ type Program struct {
 
 	code  []instr
 	tasks []task
+	// order is how they are compiled and run: an entry is a task or, for
+	// batch i, ^i.
+	order   []int32
+	batches []batch
+	shapes  []shape
 	// initial is the value that each global register starts with: a
 	// constant, or a given. Registers from len(initial) on are the frame,
 	// which each task uses afresh.
@@ -84,6 +89,9 @@ type task struct {
 	slots            int32 // how much of the frame it uses
 	loop             []looped
 	until            int32 // register of a loop's condition, noReg for none
+	// batch is one more than the number of the batch that a scalar belongs
+	// to, 0 for none, and lane its place in it. It has no code of its own.
+	batch, lane int32
 }
 
 // taskKind says how a task is run.
@@ -129,7 +137,12 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	}
 	c := newCompiler(p)
 	p.tasks = make([]task, len(g.Tasks))
-	for i := range g.Tasks {
+	gr := p.findBatches()
+	for _, i := range p.order {
+		if i < 0 {
+			c.batch(gr, ^i)
+			continue
+		}
 		switch t := &g.Tasks[i]; t.Kind {
 		case graph.CellTask:
 			p.tasks[i] = c.cell(t.Cell)
@@ -148,6 +161,22 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p.placeTasks()
 	p.listCurves()
 	return p
+}
+
+// findBatches settles the order of compiling and running: that of the graph
+// where there are no batches.
+func (p *Program) findBatches() *grouping {
+	if !p.plain && len(p.m.Cells) >= batchSheet {
+		if gr := group(p.m, p.g); len(gr.batches) > 0 {
+			p.batches, p.order = gr.batches, gr.order()
+			return gr
+		}
+	}
+	p.order = make([]int32, len(p.g.Tasks))
+	for i := range p.order {
+		p.order[i] = int32(i)
+	}
+	return nil
 }
 
 func (p *Program) listTasks() {

@@ -5,13 +5,18 @@ import "gearleaf/sheet/kernel"
 // scalarBlock computes a scalar for a block of lanes.
 func (mc *Machine) scalarBlock(t *task) bool {
 	b := &mc.b
-	if !b.watch {
+	now := mc.wide[t.reg][b.from : b.from+b.n]
+	if b.watch {
+		copy(b.old, now)
+	}
+	if t.batch > 0 {
+		mc.batchLanes(t)
+	} else {
 		mc.runCode(mc.code(t.body))
+	}
+	if !b.watch {
 		return true
 	}
-	now := mc.wide[t.reg][b.from : b.from+b.n]
-	copy(b.old, now)
-	mc.runCode(mc.code(t.body))
 	for i, v := range now {
 		if !same(b.old[i], v) {
 			return true

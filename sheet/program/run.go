@@ -13,9 +13,12 @@ func (mc *Machine) Run() {
 	mc.stats = len(mc.p.tasks)
 	mc.b.watch, mc.explained = false, nil
 	for i := range mc.once {
-		if s := &mc.once[i]; s.task < 0 {
+		switch s := &mc.once[i]; {
+		case s.batch != nil:
+			mc.runBatch(s.batch)
+		case s.task < 0:
 			mc.scalar(s.code, 0)
-		} else {
+		default:
 			mc.runOnce(&mc.p.tasks[s.task])
 		}
 	}
@@ -94,6 +97,10 @@ func (mc *Machine) runOnce(t *task) bool {
 	switch t.kind {
 	case scalarTask:
 		old := mc.r[t.reg]
+		if t.batch > 0 {
+			mc.batchScalar(t)
+			return !same(old, mc.r[t.reg])
+		}
 		mc.scalar(mc.p.code[t.body.from:t.body.to], 0)
 		return !same(old, mc.r[t.reg])
 	case columnTask:

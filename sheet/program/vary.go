@@ -1,6 +1,10 @@
 package program
 
-import "gearleaf/sheet/kernel"
+import (
+	"slices"
+
+	"gearleaf/sheet/kernel"
+)
 
 // vary makes a given, and everything it reaches, differ from lane to lane:
 // each gets room for its lanes, all of them holding the common value.
@@ -84,20 +88,11 @@ func (mc *Machine) widenCurve(c *curveState) {
 // makes room for the frame.
 func (mc *Machine) plan() {
 	mc.replan = false
-	var once, several []int32
-	for i := range mc.p.tasks {
-		switch t := &mc.p.tasks[i]; {
-		case t.kind == givenCell || t.kind == givenColumn:
-		case mc.varies[i]:
-			several = append(several, int32(i))
-		default:
-			once = append(once, int32(i))
-		}
-	}
-	if len(several) == 0 {
-		mc.once, mc.several = mc.p.steadySteps(once), nil
+	if !slices.Contains(mc.varies, true) {
+		mc.once, mc.several = mc.p.steadySteps(), nil
 	} else {
-		mc.once, mc.several = mc.p.steps(once), mc.p.steps(several)
+		mc.once = mc.p.steps(func(i int32) bool { return !mc.varies[i] })
+		mc.several = mc.p.steps(func(i int32) bool { return mc.varies[i] })
 	}
 	var slots int32
 	for _, list := range [][]step{mc.once, mc.several} {
