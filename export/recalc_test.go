@@ -110,6 +110,8 @@ func TestLibreOfficeAgrees(t *testing.T) {
 		}
 		args = append(args, path)
 	}
+	// From here on nothing is shared: this waits while other tests compute.
+	t.Parallel()
 	if out, err := exec.Command(soffice, args...).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}
@@ -121,19 +123,26 @@ func TestLibreOfficeAgrees(t *testing.T) {
 func TestGnumericAgrees(t *testing.T) {
 	ssconvert := tool(t, "ssconvert")
 	dir := t.TempDir()
+	books := map[string][]byte{}
+	var names []string
 	for _, s := range samples(t) {
 		if strings.HasPrefix(s.name, "chance-") && tooLarge(s) {
 			continue
 		}
-		data, _ := s.workbook(t)
-		in, out := filepath.Join(dir, s.name+".xlsx"), filepath.Join(dir, s.name+"-out.xlsx")
-		if err := os.WriteFile(in, spoiled(t, data), 0o644); err != nil {
+		books[s.name], _ = s.workbook(t)
+		names = append(names, s.name)
+	}
+	// From here on nothing is shared.
+	t.Parallel()
+	for _, name := range names {
+		in, out := filepath.Join(dir, name+".xlsx"), filepath.Join(dir, name+"-out.xlsx")
+		if err := os.WriteFile(in, spoiled(t, books[name]), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		if msg, err := exec.Command(ssconvert, "--recalc", in, out).CombinedOutput(); err != nil {
-			t.Fatalf("%s: %v\n%s", s.name, err, msg)
+			t.Fatalf("%s: %v\n%s", name, err, msg)
 		}
-		compareBooks(t, s.name, data, out)
+		compareBooks(t, name, books[name], out)
 	}
 }
 
