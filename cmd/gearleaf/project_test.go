@@ -39,7 +39,7 @@ var arrows = map[string]string{
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/runlog formulas",
-	"export":       "export/chart sheet sheet/check sheet/diag sheet/kernel sheet/runlog sheet/syntax sheet/unit sheet/graph",
+	"export":       "export/chart sheet sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/graph",
 	"export/chart": "",
 
 	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook",

@@ -110,7 +110,7 @@ var _ = register(
 	Row{CorrelateValue, "a coefficient that is none", "mass : 340 kg sd 1 kg\nlength : 2 m sd 1 mm\ncorrelate mass, length 1.4\n"},
 	Row{CorrelateTwice, "two coefficients for one pair", "mass : 340 kg sd 1 kg\nlength : 2 m sd 1 mm\ncorrelate mass, length 0.4\ncorrelate length, mass 0.5\n"},
 	Row{CorrelateConflict, "coefficients that contradict one another", "a : 1 sd 0.1\nb : 1 sd 0.1\nc : 1 sd 0.1\ncorrelate a, b 0.9\ncorrelate b, c 0.9\ncorrelate a, c -0.9\n"},
-	Row{LogForm, "a line of a log that names no column of its file", "table run rows 3\n  time = row * 1 s\nlog run\n  time : 3 s\n"},
+	Row{LogForm, "a line of a log that names no column of its file", "table run rows 3\n  time = row * 1 s\n  speed = row * 1 mph\nlog run\n  time : from \"T\" s\n  speed : 3 mph\n"},
 	Row{LogColumn, "a column of a log that measures something else than the sheet's", "table run rows 3\n  time = row * 1 s\nlog run\n  time : from \"Time\" rpm\n"},
 	Row{CallCount, "too many or too few arguments", "wrong = sqrt(3, 4)\n"},
 	Row{CallBody, "arguments with which a function's body makes no sense", "function total(a, b)\n  = a + b\nwrong = total(1 m, 1 kg)\n"},
