@@ -131,7 +131,7 @@ func (mc *Machine) run1(in *instr, o *op) {
 		copy(d, a.v)
 		return
 	}
-	if o.lanes != nil && o.lanes(d, a, wide{}) {
+	if o.lanes != nil && mc.lanesOf(o)(d, a, wide{}) {
 		return
 	}
 	for i, v := range a.v {
@@ -150,10 +150,21 @@ func (mc *Machine) apply2(dst int32, o *op, a, b wide) {
 		return
 	}
 	d := mc.to(dst)
-	if o.lanes == nil || !o.lanes(d, a, b) {
+	if o.lanes == nil || !mc.lanesOf(o)(d, a, b) {
 		o.carefully(d, a, b)
 	}
 }
+
+// lanesOf returns the loop over lanes of an operation that has one.
+func (mc *Machine) lanesOf(o *op) func(d []float64, a, b wide) bool {
+	if o.vectors != nil && !mc.p.singly {
+		return o.vectors
+	}
+	return o.lanes
+}
+
+// ifVectors is ifLanes with vectors; nil where there are none.
+var ifVectors func(d, a, b, c []float64)
 
 // carefully is o lane by lane, as the kernel has it.
 func (o *op) carefully(d []float64, a, b wide) {
@@ -173,6 +184,10 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 		return
 	}
 	x, y, z := mc.spread(a, 2), mc.spread(b, 0), mc.spread(c, 1)
+	if ifVectors != nil && !mc.p.singly {
+		ifVectors(mc.to(in.dst), x, y, z)
+		return
+	}
 	ifLanes(mc.to(in.dst), x, y, z)
 }
 
@@ -193,7 +208,7 @@ func (mc *Machine) runPair(in *instr, p pair) {
 	default:
 		between.v = mc.to(in.d)
 	}
-	if between.v != nil && !first.lanes(between.v, a, b) {
+	if between.v != nil && !mc.lanesOf(first)(between.v, a, b) {
 		first.carefully(between.v, a, b)
 	}
 	c := mc.operand(in.c)

@@ -113,6 +113,9 @@ type op struct {
 	// where it is not, something in it is not a number, and the kernel goes
 	// over the block.
 	lanes func(d []float64, a, b wide) bool
+	// vectors is lanes, several of them in one machine instruction; nil where
+	// the build or the processor has none.
+	vectors func(d []float64, a, b wide) bool
 	// pair is what the operation does one after the other, where that is two.
 	pair pair
 	// cause says why numbers make a fault; nil where they cannot.

@@ -22,13 +22,17 @@ type Options struct {
 	// constants, values used twice, what stays the same from row to row.
 	// Tests compare the two.
 	Plain bool
+	// Singly computes lane by lane what a build with GOEXPERIMENT=simd does
+	// several at a time. In other builds it changes nothing.
+	Singly bool
 }
 
 // Program is a compiled sheet. It never changes; machines run it.
 type Program struct {
-	m     *check.Model
-	g     *graph.Graph
-	plain bool
+	m      *check.Model
+	g      *graph.Graph
+	plain  bool
+	singly bool
 
 	code  []instr
 	tasks []task
@@ -126,7 +130,7 @@ func (p *Program) Model() *check.Model { return p.m }
 
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
-	p := &Program{m: m, g: g, plain: opt.Plain, initial: []float64{junk}}
+	p := &Program{m: m, g: g, plain: opt.Plain, singly: opt.Singly, initial: []float64{junk}}
 	p.layColumns()
 	p.cellReg = make([]int32, len(m.Cells))
 	p.listTasks()

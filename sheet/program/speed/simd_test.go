@@ -1,0 +1,5 @@
+//go:build goexperiment.simd && amd64
+
+package speed
+
+func init() { experiment = " with GOEXPERIMENT=simd" }
