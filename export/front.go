@@ -219,11 +219,12 @@ func tableRemark(t *check.Table) string {
 	return rowsText(t.Rows)
 }
 
-// linesFor returns the height of a text that wraps at so many characters.
+// linesFor returns the height of a text in a column so many characters wide. A
+// column is as wide as that many figures; letters on the whole are narrower.
 func linesFor(text string, width int) float64 {
 	lines := 0
 	for _, part := range strings.Split(text, "\n") {
-		lines += 1 + utf8.RuneCountInString(part)/width
+		lines += 1 + max(utf8.RuneCountInString(part)-1, 0)/(width*6/5)
 	}
 	if lines == 1 {
 		return 0
