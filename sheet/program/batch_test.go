@@ -70,8 +70,13 @@ func TestBatchesGiveWhatThePlainProgramGives(t *testing.T) {
 				other.SetCell(given, 0, v)
 				lanes.SetCell(given, 0, v)
 			}
-			if moved, want := slices.Clone(one.Update()), other.Update(); !slices.Equal(moved, want) {
-				t.Errorf("%s: %d tasks moved, want %d", what, len(moved), len(want))
+			sameMoves(t, what, one, other)
+			for range 3 { // one given alone, from the second time on by its reach
+				v := r.number()
+				one.SetCell(7, 0, v)
+				other.SetCell(7, 0, v)
+				lanes.SetCell(7, 0, v)
+				sameMoves(t, what+", one given", one, other)
 			}
 			if lanes.Update(); turn == 1 {
 				one.Run()
@@ -81,6 +86,14 @@ func TestBatchesGiveWhatThePlainProgramGives(t *testing.T) {
 		if t.Failed() {
 			return
 		}
+	}
+}
+
+// sameMoves updates two machines and compares what has moved.
+func sameMoves(t *testing.T, what string, a, b *Machine) {
+	t.Helper()
+	if moved, want := slices.Clone(a.Update()), b.Update(); !slices.Equal(moved, want) {
+		t.Errorf("%s: %d tasks moved, want %d", what, len(moved), len(want))
 	}
 }
 

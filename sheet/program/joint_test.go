@@ -78,7 +78,7 @@ func TestReachGivesWhatRunGives(t *testing.T) {
 			compare(t, what, picture(one, 0), picture(plain, 0))
 		}
 		for _, reach := range one.reaches {
-			if reach.code != nil {
+			if reach.steps != nil {
 				together++
 			}
 		}

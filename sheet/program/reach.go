@@ -2,7 +2,8 @@ package program
 
 // The scalars that one given reaches are compiled together when it has been
 // changed for the second time. Running all of them takes less than finding
-// out, one by one, which need not run.
+// out, one by one, which need not run. Where they are very many, the steps of
+// a Run that have any of them are taken instead.
 
 // fewest is how many tasks a given must reach for that.
 const fewest = 16
@@ -12,7 +13,7 @@ type reach struct {
 	tasks []int32 // in order
 	regs  []int32 // where each has its value
 	old   []float64
-	code  []instr // nil until it is worth while, and where it cannot be made
+	steps []step // nil until it is worth while, and where there cannot be any
 	never bool
 }
 
@@ -20,7 +21,7 @@ type reach struct {
 // several have, and where the update had better go from task to task.
 func (mc *Machine) reached() *reach {
 	given := mc.dirty.only()
-	if given < 0 || mc.p.plain || mc.varies[given] {
+	if given < 0 || mc.p.plain || mc.lanes > 1 {
 		return nil
 	}
 	r := mc.reaches[given]
@@ -33,7 +34,7 @@ func (mc *Machine) reached() *reach {
 		return nil
 	case r.never:
 		return nil
-	case r.code == nil && !mc.compileReach(given, r):
+	case r.steps == nil && !mc.compileReach(given, r):
 		r.never = true
 		return nil
 	}
@@ -54,13 +55,41 @@ func (mc *Machine) compileReach(given int32, r *reach) bool {
 	if len(r.tasks) < fewest {
 		return false
 	}
-	code, slots, ok := p.joint(r.tasks)
-	if !ok {
-		return false
+	r.steps = p.reachSteps(r.tasks)
+	for i := range r.steps {
+		mc.makeFrame(int(r.steps[i].slots))
 	}
-	r.code, r.old = code, make([]float64, len(r.tasks))
-	mc.makeFrame(int(slots))
+	r.old = make([]float64, len(r.tasks))
 	return true
+}
+
+// reachSteps are the steps that compute tasks, all of them scalars, and
+// perhaps others of their batches.
+func (p *Program) reachSteps(tasks []int32) []step {
+	if code, slots, ok := p.joint(tasks); ok {
+		return []step{{code: code, slots: slots, task: -1}}
+	}
+	l := layout{p: p}
+	asked := make([]bool, len(p.tasks))
+	for _, i := range tasks {
+		asked[i] = true
+	}
+	for _, i := range p.order {
+		if i >= 0 {
+			if asked[i] {
+				l.scalars = append(l.scalars, i)
+			}
+			continue
+		}
+		for _, member := range p.batches[^i].tasks {
+			if asked[member] {
+				l.batch(&p.batches[^i], func(int32) bool { return true })
+				break
+			}
+		}
+	}
+	l.stretch()
+	return l.steps
 }
 
 // updateReach runs the code of a reach and returns what has moved.
@@ -70,7 +99,8 @@ func (mc *Machine) updateReach(r *reach) []int {
 	for i, reg := range regs {
 		old[i] = mc.r[reg]
 	}
-	mc.scalar(r.code, 0)
+	mc.b.watch = false
+	mc.take(r.steps)
 	for i, reg := range regs {
 		if !same(old[i], mc.r[reg]) {
 			mc.changed = append(mc.changed, int(r.tasks[i]))

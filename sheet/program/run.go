@@ -12,16 +12,7 @@ func (mc *Machine) Run() {
 	}
 	mc.stats = len(mc.p.tasks)
 	mc.b.watch, mc.explained = false, nil
-	for i := range mc.once {
-		switch s := &mc.once[i]; {
-		case s.batch != nil:
-			mc.runBatch(s.batch)
-		case s.task < 0:
-			mc.scalar(s.code, 0)
-		default:
-			mc.runOnce(&mc.p.tasks[s.task])
-		}
-	}
+	mc.take(mc.once)
 	for from := 0; from < mc.lanes && len(mc.several) > 0; from += blockLanes {
 		for i := range mc.several {
 			if s := &mc.several[i]; s.task < 0 {
@@ -34,6 +25,20 @@ func (mc *Machine) Run() {
 	}
 	mc.dirty.clear()
 	mc.ran = true
+}
+
+// take runs steps on which all lanes agree.
+func (mc *Machine) take(steps []step) {
+	for i := range steps {
+		switch s := &steps[i]; {
+		case s.batch != nil:
+			mc.runBatch(s.batch)
+		case s.task < 0:
+			mc.scalar(s.code, 0)
+		default:
+			mc.runOnce(&mc.p.tasks[s.task])
+		}
+	}
 }
 
 // Update computes what the givens set since the last Run or Update reach,

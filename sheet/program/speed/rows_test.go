@@ -50,6 +50,11 @@ func gearingRows(tb testing.TB) []row {
 		{name: "gearing/full", cells: 150, hand: g.compute, prog: mc.Run, goal: 2.5},
 		{
 			name: "gearing/one-input", cells: 75, goal: 1.5,
+			hand: func() { turn(); g.compute() },
+			prog: func() { one.SetCell(rear.Index, 0, turn()); one.Update() },
+		},
+		{ // code that somebody wrote for this one input
+			name: "gearing/one-input-alone", cells: 75,
 			hand: func() { turn(); g.rearChanged() },
 			prog: func() { one.SetCell(rear.Index, 0, turn()); one.Update() },
 		},

@@ -29,6 +29,11 @@ func TestTable(t *testing.T) {
 	for _, r := range comparisons(t) {
 		fmt.Fprintln(&out, measure(r))
 	}
+	for _, l := range layered() {
+		fmt.Fprintln(&out, strings.Join(l.measure(t), "\n"))
+		*l = large{} // before the next one
+	}
+	fmt.Fprintln(&out, command(t))
 	fmt.Print(out.String())
 }
 

@@ -1,0 +1,121 @@
+package speed
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"testing"
+	"time"
+
+	"gearleaf/sheet/generate"
+	"gearleaf/sheet/program"
+)
+
+// large is what a large sheet costs.
+type large struct {
+	name   string
+	cells  int
+	text   string
+	goals  [4]string // of load, memory, full, one input
+	memory uint64    // bytes after loading, and not before
+	load   time.Duration
+	mc     *program.Machine
+}
+
+// layered are the large sheets: deep ones, in which a given reaches nearly
+// everything, and shallow ones of eight layers, in which it reaches some
+// hundreds of cells.
+func layered() []*large {
+	return []*large{
+		{name: "layers/100000", cells: 100_000, text: generate.Layered(100_000, 1), goals: [4]string{"≤ 80 ms", "", "≤ 0.5 ms", ""}},
+		{name: "layers/1000000", cells: 1_000_000, text: generate.Layered(1_000_000, 1), goals: [4]string{"≤ 1.6 s", "≤ 400 MB", "≤ 8 ms", ""}},
+		{name: "shallow/100000", cells: 100_000, text: generate.Shallow(100_000, 8, 1), goals: [4]string{"", "", "", "≤ 15 µs"}},
+		{name: "shallow/1000000", cells: 1_000_000, text: generate.Shallow(1_000_000, 8, 1), goals: [4]string{"", "", "", "≤ 30 µs"}},
+	}
+}
+
+// measure loads the sheet and computes it.
+func (l *large) measure(tb testing.TB) []string {
+	before := live()
+	began := processTime()
+	s := load(tb, l.text)
+	l.load = processTime() - began
+	l.memory = live() - before
+	l.mc = s.program.NewMachine(1)
+	full := median(samples(l.mc.Run))
+	given, v := s.model.Cells[0].Index, s.model.Cells[0].Value
+	one := median(samples(func() {
+		v += 0.01
+		l.mc.SetCell(given, 0, v)
+		l.mc.Update()
+	}))
+	reached := len(s.graph.Reach([]int{s.graph.TaskOf(s.model.Cells[given])})) - 1
+	per := float64(l.cells)
+	line := func(what, took, each, goal string) string {
+		return fmt.Sprintf("| %s/%s | | | %s | %s | | %s |", l.name, what, took, each, goal)
+	}
+	return []string{
+		line("load, computing time", length(float64(l.load)), fmt.Sprintf("%.3g ns", float64(l.load)/per), l.goals[0]),
+		line("memory", fmt.Sprintf("%d MB", l.memory>>20), fmt.Sprintf("%d bytes", l.memory/uint64(l.cells)), l.goals[1]),
+		line("full", length(full), fmt.Sprintf("%.3g ns", full/per), l.goals[2]),
+		line(fmt.Sprintf("one input, %d cells reached", reached), length(one), fmt.Sprintf("%.3g ns", one/float64(reached)), l.goals[3]),
+	}
+}
+
+// samples times f in several rounds.
+func samples(f func()) []float64 {
+	f()
+	f()
+	var out []float64
+	for range rounds {
+		out = append(out, once(threadTime, f))
+	}
+	return out
+}
+
+// live returns the bytes that are in use.
+func live() uint64 {
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return m.HeapAlloc
+}
+
+// command times a whole process, from its start to its end, on a template.
+func command(t *testing.T) string {
+	t.Helper()
+	root := filepath.Join("..", "..", "..")
+	binary := filepath.Join(t.TempDir(), "gearleaf")
+	build := exec.Command("go", "build", "-o", binary, "./cmd/gearleaf")
+	build.Dir = root
+	if out, err := build.CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, out)
+	}
+	var took []float64
+	for range 3 * rounds {
+		c := exec.Command(binary, "calc", filepath.Join("templates", "sprocket-change.leaf"))
+		c.Dir, c.Stderr = root, os.Stderr
+		began := time.Now()
+		if out, err := c.Output(); err != nil || !strings.Contains(string(out), "=") {
+			t.Fatalf("calc: %v", err)
+		}
+		took = append(took, float64(time.Since(began)))
+	}
+	return fmt.Sprintf("| command/calc of a template, whole process | | | %s | | | ≤ 30 ms |", length(median(took)))
+}
+
+// BenchmarkLayers times the parts of a large sheet by themselves.
+func BenchmarkLayers(b *testing.B) {
+	for _, l := range layered() {
+		b.Run(l.name+"/load", func(b *testing.B) {
+			for b.Loop() {
+				load(b, l.text)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(l.cells), "ns/cell")
+		})
+		b.Run(l.name+"/full", func(b *testing.B) { turns(b, load(b, l.text).program.NewMachine(1).Run, l.cells) })
+	}
+}
