@@ -131,6 +131,9 @@ func (p *Program) Model() *check.Model { return p.m }
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p := &Program{m: m, g: g, plain: opt.Plain, singly: opt.Singly, initial: []float64{junk}}
+	if n := len(g.Tasks); n > batchSheet {
+		p.initial = append(make([]float64, 0, n+n/16), junk)
+	}
 	p.layColumns()
 	p.cellReg = make([]int32, len(m.Cells))
 	p.listTasks()

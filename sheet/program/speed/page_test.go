@@ -1,0 +1,45 @@
+package speed
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// TestListingOfThePage compiles the sheet of PROGRAM.md and compares the
+// listing there. GEARLEAF_UPDATE=1 writes it anew.
+func TestListingOfThePage(t *testing.T) {
+	const page = "../PROGRAM.md"
+	data, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := string(data)
+	got := load(t, fenced(t, text, "sheet")).program.DisassembleRun()
+	want := fenced(t, text, "listing")
+	if got == want {
+		return
+	}
+	if os.Getenv("GEARLEAF_UPDATE") != "1" {
+		t.Fatal(cmp.Diff(want, got))
+	}
+	before, after, _ := strings.Cut(text, "<!-- listing -->")
+	_, after, _ = strings.Cut(after, "<!-- end listing -->")
+	text = before + "<!-- listing -->\n```\n" + got + "```\n<!-- end listing -->" + after
+	if err := os.WriteFile(page, []byte(text), 0o644); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// fenced returns what stands between the marks of a part, without its fences.
+func fenced(t *testing.T, text, part string) string {
+	t.Helper()
+	_, after, ok := strings.Cut(text, "<!-- "+part+" -->\n```\n")
+	inside, _, closed := strings.Cut(after, "```\n<!-- end "+part+" -->")
+	if !ok || !closed {
+		t.Fatalf("the page has no %s", part)
+	}
+	return inside
+}
