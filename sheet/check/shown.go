@@ -62,7 +62,9 @@ func (c *checker) scaledUnit(t TypeID, a, b NodeID) unitID {
 }
 
 // applyAs checks `as` on a value of type t and returns its type, whose kind
-// the unit may fix, and the unit.
+// the unit may fix, and the unit. A number that cannot be shown so has no type:
+// nobody knows whether the formula or the unit is meant, and nothing else is
+// to be reported for it.
 func (c *checker) applyAs(as *syntax.UnitRef, t TypeID, name string) (TypeID, unitID, bool) {
 	id, err := c.m.findUnit(as.Text)
 	if err != nil {
@@ -80,7 +82,7 @@ func (c *checker) applyAs(as *syntax.UnitRef, t TypeID, name string) (TypeID, un
 	u := c.m.units[id].Unit
 	if p := unit.Meets(typ.Measure, u.Measure); p != "" {
 		c.asFails(as, p, name, typ.Measure, u)
-		return t, 0, false
+		return unknownType, 0, false
 	}
 	if typ.Measure.Kind == unit.Plain {
 		typ.Measure.Kind = u.Measure.Kind
@@ -97,6 +99,9 @@ func (c *checker) asFails(as *syntax.UnitRef, p unit.Problem, name string, m uni
 		return
 	}
 	message, help := c.m.Units.MismatchText("as", m, u.Measure, name, u.Symbol)
+	if m == (unit.Measure{}) {
+		help = "mend the formula, or leave out as " + u.Symbol
+	}
 	r := c.fail(as.Span, problemCode(p), "%s", message)
 	r.d.Help = help
 }
