@@ -30,7 +30,7 @@ func (l *loader) csv(index int, name string) (*check.CSV, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", l.shown(p), cause(err))
 	}
-	text, d := admitText(l.shown(p), data)
+	text, d := admitText(l.shown(p), string(data))
 	if d != nil {
 		return nil, check.CSVError{Message: l.shown(p) + ": " + d.Message}
 	}

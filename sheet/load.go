@@ -26,6 +26,7 @@ type loader struct {
 	paths []string       // of files, slash-separated, relative to root
 	index map[string]int // the inverse of paths
 	list  diag.List
+	held  []func() // let the collector go that large files hold back
 }
 
 // openLoader returns a loader for the folder of file.
@@ -47,6 +48,14 @@ func (l *loader) close() {
 	}
 }
 
+// release ends what the loader holds back.
+func (l *loader) release() {
+	for _, end := range l.held {
+		end()
+	}
+	l.held = nil
+}
+
 // read returns the text of the file at p, relative to the root; shown is the
 // name for diagnostics.
 func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
@@ -55,7 +64,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 		if !ok {
 			return nil, unreadable(shown, fs.ErrNotExist)
 		}
-		return admitText(shown, []byte(text))
+		return admitText(shown, text)
 	}
 	data, err := l.bytes(p)
 	switch {
@@ -66,7 +75,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 	case err != nil:
 		return nil, unreadable(shown, err)
 	}
-	return admitText(shown, data)
+	return admitText(shown, string(data))
 }
 
 const moveInside = "put the file into the folder of the sheet, or below it"
@@ -101,19 +110,19 @@ func (l *loader) bytes(p string) ([]byte, error) {
 }
 
 // admitText turns the bytes of a file into source, or says why it is no text.
-func admitText(name string, data []byte) (*source.File, *diag.Diagnostic) {
-	if len(data) > source.MaxFileBytes {
+func admitText(name, text string) (*source.File, *diag.Diagnostic) {
+	if len(text) > source.MaxFileBytes {
 		return nil, &diag.Diagnostic{
 			Code:    diag.LoadTooLarge,
 			Message: fmt.Sprintf("%s is larger than %d MiB, the largest file that is read", name, source.MaxFileBytes>>20),
 		}
 	}
-	file := source.New(name, string(data))
-	if at := firstInvalid(file.Text); at >= 0 {
+	file := source.New(name, text)
+	if at := firstInvalid(text); at >= 0 {
 		span := source.Span{Start: int32(at), End: int32(at + 1)}
 		return nil, &diag.Diagnostic{
 			Code: diag.LoadNotText, File: file, Span: span,
-			Message: fmt.Sprintf("this byte (0x%02X) is not UTF-8 text", data[at]),
+			Message: fmt.Sprintf("this byte (0x%02X) is not UTF-8 text", text[at]),
 			Help:    "save the worksheet as UTF-8",
 		}
 	}
@@ -121,6 +130,9 @@ func admitText(name string, data []byte) (*source.File, *diag.Diagnostic) {
 }
 
 func firstInvalid(text string) int {
+	if utf8.ValidString(text) {
+		return -1
+	}
 	for i := 0; i < len(text); {
 		if text[i] < utf8.RuneSelf {
 			i++
@@ -153,6 +165,9 @@ func cause(err error) error {
 // add parses file, stores it at path p and follows its uses. walk is the
 // paths from the first sheet to this one.
 func (l *loader) add(file *source.File, p string, walk []string) int {
+	if release := holdCollector(len(file.Text)); release != nil {
+		l.held = append(l.held, release)
+	}
 	tree, list := syntax.Parse(file)
 	l.list = append(l.list, list...)
 	at := len(l.files)

@@ -49,7 +49,7 @@ func Load(path string) (*Sheet, diag.List) {
 // FromText checks and compiles a worksheet that is not in a folder: it cannot
 // use other files.
 func FromText(name, text string) (*Sheet, diag.List) {
-	file, d := admitText(name, []byte(text))
+	file, d := admitText(name, text)
 	if d != nil {
 		return nil, diag.List{*d}
 	}
@@ -72,7 +72,7 @@ func FromTexts(texts []Text) (*Sheet, diag.List) {
 		}
 		l.texts[name] = t.Text
 	}
-	file, d := admitText(texts[0].Name, []byte(texts[0].Text))
+	file, d := admitText(texts[0].Name, texts[0].Text)
 	if d != nil {
 		return nil, diag.List{*d}
 	}
@@ -81,6 +81,7 @@ func FromTexts(texts []Text) (*Sheet, diag.List) {
 
 // build runs the stages on file.
 func (l *loader) build(file *source.File, path string) (*Sheet, diag.List) {
+	defer l.release()
 	l.add(file, path, nil)
 	list := l.list
 	model, found := check.Check(check.Input{Files: l.files, Library: library(), CSV: l.csv})

@@ -27,7 +27,7 @@ func (s *Sheet) Rewritten(settings []Setting) (string, error) {
 // rewrite puts one setting into text, parsing it anew: an earlier setting has
 // moved the places.
 func (s *Sheet) rewrite(text string, set Setting) (string, error) {
-	file, d := admitText(s.Model.Files[0].File.Name, []byte(text))
+	file, d := admitText(s.Model.Files[0].File.Name, text)
 	if d != nil {
 		return "", fmt.Errorf("%s", d.Message)
 	}

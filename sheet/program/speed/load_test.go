@@ -14,8 +14,6 @@ import (
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/program"
-	"gearleaf/sheet/source"
-	"gearleaf/sheet/syntax"
 )
 
 // loaded is a sheet through all stages.
@@ -25,21 +23,13 @@ type loaded struct {
 	program *program.Program
 }
 
-// load takes a text through all stages.
+// load takes a text through all stages, as everyone does.
 func load(tb testing.TB, text string) *loaded {
-	tree, list := syntax.Parse(source.New("speed.leaf", text))
-	if list.Errors() {
-		tb.Fatal(list[0].Message)
+	s, list := sheet.FromText("speed.leaf", text)
+	if s == nil {
+		tb.Fatal(list)
 	}
-	m, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: sheet.Library()})
-	if list.Errors() {
-		tb.Fatal(list[0].Message)
-	}
-	g, cycles := graph.Build(m)
-	if len(cycles) > 0 {
-		tb.Fatal("the sheet has a circle")
-	}
-	return &loaded{m, g, program.Compile(m, g, program.Options{})}
+	return &loaded{s.Model, s.Graph, s.Program}
 }
 
 // sameCells holds every cell to the hand-written sheet.
