@@ -151,11 +151,15 @@ func lives(t *Task) *check.Table {
 	return nil
 }
 
+// needsPerTask is how many tasks one needs in the sheets that tuners write;
+// the list grows where they need more.
+const needsPerTask = 2
+
 // connect finds what each task needs.
 func (b *builder) connect() {
 	tasks := b.g.Tasks
 	last := none(len(tasks)) // the last task that was found to need this one
-	e := edges{start: make([]int32, 1, len(tasks)+1)}
+	e := edges{start: make([]int32, 1, len(tasks)+1), to: make([]int32, 0, needsPerTask*len(tasks))}
 	var formulas []check.NodeID
 	for i := range tasks {
 		t := &tasks[i]

@@ -335,3 +335,38 @@ func BenchmarkBuild(b *testing.B) {
 		Build(s.Model)
 	}
 }
+
+// TestSharedOperandsAreSeenOnce walks a formula of sixty operations that each
+// have the one below twice: counted out it would have 2^60 nodes.
+func TestSharedOperandsAreSeenOnce(t *testing.T) {
+	s := newSketch()
+	a, b, out := s.cell("a"), s.cell("b"), s.cell("out")
+	v := s.sum()
+	a.Formula, b.Formula = v, v
+	v = s.node(check.Node{Op: check.Add, A: s.read(check.CellRef, a.Index), B: s.read(check.CellRef, b.Index)})
+	for range 60 {
+		v = s.node(check.Node{Op: check.Add, A: v, B: v})
+	}
+	out.Formula = v
+	g, cycles := Build(s.Model)
+	if got := g.Needs(g.TaskOf(out)); len(cycles) > 0 || !slices.Equal(got, []int{0, 1}) {
+		t.Errorf("out needs %v, cycles %v; want a and b", got, cycles)
+	}
+}
+
+// TestSheetsInOrderStayAsTheyAre gives a sheet whose text is in the order of
+// computing its own order, and its edges both ways.
+func TestSheetsInOrderStayAsTheyAre(t *testing.T) {
+	s := newSketch()
+	a, b, c := s.cell("a"), s.cell("b"), s.cell("c")
+	s.of(a)
+	s.of(b, a)
+	s.of(c, b, a)
+	g, _ := Build(s.Model)
+	for i, cell := range []*check.Cell{a, b, c} {
+		if g.Tasks[i].Cell != cell || g.TaskOf(cell) != i {
+			t.Errorf("%s is task %d, and task %d is %s", cell.Name, g.TaskOf(cell), i, g.Tasks[i].Cell.Name)
+		}
+	}
+	checkOrder(t, g)
+}

@@ -93,9 +93,26 @@ func sorted(e edges) []int32 {
 	return out
 }
 
+// inOrder reports whether the numbers of e stand in the order that sorted
+// would give them: each behind all that it points at.
+func inOrder(e edges) bool {
+	for i := range len(e.start) - 1 {
+		for _, t := range e.of(i) {
+			if int(t) >= i {
+				return false
+			}
+		}
+	}
+	return true
+}
+
 // order returns each task's place in evaluation order, -1 for a task that
-// leans on itself or on one that does.
+// leans on itself or on one that does; nil where the order of the text is
+// that of computing, as it is in most large sheets.
 func (b *builder) order() []int32 {
+	if inOrder(b.g.needs) {
+		return nil
+	}
 	rank := none(len(b.g.Tasks))
 	for place, t := range sorted(b.g.needs) {
 		rank[t] = int32(place)
@@ -104,9 +121,13 @@ func (b *builder) order() []int32 {
 }
 
 // arrange puts tasks, edges and places in the order that rank says; tasks
-// without a rank follow.
+// without a rank follow. Without ranks everything stays where it is.
 func (b *builder) arrange(rank []int32) {
 	g := b.g
+	if rank == nil {
+		g.feeds = turnedAround(g.needs)
+		return
+	}
 	placed := int32(0)
 	for _, r := range rank {
 		if r >= 0 {

@@ -12,12 +12,15 @@ const (
 	wholeRead               // a column from end to end, or an entry of it
 )
 
-// reader walks formulas and tells what they read. It marks nodes by walk, so
-// that a node shared by many operands is seen once.
+// reader walks formulas and tells what they read. A node that is shared by
+// many operands could be seen very often; so a walk that turns out long marks
+// the nodes it has seen.
 type reader struct {
 	m     *check.Model
-	marks []int32
-	walk  int32
+	left  int     // nodes until this walk is a long one
+	marks []int32 // of each node: the last long walk that has seen it
+	walk  int32   // how many long walks there were
+	long  bool    // this walk is one
 	stack []check.NodeID
 	// libraries holds, for each instance, the columns of library tables
 	// that its body reads; nil where that is not known yet.
@@ -25,30 +28,65 @@ type reader struct {
 	inner     *reader // walks function bodies while a walk is under way here
 }
 
+// shortWalk is how many nodes a walk sees without marking them.
+const shortWalk = 1000
+
 func newReader(m *check.Model) *reader {
-	return &reader{m: m, marks: make([]int32, len(m.Nodes)), libraries: make([][]int32, len(m.Instances))}
+	return &reader{m: m, libraries: make([][]int32, len(m.Instances))}
 }
 
 // reads calls tell for everything that the formulas at roots read, in the
 // order of reading them; the same thing may be told more than once.
 func (r *reader) reads(tell func(how manner, index int32), roots ...check.NodeID) {
-	r.walk++
+	r.long, r.left = false, shortWalk
 	for _, root := range roots {
-		r.push(root)
-		for len(r.stack) > 0 {
-			id := r.stack[len(r.stack)-1]
-			r.stack = r.stack[:len(r.stack)-1]
-			r.visit(r.m.Node(id), tell)
+		if !r.follow(root, tell) {
+			r.mark()
+			for _, root := range roots {
+				r.follow(root, tell)
+			}
+			return
 		}
 	}
 }
 
-// push puts a node on the stack unless this walk has seen it.
-func (r *reader) push(id check.NodeID) {
-	if id != 0 && r.marks[id] != r.walk {
-		r.marks[id] = r.walk
-		r.stack = append(r.stack, id)
+// mark makes the walk to come a long one.
+func (r *reader) mark() {
+	if r.marks == nil {
+		r.marks = make([]int32, len(r.m.Nodes))
 	}
+	r.walk++
+	r.long = true
+}
+
+// follow walks one formula; false where it breaks off because the walk is too
+// long to go without marks.
+func (r *reader) follow(root check.NodeID, tell func(manner, int32)) bool {
+	r.stack = r.stack[:0]
+	r.push(root)
+	for len(r.stack) > 0 {
+		id := r.stack[len(r.stack)-1]
+		r.stack = r.stack[:len(r.stack)-1]
+		if r.left--; r.left < 0 && !r.long {
+			return false
+		}
+		r.visit(r.m.Node(id), tell)
+	}
+	return true
+}
+
+// push puts a node on the stack unless this walk has marked it.
+func (r *reader) push(id check.NodeID) {
+	switch {
+	case id == 0:
+		return
+	case r.long:
+		if r.marks[id] == r.walk {
+			return
+		}
+		r.marks[id] = r.walk
+	}
+	r.stack = append(r.stack, id)
 }
 
 // visit tells what one node reads and pushes its operands, the last first.
@@ -106,7 +144,7 @@ func (r *reader) library(instance int32) []int32 {
 		roots = append(roots, v.Cond)
 	}
 	if r.inner == nil {
-		r.inner = &reader{m: r.m, marks: make([]int32, len(r.m.Nodes)), libraries: r.libraries}
+		r.inner = &reader{m: r.m, libraries: r.libraries}
 	}
 	r.inner.reads(func(how manner, index int32) {
 		if how == wholeRead && !seen[index] {
