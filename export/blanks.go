@@ -57,23 +57,17 @@ func (b *blanks) node(id check.NodeID) bool {
 	n := b.m.Node(id)
 	switch n.Op {
 	case check.Const:
-		return kernel.IsBlank(n.Num)
+		return kernel.IsBlank(n.Num())
 	case check.CellRef:
-		return b.cells[n.Ref]
+		return b.cells[n.Ref()]
 	case check.ColumnRef, check.PrevRef:
-		return b.columns[n.Ref]
+		return b.columns[n.Ref()]
 	case check.NextRef:
 		return true
 	case check.RowRef, check.Aggregate:
 		return false
-	case check.Call, check.ValidCall, check.Intrinsic:
-		return b.any(b.m.ArgsOf(n)...)
-	case check.Lookup, check.IndexAt, check.Neg, check.Not:
-		return b.any(n.A)
-	case check.If:
-		return b.any(n.A, n.B, n.C)
 	}
-	return b.any(n.A, n.B)
+	return b.any(b.m.AppendOperands(nil, n)...)
 }
 
 func (b *blanks) any(ids ...check.NodeID) bool {

@@ -7,18 +7,12 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// call writes a function of the worksheet language out where it is called:
-// an argument or a step that is used more than once becomes a step of its
+// call writes a function of the worksheet language, or one of its conditions,
+// out where it is called: an argument or a step that is used more than once becomes a step of its
 // own, on the tab of steps.
 func (p *printer) call(n *check.Node) term {
-	inst := p.m.Instances[n.Ref]
-	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(inst.Result) })
-}
-
-// validity writes one of a function's conditions out for these arguments.
-func (p *printer) validity(n *check.Node) term {
-	inst := p.m.Instances[n.Ref]
-	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(inst.Valids[n.C].Cond) })
+	inst, result := p.m.ResultOf(n)
+	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(result) })
 }
 
 // within runs print inside a call of inst.
@@ -99,9 +93,9 @@ func (b *book) count(id check.NodeID, u *uses) {
 	b.walk(id, func(n *check.Node) {
 		switch n.Op {
 		case check.ParamRef:
-			u.params[n.Ref]++
+			u.params[n.Ref()]++
 		case check.StepRef:
-			u.steps[n.Ref]++
+			u.steps[n.Ref()]++
 		}
 	})
 }
@@ -126,25 +120,9 @@ func (b *book) walk(id check.NodeID, visit func(n *check.Node)) {
 	}
 	n := b.m.Node(id)
 	visit(n)
-	for _, below := range b.operands(n) {
+	for _, below := range b.m.AppendOperands(nil, n) {
 		b.walk(below, visit)
 	}
-}
-
-// operands returns the nodes right below n.
-func (b *book) operands(n *check.Node) []check.NodeID {
-	switch n.Op {
-	case check.Call, check.ValidCall, check.Intrinsic:
-		return b.m.ArgsOf(n)
-	case check.Const, check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.RowRef,
-		check.ParamRef, check.StepRef, check.Aggregate:
-		return nil
-	case check.Lookup, check.IndexAt, check.Neg, check.Not:
-		return []check.NodeID{n.A}
-	case check.If:
-		return []check.NodeID{n.A, n.B, n.C}
-	}
-	return []check.NodeID{n.A, n.B}
 }
 
 // intrinsic writes a function that a formula cannot say, in its spreadsheet

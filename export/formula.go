@@ -69,9 +69,9 @@ func (p *printer) operation(id check.NodeID) term {
 	case check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.RowRef:
 		return p.reference(n)
 	case check.ParamRef:
-		return p.param(int(n.Ref))
+		return p.param(int(n.Ref()))
 	case check.StepRef:
-		return p.stepOf(int(n.Ref))
+		return p.stepOf(int(n.Ref()))
 	case check.Add:
 		return plus(p.term(n.A), p.term(n.B), 1)
 	case check.Sub:
@@ -89,14 +89,15 @@ func (p *printer) operation(id check.NodeID) term {
 	case check.SameText, check.NotSameText:
 		return p.same(n)
 	case check.If:
-		return p.branch(p.term(n.A), p.term(n.B), p.term(n.C))
+		then, other := p.m.BranchesOf(n)
+		return p.branch(p.term(n.A), p.term(then), p.term(other))
 	case check.And:
 		return p.branch(p.term(n.A), p.term(n.B), plainTerm("FALSE", atom))
 	case check.Or:
 		return p.branch(p.term(n.A), plainTerm("TRUE", atom), p.term(n.B))
 	case check.Not:
 		return not(p.term(n.A))
-	case check.Call:
+	case check.Call, check.ValidCall:
 		return p.call(n)
 	case check.Intrinsic:
 		return p.intrinsic(n)
@@ -106,8 +107,6 @@ func (p *printer) operation(id check.NodeID) term {
 		return p.lookup(n)
 	case check.IndexAt:
 		return p.index(n)
-	case check.ValidCall:
-		return p.validity(n)
 	}
 	return p.fail("an operation that a spreadsheet does not have")
 }
@@ -121,16 +120,16 @@ func (p *printer) fail(why string) term {
 }
 
 func (p *printer) constant(n *check.Node) term {
-	switch p.m.Types[n.Type].Form {
+	switch p.m.Types[n.Type()].Form {
 	case check.Text:
-		return plainTerm(quoteText(p.m.Texts[int(n.Num)]), atom)
+		return plainTerm(quoteText(p.m.Texts[int(n.Num())]), atom)
 	case check.Truth:
-		return plainTerm(truthText(n.Num), atom)
+		return plainTerm(truthText(n.Num()), atom)
 	}
-	if n.Num != n.Num {
+	if n.Num() != n.Num() {
 		return noValue()
 	}
-	return number(n.Num)
+	return number(n.Num())
 }
 
 func truthText(v float64) string {
@@ -163,7 +162,7 @@ func quoteText(s string) string {
 func (p *printer) reference(n *check.Node) term {
 	switch n.Op {
 	case check.CellRef:
-		c := p.m.Cells[n.Ref]
+		c := p.m.Cells[n.Ref()]
 		return p.b.cell(c)
 	case check.RowRef:
 		t := quantity(p.rowRef(p.table.ref("$A"), thisRow), 1, 0)
@@ -171,7 +170,7 @@ func (p *printer) reference(n *check.Node) term {
 		return t
 	}
 	mark := map[check.Op]string{check.ColumnRef: thisRow, check.PrevRef: priorRow, check.NextRef: laterRow}[n.Op]
-	col := p.m.Columns[n.Ref]
+	col := p.m.Columns[n.Ref()]
 	ref := p.rowRef(p.table.columnRef(col), mark)
 	t := of(&col.Quantity, ref)
 	t.perRow = !p.top

@@ -46,7 +46,7 @@ func (w whole) ended(text string) string {
 // fault anywhere must come through, which the places and counts need help
 // with.
 func (p *printer) aggregate(n *check.Node) term {
-	col := p.m.Columns[n.Ref]
+	col := p.m.Columns[n.Ref()]
 	how := kernel.Aggregate(n.A)
 	w := p.b.wholeColumn(col)
 	t := of(&col.Quantity, "")
@@ -220,8 +220,8 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 
 // lookup reads one column at a place in another.
 func (p *printer) lookup(n *check.Node) term {
-	xs, ys := p.m.Columns[n.Ref], p.m.Columns[n.B]
-	form := kernel.LookupForm(n.C)
+	xsColumn, ysColumn, form := p.m.LookupOf(n)
+	xs, ys := p.m.Columns[xsColumn], p.m.Columns[ysColumn]
 	k := p.b.curve(xs, ys, form)
 	x := p.term(n.A)
 	if xs.Type.Form == check.Number {
@@ -313,7 +313,7 @@ func lineThrough(x term, k packed, from, to string) string {
 
 // index reads a column at a row; a blank there is a fault.
 func (p *printer) index(n *check.Node) term {
-	col := p.m.Columns[n.Ref]
+	col := p.m.Columns[n.Ref()]
 	w := p.b.wholeColumn(col)
 	at := p.term(n.A).settled()
 	t := of(&col.Quantity, "").carry(at)

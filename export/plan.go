@@ -134,7 +134,7 @@ func (b *book) nameColumns(t *tablePlan) {
 // that computes it does.
 func (b *book) cell(c *check.Cell) term {
 	for c.Plugged {
-		c = b.m.Cells[b.m.Node(c.Formula).Ref]
+		c = b.m.Cells[b.m.Node(c.Formula).Ref()]
 	}
 	name := b.cells[c.Index].name
 	t := of(&c.Quantity, name)

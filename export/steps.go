@@ -146,7 +146,7 @@ func (b *book) leans(t *tablePlan) {
 			if n.Op != check.ColumnRef {
 				return
 			}
-			if c := b.m.Columns[n.Ref]; !t.early[c] {
+			if c := b.m.Columns[n.Ref()]; !t.early[c] {
 				t.early[c] = true
 				mark(c.Formula)
 				mark(c.Start)
@@ -166,7 +166,7 @@ func (b *book) untilScalars(t *tablePlan) string {
 		case check.If, check.And, check.Or:
 			branches = true
 		case check.CellRef:
-			if c := b.cell(b.m.Cells[n.Ref]); c.risky {
+			if c := b.cell(b.m.Cells[n.Ref()]); c.risky {
 				names = append(names, c.text)
 			}
 		}

@@ -100,10 +100,10 @@ func (wb *workbook) sources(id check.NodeID) []string {
 	var look func(id check.NodeID)
 	look = func(id check.NodeID) {
 		wb.walk(id, func(n *check.Node) {
-			if n.Op != check.Call || seen[wb.m.Instances[n.Ref]] {
+			if n.Op != check.Call || seen[wb.m.Instances[n.Ref()]] {
 				return
 			}
-			inst := wb.m.Instances[n.Ref]
+			inst := wb.m.Instances[n.Ref()]
 			seen[inst] = true
 			if text := cited(inst); text != "" {
 				found = append(found, text)

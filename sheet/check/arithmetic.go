@@ -22,7 +22,7 @@ func (c *checker) memo(op Op, a, b TypeID) *binaryMemo {
 // number reports whether the operand id is a number, and says so if it is
 // not. An operand of unknown type is passed over in silence.
 func (c *checker) number(id NodeID, what string) bool {
-	t := c.m.Nodes[id].Type
+	t := c.m.Nodes[id].Type()
 	if t == unknownType {
 		return false
 	}
@@ -39,7 +39,7 @@ func (c *checker) number(id NodeID, what string) bool {
 // inferArithmetic types + - * /.
 func (c *checker) inferArithmetic(id NodeID) {
 	n := c.m.Nodes[id]
-	a, b := c.m.Nodes[n.A].Type, c.m.Nodes[n.B].Type
+	a, b := c.m.Nodes[n.A].Type(), c.m.Nodes[n.B].Type()
 	memo := c.memo(n.Op, a, b)
 	t := memo.t
 	if memo.op != n.Op || memo.a != a || memo.b != b {
@@ -137,7 +137,7 @@ func (c *checker) bareStart(r report, id, other NodeID) bool {
 	if n.Op != ColumnRef && n.Op != PrevRef {
 		return false
 	}
-	col := c.m.Columns[n.Ref]
+	col := c.m.Columns[n.Ref()]
 	if col.Start == 0 || !c.bareNumber(col.Start) {
 		return false
 	}
@@ -156,7 +156,7 @@ func (c *checker) measure(id NodeID) unit.Measure { return c.m.TypeOf(id).Measur
 // meet returns the type of two operands that must go together in what: the
 // same form, dimension and counts, and no point with a difference.
 func (c *checker) meet(what string, a, b NodeID) TypeID {
-	x, y := c.m.Nodes[a].Type, c.m.Nodes[b].Type
+	x, y := c.m.Nodes[a].Type(), c.m.Nodes[b].Type()
 	if x == unknownType || y == unknownType {
 		return unknownType
 	}
@@ -199,7 +199,7 @@ func (c *checker) inferNeg(id NodeID) {
 	if !c.number(n.A, "-") {
 		return
 	}
-	t := c.m.Nodes[n.A].Type
+	t := c.m.Nodes[n.A].Type()
 	if _, problem := unit.NegKind(c.measure(n.A).Kind); problem != "" {
 		c.kindProblem(id, problem)
 		return
@@ -216,7 +216,7 @@ func (c *checker) inferPower(id NodeID) {
 	}
 	base, exponent := c.m.TypeOf(n.A), c.m.TypeOf(n.B)
 	if !exponent.Measure.Dimensionless() {
-		c.fail(c.span(n.B), diag.DimensionMismatch, "an exponent is a plain number; %s is %s", c.quote(n.B), c.m.describe(c.m.Nodes[n.B].Type))
+		c.fail(c.span(n.B), diag.DimensionMismatch, "an exponent is a plain number; %s is %s", c.quote(n.B), c.m.describe(c.m.Nodes[n.B].Type()))
 		return
 	}
 	t := Type{MayBlank: base.MayBlank || exponent.MayBlank}
@@ -245,7 +245,7 @@ func (c *checker) exactExponent(n Node) (num, den int, ok bool) {
 	if !constant {
 		if !quiet {
 			c.fail(c.span(n.B), diag.PowerVaries, "%s has a dimension (%s), so its exponent must be a constant: otherwise the dimension of the result would change with %s",
-				c.quote(n.A), c.m.describe(c.m.Nodes[n.A].Type), c.quote(n.B)).
+				c.quote(n.A), c.m.describe(c.m.Nodes[n.A].Type()), c.quote(n.B)).
 				help("divide the base by a value of its own dimension first")
 		}
 		return 0, 0, false
@@ -253,7 +253,7 @@ func (c *checker) exactExponent(n Node) (num, den int, ok bool) {
 	num, den, ok = fraction(v)
 	if !ok && !quiet {
 		c.fail(c.span(n.B), diag.PowerFraction, "%s has a dimension (%s), so its exponent must be a fraction such as 2, 0.5 or (1/3); %s is none",
-			c.quote(n.A), c.m.describe(c.m.Nodes[n.A].Type), c.quote(n.B))
+			c.quote(n.A), c.m.describe(c.m.Nodes[n.A].Type()), c.quote(n.B))
 	}
 	return num, den, ok
 }
@@ -262,7 +262,7 @@ func (c *checker) exactExponent(n Node) (num, den int, ok bool) {
 func (c *checker) constant(id NodeID) (float64, bool) {
 	n := c.m.Nodes[id]
 	if n.Op == Const {
-		return n.Num, true
+		return n.Num(), true
 	}
 	if n.Op == Neg {
 		v, ok := c.constant(n.A)
@@ -331,7 +331,7 @@ func (c *checker) inferComparison(id NodeID) {
 
 // truth reports whether operand id is a condition, and says so if it is not.
 func (c *checker) truth(id NodeID, what string) bool {
-	t := c.m.Nodes[id].Type
+	t := c.m.Nodes[id].Type()
 	if t == unknownType {
 		return false
 	}
@@ -350,12 +350,13 @@ func (c *checker) truth(id NodeID, what string) bool {
 func (c *checker) inferIf(id NodeID) {
 	n := c.m.Nodes[id]
 	cond := c.truth(n.A, "if")
-	t := c.meet("then and else", n.B, n.C)
+	then, other := c.m.BranchesOf(&n)
+	t := c.meet("then and else", then, other)
 	if !cond || t == unknownType {
 		return
 	}
 	t = c.m.mayBlank(t, c.m.TypeOf(n.A).MayBlank)
-	c.set(id, t, c.firstUnit(t, n.B, n.C))
+	c.set(id, t, c.firstUnit(t, then, other))
 }
 
 func (c *checker) inferLogic(id NodeID) {

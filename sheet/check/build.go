@@ -21,16 +21,17 @@ type scope struct {
 // stand alone.
 type limitScope struct{ table *Table }
 
-// node adds n to the arena.
-func (c *checker) node(n Node) NodeID {
+// node adds n, which stands at span, to the arena.
+func (c *checker) node(n Node, span source.Span) NodeID {
 	c.m.Nodes = append(c.m.Nodes, n)
+	c.spans = append(c.spans, span)
 	c.shown = append(c.shown, 0)
 	return NodeID(len(c.m.Nodes) - 1)
 }
 
-func (c *checker) bad(span source.Span) NodeID { return c.node(Node{Op: Bad, Span: span}) }
+func (c *checker) bad(span source.Span) NodeID { return c.node(Node{Op: Bad}, span) }
 
-func (c *checker) span(id NodeID) source.Span { return c.m.Nodes[id].Span }
+func (c *checker) span(id NodeID) source.Span { return c.spans[id] }
 
 // build makes nodes of e. Names are resolved; types are left to infer.
 func (c *checker) build(s *scope, e syntax.Expr) NodeID {
@@ -38,9 +39,9 @@ func (c *checker) build(s *scope, e syntax.Expr) NodeID {
 	case *syntax.Number:
 		return c.buildNumber(s, e)
 	case *syntax.Text:
-		return c.node(Node{Op: Const, Type: textType, Num: c.m.text(e.Value), Span: e.Span})
+		return c.node(number(textType, c.m.text(e.Value)), e.Span)
 	case *syntax.Truth:
-		return c.node(Node{Op: Const, Type: truthType, Num: kernel.Truth(e.Value), Span: e.Span})
+		return c.node(number(truthType, kernel.Truth(e.Value)), e.Span)
 	case *syntax.Ref:
 		return c.buildRef(s, e.Name)
 	case *syntax.Column:
@@ -65,7 +66,7 @@ func (c *checker) buildOperation(s *scope, e syntax.Expr) NodeID {
 		cond := c.build(s, e.Cond)
 		then := c.build(s, e.Then)
 		other := c.build(s, e.Else)
-		return c.node(Node{Op: If, A: cond, B: then, C: other, Span: e.Span})
+		return c.node(c.m.pack(Draft{Op: If, A: cond, B: then, C: other}), e.Span)
 	case *syntax.Paren:
 		return c.buildParen(s, e)
 	case *syntax.Empty:
@@ -81,7 +82,7 @@ func (c *checker) buildOperation(s *scope, e syntax.Expr) NodeID {
 // messages quote them.
 func (c *checker) buildParen(s *scope, e *syntax.Paren) NodeID {
 	id := c.build(s, e.X)
-	c.m.Nodes[id].Span = e.Span
+	c.spans[id] = e.Span
 	return id
 }
 
@@ -94,7 +95,7 @@ func (c *checker) buildNumber(s *scope, e *syntax.Number) NodeID {
 		c.place(d)
 		return c.bad(e.Span)
 	}
-	id := c.node(Node{Op: Const, Type: lit.typ, Num: lit.value, Span: e.Span})
+	id := c.node(number(lit.typ, lit.value), e.Span)
 	c.shown[id] = lit.unit
 	if e.Unit != nil && hasRadian(e.Unit.Text) {
 		c.hasPi = true
@@ -136,7 +137,7 @@ func (c *checker) buildUnary(s *scope, e *syntax.Unary) NodeID {
 	if e.Op == syntax.Not {
 		op = Not
 	}
-	return c.node(Node{Op: op, A: x, Span: e.Span})
+	return c.node(Node{Op: op, A: x}, e.Span)
 }
 
 var binaryOps = [...]Op{
@@ -162,7 +163,7 @@ func (c *checker) buildBinary(s *scope, e *syntax.Binary) NodeID {
 	for i := len(c.spine) - 1; i >= base; i-- {
 		e := c.spine[i]
 		right := c.build(s, e.Y)
-		id = c.node(Node{Op: binaryOps[e.Op], A: id, B: right, Span: c.span(id).To(c.span(right))})
+		id = c.node(Node{Op: binaryOps[e.Op], A: id, B: right}, c.span(id).To(c.span(right)))
 	}
 	c.spine = c.spine[:base]
 	return id
@@ -174,9 +175,9 @@ func (c *checker) buildChain(s *scope, e *syntax.Chain) NodeID {
 	all := NodeID(0)
 	for i, op := range e.Ops {
 		right := c.build(c.comparing(s, e.Operands[i+1]), e.Operands[i+1])
-		pair := c.node(Node{Op: binaryOps[op], A: left, B: right, Span: c.span(left).To(c.span(right))})
+		pair := c.node(Node{Op: binaryOps[op], A: left, B: right}, c.span(left).To(c.span(right)))
 		if all != 0 {
-			pair = c.node(Node{Op: And, A: all, B: pair, Span: c.span(all).To(c.span(right))})
+			pair = c.node(Node{Op: And, A: all, B: pair}, c.span(all).To(c.span(right)))
 		}
 		all, left = pair, right
 	}
@@ -213,14 +214,14 @@ func (c *checker) buildRef(s *scope, name syntax.Name) NodeID {
 	}
 	if s.table != nil {
 		if name.Text == "row" {
-			return c.node(Node{Op: RowRef, Type: numberType, Span: name.Span})
+			return c.node(operation(RowRef, numberType, 0, 0), name.Span)
 		}
 		if col := c.columnOf(s.table, name.Text); col != nil {
 			return c.columnRef(ColumnRef, col, name.Span)
 		}
 	}
 	if id, ok := c.merge.names.get(name.Text); ok && id >= 0 {
-		return c.node(Node{Op: CellRef, Ref: id, Span: name.Span})
+		return c.node(reference(CellRef, unknownType, id), name.Span)
 	}
 	if name.Text == "pi" {
 		return c.pi(name.Span)
@@ -231,11 +232,11 @@ func (c *checker) buildRef(s *scope, name syntax.Name) NodeID {
 // pi is a constant that every formula knows.
 func (c *checker) pi(span source.Span) NodeID {
 	c.hasPi = true
-	return c.node(Node{Op: Const, Type: numberType, Num: math.Pi, Span: span})
+	return c.node(number(numberType, math.Pi), span)
 }
 
 func (c *checker) columnRef(op Op, col *Column, span source.Span) NodeID {
-	return c.node(Node{Op: op, Ref: int32(col.Index), Span: span})
+	return c.node(reference(op, unknownType, int32(col.Index)), span)
 }
 
 // unresolved reports a name that stands for nothing here.

@@ -56,7 +56,7 @@ func (c *checker) unknownFunction(s *scope, e *syntax.Call) NodeID {
 }
 
 // buildArguments builds the arguments of a call and returns their place in
-// Model.Args.
+// Model.Args, behind how many there are.
 func (c *checker) buildArguments(s *scope, args []syntax.Expr) NodeID {
 	s = s.plain()
 	base := len(c.arguments)
@@ -64,8 +64,7 @@ func (c *checker) buildArguments(s *scope, args []syntax.Expr) NodeID {
 		id := c.build(s, a)
 		c.arguments = append(c.arguments, id)
 	}
-	at := NodeID(len(c.m.Args))
-	c.m.Args = append(c.m.Args, c.arguments[base:]...)
+	at := c.m.putList(c.arguments[base:])
 	c.arguments = c.arguments[:base]
 	return at
 }
@@ -80,7 +79,7 @@ func (c *checker) buildFunctionCall(s *scope, e *syntax.Call, f *function) NodeI
 		return c.bad(e.Span)
 	}
 	at := c.buildArguments(s, e.Args)
-	return c.node(Node{Op: Call, Ref: f.index, A: at, B: NodeID(len(e.Args)), Span: e.Span})
+	return c.node(operation(Call, unknownType, at, NodeID(f.index)), e.Span)
 }
 
 // plural counts things in words.
@@ -149,7 +148,7 @@ func (c *checker) buildIntrinsic(s *scope, e *syntax.Call, rows []int32) NodeID 
 				return c.countError(e, in)
 			}
 			at := c.buildArguments(s, e.Args)
-			return c.node(Node{Op: Intrinsic, Ref: i, A: at, B: NodeID(len(e.Args)), Span: e.Span})
+			return c.node(operation(Intrinsic, unknownType, at, NodeID(i)), e.Span)
 		}
 	}
 	return c.countError(e, row)
@@ -177,7 +176,7 @@ func (c *checker) buildAggregate(s *scope, e *syntax.Call, in *kernel.Intrinsic)
 	if col == nil {
 		return c.bad(e.Span)
 	}
-	return c.node(Node{Op: Aggregate, Ref: int32(col.Index), A: NodeID(in.Aggregate), Span: e.Span})
+	return c.node(operation(Aggregate, unknownType, NodeID(in.Aggregate), NodeID(col.Index)), e.Span)
 }
 
 // buildLookup takes in a look-up of x in two columns of one table.
@@ -196,7 +195,7 @@ func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) No
 			in.Name, xs.Name, xs.Table.Name, ys.Name, ys.Table.Name)
 		return c.bad(e.Span)
 	}
-	return c.node(Node{Op: Lookup, A: x, Ref: int32(xs.Index), B: NodeID(ys.Index), C: NodeID(in.Lookup), Span: e.Span})
+	return c.node(c.m.pack(Draft{Op: Lookup, A: x, Ref: int32(xs.Index), B: NodeID(ys.Index), C: NodeID(in.Lookup)}), e.Span)
 }
 
 func (c *checker) lookupColumn(s *scope, e syntax.Expr, in *kernel.Intrinsic) *Column {

@@ -53,8 +53,9 @@ type checker struct {
 	calls     map[callKey]call
 	failures  map[callKey]diag.Diagnostic // of bodies that took anything, and then did not
 
-	subjects  []subject // cells, then columns
-	shown     []unitID  // of each node of the arena
+	subjects  []subject     // cells, then columns
+	shown     []unitID      // of each node of the arena
+	spans     []source.Span // of each node: its place in the file in work
 	binary    []binaryMemo
 	arguments []NodeID         // a stack of argument lists being built
 	spine     []*syntax.Binary // a stack of left sides being gone down
@@ -96,6 +97,7 @@ func newChecker(in Input) *checker {
 		calls:    map[callKey]call{},
 		failures: map[callKey]diag.Diagnostic{},
 		shown:    make([]unitID, 1, 64),
+		spans:    make([]source.Span, 1, 64),
 		binary:   make([]binaryMemo, memoSize),
 	}
 	c.m.Intrinsics = in.Library.Intrinsics

@@ -124,7 +124,7 @@ func (c *checker) buildIndex(s *scope, e *syntax.Index) NodeID {
 	if col == nil {
 		return c.bad(e.Span)
 	}
-	return c.node(Node{Op: IndexAt, Ref: int32(col.Index), A: row, Span: e.Span})
+	return c.node(operation(IndexAt, unknownType, row, NodeID(col.Index)), e.Span)
 }
 
 // wholeColumn returns the column that e names as a whole, or nil. Where it is

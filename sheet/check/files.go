@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -94,6 +95,7 @@ func (c *checker) makeRoom(n int) {
 	c.m.Outline = make([]Item, 0, n)
 	c.m.Nodes = append(make([]Node, 0, nodesPerCell*n+64), c.m.Nodes...)
 	c.shown = append(make([]unitID, 0, nodesPerCell*n+64), c.shown...)
+	c.spans = append(make([]source.Span, 0, nodesPerCell*n+64), c.spans...)
 }
 
 // visit takes in the statements of one file. Uses nest only as deep as the

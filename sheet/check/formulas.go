@@ -39,7 +39,7 @@ func (c *checker) buildCell(cell *Cell) {
 		c.file = c.fileOf(&cell.Quantity)
 		lo := NodeID(len(c.m.Nodes))
 		from, _ := c.merge.names.get(cell.Name)
-		cell.Formula = c.node(Node{Op: CellRef, Ref: from, Span: decl.Name.Span})
+		cell.Formula = c.node(reference(CellRef, unknownType, from), decl.Name.Span)
 		sub.nodes = nodes{lo, lo + 1, cell.Formula}
 	case decl.Given:
 		sub.state = settled
@@ -148,7 +148,7 @@ func (c *checker) startBlank(col *Column) bool {
 func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 	decl := q.Decl
 	root := sub.root
-	t, u := c.m.Nodes[root].Type, c.shown[root]
+	t, u := c.m.Nodes[root].Type(), c.shown[root]
 	q.Unit = unit.Unit{Scale: 1}
 	if c.size(root) > source.MaxExpanded {
 		c.fail(decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", q.Name, source.MaxExpanded).
@@ -181,8 +181,8 @@ func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 
 // finishPlug checks that a given may be taken from the cell that computes it.
 func (c *checker) finishPlug(sub *subject, cell *Cell) {
-	from := c.m.Cells[c.m.Nodes[cell.Formula].Ref]
-	have, own := c.m.Nodes[cell.Formula].Type, sub.typ
+	from := c.m.Cells[c.m.Nodes[cell.Formula].Ref()]
+	have, own := c.m.Nodes[cell.Formula].Type(), sub.typ
 	sub.typ = have
 	if have == unknownType || own == unknownType {
 		return
@@ -228,7 +228,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	if c.size(f.root) > source.MaxExpanded {
 		c.fail(col.Decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", col.Name, source.MaxExpanded)
 	}
-	have := c.m.Nodes[f.root].Type
+	have := c.m.Nodes[f.root].Type()
 	if have == unknownType || sub.typ == unknownType {
 		return
 	}
@@ -253,6 +253,7 @@ func (c *checker) inferStarted(f columnFormula) {
 // check.
 func (c *checker) finish() {
 	c.m.names = c.merge.names
+	defer c.m.clip()
 	for i := range c.m.Outline {
 		item := &c.m.Outline[i]
 		switch {
@@ -263,6 +264,9 @@ func (c *checker) finish() {
 				c.finishColumn(col)
 			}
 		}
+	}
+	if len(c.m.Types) >= source.MaxMeasures {
+		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the values of this sheet have more than %d dimensions", source.MaxMeasures)
 	}
 	c.list = distinct(c.list)
 	c.list.Sort()

@@ -149,14 +149,14 @@ func (c *checker) readParam(f *function, i int) param {
 func (c *checker) bodyName(b *body, name syntax.Name) NodeID {
 	for i := len(b.steps) - 1; i >= 0; i-- {
 		if b.steps[i].name == name.Text {
-			id := c.node(Node{Op: StepRef, Ref: int32(i), Type: c.m.Nodes[b.steps[i].root].Type, Span: name.Span})
+			id := c.node(reference(StepRef, c.m.Nodes[b.steps[i].root].Type(), int32(i)), name.Span)
 			c.shown[id] = c.shown[b.steps[i].root]
 			return id
 		}
 	}
 	for i := range b.function.decl.Params {
 		if b.function.decl.Params[i].Name.Text == name.Text {
-			return c.node(Node{Op: ParamRef, Ref: int32(i), Type: b.types[i], Span: name.Span})
+			return c.node(reference(ParamRef, b.types[i], int32(i)), name.Span)
 		}
 	}
 	if b.function.library {
@@ -211,16 +211,16 @@ func (f *function) key(types []TypeID) callKey {
 // inferCall finds the instance that a call calls.
 func (c *checker) inferCall(id NodeID) {
 	n := c.m.Nodes[id]
-	f := c.functions[n.Ref]
-	args := c.m.Args[n.A : n.A+n.B]
+	f := c.functions[n.Ref()]
+	args := c.m.ArgsOf(&n)
 	var room [8]TypeID
 	types := room[:0]
 	for _, a := range args {
-		if c.m.Nodes[a].Type == unknownType {
+		if c.m.Nodes[a].Type() == unknownType {
 			c.keepArguments(id)
 			return
 		}
-		types = append(types, c.m.Nodes[a].Type)
+		types = append(types, c.m.Nodes[a].Type())
 	}
 	k := f.key(types)
 	done, ok := c.calls[k]
@@ -234,21 +234,21 @@ func (c *checker) inferCall(id NodeID) {
 		c.spoil(id)
 		return
 	}
-	c.m.Nodes[id].Ref = done.instance
+	c.m.Nodes[id].B = NodeID(done.instance)
 	c.set(id, done.typ, done.unit)
 	c.hasPi = c.hasPi || done.hasPi
 	c.valids = c.valids || len(c.m.Instances[done.instance].Valids) > 0
 }
 
 // spoil makes the node id one that nobody looks into.
-func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad, Span: c.span(id)} }
+func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad} }
 
 // keepArguments makes the node id one that only holds its arguments: there is
 // no instance for what is not known, but the cycle that may be the reason is
 // found by going through them. Such a sheet is never computed.
 func (c *checker) keepArguments(id NodeID) {
 	n := &c.m.Nodes[id]
-	n.Op, n.Ref = Intrinsic, 0
+	n.Op, n.B = Intrinsic, 0
 }
 
 // newCall checks the arguments of a call against the parameters and makes the
@@ -343,7 +343,7 @@ func (c *checker) admitArguments(b *body, id NodeID, types []TypeID) bool {
 func (c *checker) admitArgument(f *function, id NodeID, i int, have, want TypeID) bool {
 	h, w := c.m.Types[have], c.m.Types[want]
 	name := f.decl.Params[i].Name.Text
-	arg := c.m.Args[int(c.m.Nodes[id].A)+i]
+	arg := c.m.ArgsOf(&c.m.Nodes[id])[i]
 	if h.Form != w.Form {
 		c.fail(c.span(arg), diag.FormMismatch, "%s takes %s as %s, and %s is %s", f.decl.Name.Text, formName(w.Form), name, c.quote(arg), formName(h.Form)).
 			related(f.file, f.decl.Params[i].Name.Span, "%s", f.usage())

@@ -2,6 +2,7 @@ package check_test
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -155,27 +156,30 @@ func printNode(m *check.Model, id check.NodeID) string {
 	}
 	switch n.Op {
 	case check.Const:
-		return fmt.Sprint(n.Num)
+		return fmt.Sprint(n.Num())
 	case check.CellRef:
-		return m.Cells[n.Ref].Name
+		return m.Cells[n.Ref()].Name
 	case check.ColumnRef:
-		return m.Columns[n.Ref].Name
+		return m.Columns[n.Ref()].Name
 	case check.Aggregate:
-		return kernel.Aggregate(n.A).String() + " " + m.Columns[n.Ref].Name
+		return kernel.Aggregate(n.A).String() + " " + m.Columns[n.Ref()].Name
 	case check.PrevRef:
-		return "prev(" + m.Columns[n.Ref].Name + ")"
+		return "prev(" + m.Columns[n.Ref()].Name + ")"
 	case check.RowRef:
 		return "row"
 	case check.ParamRef:
-		return fmt.Sprint("$", n.Ref)
+		return fmt.Sprint("$", n.Ref())
 	case check.StepRef:
-		return fmt.Sprint("step", n.Ref)
+		return fmt.Sprint("step", n.Ref())
 	case check.If:
-		return "if " + printNode(m, n.A) + " then " + printNode(m, n.B) + " else " + printNode(m, n.C)
+		then, other := m.BranchesOf(n)
+		return "if " + printNode(m, n.A) + " then " + printNode(m, then) + " else " + printNode(m, other)
 	case check.Call:
-		return m.Instances[n.Ref].Name + "(" + args() + ")"
+		return m.Instances[n.Ref()].Name + "(" + args() + ")"
 	case check.ValidCall:
-		return fmt.Sprintf("valid%d %s(%s)", n.C, m.Instances[n.Ref].Name, args())
+		in, cond := m.ResultOf(n)
+		which := slices.IndexFunc(in.Valids, func(v check.Valid) bool { return v.Cond == cond })
+		return fmt.Sprintf("valid%d %s(%s)", which, in.Name, args())
 	}
 	symbols := map[check.Op]string{check.And: "and", check.Or: "or", check.Less: "<", check.LessEqual: "<=", check.Greater: ">", check.Equal: "=", check.Add: "+", check.Mul: "*"}
 	return "(" + printNode(m, n.A) + " " + symbols[n.Op] + " " + printNode(m, n.B) + ")"

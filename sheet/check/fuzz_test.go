@@ -50,24 +50,15 @@ func whole(t *testing.T, m *check.Model) {
 	for i := range m.Nodes[1:] {
 		id := check.NodeID(i + 1)
 		n := m.Node(id)
-		var operands []check.NodeID
-		switch n.Op {
-		case check.Bad:
+		if n.Op == check.Bad {
 			t.Fatalf("node %d is bad: %s", id, "an accepted sheet has none")
-		case check.Call, check.ValidCall, check.Intrinsic:
-			operands = m.ArgsOf(n)
-		case check.Lookup, check.IndexAt:
-			operands = []check.NodeID{n.A}
-		case check.Aggregate:
-		default:
-			operands = []check.NodeID{n.A, n.B, n.C}
 		}
-		for _, o := range operands {
-			if o >= id {
+		for _, o := range m.AppendOperands(nil, n) {
+			if o >= id || o <= 0 {
 				t.Fatalf("node %d has the operand %d", id, o)
 			}
 		}
-		if n.Op != check.CellRef && n.Op != check.PrevRef && n.Op != check.ColumnRef && n.Op != check.NextRef && n.Type == 0 && !reads(m, id) {
+		if n.Op != check.CellRef && n.Op != check.PrevRef && n.Op != check.ColumnRef && n.Op != check.NextRef && n.Type() == 0 && !reads(m, id) {
 			t.Errorf("node %d, %d, has no type", id, n.Op)
 		}
 	}
@@ -89,19 +80,12 @@ func reads(m *check.Model, id check.NodeID) bool {
 	n := m.Node(id)
 	switch n.Op {
 	case check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.Aggregate:
-		return n.Type == 0
+		return n.Type() == 0
 	case check.Lookup, check.IndexAt:
 		return true
-	case check.Call, check.ValidCall, check.Intrinsic:
-		for _, a := range m.ArgsOf(n) {
-			if reads(m, a) {
-				return true
-			}
-		}
-		return false
 	}
-	for _, o := range []check.NodeID{n.A, n.B, n.C} {
-		if o != 0 && reads(m, o) {
+	for _, o := range m.AppendOperands(nil, n) {
+		if reads(m, o) {
 			return true
 		}
 	}

@@ -114,16 +114,17 @@ func (c *checker) waitsFor(id NodeID) int32 {
 	n := &c.m.Nodes[id]
 	switch n.Op {
 	case CellRef:
-		if c.subjects[n.Ref].state == fresh {
-			return n.Ref
+		if c.subjects[n.Ref()].state == fresh {
+			return n.Ref()
 		}
 	case ColumnRef, PrevRef, NextRef, Aggregate, IndexAt:
-		return c.freshColumn(n.Ref)
+		return c.freshColumn(n.Ref())
 	case Lookup:
-		if wait := c.freshColumn(n.Ref); wait >= 0 {
+		xs, ys, _ := c.m.LookupOf(n)
+		if wait := c.freshColumn(xs); wait >= 0 {
 			return wait
 		}
-		return c.freshColumn(int32(n.B))
+		return c.freshColumn(ys)
 	}
 	return -1
 }
@@ -149,7 +150,7 @@ func (c *checker) infer(id NodeID) {
 	case Add, Sub, Mul, Div:
 		c.inferArithmetic(id)
 	case CellRef:
-		c.setFrom(id, n.Ref)
+		c.setFrom(id, n.Ref())
 	case ColumnRef, PrevRef, NextRef:
 		c.inferColumnRef(id)
 	case Pow:
@@ -177,7 +178,7 @@ func (c *checker) infer(id NodeID) {
 
 // set gives node id its type and suggested unit.
 func (c *checker) set(id NodeID, t TypeID, u unitID) {
-	c.m.Nodes[id].Type = t
+	c.m.Nodes[id].setType(t)
 	c.shown[id] = u
 }
 
@@ -197,10 +198,10 @@ func (c *checker) setFrom(id NodeID, s int32) {
 // until ended the table; inside the loop there is no such row.
 func (c *checker) inferColumnRef(id NodeID) {
 	n := c.m.Nodes[id]
-	c.setFrom(id, c.columnSubject(n.Ref))
-	col := c.m.Columns[n.Ref]
+	c.setFrom(id, c.columnSubject(n.Ref()))
+	col := c.m.Columns[n.Ref()]
 	past := col.Table.Decl.Until != nil && !c.loop && !(c.owner != nil && c.owner.Looped)
 	if past || n.Op == NextRef {
-		c.m.Nodes[id].Type = c.m.mayBlank(c.m.Nodes[id].Type, true)
+		c.m.Nodes[id].setType(c.m.mayBlank(c.m.Nodes[id].Type(), true))
 	}
 }

@@ -65,7 +65,7 @@ func (c *checker) makeStep(s *scope, decl *syntax.Cell) NodeID {
 	root := c.build(s, decl.Formula)
 	c.inferRange(lo, NodeID(len(c.m.Nodes)))
 	if decl.As != nil {
-		if t, u, ok := c.applyAs(decl.As, c.m.Nodes[root].Type, decl.Name.Text); ok {
+		if t, u, ok := c.applyAs(decl.As, c.m.Nodes[root].Type(), decl.Name.Text); ok {
 			c.set(root, t, u)
 		}
 	}
@@ -87,7 +87,7 @@ func (c *checker) makeStep(s *scope, decl *syntax.Cell) NodeID {
 // resultType returns the type of a function's result: the declared one, which
 // the body must meet, or the body's own.
 func (c *checker) resultType(b *body, root NodeID) (TypeID, unitID) {
-	have := c.m.Nodes[root].Type
+	have := c.m.Nodes[root].Type()
 	ref := b.function.decl.Result
 	if have == unknownType || ref == nil {
 		return have, 0
@@ -176,22 +176,10 @@ func (c *checker) size(root NodeID) int {
 		c.sizes = c.sizes[:len(c.sizes)-1]
 		n := &c.m.Nodes[id]
 		total++
-		switch n.Op {
-		case Call, Intrinsic, ValidCall:
-			if n.Op == Call {
-				total += c.m.Instances[n.Ref].Size
-			}
-			c.sizes = append(c.sizes, c.m.ArgsOf(n)...)
-		case Lookup, IndexAt:
-			c.sizes = append(c.sizes, n.A)
-		case Aggregate:
-		default:
-			for _, x := range [...]NodeID{n.A, n.B, n.C} {
-				if x != 0 {
-					c.sizes = append(c.sizes, x)
-				}
-			}
+		if n.Op == Call {
+			total += c.m.Instances[n.Ref()].Size
 		}
+		c.sizes = c.m.AppendOperands(c.sizes, n)
 	}
 	return total
 }

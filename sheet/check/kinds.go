@@ -45,7 +45,7 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 // problemMeasure returns the measure whose kind is in question.
 func (c *checker) problemMeasure(n Node) unit.Measure {
 	if n.Op == Aggregate {
-		return c.m.Types[c.subjects[c.columnSubject(n.Ref)].typ].Measure
+		return c.m.Types[c.subjects[c.columnSubject(n.Ref())].typ].Measure
 	}
 	return c.measure(n.A)
 }

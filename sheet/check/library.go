@@ -85,7 +85,7 @@ func (c *checker) libraryScalar(name string, span source.Span) NodeID {
 		}
 		c.lib.read[name] = lit
 	}
-	id := c.node(Node{Op: Const, Type: lit.typ, Num: lit.value, Span: span})
+	id := c.node(number(lit.typ, lit.value), span)
 	c.shown[id] = lit.unit
 	return id
 }

@@ -32,9 +32,9 @@ func (c *checker) findLoop(w *tableWork) {
 		col := queue[0]
 		queue = queue[1:]
 		col.Looped = true
-		c.eachNode(formula[col], func(n *Node) {
+		c.eachNode(formula[col], func(_ NodeID, n *Node) {
 			if n.Op == ColumnRef {
-				lean(n.Ref, col.Name+" is, which reads it")
+				lean(n.Ref(), col.Name+" is, which reads it")
 			}
 		})
 	}
@@ -62,12 +62,12 @@ func (c *checker) looksAtBlanks(w *tableWork, col *Column, formulas map[*Column]
 	}
 	w.blanks[col] = false // where it leans on itself
 	found := false
-	c.eachNode(formulas[col], func(n *Node) {
+	c.eachNode(formulas[col], func(_ NodeID, n *Node) {
 		switch n.Op {
 		case NextRef:
 			found = true
 		case ColumnRef, PrevRef:
-			found = c.looksAtBlanks(w, c.m.Columns[n.Ref], formulas) || found
+			found = c.looksAtBlanks(w, c.m.Columns[n.Ref()], formulas) || found
 		}
 	})
 	w.blanks[col] = found
@@ -75,12 +75,12 @@ func (c *checker) looksAtBlanks(w *tableWork, col *Column, formulas map[*Column]
 }
 
 // eachNode calls look for every node of a column's start and formula.
-func (c *checker) eachNode(f columnFormula, look func(n *Node)) {
+func (c *checker) eachNode(f columnFormula, look func(id NodeID, n *Node)) {
 	for id := f.start.lo; id < f.start.hi; id++ {
-		look(&c.m.Nodes[id])
+		look(id, &c.m.Nodes[id])
 	}
 	for id := f.lo; id < f.hi; id++ {
-		look(&c.m.Nodes[id])
+		look(id, &c.m.Nodes[id])
 	}
 }
 
@@ -89,14 +89,14 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 	col := f.column
 	for id := f.start.lo; id < f.start.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
-			c.fail(n.Span, diag.StartPrev, "start is the value of the first row, and there is no row before it")
+			c.fail(c.span(id), diag.StartPrev, "start is the value of the first row, and there is no row before it")
 		}
 	}
 	missing := source.Span{}
 	for id := f.lo; id < f.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
-			lean(n.Ref, "prev in "+col.Name+" leans on it")
-			missing = n.Span
+			lean(n.Ref(), "prev in "+col.Name+" leans on it")
+			missing = c.span(id)
 		}
 	}
 	if missing != (source.Span{}) && col.Start == 0 {
@@ -112,13 +112,13 @@ func (c *checker) checkUntil(w *tableWork, lean func(int32, string)) {
 	for id := w.until.lo; id < w.until.hi; id++ {
 		switch n := &c.m.Nodes[id]; n.Op {
 		case ColumnRef:
-			lean(n.Ref, "until leans on it")
+			lean(n.Ref(), "until leans on it")
 		case PrevRef, NextRef:
-			c.fail(n.Span, diag.LoopWhole, "until looks at its own row only").
-				help("give %s a column of its own and name that in until", quoteText(c.file, n.Span))
+			c.fail(c.span(id), diag.LoopWhole, "until looks at its own row only").
+				help("give %s a column of its own and name that in until", c.quote(id))
 		default:
 			if c.readsWhole(n, w.table) {
-				c.fail(n.Span, diag.LoopWhole, "until ends the table, so it cannot look at a whole column of it")
+				c.fail(c.span(id), diag.LoopWhole, "until ends the table, so it cannot look at a whole column of it")
 			}
 		}
 	}
@@ -127,8 +127,11 @@ func (c *checker) checkUntil(w *tableWork, lean func(int32, string)) {
 // readsWhole reports whether n reads a whole column of t, or another row.
 func (c *checker) readsWhole(n *Node, t *Table) bool {
 	switch n.Op {
-	case Aggregate, Lookup, IndexAt:
-		return c.m.Columns[n.Ref].Table == t
+	case Aggregate, IndexAt:
+		return c.m.Columns[n.Ref()].Table == t
+	case Lookup:
+		xs, _, _ := c.m.LookupOf(n)
+		return c.m.Columns[xs].Table == t
 	}
 	return false
 }
@@ -136,16 +139,16 @@ func (c *checker) readsWhole(n *Node, t *Table) bool {
 // checkLooped refuses in a column of the loop what looks beyond its row and
 // the row before.
 func (c *checker) checkLooped(w *tableWork, f columnFormula, why string) {
-	c.eachNode(f, func(n *Node) {
+	c.eachNode(f, func(id NodeID, n *Node) {
 		switch n.Op {
 		case ColumnRef, PrevRef:
-			read := c.m.Columns[n.Ref]
+			read := c.m.Columns[n.Ref()]
 			w.blank = w.blank || read.Given && read.Type.MayBlank
 		}
 		if n.Op != NextRef && !c.readsWhole(n, w.table) {
 			return
 		}
-		c.fail(n.Span, diag.LoopWhole, "%s is computed row by row (%s), so it cannot look at rows further down", f.column.Name, why).
-			help("put %s into a column that no prev and no until leans on", quoteText(c.file, n.Span))
+		c.fail(c.span(id), diag.LoopWhole, "%s is computed row by row (%s), so it cannot look at rows further down", f.column.Name, why).
+			help("put %s into a column that no prev and no until leans on", c.quote(id))
 	})
 }

@@ -36,7 +36,7 @@ type Model struct {
 	Logs []*Log
 
 	Nodes     []Node
-	Args      []NodeID // argument lists, cut out by Node.Args
+	Args      []NodeID // what nodes have besides two operands
 	Texts     []string // interned texts; a text in flight is its index
 	Types     []Type   // interned types
 	Instances []*Instance
@@ -50,24 +50,6 @@ type Model struct {
 	units          []unitInfo
 	unitIndex      map[string]unitID // by text as written
 	preferredIndex map[TypeID]unitID
-}
-
-// NodeID names a node of the arena; 0 is no node.
-type NodeID int32
-
-// Node is one operation of the checked tree, in SI.
-type Node struct {
-	Op   Op
-	Type TypeID
-	// A, B, C are operands, as the Op says.
-	A, B, C NodeID
-	// Ref is an index as the Op says: cell, column, parameter, instance.
-	Ref int32
-	// Num is a constant.
-	Num float64
-	// Span is the place in the file of the statement that owns the node
-	// (a library function's node: the file of that function).
-	Span source.Span
 }
 
 // TypeID is an index into Model.Types.
@@ -94,7 +76,7 @@ type Type struct {
 // Op is the operation of a Node.
 type Op uint8
 
-// The operations. A, B, C are operands.
+// The operations. A and B are operands.
 const (
 	Bad Op = iota
 
@@ -127,19 +109,19 @@ const (
 	NotSameText // texts and truths
 
 	// Branches: an operand that is not taken does not count.
-	If  // A: condition, B: then, C: else
+	If  // A: condition; BranchesOf
 	And // if A then B else no
 	Or  // if A then yes else B
 	Not // A
 
 	// Calls.
-	Call      // Ref: instance; arguments in Model.Args[A:A+B]
-	ValidCall // Ref: instance; C: which of its Valids; arguments as Call
-	Intrinsic // Ref: index in Model.Intrinsics; arguments as Call
+	Call      // Ref: instance; ArgsOf, ResultOf
+	ValidCall // one of an instance's Valids; ArgsOf, ResultOf
+	Intrinsic // Ref: index in Model.Intrinsics; ArgsOf
 
 	// Whole columns.
 	Aggregate // Ref: column; A holds a kernel.Aggregate
-	Lookup    // A: x; Ref: xs column; B: ys column (an index, not a node); C holds a kernel.LookupForm
+	Lookup    // A: x; LookupOf
 	IndexAt   // Ref: column; A: row number
 
 	ops // how many there are
@@ -333,15 +315,3 @@ func (m *Model) Resolve(name string) (*Cell, *Column) {
 	}
 	return nil, nil
 }
-
-// Node returns the node id names.
-func (m *Model) Node(id NodeID) *Node { return &m.Nodes[id] }
-
-// ArgsOf returns the argument list of a Call, ValidCall or Intrinsic node.
-func (m *Model) ArgsOf(n *Node) []NodeID { return m.Args[n.A : n.A+n.B] }
-
-// TypeOf returns the type of the node id.
-func (m *Model) TypeOf(id NodeID) Type { return m.Types[m.Nodes[id].Type] }
-
-// IntrinsicOf returns the intrinsic that an Intrinsic node calls.
-func (m *Model) IntrinsicOf(n *Node) *kernel.Intrinsic { return &m.Intrinsics[n.Ref] }

@@ -96,7 +96,7 @@ func (r report) repair(span source.Span, text, title string, args ...any) report
 }
 
 // quote returns the text of a node as it is written, on one line.
-func (c *checker) quote(id NodeID) string { return quoteText(c.file, c.m.Nodes[id].Span) }
+func (c *checker) quote(id NodeID) string { return quoteText(c.file, c.spans[id]) }
 
 // longestQuote is how much of an operand a message shows.
 const longestQuote = 48

@@ -11,8 +11,8 @@ import (
 // inferIntrinsic types a call of an intrinsic by the rule of its row.
 func (c *checker) inferIntrinsic(id NodeID) {
 	n := c.m.Nodes[id]
-	in := &c.m.Intrinsics[n.Ref]
-	args := c.m.Args[n.A : n.A+n.B]
+	in := &c.m.Intrinsics[n.Ref()]
+	args := c.m.ArgsOf(&n)
 	blank, ok := false, true
 	for _, a := range args {
 		ok = c.number(a, in.Name) && ok
@@ -114,7 +114,7 @@ func (c *checker) ofAngle(in *kernel.Intrinsic, a NodeID) TypeID {
 
 // meetAll returns the type of arguments that must all go together.
 func (c *checker) meetAll(what string, args []NodeID) TypeID {
-	t := c.m.present(c.m.Nodes[args[0]].Type)
+	t := c.m.present(c.m.Nodes[args[0]].Type())
 	for i := 1; i < len(args); i++ {
 		if c.meet(what, args[0], args[i]) == unknownType {
 			return unknownType
@@ -133,7 +133,7 @@ func (c *checker) meetAll(what string, args []NodeID) TypeID {
 func (c *checker) inferAggregate(id NodeID) {
 	n := c.m.Nodes[id]
 	how := kernel.Aggregate(n.A)
-	sub := &c.subjects[c.columnSubject(n.Ref)]
+	sub := &c.subjects[c.columnSubject(n.Ref())]
 	if how == kernel.Count {
 		c.set(id, numberType, 0)
 		return
@@ -143,7 +143,7 @@ func (c *checker) inferAggregate(id NodeID) {
 	}
 	t := c.m.present(sub.typ)
 	typ := c.m.Types[t]
-	col := c.m.Columns[n.Ref]
+	col := c.m.Columns[n.Ref()]
 	if typ.Form != Number && how != kernel.First && how != kernel.Last {
 		c.fail(c.span(id), diag.FormMismatch, "%s needs numbers, and the column %s holds %ss", how, col.Name, bareForm(typ.Form)).
 			help("of such a column there is first, last and count")
@@ -163,18 +163,18 @@ func (c *checker) inferAggregate(id NodeID) {
 // the second.
 func (c *checker) inferLookup(id NodeID) {
 	n := c.m.Nodes[id]
-	xs, ys := &c.subjects[c.columnSubject(n.Ref)], &c.subjects[c.columnSubject(int32(n.B))]
-	x := c.m.Nodes[n.A].Type
+	xsColumn, ysColumn, form := c.m.LookupOf(&n)
+	xs, ys := &c.subjects[c.columnSubject(xsColumn)], &c.subjects[c.columnSubject(ysColumn)]
+	x := c.m.Nodes[n.A].Type()
 	if x == unknownType || xs.state != settled || ys.state != settled || xs.typ == unknownType || ys.typ == unknownType {
 		return
 	}
-	form := kernel.LookupForm(n.C)
 	c.valids = c.valids || form == kernel.Clamped
 	if !c.lookupForms(id, form, c.m.Types[ys.typ].Form) {
 		return
 	}
 	have, want := c.m.Types[x], c.m.Types[xs.typ]
-	col := c.m.Columns[n.Ref]
+	col := c.m.Columns[xsColumn]
 	if have.Form != want.Form || form != kernel.Pick && have.Form != Number {
 		c.fail(c.span(n.A), diag.FormMismatch, "this is looked up in the column %s, which holds %ss; %s is %s", col.Name, bareForm(want.Form), c.quote(n.A), formName(have.Form))
 		return
@@ -208,14 +208,14 @@ func (c *checker) lookupForms(id NodeID, form kernel.LookupForm, ys Form) bool {
 // value is none.
 func (c *checker) inferIndex(id NodeID) {
 	n := c.m.Nodes[id]
-	row := c.m.Nodes[n.A].Type
+	row := c.m.Nodes[n.A].Type()
 	if row != unknownType {
 		if t := c.m.Types[row]; t.Form != Number || !t.Measure.Dimensionless() {
 			c.fail(c.span(n.A), diag.EntryRow, "the row in brackets is a number, counted from 1; %s is %s", c.quote(n.A), c.m.describe(row))
 			return
 		}
 	}
-	sub := &c.subjects[c.columnSubject(n.Ref)]
+	sub := &c.subjects[c.columnSubject(n.Ref())]
 	if row == unknownType || sub.state != settled || sub.typ == unknownType {
 		return
 	}

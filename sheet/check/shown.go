@@ -49,7 +49,7 @@ func (c *checker) firstUnit(t TypeID, operands ...NodeID) unitID {
 // scaledUnit returns the suggestion for a product or quotient of a and b.
 func (c *checker) scaledUnit(t TypeID, a, b NodeID) unitID {
 	want := c.m.present(t)
-	x, y := c.m.present(c.m.Nodes[a].Type), c.m.present(c.m.Nodes[b].Type)
+	x, y := c.m.present(c.m.Nodes[a].Type()), c.m.present(c.m.Nodes[b].Type())
 	switch {
 	case want == numberType:
 		return 0

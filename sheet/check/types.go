@@ -3,6 +3,7 @@ package check
 import (
 	"math"
 
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/unit"
 )
 
@@ -40,6 +41,9 @@ func (m *Model) intern(t Type) TypeID {
 	}
 	if id, ok := m.typeIndex[t]; ok {
 		return id
+	}
+	if len(m.Types) >= source.MaxMeasures {
+		return unknownType // finish says so
 	}
 	id := TypeID(len(m.Types))
 	m.Types = append(m.Types, t)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -70,7 +71,7 @@ func (w *validWalk) emit(cond NodeID, text string) {
 	c := w.c
 	first := w.found[i].Cond
 	t := c.m.mayBlank(truthType, c.m.TypeOf(first).MayBlank || c.m.TypeOf(cond).MayBlank)
-	w.found[i].Cond = c.node(Node{Op: And, Type: t, A: first, B: cond, Span: c.span(cond)})
+	w.found[i].Cond = c.node(operation(And, t, first, cond), c.span(cond))
 }
 
 // visit looks at the node id and below. A node that hangs in two places (the
@@ -86,25 +87,26 @@ func (w *validWalk) visit(id NodeID) {
 	w.seen[id] = true
 	switch n.Op {
 	case Call:
-		for _, a := range w.c.m.Args[n.A : n.A+n.B] {
+		for _, a := range w.c.m.ArgsOf(&n) {
 			w.visit(a)
 		}
-		w.call(n)
+		w.call(id)
 	case Intrinsic:
-		for _, a := range w.c.m.Args[n.A : n.A+n.B] {
+		for _, a := range w.c.m.ArgsOf(&n) {
 			w.visit(a)
 		}
 	case If:
 		w.visit(n.A)
-		w.branch(guard{n.A, false}, n.B)
-		w.branch(guard{n.A, true}, n.C)
+		then, other := w.c.m.BranchesOf(&n)
+		w.branch(guard{n.A, false}, then)
+		w.branch(guard{n.A, true}, other)
 	case And, Or:
 		w.visit(n.A)
 		w.branch(guard{n.A, n.Op == Or}, n.B)
 	case Lookup:
 		w.visit(n.A)
-		if kernel.LookupForm(n.C) == kernel.Clamped {
-			w.clamped(n)
+		if _, _, form := w.c.m.LookupOf(&n); form == kernel.Clamped {
+			w.clamped(id)
 		}
 	case IndexAt:
 		w.visit(n.A)
@@ -121,15 +123,16 @@ func (w *validWalk) branch(g guard, id NodeID) {
 }
 
 // call emits the conditions of one call, guarded.
-func (w *validWalk) call(n Node) {
+func (w *validWalk) call(id NodeID) {
 	c := w.c
+	n := c.m.Nodes[id]
 	blank := false
-	for _, a := range c.m.Args[n.A : n.A+n.B] {
+	for _, a := range c.m.ArgsOf(&n) {
 		blank = blank || c.m.TypeOf(a).MayBlank
 	}
 	truth := c.m.mayBlank(truthType, blank)
-	for i, v := range c.m.Instances[n.Ref].Valids {
-		cond := c.node(Node{Op: ValidCall, Type: truth, A: n.A, B: n.B, C: NodeID(i), Ref: n.Ref, Span: n.Span})
+	for i, v := range c.m.Instances[n.Ref()].Valids {
+		cond := c.node(operation(ValidCall, truth, n.A, c.m.putArgs(NodeID(n.Ref()), NodeID(i))), c.span(id))
 		for g := len(w.guard) - 1; g >= 0; g-- {
 			cond = c.guarded(w.guard[g], cond)
 		}
@@ -138,17 +141,19 @@ func (w *validWalk) call(n Node) {
 }
 
 // clamped emits that a look-up, which never fails, stays on its curve.
-func (w *validWalk) clamped(n Node) {
+func (w *validWalk) clamped(id NodeID) {
 	c := w.c
-	xs := c.m.Columns[n.Ref]
+	n, span := c.m.Nodes[id], c.span(id)
+	column, _, _ := c.m.LookupOf(&n)
+	xs := c.m.Columns[column]
 	name := xs.Table.Name + "." + xs.Name
 	truth := c.m.mayBlank(truthType, c.m.TypeOf(n.A).MayBlank)
 	end := func(how kernel.Aggregate) NodeID {
-		return c.node(Node{Op: Aggregate, Type: c.m.present(c.m.Nodes[n.A].Type), Ref: n.Ref, A: NodeID(how), Span: n.Span})
+		return c.node(operation(Aggregate, c.m.present(c.m.Nodes[n.A].Type()), NodeID(how), NodeID(column)), span)
 	}
-	above := c.node(Node{Op: LessEqual, Type: truth, A: end(kernel.Min), B: n.A, Span: n.Span})
-	below := c.node(Node{Op: LessEqual, Type: truth, A: n.A, B: end(kernel.Max), Span: n.Span})
-	cond := c.node(Node{Op: And, Type: truth, A: above, B: below, Span: n.Span})
+	above := c.node(operation(LessEqual, truth, end(kernel.Min), n.A), span)
+	below := c.node(operation(LessEqual, truth, n.A, end(kernel.Max)), span)
+	cond := c.node(operation(And, truth, above, below), span)
 	for g := len(w.guard) - 1; g >= 0; g-- {
 		cond = c.guarded(w.guard[g], cond)
 	}
@@ -157,14 +162,14 @@ func (w *validWalk) clamped(n Node) {
 
 // guarded returns the condition that cond holds where g is taken.
 func (c *checker) guarded(g guard, cond NodeID) NodeID {
-	n := Node{Op: If, Type: c.m.mayBlank(truthType, c.m.TypeOf(g.cond).MayBlank || c.m.TypeOf(cond).MayBlank), A: g.cond, B: cond, C: c.yes(), Span: c.span(cond)}
+	n := Draft{Op: If, Type: c.m.mayBlank(truthType, c.m.TypeOf(g.cond).MayBlank || c.m.TypeOf(cond).MayBlank), A: g.cond, B: cond, C: c.yes()}
 	if g.otherwise {
 		n.B, n.C = n.C, n.B
 	}
-	return c.node(n)
+	return c.node(c.m.pack(n), c.span(cond))
 }
 
-func (c *checker) yes() NodeID { return c.node(Node{Op: Const, Type: truthType, Num: 1}) }
+func (c *checker) yes() NodeID { return c.node(number(truthType, 1), source.Span{}) }
 
 // cellAdvices adds the conditions that a cell should keep to the model.
 func (c *checker) cellAdvices(cell *Cell) {
@@ -182,9 +187,9 @@ func (c *checker) columnAdvices(col *Column) {
 	if col.Start == 0 {
 		w.visit(col.Formula)
 	} else {
-		row := c.node(Node{Op: RowRef, Type: numberType})
-		one := c.node(Node{Op: Const, Type: numberType, Num: 1})
-		first := c.node(Node{Op: Equal, Type: truthType, A: row, B: one})
+		row := c.node(operation(RowRef, numberType, 0, 0), source.Span{})
+		one := c.node(number(numberType, 1), source.Span{})
+		first := c.node(operation(Equal, truthType, row, one), source.Span{})
 		w.branch(guard{first, false}, col.Start)
 		w.branch(guard{first, true}, col.Formula)
 	}
@@ -201,20 +206,20 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	t := q.Type
 	t.MayBlank = false
 	typ := c.m.intern(t)
-	ref := Node{Op: CellRef, Type: c.m.mayBlank(typ, q.Type.MayBlank), Span: q.Decl.Name.Span}
+	op, index := CellRef, 0
 	if cell != nil {
-		ref.Ref = int32(cell.Index)
+		index = cell.Index
 	} else {
-		ref.Op, ref.Ref = ColumnRef, int32(col.Index)
+		op, index = ColumnRef, col.Index
 	}
 	span := q.Decl.Range.Span
-	lo := c.node(Node{Op: Const, Type: typ, Num: q.Range[0], Span: span})
-	hi := c.node(Node{Op: Const, Type: typ, Num: q.Range[1], Span: span})
-	value := c.node(ref)
+	lo := c.node(number(typ, q.Range[0]), span)
+	hi := c.node(number(typ, q.Range[1]), span)
+	value := c.node(reference(op, c.m.mayBlank(typ, q.Type.MayBlank), int32(index)), q.Decl.Name.Span)
 	truth := c.m.mayBlank(truthType, q.Type.MayBlank)
-	above := c.node(Node{Op: LessEqual, Type: truth, A: lo, B: value, Span: span})
-	below := c.node(Node{Op: LessEqual, Type: truth, A: value, B: hi, Span: span})
-	cond := c.node(Node{Op: And, Type: truth, A: above, B: below, Span: span})
+	above := c.node(operation(LessEqual, truth, lo, value), span)
+	below := c.node(operation(LessEqual, truth, value, hi), span)
+	cond := c.node(operation(And, truth, above, below), span)
 	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q)})
 }
 

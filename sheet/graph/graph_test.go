@@ -16,20 +16,19 @@ type sketch struct{ *check.Model }
 
 func newSketch() *sketch { return &sketch{&check.Model{Nodes: make([]check.Node, 1)}} }
 
-func (s *sketch) node(n check.Node) check.NodeID {
-	s.Nodes = append(s.Nodes, n)
-	return check.NodeID(len(s.Nodes) - 1)
+func (s *sketch) node(n check.Draft) check.NodeID {
+	return s.Add(n)
 }
 
 func (s *sketch) read(o check.Op, index int) check.NodeID {
-	return s.node(check.Node{Op: o, Ref: int32(index)})
+	return s.node(check.Draft{Op: o, Ref: int32(index)})
 }
 
 // sum is the sum of operands.
 func (s *sketch) sum(ids ...check.NodeID) check.NodeID {
-	v := s.node(check.Node{Op: check.Const, Num: 1})
+	v := s.node(check.Draft{Op: check.Const, Num: 1})
 	for _, id := range ids {
-		v = s.node(check.Node{Op: check.Add, A: v, B: id})
+		v = s.node(check.Draft{Op: check.Add, A: v, B: id})
 	}
 	return v
 }
@@ -63,7 +62,7 @@ func (s *sketch) table(name string, columns ...string) *check.Table {
 }
 
 func (s *sketch) last(c *check.Column) check.NodeID {
-	return s.node(check.Node{Op: check.Aggregate, Ref: int32(c.Index), A: check.NodeID(kernel.Last)})
+	return s.node(check.Draft{Op: check.Aggregate, Ref: int32(c.Index), A: check.NodeID(kernel.Last)})
 }
 
 // names lists the tasks in order.
@@ -301,14 +300,12 @@ func TestCallsReadWhatTheirBodiesRead(t *testing.T) {
 	s := newSketch()
 	out := s.cell("afr")
 	fuels := s.table("fuels", "name", "afr")
-	inner := s.node(check.Node{Op: check.Lookup, Ref: 0, A: s.read(check.ParamRef, 0), B: 1, C: check.NodeID(kernel.Pick)})
+	inner := s.node(check.Draft{Op: check.Lookup, Ref: 0, A: s.read(check.ParamRef, 0), B: 1, C: check.NodeID(kernel.Pick)})
 	s.Instances = append(s.Instances, &check.Instance{Name: "fuel_afr", Result: inner})
 	arg := s.read(check.ParamRef, 0)
-	s.Args = append(s.Args, arg)
-	call := s.node(check.Node{Op: check.Call, Ref: 0, A: 0, B: 1})
+	call := s.node(check.Draft{Op: check.Call, Ref: 0, Args: []check.NodeID{arg}})
 	s.Instances = append(s.Instances, &check.Instance{Name: "lambda", Result: call})
-	s.Args = append(s.Args, s.sum())
-	out.Formula = s.node(check.Node{Op: check.Call, Ref: 1, A: 1, B: 1})
+	out.Formula = s.node(check.Draft{Op: check.Call, Ref: 1, Args: []check.NodeID{s.sum()}})
 	g, _ := Build(s.Model)
 	want := []int{g.TaskOf(fuels.Columns[0]), g.TaskOf(fuels.Columns[1])}
 	if got := g.Needs(g.TaskOf(out)); !slices.Equal(got, want) {
@@ -343,9 +340,9 @@ func TestSharedOperandsAreSeenOnce(t *testing.T) {
 	a, b, out := s.cell("a"), s.cell("b"), s.cell("out")
 	v := s.sum()
 	a.Formula, b.Formula = v, v
-	v = s.node(check.Node{Op: check.Add, A: s.read(check.CellRef, a.Index), B: s.read(check.CellRef, b.Index)})
+	v = s.node(check.Draft{Op: check.Add, A: s.read(check.CellRef, a.Index), B: s.read(check.CellRef, b.Index)})
 	for range 60 {
-		v = s.node(check.Node{Op: check.Add, A: v, B: v})
+		v = s.node(check.Draft{Op: check.Add, A: v, B: v})
 	}
 	out.Formula = v
 	g, cycles := Build(s.Model)

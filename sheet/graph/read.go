@@ -93,37 +93,43 @@ func (r *reader) push(id check.NodeID) {
 func (r *reader) visit(n *check.Node, tell func(manner, int32)) {
 	switch n.Op {
 	case check.CellRef:
-		tell(cellRead, n.Ref)
+		tell(cellRead, n.Ref())
 	case check.ColumnRef, check.NextRef:
-		tell(rowRead, n.Ref)
+		tell(rowRead, n.Ref())
 	case check.PrevRef:
-		tell(prevRead, n.Ref)
+		tell(prevRead, n.Ref())
 	case check.Aggregate:
-		tell(wholeRead, n.Ref)
+		tell(wholeRead, n.Ref())
 	case check.IndexAt:
-		tell(wholeRead, n.Ref)
+		tell(wholeRead, n.Ref())
 		r.push(n.A)
 	case check.Lookup:
-		tell(wholeRead, n.Ref)
-		tell(wholeRead, int32(n.B))
+		xs, ys, _ := r.m.LookupOf(n)
+		tell(wholeRead, xs)
+		tell(wholeRead, ys)
 		r.push(n.A)
 	case check.Call, check.ValidCall:
-		for _, column := range r.library(n.Ref) {
+		for _, column := range r.library(r.m.InstanceOf(n)) {
 			tell(wholeRead, column)
 		}
-		r.pushArgs(n)
+		r.pushAll(r.m.ArgsOf(n))
 	case check.Intrinsic:
-		r.pushArgs(n)
+		r.pushAll(r.m.ArgsOf(n))
+	case check.If:
+		then, other := r.m.BranchesOf(n)
+		r.push(other)
+		r.push(then)
+		r.push(n.A)
 	case check.Bad, check.Const, check.RowRef, check.ParamRef, check.StepRef:
+	case check.Neg, check.Not:
+		r.push(n.A)
 	default:
-		r.push(n.C)
 		r.push(n.B)
 		r.push(n.A)
 	}
 }
 
-func (r *reader) pushArgs(n *check.Node) {
-	args := r.m.ArgsOf(n)
+func (r *reader) pushAll(args []check.NodeID) {
 	for i := len(args) - 1; i >= 0; i-- {
 		r.push(args[i])
 	}

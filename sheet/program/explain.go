@@ -6,7 +6,6 @@ import (
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
-	"gearleaf/sheet/source"
 )
 
 // Fault says why a value could not be computed.
@@ -17,10 +16,6 @@ type Fault struct {
 	Row    int
 	// Cause says in words what went wrong there.
 	Cause string
-	// File and Span are the place of the statement; File is an index in
-	// Model.Files.
-	File int
-	Span source.Span
 	// WaitsOn is what the value asked about reads on the way to Origin;
 	// empty where the fault began in the value itself.
 	WaitsOn string
@@ -203,25 +198,6 @@ func (p *place) formula() check.NodeID {
 	return p.advice.Cond
 }
 
-// origin returns who brought the place in.
-func (p *place) origin() check.Origin {
-	switch {
-	case p.cell != nil:
-		return p.cell.Origin
-	case p.column != nil:
-		return p.column.Origin
-	case p.until != nil:
-		return p.until.Origin
-	case p.limit != nil:
-		return p.limit.Origin
-	case p.advice.Cell != nil:
-		return p.advice.Cell.Origin
-	case p.advice.Column != nil:
-		return p.advice.Column.Origin
-	}
-	return check.Origin{}
-}
-
 // rowOr returns the row of a column's entry, -1 for anything else.
 func (p *place) rowOr() int {
 	if p.column != nil {
@@ -242,15 +218,12 @@ type explorer struct {
 
 // found is the fault that began at a place.
 func (e *explorer) found(at place, cause string) *Fault {
-	f := &Fault{Origin: at.name(), Row: at.rowOr(), Cause: cause, File: at.origin().File}
+	f := &Fault{Origin: at.name(), Row: at.rowOr(), Cause: cause}
 	if at.until != nil {
 		f.Row = -1
 		if live := e.mc.live(int32(at.until.Index), e.lane); live.end == broken {
 			f.Row = int(live.rows)
 		}
-	}
-	if root := at.formula(); root != 0 {
-		f.Span = e.mc.p.m.Node(root).Span
 	}
 	return f
 }

@@ -151,30 +151,31 @@ func (f *formula) make(id check.NodeID) ref {
 	n := f.p.m.Node(id)
 	switch n.Op {
 	case check.Const:
-		return f.constant(n.Num)
+		return f.constant(n.Num())
 	case check.CellRef:
-		if v, ok := f.local[n.Ref]; ok {
+		if v, ok := f.local[n.Ref()]; ok {
 			return v
 		}
-		return makeRef(toRegister, f.p.cellReg[n.Ref])
+		return makeRef(toRegister, f.p.cellReg[n.Ref()])
 	case check.ColumnRef, check.PrevRef, check.NextRef:
 		return f.column(id, n)
 	case check.RowRef:
 		return f.emit(id, opRow, 0, 0, 0)
 	case check.ParamRef:
-		return f.env.args[n.Ref]
+		return f.env.args[n.Ref()]
 	case check.StepRef:
-		return f.step(n.Ref)
+		return f.step(n.Ref())
 	case check.Call, check.ValidCall:
 		return f.call(n)
 	case check.Intrinsic:
 		return f.intrinsic(id, n)
 	case check.Aggregate:
-		return f.emit(id, opReduce, n.Ref, int32(n.A), 0)
+		return f.emit(id, opReduce, n.Ref(), int32(n.A), 0)
 	case check.IndexAt:
-		return f.emit(id, opIndex, int32(f.node(n.A)), n.Ref, 0)
+		return f.emit(id, opIndex, int32(f.node(n.A)), n.Ref(), 0)
 	case check.Lookup:
-		c := f.curve(curvePlan{xs: n.Ref, ys: int32(n.B), form: kernel.LookupForm(n.C)})
+		xs, ys, form := f.p.m.LookupOf(n)
+		c := f.curve(curvePlan{xs: xs, ys: ys, form: form})
 		return f.emit(id, opLook, int32(f.node(n.A)), 0, c)
 	}
 	return f.plainOp(id, n)
@@ -186,26 +187,30 @@ func (f *formula) plainOp(id check.NodeID, n *check.Node) ref {
 	if o == opMove {
 		return f.constant(kernel.Fault) // a tree with errors, which is not run
 	}
+	second, third := n.B, check.NodeID(0)
+	if n.Op == check.If {
+		second, third = f.p.m.BranchesOf(n)
+	}
 	var a, b, c ref
 	a = f.node(n.A)
 	if ops[o].b == register {
-		b = f.node(n.B)
+		b = f.node(second)
 	}
 	if ops[o].c == register {
-		c = f.node(n.C)
+		c = f.node(third)
 	}
 	return f.emit(id, o, int32(a), int32(b), int32(c))
 }
 
 // column is a column's value in this row, the one before or the one after.
 func (f *formula) column(id check.NodeID, n *check.Node) ref {
-	col := f.p.m.Columns[n.Ref]
+	col := f.p.m.Columns[n.Ref()]
 	if f.loop == col.Table && isLooped(col) {
 		switch n.Op {
 		case check.ColumnRef:
-			return f.now[n.Ref]
+			return f.now[n.Ref()]
 		case check.PrevRef:
-			return f.before[n.Ref]
+			return f.before[n.Ref()]
 		}
 		return f.constant(kernel.Fault) // refused by the checker
 	}
@@ -216,14 +221,14 @@ func (f *formula) column(id check.NodeID, n *check.Node) ref {
 	case check.NextRef:
 		o = opLoadNext
 	}
-	return f.emit(id, o, n.Ref, 0, 0)
+	return f.emit(id, o, n.Ref(), 0, 0)
 }
 
 func isLooped(c *check.Column) bool { return c.Looped && !c.Given }
 
 // call expands a call in place.
 func (f *formula) call(n *check.Node) ref {
-	inst := f.p.m.Instances[n.Ref]
+	inst, result := f.p.m.ResultOf(n)
 	e := &environment{inst: inst, memo: map[check.NodeID]ref{}}
 	for _, a := range f.p.m.ArgsOf(n) {
 		e.args = append(e.args, f.node(a))
@@ -231,10 +236,6 @@ func (f *formula) call(n *check.Node) ref {
 	e.steps, e.built = make([]ref, len(inst.Steps)), make([]bool, len(inst.Steps))
 	outer := f.env
 	f.env = e
-	result := inst.Result
-	if n.Op == check.ValidCall {
-		result = inst.Valids[n.C].Cond
-	}
 	v := f.node(result)
 	f.env = outer
 	return v
@@ -253,14 +254,14 @@ func (f *formula) step(i int32) ref {
 func (f *formula) intrinsic(id check.NodeID, n *check.Node) ref {
 	args := f.p.m.ArgsOf(n)
 	if len(args) == 0 {
-		return f.constant(f.p.m.Intrinsics[n.Ref].Apply())
+		return f.constant(f.p.m.Intrinsics[n.Ref()].Apply())
 	}
 	v := f.node(args[0])
 	if len(args) == 1 {
-		return f.emit(id, opCall1, int32(v), 0, n.Ref)
+		return f.emit(id, opCall1, int32(v), 0, n.Ref())
 	}
 	for _, a := range args[1:] {
-		v = f.emit(id, opCall2, int32(v), int32(f.node(a)), n.Ref)
+		v = f.emit(id, opCall2, int32(v), int32(f.node(a)), n.Ref())
 	}
 	return v
 }

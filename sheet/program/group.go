@@ -147,19 +147,26 @@ func (s *signer) node(id check.NodeID) bool {
 	}
 	switch n.Op {
 	case check.Const:
-		s.text = binary.LittleEndian.AppendUint64(s.text, math.Float64bits(n.Num))
+		s.text = binary.LittleEndian.AppendUint64(s.text, math.Float64bits(n.Num()))
 		return true
 	case check.CellRef:
-		return s.cell(n.Ref)
+		return s.cell(n.Ref())
 	case check.Neg, check.Not:
 		return s.node(n.A)
 	case check.If:
-		return s.node(n.A) && s.node(n.B) && s.node(n.C)
+		then, other := s.m.BranchesOf(n)
+		return s.node(n.A) && s.node(then) && s.node(other)
 	case check.Call, check.ValidCall, check.Intrinsic:
-		s.number(n.Ref)
-		s.number(int32(n.B))
-		s.number(int32(n.C))
-		for _, a := range s.m.ArgsOf(n) {
+		if n.Op == check.Intrinsic {
+			s.number(n.Ref())
+		} else {
+			_, result := s.m.ResultOf(n)
+			s.number(s.m.InstanceOf(n))
+			s.number(int32(result))
+		}
+		args := s.m.ArgsOf(n)
+		s.number(int32(len(args)))
+		for _, a := range args {
 			if !s.node(a) {
 				return false
 			}

@@ -29,20 +29,19 @@ func newSketch() *sketch {
 	return s
 }
 
-func (s *sketch) node(n check.Node) check.NodeID {
-	s.Nodes = append(s.Nodes, n)
-	return check.NodeID(len(s.Nodes) - 1)
+func (s *sketch) node(n check.Draft) check.NodeID {
+	return s.Add(n)
 }
 
-func (s *sketch) num(v float64) check.NodeID { return s.node(check.Node{Op: check.Const, Num: v}) }
+func (s *sketch) num(v float64) check.NodeID { return s.node(check.Draft{Op: check.Const, Num: v}) }
 
 func (s *sketch) op(o check.Op, operands ...check.NodeID) check.NodeID {
 	operands = append(operands, 0, 0, 0)
-	return s.node(check.Node{Op: o, A: operands[0], B: operands[1], C: operands[2]})
+	return s.node(check.Draft{Op: o, A: operands[0], B: operands[1], C: operands[2]})
 }
 
 func (s *sketch) refer(o check.Op, index int) check.NodeID {
-	return s.node(check.Node{Op: o, Ref: int32(index)})
+	return s.node(check.Draft{Op: o, Ref: int32(index)})
 }
 
 func (s *sketch) cellRef(c *check.Cell) check.NodeID { return s.refer(check.CellRef, c.Index) }
@@ -50,32 +49,24 @@ func (s *sketch) this(c *check.Column) check.NodeID  { return s.refer(check.Colu
 func (s *sketch) prev(c *check.Column) check.NodeID  { return s.refer(check.PrevRef, c.Index) }
 func (s *sketch) next(c *check.Column) check.NodeID  { return s.refer(check.NextRef, c.Index) }
 
-func (s *sketch) args(ids ...check.NodeID) (from, n check.NodeID) {
-	from = check.NodeID(len(s.Args))
-	s.Args = append(s.Args, ids...)
-	return from, check.NodeID(len(ids))
-}
-
 func (s *sketch) intrinsic(i int, args ...check.NodeID) check.NodeID {
-	a, n := s.args(args...)
-	return s.node(check.Node{Op: check.Intrinsic, Ref: int32(i), A: a, B: n})
+	return s.node(check.Draft{Op: check.Intrinsic, Ref: int32(i), Args: args})
 }
 
 func (s *sketch) call(i int, args ...check.NodeID) check.NodeID {
-	a, n := s.args(args...)
-	return s.node(check.Node{Op: check.Call, Ref: int32(i), A: a, B: n})
+	return s.node(check.Draft{Op: check.Call, Ref: int32(i), Args: args})
 }
 
 func (s *sketch) reduce(how kernel.Aggregate, c *check.Column) check.NodeID {
-	return s.node(check.Node{Op: check.Aggregate, Ref: int32(c.Index), A: check.NodeID(how)})
+	return s.node(check.Draft{Op: check.Aggregate, Ref: int32(c.Index), A: check.NodeID(how)})
 }
 
 func (s *sketch) index(c *check.Column, row check.NodeID) check.NodeID {
-	return s.node(check.Node{Op: check.IndexAt, Ref: int32(c.Index), A: row})
+	return s.node(check.Draft{Op: check.IndexAt, Ref: int32(c.Index), A: row})
 }
 
 func (s *sketch) look(form kernel.LookupForm, x check.NodeID, xs, ys *check.Column) check.NodeID {
-	return s.node(check.Node{Op: check.Lookup, Ref: int32(xs.Index), A: x, B: check.NodeID(ys.Index), C: check.NodeID(form)})
+	return s.node(check.Draft{Op: check.Lookup, Ref: int32(xs.Index), A: x, B: check.NodeID(ys.Index), C: check.NodeID(form)})
 }
 
 func (s *sketch) given(name string, v float64) *check.Cell {
@@ -163,8 +154,8 @@ func gears() *sketch {
 	}(), s.givenColumn(s.Tables[1], "boost", 10, 25, 30)))
 	s.limit(s.op(check.LessEqual, s.cellRef(top), s.num(100)), nil)
 	s.limit(s.op(check.Less, s.this(speed), s.num(90)), t)
-	a, n := s.args(s.cellRef(shift), s.num(1), s.cellRef(rollout))
-	s.advice(check.Advice{Cell: top, Cond: s.node(check.Node{Op: check.ValidCall, A: a, B: n})})
+	args := []check.NodeID{s.cellRef(shift), s.num(1), s.cellRef(rollout)}
+	s.advice(check.Advice{Cell: top, Cond: s.node(check.Draft{Op: check.ValidCall, Args: args})})
 	return s
 }
 

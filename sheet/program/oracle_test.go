@@ -138,30 +138,31 @@ func (s *scope) eval(id check.NodeID) float64 {
 	n := o.m.Node(id)
 	switch n.Op {
 	case check.Const:
-		return n.Num
+		return n.Num()
 	case check.CellRef:
-		return o.cell(int(n.Ref))
+		return o.cell(int(n.Ref()))
 	case check.ColumnRef:
-		return o.raw(int(n.Ref), s.row)
+		return o.raw(int(n.Ref()), s.row)
 	case check.PrevRef:
 		if s.row == 0 {
 			return kernel.Blank
 		}
-		return o.raw(int(n.Ref), s.row-1)
+		return o.raw(int(n.Ref()), s.row-1)
 	case check.NextRef:
-		return o.entry(int(n.Ref), s.row+1)
+		return o.entry(int(n.Ref()), s.row+1)
 	case check.RowRef:
 		return float64(s.row + 1)
 	case check.ParamRef:
-		return s.args[n.Ref]
+		return s.args[n.Ref()]
 	case check.StepRef:
-		return s.eval(s.inst.Steps[n.Ref])
+		return s.eval(s.inst.Steps[n.Ref()])
 	case check.Call, check.ValidCall, check.Intrinsic:
 		return s.called(n)
 	case check.Aggregate, check.IndexAt, check.Lookup:
 		return s.whole(n)
 	case check.If:
-		return kernel.If(s.eval(n.A), s.eval(n.B), s.eval(n.C))
+		then, other := s.o.m.BranchesOf(n)
+		return kernel.If(s.eval(n.A), s.eval(then), s.eval(other))
 	case check.Neg:
 		return kernel.Neg(s.eval(n.A))
 	case check.Not:
@@ -185,25 +186,27 @@ func (s *scope) called(n *check.Node) float64 {
 	if n.Op == check.Intrinsic {
 		return s.o.m.IntrinsicOf(n).Apply(args...)
 	}
-	inst := s.o.m.Instances[n.Ref]
+	inst, result := s.o.m.ResultOf(n)
 	inner := &scope{o: s.o, row: s.row, inst: inst, args: args}
-	if n.Op == check.ValidCall {
-		return inner.eval(inst.Valids[n.C].Cond)
-	}
-	return inner.eval(inst.Result)
+	return inner.eval(result)
 }
 
 func (s *scope) whole(n *check.Node) float64 {
-	entries, ok := s.o.whole(int(n.Ref))
-	if !ok {
+	if n.Op == check.Lookup {
+		from, to, form := s.o.m.LookupOf(n)
+		xs, ok := s.o.whole(int(from))
+		if !ok {
+			return kernel.Fault
+		}
+		ys, _ := s.o.whole(int(to))
+		return kernel.Look(form, s.eval(n.A), xs, ys)
+	}
+	entries, ok := s.o.whole(int(n.Ref()))
+	switch {
+	case !ok:
 		return kernel.Fault
-	}
-	switch n.Op {
-	case check.Aggregate:
+	case n.Op == check.Aggregate:
 		return kernel.Reduce(kernel.Aggregate(n.A), entries)
-	case check.IndexAt:
-		return kernel.Index(s.eval(n.A), entries)
 	}
-	ys, _ := s.o.whole(int(n.B))
-	return kernel.Look(kernel.LookupForm(n.C), s.eval(n.A), entries, ys)
+	return kernel.Index(s.eval(n.A), entries)
 }

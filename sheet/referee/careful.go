@@ -19,9 +19,10 @@ func (p *planner) carefully(n *check.Node) error {
 	case check.Not:
 		return p.function(p.one(kernel.Not), n.A)
 	case check.If:
+		then, other := p.t.r.m.BranchesOf(n)
 		return p.choice(n.A,
-			func() error { return p.inBranch(n.B) },
-			func() error { return p.inBranch(n.C) })
+			func() error { return p.inBranch(then) },
+			func() error { return p.inBranch(other) })
 	case check.And:
 		return p.choice(n.A, func() error { return p.inBranch(n.B) }, p.number(0))
 	case check.Or:

@@ -96,11 +96,7 @@ func valuesOf(parts []*part) ([]float64, error) {
 // the function reads it.
 func (p *planner) call(n *check.Node) govaluate.ExpressionFunction {
 	r, gently := p.t.r, p.gently
-	instance := r.m.Instances[n.Ref]
-	result := instance.Result
-	if n.Op == check.ValidCall {
-		result = instance.Valids[n.C].Cond
-	}
+	instance, result := r.m.ResultOf(n)
 	truth := r.isTruth(result)
 	parts := p.parts(r.m.ArgsOf(n))
 	return func(...any) (any, error) {
@@ -148,7 +144,7 @@ func (p *planner) aggregate(id check.NodeID, n *check.Node) govaluate.Expression
 			return v
 		}
 		v := kernel.Fault
-		if column, ok := r.from.whole(int(n.Ref)); ok {
+		if column, ok := r.from.whole(int(n.Ref())); ok {
 			v = kernel.Reduce(kernel.Aggregate(n.A), column)
 		}
 		r.wholes.aggregates[id] = v
@@ -163,12 +159,13 @@ func (p *planner) lookup(id check.NodeID, n *check.Node) govaluate.ExpressionFun
 		if c, ok := r.wholes.curves[id]; ok {
 			return c.At(x)
 		}
-		xs, ended := r.from.whole(int(n.Ref))
-		ys, other := r.from.whole(int(n.B))
+		from, to, form := r.m.LookupOf(n)
+		xs, ended := r.from.whole(int(from))
+		ys, other := r.from.whole(int(to))
 		if !ended || !other {
 			return kernel.Fault
 		}
-		c := kernel.NewCurve(kernel.LookupForm(n.C), len(xs))
+		c := kernel.NewCurve(form, len(xs))
 		c.Prepare(xs, ys)
 		r.wholes.curves[id] = c
 		return c.At(x)
@@ -179,7 +176,7 @@ func (p *planner) lookup(id check.NodeID, n *check.Node) govaluate.ExpressionFun
 func (p *planner) index(n *check.Node) govaluate.ExpressionFunction {
 	r := p.t.r
 	return p.one(func(row float64) float64 {
-		column, ended := r.from.whole(int(n.Ref))
+		column, ended := r.from.whole(int(n.Ref()))
 		if !ended {
 			return kernel.Fault
 		}

@@ -25,13 +25,12 @@ func newMaker() *maker {
 	}}
 }
 
-func (k *maker) node(n check.Node) check.NodeID {
-	k.m.Nodes = append(k.m.Nodes, n)
-	return check.NodeID(len(k.m.Nodes) - 1)
+func (k *maker) node(n check.Draft) check.NodeID {
+	return k.m.Add(n)
 }
 
 func (k *maker) op(op check.Op, operands ...check.NodeID) check.NodeID {
-	n := check.Node{Op: op}
+	n := check.Draft{Op: op}
 	for i, o := range operands {
 		*[]*check.NodeID{&n.A, &n.B, &n.C}[i] = o
 	}
@@ -42,21 +41,20 @@ func (k *maker) op(op check.Op, operands ...check.NodeID) check.NodeID {
 }
 
 func (k *maker) num(v float64) check.NodeID {
-	return k.node(check.Node{Op: check.Const, Num: v})
+	return k.node(check.Draft{Op: check.Const, Num: v})
 }
 
 func (k *maker) truth(b bool) check.NodeID {
-	return k.node(check.Node{Op: check.Const, Type: truths, Num: kernel.Truth(b)})
+	return k.node(check.Draft{Op: check.Const, Type: truths, Num: kernel.Truth(b)})
 }
 
 // param reads parameter i of the function in work.
 func (k *maker) param(i int32, t check.TypeID) check.NodeID {
-	return k.node(check.Node{Op: check.ParamRef, Type: t, Ref: i})
+	return k.node(check.Draft{Op: check.ParamRef, Type: t, Ref: i})
 }
 
-func (k *maker) apply(n check.Node, args ...check.NodeID) check.NodeID {
-	n.A, n.B = check.NodeID(len(k.m.Args)), check.NodeID(len(args))
-	k.m.Args = append(k.m.Args, args...)
+func (k *maker) apply(n check.Draft, args ...check.NodeID) check.NodeID {
+	n.Args = args
 	return k.node(n)
 }
 
@@ -66,13 +64,13 @@ func (k *maker) given(v float64, t check.TypeID) check.NodeID {
 }
 
 func (k *maker) cell(formula check.NodeID) check.NodeID {
-	return k.add(&check.Cell{Quantity: check.Quantity{Formula: formula}}, k.m.Nodes[formula].Type)
+	return k.add(&check.Cell{Quantity: check.Quantity{Formula: formula}}, k.m.Nodes[formula].Type())
 }
 
 func (k *maker) add(c *check.Cell, t check.TypeID) check.NodeID {
 	c.Index = len(k.m.Cells)
 	k.m.Cells = append(k.m.Cells, c)
-	return k.node(check.Node{Op: check.CellRef, Type: t, Ref: int32(c.Index)})
+	return k.node(check.Draft{Op: check.CellRef, Type: t, Ref: int32(c.Index)})
 }
 
 // function adds an instance and returns its number.
@@ -150,7 +148,7 @@ func TestBranches(t *testing.T) {
 			for _, b := range values {
 				k := newMaker()
 				cond, x, y := k.given(c, truths), k.given(a, truths), k.given(b, truths)
-				choice := k.node(check.Node{Op: check.If, Type: truths, A: cond, B: x, C: y})
+				choice := k.node(check.Draft{Op: check.If, Type: truths, A: cond, B: x, C: y})
 				wants(t, k.value(t, choice), kernel.If(c, a, b))
 				wants(t, k.value(t, k.op(check.And, cond, x)), kernel.And(c, a))
 				wants(t, k.value(t, k.op(check.Or, cond, x)), kernel.Or(c, a))
@@ -259,11 +257,11 @@ func TestCalls(t *testing.T) {
 	// f(a, b) = if a > 0 then b + step else step, step = a * a
 	a, b := k.param(0, numbers), k.param(1, numbers)
 	step := k.op(check.Mul, a, a)
-	ref := k.node(check.Node{Op: check.StepRef, Ref: 0})
+	ref := k.node(check.Draft{Op: check.StepRef, Ref: 0})
 	f := k.function(k.op(check.If, k.op(check.Greater, a, k.num(0)), k.op(check.Add, b, ref), ref), step)
 	bad := k.op(check.Div, k.num(1), k.given(0, numbers))
 	of := func(args ...check.NodeID) check.NodeID {
-		return k.apply(check.Node{Op: check.Call, Ref: f}, args...)
+		return k.apply(check.Draft{Op: check.Call, Ref: f}, args...)
 	}
 	wants(t, k.value(t, of(k.num(3), k.num(4))), 13)
 	wants(t, k.value(t, of(k.num(-3), bad)), 9) // the argument is not read
@@ -279,10 +277,10 @@ func TestManyCalls(t *testing.T) {
 	f := k.function(k.op(check.Add, k.param(0, numbers), k.num(1)))
 	for range 40 {
 		x := k.param(0, numbers)
-		call := func() check.NodeID { return k.apply(check.Node{Op: check.Call, Ref: f}, x) }
+		call := func() check.NodeID { return k.apply(check.Draft{Op: check.Call, Ref: f}, x) }
 		f = k.function(k.op(check.If, k.op(check.Less, x, k.num(0)), k.op(check.Add, call(), call()), x))
 	}
-	wants(t, k.value(t, k.apply(check.Node{Op: check.Call, Ref: f}, k.num(3))), 3)
+	wants(t, k.value(t, k.apply(check.Draft{Op: check.Call, Ref: f}, k.num(3))), 3)
 }
 
 // TestCallsWithinCalls nests as many functions as a formula may hold
@@ -292,10 +290,10 @@ func TestCallsWithinCalls(t *testing.T) {
 	f := k.function(k.param(0, numbers))
 	const deep = 50_000
 	for range deep {
-		call := k.apply(check.Node{Op: check.Call, Ref: f}, k.param(0, numbers))
+		call := k.apply(check.Draft{Op: check.Call, Ref: f}, k.param(0, numbers))
 		f = k.function(k.op(check.Add, call, k.num(1)))
 	}
-	wants(t, k.value(t, k.apply(check.Node{Op: check.Call, Ref: f}, k.num(0))), deep)
+	wants(t, k.value(t, k.apply(check.Draft{Op: check.Call, Ref: f}, k.num(0))), deep)
 }
 
 func TestLongChainOfCells(t *testing.T) {
@@ -317,7 +315,7 @@ func TestIntrinsics(t *testing.T) {
 		{Name: "pi", F1: func(float64) float64 { return math.Pi }},
 	}
 	of := func(i int32, args ...check.NodeID) check.NodeID {
-		return k.apply(check.Node{Op: check.Intrinsic, Ref: i}, args...)
+		return k.apply(check.Draft{Op: check.Intrinsic, Ref: i}, args...)
 	}
 	two, bad := k.given(2, numbers), k.op(check.Div, k.num(1), k.num(0))
 	blank := k.given(kernel.Blank, numbers)

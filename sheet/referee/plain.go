@@ -96,16 +96,17 @@ func (p *planner) inBranch(id check.NodeID) error {
 
 // branch writes (c ? a : b).
 func (p *planner) branch(n *check.Node) error {
+	then, other := p.t.r.m.BranchesOf(n)
 	p.open()
 	if err := p.node(n.A); err != nil {
 		return err
 	}
 	p.add(govaluate.TERNARY, "?")
-	if err := p.inBranch(n.B); err != nil {
+	if err := p.inBranch(then); err != nil {
 		return err
 	}
 	p.add(govaluate.TERNARY, ":")
-	if err := p.inBranch(n.C); err != nil {
+	if err := p.inBranch(other); err != nil {
 		return err
 	}
 	p.close()

@@ -112,12 +112,12 @@ func (p *planner) close() { p.add(govaluate.CLAUSE_CLOSE, ')') }
 // leaf writes a constant or a name.
 func (p *planner) leaf(id check.NodeID, n *check.Node) {
 	switch {
-	case n.Op != check.Const || n.Num != n.Num:
+	case n.Op != check.Const || n.Num() != n.Num():
 		p.add(govaluate.VARIABLE, string(rune(nodeName))+strconv.Itoa(int(id)))
 	case p.t.r.isTruth(id) && !p.gently:
-		p.add(govaluate.BOOLEAN, n.Num == 1)
+		p.add(govaluate.BOOLEAN, n.Num() == 1)
 	default:
-		p.add(govaluate.NUMERIC, n.Num)
+		p.add(govaluate.NUMERIC, n.Num())
 	}
 }
 

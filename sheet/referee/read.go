@@ -123,13 +123,13 @@ func isLeaf(n *check.Node) bool {
 func (r *Referee) leaf(n *check.Node, s *scope) (float64, error) {
 	switch n.Op {
 	case check.Const:
-		return n.Num, nil
+		return n.Num(), nil
 	case check.CellRef:
-		return r.from.cell(int(n.Ref)), nil
+		return r.from.cell(int(n.Ref())), nil
 	case check.ParamRef:
-		return s.args[n.Ref], nil
+		return s.args[n.Ref()], nil
 	case check.StepRef:
-		return s.steps[n.Ref], nil
+		return s.steps[n.Ref()], nil
 	}
 	if s.row < 0 {
 		return 0, fmt.Errorf("referee: a formula outside tables reads a row")
@@ -139,7 +139,7 @@ func (r *Referee) leaf(n *check.Node, s *scope) (float64, error) {
 
 // inRow returns the value of a leaf that reads a row of its table.
 func (r *Referee) inRow(n *check.Node, row int) (float64, error) {
-	column := int(n.Ref)
+	column := int(n.Ref())
 	switch {
 	case n.Op == check.RowRef:
 		return float64(row + 1), nil

@@ -172,29 +172,11 @@ func (s *sharing) find(m *check.Model, root check.NodeID) (shared map[check.Node
 		if n := m.Node(id); !isLeaf(n) {
 			s.seen[id] = true
 			s.reset = append(s.reset, id)
-			s.stack = appendOperands(s.stack, m, n)
+			s.stack = m.AppendOperands(s.stack, n)
 		}
 	}
 	for _, id := range s.reset {
 		s.seen[id] = false
 	}
 	return shared
-}
-
-// appendOperands appends the operands of n.
-func appendOperands(list []check.NodeID, m *check.Model, n *check.Node) []check.NodeID {
-	switch n.Op {
-	case check.Call, check.ValidCall, check.Intrinsic:
-		return append(list, m.ArgsOf(n)...)
-	case check.Aggregate:
-		return list
-	case check.Lookup, check.IndexAt:
-		return append(list, n.A)
-	}
-	for _, operand := range [...]check.NodeID{n.A, n.B, n.C} {
-		if operand != 0 {
-			list = append(list, operand)
-		}
-	}
-	return list
 }

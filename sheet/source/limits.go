@@ -16,6 +16,7 @@ const (
 	MaxExpanded    = 100_000    // operations of one formula after expanding its calls
 	MaxBodies      = 5_000_000  // operations of all functions' bodies, once for each set of types
 	MaxExponent    = 20         // of a base dimension, either sign
+	MaxMeasures    = 1<<24 - 1  // dimensions, with their kinds, in all of a sheet
 	MaxColumnBytes = 1 << 16    // one CSV field
 	MaxCorrelated  = 500        // givens whose errors hang together
 )

@@ -78,15 +78,16 @@ func (w *wording) of(id check.NodeID) string {
 	}
 	switch n.Op {
 	case check.Const:
-		return strconv.FormatFloat(n.Num, 'f', -1, 64)
+		return strconv.FormatFloat(n.Num(), 'f', -1, 64)
 	case check.CellRef:
-		return w.m.Cells[n.Ref].Name
+		return w.m.Cells[n.Ref()].Name
 	case check.ParamRef:
-		return w.args[n.Ref]
+		return w.args[n.Ref()]
 	case check.StepRef:
-		return w.of(w.inst.Steps[n.Ref])
+		return w.of(w.inst.Steps[n.Ref()])
 	case check.If:
-		return "(" + w.of(n.A) + " ? " + w.of(n.B) + " : " + w.of(n.C) + ")"
+		then, other := w.m.BranchesOf(n)
+		return "(" + w.of(n.A) + " ? " + w.of(then) + " : " + w.of(other) + ")"
 	}
 	return w.called(n)
 }
@@ -98,7 +99,7 @@ func (w *wording) called(n *check.Node) string {
 	}
 	switch n.Op {
 	case check.Call:
-		inner := &wording{m: w.m, args: args, inst: w.m.Instances[n.Ref]}
+		inner := &wording{m: w.m, args: args, inst: w.m.Instances[n.Ref()]}
 		return inner.of(inner.inst.Result)
 	case check.Intrinsic:
 		if name := w.m.IntrinsicOf(n).Name; name != "plain" {

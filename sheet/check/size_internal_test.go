@@ -1,0 +1,20 @@
+package check
+
+import (
+	"testing"
+	"unsafe"
+)
+
+// TestSizes holds what a large sheet has millions of to its size.
+func TestSizes(t *testing.T) {
+	for _, s := range []struct {
+		name       string
+		have, most uintptr
+	}{
+		{"Node", unsafe.Sizeof(Node{}), 12},
+	} {
+		if s.have > s.most {
+			t.Errorf("a %s takes %d bytes, and %d are enough", s.name, s.have, s.most)
+		}
+	}
+}
