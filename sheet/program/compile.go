@@ -11,14 +11,15 @@ type compiler struct {
 	p *Program
 	f *formula
 
-	results []result
-	pinned  int32           // frame registers that the task keeps to itself
-	slots   int32           // frame registers in use or used so far, pinned among them
-	free    []int32         // frame registers that hold nothing any more
-	uses    []int32         // for each value: the last one that reads it, or keep
-	homes   []int32         // for each value: its register
-	reads   []reading       // for each value: who reads it
-	shapeAt map[int32]int32 // shapes that have been compiled, by their number in the grouping
+	results   []result
+	pinned    int32           // frame registers that the task keeps to itself
+	slots     int32           // frame registers in use or used so far, pinned among them
+	free      []int32         // frame registers that hold nothing any more
+	uses      []int32         // for each value: the last one that reads it, or keep
+	homes     []int32         // for each value: its register
+	reads     []reading       // for each value: who reads it
+	unordered bool            // what follows on what is free: see stretch.go
+	shapeAt   map[int32]int32 // shapes that have been compiled, by their number in the grouping
 }
 
 // result is a value that must end up in a register of its own.
@@ -175,6 +176,10 @@ func (c *compiler) lower(t *task) {
 	if !c.p.plain {
 		c.pairUp()
 		c.findUses()
+		if c.unordered {
+			c.stretches()
+			c.findUses()
+		}
 	}
 	c.homes = append(c.homes[:0], make([]int32, len(c.f.values))...)
 	for i := range c.homes {

@@ -42,6 +42,7 @@ func (p *Program) joint(tasks []int32) (code []instr, slots int32, ok bool) {
 	for _, i := range tasks {
 		c.include(&p.g.Tasks[i], p.tasks[i].reg)
 	}
+	c.unordered = true
 	var t task
 	c.lower(&t)
 	if len(q.initial) != len(p.initial) || len(q.curves) != len(p.curves) {

@@ -1,6 +1,10 @@
 package program
 
-import "gearleaf/sheet/kernel"
+import (
+	"slices"
+
+	"gearleaf/sheet/kernel"
+)
 
 // A pair is two operations in one instruction: half the choosing, and the
 // value between them is at hand when it is wanted. Each still rounds for
@@ -97,8 +101,8 @@ func (c *compiler) joins(i, by int32, right bool) bool {
 		}
 		return ok
 	}
-	first, ok := at(firsts[:], inner.op)
-	if !ok || v.a == v.b {
+	first := slices.Index(firsts[:], inner.op)
+	if first < 0 || v.a == v.b {
 		return false
 	}
 	k, _ := second(v.op, right)
@@ -129,15 +133,6 @@ func second(o opcode, right bool) (int, bool) {
 		}
 	}
 	return found, ok
-}
-
-func at(list []opcode, o opcode) (int, bool) {
-	for i, l := range list {
-		if l == o {
-			return i, true
-		}
-	}
-	return 0, false
 }
 
 // reading is how often a value is read, and by which value that is not dead

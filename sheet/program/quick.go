@@ -11,230 +11,748 @@ import (
 // result is not a number: a fault, a blank, an overflow. It returns the
 // place of that one, which slow runs, or the end of the code.
 //
-// Nothing in its loop is a call: with one, the compiler would keep the loop's
-// own variables in memory. It is a second spelling of the operations, for
-// speed; a test holds it to the first.
+// It chooses once for all instructions of one opcode that stand together:
+// stretch.go sees to it that many do. Nothing in its loops is a call: with
+// one, the compiler would keep the loop's own variables in memory. It is a
+// second spelling of the operations, for speed; a test holds it to the first.
 func quick(code []instr, r []float64, near []*kernel.Curve, i int) int {
-	for ; i < len(code); i++ {
-		in := &code[i]
-		op, a, b, c, dst := in.op, in.a, in.b, in.c, in.dst
-		if op >= opCall1 {
-			return i
-		}
-		x, y := r[a], r[b]
-		var v float64
-		switch op {
+	if i >= len(code) {
+		return i
+	}
+	in := &code[i]
+	for {
+		switch in.op {
 		case opMove:
-			v = x
+			for in.op == opMove {
+				v := *at(r, in.a)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAdd:
-			v = x + y
+			for in.op == opAdd {
+				v := *at(r, in.a) + *at(r, in.b)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSub:
-			v = x - y
+			for in.op == opSub {
+				v := *at(r, in.a) - *at(r, in.b)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMul:
-			v = x * y
+			for in.op == opMul {
+				v := *at(r, in.a) * *at(r, in.b)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDiv:
-			v = x / y
+			for in.op == opDiv {
+				v := *at(r, in.a) / *at(r, in.b)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opNeg:
-			v = -x
+			for in.op == opNeg {
+				v := -*at(r, in.a)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opLess:
-			switch {
-			case x >= y:
-				v = 0
-			case kernel.Below(x, y):
-				v = 1
-			default:
-				return i
+			for in.op == opLess {
+				x, y := *at(r, in.a), *at(r, in.b)
+				switch {
+				case x >= y:
+					*at(r, in.dst) = 0
+				case kernel.Below(x, y):
+					*at(r, in.dst) = 1
+				default:
+					return i
+				}
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opLessEqual:
-			switch {
-			case y >= x:
-				v = 1
-			case kernel.Below(y, x):
-				v = 0
-			default:
-				return i
+			for in.op == opLessEqual {
+				x, y := *at(r, in.a), *at(r, in.b)
+				switch {
+				case y >= x:
+					*at(r, in.dst) = 1
+				case kernel.Below(y, x):
+					*at(r, in.dst) = 0
+				default:
+					return i
+				}
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opGreater:
-			switch {
-			case y >= x:
-				v = 0
-			case kernel.Below(y, x):
-				v = 1
-			default:
-				return i
+			for in.op == opGreater {
+				x, y := *at(r, in.a), *at(r, in.b)
+				switch {
+				case y >= x:
+					*at(r, in.dst) = 0
+				case kernel.Below(y, x):
+					*at(r, in.dst) = 1
+				default:
+					return i
+				}
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opGreaterEqual:
-			switch {
-			case x >= y:
-				v = 1
-			case kernel.Below(x, y):
-				v = 0
-			default:
-				return i
+			for in.op == opGreaterEqual {
+				x, y := *at(r, in.a), *at(r, in.b)
+				switch {
+				case x >= y:
+					*at(r, in.dst) = 1
+				case kernel.Below(x, y):
+					*at(r, in.dst) = 0
+				default:
+					return i
+				}
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opIf:
-			switch x {
-			case 1:
-				v = y
-			case 0:
-				v = r[c]
-			default:
-				return i
+			for in.op == opIf {
+				by := in.b
+				switch *at(r, in.a) {
+				case 1:
+				case 0:
+					by = in.c
+				default:
+					return i
+				}
+				v := *at(r, by)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opAnd:
-			switch x {
-			case 1:
-				v = y
-			case 0:
-				v = 0
-			default:
-				return i
+			for in.op == opAnd {
+				v := 0.0
+				switch *at(r, in.a) {
+				case 1:
+					v = *at(r, in.b)
+				case 0:
+				default:
+					return i
+				}
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opOr:
-			switch x {
-			case 1:
-				v = 1
-			case 0:
-				v = y
-			default:
-				return i
+			for in.op == opOr {
+				v := 1.0
+				switch *at(r, in.a) {
+				case 1:
+				case 0:
+					v = *at(r, in.b)
+				default:
+					return i
+				}
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opNot:
-			v = 1 - x
+			for in.op == opNot {
+				v := 1 - *at(r, in.a)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAbs:
-			v = math.Abs(x)
+			for in.op == opAbs {
+				v := math.Abs(*at(r, in.a))
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSqrt:
-			v = math.Sqrt(x)
+			for in.op == opSqrt {
+				v := math.Sqrt(*at(r, in.a))
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opLower:
-			v = least(x, y)
+			for in.op == opLower {
+				v := least(*at(r, in.a), *at(r, in.b))
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opHigher:
-			v = most(x, y)
+			for in.op == opHigher {
+				v := most(*at(r, in.a), *at(r, in.b))
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opLook:
-			v = near[c].Near(x)
+			for in.op == opLook {
+				v := near[in.c].Near(*at(r, in.a))
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddAdd:
-			t := x + y
-			v, r[in.d] = t+r[c], t
+			for in.op == opAddAdd {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := t + *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddSub:
-			t := x + y
-			v, r[in.d] = t-r[c], t
+			for in.op == opAddSub {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := t - *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddFrom:
-			t := x + y
-			v, r[in.d] = r[c]-t, t
+			for in.op == opAddFrom {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := *at(r, in.c) - t
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddMul:
-			t := x + y
-			v, r[in.d] = float64(t*r[c]), t
+			for in.op == opAddMul {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := t * *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddDiv:
-			t := x + y
-			v, r[in.d] = t/r[c], t
+			for in.op == opAddDiv {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := t / *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddInto:
-			t := x + y
-			v, r[in.d] = r[c]/sure(t), t
+			for in.op == opAddInto {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := *at(r, in.c) / sure(t)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddLower:
-			t := x + y
-			v, r[in.d] = least(sure(t), r[c]), t
+			for in.op == opAddLower {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := least(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddHigher:
-			t := x + y
-			v, r[in.d] = most(sure(t), r[c]), t
+			for in.op == opAddHigher {
+				t := *at(r, in.a) + *at(r, in.b)
+				v := most(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubAdd:
-			t := x - y
-			v, r[in.d] = t+r[c], t
+			for in.op == opSubAdd {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := t + *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubSub:
-			t := x - y
-			v, r[in.d] = t-r[c], t
+			for in.op == opSubSub {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := t - *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubFrom:
-			t := x - y
-			v, r[in.d] = r[c]-t, t
+			for in.op == opSubFrom {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := *at(r, in.c) - t
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubMul:
-			t := x - y
-			v, r[in.d] = float64(t*r[c]), t
+			for in.op == opSubMul {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := t * *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubDiv:
-			t := x - y
-			v, r[in.d] = t/r[c], t
+			for in.op == opSubDiv {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := t / *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubInto:
-			t := x - y
-			v, r[in.d] = r[c]/sure(t), t
+			for in.op == opSubInto {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := *at(r, in.c) / sure(t)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubLower:
-			t := x - y
-			v, r[in.d] = least(sure(t), r[c]), t
+			for in.op == opSubLower {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := least(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opSubHigher:
-			t := x - y
-			v, r[in.d] = most(sure(t), r[c]), t
+			for in.op == opSubHigher {
+				t := *at(r, in.a) - *at(r, in.b)
+				v := most(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulAdd:
-			t := float64(x * y)
-			v, r[in.d] = t+r[c], t
+			for in.op == opMulAdd {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := t + *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulSub:
-			t := float64(x * y)
-			v, r[in.d] = t-r[c], t
+			for in.op == opMulSub {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := t - *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulFrom:
-			t := float64(x * y)
-			v, r[in.d] = r[c]-t, t
+			for in.op == opMulFrom {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := *at(r, in.c) - t
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulMul:
-			t := float64(x * y)
-			v, r[in.d] = float64(t*r[c]), t
+			for in.op == opMulMul {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := t * *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulDiv:
-			t := float64(x * y)
-			v, r[in.d] = t/r[c], t
+			for in.op == opMulDiv {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := t / *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulInto:
-			t := float64(x * y)
-			v, r[in.d] = r[c]/sure(t), t
+			for in.op == opMulInto {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := *at(r, in.c) / sure(t)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulLower:
-			t := float64(x * y)
-			v, r[in.d] = least(sure(t), r[c]), t
+			for in.op == opMulLower {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := least(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opMulHigher:
-			t := float64(x * y)
-			v, r[in.d] = most(sure(t), r[c]), t
+			for in.op == opMulHigher {
+				t := float64(*at(r, in.a) * *at(r, in.b))
+				v := most(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivAdd:
-			t := x / y
-			v, r[in.d] = t+r[c], t
+			for in.op == opDivAdd {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := t + *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivSub:
-			t := x / y
-			v, r[in.d] = t-r[c], t
+			for in.op == opDivSub {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := t - *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivFrom:
-			t := x / y
-			v, r[in.d] = r[c]-t, t
+			for in.op == opDivFrom {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := *at(r, in.c) - t
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivMul:
-			t := x / y
-			v, r[in.d] = float64(t*r[c]), t
+			for in.op == opDivMul {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := t * *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivDiv:
-			t := x / y
-			v, r[in.d] = t/r[c], t
+			for in.op == opDivDiv {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := t / *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivInto:
-			t := x / y
-			v, r[in.d] = r[c]/sure(t), t
+			for in.op == opDivInto {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := *at(r, in.c) / sure(t)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivLower:
-			t := x / y
-			v, r[in.d] = least(sure(t), r[c]), t
+			for in.op == opDivLower {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := least(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opDivHigher:
-			t := x / y
-			v, r[in.d] = most(sure(t), r[c]), t
+			for in.op == opDivHigher {
+				t := *at(r, in.a) / *at(r, in.b)
+				v := most(sure(t), *at(r, in.c))
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opIfLess:
-			switch {
-			case x >= y:
-				v = r[in.d]
-			case kernel.Below(x, y):
-				v = r[c]
-			default:
-				return i
+			for in.op == opIfLess {
+				by := in.d
+				if x, y := *at(r, in.a), *at(r, in.b); !(x >= y) {
+					if by = in.c; !kernel.Below(x, y) {
+						return i
+					}
+				}
+				v := *at(r, by)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		case opIfMoreEqual:
-			switch {
-			case x >= y:
-				v = r[c]
-			case kernel.Below(x, y):
-				v = r[in.d]
-			default:
-				return i
+			for in.op == opIfMoreEqual {
+				by := in.c
+				if x, y := *at(r, in.a), *at(r, in.b); !(x >= y) {
+					if by = in.d; !kernel.Below(x, y) {
+						return i
+					}
+				}
+				v := *at(r, by)
+				if !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
 			}
 		default:
 			return i
 		}
-		if v-v != 0 {
-			return i
-		}
-		r[dst] = v
 	}
-	return i
 }
+
+// at is register i.
+func at(r []float64, i int32) *float64 { return &r[uint32(i)] }
+
+// finite reports whether v is a number.
+func finite(v float64) bool { return math.Float64bits(v)&exponent != exponent }
+
+const exponent = 0x7ff << 52
 
 // sure returns t, not a number where it is none: after an overflow c / t would
 // look like zero, and the smaller of t and c like c.
