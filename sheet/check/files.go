@@ -60,7 +60,7 @@ type entryOverride struct {
 // mergeFiles lays the files over one another, in reading order.
 func (c *checker) mergeFiles() {
 	n := len(c.in.Files)
-	c.makeRoom(c.countStatements())
+	c.makeRoom()
 	c.merge.conflicts = map[int32][]conflict{}
 	c.merge.reach = make([][]bool, n)
 	c.merge.visited = make([]bool, n)
@@ -73,29 +73,21 @@ func (c *checker) mergeFiles() {
 	c.subjects = make([]subject, subjects, subjects+16)
 }
 
-// countStatements guesses how many names there will be.
-func (c *checker) countStatements() int {
-	n := 0
+// makeRoom allocates about what the sheet needs.
+func (c *checker) makeRoom() {
+	n, nodes := 0, 64
 	for _, f := range c.in.Files {
 		n += len(f.Tree.Stmts)
+		nodes += f.Tree.Exprs()
 	}
-	return n
-}
-
-// nodesPerCell is how many nodes a formula has in the sheets that tuners
-// write; the arena grows where one has more.
-const nodesPerCell = 6
-
-// makeRoom allocates what a sheet of n statements needs.
-func (c *checker) makeRoom(n int) {
 	c.merge.names = newNameTable(c.m, n)
 	c.merge.last = make([]int32, 0, n)
 	c.merge.slab = make([]Cell, n)
 	c.m.Cells = make([]*Cell, 0, n)
 	c.m.Outline = make([]Item, 0, n)
-	c.m.Nodes = append(make([]Node, 0, nodesPerCell*n+64), c.m.Nodes...)
-	c.shown = append(make([]unitID, 0, nodesPerCell*n+64), c.shown...)
-	c.spans = append(make([]source.Span, 0, nodesPerCell*n+64), c.spans...)
+	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
+	c.shown = append(make([]unitID, 0, nodes), c.shown...)
+	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
 }
 
 // visit takes in the statements of one file. Uses nest only as deep as the

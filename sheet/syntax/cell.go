@@ -121,7 +121,8 @@ func (p *parser) values(c *Cell) {
 			break
 		}
 	}
-	c.Values = p.exprs.list(p.scratch[low:])
+	c.Values = p.lists.list(p.scratch[low:])
+	p.literals += len(c.Values)
 	p.scratch = p.scratch[:low]
 	if opOf(p.tok.kind) != NoOp || p.tok.kind == tokCaret {
 		p.failed = p.failed || p.wrong // a slip in the unit has been reported

@@ -206,7 +206,7 @@ func (p *parser) choice() []Expr {
 			break
 		}
 	}
-	list := p.exprs.list(p.scratch[low:])
+	list := p.lists.list(p.scratch[low:])
 	p.scratch = p.scratch[:low]
 	return list
 }

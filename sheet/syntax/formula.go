@@ -134,7 +134,7 @@ func (p *parser) comparison() Expr {
 		p.scratch = append(p.scratch, p.sum())
 	}
 	c := p.chains.one()
-	c.Operands, c.Ops = p.exprs.list(p.scratch[low:]), p.opLists.list(p.ops[lowOp:])
+	c.Operands, c.Ops = p.lists.list(p.scratch[low:]), p.opLists.list(p.ops[lowOp:])
 	p.scratch, p.ops = p.scratch[:low], p.ops[:lowOp]
 	return c
 }

@@ -140,7 +140,7 @@ func (p *parser) gridRow(g *Grid, fields []source.Span) {
 		p.scratch = append(p.scratch, p.field(f))
 	}
 	p.fitRow(g, low, start)
-	g.Rows = append(g.Rows, GridRow{Span: source.Span{Start: start}, Fields: p.exprs.list(p.scratch[low:])})
+	g.Rows = append(g.Rows, GridRow{Span: source.Span{Start: start}, Fields: p.lists.list(p.scratch[low:])})
 	p.scratch = p.scratch[:low]
 }
 

@@ -219,7 +219,7 @@ func (p *parser) arguments() []Expr {
 		}
 		p.next()
 	}
-	list := p.exprs.list(p.scratch[low:])
+	list := p.lists.list(p.scratch[low:])
 	p.scratch = p.scratch[:low]
 	return list
 }

@@ -16,10 +16,15 @@ import (
 func Parse(f *source.File) (*Worksheet, diag.List) {
 	p := newParser(f)
 	p.sheet = &Worksheet{File: f}
-	if p.admit() {
-		p.sheet.Stmts = make([]Stmt, 0, min(f.Lines(), 1<<20))
-		p.statements()
+	if !p.admit() {
+		return p.sheet, p.list
 	}
+	if w := inParts(f, parts(f.Text)); w != nil {
+		return w, nil
+	}
+	p.sheet.Stmts = make([]Stmt, 0, min(f.Lines(), 1<<20))
+	p.statements()
+	p.sheet.exprs = p.exprs()
 	return p.sheet, p.list
 }
 
@@ -89,6 +94,7 @@ type parser struct {
 	badBlock   bool // the last statement was Bad: lines below it that begin with a blank are its own
 
 	depth, operators int // of the formula
+	literals         int // values of givens
 	scratch          []Expr
 	ops              []Op
 	fields           []source.Span
@@ -117,8 +123,15 @@ type slabs struct {
 	ranges   slab[Range]
 	remarks  slab[Remarks]
 	comments slab[Comment]
-	exprs    slab[Expr]
+	lists    slab[Expr]
 	opLists  slab[Op]
+}
+
+// exprs returns how many operations and operands the formulas have that have
+// been read.
+func (p *parser) exprs() int {
+	return p.numbers.used() + p.texts.used() + p.truths.used() + p.refs.used() + p.columns.used() + p.calls.used() +
+		p.unaries.used() + p.binaries.used() + p.chains.used() + p.ifs.used() - p.literals
 }
 
 // The values that statements share which have nothing of their kind.

@@ -4,8 +4,13 @@ package syntax
 // nodes costs thousands of allocations, not millions.
 type slab[T any] struct {
 	free []T
-	size int
+	size int // of the last chunk
+	room int // of all chunks
 }
+
+// used returns how many values have been handed out, or left over where a list
+// did not fit.
+func (s *slab[T]) used() int { return s.room - len(s.free) }
 
 // one returns a new zero value.
 func (s *slab[T]) one() *T {
@@ -35,4 +40,5 @@ func (s *slab[T]) list(items []T) []T {
 func (s *slab[T]) grow(n int) {
 	s.size = max(8, min(2*s.size, 1024))
 	s.free = make([]T, max(n, s.size))
+	s.room += len(s.free)
 }

@@ -12,7 +12,11 @@ type Worksheet struct {
 	// broken is the places of statements and lines in which Parse found an
 	// error, in order; they print as they stand.
 	broken []source.Span
+	exprs  int
 }
+
+// Exprs returns about how many operations and operands the formulas have.
+func (w *Worksheet) Exprs() int { return w.exprs }
 
 // Comment is one `#` comment, from the sign to the end of its line.
 type Comment struct {
