@@ -59,6 +59,11 @@ func plainTerm(text string, bind binding) term { return term{text: text, bind: b
 
 func (t term) constant() bool { return t.signed && t.text == "" }
 
+// reference reports whether the text is that of a cell, and nothing else.
+func (t term) reference() bool {
+	return t.bind == atom && t.text != "" && !strings.ContainsAny(t.text, `("`)
+}
+
 // carry passes on what x and y say about blanks, faults and rows to a strict
 // operation on both.
 func (t term) carry(xs ...term) term {
@@ -78,10 +83,15 @@ func (t term) carry(xs ...term) term {
 
 // appendGuards adds the guards of x. Where another operand may be blank, a
 // fault of x must not hide behind that blank: x itself becomes a guard, since
-// comparing a fault gives the fault.
+// comparing a fault gives the fault. Of a value in a cell of its own the cell
+// says both.
 func appendGuards(guards []string, x term, others bool) []string {
 	add := x.guards
-	if others && x.risky {
+	switch {
+	case !others || !x.risky:
+	case x.reference():
+		add = []string{x.text}
+	default:
 		add = []string{x.closed()}
 	}
 	for _, g := range add {
@@ -90,6 +100,19 @@ func appendGuards(guards []string, x term, others bool) []string {
 		}
 	}
 	return guards
+}
+
+// behind returns t without the guards that a condition before it has: where
+// it is computed, they have been asked.
+func (t term) behind(cond term) term {
+	var left []string
+	for _, g := range t.guards {
+		if !slices.Contains(cond.guards, g) {
+			left = append(left, g)
+		}
+	}
+	t.guards = left
+	return t
 }
 
 // closed returns the text, in SI, with its guards around it.

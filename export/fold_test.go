@@ -54,8 +54,11 @@ func TestFold(t *testing.T) {
 		{"nought keeps a fault", times(risky(ref("x", 1)), number(0)), 1, 0, "x*0"},
 		{"a blank passes through", plus(blankable(ref("a", 1)), ref("b", 1), 1), 1, 0, `IF(a="","",a+b)`},
 		{"a fault before a blank", plus(blankable(ref("a", 1)), risky(ref("b", 1)), 1), 1, 0, `IF(OR(a="",b=""),"",a+b)`},
+		{"the cell of a blank asks for itself", plus(risky(blankable(ref("a", 1))), risky(blankable(ref("b", mm))), 1), 1, 0, `IF(OR(a="",b=""),"",a+b*0.001)`},
+		{"what is made of several is asked whole", plus(risky(plus(ref("a", 1), ref("b", 1), 1)), blankable(ref("c", 1)), 1), 1, 0, `IF(OR((a+b)="",c=""),"",a+b+c)`},
 		{"two blanks", times(blankable(ref("a", 1)), blankable(ref("b", mm))), 1, 0, `IF(OR(a="",b=""),"",a*b*0.001)`},
 		{"branches share a unit", p.branch(plainTerm("c", atom), ref("a", mm), number(2)), mm, 0, "IF(c,a,2000)"},
+		{"a branch does not ask again", p.branch(blankable(ref("a", 1)), blankable(ref("a", 1)), blankable(ref("b", 1))), 1, 0, `IF(a="","",IF(a,a,IF(b="","",b)))`},
 		{"noise is snapped", number(0.1 + 0.2), 1, 0, "0.3"},
 	} {
 		if got := c.got.in(c.k, c.c).guarded(); got != c.want {

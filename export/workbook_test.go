@@ -148,8 +148,12 @@ func (s sample) write(t testing.TB) ([]byte, Report) {
 // grid is a workbook as it lies in the file: by tab and place.
 type grid map[string]map[string]field
 
-// field is one cell: its type, formula and cached value.
-type field struct{ kind, formula, value string }
+// field is one cell: its type, formula and cached value; array says that the
+// formula computes with whole ranges.
+type field struct {
+	kind, formula, value string
+	array                bool
+}
 
 type xmlSheet struct {
 	Rows []struct {
@@ -158,6 +162,7 @@ type xmlSheet struct {
 			Kind    string `xml:"t,attr"`
 			Formula *struct {
 				Text string `xml:",chardata"`
+				Kind string `xml:"t,attr"`
 			} `xml:"f"`
 			Value  string `xml:"v"`
 			Inline string `xml:"is>t"`
@@ -205,7 +210,7 @@ func readGrid(t testing.TB, data []byte) grid {
 			for _, c := range row.Cells {
 				f := field{kind: c.Kind, value: c.Value}
 				if c.Formula != nil {
-					f.formula = c.Formula.Text
+					f.formula, f.array = c.Formula.Text, c.Formula.Kind == "array"
 				}
 				switch c.Kind {
 				case "s":
