@@ -252,6 +252,6 @@ func place(text, tab string, row int) string {
 }
 
 // unmarked returns text as it reads, roughly, in a cell.
-func unmarked(text string) string {
-	return strings.NewReplacer(tabMark, "", thisRow, "9", priorRow, "9", laterRow, "9").Replace(text)
-}
+func unmarked(text string) string { return marks.Replace(text) }
+
+var marks = strings.NewReplacer(tabMark, "", thisRow, "9", priorRow, "9", laterRow, "9")

@@ -114,7 +114,8 @@ func (wb *workbook) tabsInOrder() error {
 		}
 	}
 	wb.f.SetActiveSheet(0)
-	return nil
+	// To hide a tab every tab is read back; now, nothing stands on them yet.
+	return wb.f.SetSheetVisible(sourceTab, false, true)
 }
 
 func unquoted(tab string) string {

@@ -275,9 +275,6 @@ func (t *tablePlan) stepCells(row, style int) []any {
 // writeSource keeps the worksheet's text, a line a row, out of sight: what a
 // reader needs to make the worksheet again from the workbook.
 func (wb *workbook) writeSource() error {
-	if err := wb.f.SetSheetVisible(sourceTab, false, true); err != nil {
-		return err
-	}
 	out, err := wb.f.NewStreamWriter(sourceTab)
 	if err != nil {
 		return err
