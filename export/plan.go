@@ -263,7 +263,7 @@ func (b *book) add(l line) int {
 func (b *book) layCells(head string, kind lineKind, given bool) {
 	section := ""
 	started := false
-	for _, item := range b.m.Outline {
+	for item := range b.m.Outline() {
 		c := item.Cell
 		if c == nil || c.Plugged || c.Given != given || b.cells[c.Index].row != 0 {
 			continue

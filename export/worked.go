@@ -61,7 +61,7 @@ type explanation struct{ name, formula, unit, what, from string }
 
 func (wb *workbook) explanations() []explanation {
 	var all []explanation
-	for _, item := range wb.m.Outline {
+	for item := range wb.m.Outline() {
 		switch {
 		case item.Cell != nil && !item.Cell.Plugged:
 			all = append(all, wb.explain(item.Cell.Name, &item.Cell.Quantity))

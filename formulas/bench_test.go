@@ -33,7 +33,7 @@ func BenchmarkLibrary(b *testing.B) {
 				b.Skip("takes no number")
 			}
 			for lane := range many {
-				mc.SetCell(c.Index, lane, c.Value*(1+1e-6*float64(lane)))
+				mc.SetCell(int(c.Index), lane, c.Value*(1+1e-6*float64(lane)))
 			}
 			for b.Loop() {
 				mc.Run()

@@ -51,7 +51,7 @@ func draw(t *testing.T, givens []given, formulas string) drawn {
 			if g.whole {
 				v = math.Round(v)
 			}
-			d.mc.SetCell(c.Index, lane, u.SI(v))
+			d.mc.SetCell(int(c.Index), lane, u.SI(v))
 		}
 	}
 	d.mc.Run()
@@ -65,7 +65,7 @@ func (d drawn) at(t *testing.T, name string, lane int) float64 {
 	if c == nil {
 		t.Fatalf("there is no cell %s", name)
 	}
-	return d.mc.Cell(c.Index, lane)
+	return d.mc.Cell(int(c.Index), lane)
 }
 
 // TestInversesUndo computes each pair there and back.

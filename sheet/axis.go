@@ -109,7 +109,9 @@ func (r *axisReader) number(text, bare string) (*syntax.Number, *diag.Diagnostic
 func (r *axisReader) admit(e syntax.Expr, choice bool) (float64, *diag.Diagnostic) {
 	q := *r.q
 	if !choice {
-		q.Choice = nil
+		free := *q.Details
+		free.Choice = nil
+		q.Details = &free
 	}
 	v, d := r.s.Model.Admit(&q, e)
 	if d != nil {

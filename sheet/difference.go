@@ -62,7 +62,7 @@ func (c *Changed) Outline() []check.Item {
 	reached := c.reached()
 	var out []check.Item
 	section := ""
-	for _, item := range c.Before.Sheet.Model.Outline {
+	for item := range c.Before.Sheet.Model.Outline() {
 		if item.Section != "" {
 			section = item.Section
 			continue

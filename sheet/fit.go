@@ -332,7 +332,7 @@ func (f *fitting) lane(mc *program.Machine, lane int, clock float64, out []float
 	var v []float64
 	time := column(f.table, "time").Index
 	for r := range t {
-		t[r] = mc.Entry(time, r, lane)
+		t[r] = mc.Entry(int(time), r, lane)
 	}
 	channel, at := -1, 0
 	for i, p := range f.points {
@@ -358,12 +358,12 @@ func (f *fitting) rows(mc *program.Machine, lane, channel int, t []float64, gear
 	c := f.columns[channel]
 	v := make([]float64, len(t))
 	for r := range v {
-		v[r] = mc.Entry(c.Index, r, lane)
+		v[r] = mc.Entry(int(c.Index), r, lane)
 	}
 	if geared {
 		overall := column(f.table, "overall").Index
 		for r := range v {
-			v[r] /= mc.Entry(overall, r, lane)
+			v[r] /= mc.Entry(int(overall), r, lane)
 		}
 	}
 	if brief(c.Name) {

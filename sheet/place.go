@@ -83,7 +83,7 @@ func (r *Result) At(p Place) Value {
 // another worksheet computes goes by that one's name, once.
 func (s *Sheet) Names() []Place {
 	var out []Place
-	for _, item := range s.Model.Outline {
+	for item := range s.Model.Outline() {
 		if item.Cell != nil && !item.Cell.Plugged {
 			out = append(out, Place{Cell: item.Cell})
 		}

@@ -45,9 +45,9 @@ func (s *Sheet) confirm(mc *program.Machine, settings []whatif.Setting) (*Result
 	}
 	for _, set := range settings {
 		if set.Cell != nil {
-			ref.SetCell(set.Cell.Index, set.Value)
+			ref.SetCell(int(set.Cell.Index), set.Value)
 		} else {
-			ref.SetEntry(set.Column.Index, set.Row, set.Value)
+			ref.SetEntry(int(set.Column.Index), set.Row, set.Value)
 		}
 	}
 	sample := newSample(s.Graph, mc)
@@ -100,20 +100,20 @@ func (v Value) Fault() *program.Fault {
 		return nil
 	}
 	if v.cell != nil {
-		return v.r.machine.ExplainCell(v.cell.Index, 0)
+		return v.r.machine.ExplainCell(int(v.cell.Index), 0)
 	}
-	return v.r.machine.ExplainEntry(v.col.Index, v.row, 0)
+	return v.r.machine.ExplainEntry(int(v.col.Index), v.row, 0)
 }
 
 // Cell returns the value of c.
 func (r *Result) Cell(c *check.Cell) Value {
-	return Value{V: r.machine.Cell(c.Index, 0), r: r, cell: c}
+	return Value{V: r.machine.Cell(int(c.Index), 0), r: r, cell: c}
 }
 
 // Entry returns the value of column c in row, counted from 0. Rows past the
 // last live one are blank.
 func (r *Result) Entry(c *check.Column, row int) Value {
-	return Value{V: r.machine.Entry(c.Index, row, 0), r: r, col: c, row: row}
+	return Value{V: r.machine.Entry(int(c.Index), row, 0), r: r, col: c, row: row}
 }
 
 // Live returns the number of live rows of t; ended is false where an until

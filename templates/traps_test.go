@@ -115,9 +115,9 @@ func boostedWeather(t *testing.T) {
 	within(t, "the air outside loses, %", 100-shown(t, r, "outside_ratio"), 15, 0.05)
 	// The boosted ratio stands first, the factors later.
 	place := map[string]int{}
-	for i, item := range r.Sheet.Model.Outline {
+	for item := range r.Sheet.Model.Outline() {
 		if item.Cell != nil {
-			place[item.Cell.Name] = i
+			place[item.Cell.Name] = len(place)
 		}
 	}
 	if place["boosted_ratio"] > place["factor_j1349"] {

@@ -219,7 +219,7 @@ func fineShown(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	if q.Type.Form != check.Number {
 		return valueText(s, q, v)
 	}
-	number, _ := s.Shown(&check.Quantity{Type: q.Type, Unit: q.Unit}, v)
+	number, _ := s.Shown(&check.Quantity{Look: q.Look, Details: check.NoDetails}, v)
 	return number
 }
 

@@ -241,7 +241,7 @@ func (r *compareReport) results() {
 	for i, d := range r.c.Results {
 		name, origin := "", d.Quantity().Origin
 		if d.Column != nil {
-			name, origin = d.Column.Table.Name+"."+d.Column.Name, d.Column.Table.Origin
+			name, origin = d.Column.Table.Name+"."+d.Column.Name, &d.Column.Table.Origin
 		}
 		if name != column || d.Column == nil {
 			leave()

@@ -137,14 +137,14 @@ func (r *report) cautions() {
 // limits alone is left out: limits stand together at the end.
 func (r *report) body() {
 	var lines []line
-	for _, item := range r.sheet.Model.Outline {
+	for item := range r.sheet.Model.Outline() {
 		if item.Cell != nil {
 			lines = append(lines, cellLine(r.result, item.Cell))
 		}
 	}
 	widths := measure(lines)
 	section, gap := "", true
-	for _, item := range r.sheet.Model.Outline {
+	for item := range r.sheet.Model.Outline() {
 		if item.Section != "" {
 			section = item.Section
 			continue

@@ -236,7 +236,7 @@ func (c *checker) pi(span source.Span) NodeID {
 }
 
 func (c *checker) columnRef(op Op, col *Column, span source.Span) NodeID {
-	return c.node(reference(op, unknownType, int32(col.Index)), span)
+	return c.node(reference(op, unknownType, col.Index), span)
 }
 
 // unresolved reports a name that stands for nothing here.

@@ -195,7 +195,7 @@ func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) No
 			in.Name, xs.Name, xs.Table.Name, ys.Name, ys.Table.Name)
 		return c.bad(e.Span)
 	}
-	return c.node(c.m.pack(Draft{Op: Lookup, A: x, Ref: int32(xs.Index), B: NodeID(ys.Index), C: NodeID(in.Lookup)}), e.Span)
+	return c.node(c.m.pack(Draft{Op: Lookup, A: x, Ref: xs.Index, B: NodeID(ys.Index), C: NodeID(in.Lookup)}), e.Span)
 }
 
 func (c *checker) lookupColumn(s *scope, e syntax.Expr, in *kernel.Intrinsic) *Column {

@@ -55,7 +55,7 @@ func (c *checker) entryOf(o entryOverride) (entryKey, bool) {
 		c.fail(decl.Span, diag.GivenList, "%s.%s[%d] is a single value", col.Table.Name, col.Name, row+1)
 		return entryKey{}, false
 	}
-	return entryKey{col.Index, row}, ok
+	return entryKey{int(col.Index), row}, ok
 }
 
 func (c *checker) entryName(key entryKey) string {

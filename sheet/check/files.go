@@ -26,6 +26,7 @@ type merge struct {
 	correlates []correlateLine
 	section    []string // the section that each file stands in
 	shown      shownSection
+	origin     *Origin // the last one
 	slab       []Cell
 }
 
@@ -84,7 +85,7 @@ func (c *checker) makeRoom() {
 	c.merge.last = make([]int32, 0, n)
 	c.merge.slab = make([]Cell, n)
 	c.m.Cells = make([]*Cell, 0, n)
-	c.m.Outline = make([]Item, 0, n)
+	c.m.outline = make([]entry, 0, n)
 	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
 	c.shown = append(make([]unitID, 0, nodes), c.shown...)
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
@@ -157,19 +158,19 @@ func (c *checker) item(file int, i Item) {
 		c.announce(file)
 	}
 	i.File = file
-	c.m.Outline = append(c.m.Outline, i)
+	c.m.Append(i)
 }
 
 // announce adds the section that file stands in to the outline. What follows
 // a used sheet without a section of its own goes under the sheet's title.
 func (c *checker) announce(file int) {
 	text := c.merge.section[file]
-	if text == "" && len(c.m.Outline) > 0 {
+	if text == "" && len(c.m.outline) > 0 {
 		text = c.sheetName(file)
 	}
 	c.merge.shown = shownSection{file, c.merge.section[file]}
 	if text != "" {
-		c.m.Outline = append(c.m.Outline, Item{File: file, Section: text})
+		c.m.Append(Item{File: file, Section: text})
 	}
 }
 
@@ -184,13 +185,17 @@ func (c *checker) sheetName(file int) string {
 	return strings.TrimSuffix(path.Base(tree.File.Name), ".leaf")
 }
 
-// origin returns where decl stands.
-func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) Origin {
+// origin returns where decl stands. What has neither label nor note shares it
+// with its neighbours.
+func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin {
 	o := Origin{File: file, Section: c.merge.section[file], Note: lead.Note()}
 	if label != nil {
 		o.Label = label.Text
 	}
-	return o
+	if c.merge.origin == nil || *c.merge.origin != o {
+		c.merge.origin = &o
+	}
+	return c.merge.origin
 }
 
 // use takes in a used file, once, where its use stands.
@@ -240,14 +245,16 @@ func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 	cell := &c.merge.slab[0]
 	c.merge.slab = c.merge.slab[1:]
 	cell.Quantity = Quantity{
-		Name:   decl.Name.Text,
-		Origin: c.origin(file, &decl.Lead, decl.Label),
-		Given:  decl.Given,
-		Decl:   decl,
+		Name:    decl.Name.Text,
+		Look:    c.m.look(unknownType, 0),
+		Origin:  c.origin(file, &decl.Lead, decl.Label),
+		Details: NoDetails,
+		Decl:    decl,
+		Index:   int32(len(c.m.Cells)),
+		Given:   decl.Given,
 	}
-	cell.Index = len(c.m.Cells)
 	c.m.Cells = append(c.m.Cells, cell)
-	c.merge.names.set(cell.Name, int32(cell.Index))
+	c.merge.names.set(cell.Name, cell.Index)
 	c.merge.last = append(c.merge.last, int32(file))
 	c.item(file, Item{Cell: cell})
 	return cell
@@ -302,15 +309,15 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 // override lets decl replace the value of cell, and settle what sheets below
 // it say about the name.
 func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
-	cell.Override = decl
+	cell.own().Override = decl
 	c.merge.last[cell.Index] = int32(file)
 	var kept []conflict
-	for _, k := range c.merge.conflicts[int32(cell.Index)] {
+	for _, k := range c.merge.conflicts[cell.Index] {
 		if !c.merge.reach[file][k.file] {
 			kept = append(kept, k)
 		}
 	}
-	c.merge.conflicts[int32(cell.Index)] = kept
+	c.merge.conflicts[cell.Index] = kept
 }
 
 func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
@@ -323,7 +330,7 @@ func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
 // one.
 func (c *checker) plug(given, from *Cell) {
 	given.Given, given.Plugged = false, true
-	c.merge.names.set(given.Name, int32(from.Index))
+	c.merge.names.set(given.Name, from.Index)
 	c.m.Plugs = append(c.m.Plugs, Plug{Given: given, Source: from})
 }
 
@@ -337,7 +344,7 @@ func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
 	}
 	from := c.addCell(file, decl)
 	c.plug(given, from)
-	delete(c.merge.conflicts, int32(given.Index))
+	delete(c.merge.conflicts, given.Index)
 }
 
 // secondFormula refuses a second computed cell of one name, unless it says
@@ -375,14 +382,14 @@ func (c *checker) declareTable(file int, decl *syntax.Table) {
 		c.advise(decl.Name.Span, diag.LibraryShadowed, "the table %s hides the library's table of that name in this sheet", decl.Name.Text).
 			related(first.file.File, first.decl.Name.Span, "the library's %s", decl.Name.Text)
 	}
-	t := &Table{Name: decl.Name.Text, Origin: c.origin(file, &decl.Lead, decl.Label), Decl: decl}
+	t := &Table{Name: decl.Name.Text, Origin: *c.origin(file, &decl.Lead, decl.Label), Decl: decl}
 	c.addTable(t)
 	c.merge.names.set(t.Name, ^int32(t.Index))
 	c.item(file, Item{Table: t})
 }
 
 func (c *checker) declareLimit(file int, decl *syntax.Limit) {
-	l := &Limit{Origin: c.origin(file, &decl.Lead, nil), Index: len(c.m.Limits), Advise: decl.Advise, Decl: decl}
+	l := &Limit{Origin: *c.origin(file, &decl.Lead, nil), Index: len(c.m.Limits), Advise: decl.Advise, Decl: decl}
 	if decl.Message != nil {
 		l.Message = decl.Message.Text
 	}
@@ -392,7 +399,7 @@ func (c *checker) declareLimit(file int, decl *syntax.Limit) {
 }
 
 func (c *checker) declareChart(file int, decl *syntax.Chart) {
-	ch := &Chart{Origin: c.origin(file, &decl.Lead, nil), Title: decl.Title.Text, Decl: decl}
+	ch := &Chart{Origin: *c.origin(file, &decl.Lead, nil), Title: decl.Title.Text, Decl: decl}
 	c.m.Charts = append(c.m.Charts, ch)
 	c.item(file, Item{Chart: ch})
 }

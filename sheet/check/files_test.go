@@ -95,7 +95,7 @@ func codes(list diag.List) string {
 // outline writes the outline of a model on one line.
 func outline(m *check.Model) string {
 	var words []string
-	for _, i := range m.Outline {
+	for i := range m.Outline() {
 		switch {
 		case i.Section != "":
 			words = append(words, "["+i.Section+"]")
@@ -330,7 +330,7 @@ func TestPlug(t *testing.T) {
 	if c, _ := m.Resolve("ambient"); c != p.Source {
 		t.Errorf("ambient is %v", c)
 	}
-	if n := m.Node(p.Given.Formula); n.Op != check.CellRef || int(n.Ref()) != p.Source.Index {
+	if n := m.Node(p.Given.Formula); n.Op != check.CellRef || n.Ref() != p.Source.Index {
 		t.Errorf("the given's formula is %v", n)
 	}
 	for _, name := range []string{"twice", "sum"} {
@@ -338,7 +338,7 @@ func TestPlug(t *testing.T) {
 		found := false
 		for i := range m.Nodes {
 			n := &m.Nodes[i]
-			found = found || n.Op == check.CellRef && int(n.Ref()) == p.Source.Index && check.NodeID(i) < c.Formula
+			found = found || n.Op == check.CellRef && n.Ref() == p.Source.Index && check.NodeID(i) < c.Formula
 		}
 		if !found {
 			t.Errorf("%s does not look at the computing cell", name)

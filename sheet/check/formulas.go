@@ -32,7 +32,7 @@ func (c *checker) buildCell(cell *Cell) {
 	sub := &c.subjects[cell.Index]
 	decl := cell.Decl
 	if !cell.Plugged {
-		c.merge.names.meet(cell.Name, int32(cell.Index))
+		c.merge.names.meet(cell.Name, cell.Index)
 	}
 	switch {
 	case cell.Plugged:
@@ -104,7 +104,7 @@ func (c *checker) buildComputed(w *tableWork, s *scope, col *Column) {
 	}
 	formula := c.buildRange(s, decl.Formula)
 	col.Formula = formula.root
-	sub := &c.subjects[c.columnSubject(int32(col.Index))]
+	sub := &c.subjects[c.columnSubject(col.Index)]
 	sub.nodes, sub.hasPi = formula, c.hasPi
 	if decl.Start != nil {
 		sub.nodes = start
@@ -130,7 +130,7 @@ func (c *checker) finishSubject(s int32) {
 	c.finishQuantity(sub, &col.Quantity)
 	if col.Start != 0 && c.startBlank(col) {
 		sub.typ = c.m.mayBlank(sub.typ, true)
-		col.Type.MayBlank = true
+		col.Look = col.mayBlank(true)
 	}
 }
 
@@ -149,13 +149,12 @@ func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 	decl := q.Decl
 	root := sub.root
 	t, u := c.m.Nodes[root].Type(), c.shown[root]
-	q.Unit = unit.Unit{Scale: 1}
 	if c.size(root) > source.MaxExpanded {
 		c.fail(decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", q.Name, source.MaxExpanded).
 			help("a table computes such things row by row")
 	}
 	if t != unknownType && c.m.Types[t].Form != Number {
-		q.Type = c.m.Types[t]
+		q.Look = c.m.look(t, 0)
 		sub.typ = t
 		c.formClauses(q, decl)
 		return
@@ -174,8 +173,10 @@ func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 		u = c.m.preferred(c.m.present(t))
 	}
 	sub.typ, sub.unit = t, u
-	q.Type, q.Unit = c.m.Types[t], c.m.units[u].Unit
-	q.To = c.readTo(decl.To, q)
+	q.Look = c.m.look(t, u)
+	if to := c.readTo(decl.To, q); to != 0 {
+		q.own().To = to
+	}
 	c.turnsLeft(q, t)
 }
 
@@ -223,7 +224,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	col := f.column
 	c.work = work{file: c.fileOf(&col.Quantity), owner: col, hasPi: f.hasPi}
 	c.inferRange(f.lo, f.hi)
-	sub := &c.subjects[c.columnSubject(int32(col.Index))]
+	sub := &c.subjects[c.columnSubject(col.Index)]
 	sub.valids = sub.valids || c.valids
 	if c.size(f.root) > source.MaxExpanded {
 		c.fail(col.Decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", col.Name, source.MaxExpanded)
@@ -254,13 +255,12 @@ func (c *checker) inferStarted(f columnFormula) {
 func (c *checker) finish() {
 	c.m.names = c.merge.names
 	defer c.m.clip()
-	for i := range c.m.Outline {
-		item := &c.m.Outline[i]
-		switch {
-		case item.Cell != nil:
-			c.finishCell(item.Cell)
-		case item.Table != nil:
-			for _, col := range item.Table.Columns {
+	for _, e := range c.m.outline {
+		switch e.kind {
+		case cellItem:
+			c.finishCell(c.m.Cells[e.index])
+		case tableItem:
+			for _, col := range c.m.Tables[e.index].Columns {
 				c.finishColumn(col)
 			}
 		}
@@ -286,14 +286,14 @@ func (c *checker) finishCell(cell *Cell) {
 
 func (c *checker) finishColumn(col *Column) {
 	c.work = work{file: c.fileOf(&col.Quantity)}
-	switch sub := &c.subjects[c.columnSubject(int32(col.Index))]; {
+	switch sub := &c.subjects[c.columnSubject(col.Index)]; {
 	case col.Given:
 		c.rangeAdvice(&col.Quantity, nil, col)
 	case sub.valids:
 		c.columnAdvices(col)
 	}
 	if col.Table.Decl.Until != nil {
-		col.Type.MayBlank = true
+		col.Look = col.mayBlank(true)
 	}
 }
 

@@ -75,7 +75,6 @@ func (c *checker) readGivens() {
 	for _, cell := range c.m.Cells {
 		if cell.Given || cell.Plugged {
 			c.file = c.fileOf(&cell.Quantity)
-			cell.Unit.Scale = 1
 			c.readGiven(cell)
 		}
 	}
@@ -157,7 +156,7 @@ func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell) {
 func (c *checker) describeGiven(q *Quantity, decl *syntax.Cell, lit literal) (TypeID, unitID) {
 	t, u := lit.typ, lit.unit
 	if c.m.Types[t].Form != Number {
-		q.Type, q.Unit = c.m.Types[t], unit.Unit{Scale: 1}
+		q.Look = c.m.look(t, 0)
 		c.formClauses(q, decl)
 		c.readChoice(q, decl, 0)
 		return t, 0
@@ -167,9 +166,10 @@ func (c *checker) describeGiven(q *Quantity, decl *syntax.Cell, lit literal) (Ty
 			t, u = typ, as
 		}
 	}
-	q.Type, q.Unit = c.m.Types[t], c.m.units[u].Unit
-	q.Whole = wholeCount(q.Type.Measure)
-	q.To = c.readTo(decl.To, q)
+	q.Look = c.m.givenLook(t, u)
+	if to := c.readTo(decl.To, q); to != 0 {
+		q.own().To = to
+	}
 	c.readRange(q, decl, lit.unit)
 	c.readChoice(q, decl, lit.unit)
 	return t, u
@@ -262,7 +262,8 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 		return
 	}
 	if ok {
-		q.Tolerance, q.Spread = form, spread
+		own := q.own()
+		own.Tolerance, own.Spread = form, spread
 	}
 }
 
@@ -307,7 +308,7 @@ func (c *checker) readRange(q *Quantity, decl *syntax.Cell, bare unitID) {
 			repair(decl.Range.Span, swapped(decl.Range), "swap the ends")
 		return
 	}
-	q.Range = &[2]float64{lo, hi}
+	q.own().Range = &[2]float64{lo, hi}
 }
 
 // swapped writes a range the other way round; a unit behind the last number
@@ -338,7 +339,7 @@ func (c *checker) readChoice(q *Quantity, decl *syntax.Cell, bare unitID) {
 		}
 	}
 	if len(values) == len(decl.Choice) {
-		q.Choice = values
+		q.own().Choice = values
 	}
 }
 

@@ -61,7 +61,9 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 	case col == nil:
 		c.addColumn(t, decl)
 		if col = c.columnOf(t, decl.Name.Text); col != nil {
-			col.Origin.File, col.Origin.Section = file, c.merge.section[file]
+			origin := *col.Origin
+			origin.File, origin.Section = file, c.merge.section[file]
+			col.Origin = &origin
 		}
 	case decl.Given != col.Given:
 		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is given in one worksheet and computed in another", t.Name, col.Name).

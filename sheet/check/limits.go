@@ -88,7 +88,7 @@ func (c *checker) boundCondition(root NodeID) {
 // chartForms refuses a chart of what is no number.
 func (c *checker) chartForms(ch *Chart) {
 	for i, col := range ch.Y {
-		sub := c.subjects[c.columnSubject(int32(col.Index))]
+		sub := c.subjects[c.columnSubject(col.Index)]
 		if form := c.m.Types[sub.typ].Form; sub.typ != unknownType && form != Number {
 			c.fail(ch.Decl.Span, diag.FormMismatch, "a chart shows numbers; its y number %d, %s, holds %ss", i+1, col.Name, bareForm(form))
 		}

@@ -39,7 +39,7 @@ func (l *Log) Channel(name string) *Channel {
 }
 
 func (c *checker) declareLog(file int, decl *syntax.Log) {
-	c.m.Logs = append(c.m.Logs, &Log{Origin: c.origin(file, &decl.Lead, nil), Decl: decl})
+	c.m.Logs = append(c.m.Logs, &Log{Origin: *c.origin(file, &decl.Lead, nil), Decl: decl})
 }
 
 // resolveLogs finds what the lines of logs are about, once every column has
@@ -115,7 +115,7 @@ func (c *checker) match(l *Log, ch *Channel) {
 	id, known := c.merge.names.get(ch.Name)
 	switch {
 	case ch.Column != nil:
-		have = c.m.Types[c.subjects[c.columnSubject(int32(ch.Column.Index))].typ]
+		have = c.m.Types[c.subjects[c.columnSubject(ch.Column.Index)].typ]
 	case known && id >= 0:
 		ch.Cell = c.m.Cells[id]
 		have = c.m.Types[c.subjects[id].typ]

@@ -28,7 +28,6 @@ type Model struct {
 	Limits  []*Limit
 	Charts  []*Chart
 	Advices []*Advice // ranges and validity: conditions a cell should keep
-	Outline []Item    // everything, in reading order
 	// Correlations are the givens whose errors hang together, a pair once.
 	Correlations []Correlation
 	Plugs        []Plug // givens taken from another sheet, in reading order
@@ -43,6 +42,10 @@ type Model struct {
 	// Intrinsics are the rows that Intrinsic nodes refer to.
 	Intrinsics []kernel.Intrinsic
 
+	outline  []entry  // everything, in reading order
+	outlined []string // the sections and notes of the outline
+
+	looks map[lookKey]*Look
 	names *nameTable
 	texts map[string]float64 // the index of each of Texts
 
@@ -135,28 +138,65 @@ type Origin struct {
 	Note    string
 }
 
-// Quantity is what cells and columns have in common.
+// Quantity is what cells and columns have in common. It is small, because a
+// large sheet has a million of them: what many share stands behind a pointer
+// that they share, and what few have behind one that is otherwise that of
+// NoDetails.
 type Quantity struct {
-	Name   string
-	Origin Origin
-	Given  bool
-	Type   Type
-	Unit   unit.Unit // shown unit, for numbers
-	To     float64   // shown precision in Unit; 0 for none
+	Name string
+	*Look
+	Origin *Origin
+	*Details
+	Decl *syntax.Cell
 	// Formula is the computed value's node, 0 when given.
 	Formula NodeID
+	Index   int32 // in Model.Cells or Model.Columns
+	Given   bool
+	// Plugged is set on a given cell of one used sheet that another computes:
+	// Formula is the node of a reference to that cell, Given is false. The
+	// other cell has the same Name, so whoever needs unique names leaves
+	// plugged cells out; Resolve finds the computing one.
+	Plugged bool
+}
+
+// Look is what the values of a quantity are and how they are shown. It never
+// changes: all quantities that are alike share one.
+type Look struct {
+	Type Type
+	Unit unit.Unit // shown unit, for numbers
+	// Whole says that only whole values of a given make sense (teeth, links; a
+	// choice or range of whole numbers given without decimals does not make it
+	// so).
+	Whole bool
+}
+
+// Details are what few quantities have.
+type Details struct {
+	To float64 // shown precision in Unit; 0 for none
 	// Tolerance is ± or sd of a given, in SI scale, 0 for none.
 	Tolerance ToleranceForm
 	Spread    float64
 	// Range is lo..hi in SI, nil for none. Choice likewise.
 	Range  *[2]float64
 	Choice []float64
-	// Whole says that only whole values make sense (teeth, links; a choice
-	// or range of whole numbers given without decimals does not make it so).
-	Whole bool
-	Decl  *syntax.Cell
 	// Override is the declaration that replaced the value, or nil.
 	Override *syntax.Cell
+}
+
+// NoDetails are those of a quantity that has none; they are never written.
+var NoDetails = &Details{}
+
+// NewQuantity returns a quantity of which nothing but its place is known.
+func NewQuantity(index int) Quantity {
+	return Quantity{Look: &Look{}, Origin: &Origin{}, Details: NoDetails, Index: int32(index)}
+}
+
+// own returns details of q that may be written.
+func (q *Quantity) own() *Details {
+	if q.Details == NoDetails {
+		q.Details = &Details{}
+	}
+	return q.Details
 }
 
 // ToleranceForm tells limits (±) from a standard deviation.
@@ -172,13 +212,7 @@ const (
 // Cell is a scalar.
 type Cell struct {
 	Quantity
-	Index int
 	Value float64 // a given's value in flight
-	// Plugged is set on a given of one used sheet that another computes:
-	// Formula is the node of a reference to that cell, Given is false. The
-	// other cell has the same Name, so whoever needs unique names leaves
-	// plugged cells out; Resolve finds the computing one.
-	Plugged bool
 }
 
 // Plug says that one sheet's given is taken from another that computes it.
@@ -189,7 +223,6 @@ type Plug struct {
 // Column is a column of a table.
 type Column struct {
 	Quantity
-	Index  int
 	Table  *Table
 	Values []float64 // a given column's values in flight, as long as Rows
 	Start  NodeID    // 0 for none
@@ -253,17 +286,6 @@ type Chart struct {
 	X      *Column
 	Y      []*Column
 	Decl   *syntax.Chart
-}
-
-// Item is one entry of the outline; exactly one field besides File is set.
-type Item struct {
-	File    int // index in Model.Files of the file it stands in
-	Section string
-	Note    string
-	Cell    *Cell
-	Table   *Table
-	Limit   *Limit
-	Chart   *Chart
 }
 
 // Instance is a function checked for one set of argument types.

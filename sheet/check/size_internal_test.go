@@ -12,6 +12,8 @@ func TestSizes(t *testing.T) {
 		have, most uintptr
 	}{
 		{"Node", unsafe.Sizeof(Node{}), 12},
+		{"Cell", unsafe.Sizeof(Cell{}), 72},
+		{"entry of the outline", unsafe.Sizeof(entry{}), 8},
 	} {
 		if s.have > s.most {
 			t.Errorf("a %s takes %d bytes, and %d are enough", s.name, s.have, s.most)

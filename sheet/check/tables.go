@@ -67,12 +67,15 @@ func (c *checker) addColumn(t *Table, decl *syntax.Cell) {
 			help("give one of them another name")
 		return
 	}
-	col := &Column{Index: len(c.m.Columns), Table: t}
-	col.Quantity = Quantity{Name: decl.Name.Text, Given: decl.Given, Decl: decl, Unit: unit.Unit{Scale: 1}}
-	col.Origin = t.Origin
-	col.Origin.Label, col.Origin.Note = "", decl.Note()
+	col := &Column{Table: t}
+	origin := t.Origin
+	origin.Label, origin.Note = "", decl.Note()
 	if decl.Label != nil {
-		col.Origin.Label = decl.Label.Text
+		origin.Label = decl.Label.Text
+	}
+	col.Quantity = Quantity{
+		Name: decl.Name.Text, Look: c.m.look(unknownType, 0), Origin: &origin, Details: NoDetails,
+		Decl: decl, Index: int32(len(c.m.Columns)), Given: decl.Given,
 	}
 	c.m.Columns = append(c.m.Columns, col)
 	t.Columns = append(t.Columns, col)
@@ -113,7 +116,7 @@ func (c *checker) readTable(t *Table) {
 	}
 	for _, col := range t.Columns {
 		if col.Given {
-			c.subjects[c.columnSubject(int32(col.Index))].state = settled
+			c.subjects[c.columnSubject(col.Index)].state = settled
 		}
 		c.file = c.fileOf(&col.Quantity)
 		switch {
@@ -251,10 +254,10 @@ func bareForm(f Form) string { return [...]string{"number", "yes or no value", "
 // describeColumn fills in the type, the unit and the clauses of a given
 // column.
 func (c *checker) describeColumn(col *Column, k columnKind) {
-	sub := &c.subjects[c.columnSubject(int32(col.Index))]
+	sub := &c.subjects[c.columnSubject(col.Index)]
 	sub.typ, sub.unit = c.describeGiven(&col.Quantity, col.Decl, literal{typ: k.typ, unit: k.unit})
 	sub.typ = c.m.mayBlank(sub.typ, k.blank)
-	col.Type.MayBlank = k.blank
+	col.Look = col.mayBlank(k.blank)
 	if n := col.Decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(col.Decl), "%") {
 		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", col.Name)
 		return

@@ -31,6 +31,7 @@ func newModel() *Model {
 		typeIndex: map[Type]TypeID{{}: numberType, {Form: Truth}: truthType, {Form: Text}: textType},
 		units:     []unitInfo{{Unit: unit.Unit{Scale: 1}, Type: numberType}},
 		unitIndex: map[string]unitID{},
+		looks:     map[lookKey]*Look{},
 	}
 }
 
@@ -86,6 +87,40 @@ func (m *Model) text(s string) float64 {
 type unitInfo struct {
 	unit.Unit
 	Type TypeID
+}
+
+// lookKey finds the look of a type that is shown in a unit.
+type lookKey struct {
+	typ   TypeID
+	unit  unitID
+	given bool
+}
+
+// look returns the look of a computed quantity, or of a given that is no
+// number.
+func (m *Model) look(t TypeID, u unitID) *Look { return m.findLook(lookKey{t, u, false}) }
+
+// givenLook returns the look of a given number, which may have to be whole.
+func (m *Model) givenLook(t TypeID, u unitID) *Look { return m.findLook(lookKey{t, u, true}) }
+
+func (m *Model) findLook(k lookKey) *Look {
+	l, ok := m.looks[k]
+	if !ok {
+		t := m.Types[k.typ]
+		l = &Look{Type: t, Unit: m.units[k.unit].Unit, Whole: k.given && wholeCount(t.Measure)}
+		m.looks[k] = l
+	}
+	return l
+}
+
+// mayBlank returns l with MayBlank as blank says.
+func (l *Look) mayBlank(blank bool) *Look {
+	if l.Type.MayBlank == blank {
+		return l
+	}
+	other := *l
+	other.Type.MayBlank = blank
+	return &other
 }
 
 func (m *Model) addUnit(text string, u unit.Unit) unitID {

@@ -206,7 +206,7 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	t := q.Type
 	t.MayBlank = false
 	typ := c.m.intern(t)
-	op, index := CellRef, 0
+	op, index := CellRef, int32(0)
 	if cell != nil {
 		index = cell.Index
 	} else {
@@ -215,7 +215,7 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	span := q.Decl.Range.Span
 	lo := c.node(number(typ, q.Range[0]), span)
 	hi := c.node(number(typ, q.Range[1]), span)
-	value := c.node(reference(op, c.m.mayBlank(typ, q.Type.MayBlank), int32(index)), q.Decl.Name.Span)
+	value := c.node(reference(op, c.m.mayBlank(typ, q.Type.MayBlank), index), q.Decl.Name.Span)
 	truth := c.m.mayBlank(truthType, q.Type.MayBlank)
 	above := c.node(operation(LessEqual, truth, lo, value), span)
 	below := c.node(operation(LessEqual, truth, value, hi), span)

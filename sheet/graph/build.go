@@ -33,8 +33,7 @@ func (b *builder) list() {
 	p.loops, p.limits = none(len(m.Tables)), none(len(m.Limits))
 	p.advices = make(map[*check.Advice]int32, len(m.Advices))
 	b.g.Tasks = make([]Task, 0, len(m.Cells)+len(m.Columns)+len(m.Tables)+len(m.Limits)+len(m.Advices))
-	for i := range m.Outline {
-		item := &m.Outline[i]
+	for item := range m.Outline() {
 		b.addCell(item.Cell)
 		b.addTable(item.Table)
 		b.addLimit(item.Limit)

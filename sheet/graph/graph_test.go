@@ -34,7 +34,7 @@ func (s *sketch) sum(ids ...check.NodeID) check.NodeID {
 }
 
 func (s *sketch) cell(name string) *check.Cell {
-	c := &check.Cell{Index: len(s.Cells)}
+	c := &check.Cell{Quantity: check.NewQuantity(len(s.Cells))}
 	c.Name = name
 	s.Cells = append(s.Cells, c)
 	return c
@@ -43,7 +43,7 @@ func (s *sketch) cell(name string) *check.Cell {
 func (s *sketch) of(c *check.Cell, reads ...*check.Cell) {
 	var ids []check.NodeID
 	for _, r := range reads {
-		ids = append(ids, s.read(check.CellRef, r.Index))
+		ids = append(ids, s.read(check.CellRef, int(r.Index)))
 	}
 	c.Formula = s.sum(ids...)
 }
@@ -52,7 +52,7 @@ func (s *sketch) table(name string, columns ...string) *check.Table {
 	t := &check.Table{Name: name, Rows: 3, Index: len(s.Tables)}
 	s.Tables = append(s.Tables, t)
 	for _, n := range columns {
-		c := &check.Column{Index: len(s.Columns), Table: t}
+		c := &check.Column{Quantity: check.NewQuantity(len(s.Columns)), Table: t}
 		c.Name = n
 		c.Formula = s.sum()
 		s.Columns = append(s.Columns, c)
@@ -62,7 +62,7 @@ func (s *sketch) table(name string, columns ...string) *check.Table {
 }
 
 func (s *sketch) last(c *check.Column) check.NodeID {
-	return s.node(check.Draft{Op: check.Aggregate, Ref: int32(c.Index), A: check.NodeID(kernel.Last)})
+	return s.node(check.Draft{Op: check.Aggregate, Ref: c.Index, A: check.NodeID(kernel.Last)})
 }
 
 // names lists the tasks in order.
@@ -97,7 +97,7 @@ func TestTiesGoByTheOrderOfTheText(t *testing.T) {
 		t.Errorf("order is %q, cycles %v", got, cycles)
 	}
 	for _, cell := range []*check.Cell{d, c, b, a} {
-		s.Outline = append(s.Outline, check.Item{Cell: cell})
+		s.Append(check.Item{Cell: cell})
 	}
 	g, _ = Build(s.Model)
 	if got := names(g); got != "d b a c" {
@@ -124,12 +124,12 @@ func TestLoopTakesTheOrderOfItsRow(t *testing.T) {
 	tb := s.table("run", "time", "accel", "speed", "gain")
 	time, accel, speed, gain := tb.Columns[0], tb.Columns[1], tb.Columns[2], tb.Columns[3]
 	time.Looped, accel.Looped, speed.Looped = true, true, true
-	time.Formula = s.sum(s.read(check.PrevRef, time.Index))
-	time.Start = s.sum(s.read(check.ColumnRef, speed.Index))
-	accel.Formula = s.sum(s.read(check.ColumnRef, speed.Index))
-	speed.Formula = s.sum(s.read(check.PrevRef, accel.Index))
-	gain.Formula = s.sum(s.read(check.NextRef, speed.Index))
-	tb.Until = s.sum(s.read(check.CellRef, goal.Index))
+	time.Formula = s.sum(s.read(check.PrevRef, int(time.Index)))
+	time.Start = s.sum(s.read(check.ColumnRef, int(speed.Index)))
+	accel.Formula = s.sum(s.read(check.ColumnRef, int(speed.Index)))
+	speed.Formula = s.sum(s.read(check.PrevRef, int(accel.Index)))
+	gain.Formula = s.sum(s.read(check.NextRef, int(speed.Index)))
+	tb.Until = s.sum(s.read(check.CellRef, int(goal.Index)))
 	top := s.cell("top")
 	top.Formula = s.last(speed)
 	s.Limits = append(s.Limits, &check.Limit{Cond: s.sum(), Table: tb})
@@ -187,7 +187,7 @@ func TestCycles(t *testing.T) {
 		}, "a leans on itself: a → d → a; b leans on itself: b → c → b"},
 		{"a column and itself in a row", func(s *sketch) {
 			c := s.table("gears", "ratio").Columns[0]
-			c.Formula = s.sum(s.read(check.ColumnRef, c.Index))
+			c.Formula = s.sum(s.read(check.ColumnRef, int(c.Index)))
 		}, "gears.ratio leans on itself: gears.ratio → gears.ratio"},
 		{"two looped columns in a row", func(s *sketch) {
 			tb := s.table("run", "time", "speed", "force")
@@ -201,13 +201,13 @@ func TestCycles(t *testing.T) {
 		{"a start that reads its own row", func(s *sketch) {
 			c := s.table("run", "speed").Columns[0]
 			c.Looped = true
-			c.Formula = s.sum(s.read(check.PrevRef, c.Index))
-			c.Start = s.sum(s.read(check.ColumnRef, c.Index))
+			c.Formula = s.sum(s.read(check.PrevRef, int(c.Index)))
+			c.Start = s.sum(s.read(check.ColumnRef, int(c.Index)))
 		}, "run.speed leans on itself: run.speed → run.speed"},
 		{"through an aggregate", func(s *sketch) {
 			total := s.cell("total")
 			tb := s.table("wear", "share")
-			tb.Columns[0].Formula = s.sum(s.read(check.CellRef, total.Index))
+			tb.Columns[0].Formula = s.sum(s.read(check.CellRef, int(total.Index)))
 			total.Formula = s.last(tb.Columns[0])
 		}, "total leans on itself: total → wear.share → total"},
 		{"through a loop, in at one column and out at another", func(s *sketch) {
@@ -217,7 +217,7 @@ func TestCycles(t *testing.T) {
 				c.Looped = true
 				c.Formula = s.sum(s.read(check.PrevRef, i))
 			}
-			tb.Columns[1].Formula = s.sum(s.read(check.CellRef, drag.Index))
+			tb.Columns[1].Formula = s.sum(s.read(check.CellRef, int(drag.Index)))
 			tb.Columns[2].Formula = s.sum(s.read(check.PrevRef, 2), s.read(check.PrevRef, 1))
 			drag.Formula = s.last(tb.Columns[2])
 		}, "drag leans on itself: drag → run.place → run.speed → drag"},
@@ -226,7 +226,7 @@ func TestCycles(t *testing.T) {
 			tb := s.table("run", "time", "note")
 			tb.Columns[0].Looped = true
 			tb.Columns[0].Formula = s.sum(s.read(check.PrevRef, 0))
-			tb.Until = s.sum(s.read(check.CellRef, goal.Index))
+			tb.Until = s.sum(s.read(check.CellRef, int(goal.Index)))
 			goal.Formula = s.last(tb.Columns[1])
 		}, "goal leans on itself: goal → until of run → goal"},
 	} {
@@ -325,7 +325,8 @@ func BenchmarkBuild(b *testing.B) {
 		s.of(c, reads...)
 	}
 	r.Shuffle(len(s.Cells), func(i, j int) {
-		s.Outline = append(s.Outline, check.Item{Cell: s.Cells[i]}, check.Item{Cell: s.Cells[j]})
+		s.Append(check.Item{Cell: s.Cells[i]})
+		s.Append(check.Item{Cell: s.Cells[j]})
 	})
 	b.ReportAllocs()
 	for b.Loop() {
@@ -340,7 +341,7 @@ func TestSharedOperandsAreSeenOnce(t *testing.T) {
 	a, b, out := s.cell("a"), s.cell("b"), s.cell("out")
 	v := s.sum()
 	a.Formula, b.Formula = v, v
-	v = s.node(check.Draft{Op: check.Add, A: s.read(check.CellRef, a.Index), B: s.read(check.CellRef, b.Index)})
+	v = s.node(check.Draft{Op: check.Add, A: s.read(check.CellRef, int(a.Index)), B: s.read(check.CellRef, int(b.Index))})
 	for range 60 {
 		v = s.node(check.Draft{Op: check.Add, A: v, B: v})
 	}

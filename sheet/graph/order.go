@@ -206,7 +206,7 @@ func newRow(t *check.Table) *row {
 	r := &row{table: t, place: map[int32]int32{}}
 	for _, c := range t.Columns {
 		if looped(c) {
-			r.place[int32(c.Index)] = int32(len(r.columns))
+			r.place[c.Index] = int32(len(r.columns))
 			r.columns = append(r.columns, c)
 		}
 	}

@@ -81,7 +81,7 @@ func (c *compiler) scalar(reg int32, node check.NodeID) task {
 }
 
 func (c *compiler) column(col *check.Column) task {
-	t := task{kind: givenColumn, column: int32(col.Index), table: int32(col.Table.Index)}
+	t := task{kind: givenColumn, column: col.Index, table: int32(col.Table.Index)}
 	if !col.Given {
 		t.kind = columnTask
 		c.rows(&t, col.Formula, col.Start)
@@ -123,7 +123,7 @@ func (c *compiler) loop(table *check.Table) task {
 	f := c.f
 	f.loop, f.before = table, map[int32]ref{}
 	for _, col := range table.Loop {
-		l := looped{column: int32(col.Index), now: c.pin(), before: c.pin()}
+		l := looped{column: col.Index, now: c.pin(), before: c.pin()}
 		f.before[l.column] = makeRef(toRegister, l.before)
 		t.loop = append(t.loop, l)
 	}

@@ -27,13 +27,13 @@ type Fault struct {
 func (mc *Machine) Explain(task, row, lane int) *Fault {
 	switch t := &mc.p.g.Tasks[task]; t.Kind {
 	case graph.CellTask:
-		return mc.ExplainCell(t.Cell.Index, lane)
+		return mc.ExplainCell(int(t.Cell.Index), lane)
 	case graph.ColumnTask:
-		return mc.ExplainEntry(t.Column.Index, row, lane)
+		return mc.ExplainEntry(int(t.Column.Index), row, lane)
 	case graph.LoopTask:
 		for _, c := range t.Table.Columns {
-			if isLooped(c) && kernel.IsFault(mc.Entry(c.Index, row, lane)) {
-				return mc.ExplainEntry(c.Index, row, lane)
+			if isLooped(c) && kernel.IsFault(mc.Entry(int(c.Index), row, lane)) {
+				return mc.ExplainEntry(int(c.Index), row, lane)
 			}
 		}
 		return nil
@@ -251,7 +251,7 @@ func (e *explorer) stepColumn(at place) (*place, string) {
 		return nil, "its value could not be read"
 	}
 	live := e.mc.live(int32(c.Table.Index), e.lane)
-	begun := isLooped(c) && at.row == int(live.rows) && kernel.IsFault(e.mc.entry(int32(c.Index), at.row, e.lane))
+	begun := isLooped(c) && at.row == int(live.rows) && kernel.IsFault(e.mc.entry(c.Index, at.row, e.lane))
 	if live.at(at.row, c.Table.Rows, true) == atFault && !begun {
 		return &place{until: c.Table, row: int(live.rows)}, ""
 	}

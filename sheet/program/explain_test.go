@@ -11,9 +11,9 @@ import (
 
 func TestExplain(t *testing.T) {
 	type ask func(mc *Machine) *Fault
-	cell := func(c *check.Cell) ask { return func(mc *Machine) *Fault { return mc.ExplainCell(c.Index, 0) } }
+	cell := func(c *check.Cell) ask { return func(mc *Machine) *Fault { return mc.ExplainCell(int(c.Index), 0) } }
 	entry := func(c *check.Column, row int) ask {
-		return func(mc *Machine) *Fault { return mc.ExplainEntry(c.Index, row, 0) }
+		return func(mc *Machine) *Fault { return mc.ExplainEntry(int(c.Index), row, 0) }
 	}
 	for _, c := range []struct {
 		name string
@@ -37,7 +37,7 @@ func TestExplain(t *testing.T) {
 		{"a look-up off the end", func(s *sketch) ask {
 			tb := s.table("gears", 2)
 			x, y := s.givenColumn(tb, "ratio", 1, 6), s.givenColumn(tb, "speed", 10, 60)
-			x.Unit = unit.Unit{Symbol: "rpm", Scale: 1. / 60}
+			x.Look = &check.Look{Unit: unit.Unit{Symbol: "rpm", Scale: 1. / 60}}
 			return cell(s.cell("a", s.look(kernel.Linear, s.num(12), x, y)))
 		}, "a[-1]: off the end of gears.ratio: 720 rpm is beyond 60 rpm..360 rpm"},
 		{"an index to a blank", func(s *sketch) ask {

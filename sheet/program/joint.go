@@ -59,7 +59,7 @@ func (c *compiler) include(t *graph.Task, reg int32) {
 	switch t.Kind {
 	case graph.CellTask:
 		v = c.f.own(t.Cell.Formula)
-		c.f.local[int32(t.Cell.Index)] = v
+		c.f.local[t.Cell.Index] = v
 	case graph.LimitTask:
 		v = c.f.own(t.Limit.Cond)
 	case graph.AdviceTask:

@@ -44,10 +44,10 @@ func (s *sketch) refer(o check.Op, index int) check.NodeID {
 	return s.node(check.Draft{Op: o, Ref: int32(index)})
 }
 
-func (s *sketch) cellRef(c *check.Cell) check.NodeID { return s.refer(check.CellRef, c.Index) }
-func (s *sketch) this(c *check.Column) check.NodeID  { return s.refer(check.ColumnRef, c.Index) }
-func (s *sketch) prev(c *check.Column) check.NodeID  { return s.refer(check.PrevRef, c.Index) }
-func (s *sketch) next(c *check.Column) check.NodeID  { return s.refer(check.NextRef, c.Index) }
+func (s *sketch) cellRef(c *check.Cell) check.NodeID { return s.refer(check.CellRef, int(c.Index)) }
+func (s *sketch) this(c *check.Column) check.NodeID  { return s.refer(check.ColumnRef, int(c.Index)) }
+func (s *sketch) prev(c *check.Column) check.NodeID  { return s.refer(check.PrevRef, int(c.Index)) }
+func (s *sketch) next(c *check.Column) check.NodeID  { return s.refer(check.NextRef, int(c.Index)) }
 
 func (s *sketch) intrinsic(i int, args ...check.NodeID) check.NodeID {
 	return s.node(check.Draft{Op: check.Intrinsic, Ref: int32(i), Args: args})
@@ -58,15 +58,15 @@ func (s *sketch) call(i int, args ...check.NodeID) check.NodeID {
 }
 
 func (s *sketch) reduce(how kernel.Aggregate, c *check.Column) check.NodeID {
-	return s.node(check.Draft{Op: check.Aggregate, Ref: int32(c.Index), A: check.NodeID(how)})
+	return s.node(check.Draft{Op: check.Aggregate, Ref: c.Index, A: check.NodeID(how)})
 }
 
 func (s *sketch) index(c *check.Column, row check.NodeID) check.NodeID {
-	return s.node(check.Draft{Op: check.IndexAt, Ref: int32(c.Index), A: row})
+	return s.node(check.Draft{Op: check.IndexAt, Ref: c.Index, A: row})
 }
 
 func (s *sketch) look(form kernel.LookupForm, x check.NodeID, xs, ys *check.Column) check.NodeID {
-	return s.node(check.Draft{Op: check.Lookup, Ref: int32(xs.Index), A: x, B: check.NodeID(ys.Index), C: check.NodeID(form)})
+	return s.node(check.Draft{Op: check.Lookup, Ref: xs.Index, A: x, B: check.NodeID(ys.Index), C: check.NodeID(form)})
 }
 
 func (s *sketch) given(name string, v float64) *check.Cell {
@@ -76,7 +76,7 @@ func (s *sketch) given(name string, v float64) *check.Cell {
 }
 
 func (s *sketch) cell(name string, formula check.NodeID) *check.Cell {
-	c := &check.Cell{Index: len(s.Cells)}
+	c := &check.Cell{Quantity: check.NewQuantity(len(s.Cells))}
 	c.Name, c.Formula = name, formula
 	s.Cells = append(s.Cells, c)
 	return c
@@ -89,7 +89,7 @@ func (s *sketch) table(name string, rows int) *check.Table {
 }
 
 func (s *sketch) column(t *check.Table, name string, formula check.NodeID) *check.Column {
-	c := &check.Column{Index: len(s.Columns), Table: t}
+	c := &check.Column{Quantity: check.NewQuantity(len(s.Columns)), Table: t}
 	c.Name, c.Formula = name, formula
 	s.Columns = append(s.Columns, c)
 	t.Columns = append(t.Columns, c)

@@ -152,9 +152,9 @@ func TestNoOpIsForgotten(t *testing.T) {
 	one.Run()
 	for lane := range 2 {
 		many.SetCell(0, lane, 2.5)
-		many.SetEntry(c.Index, 0, lane, 1.25)
+		many.SetEntry(int(c.Index), 0, lane, 1.25)
 		one.SetCell(0, 0, 2.5)
-		one.SetEntry(c.Index, 0, 0, 1.25)
+		one.SetEntry(int(c.Index), 0, 0, 1.25)
 	}
 	one.Update()
 	many.Run()

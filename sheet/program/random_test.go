@@ -259,13 +259,17 @@ func (g *guess) judge() {
 // shuffle puts the outline in an order of its own: the order of the text is
 // not that of computing.
 func (g *guess) shuffle() {
+	var items []check.Item
 	for _, c := range g.Cells {
-		g.Outline = append(g.Outline, check.Item{Cell: c})
+		items = append(items, check.Item{Cell: c})
 	}
 	for _, t := range g.Tables {
-		g.Outline = append(g.Outline, check.Item{Table: t})
+		items = append(items, check.Item{Table: t})
 	}
-	g.r.Shuffle(len(g.Outline), func(i, j int) { g.Outline[i], g.Outline[j] = g.Outline[j], g.Outline[i] })
+	g.r.Shuffle(len(items), func(i, j int) { items[i], items[j] = items[j], items[i] })
+	for _, i := range items {
+		g.Append(i)
+	}
 }
 
 // randomCells is a random sheet of n scalars that lean on one another.

@@ -26,7 +26,7 @@ func picture(mc *Machine, lane int) []string {
 		out = append(out, fmt.Sprintf("%s has %d rows, %v", t.Name, rows, done))
 		for _, c := range t.Columns {
 			for row := range t.Rows {
-				show(fmt.Sprintf("%s.%s[%d]", t.Name, c.Name, row), mc.Entry(c.Index, row, lane))
+				show(fmt.Sprintf("%s.%s[%d]", t.Name, c.Name, row), mc.Entry(int(c.Index), row, lane))
 			}
 		}
 	}
@@ -59,7 +59,7 @@ func painted(o *oracle) []string {
 		out = append(out, fmt.Sprintf("%s has %d rows, %v", t.Name, rows, done))
 		for _, c := range t.Columns {
 			for row := range t.Rows {
-				show(fmt.Sprintf("%s.%s[%d]", t.Name, c.Name, row), o.entry(c.Index, row))
+				show(fmt.Sprintf("%s.%s[%d]", t.Name, c.Name, row), o.entry(int(c.Index), row))
 			}
 		}
 	}
@@ -263,11 +263,11 @@ func TestBlocksHaveCurvesOfTheirOwn(t *testing.T) {
 	const lanes = 2*blockLanes + 5
 	mc := s.compile(t, Options{}).NewMachine(lanes)
 	for lane := range lanes {
-		mc.SetEntry(y.Index, 1, lane, float64(lane))
+		mc.SetEntry(int(y.Index), 1, lane, float64(lane))
 	}
 	mc.Run()
 	for lane := range lanes {
-		if got := mc.Cell(at.Index, lane); got != float64(lane)/2 {
+		if got := mc.Cell(int(at.Index), lane); got != float64(lane)/2 {
 			t.Fatalf("lane %d has %v", lane, got)
 		}
 	}

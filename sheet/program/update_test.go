@@ -32,7 +32,7 @@ func TestUpdateStopsWhereNothingMoved(t *testing.T) {
 		{a, 0, []int{task(a), task(over), task(word), task(twice)}, 3},
 		{b, 7, []int{task(b)}, 1},
 	} {
-		mc.SetCell(c.cell.Index, 0, c.v)
+		mc.SetCell(int(c.cell.Index), 0, c.v)
 		if got := mc.Update(); !slices.Equal(got, c.moved) || mc.Stats() != c.ran {
 			t.Errorf("%s to %v moves %v and runs %d, want %v and %d", c.cell.Name, c.v, got, mc.Stats(), c.moved, c.ran)
 		}
@@ -54,15 +54,15 @@ func TestUpdateStopsInTables(t *testing.T) {
 		mc := p.NewMachine(lanes)
 		mc.Run()
 		set := func(v float64) []int {
-			mc.SetCell(goal.Index, lanes-1, v)
+			mc.SetCell(int(goal.Index), lanes-1, v)
 			return mc.Update()
 		}
 		if got := set(2.5); !slices.Equal(got, []int{p.g.TaskOf(goal)}) {
 			t.Errorf("%d lanes: a goal in the same row moves %v", lanes, got)
 		}
 		want := []int{p.g.TaskOf(goal), p.g.TaskOf(tb), p.g.TaskOf(last)}
-		if got := set(2); !slices.Equal(got, want) || mc.Cell(last.Index, lanes-1) != 2 {
-			t.Errorf("%d lanes: a goal a row before moves %v, last is %v", lanes, got, mc.Cell(last.Index, lanes-1))
+		if got := set(2); !slices.Equal(got, want) || mc.Cell(int(last.Index), lanes-1) != 2 {
+			t.Errorf("%d lanes: a goal a row before moves %v, last is %v", lanes, got, mc.Cell(int(last.Index), lanes-1))
 		}
 	}
 }

@@ -117,7 +117,7 @@ func (d *differences) put(name string, row int, v, referee float64) {
 func (r *Referee) Compare(v Values) []Difference {
 	var d differences
 	for _, c := range r.m.Cells {
-		d.put(c.Name, -1, v.Cell(c.Index), r.cells[c.Index])
+		d.put(c.Name, -1, v.Cell(int(c.Index)), r.cells[c.Index])
 	}
 	for _, t := range r.m.Tables {
 		rows, ended := v.Live(t.Index)
@@ -162,7 +162,7 @@ func (r *Referee) compareColumn(d *differences, v Values, c *check.Column, live 
 		rows = min(live, len(r.columns[c.Index]))
 	}
 	for row := range rows {
-		d.put(columnName(c), row, v.Entry(c.Index, row), r.columns[c.Index][row])
+		d.put(columnName(c), row, v.Entry(int(c.Index), row), r.columns[c.Index][row])
 	}
 }
 
@@ -203,7 +203,7 @@ func (a *Audit) Task(task, row int) ([]Difference, error) {
 		if !t.Cell.Given {
 			own, err = a.r.scalar(t.Cell.Formula)
 		}
-		d.put(t.Cell.Name, -1, v.Cell(t.Cell.Index), own)
+		d.put(t.Cell.Name, -1, v.Cell(int(t.Cell.Index)), own)
 		return d, named(err, t.Cell.Name)
 	case graph.ColumnTask:
 		err := a.column(&d, t.Column, row)
@@ -224,7 +224,7 @@ func (a *Audit) Task(task, row int) ([]Difference, error) {
 
 // column compares one row of a column.
 func (a *Audit) column(d *differences, c *check.Column, row int) error {
-	value, own := a.b.v.Entry(c.Index, row), kernel.Blank
+	value, own := a.b.v.Entry(int(c.Index), row), kernel.Blank
 	live, _ := a.b.v.Live(c.Table.Index)
 	switch {
 	case c.Given && (row >= live || row >= len(a.r.columns[c.Index])):
@@ -260,7 +260,7 @@ func (a *Audit) loop(d *differences, t *check.Table, row int) error {
 			want = kernel.Fault
 		}
 		for _, c := range t.Loop {
-			d.put(columnName(c), row, a.b.v.Entry(c.Index, row), want)
+			d.put(columnName(c), row, a.b.v.Entry(int(c.Index), row), want)
 		}
 		return nil
 	}
@@ -272,7 +272,7 @@ func (a *Audit) loop(d *differences, t *check.Table, row int) error {
 		if turn == kernel.Breaks {
 			own[i] = kernel.Fault
 		}
-		d.put(columnName(c), row, a.b.v.Entry(c.Index, row), own[i])
+		d.put(columnName(c), row, a.b.v.Entry(int(c.Index), row), own[i])
 	}
 	last := ended && t.Until != 0 && row == live-1
 	d.put(t.Name+", its end", row, kernel.Truth(last), kernel.Truth(turn == kernel.Ends))

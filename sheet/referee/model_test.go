@@ -60,17 +60,18 @@ func (k *maker) apply(n check.Draft, args ...check.NodeID) check.NodeID {
 
 // given and cell add scalars and return a reference to them.
 func (k *maker) given(v float64, t check.TypeID) check.NodeID {
-	return k.add(&check.Cell{Value: v, Quantity: check.Quantity{Given: true, Type: k.m.Types[t]}}, t)
+	return k.add(check.Cell{Value: v, Quantity: check.Quantity{Given: true}}, t)
 }
 
 func (k *maker) cell(formula check.NodeID) check.NodeID {
-	return k.add(&check.Cell{Quantity: check.Quantity{Formula: formula}}, k.m.Nodes[formula].Type())
+	return k.add(check.Cell{Quantity: check.Quantity{Formula: formula}}, k.m.Nodes[formula].Type())
 }
 
-func (k *maker) add(c *check.Cell, t check.TypeID) check.NodeID {
-	c.Index = len(k.m.Cells)
-	k.m.Cells = append(k.m.Cells, c)
-	return k.node(check.Draft{Op: check.CellRef, Type: t, Ref: int32(c.Index)})
+func (k *maker) add(c check.Cell, t check.TypeID) check.NodeID {
+	blank := check.NewQuantity(len(k.m.Cells))
+	c.Look, c.Origin, c.Details, c.Index = &check.Look{Type: k.m.Types[t]}, blank.Origin, blank.Details, blank.Index
+	k.m.Cells = append(k.m.Cells, &c)
+	return k.node(check.Draft{Op: check.CellRef, Type: t, Ref: c.Index})
 }
 
 // function adds an instance and returns its number.

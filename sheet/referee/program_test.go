@@ -150,13 +150,13 @@ func TestOneBitIsFound(t *testing.T) {
 	}
 	for _, sample := range []func(int, int) bool{nil, everyTask} {
 		for _, c := range m.Cells {
-			if !found(wrong{values{mc, 0}, c.Index, -1, -1}, sample) {
+			if !found(wrong{values{mc, 0}, int(c.Index), -1, -1}, sample) {
 				t.Errorf("%s wrong, and nobody says so", c.Name)
 			}
 		}
 		for _, c := range m.Columns {
 			for row := range 3 {
-				if !c.Table.Library && !found(wrong{values{mc, 0}, -1, c.Index, row}, sample) {
+				if !c.Table.Library && !found(wrong{values{mc, 0}, -1, int(c.Index), row}, sample) {
 					t.Errorf("%s[%d] wrong, and nobody says so", c.Name, row+1)
 				}
 			}
@@ -175,7 +175,7 @@ func TestNoFaultsUnlessAskedFor(t *testing.T) {
 		o.Faults = false
 		m, _, r := run(t, generate.Worksheet(o))
 		for _, c := range m.Cells {
-			if v := r.Cell(c.Index); v != v {
+			if v := r.Cell(int(c.Index)); v != v {
 				t.Errorf("seed %d: %s is %v", seed, c.Name, word(v, c.Type.Form))
 			}
 		}

@@ -74,7 +74,7 @@ func New(m *check.Model, g *graph.Graph) (*Referee, error) {
 		r.places[a] = i
 	}
 	for i, c := range m.Cells {
-		if c.Index != i {
+		if int(c.Index) != i {
 			return nil, fmt.Errorf("referee: cell %s has index %d, stands at %d", c.Name, c.Index, i)
 		}
 		r.cells[i] = c.Value

@@ -122,12 +122,12 @@ func said(m *check.Model, r *referee.Referee, name string) string {
 	cell, column := m.Resolve(name)
 	switch {
 	case cell != nil:
-		return word(r.Cell(cell.Index), cell.Type.Form)
+		return word(r.Cell(int(cell.Index)), cell.Type.Form)
 	case column == nil:
 		return "not there"
 	}
 	var words []string
-	for _, v := range r.Column(column.Index) {
+	for _, v := range r.Column(int(column.Index)) {
 		words = append(words, word(v, column.Type.Form))
 	}
 	return strings.Join(words, ",")

@@ -125,13 +125,13 @@ func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Mach
 		case rnd.IntN(3) > 0:
 		case task.Kind == graph.CellTask && task.Cell.Given && task.Cell.Type.Form == 0:
 			v := task.Cell.Value * factor
-			r.SetCell(task.Cell.Index, v)
-			mc.SetCell(task.Cell.Index, lane, v)
+			r.SetCell(int(task.Cell.Index), v)
+			mc.SetCell(int(task.Cell.Index), lane, v)
 		case task.Kind == graph.ColumnTask && task.Column.Given && task.Column.Type.Form == 0 && len(task.Column.Values) > 0:
 			row := rnd.IntN(len(task.Column.Values))
 			v := task.Column.Values[row] * factor
-			r.SetEntry(task.Column.Index, row, v)
-			mc.SetEntry(task.Column.Index, row, lane, v)
+			r.SetEntry(int(task.Column.Index), row, v)
+			mc.SetEntry(int(task.Column.Index), row, lane, v)
 		}
 	}
 }

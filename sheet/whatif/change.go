@@ -44,17 +44,17 @@ func (p Place) Task(g *graph.Graph) int {
 // At returns the value at p in a lane of mc.
 func (p Place) At(mc *program.Machine, lane int) float64 {
 	if p.Cell != nil {
-		return mc.Cell(p.Cell.Index, lane)
+		return mc.Cell(int(p.Cell.Index), lane)
 	}
-	return mc.Entry(p.Column.Index, p.Row, lane)
+	return mc.Entry(int(p.Column.Index), p.Row, lane)
 }
 
 // set puts v into a lane of mc.
 func (p Place) set(mc *program.Machine, lane int, v float64) {
 	if p.Cell != nil {
-		mc.SetCell(p.Cell.Index, lane, v)
+		mc.SetCell(int(p.Cell.Index), lane, v)
 	} else {
-		mc.SetEntry(p.Column.Index, p.Row, lane, v)
+		mc.SetEntry(int(p.Column.Index), p.Row, lane, v)
 	}
 }
 

@@ -254,9 +254,9 @@ func (p Place) read(mc *program.Machine, out []float64) {
 func Cause(mc *program.Machine, p Place, lane int) string {
 	var f *program.Fault
 	if p.Cell != nil {
-		f = mc.ExplainCell(p.Cell.Index, lane)
+		f = mc.ExplainCell(int(p.Cell.Index), lane)
 	} else {
-		f = mc.ExplainEntry(p.Column.Index, p.Row, lane)
+		f = mc.ExplainEntry(int(p.Column.Index), p.Row, lane)
 	}
 	switch {
 	case f == nil:

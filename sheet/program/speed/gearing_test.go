@@ -201,7 +201,7 @@ func TestGearingByHand(t *testing.T) {
 	g.compute()
 	sameCells(t, s, g, mc)
 	rear, _ := s.model.Resolve("rear_sprocket")
-	mc.SetCell(rear.Index, 0, 44)
+	mc.SetCell(int(rear.Index), 0, 44)
 	mc.Update()
 	g.RearSprocket = 44
 	g.rearChanged()

@@ -50,7 +50,7 @@ func (l *large) measure(tb testing.TB) []string {
 	given, v := s.model.Cells[0].Index, s.model.Cells[0].Value
 	one := median(samples(func() {
 		v += 0.01
-		l.mc.SetCell(given, 0, v)
+		l.mc.SetCell(int(given), 0, v)
 		l.mc.Update()
 	}))
 	reached := len(s.graph.Reach([]int{s.graph.TaskOf(s.model.Cells[given])})) - 1

@@ -51,12 +51,12 @@ func gearingRows(tb testing.TB) []row {
 		{
 			name: "gearing/one-input", cells: 75, goal: 1.5,
 			hand: func() { turn(); g.compute() },
-			prog: func() { one.SetCell(rear.Index, 0, turn()); one.Update() },
+			prog: func() { one.SetCell(int(rear.Index), 0, turn()); one.Update() },
 		},
 		{ // code that somebody wrote for this one input
 			name: "gearing/one-input-alone", cells: 75,
 			hand: func() { turn(); g.rearChanged() },
-			prog: func() { one.SetCell(rear.Index, 0, turn()); one.Update() },
+			prog: func() { one.SetCell(int(rear.Index), 0, turn()); one.Update() },
 		},
 		{
 			name: "gearing/govaluate", cells: 150, by: "govaluate", goal: 1.0 / 50, prog: mc.Run,
@@ -158,7 +158,7 @@ type bench struct {
 
 func newBench(s *loaded, over []swept) *bench {
 	duty, _ := s.model.Resolve("duty_6")
-	return &bench{mc: s.program.NewMachine(sweepLanes), over: over, duty: duty.Index, room: make([]float64, sweepLanes)}
+	return &bench{mc: s.program.NewMachine(sweepLanes), over: over, duty: int(duty.Index), room: make([]float64, sweepLanes)}
 }
 
 func (b *bench) run(from, to int) float64 {
@@ -169,7 +169,7 @@ func (b *bench) run(from, to int) float64 {
 			for lane := range n {
 				b.room[lane] = o.value(from + lane)
 			}
-			b.mc.SetLanes(o.cell.Index, b.room[:n])
+			b.mc.SetLanes(int(o.cell.Index), b.room[:n])
 		}
 		b.mc.Run()
 		b.mc.CellLanes(b.duty, b.room[:n])
@@ -233,11 +233,11 @@ func stepRowsOf(tb testing.TB) []row {
 				for from := 0; from < stepScenarios; from += lanes {
 					n := min(lanes, stepScenarios-from)
 					for lane := range n {
-						many.SetCell(grip.Index, lane, value(from+lane))
+						many.SetCell(int(grip.Index), lane, value(from+lane))
 					}
 					many.Run()
 					for lane := range n {
-						sum += many.Cell(top.Index, lane)
+						sum += many.Cell(int(top.Index), lane)
 					}
 				}
 				sink = sum

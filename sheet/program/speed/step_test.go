@@ -140,7 +140,7 @@ func TestPassByHand(t *testing.T) {
 	p, mc := passByHand(t, s), s.program.NewMachine(1)
 	for _, grip := range []float64{24, 12} {
 		cell, _ := s.model.Resolve("grip")
-		mc.SetCell(cell.Index, 0, grip)
+		mc.SetCell(int(cell.Index), 0, grip)
 		mc.Update()
 		p.Grip = grip
 		p.compute(stepEnd)
@@ -153,7 +153,7 @@ func TestPassByHand(t *testing.T) {
 		} {
 			_, c := s.model.Resolve("run." + name)
 			for row, want := range (*p.columns()[i])[:p.rows] {
-				if got := mc.Entry(c.Index, row, 0); !close(got, want) {
+				if got := mc.Entry(int(c.Index), row, 0); !close(got, want) {
 					t.Fatalf("%s[%d] = %v by the program, %v by hand", name, row, got, want)
 				}
 			}
@@ -162,7 +162,7 @@ func TestPassByHand(t *testing.T) {
 			"time_all": p.TimeAll, "way_all": p.WayAll, "top_speed": p.TopSpeed, "heat": p.Heat,
 		} {
 			c, _ := s.model.Resolve(name)
-			if got := mc.Cell(c.Index, 0); !close(got, want) {
+			if got := mc.Cell(int(c.Index), 0); !close(got, want) {
 				t.Errorf("%s = %v by the program, %v by hand", name, got, want)
 			}
 		}

@@ -1,0 +1,86 @@
+package check
+
+import "iter"
+
+// Item is one entry of the outline; exactly one field besides File is set.
+type Item struct {
+	File    int // index in Model.Files of the file it stands in
+	Section string
+	Note    string
+	Cell    *Cell
+	Table   *Table
+	Limit   *Limit
+	Chart   *Chart
+}
+
+// entry is an Item as a model keeps it: what it is, and its index in the list
+// of its kind.
+type entry struct {
+	kind  itemKind
+	file  uint16 // source.MaxUses is far below
+	index int32
+}
+
+type itemKind uint8
+
+const (
+	sectionItem itemKind = iota
+	noteItem
+	cellItem
+	tableItem
+	limitItem
+	chartItem
+)
+
+// Outline tells everything in the sheet, in reading order.
+func (m *Model) Outline() iter.Seq[Item] {
+	return func(yield func(Item) bool) {
+		for _, e := range m.outline {
+			if !yield(m.item(e)) {
+				return
+			}
+		}
+	}
+}
+
+func (m *Model) item(e entry) Item {
+	i := Item{File: int(e.file)}
+	switch e.kind {
+	case sectionItem:
+		i.Section = m.outlined[e.index]
+	case noteItem:
+		i.Note = m.outlined[e.index]
+	case cellItem:
+		i.Cell = m.Cells[e.index]
+	case tableItem:
+		i.Table = m.Tables[e.index]
+	case limitItem:
+		i.Limit = m.Limits[e.index]
+	case chartItem:
+		i.Chart = m.Charts[e.index]
+	}
+	return i
+}
+
+// Append adds i to the outline. A cell, table or limit is named by its Index;
+// a chart is the one that the model has last.
+func (m *Model) Append(i Item) {
+	e := entry{file: uint16(i.File)}
+	switch {
+	case i.Cell != nil:
+		e.kind, e.index = cellItem, i.Cell.Index
+	case i.Table != nil:
+		e.kind, e.index = tableItem, int32(i.Table.Index)
+	case i.Limit != nil:
+		e.kind, e.index = limitItem, int32(i.Limit.Index)
+	case i.Chart != nil:
+		e.kind, e.index = chartItem, int32(len(m.Charts)-1)
+	default:
+		if i.Section == "" {
+			e.kind = noteItem
+		}
+		e.index = int32(len(m.outlined))
+		m.outlined = append(m.outlined, i.Section+i.Note)
+	}
+	m.outline = append(m.outline, e)
+}
