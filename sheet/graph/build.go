@@ -1,6 +1,11 @@
 package graph
 
-import "gearleaf/sheet/check"
+import (
+	"runtime"
+	"sync"
+
+	"gearleaf/sheet/check"
+)
 
 // Build orders the tasks of m and lays out, in each table, the looped
 // columns in the order of computing within a row (Table.Loop). Where cells
@@ -47,9 +52,9 @@ func (b *builder) list() {
 	for _, l := range m.Limits {
 		b.addLimit(l)
 	}
-	for _, a := range m.Advices {
+	for i, a := range m.Advices {
 		if _, seen := p.advices[a]; !seen {
-			p.advices[a] = b.add(Task{Kind: AdviceTask, Advice: a})
+			p.advices[a] = b.add(Task{Kind: AdviceTask, Index: int32(i), Advice: a})
 		}
 	}
 }
@@ -69,13 +74,13 @@ func (b *builder) add(t Task) int32 {
 
 func (b *builder) addCell(c *check.Cell) {
 	if c != nil && b.g.place.cells[c.Index] < 0 {
-		b.g.place.cells[c.Index] = b.add(Task{Kind: CellTask, Cell: c})
+		b.g.place.cells[c.Index] = b.add(Task{Kind: CellTask, Index: int32(c.Index), Cell: c})
 	}
 }
 
 func (b *builder) addLimit(l *check.Limit) {
 	if l != nil && b.g.place.limits[l.Index] < 0 {
-		b.g.place.limits[l.Index] = b.add(Task{Kind: LimitTask, Limit: l})
+		b.g.place.limits[l.Index] = b.add(Task{Kind: LimitTask, Index: int32(l.Index), Limit: l})
 	}
 }
 
@@ -90,7 +95,7 @@ func (b *builder) addTable(t *check.Table) {
 		switch {
 		case p.columns[c.Index] >= 0:
 		case !looped(c):
-			p.columns[c.Index] = b.add(Task{Kind: ColumnTask, Column: c})
+			p.columns[c.Index] = b.add(Task{Kind: ColumnTask, Index: int32(c.Index), Column: c})
 		default:
 			b.addLoop(t)
 			p.columns[c.Index] = p.loops[t.Index]
@@ -103,7 +108,7 @@ func (b *builder) addTable(t *check.Table) {
 
 func (b *builder) addLoop(t *check.Table) {
 	if b.g.place.loops[t.Index] < 0 {
-		b.g.place.loops[t.Index] = b.add(Task{Kind: LoopTask, Table: t})
+		b.g.place.loops[t.Index] = b.add(Task{Kind: LoopTask, Index: int32(t.Index), Table: t})
 	}
 }
 
@@ -154,13 +159,31 @@ func lives(t *Task) *check.Table {
 // the list grows where they need more.
 const needsPerTask = 2
 
-// connect finds what each task needs.
+// connect finds what each task needs, side by side where there are many.
 func (b *builder) connect() {
+	n := len(b.g.Tasks)
+	parts := max(1, min(runtime.GOMAXPROCS(0), n/connectLeast, connectMost))
+	found := make([]edges, parts)
+	var all sync.WaitGroup
+	for i := range parts {
+		all.Go(func() { found[i] = b.connectPart(n*i/parts, n*(i+1)/parts) })
+	}
+	all.Wait()
+	b.g.needs = joinEdges(found, n)
+}
+
+// connectLeast is how many tasks are worth a part of their own, connectMost how
+// many parts there are at most: each has a list of all tasks.
+const connectLeast, connectMost = 10_000, 4
+
+// connectPart finds what the tasks from from up to to need.
+func (b *builder) connectPart(from, to int) edges {
 	tasks := b.g.Tasks
 	last := none(len(tasks)) // the last task that was found to need this one
-	e := edges{start: make([]int32, 1, len(tasks)+1), to: make([]int32, 0, needsPerTask*len(tasks))}
+	e := edges{start: make([]int32, 1, to-from+1), to: make([]int32, 0, needsPerTask*(to-from))}
+	r := newReader(b.m)
 	var formulas []check.NodeID
-	for i := range tasks {
+	for i := from; i < to; i++ {
 		t := &tasks[i]
 		need := func(n int32) {
 			if n >= 0 && last[n] != int32(i) {
@@ -172,10 +195,30 @@ func (b *builder) connect() {
 			need(b.g.place.loops[of.Index])
 		}
 		formulas = roots(t, formulas[:0])
-		b.r.reads(func(how manner, index int32) { b.need(t, how, index, need) }, formulas...)
+		r.reads(func(how manner, index int32) { b.need(t, how, index, need) }, formulas...)
 		e.start = append(e.start, int32(len(e.to)))
 	}
-	b.g.needs = e
+	return e
+}
+
+// joinEdges returns the edges of n tasks, which were found in parts.
+func joinEdges(parts []edges, n int) edges {
+	if len(parts) == 1 {
+		return parts[0]
+	}
+	count := 0
+	for _, e := range parts {
+		count += len(e.to)
+	}
+	all := edges{start: make([]int32, 1, n+1), to: make([]int32, 0, count)}
+	for _, e := range parts {
+		base := int32(len(all.to))
+		for _, s := range e.start[1:] {
+			all.start = append(all.start, base+s)
+		}
+		all.to = append(all.to, e.to...)
+	}
+	return all
 }
 
 // need tells the tasks that one reading makes task t need.

@@ -18,7 +18,9 @@ const (
 
 // Task is one unit of computing. The field of its kind is set, no other.
 type Task struct {
-	Kind   TaskKind
+	Kind TaskKind
+	// Index is that of what it computes in the Model's list of its kind.
+	Index  int32
 	Cell   *check.Cell
 	Column *check.Column
 	Table  *check.Table
@@ -71,6 +73,10 @@ func ints(in []int32) []int {
 	}
 	return out
 }
+
+// CellTasks returns the task of each cell of the Model. The slice is the
+// graph's own.
+func (g *Graph) CellTasks() []int32 { return g.place.cells }
 
 // Reach returns tasks and everything that leans on one of them, in
 // evaluation order.

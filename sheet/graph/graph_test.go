@@ -368,3 +368,29 @@ func TestSheetsInOrderStayAsTheyAre(t *testing.T) {
 	}
 	checkOrder(t, g)
 }
+
+// TestPartsFindTheSameEdges finds in parts what tasks need.
+func TestPartsFindTheSameEdges(t *testing.T) {
+	s := newSketch()
+	r := rand.New(rand.NewPCG(5, 1))
+	for i := range 40 {
+		c := s.cell(fmt.Sprint(i))
+		var reads []*check.Cell
+		for range min(i, 4) {
+			reads = append(reads, s.Cells[r.IntN(i)])
+		}
+		s.of(c, reads...)
+	}
+	b := &builder{m: s.Model, g: &Graph{}, r: newReader(s.Model)}
+	b.list()
+	want := b.connectPart(0, 40)
+	if len(want.to) < 80 {
+		t.Fatalf("%d edges", len(want.to))
+	}
+	for k := range 41 {
+		got := joinEdges([]edges{b.connectPart(0, k), b.connectPart(k, k), b.connectPart(k, 40)}, 40)
+		if !slices.Equal(got.start, want.start) || !slices.Equal(got.to, want.to) {
+			t.Fatalf("parted at %d: %v, want %v", k, got, want)
+		}
+	}
+}

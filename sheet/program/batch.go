@@ -71,7 +71,7 @@ func (c *compiler) batch(gr *grouping, i int32) {
 	c.leaves(gr, b)
 	for lane, number := range b.tasks {
 		reg := c.global(kernel.Fault)
-		p.cellReg[p.g.Tasks[number].Cell.Index] = reg
+		p.cellReg[p.g.Tasks[number].Index] = reg
 		p.tasks[number] = task{
 			kind: scalarTask, reg: reg, row: noReg, table: -1, column: -1, slots: p.shapes[b.shape].slots,
 			batch: i + 1, lane: int32(lane),

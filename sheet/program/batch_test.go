@@ -130,3 +130,33 @@ sum = add c3 c4
 		t.Error(cmp.Diff(want, listing))
 	}
 }
+
+// TestPartsFindTheSameBatches signs the formulas of a sheet in parts.
+func TestPartsFindTheSameBatches(t *testing.T) {
+	s := lattice(3)
+	p := s.compile(t, Options{})
+	whole := group(s.Model, p.g)
+	for parts := 2; parts < 6; parts++ {
+		gr := &grouping{
+			m: s.Model, g: p.g, shapes: map[string]int32{},
+			level: make([]int32, len(p.g.Tasks)), batchOf: make([]int32, len(p.g.Tasks)),
+		}
+		gr.sign(parts)
+		gr.gather()
+		gr.dropSmall()
+		if diff := cmp.Diff(whole.order(), gr.order()); diff != "" || len(gr.batches) == 0 {
+			t.Fatalf("%d parts: %d batches in another order: %s", parts, len(gr.batches), diff)
+		}
+		for i := range p.g.Tasks {
+			if !slices.Equal(whole.leavesOf(int32(i)), gr.leavesOf(int32(i))) || whole.batchOf[i] != gr.batchOf[i] {
+				t.Fatalf("%d parts: task %d reads %v in batch %d, want %v in %d", parts, i,
+					gr.leavesOf(int32(i)), gr.batchOf[i], whole.leavesOf(int32(i)), whole.batchOf[i])
+			}
+		}
+		for i, b := range gr.batches {
+			if b.shape != whole.batches[i].shape || !slices.Equal(b.tasks, whole.batches[i].tasks) {
+				t.Fatalf("%d parts: batch %d differs", parts, i)
+			}
+		}
+	}
+}

@@ -3,6 +3,8 @@ package program
 import (
 	"encoding/binary"
 	"math"
+	"runtime"
+	"sync"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
@@ -16,8 +18,7 @@ type grouping struct {
 
 	level   []int32 // of each task
 	highest int32
-	from    []int32 // of each task: its cells in leaves begin here
-	leaves  []int32 // what formulas read, by cell, each once
+	signed  []signatures
 	batchOf []int32 // of each task, -1 for none
 	batches []batch
 
@@ -28,12 +29,62 @@ type grouping struct {
 func group(m *check.Model, g *graph.Graph) *grouping {
 	gr := &grouping{
 		m: m, g: g, shapes: map[string]int32{},
-		level: make([]int32, len(g.Tasks)), from: make([]int32, len(g.Tasks)+1), batchOf: make([]int32, len(g.Tasks)),
-		leaves: make([]int32, 0, 2*len(g.Tasks)),
+		level: make([]int32, len(g.Tasks)), batchOf: make([]int32, len(g.Tasks)),
 	}
+	gr.sign(max(1, min(runtime.GOMAXPROCS(0), len(g.Tasks)/signLeast)))
 	gr.gather()
 	gr.dropSmall()
 	return gr
+}
+
+// signatures are those of the formulas of a range of tasks.
+type signatures struct {
+	first int      // task
+	texts []string // each once, in the order of meeting them
+	shape []int32  // of each task: its place in texts, -1 for none
+	// What formulas read stands in leaves, by cell, each once; those of a
+	// task begin at from.
+	from, leaves []int32
+}
+
+// signLeast is how many tasks are worth being signed by themselves.
+const signLeast = 10_000
+
+// sign writes down the formulas of all tasks, in parts side by side.
+func (gr *grouping) sign(parts int) {
+	n := len(gr.g.Tasks)
+	gr.signed = make([]signatures, parts)
+	var all sync.WaitGroup
+	for i := range parts {
+		all.Go(func() { gr.signed[i] = gr.signPart(n*i/parts, n*(i+1)/parts) })
+	}
+	all.Wait()
+}
+
+func (gr *grouping) signPart(from, to int) signatures {
+	part := signatures{
+		first: from, shape: make([]int32, 0, to-from),
+		from: make([]int32, 0, to-from+1), leaves: make([]int32, 0, 2*(to-from)),
+	}
+	known := map[string]int32{}
+	s := signer{m: gr.m}
+	for i := from; i < to; i++ {
+		shape := int32(-1)
+		part.from = append(part.from, int32(len(part.leaves)))
+		if c := gr.g.Tasks[i].Cell; c != nil && !c.Given && s.sign(c.Formula) {
+			at, seen := known[string(s.text)]
+			if !seen {
+				at = int32(len(part.texts))
+				part.texts = append(part.texts, string(s.text))
+				known[part.texts[at]] = at
+			}
+			shape = at
+			part.leaves = append(part.leaves, s.cells...)
+		}
+		part.shape = append(part.shape, shape)
+	}
+	part.from = append(part.from, int32(len(part.leaves)))
+	return part
 }
 
 // kin is what the cells of a batch have in common.
@@ -42,34 +93,47 @@ type kin struct{ level, shape int32 }
 // gather puts every cell with a signature into the batch of its kin.
 func (gr *grouping) gather() {
 	of := map[kin]int32{}
-	s := signer{m: gr.m}
-	for i := range gr.g.Tasks {
-		for _, need := range gr.g.NeedsOf(i) {
-			gr.level[i] = max(gr.level[i], gr.level[need]+1)
+	for p := range gr.signed {
+		part := &gr.signed[p]
+		numbers := gr.number(part.texts)
+		for at, shape := range part.shape {
+			i := part.first + at
+			for _, need := range gr.g.NeedsOf(i) {
+				gr.level[i] = max(gr.level[i], gr.level[need]+1)
+			}
+			gr.highest = max(gr.highest, gr.level[i])
+			if gr.batchOf[i] = -1; shape >= 0 {
+				gr.join(int32(i), kin{gr.level[i], numbers[shape]}, of)
+			}
 		}
-		gr.highest = max(gr.highest, gr.level[i])
-		gr.from[i], gr.batchOf[i] = int32(len(gr.leaves)), -1
-		c := gr.g.Tasks[i].Cell
-		if c == nil || c.Given || !s.sign(c.Formula) {
-			continue
-		}
-		shape, known := gr.shapes[string(s.text)]
+	}
+}
+
+// number returns the numbers of shapes among those of the whole sheet, in
+// which they are counted in the order of meeting them.
+func (gr *grouping) number(texts []string) []int32 {
+	numbers := make([]int32, len(texts))
+	for i, text := range texts {
+		shape, known := gr.shapes[text]
 		if !known {
 			shape = int32(len(gr.shapes))
-			gr.shapes[string(s.text)] = shape
+			gr.shapes[text] = shape
 		}
-		k := kin{gr.level[i], shape}
-		b, known := of[k]
-		if !known {
-			b = int32(len(gr.batches))
-			of[k] = b
-			gr.batches = append(gr.batches, batch{shape: shape})
-		}
-		gr.batches[b].tasks = append(gr.batches[b].tasks, int32(i))
-		gr.batchOf[i] = b
-		gr.leaves = append(gr.leaves, s.cells...)
+		numbers[i] = shape
 	}
-	gr.from[len(gr.g.Tasks)] = int32(len(gr.leaves))
+	return numbers
+}
+
+// join puts a task into the batch of its kin.
+func (gr *grouping) join(task int32, k kin, of map[kin]int32) {
+	b, known := of[k]
+	if !known {
+		b = int32(len(gr.batches))
+		of[k] = b
+		gr.batches = append(gr.batches, batch{shape: k.shape})
+	}
+	gr.batches[b].tasks = append(gr.batches[b].tasks, task)
+	gr.batchOf[task] = b
 }
 
 // dropSmall lets batches go that are not worth it, and numbers the others
@@ -94,7 +158,15 @@ func (gr *grouping) dropSmall() {
 
 // leavesOf returns the cells that a task's formula reads, in the order of its
 // signature.
-func (gr *grouping) leavesOf(task int32) []int32 { return gr.leaves[gr.from[task]:gr.from[task+1]] }
+func (gr *grouping) leavesOf(task int32) []int32 {
+	p := len(gr.signed) - 1
+	for int(task) < gr.signed[p].first {
+		p--
+	}
+	part := &gr.signed[p]
+	at := int(task) - part.first
+	return part.leaves[part.from[at]:part.from[at+1]]
+}
 
 // order is the order of computing: by level, a batch where its first cell
 // stands. An entry is a task or, for batch i, ^i.

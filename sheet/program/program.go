@@ -187,10 +187,7 @@ func (p *Program) findBatches() *grouping {
 }
 
 func (p *Program) listTasks() {
-	p.cellTask, p.columnTask = make([]int32, len(p.m.Cells)), make([]int32, len(p.m.Columns))
-	for i, c := range p.m.Cells {
-		p.cellTask[i] = int32(p.g.TaskOf(c))
-	}
+	p.cellTask, p.columnTask = p.g.CellTasks(), make([]int32, len(p.m.Columns))
 	for i, c := range p.m.Columns {
 		p.columnTask[i] = int32(p.g.TaskOf(c))
 	}
