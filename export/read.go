@@ -5,6 +5,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -67,6 +68,22 @@ func WorkbookText(path string) (string, error) {
 		return "", err
 	}
 	return texts[0].Text, nil
+}
+
+// WorkbookTexts returns the worksheet and all it uses from a workbook, to the
+// byte; the worksheet comes first, and names are relative to its folder.
+func WorkbookTexts(path string) ([]sheet.Text, error) {
+	_, texts, err := openTexts(path)
+	if err != nil {
+		return nil, err
+	}
+	texts = sheet.Beside(texts)
+	for _, t := range texts {
+		if !filepath.IsLocal(filepath.FromSlash(t.Name)) {
+			return nil, fmt.Errorf("%s: its worksheet %q would stand outside the folder of the first", path, t.Name)
+		}
+	}
+	return texts, nil
 }
 
 // openTexts opens a workbook and takes out the worksheets that it was written

@@ -64,19 +64,28 @@ type Text struct{ Name, Text string }
 // is the sheet, the others are those that it uses, their names beside its own.
 func FromTexts(texts []Text) (*Sheet, diag.List) {
 	l := &loader{index: map[string]int{}, texts: map[string]string{}}
-	folder := filepath.ToSlash(filepath.Dir(texts[0].Name))
-	for _, t := range texts {
-		name := filepath.ToSlash(t.Name)
-		if folder != "." {
-			name = strings.TrimPrefix(name, folder+"/")
-		}
-		l.texts[name] = t.Text
+	for _, t := range Beside(texts) {
+		l.texts[t.Name] = t.Text
 	}
 	file, d := admitText(texts[0].Name, texts[0].Text)
 	if d != nil {
 		return nil, diag.List{*d}
 	}
 	return l.build(file, filepath.Base(texts[0].Name))
+}
+
+// Beside returns the texts with names relative to the folder of the first,
+// with / between folders, as a worksheet names what it uses.
+func Beside(texts []Text) []Text {
+	folder := filepath.ToSlash(filepath.Dir(texts[0].Name))
+	out := make([]Text, len(texts))
+	for i, t := range texts {
+		out[i] = Text{Name: filepath.ToSlash(t.Name), Text: t.Text}
+		if folder != "." {
+			out[i].Name = strings.TrimPrefix(out[i].Name, folder+"/")
+		}
+	}
+	return out
 }
 
 // build runs the stages on file.

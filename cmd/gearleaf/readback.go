@@ -4,6 +4,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -23,7 +26,10 @@ Where the text has changed since the workbook was written, three values are
 compared: the exported one, the workbook's and the text's. Changed on both
 sides, a given is a conflict, and while there is one nothing is written. With a
 changed formula, a damaged workbook, or one that export did not write, nothing
-is read. --text prints the worksheet's text as it was exported, to the byte.
+is read.
+
+--text prints the worksheet's text as it was exported, to the byte. With
+--folder too, it goes into a new folder, and every worksheet it uses with it.
 
 --json prints the answer as JSON:
 
@@ -40,10 +46,12 @@ refused, or a conflict that keeps --write from writing.`
 
 const readbackExample = `  gearleaf readback bike.xlsx bike.leaf
   gearleaf readback bike.xlsx bike.leaf --write
-  gearleaf readback bike.xlsx --text > exported.leaf`
+  gearleaf readback bike.xlsx --text > exported.leaf
+  gearleaf readback bike.xlsx --text --folder exported`
 
 type readbackOptions struct {
 	write, text, json, full bool
+	folder                  string
 }
 
 func newReadback() *cobra.Command {
@@ -59,6 +67,10 @@ func newReadback() *cobra.Command {
 			switch {
 			case o.text && (len(args) > 1 || o.write || o.json):
 				return errors.New("--text takes the workbook alone")
+			case o.folder != "" && !o.text:
+				return errors.New("--folder goes with --text")
+			case o.folder != "":
+				return readTexts(cmd, args[0], o.folder)
 			case o.text:
 				return readText(cmd, args[0])
 			case len(args) < 2:
@@ -69,6 +81,7 @@ func newReadback() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&o.write, "write", false, "put the changed values into the worksheet's text")
 	cmd.Flags().BoolVar(&o.text, "text", false, "print the worksheet's text as it was exported")
+	cmd.Flags().StringVar(&o.folder, "folder", "", "with --text: write it and all it uses into this new `folder`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
 	return cmd
@@ -92,6 +105,35 @@ func readText(cmd *cobra.Command, path string) error {
 	}
 	_, err = io.WriteString(cmd.OutOrStdout(), text)
 	return err
+}
+
+// readTexts writes the worksheet of a workbook, and all it uses, into a new
+// folder: all of them, or nothing.
+func readTexts(cmd *cobra.Command, path, folder string) error {
+	texts, err := export.WorkbookTexts(path)
+	if err != nil {
+		return err
+	}
+	if err := os.Mkdir(folder, 0o755); err != nil {
+		if errors.Is(err, fs.ErrExist) {
+			return fmt.Errorf("%s is there already: name a new folder", folder)
+		}
+		return err
+	}
+	for _, t := range texts {
+		file := filepath.Join(folder, filepath.FromSlash(t.Name))
+		err := os.MkdirAll(filepath.Dir(file), 0o755)
+		if err == nil {
+			err = os.WriteFile(file, []byte(t.Text), 0o644)
+		}
+		if err != nil {
+			return errors.Join(err, os.RemoveAll(folder))
+		}
+	}
+	for _, t := range texts {
+		fmt.Fprintln(cmd.OutOrStdout(), "wrote", filepath.Join(folder, filepath.FromSlash(t.Name)))
+	}
+	return nil
 }
 
 func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) error {
