@@ -251,7 +251,7 @@ func (wb *workbook) quantityRow(c *check.Cell) ([]any, float64) {
 		wb.report.Formulas++
 	}
 	formula = place(formula, quoteSheet(wb.frontTab), plan.row)
-	style := s.of(l, format(&c.Quantity, wb.shown(&c.Quantity, v)), c.Given && c.Type.Form == check.Text)
+	style := s.of(l, format(&c.Quantity, wb.shown(&c.Quantity, v)), false)
 	name := label(&c.Quantity)
 	row := []any{
 		excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)},

@@ -75,6 +75,9 @@ func (s *styles) of(l look, format string, left bool) int {
 	}
 	if left {
 		style.Alignment.Horizontal = "left"
+		if l != titleLook && l != rowLook {
+			style.Alignment.Indent = 1 // clear of what stands to the right in the column before
+		}
 	}
 	id, err := s.f.NewStyle(style)
 	if err != nil && s.err == nil {

@@ -148,9 +148,10 @@ func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
 			name = clean(c.Origin.Label)
 		}
 		tallest = max(tallest, linesFor(name, 10))
-		rows[columnLabelRow-1] = append(rows[columnLabelRow-1], head(s, name, columnLabelLook))
-		rows[columnNameRow-1] = append(rows[columnNameRow-1], head(s, c.Name, columnLook))
-		rows[columnUnitRow-1] = append(rows[columnUnitRow-1], head(s, symbol(c.Unit), columnUnitLook))
+		left := c.Type.Form == check.Text
+		rows[columnLabelRow-1] = append(rows[columnLabelRow-1], excelize.Cell{Value: name, StyleID: s.of(columnLabelLook, "", left)})
+		rows[columnNameRow-1] = append(rows[columnNameRow-1], excelize.Cell{Value: c.Name, StyleID: s.of(columnLook, "", left)})
+		rows[columnUnitRow-1] = append(rows[columnUnitRow-1], excelize.Cell{Value: symbol(c.Unit), StyleID: s.of(columnUnitLook, "", left)})
 	}
 	for i, cells := range rows {
 		opts := excelize.RowOpts{}
