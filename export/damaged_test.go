@@ -6,10 +6,13 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"io"
+	"maps"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"gearleaf/sheet"
 )
 
 // partsOf returns the parts of a workbook, and their names in order.
@@ -137,6 +140,29 @@ func refusedBook(t *testing.T, name string, data []byte, want string) {
 	back, list, err := OpenReturned(path)
 	if back != nil || err == nil || !strings.Contains(err.Error(), want) {
 		t.Errorf("%s: %v (%v), want %q", name, err, list, want)
+	}
+}
+
+// TestTextsStayInTheFolder reads a workbook whose second worksheet was renamed
+// to stand outside the folder that its texts are written to.
+func TestTextsStayInTheFolder(t *testing.T) {
+	s, list := sheet.Load("../templates/saturday.leaf")
+	data, _ := computed(t, "saturday", s, list).workbook(t)
+	names, parts := partsOf(t, data)
+	path := filepath.Join(t.TempDir(), "book.xlsx")
+	for _, outside := range []string{"../out.leaf", "/tmp/out.leaf", "a/../../out.leaf"} {
+		changed := maps.Clone(parts)
+		for name, part := range parts {
+			if strings.HasPrefix(name, "xl/worksheets/sheet") {
+				changed[name] = bytes.ReplaceAll(part, []byte("templates/wear-and-cost.leaf</t>"), []byte("templates/"+outside+"</t>"))
+			}
+		}
+		if err := os.WriteFile(path, zipped(t, names, changed), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if texts, err := WorkbookTexts(path); err == nil || !strings.Contains(err.Error(), "outside the folder") {
+			t.Errorf("%s: %d texts, %v", outside, len(texts), err)
+		}
 	}
 }
 
