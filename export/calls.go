@@ -56,15 +56,15 @@ func (p *printer) stepOf(i int) term {
 }
 
 func paramName(inst *check.Instance, i int) string {
-	if inst.Decl != nil && i < len(inst.Decl.Params) {
-		return inst.Decl.Params[i].Name.Text
+	if decl := inst.Decl(); decl != nil && i < len(decl.Params) {
+		return decl.Params[i].Name.Text
 	}
 	return "an argument"
 }
 
 func stepName(inst *check.Instance, i int) string {
-	if inst.Decl != nil && i < len(inst.Decl.Steps) {
-		return inst.Decl.Steps[i].Name.Text
+	if decl := inst.Decl(); decl != nil && i < len(decl.Steps) {
+		return decl.Steps[i].Name.Text
 	}
 	return "a step"
 }

@@ -292,7 +292,7 @@ func (in *fieldReader) read(b *book) error {
 	}
 	for _, t := range b.tables {
 		for i, c := range t.t.Columns {
-			if !c.Given || t.t.Library || t.t.Decl.From != nil {
+			if !c.Given || t.t.Library || t.t.From != "" {
 				continue
 			}
 			for row, v := range c.Values {

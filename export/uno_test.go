@@ -139,7 +139,7 @@ func chanceChanges(t *testing.T, s sample, seed uint64, script *strings.Builder)
 	}
 	for _, plan := range b.tables {
 		for i, c := range plan.t.Columns {
-			if c.Given && !plan.t.Library && plan.t.Decl.From == nil && len(c.Values) > 0 {
+			if c.Given && !plan.t.Library && plan.t.From == "" && len(c.Values) > 0 {
 				row := draw.IntN(len(c.Values))
 				out = append(out, chanceChange(t, s, draw, script, fmt.Sprintf("%s.%s[%d]", plan.t.Name, c.Name, row+1),
 					&c.Quantity, c.Values[row], plan.tab, at(i+2, plan.first+row))...)

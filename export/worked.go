@@ -68,8 +68,8 @@ func (wb *workbook) explanations() []explanation {
 		case item.Table != nil:
 			for _, c := range item.Table.Columns {
 				e := wb.explain(item.Table.Name+"."+c.Name, &c.Quantity)
-				if c.Start != 0 && c.Decl != nil && c.Decl.Start != nil {
-					e.formula += "\nfirst row: " + wb.slice(&c.Quantity, c.Decl.Start)
+				if decl := c.Decl(); c.Start != 0 && decl != nil && decl.Start != nil {
+					e.formula += "\nfirst row: " + wb.slice(&c.Quantity, decl.Start)
 				}
 				all = append(all, e)
 			}
@@ -85,8 +85,8 @@ func (wb *workbook) explain(name string, q *check.Quantity) explanation {
 	}
 	if q.Given {
 		e.formula = "entered"
-	} else if q.Decl != nil && q.Decl.Formula != nil {
-		e.formula = clean(wb.slice(q, q.Decl.Formula))
+	} else if decl := q.Decl(); decl != nil && decl.Formula != nil {
+		e.formula = clean(wb.slice(q, decl.Formula))
 	}
 	e.from = clean(strings.Join(wb.sources(q.Formula), "\n"))
 	return e
@@ -119,15 +119,16 @@ func (wb *workbook) sources(id check.NodeID) []string {
 }
 
 func cited(inst *check.Instance) string {
-	if inst.Decl == nil {
+	decl := inst.Decl()
+	if decl == nil {
 		return ""
 	}
 	var parts []string
-	for _, s := range inst.Decl.Sources {
+	for _, s := range decl.Sources {
 		parts = append(parts, s.Text)
 	}
-	if inst.Decl.Meaning != nil && len(parts) == 0 {
-		parts = append(parts, inst.Decl.Meaning.Text)
+	if decl.Meaning != nil && len(parts) == 0 {
+		parts = append(parts, decl.Meaning.Text)
 	}
 	if len(parts) == 0 {
 		return ""

@@ -32,10 +32,10 @@ func (s *Sheet) Parts() ([]Part, error) {
 	}
 	seen := map[string]bool{}
 	for _, t := range s.Model.Tables {
-		if t.Library || t.Decl == nil || t.Decl.From == nil || t.Fault != "" {
+		if t.Library || t.From == "" || t.Fault != "" {
 			continue
 		}
-		path := filepath.Join(filepath.Dir(s.Model.Files[t.Origin.File].File.Name), filepath.FromSlash(t.Decl.From.Text))
+		path := filepath.Join(filepath.Dir(s.Model.Files[t.Origin.File].File.Name), filepath.FromSlash(t.From))
 		if seen[path] {
 			continue
 		}

@@ -172,16 +172,27 @@ func (s *Sheet) functions(names []string) []Function {
 
 // declared returns the function called name and the subject of its file.
 func (s *Sheet) declared(name string) (*syntax.Function, string) {
-	for _, trees := range [][]*syntax.Worksheet{s.Model.Files, Library().Files} {
-		for _, tree := range trees {
-			for _, st := range tree.Stmts {
-				if f, ok := st.(*syntax.Function); ok && f.Name.Text == name {
-					return f, subject(tree)
-				}
-			}
+	for _, file := range s.Model.Files {
+		if f := functionIn(file.Tree(), name); f != nil {
+			return f, subject(file.Tree())
+		}
+	}
+	for _, tree := range Library().Files {
+		if f := functionIn(tree, name); f != nil {
+			return f, subject(tree)
 		}
 	}
 	return nil, ""
+}
+
+// functionIn returns the function of that name in a file, nil for none.
+func functionIn(tree *syntax.Worksheet, name string) *syntax.Function {
+	for _, st := range tree.Stmts {
+		if f, ok := st.(*syntax.Function); ok && f.Name.Text == name {
+			return f
+		}
+	}
+	return nil
 }
 
 // Worked computes an example of a function, which is a formula and maybe the

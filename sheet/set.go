@@ -84,10 +84,11 @@ func (s *Sheet) target(name string) (Setting, *diag.Diagnostic) {
 
 // formula returns the text of a computed quantity's formula.
 func (s *Sheet) formula(q *check.Quantity) string {
-	if q.Decl == nil || q.Decl.Formula == nil {
+	decl := q.Decl()
+	if decl == nil || decl.Formula == nil {
 		return "…"
 	}
-	return syntax.String(q.Decl.Formula)
+	return syntax.String(decl.Formula)
 }
 
 func (s *Sheet) suggestion(name string) string {

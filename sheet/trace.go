@@ -53,9 +53,11 @@ func (w *worker) work(p Place, depth int) *Working {
 		out.From = w.r.Sheet.Model.Files[q.Origin.File].File.Name
 	}
 	formula := w.formula(p)
-	if p.Row == Whole && q.Decl != nil && q.Decl.Formula != nil {
-		out.Formula = syntax.String(q.Decl.Formula)
-		out.Numbers = out.Formula
+	if p.Row == Whole && !q.Given {
+		if decl := q.Decl(); decl != nil && decl.Formula != nil {
+			out.Formula = syntax.String(decl.Formula)
+			out.Numbers = out.Formula
+		}
 	}
 	if formula == nil {
 		return out
@@ -86,13 +88,17 @@ func (w *worker) work(p Place, depth int) *Working {
 // and for a whole column.
 func (w *worker) formula(p Place) syntax.Expr {
 	q := p.Quantity()
-	if p.Row == Whole || q.Given || q.Decl == nil {
+	if p.Row == Whole || q.Given {
 		return nil
 	}
-	if p.Column != nil && p.Row == 0 && q.Decl.Start != nil {
-		return q.Decl.Start
+	decl := q.Decl()
+	if decl == nil {
+		return nil
 	}
-	return q.Decl.Formula
+	if p.Column != nil && p.Row == 0 && decl.Start != nil {
+		return decl.Start
+	}
+	return decl.Formula
 }
 
 // scope puts values in the place of the names of one formula.
@@ -333,9 +339,10 @@ func word(text string) syntax.Expr { return &syntax.Ref{Name: syntax.Name{Text: 
 // LimitNumbers returns the condition of l with numbers put in, "173.2 mph <=
 // 160 mph"; of a limit on columns those of row.
 func (r *Result) LimitNumbers(l *check.Limit, row int) string {
-	if l.Decl == nil {
+	decl := l.Decl()
+	if decl == nil {
 		return ""
 	}
 	s := &scope{r: r, row: row, rows: l.Table}
-	return syntax.String(s.put(l.Decl.Cond))
+	return syntax.String(s.put(decl.Cond))
 }

@@ -152,8 +152,8 @@ func TestSaturday(t *testing.T) {
 	day := template(t, "saturday")
 	within(t, "rear sprocket", shown(t, day, "rear_sprocket"), 43, 0)
 	within(t, "barometer", shown(t, day, "barometer"), 28.70, 1e-9)
-	if len(day.Sheet.Model.Files[0].Stmts) > 12 {
-		t.Errorf("the day has %d lines", len(day.Sheet.Model.Files[0].Stmts))
+	if len(day.Sheet.Model.Files[0].Tree().Stmts) > 12 {
+		t.Errorf("the day has %d lines", len(day.Sheet.Model.Files[0].Tree().Stmts))
 	}
 }
 

@@ -29,7 +29,7 @@ func TestTemplatesAreWhole(t *testing.T) {
 			if len(s.Model.Cautions) == 0 {
 				t.Error("it carries no caution")
 			}
-			if got := syntax.Print(s.Model.Files[0]); got != one.Text {
+			if got := syntax.Print(s.Model.Files[0].Tree()); got != one.Text {
 				t.Errorf("it is not laid out as gearleaf fmt does; it prints as\n%s", got)
 			}
 			r, err := s.Compute()

@@ -53,16 +53,17 @@ type checker struct {
 	calls     map[callKey]call
 	failures  map[callKey]diag.Diagnostic // of bodies that took anything, and then did not
 
-	subjects  []subject     // cells, then columns
-	shown     []unitID      // of each node of the arena
-	spans     []source.Span // of each node: its place in the file in work
-	binary    []binaryMemo
-	arguments []NodeID         // a stack of argument lists being built
-	spine     []*syntax.Binary // a stack of left sides being gone down
-	stack     []frame
-	sizes     []NodeID // a stack for counting operations
-	depth     int      // of functions whose bodies are being checked
-	built     int      // nodes when the sheet's own formulas were built
+	columnDecls []*syntax.Cell // of the columns of the model
+	subjects    []subject      // cells, then columns
+	shown       []unitID       // of each node of the arena
+	spans       []source.Span  // of each node: its place in the file in work
+	binary      []binaryMemo
+	arguments   []NodeID         // a stack of argument lists being built
+	spine       []*syntax.Binary // a stack of left sides being gone down
+	stack       []frame
+	sizes       []NodeID // a stack for counting operations
+	depth       int      // of functions whose bodies are being checked
+	built       int      // nodes when the sheet's own formulas were built
 
 	columns map[columnKey]*Column
 	loops   []*tableWork
@@ -102,7 +103,7 @@ func newChecker(in Input) *checker {
 	}
 	c.m.Intrinsics = in.Library.Intrinsics
 	for _, f := range in.Files {
-		c.m.Files = append(c.m.Files, f.Tree)
+		c.m.Files = append(c.m.Files, &Worksheet{File: f.Tree.File, tree: f.Tree})
 	}
 	c.lib.open(in.Library)
 	return c

@@ -12,7 +12,8 @@ type Correlation struct {
 	A, B        Uncertain
 	Coefficient float64 // from -1 to 1
 	File        int     // index in Model.Files
-	Decl        *syntax.Correlate
+
+	decl *syntax.Correlate // while it is checked
 }
 
 // Uncertain is a given with a tolerance: a cell, or one row of a column.
@@ -62,7 +63,7 @@ func (c *checker) correlation(decl *syntax.Correlate) (one Correlation, ok bool)
 	if decl.B == nil || decl.Value == nil {
 		return one, false // the parser has spoken
 	}
-	one.Decl, one.Coefficient = decl, decl.Value.Value
+	one.decl, one.Coefficient = decl, decl.Value.Value
 	var okA, okB bool
 	one.A, okA = c.uncertain(decl.A)
 	one.B, okB = c.uncertain(decl.B)
@@ -130,8 +131,8 @@ func (c *checker) correlateAgain(first *Correlation, again Correlation) {
 	case above(again.File, first.File):
 		*first = again
 	default:
-		c.fail(again.Decl.Span, diag.CorrelateTwice, "these two givens have a coefficient already, %v", first.Coefficient).
-			related(c.in.Files[first.File].Tree.File, first.Decl.Span, "here")
+		c.fail(again.decl.Span, diag.CorrelateTwice, "these two givens have a coefficient already, %v", first.Coefficient).
+			related(c.in.Files[first.File].Tree.File, first.decl.Span, "here")
 	}
 }
 
@@ -140,12 +141,12 @@ func (c *checker) consistent() {
 	givens, matrix := c.m.CorrelationMatrix()
 	if len(givens) > source.MaxCorrelated {
 		last := c.m.Correlations[len(c.m.Correlations)-1]
-		c.failIn(c.in.Files[last.File].Tree.File, last.Decl.Span, diag.TooLarge, "more than %d givens are correlated", source.MaxCorrelated)
+		c.failIn(c.in.Files[last.File].Tree.File, last.decl.Span, diag.TooLarge, "more than %d givens are correlated", source.MaxCorrelated)
 		return
 	}
 	if _, ok := kernel.Cholesky(matrix); !ok {
 		last := c.m.Correlations[len(c.m.Correlations)-1]
-		c.failIn(c.in.Files[last.File].Tree.File, last.Decl.Value.Span, diag.CorrelateConflict,
+		c.failIn(c.in.Files[last.File].Tree.File, last.decl.Value.Span, diag.CorrelateConflict,
 			"the coefficients cannot all hold at once: together they give a combination a negative variance").
 			help("bring some of them nearer to 0")
 	}

@@ -18,14 +18,14 @@ type csvFile struct {
 // table; a mistake in it stops the computation.
 func (c *checker) openCSV(t *Table) *csvFile {
 	if c.in.CSV == nil || t.Library {
-		t.Fault = t.Decl.From.Text + " cannot be read here"
+		t.Fault = t.decl.From.Text + " cannot be read here"
 		return &csvFile{}
 	}
-	csv, err := c.in.CSV(t.Origin.File, t.Decl.From.Text)
+	csv, err := c.in.CSV(t.Origin.File, t.decl.From.Text)
 	var mistake CSVError
 	switch {
 	case errors.As(err, &mistake):
-		c.fail(t.Decl.From.Span, diag.CSVMistake, "%s", mistake.Message)
+		c.fail(t.decl.From.Span, diag.CSVMistake, "%s", mistake.Message)
 		t.Fault = mistake.Message
 		return &csvFile{}
 	case err != nil:
@@ -47,7 +47,7 @@ func (c *checker) checkRagged(t *Table, csv *CSV) {
 		}
 	}
 	if odd > 0 {
-		r := c.fail(t.Decl.From.Span, diag.CSVMistake, "%s has %s in its head and %d in line %d", csv.name(t), plural(len(csv.Head), "field"), len(csv.Rows[first]), csv.line(first))
+		r := c.fail(t.decl.From.Span, diag.CSVMistake, "%s has %s in its head and %d in line %d", csv.name(t), plural(len(csv.Head), "field"), len(csv.Rows[first]), csv.line(first))
 		if odd > 1 {
 			r.help("%s of this file have other fields than its head", plural(odd, "line"))
 		}
@@ -58,7 +58,7 @@ func (f *CSV) name(t *Table) string {
 	if f.Name != "" {
 		return f.Name
 	}
-	return t.Decl.From.Text
+	return t.decl.From.Text
 }
 
 func (f *CSV) line(row int) int {
@@ -70,7 +70,7 @@ func (f *CSV) line(row int) int {
 
 // readFrom reads a column from the table's file.
 func (c *checker) readFrom(col *Column, file *csvFile) {
-	decl := col.Decl
+	decl := c.decl(&col.Quantity)
 	if file == nil {
 		c.fail(decl.From.Span, diag.FromOutside, "the table %s has no file to take %q from", col.Table.Name, decl.From.Text).
 			help("write table %s from \"file.csv\"", col.Table.Name)
@@ -101,7 +101,7 @@ func (c *checker) readFrom(col *Column, file *csvFile) {
 // header finds a column of the file by its head.
 func (c *checker) header(col *Column, csv *CSV) int {
 	at := -1
-	want := col.Decl.From
+	want := c.decl(&col.Quantity).From
 	for i, h := range csv.Head {
 		if strings.TrimSpace(h) != strings.TrimSpace(want.Text) {
 			continue
@@ -132,7 +132,7 @@ func (c *checker) header(col *Column, csv *CSV) int {
 func (c *checker) readFields(col *Column, csv *CSV, at int, k *columnKind) {
 	col.Values = make([]float64, len(csv.Rows))
 	form := Number
-	decided := col.Decl.FromUnit != nil
+	decided := c.decl(&col.Quantity).FromUnit != nil
 	for i, row := range csv.Rows {
 		field := ""
 		if at < len(row) {
@@ -147,7 +147,7 @@ func (c *checker) readFields(col *Column, csv *CSV, at int, k *columnKind) {
 		}
 		v, ok := c.field(form, field, k.unit)
 		if !ok {
-			c.fail(col.Decl.From.Span, diag.CSVMistake, "%s, line %d: %q is not %s", csv.name(col.Table), csv.line(i), shorten(field), formName(form)).
+			c.fail(c.decl(&col.Quantity).From.Span, diag.CSVMistake, "%s, line %d: %q is not %s", csv.name(col.Table), csv.line(i), shorten(field), formName(form)).
 				help("correct the file, or leave the field empty")
 			return
 		}

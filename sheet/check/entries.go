@@ -88,7 +88,7 @@ func (c *checker) applyEntry(o entryOverride, key entryKey, state *entryState) {
 	}
 	state.last, state.beside = o, kept
 	col.Values[key.row] = v
-	col.Entries = append(col.Entries, Entry{Row: key.row, Decl: o.decl})
+	col.Entries = append(col.Entries, Entry{Row: key.row})
 }
 
 // besideEntry reports an override that does not say what the one of a sheet
@@ -118,14 +118,14 @@ func (c *checker) mayOverride(o entryOverride, col *Column, name string) bool {
 		return false
 	case col.Origin.File == o.file:
 		c.fail(decl.Name.Span, diag.OverrideHere, "%s stands in this very file: change the value in the table", name).
-			related(c.file, col.Decl.Name.Span, "%s stands here", name)
+			related(c.file, c.decl(&col.Quantity).Name.Span, "%s stands here", name)
 		return false
 	case !c.merge.reach[o.file][col.Origin.File]:
 		c.fail(decl.Name.Span, diag.OverrideHere, "only a sheet that uses the one with %s can override it, below the use", name)
 		return false
 	case !col.Given:
 		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed, so a value cannot stand in for it", name).
-			related(c.fileOf(&col.Quantity), col.Decl.Span, "%s is computed here", name)
+			related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Span, "%s is computed here", name)
 		return false
 	}
 	return true

@@ -26,7 +26,9 @@ type merge struct {
 	correlates []correlateLine
 	section    []string // the section that each file stands in
 	shown      shownSection
-	origin     *Origin // the last one
+	origin     *Origin                // the last one
+	place      place                  // of the statement in work
+	overrides  map[int32]*syntax.Cell // what replaced the value of a cell
 	slab       []Cell
 }
 
@@ -63,6 +65,7 @@ func (c *checker) mergeFiles() {
 	n := len(c.in.Files)
 	c.makeRoom()
 	c.merge.conflicts = map[int32][]conflict{}
+	c.merge.overrides = map[int32]*syntax.Cell{}
 	c.merge.reach = make([][]bool, n)
 	c.merge.visited = make([]bool, n)
 	c.merge.open = make([]bool, n)
@@ -96,8 +99,8 @@ func (c *checker) makeRoom() {
 func (c *checker) visit(file int) {
 	c.merge.visited[file], c.merge.open[file] = true, true
 	c.merge.reach[file] = make([]bool, len(c.in.Files))
-	for _, s := range c.in.Files[file].Tree.Stmts {
-		c.file = c.in.Files[file].Tree.File
+	for i, s := range c.in.Files[file].Tree.Stmts {
+		c.file, c.merge.place = c.in.Files[file].Tree.File, place(i)
 		c.statement(file, s)
 	}
 	c.merge.open[file] = false
@@ -110,7 +113,7 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 	case *syntax.Table:
 		c.declareTable(file, s)
 	case *syntax.Function:
-		c.declareFunction(s)
+		c.declareFunction(file, s)
 	case *syntax.Limit:
 		c.declareLimit(file, s)
 	case *syntax.Chart:
@@ -188,7 +191,7 @@ func (c *checker) sheetName(file int) string {
 // origin returns where decl stands. What has neither label nor note shares it
 // with its neighbours.
 func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin {
-	o := Origin{File: file, Section: c.merge.section[file], Note: lead.Note()}
+	o := Origin{File: file, Section: c.merge.section[file], Note: lead.Note(), from: c.m.Files[file]}
 	if label != nil {
 		o.Label = label.Text
 	}
@@ -231,7 +234,7 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 	case !known:
 		c.addCell(file, decl)
 	case id < 0:
-		c.duplicate(decl.Name, c.m.Tables[^id].Origin.File, c.m.Tables[^id].Decl.Name)
+		c.duplicate(decl.Name, c.m.Tables[^id].Origin.File, c.m.Tables[^id].decl.Name)
 	default:
 		c.redeclare(file, decl, id)
 	}
@@ -249,7 +252,7 @@ func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 		Look:    c.m.look(unknownType, 0),
 		Origin:  c.origin(file, &decl.Lead, decl.Label),
 		Details: NoDetails,
-		Decl:    decl,
+		place:   c.merge.place,
 		Index:   int32(len(c.m.Cells)),
 		Given:   decl.Given,
 	}
@@ -271,9 +274,9 @@ func (c *checker) duplicate(name syntax.Name, file int, first syntax.Name) {
 func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 	cell := c.m.Cells[id]
 	if int(c.merge.last[id]) == file {
-		first := cell.Decl
-		if cell.Override != nil {
-			first = cell.Override
+		first := c.decl(&cell.Quantity)
+		if over := c.merge.overrides[id]; over != nil {
+			first = over
 		}
 		c.duplicate(decl.Name, file, first.Name)
 		return
@@ -287,7 +290,7 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 	above := c.merge.reach[file][cell.Origin.File]
 	switch {
 	case decl.Given && cell.Given && above:
-		if cell.Override != nil && !c.merge.reach[file][c.merge.last[id]] {
+		if c.merge.overrides[id] != nil && !c.merge.reach[file][c.merge.last[id]] {
 			c.merge.conflicts[id] = append(c.merge.conflicts[id], conflict{file, decl, true})
 			return
 		}
@@ -309,7 +312,7 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 // override lets decl replace the value of cell, and settle what sheets below
 // it say about the name.
 func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
-	cell.own().Override = decl
+	c.merge.overrides[cell.Index] = decl
 	c.merge.last[cell.Index] = int32(file)
 	var kept []conflict
 	for _, k := range c.merge.conflicts[cell.Index] {
@@ -322,7 +325,7 @@ func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
 
 func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
 	c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed there, so a value cannot stand in for it here", cell.Name).
-		related(c.fileOf(&cell.Quantity), cell.Decl.Span, "%s is computed here", cell.Name).
+		related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "%s is computed here", cell.Name).
 		help("override one of the givens that it is computed from, or give this cell another name")
 }
 
@@ -336,9 +339,9 @@ func (c *checker) plug(given, from *Cell) {
 
 // plugInto adds a computed cell and plugs the given that has its name.
 func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
-	if given.Override != nil {
+	if over := c.merge.overrides[given.Index]; over != nil {
 		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed here, but another sheet has set it by hand", decl.Name.Text).
-			related(c.in.Files[c.merge.last[given.Index]].Tree.File, given.Override.Span, "%s is set here", decl.Name.Text).
+			related(c.in.Files[c.merge.last[given.Index]].Tree.File, over.Span, "%s is set here", decl.Name.Text).
 			help("take the line that sets it out")
 		return
 	}
@@ -350,13 +353,13 @@ func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
 // secondFormula refuses a second computed cell of one name, unless it says
 // the very same.
 func (c *checker) secondFormula(file int, decl *syntax.Cell, cell *Cell) {
-	if syntax.String(decl.Formula) == syntax.String(cell.Decl.Formula) {
+	if syntax.String(decl.Formula) == syntax.String(c.decl(&cell.Quantity).Formula) {
 		c.merge.last[cell.Index] = int32(file)
 		return
 	}
 	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s, and not alike: here %s = %s, there %s = %s",
-		cell.Name, cell.Name, shorten(syntax.String(decl.Formula)), cell.Name, shorten(syntax.String(cell.Decl.Formula))).
-		related(c.fileOf(&cell.Quantity), cell.Decl.Span, "the other %s", cell.Name).
+		cell.Name, cell.Name, shorten(syntax.String(decl.Formula)), cell.Name, shorten(syntax.String(c.decl(&cell.Quantity).Formula))).
+		related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "the other %s", cell.Name).
 		help("give one of them another name")
 }
 
@@ -374,7 +377,7 @@ func (c *checker) declareTable(file int, decl *syntax.Table) {
 		if id < 0 {
 			c.joinTable(file, decl, c.m.Tables[^id])
 		} else {
-			c.duplicate(decl.Name, c.m.Cells[id].Origin.File, c.m.Cells[id].Decl.Name)
+			c.duplicate(decl.Name, c.m.Cells[id].Origin.File, c.decl(&c.m.Cells[id].Quantity).Name)
 		}
 		return
 	}
@@ -382,14 +385,17 @@ func (c *checker) declareTable(file int, decl *syntax.Table) {
 		c.advise(decl.Name.Span, diag.LibraryShadowed, "the table %s hides the library's table of that name in this sheet", decl.Name.Text).
 			related(first.file.File, first.decl.Name.Span, "the library's %s", decl.Name.Text)
 	}
-	t := &Table{Name: decl.Name.Text, Origin: *c.origin(file, &decl.Lead, decl.Label), Decl: decl}
+	t := &Table{Name: decl.Name.Text, Origin: *c.origin(file, &decl.Lead, decl.Label), decl: decl, place: c.merge.place}
+	if decl.From != nil {
+		t.From = decl.From.Text
+	}
 	c.addTable(t)
 	c.merge.names.set(t.Name, ^int32(t.Index))
 	c.item(file, Item{Table: t})
 }
 
 func (c *checker) declareLimit(file int, decl *syntax.Limit) {
-	l := &Limit{Origin: *c.origin(file, &decl.Lead, nil), Index: len(c.m.Limits), Advise: decl.Advise, Decl: decl}
+	l := &Limit{Origin: *c.origin(file, &decl.Lead, nil), Index: len(c.m.Limits), Advise: decl.Advise, decl: decl, place: c.merge.place}
 	if decl.Message != nil {
 		l.Message = decl.Message.Text
 	}
@@ -399,7 +405,7 @@ func (c *checker) declareLimit(file int, decl *syntax.Limit) {
 }
 
 func (c *checker) declareChart(file int, decl *syntax.Chart) {
-	ch := &Chart{Origin: *c.origin(file, &decl.Lead, nil), Title: decl.Title.Text, Decl: decl}
+	ch := &Chart{Origin: *c.origin(file, &decl.Lead, nil), Title: decl.Title.Text, decl: decl}
 	c.m.Charts = append(c.m.Charts, ch)
 	c.item(file, Item{Chart: ch})
 }
@@ -425,14 +431,14 @@ func (c *checker) settleConflicts() {
 // settleConflict reports a second given that does not say what the first
 // does.
 func (c *checker) settleConflict(cell *Cell, k conflict) {
-	decl, first := k.decl, cell.Decl
+	decl, first := k.decl, c.decl(&cell.Quantity)
 	bare := unitID(0)
 	if k.override {
 		bare = c.m.unitOf(cell.Unit)
 	}
 	file := c.fileOf(&cell.Quantity)
-	if cell.Override != nil {
-		first, file = cell.Override, c.in.Files[c.merge.last[cell.Index]].Tree.File
+	if over := c.merge.overrides[cell.Index]; over != nil {
+		first, file = over, c.in.Files[c.merge.last[cell.Index]].Tree.File
 	}
 	lit, d := c.m.readLiteral(decl.Values[0], bare)
 	if d == nil {

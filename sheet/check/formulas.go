@@ -30,7 +30,7 @@ func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
 
 func (c *checker) buildCell(cell *Cell) {
 	sub := &c.subjects[cell.Index]
-	decl := cell.Decl
+	decl := c.decl(&cell.Quantity)
 	if !cell.Plugged {
 		c.merge.names.meet(cell.Name, cell.Index)
 	}
@@ -84,8 +84,8 @@ func (c *checker) buildTable(t *Table) {
 	}
 	c.file = c.m.Files[t.Origin.File].File
 	c.owner, c.hasPi = nil, false
-	if t.Decl.Until != nil {
-		w.until = c.buildRange(s, t.Decl.Until)
+	if t.decl.Until != nil {
+		w.until = c.buildRange(s, t.decl.Until)
 		t.Until = w.until.root
 	}
 	c.findLoop(w)
@@ -93,7 +93,7 @@ func (c *checker) buildTable(t *Table) {
 }
 
 func (c *checker) buildComputed(w *tableWork, s *scope, col *Column) {
-	decl := col.Decl
+	decl := c.decl(&col.Quantity)
 	c.file = c.fileOf(&col.Quantity)
 	c.owner, c.hasPi = col, false
 	c.givenClauses(decl)
@@ -146,7 +146,7 @@ func (c *checker) startBlank(col *Column) bool {
 
 // finishQuantity works out type and shown unit of a computed quantity.
 func (c *checker) finishQuantity(sub *subject, q *Quantity) {
-	decl := q.Decl
+	decl := c.decl(q)
 	root := sub.root
 	t, u := c.m.Nodes[root].Type(), c.shown[root]
 	if c.size(root) > source.MaxExpanded {
@@ -194,8 +194,8 @@ func (c *checker) finishPlug(sub *subject, cell *Cell) {
 		same = h.Measure.Dim == w.Measure.Dim && h.Measure.Kind == w.Measure.Kind && unit.Meets(h.Measure, w.Measure) == ""
 	}
 	if !same {
-		c.fail(cell.Decl.Name.Span, diag.PlugMismatch, "%s is %s here, but the worksheet that computes it makes it %s", cell.Name, c.m.describe(c.m.intern(w)), c.m.describe(have)).
-			related(c.fileOf(&from.Quantity), from.Decl.Name.Span, "%s is computed here", from.Name).
+		c.fail(c.decl(&cell.Quantity).Name.Span, diag.PlugMismatch, "%s is %s here, but the worksheet that computes it makes it %s", cell.Name, c.m.describe(c.m.intern(w)), c.m.describe(have)).
+			related(c.fileOf(&from.Quantity), c.decl(&from.Quantity).Name.Span, "%s is computed here", from.Name).
 			help("give one of them another name, or let them measure the same")
 		return
 	}
@@ -227,7 +227,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	sub := &c.subjects[c.columnSubject(col.Index)]
 	sub.valids = sub.valids || c.valids
 	if c.size(f.root) > source.MaxExpanded {
-		c.fail(col.Decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", col.Name, source.MaxExpanded)
+		c.fail(c.decl(&col.Quantity).Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", col.Name, source.MaxExpanded)
 	}
 	have := c.m.Nodes[f.root].Type()
 	if have == unknownType || sub.typ == unknownType {
@@ -235,7 +235,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	}
 	h, w := c.m.Types[have], c.m.Types[sub.typ]
 	if h.Form != w.Form {
-		c.fail(col.Decl.Start.Pos(), diag.FormMismatch, "%s starts as %s, and its formula is %s", col.Name, formName(w.Form), formName(h.Form))
+		c.fail(c.decl(&col.Quantity).Start.Pos(), diag.FormMismatch, "%s starts as %s, and its formula is %s", col.Name, formName(w.Form), formName(h.Form))
 		return
 	}
 	if h.Form != Number {
@@ -243,7 +243,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	}
 	if p := unit.Meets(w.Measure, h.Measure); p != "" {
 		message, help := c.m.Units.MismatchText(col.Name, w.Measure, h.Measure, "start "+c.quote(col.Start), c.quote(f.root))
-		r := c.fail(col.Decl.Start.Pos(), problemCode(p), "%s", message)
+		r := c.fail(c.decl(&col.Quantity).Start.Pos(), problemCode(p), "%s", message)
 		if r.d.Help = help; w.Measure.Dimensionless() {
 			r.help("give the start its unit, as in start 0 %s", c.m.Units.Preferred(h.Measure).Symbol)
 		}
@@ -254,7 +254,7 @@ func (c *checker) inferStarted(f columnFormula) {
 // check.
 func (c *checker) finish() {
 	c.m.names = c.merge.names
-	defer c.m.clip()
+	defer c.letGo()
 	for _, e := range c.m.outline {
 		switch e.kind {
 		case cellItem:
@@ -292,7 +292,7 @@ func (c *checker) finishColumn(col *Column) {
 	case sub.valids:
 		c.columnAdvices(col)
 	}
-	if col.Table.Decl.Until != nil {
+	if col.Table.decl.Until != nil {
 		col.Look = col.mayBlank(true)
 	}
 }

@@ -15,6 +15,8 @@ type function struct {
 	decl    *syntax.Function
 	file    *source.File
 	library bool
+	from    *Worksheet // of the sheet's own: the file, and where in it
+	place   place
 
 	resolved bool
 	broken   bool // its head has an error, or it calls itself
@@ -73,7 +75,7 @@ func (c *checker) addFunction(decl *syntax.Function, file *source.File) *functio
 }
 
 // declareFunction takes in a function of the sheet or of one it uses.
-func (c *checker) declareFunction(decl *syntax.Function) {
+func (c *checker) declareFunction(file int, decl *syntax.Function) {
 	name := decl.Name
 	if i, ok := c.own[name.Text]; ok {
 		first := c.functions[i]
@@ -90,7 +92,9 @@ func (c *checker) declareFunction(decl *syntax.Function) {
 		c.advise(name.Span, diag.LibraryShadowed, "the function %s hides the library's of that name in this sheet", name.Text).
 			related(lib.file.File, lib.decl.Name.Span, "the library's %s", name.Text)
 	}
-	c.own[name.Text] = c.addFunction(decl, c.file).index
+	f := c.addFunction(decl, c.file)
+	f.from, f.place = c.m.Files[file], c.merge.place
+	c.own[name.Text] = f.index
 }
 
 // resolve reads the head of f, once.

@@ -86,7 +86,7 @@ func (c *checker) fileOf(q *Quantity) *source.File { return c.m.Files[q.Origin.F
 
 // readGiven reads the value of a scalar.
 func (c *checker) readGiven(cell *Cell) {
-	decl := cell.Decl
+	decl := c.decl(&cell.Quantity)
 	switch {
 	case decl.From != nil:
 		c.fail(decl.From.Span, diag.FromOutside, "only a column of a table comes from a file")
@@ -114,7 +114,7 @@ func (c *checker) readGiven(cell *Cell) {
 		c.place(d)
 	}
 	c.readSpread(&cell.Quantity, decl, lit.value)
-	if cell.Override != nil {
+	if c.merge.overrides[cell.Index] != nil {
 		c.overrideValue(cell)
 	}
 }
@@ -124,7 +124,7 @@ func (c *checker) overrideValue(cell *Cell) {
 	file := c.file
 	c.file = c.in.Files[c.merge.last[cell.Index]].Tree.File
 	defer func() { c.file = file }()
-	decl := cell.Override
+	decl := c.merge.overrides[cell.Index]
 	if len(decl.Values) != 1 {
 		c.fail(decl.Span, diag.GivenList, "%s is a single value", cell.Name)
 		return
@@ -138,7 +138,7 @@ func (c *checker) overrideValue(cell *Cell) {
 	c.overrideClauses(cell, decl)
 	if decl.Tolerance == nil && decl.Deviation == nil {
 		c.file = file
-		decl = cell.Decl // its spread stays, and one in percent goes with the value
+		decl = c.decl(&cell.Quantity) // its spread stays, and one in percent goes with the value
 	}
 	c.readSpread(&cell.Quantity, decl, v)
 }
@@ -147,7 +147,7 @@ func (c *checker) overrideValue(cell *Cell) {
 func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell) {
 	if decl.Range != nil || decl.Choice != nil || decl.As != nil || decl.To != nil || decl.Label != nil {
 		c.advise(decl.Name.Span, diag.OverrideClause, "%s keeps the range, choice, unit and label of the worksheet it comes from; here only its value counts", cell.Name).
-			related(c.fileOf(&cell.Quantity), cell.Decl.Span, "%s stands here", cell.Name)
+			related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "%s stands here", cell.Name)
 	}
 }
 

@@ -200,7 +200,7 @@ func (c *checker) inferColumnRef(id NodeID) {
 	n := c.m.Nodes[id]
 	c.setFrom(id, c.columnSubject(n.Ref()))
 	col := c.m.Columns[n.Ref()]
-	past := col.Table.Decl.Until != nil && !c.loop && !(c.owner != nil && c.owner.Looped)
+	past := col.Table.decl.Until != nil && !c.loop && !(c.owner != nil && c.owner.Looped)
 	if past || n.Op == NextRef {
 		c.m.Nodes[id].setType(c.m.mayBlank(c.m.Nodes[id].Type(), true))
 	}

@@ -31,7 +31,10 @@ func (c *checker) makeInstance(b *body) call {
 		f.busy = false
 		c.depth--
 	}()
-	in := &Instance{Name: f.decl.Name.Text, Decl: f.decl, File: f.file, Unit: unit.Unit{Scale: 1}}
+	in := &Instance{Name: f.decl.Name.Text, File: f.file, Unit: unit.Unit{Scale: 1}, from: f.from, place: f.place}
+	if f.library {
+		in.library = f.decl
+	}
 	for _, t := range b.types {
 		in.Params = append(in.Params, c.m.Types[t])
 	}
@@ -50,7 +53,7 @@ func (c *checker) makeInstance(b *body) call {
 	}
 	c.ownValids(s, in)
 	c.innerValids(in)
-	c.measureInstance(in)
+	c.measureInstance(f, in)
 	if typ == unknownType || c.list[min(before, len(c.list)):].Errors() {
 		return failed
 	}
@@ -154,14 +157,14 @@ func (c *checker) resultTurns(b *body, root NodeID, want TypeID) {
 
 // measureInstance counts the operations of an instance with all its calls
 // expanded.
-func (c *checker) measureInstance(in *Instance) {
+func (c *checker) measureInstance(f *function, in *Instance) {
 	size := 0
 	for _, id := range append(in.Steps[:len(in.Steps):len(in.Steps)], in.Result) {
 		size += c.size(id)
 	}
 	in.Size = size
 	if size > source.MaxExpanded {
-		c.fail(in.Decl.Name.Span, diag.TooLarge, "%s comes to more than %d operations when its calls are written out", in.Name, source.MaxExpanded).
+		c.fail(f.decl.Name.Span, diag.TooLarge, "%s comes to more than %d operations when its calls are written out", in.Name, source.MaxExpanded).
 			help("a table computes such things row by row")
 	}
 }

@@ -38,13 +38,13 @@ func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	}
 	for _, f := range j.files {
 		if f == file {
-			c.duplicate(decl.Name, t.Origin.File, t.Decl.Name)
+			c.duplicate(decl.Name, t.Origin.File, t.decl.Name)
 			return
 		}
 	}
 	if decl.Rows != nil || decl.From != nil || decl.Until != nil {
 		c.fail(decl.Name.Span, diag.NameDuplicate, "another worksheet has a table %s: its rows, its file and its until stand there", t.Name).
-			related(c.in.Files[t.Origin.File].Tree.File, t.Decl.Name.Span, "the other %s", t.Name).
+			related(c.in.Files[t.Origin.File].Tree.File, t.decl.Name.Span, "the other %s", t.Name).
 			help("leave here the columns alone, or give one of the tables another name")
 		return
 	}
@@ -62,12 +62,12 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 		c.addColumn(t, decl)
 		if col = c.columnOf(t, decl.Name.Text); col != nil {
 			origin := *col.Origin
-			origin.File, origin.Section = file, c.merge.section[file]
-			col.Origin = &origin
+			origin.File, origin.Section, origin.from = file, c.merge.section[file], c.m.Files[file]
+			col.Origin, col.place = &origin, c.merge.place
 		}
 	case decl.Given != col.Given:
 		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is given in one worksheet and computed in another", t.Name, col.Name).
-			related(c.fileOf(&col.Quantity), col.Decl.Name.Span, "the other %s", col.Name).
+			related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Name.Span, "the other %s", col.Name).
 			help("give one of them another name")
 	case !decl.Given:
 		c.sameFormula(t, col, decl)
@@ -82,14 +82,14 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 // sameFormula refuses a second computed column of one name, unless it says
 // the very same.
 func (c *checker) sameFormula(t *Table, col *Column, decl *syntax.Cell) {
-	here, there := columnFormulaText(decl), columnFormulaText(col.Decl)
+	here, there := columnFormulaText(decl), columnFormulaText(c.decl(&col.Quantity))
 	if here == there {
 		return
 	}
 	name := t.Name + "." + col.Name
 	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s, and not alike: here %s = %s, there %s = %s",
 		name, col.Name, shorten(here), col.Name, shorten(there)).
-		related(c.fileOf(&col.Quantity), col.Decl.Span, "the other %s", col.Name).
+		related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Span, "the other %s", col.Name).
 		help("give one of them another name")
 }
 
@@ -109,7 +109,7 @@ func (c *checker) restate(file int, t *Table, decl *syntax.Cell) {
 		if n, ok := v.(*syntax.Number); ok && n.Unit == nil && unit != nil {
 			v = &syntax.Number{Span: n.Span, Value: n.Value, Unit: unit}
 		}
-		entry := &syntax.Cell{Lead: decl.Lead, Name: t.Decl.Name, Given: true, Values: []syntax.Expr{v}}
+		entry := &syntax.Cell{Lead: decl.Lead, Name: t.decl.Name, Given: true, Values: []syntax.Expr{v}}
 		entry.Name.Span = decl.Name.Span
 		entry.Special = &syntax.Special{
 			Column: decl.Name,
@@ -160,7 +160,7 @@ func (c *checker) sameLength(g givenAgain) bool {
 	}
 	c.file = c.in.Files[g.file].Tree.File
 	c.fail(g.decl.Name.Span, diag.ColumnLength, "%s.%s has %s here and %d in the other worksheet", g.col.Table.Name, g.col.Name, plural(have, "value"), want).
-		related(c.fileOf(&g.col.Quantity), g.col.Decl.Name.Span, "the other %s", g.col.Name).
+		related(c.fileOf(&g.col.Quantity), c.decl(&g.col.Quantity).Name.Span, "the other %s", g.col.Name).
 		help("the tables of one name are one table, so their columns are equally long")
 	return false
 }
@@ -189,7 +189,7 @@ func (c *checker) agreeAgain(a givenAgain) {
 		name := a.col.Table.Name + "." + a.col.Name
 		here, there := c.m.show(&a.col.Quantity, lit.value), c.m.show(&a.col.Quantity, a.col.Values[row])
 		c.fail(e.Pos(), diag.GivenConflict, "two worksheets give %s[%d], and not alike: %s here, %s there", name, row+1, here, there).
-			related(c.fileOf(&a.col.Quantity), a.col.Decl.Span, "the other %s", a.col.Name).
+			related(c.fileOf(&a.col.Quantity), c.decl(&a.col.Quantity).Span, "the other %s", a.col.Name).
 			help("settle it in the sheet that uses both: below the uses, write table %s and the column %s once more", a.col.Table.Name, a.col.Name)
 		return
 	}

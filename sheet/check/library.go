@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
@@ -29,6 +31,7 @@ type libraryEntry[S any] struct {
 type syntaxFile struct {
 	*syntax.Worksheet
 	index int
+	kept  *Worksheet // what stands in Model.Files
 }
 
 func (l *library) open(lib Library) {
@@ -42,7 +45,7 @@ func (l *library) open(lib Library) {
 		l.intrinsics[name] = append(l.intrinsics[name], int32(i))
 	}
 	for _, w := range lib.Files {
-		file := &syntaxFile{w, -1}
+		file := &syntaxFile{w, -1, &Worksheet{File: w.File, tree: w}}
 		for _, s := range w.Stmts {
 			switch s := s.(type) {
 			case *syntax.Function:
@@ -113,9 +116,10 @@ func (c *checker) libraryTable(name string) *Table {
 	}
 	if e.file.index < 0 {
 		e.file.index = len(c.m.Files)
-		c.m.Files = append(c.m.Files, e.file.Worksheet)
+		c.m.Files = append(c.m.Files, e.file.kept)
 	}
-	t := &Table{Name: name, Library: true, Decl: e.decl, Origin: Origin{File: e.file.index, Note: e.decl.Note()}}
+	t := &Table{Name: name, Library: true, decl: e.decl, Origin: Origin{File: e.file.index, Note: e.decl.Note(), from: e.file.kept}}
+	t.place = place(slices.Index(e.file.Stmts, syntax.Stmt(e.decl)))
 	c.addTable(t)
 	c.lib.laid[name] = t
 	saved := c.work

@@ -11,7 +11,7 @@ func (c *checker) buildLimits() {
 	for _, l := range c.m.Limits {
 		c.work = work{file: c.m.Files[l.Origin.File].File}
 		s := &scope{limit: &limitScope{}}
-		at := c.buildRange(s, l.Decl.Cond)
+		at := c.buildRange(s, l.decl.Cond)
 		l.Cond, l.Table = at.root, s.limit.table
 		c.limits = append(c.limits, at)
 	}
@@ -23,8 +23,8 @@ func (c *checker) buildLimits() {
 
 // resolveChart finds the columns of a chart, which belong to one table.
 func (c *checker) resolveChart(ch *Chart) {
-	ch.X = c.chartColumn(ch.Decl.X, nil)
-	for _, y := range ch.Decl.Y {
+	ch.X = c.chartColumn(ch.decl.X, nil)
+	for _, y := range ch.decl.Y {
 		if col := c.chartColumn(y, ch.X); col != nil {
 			ch.Y = append(ch.Y, col)
 		}
@@ -90,7 +90,7 @@ func (c *checker) chartForms(ch *Chart) {
 	for i, col := range ch.Y {
 		sub := c.subjects[c.columnSubject(col.Index)]
 		if form := c.m.Types[sub.typ].Form; sub.typ != unknownType && form != Number {
-			c.fail(ch.Decl.Span, diag.FormMismatch, "a chart shows numbers; its y number %d, %s, holds %ss", i+1, col.Name, bareForm(form))
+			c.fail(ch.decl.Span, diag.FormMismatch, "a chart shows numbers; its y number %d, %s, holds %ss", i+1, col.Name, bareForm(form))
 		}
 	}
 }

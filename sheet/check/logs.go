@@ -12,7 +12,8 @@ type Log struct {
 	Origin   Origin
 	Table    *Table
 	Channels []Channel
-	Decl     *syntax.Log
+
+	decl *syntax.Log // while it is checked
 }
 
 // Channel is one column of a logger's file.
@@ -25,7 +26,8 @@ type Channel struct {
 	// both are nil where the sheet says nothing of it.
 	Column *Column
 	Cell   *Cell
-	Decl   *syntax.Cell
+
+	decl *syntax.Cell // while it is checked
 }
 
 // Channel returns the channel of that name, nil if there is none.
@@ -39,7 +41,7 @@ func (l *Log) Channel(name string) *Channel {
 }
 
 func (c *checker) declareLog(file int, decl *syntax.Log) {
-	c.m.Logs = append(c.m.Logs, &Log{Origin: *c.origin(file, &decl.Lead, nil), Decl: decl})
+	c.m.Logs = append(c.m.Logs, &Log{Origin: *c.origin(file, &decl.Lead, nil), decl: decl})
 }
 
 // resolveLogs finds what the lines of logs are about, once every column has
@@ -47,7 +49,7 @@ func (c *checker) declareLog(file int, decl *syntax.Log) {
 func (c *checker) resolveLogs() {
 	for _, l := range c.m.Logs {
 		c.work = work{file: c.m.Files[l.Origin.File].File}
-		name := l.Decl.Table
+		name := l.decl.Table
 		if name.Text == "" {
 			continue // the parser has spoken
 		}
@@ -55,11 +57,11 @@ func (c *checker) resolveLogs() {
 			l.Table = nil
 			c.noLogTable(name)
 		}
-		for _, decl := range l.Decl.Columns {
+		for _, decl := range l.decl.Columns {
 			c.channel(l, decl)
 		}
 		if l.Table != nil && (l.Channel("time") == nil || c.columnOf(l.Table, "time") == nil) {
-			c.fail(l.Decl.Span, diag.LogForm, "a log and its table both need a column time, by which they are lined up").
+			c.fail(l.decl.Span, diag.LogForm, "a log and its table both need a column time, by which they are lined up").
 				help(`write time : from "Time" s below log %s`, name.Text)
 		}
 	}
@@ -81,11 +83,11 @@ func (c *checker) noLogTable(name syntax.Name) {
 
 // channel reads one line of a log.
 func (c *checker) channel(l *Log, decl *syntax.Cell) {
-	ch := Channel{Name: decl.Name.Text, Decl: decl, Unit: unit.Unit{Scale: 1}}
+	ch := Channel{Name: decl.Name.Text, decl: decl, Unit: unit.Unit{Scale: 1}}
 	switch first := l.Channel(ch.Name); {
 	case first != nil:
 		c.fail(decl.Name.Span, diag.NameDuplicate, "this log has a column %q already", ch.Name).
-			related(c.file, first.Decl.Name.Span, "the first %q", ch.Name)
+			related(c.file, first.decl.Name.Span, "the first %q", ch.Name)
 		return
 	case !decl.Given || decl.From == nil:
 		c.fail(decl.Name.Span, diag.LogForm, "a line below log says which column of the file %s is", ch.Name).
@@ -127,7 +129,7 @@ func (c *checker) match(l *Log, ch *Channel) {
 		return
 	}
 	if p := unit.Meets(have.Measure, ch.Type.Measure); p != "" {
-		c.fail(ch.Decl.From.Span, diag.LogColumn, "the sheet's %s is %s, the log's %s", ch.Name, c.m.Units.Describe(have.Measure), c.m.Units.Describe(ch.Type.Measure)).
+		c.fail(ch.decl.From.Span, diag.LogColumn, "the sheet's %s is %s, the log's %s", ch.Name, c.m.Units.Describe(have.Measure), c.m.Units.Describe(ch.Type.Measure)).
 			help("correct the unit behind the head, or give the log's column another name")
 	}
 }

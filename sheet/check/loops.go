@@ -100,7 +100,7 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 		}
 	}
 	if missing != (source.Span{}) && col.Start == 0 {
-		c.fail(col.Decl.Name.Span, diag.StartMissing, "%s leans on the row before, and nothing says what it is in the first row", col.Name).
+		c.fail(c.decl(&col.Quantity).Name.Span, diag.StartMissing, "%s leans on the row before, and nothing says what it is in the first row", col.Name).
 			related(c.file, missing, "the row before").
 			help("put start and a value behind the formula, as in start 0")
 	}

@@ -17,7 +17,7 @@ import (
 // parents, and are named by NodeID; nothing in a Model refers to a name any
 // more.
 type Model struct {
-	Files    []*syntax.Worksheet // Files[0] is the sheet itself
+	Files    []*Worksheet // Files[0] is the sheet itself
 	Units    *unit.System
 	Title    string
 	Cautions []string
@@ -136,6 +136,8 @@ type Origin struct {
 	Section string // the section it stands in
 	Label   string
 	Note    string
+
+	from *Worksheet // the file itself, nil in a model made by hand
 }
 
 // Quantity is what cells and columns have in common. It is small, because a
@@ -147,10 +149,10 @@ type Quantity struct {
 	*Look
 	Origin *Origin
 	*Details
-	Decl *syntax.Cell
 	// Formula is the computed value's node, 0 when given.
 	Formula NodeID
 	Index   int32 // in Model.Cells or Model.Columns
+	place   place
 	Given   bool
 	// Plugged is set on a given cell of one used sheet that another computes:
 	// Formula is the node of a reference to that cell, Given is false. The
@@ -179,8 +181,6 @@ type Details struct {
 	// Range is lo..hi in SI, nil for none. Choice likewise.
 	Range  *[2]float64
 	Choice []float64
-	// Override is the declaration that replaced the value, or nil.
-	Override *syntax.Cell
 }
 
 // NoDetails are those of a quantity that has none; they are never written.
@@ -237,8 +237,7 @@ type Column struct {
 
 // Entry is an override of one value of a given column.
 type Entry struct {
-	Row  int // from 0
-	Decl *syntax.Cell
+	Row int // from 0
 }
 
 // Table is a table.
@@ -255,7 +254,10 @@ type Table struct {
 	Fault string
 	// Library says that the table belongs to the library, not to the sheet.
 	Library bool
-	Decl    *syntax.Table
+	From    string // the file that its columns come from, empty for none
+
+	place place
+	decl  *syntax.Table // while it is checked
 }
 
 // Limit is a limit or an advise line.
@@ -267,7 +269,9 @@ type Limit struct {
 	Table   *Table // set where Cond holds for every live row of a table
 	Message string
 	Text    string // the condition as it is written, on one line
-	Decl    *syntax.Limit
+
+	place place
+	decl  *syntax.Limit // while it is checked
 }
 
 // Advice is a condition that a cell should keep: its range, or the validity
@@ -285,13 +289,13 @@ type Chart struct {
 	Title  string
 	X      *Column
 	Y      []*Column
-	Decl   *syntax.Chart
+
+	decl *syntax.Chart // while it is checked
 }
 
 // Instance is a function checked for one set of argument types.
 type Instance struct {
 	Name   string
-	Decl   *syntax.Function
 	File   *source.File
 	Params []Type
 	Steps  []NodeID // in order; a StepRef may name an earlier one
@@ -302,6 +306,10 @@ type Instance struct {
 	Valids []Valid
 	// Size is the number of operations after expanding all calls.
 	Size int
+
+	library *syntax.Function // a function of the library, whose trees are kept
+	from    *Worksheet       // else the file of the function, and where in it
+	place   place
 }
 
 // Valid is a condition over an instance's parameters and steps that holds

@@ -114,10 +114,10 @@ func (c *checker) turnsLeft(q *Quantity, t TypeID) {
 		return
 	}
 	what := turning(m.Dim)
-	if what == "" || q.Decl == nil || q.Decl.As != nil && hasRadian(q.Decl.As.Text) {
+	if what == "" || c.decl(q) == nil || c.decl(q).As != nil && hasRadian(c.decl(q).As.Text) {
 		return
 	}
-	c.advise(q.Decl.Name.Span, diag.TurnsLeft, "%s is %s with turns left in it: a turn is 2 pi radians, and there is no pi or rad in the formula", q.Name, what).
+	c.advise(c.decl(q).Name.Span, diag.TurnsLeft, "%s is %s with turns left in it: a turn is 2 pi radians, and there is no pi or rad in the formula", q.Name, what).
 		help("shaft_power(torque, speed) and shaft_torque(power, speed) take it into account")
 }
 

@@ -40,7 +40,7 @@ func (c *checker) addTable(t *Table) {
 	}
 	t.Index = len(c.m.Tables)
 	c.m.Tables = append(c.m.Tables, t)
-	for _, decl := range columnDecls(t.Decl) {
+	for _, decl := range columnDecls(t.decl) {
 		c.addColumn(t, decl)
 	}
 }
@@ -63,7 +63,7 @@ func gridColumns(t *syntax.Table) []*syntax.Cell {
 func (c *checker) addColumn(t *Table, decl *syntax.Cell) {
 	if first := c.columnOf(t, decl.Name.Text); first != nil {
 		c.fail(decl.Name.Span, diag.NameDuplicate, "the table %s has a column %q already", t.Name, decl.Name.Text).
-			related(c.file, first.Decl.Name.Span, "the first %q", decl.Name.Text).
+			related(c.file, c.decl(&first.Quantity).Name.Span, "the first %q", decl.Name.Text).
 			help("give one of them another name")
 		return
 	}
@@ -75,9 +75,10 @@ func (c *checker) addColumn(t *Table, decl *syntax.Cell) {
 	}
 	col.Quantity = Quantity{
 		Name: decl.Name.Text, Look: c.m.look(unknownType, 0), Origin: &origin, Details: NoDetails,
-		Decl: decl, Index: int32(len(c.m.Columns)), Given: decl.Given,
+		Index: int32(len(c.m.Columns)), place: t.place, Given: decl.Given,
 	}
 	c.m.Columns = append(c.m.Columns, col)
+	c.columnDecls = append(c.columnDecls, decl)
 	t.Columns = append(t.Columns, col)
 	c.columns[columnKey{int32(t.Index), col.Name}] = col
 	if c.subjects != nil {
@@ -95,7 +96,7 @@ func (c *checker) readTables() {
 	for _, t := range c.m.Tables {
 		if fields += t.Rows * len(t.Columns); fields > source.MaxFields {
 			c.file = c.m.Files[t.Origin.File].File
-			c.fail(t.Decl.Name.Span, diag.TooLarge, "the tables up to %s have more than %d fields together", t.Name, source.MaxFields)
+			c.fail(t.decl.Name.Span, diag.TooLarge, "the tables up to %s have more than %d fields together", t.Name, source.MaxFields)
 			return
 		}
 	}
@@ -104,14 +105,14 @@ func (c *checker) readTables() {
 // readTable reads the given columns of t and settles how many rows it has.
 func (c *checker) readTable(t *Table) {
 	rows := rowCount{table: t}
-	if n := t.Decl.Rows; n != nil {
+	if n := t.decl.Rows; n != nil {
 		c.readRows(t, &rows)
 	}
 	var file *csvFile
-	if t.Decl.From != nil {
+	if t.decl.From != nil {
 		file = c.openCSV(t)
 		if file.csv != nil {
-			rows.agree(c, len(file.csv.Rows), t.Decl.From.Span, "the file "+t.Decl.From.Text)
+			rows.agree(c, len(file.csv.Rows), t.decl.From.Span, "the file "+t.decl.From.Text)
 		}
 	}
 	for _, col := range t.Columns {
@@ -121,20 +122,20 @@ func (c *checker) readTable(t *Table) {
 		c.file = c.fileOf(&col.Quantity)
 		switch {
 		case !col.Given:
-		case col.Decl.From != nil:
+		case c.decl(&col.Quantity).From != nil:
 			c.readFrom(col, file)
 		default:
-			if len(col.Decl.Values) == 0 && !syntax.InGrid(col.Decl) {
+			if len(c.decl(&col.Quantity).Values) == 0 && !syntax.InGrid(c.decl(&col.Quantity)) {
 				continue // the parser has spoken
 			}
-			rows.agree(c, len(col.Decl.Values), col.Decl.Name.Span, "the column "+col.Name)
+			rows.agree(c, len(c.decl(&col.Quantity).Values), c.decl(&col.Quantity).Name.Span, "the column "+col.Name)
 			c.readColumn(col)
 		}
 	}
 	c.file = c.m.Files[t.Origin.File].File
 	t.Rows = rows.n
 	if !rows.known && t.Fault == "" {
-		c.fail(t.Decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
+		c.fail(t.decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
 			help("give it a column of values, a file, or write table %s rows 100", t.Name)
 	}
 }
@@ -168,7 +169,7 @@ func (r *rowCount) agree(c *checker, n int, span source.Span, what string) {
 
 // readRows reads `rows N`.
 func (c *checker) readRows(t *Table, rows *rowCount) {
-	n := t.Decl.Rows
+	n := t.decl.Rows
 	if n.Unit != nil || n.Value < 1 || n.Value > source.MaxRows || n.Value != float64(int(n.Value)) {
 		c.fail(n.Span, diag.TableRows, "rows takes a whole number from 1 to %d", source.MaxRows)
 		rows.known, rows.odd = true, true
@@ -179,7 +180,7 @@ func (c *checker) readRows(t *Table, rows *rowCount) {
 
 // readColumn reads a column of literals.
 func (c *checker) readColumn(col *Column) {
-	decl := col.Decl
+	decl := c.decl(&col.Quantity)
 	bare, ok := c.columnUnit(decl)
 	if !ok {
 		return
@@ -255,20 +256,20 @@ func bareForm(f Form) string { return [...]string{"number", "yes or no value", "
 // column.
 func (c *checker) describeColumn(col *Column, k columnKind) {
 	sub := &c.subjects[c.columnSubject(col.Index)]
-	sub.typ, sub.unit = c.describeGiven(&col.Quantity, col.Decl, literal{typ: k.typ, unit: k.unit})
+	sub.typ, sub.unit = c.describeGiven(&col.Quantity, c.decl(&col.Quantity), literal{typ: k.typ, unit: k.unit})
 	sub.typ = c.m.mayBlank(sub.typ, k.blank)
 	col.Look = col.mayBlank(k.blank)
-	if n := col.Decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(col.Decl), "%") {
+	if n := c.decl(&col.Quantity).Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(c.decl(&col.Quantity)), "%") {
 		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", col.Name)
 		return
 	}
-	c.readSpread(&col.Quantity, col.Decl, 0)
+	c.readSpread(&col.Quantity, c.decl(&col.Quantity), 0)
 }
 
 // admitColumn refuses values that are not among the choices, or not whole.
 func (c *checker) admitColumn(col *Column) {
 	for i, v := range col.Values {
-		if d := c.m.admitValue(&col.Quantity, v, col.Decl.Values[i].Pos()); d != nil {
+		if d := c.m.admitValue(&col.Quantity, v, c.decl(&col.Quantity).Values[i].Pos()); d != nil {
 			c.place(d)
 		}
 	}

@@ -10,7 +10,7 @@ import (
 
 // ownValids builds the conditions that a function's body states.
 func (c *checker) ownValids(s *scope, in *Instance) {
-	for _, v := range in.Decl.Valid {
+	for _, v := range s.body.function.decl.Valid {
 		lo := NodeID(len(c.m.Nodes))
 		root := c.build(s, v.Cond)
 		c.inferRange(lo, NodeID(len(c.m.Nodes)))
@@ -212,10 +212,10 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	} else {
 		op, index = ColumnRef, col.Index
 	}
-	span := q.Decl.Range.Span
+	span := c.decl(q).Range.Span
 	lo := c.node(number(typ, q.Range[0]), span)
 	hi := c.node(number(typ, q.Range[1]), span)
-	value := c.node(reference(op, c.m.mayBlank(typ, q.Type.MayBlank), index), q.Decl.Name.Span)
+	value := c.node(reference(op, c.m.mayBlank(typ, q.Type.MayBlank), index), c.decl(q).Name.Span)
 	truth := c.m.mayBlank(truthType, q.Type.MayBlank)
 	above := c.node(operation(LessEqual, truth, lo, value), span)
 	below := c.node(operation(LessEqual, truth, value, hi), span)
@@ -225,10 +225,10 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 
 // rangeText writes a range as it is written, with the unit of its value.
 func (c *checker) rangeText(q *Quantity) string {
-	r := q.Decl.Range
+	r := c.decl(q).Range
 	text := c.file.Slice(r.Lo.Pos().To(r.Hi.Pos()))
 	if n, ok := r.Hi.(*syntax.Number); ok && n.Unit == nil {
-		if u := c.valueText(q.Decl); u != "" {
+		if u := c.valueText(c.decl(q)); u != "" {
 			text += " " + u
 		}
 	}

@@ -199,12 +199,13 @@ func (b *builder) columnStep(c *check.Column) Step {
 // step describes a cell or column.
 func (b *builder) step(name string, q *check.Quantity) Step {
 	s := Step{Name: name}
-	if q.Decl == nil || q.Origin.File >= len(b.m.Files) {
+	decl := q.Decl()
+	if decl == nil {
 		return s
 	}
-	s.File, s.Span = b.m.Files[q.Origin.File].File, q.Decl.Name.Span
-	if q.Decl.Formula != nil && s.File != nil {
-		s.Text = name + " = " + oneLine(s.File.Slice(q.Decl.Formula.Pos()))
+	s.File, s.Span = b.m.Files[q.Origin.File].File, decl.Name.Span
+	if decl.Formula != nil {
+		s.Text = name + " = " + oneLine(s.File.Slice(decl.Formula.Pos()))
 	}
 	return s
 }

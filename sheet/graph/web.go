@@ -157,8 +157,8 @@ func (w *web) steps(walk []int32) []Step {
 
 func (b *builder) untilStep(t *check.Table) Step {
 	s := Step{Name: "until of " + t.Name}
-	if t.Decl != nil && t.Decl.Until != nil && t.Origin.File < len(b.m.Files) {
-		s.File, s.Span = b.m.Files[t.Origin.File].File, t.Decl.Until.Pos()
+	if decl := t.Decl(); decl != nil && decl.Until != nil {
+		s.File, s.Span = b.m.Files[t.Origin.File].File, decl.Until.Pos()
 	}
 	return s
 }

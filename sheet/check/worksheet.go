@@ -1,0 +1,122 @@
+package check
+
+import (
+	"sync"
+
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// Worksheet is a file that a model was made of. Once it is checked its tree is
+// let go, because that takes as much room as all the rest of a large sheet;
+// who wants to see how something is written has the text parsed again.
+type Worksheet struct {
+	File *source.File
+
+	tree  *syntax.Worksheet // while it is checked, of the library always
+	again sync.Once
+}
+
+// Tree returns the tree of the file.
+func (w *Worksheet) Tree() *syntax.Worksheet {
+	w.again.Do(func() {
+		if w.tree == nil {
+			w.tree, _ = syntax.Parse(w.File)
+		}
+	})
+	return w.tree
+}
+
+// place is where something is declared: the number of the statement in its
+// file.
+type place int32
+
+// statement returns the statement of the file of o at place; nil in a model
+// made by hand.
+func (o *Origin) statement(at place) syntax.Stmt {
+	if o.from == nil {
+		return nil
+	}
+	return o.from.Tree().Stmts[at]
+}
+
+// Decl returns the declaration of q, which of a cell or column that is
+// overridden is the first one; nil in a model made by hand.
+func (q *Quantity) Decl() *syntax.Cell {
+	switch s := q.Origin.statement(q.place).(type) {
+	case *syntax.Cell:
+		return s
+	case *syntax.Table:
+		return columnDecl(s, q.Name)
+	}
+	return nil
+}
+
+// columnDecl returns the declaration of a column.
+func columnDecl(t *syntax.Table, name string) *syntax.Cell {
+	for _, list := range []func() []*syntax.Cell{func() []*syntax.Cell { return t.Columns }, func() []*syntax.Cell { return columnDecls(t) }} {
+		for _, decl := range list() {
+			if decl.Name.Text == name {
+				return decl
+			}
+		}
+	}
+	return nil
+}
+
+// Decl returns the declaration of t; nil in a model made by hand.
+func (t *Table) Decl() *syntax.Table {
+	decl, _ := t.Origin.statement(t.place).(*syntax.Table)
+	return decl
+}
+
+// Decl returns the declaration of l; nil in a model made by hand.
+func (l *Limit) Decl() *syntax.Limit {
+	decl, _ := l.Origin.statement(l.place).(*syntax.Limit)
+	return decl
+}
+
+// Decl returns the declaration of the function; nil in a model made by hand.
+func (in *Instance) Decl() *syntax.Function {
+	if in.library != nil || in.from == nil {
+		return in.library
+	}
+	decl, _ := in.from.Tree().Stmts[in.place].(*syntax.Function)
+	return decl
+}
+
+// decl returns the declaration of q while the trees are at hand.
+func (c *checker) decl(q *Quantity) *syntax.Cell {
+	if cell, ok := q.Origin.from.tree.Stmts[q.place].(*syntax.Cell); ok {
+		return cell
+	}
+	return c.columnDecls[q.Index]
+}
+
+// letGo lets go what a model that is checked does not need: the trees of the
+// sheet, whatever leads to them, and room in the arena.
+func (c *checker) letGo() {
+	m := c.m
+	m.clip()
+	for _, t := range m.Tables {
+		t.decl = nil
+	}
+	for _, l := range m.Limits {
+		l.decl = nil
+	}
+	for _, ch := range m.Charts {
+		ch.decl = nil
+	}
+	for _, l := range m.Logs {
+		l.decl = nil
+		for i := range l.Channels {
+			l.Channels[i].decl = nil
+		}
+	}
+	for i := range m.Correlations {
+		m.Correlations[i].decl = nil
+	}
+	for i := range c.in.Files {
+		m.Files[i].tree = nil
+	}
+}
