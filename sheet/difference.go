@@ -102,7 +102,7 @@ func (c *Changed) Columns(t *check.Table) []*check.Column {
 func (c *Changed) reached() map[any]bool {
 	set := map[any]bool{}
 	for _, i := range c.Reached {
-		t := c.Before.Sheet.Graph.Tasks[i]
+		t := c.Before.Sheet.Graph.Task(i)
 		for _, q := range quantities(t) {
 			set[q] = true
 		}

@@ -33,8 +33,8 @@ type sample struct {
 func newSample(g *graph.Graph, mc *program.Machine) *sample {
 	s := &sample{g: g}
 	must, scalars := 0, 0
-	for i := range g.Tasks {
-		t := &g.Tasks[i]
+	for i := range g.Len() {
+		t := g.Task(i)
 		rows := s.rows(t, mc)
 		s.of += rows * weight(t)
 		switch t.Kind {
@@ -60,7 +60,7 @@ func threshold(want, have int) uint64 {
 }
 
 // rows returns the number of rows in which t has values.
-func (s *sample) rows(t *graph.Task, mc *program.Machine) int {
+func (s *sample) rows(t graph.Task, mc *program.Machine) int {
 	table := -1
 	switch {
 	case t.Kind == graph.ColumnTask:
@@ -83,7 +83,7 @@ func (s *sample) rows(t *graph.Task, mc *program.Machine) int {
 }
 
 // weight is how many values one row of a task has.
-func weight(t *graph.Task) int {
+func weight(t graph.Task) int {
 	if t.Kind == graph.LoopTask {
 		return max(1, len(t.Table.Loop))
 	}
@@ -92,7 +92,7 @@ func weight(t *graph.Task) int {
 
 // choose says whether one evaluation is confirmed, and counts it.
 func (s *sample) choose(task, row int) bool {
-	t := &s.g.Tasks[task]
+	t := s.g.Task(task)
 	chosen := false
 	switch t.Kind {
 	case graph.LimitTask:

@@ -12,7 +12,7 @@ import (
 // lean on themselves it returns the walks; their tasks then stand last, in
 // the order of the text, and must not be computed.
 func Build(m *check.Model) (*Graph, []Cycle) {
-	b := &builder{m: m, g: &Graph{}, r: newReader(m)}
+	b := &builder{m: m, g: &Graph{m: m}, r: newReader(m)}
 	b.list()
 	b.connect()
 	cycles := b.orderRows()
@@ -37,7 +37,7 @@ func (b *builder) list() {
 	p.cells, p.columns = none(len(m.Cells)), none(len(m.Columns))
 	p.loops, p.limits = none(len(m.Tables)), none(len(m.Limits))
 	p.advices = make(map[*check.Advice]int32, len(m.Advices))
-	b.g.Tasks = make([]Task, 0, len(m.Cells)+len(m.Columns)+len(m.Tables)+len(m.Limits)+len(m.Advices))
+	b.g.tasks = make([]kept, 0, len(m.Cells)+len(m.Columns)+len(m.Tables)+len(m.Limits)+len(m.Advices))
 	for item := range m.Outline() {
 		b.addCell(item.Cell)
 		b.addTable(item.Table)
@@ -54,7 +54,7 @@ func (b *builder) list() {
 	}
 	for i, a := range m.Advices {
 		if _, seen := p.advices[a]; !seen {
-			p.advices[a] = b.add(Task{Kind: AdviceTask, Index: int32(i), Advice: a})
+			p.advices[a] = b.add(AdviceTask, int32(i))
 		}
 	}
 }
@@ -67,20 +67,20 @@ func none(n int) []int32 {
 	return s
 }
 
-func (b *builder) add(t Task) int32 {
-	b.g.Tasks = append(b.g.Tasks, t)
-	return int32(len(b.g.Tasks) - 1)
+func (b *builder) add(kind TaskKind, index int32) int32 {
+	b.g.tasks = append(b.g.tasks, keep(kind, index))
+	return int32(len(b.g.tasks) - 1)
 }
 
 func (b *builder) addCell(c *check.Cell) {
 	if c != nil && b.g.place.cells[c.Index] < 0 {
-		b.g.place.cells[c.Index] = b.add(Task{Kind: CellTask, Index: int32(c.Index), Cell: c})
+		b.g.place.cells[c.Index] = b.add(CellTask, c.Index)
 	}
 }
 
 func (b *builder) addLimit(l *check.Limit) {
 	if l != nil && b.g.place.limits[l.Index] < 0 {
-		b.g.place.limits[l.Index] = b.add(Task{Kind: LimitTask, Index: int32(l.Index), Limit: l})
+		b.g.place.limits[l.Index] = b.add(LimitTask, int32(l.Index))
 	}
 }
 
@@ -95,7 +95,7 @@ func (b *builder) addTable(t *check.Table) {
 		switch {
 		case p.columns[c.Index] >= 0:
 		case !looped(c):
-			p.columns[c.Index] = b.add(Task{Kind: ColumnTask, Index: int32(c.Index), Column: c})
+			p.columns[c.Index] = b.add(ColumnTask, c.Index)
 		default:
 			b.addLoop(t)
 			p.columns[c.Index] = p.loops[t.Index]
@@ -108,7 +108,7 @@ func (b *builder) addTable(t *check.Table) {
 
 func (b *builder) addLoop(t *check.Table) {
 	if b.g.place.loops[t.Index] < 0 {
-		b.g.place.loops[t.Index] = b.add(Task{Kind: LoopTask, Index: int32(t.Index), Table: t})
+		b.g.place.loops[t.Index] = b.add(LoopTask, int32(t.Index))
 	}
 }
 
@@ -161,7 +161,7 @@ const needsPerTask = 2
 
 // connect finds what each task needs, side by side where there are many.
 func (b *builder) connect() {
-	n := len(b.g.Tasks)
+	n := b.g.Len()
 	parts := max(1, min(runtime.GOMAXPROCS(0), n/connectLeast, connectMost))
 	found := make([]edges, parts)
 	var all sync.WaitGroup
@@ -178,13 +178,13 @@ const connectLeast, connectMost = 10_000, 4
 
 // connectPart finds what the tasks from from up to to need.
 func (b *builder) connectPart(from, to int) edges {
-	tasks := b.g.Tasks
-	last := none(len(tasks)) // the last task that was found to need this one
+	last := none(b.g.Len()) // the last task that was found to need this one
 	e := edges{start: make([]int32, 1, to-from+1), to: make([]int32, 0, needsPerTask*(to-from))}
 	r := newReader(b.m)
 	var formulas []check.NodeID
 	for i := from; i < to; i++ {
-		t := &tasks[i]
+		task := b.g.Task(i)
+		t := &task
 		need := func(n int32) {
 			if n >= 0 && last[n] != int32(i) {
 				last[n] = int32(i)

@@ -28,14 +28,44 @@ type Task struct {
 	Advice *check.Advice
 }
 
-// Graph is the order of computing a Model.
+// Graph is the order of computing a Model. Its tasks stand in evaluation
+// order: each after what it needs, and what could change places in the order
+// of the sheet's text.
 type Graph struct {
-	// Tasks stand in evaluation order: each after what it needs, and what
-	// could change places in the order of the sheet's text.
-	Tasks []Task
+	m     *check.Model
+	tasks []kept
 
 	needs, feeds edges
 	place        places
+}
+
+// kept is a Task as a graph keeps it: the kind above the index.
+type kept uint32
+
+const kindShift = 29 // more than 500 million of each kind
+
+func keep(kind TaskKind, index int32) kept { return kept(kind)<<kindShift | kept(index) }
+
+// Len returns how many tasks there are.
+func (g *Graph) Len() int { return len(g.tasks) }
+
+// Task returns task i.
+func (g *Graph) Task(i int) Task {
+	k := g.tasks[i]
+	t := Task{Kind: TaskKind(k >> kindShift), Index: int32(k & (1<<kindShift - 1))}
+	switch t.Kind {
+	case CellTask:
+		t.Cell = g.m.Cells[t.Index]
+	case ColumnTask:
+		t.Column = g.m.Columns[t.Index]
+	case LoopTask:
+		t.Table = g.m.Tables[t.Index]
+	case LimitTask:
+		t.Limit = g.m.Limits[t.Index]
+	case AdviceTask:
+		t.Advice = g.m.Advices[t.Index]
+	}
+	return t
 }
 
 // edges is a list of task numbers for each task, all in one slice.
@@ -81,14 +111,14 @@ func (g *Graph) CellTasks() []int32 { return g.place.cells }
 // Reach returns tasks and everything that leans on one of them, in
 // evaluation order.
 func (g *Graph) Reach(tasks []int) []int {
-	reached := make([]bool, len(g.Tasks))
-	first := len(g.Tasks)
+	reached := make([]bool, len(g.tasks))
+	first := len(g.tasks)
 	for _, t := range tasks {
 		reached[t] = true
 		first = min(first, t)
 	}
 	var out []int
-	for t := first; t < len(g.Tasks); t++ {
+	for t := first; t < len(g.tasks); t++ {
 		if !reached[t] {
 			continue
 		}

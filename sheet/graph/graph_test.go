@@ -68,7 +68,8 @@ func (s *sketch) last(c *check.Column) check.NodeID {
 // names lists the tasks in order.
 func names(g *Graph) string {
 	var out []string
-	for _, t := range g.Tasks {
+	for i := range g.Len() {
+		t := g.Task(i)
 		switch t.Kind {
 		case CellTask:
 			out = append(out, t.Cell.Name)
@@ -240,7 +241,7 @@ func TestCycles(t *testing.T) {
 		if got := strings.Join(said, "; "); got != c.want {
 			t.Errorf("%s:\n got %s\nwant %s", c.name, got, c.want)
 		}
-		if len(g.Tasks) == 0 {
+		if g.Len() == 0 {
 			t.Errorf("%s: no tasks", c.name)
 		}
 	}
@@ -277,7 +278,7 @@ func TestRandomOrders(t *testing.T) {
 func checkOrder(t *testing.T, g *Graph) {
 	t.Helper()
 	done := map[int]bool{}
-	for i := range g.Tasks {
+	for i := range g.Len() {
 		for _, n := range g.Needs(i) {
 			if !done[n] {
 				t.Fatalf("task %d before %d, which it needs", i, n)
@@ -286,10 +287,10 @@ func checkOrder(t *testing.T, g *Graph) {
 				t.Fatalf("%d needs %d, which does not feed it", i, n)
 			}
 		}
-		for j := i + 1; j < len(g.Tasks); j++ {
+		for j := i + 1; j < g.Len(); j++ {
 			ready := !slices.ContainsFunc(g.Needs(j), func(n int) bool { return !done[n] })
-			if ready && g.Tasks[j].Cell.Index < g.Tasks[i].Cell.Index {
-				t.Fatalf("%s could come before %s", g.Tasks[j].Cell.Name, g.Tasks[i].Cell.Name)
+			if ready && g.Task(j).Cell.Index < g.Task(i).Cell.Index {
+				t.Fatalf("%s could come before %s", g.Task(j).Cell.Name, g.Task(i).Cell.Name)
 			}
 		}
 		done[i] = true
@@ -362,8 +363,8 @@ func TestSheetsInOrderStayAsTheyAre(t *testing.T) {
 	s.of(c, b, a)
 	g, _ := Build(s.Model)
 	for i, cell := range []*check.Cell{a, b, c} {
-		if g.Tasks[i].Cell != cell || g.TaskOf(cell) != i {
-			t.Errorf("%s is task %d, and task %d is %s", cell.Name, g.TaskOf(cell), i, g.Tasks[i].Cell.Name)
+		if g.Task(i).Cell != cell || g.TaskOf(cell) != i {
+			t.Errorf("%s is task %d, and task %d is %s", cell.Name, g.TaskOf(cell), i, g.Task(i).Cell.Name)
 		}
 	}
 	checkOrder(t, g)
@@ -381,7 +382,7 @@ func TestPartsFindTheSameEdges(t *testing.T) {
 		}
 		s.of(c, reads...)
 	}
-	b := &builder{m: s.Model, g: &Graph{}, r: newReader(s.Model)}
+	b := &builder{m: s.Model, g: &Graph{m: s.Model}, r: newReader(s.Model)}
 	b.list()
 	want := b.connectPart(0, 40)
 	if len(want.to) < 80 {

@@ -113,7 +113,7 @@ func (b *builder) order() []int32 {
 	if inOrder(b.g.needs) {
 		return nil
 	}
-	rank := none(len(b.g.Tasks))
+	rank := none(b.g.Len())
 	for place, t := range sorted(b.g.needs) {
 		rank[t] = int32(place)
 	}
@@ -142,16 +142,16 @@ func (b *builder) arrange(rank []int32) {
 		}
 		old[rank[t]] = int32(t)
 	}
-	tasks := make([]Task, len(old))
+	tasks := make([]kept, len(old))
 	e := edges{start: make([]int32, 1, len(old)+1), to: make([]int32, 0, len(g.needs.to))}
 	for i, t := range old {
-		tasks[i] = g.Tasks[t]
+		tasks[i] = g.tasks[t]
 		for _, n := range g.needs.of(int(t)) {
 			e.to = append(e.to, rank[n])
 		}
 		e.start = append(e.start, int32(len(e.to)))
 	}
-	g.Tasks, g.needs, g.feeds = tasks, e, turnedAround(e)
+	g.tasks, g.needs, g.feeds = tasks, e, turnedAround(e)
 	g.place.renumber(rank)
 }
 

@@ -29,7 +29,7 @@ func newWeb(b *builder, knot []int32) *web {
 	w := &web{b: b, tasks: slices.Clone(knot), number: map[stop]int32{}}
 	slices.Sort(w.tasks)
 	for _, t := range w.tasks {
-		w.addStops(&b.g.Tasks[t])
+		w.addStops(b.g.Task(int(t)))
 	}
 	w.reads = make([][]int32, len(w.stops))
 	w.between = make([][]bool, len(w.stops))
@@ -39,7 +39,7 @@ func newWeb(b *builder, knot []int32) *web {
 	return w
 }
 
-func (w *web) addStops(t *Task) {
+func (w *web) addStops(t Task) {
 	switch t.Kind {
 	case CellTask:
 		w.add(stop{cell: t.Cell})

@@ -69,12 +69,11 @@ func (c *compiler) batch(gr *grouping, i int32) {
 	b.shape = c.shape(gr, b)
 	b.reg = int32(len(p.initial)) // behind the shape's constants
 	c.leaves(gr, b)
-	for lane, number := range b.tasks {
+	for _, number := range b.tasks {
 		reg := c.global(kernel.Fault)
-		p.cellReg[p.g.Tasks[number].Index] = reg
+		p.cellReg[p.g.Task(int(number)).Index] = reg
 		p.tasks[number] = task{
-			kind: scalarTask, reg: reg, row: noReg, table: -1, column: -1, slots: p.shapes[b.shape].slots,
-			batch: i + 1, lane: int32(lane),
+			kind: scalarTask, reg: reg, slots: p.shapes[b.shape].slots, batch: i + 1, tabled: alone,
 		}
 	}
 }
@@ -112,8 +111,8 @@ func (c *compiler) shape(gr *grouping, b *batch) int32 {
 	for _, cell := range cells {
 		f.local[cell] = makeRef(toRegister, c.pin())
 	}
-	c.out(c.p.g.Tasks[b.tasks[0]].Cell.Formula, c.pin())
-	var t task
+	c.out(c.p.g.Task(int(b.tasks[0])).Cell.Formula, c.pin())
+	t := task{tabled: alone}
 	c.lower(&t)
 	f.local, f.visited = nil, nil
 	at = int32(len(c.p.shapes))
@@ -166,7 +165,7 @@ func (mc *Machine) batchScalar(t *task) {
 	s := &mc.p.shapes[b.shape]
 	frame := mc.r[len(mc.wide):]
 	for k := range b.leaves {
-		frame[k] = mc.r[b.leaves[k].of(t.lane)]
+		frame[k] = mc.r[b.leaves[k].of(t.reg - b.reg)]
 	}
 	mc.scalar(mc.code(s.code), 0)
 	mc.r[t.reg] = frame[s.leaves]
@@ -177,7 +176,7 @@ func (mc *Machine) batchLanes(t *task) {
 	b := &mc.p.batches[t.batch-1]
 	s := &mc.p.shapes[b.shape]
 	for k := range b.leaves {
-		w := mc.operand(b.leaves[k].of(t.lane))
+		w := mc.operand(b.leaves[k].of(t.reg - b.reg))
 		mc.b.vec[k] = w.v
 		mc.r[int(mc.out())+k] = w.s
 	}

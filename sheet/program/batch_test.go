@@ -139,7 +139,7 @@ func TestPartsFindTheSameBatches(t *testing.T) {
 	for parts := 2; parts < 6; parts++ {
 		gr := &grouping{
 			m: s.Model, g: p.g, shapes: map[string]int32{},
-			level: make([]int32, len(p.g.Tasks)), batchOf: make([]int32, len(p.g.Tasks)),
+			level: make([]int32, p.g.Len()), batchOf: make([]int32, p.g.Len()),
 		}
 		gr.sign(parts)
 		gr.gather()
@@ -147,7 +147,7 @@ func TestPartsFindTheSameBatches(t *testing.T) {
 		if diff := cmp.Diff(whole.order(), gr.order()); diff != "" || len(gr.batches) == 0 {
 			t.Fatalf("%d parts: %d batches in another order: %s", parts, len(gr.batches), diff)
 		}
-		for i := range p.g.Tasks {
+		for i := range p.g.Len() {
 			if !slices.Equal(whole.leavesOf(int32(i)), gr.leavesOf(int32(i))) || whole.batchOf[i] != gr.batchOf[i] {
 				t.Fatalf("%d parts: task %d reads %v in batch %d, want %v in %d", parts, i,
 					gr.leavesOf(int32(i)), gr.batchOf[i], whole.leavesOf(int32(i)), whole.batchOf[i])

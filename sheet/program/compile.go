@@ -66,7 +66,7 @@ func (c *compiler) cell(cell *check.Cell) task {
 	reg := c.global(cell.Value)
 	c.p.cellReg[cell.Index] = reg
 	if cell.Given {
-		return task{kind: givenCell, reg: reg, table: -1, column: -1}
+		return task{kind: givenCell, reg: reg, tabled: alone}
 	}
 	c.p.initial[reg] = kernel.Fault
 	return c.scalar(reg, cell.Formula)
@@ -75,13 +75,13 @@ func (c *compiler) cell(cell *check.Cell) task {
 func (c *compiler) scalar(reg int32, node check.NodeID) task {
 	c.begin(false)
 	c.out(node, reg)
-	t := task{kind: scalarTask, reg: reg, row: noReg, table: -1, column: -1}
+	t := task{kind: scalarTask, reg: reg, tabled: alone}
 	c.lower(&t)
 	return t
 }
 
 func (c *compiler) column(col *check.Column) task {
-	t := task{kind: givenColumn, column: col.Index, table: int32(col.Table.Index)}
+	t := task{kind: givenColumn, tabled: &tabled{column: col.Index, table: int32(col.Table.Index)}}
 	if !col.Given {
 		t.kind = columnTask
 		c.rows(&t, col.Formula, col.Start)
@@ -111,7 +111,7 @@ func (c *compiler) verdict(index int, over *check.Table, cond check.NodeID) task
 	}
 	plan := columnPlan{table: int32(over.Index), rows: over.Rows, computed: true}
 	c.p.columns = append(c.p.columns, plan)
-	t := task{kind: verdictTask, reg: value, row: row, column: int32(len(c.p.columns) - 1), table: plan.table}
+	t := task{kind: verdictTask, reg: value, tabled: &tabled{row: row, column: int32(len(c.p.columns) - 1), table: plan.table}}
 	c.rows(&t, cond, 0)
 	return t
 }
@@ -119,7 +119,7 @@ func (c *compiler) verdict(index int, over *check.Table, cond check.NodeID) task
 // loop compiles the looped columns of a table and its condition.
 func (c *compiler) loop(table *check.Table) task {
 	c.begin(true)
-	t := task{kind: loopTask, table: int32(table.Index), column: -1, until: noReg}
+	t := task{kind: loopTask, tabled: &tabled{table: int32(table.Index), column: -1, until: noReg}}
 	f := c.f
 	f.loop, f.before = table, map[int32]ref{}
 	for _, col := range table.Loop {
@@ -186,8 +186,10 @@ func (c *compiler) lower(t *task) {
 		c.homes[i] = noReg
 	}
 	c.claim()
-	t.pre = c.write(pre)
-	t.first = c.write(first)
+	if t.tabled != alone {
+		t.pre = c.write(pre)
+		t.first = c.write(first)
+	}
 	t.body = c.write(body)
 	t.slots = c.slots
 	c.p.frame = max(c.p.frame, int(c.slots))

@@ -74,7 +74,7 @@ func (l *lister) task(i int) {
 		fmt.Fprintf(l, "given %s\n", l.p.columnName(t.column))
 		return
 	}
-	fmt.Fprintf(l, "%s\n", l.title(t, &l.p.g.Tasks[i]))
+	fmt.Fprintf(l, "%s\n", l.title(t, l.p.g.Task(i)))
 	if t.batch > 0 {
 		fmt.Fprintf(l, "          in batch %d\n", t.batch-1)
 		return
@@ -101,7 +101,7 @@ func (l *lister) kept(c looped) string {
 	return ", before " + l.reg(c.before)
 }
 
-func (l *lister) title(t *task, g *graph.Task) string {
+func (l *lister) title(t *task, g graph.Task) string {
 	switch t.kind {
 	case columnTask:
 		return "column " + l.p.columnName(t.column)

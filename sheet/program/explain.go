@@ -25,7 +25,7 @@ type Fault struct {
 // scalar) and lane is a fault; nil where it is none. Of a loop's columns it
 // explains the first that is at fault; ExplainEntry is about one of them.
 func (mc *Machine) Explain(task, row, lane int) *Fault {
-	switch t := &mc.p.g.Tasks[task]; t.Kind {
+	switch t := mc.p.g.Task(task); t.Kind {
 	case graph.CellTask:
 		return mc.ExplainCell(int(t.Cell.Index), lane)
 	case graph.ColumnTask:

@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"gearleaf/sheet/check"
@@ -29,9 +30,9 @@ type grouping struct {
 func group(m *check.Model, g *graph.Graph) *grouping {
 	gr := &grouping{
 		m: m, g: g, shapes: map[string]int32{},
-		level: make([]int32, len(g.Tasks)), batchOf: make([]int32, len(g.Tasks)),
+		level: make([]int32, g.Len()), batchOf: make([]int32, g.Len()),
 	}
-	gr.sign(max(1, min(runtime.GOMAXPROCS(0), len(g.Tasks)/signLeast)))
+	gr.sign(max(1, min(runtime.GOMAXPROCS(0), g.Len()/signLeast)))
 	gr.gather()
 	gr.dropSmall()
 	return gr
@@ -52,7 +53,7 @@ const signLeast = 10_000
 
 // sign writes down the formulas of all tasks, in parts side by side.
 func (gr *grouping) sign(parts int) {
-	n := len(gr.g.Tasks)
+	n := gr.g.Len()
 	gr.signed = make([]signatures, parts)
 	var all sync.WaitGroup
 	for i := range parts {
@@ -71,7 +72,7 @@ func (gr *grouping) signPart(from, to int) signatures {
 	for i := from; i < to; i++ {
 		shape := int32(-1)
 		part.from = append(part.from, int32(len(part.leaves)))
-		if c := gr.g.Tasks[i].Cell; c != nil && !c.Given && s.sign(c.Formula) {
+		if c := gr.g.Task(i).Cell; c != nil && !c.Given && s.sign(c.Formula) {
 			at, seen := known[string(s.text)]
 			if !seen {
 				at = int32(len(part.texts))
@@ -145,6 +146,7 @@ func (gr *grouping) dropSmall() {
 		renumber[i] = -1
 		if len(b.tasks) >= batchLeast {
 			renumber[i] = int32(len(kept))
+			b.tasks = slices.Clone(b.tasks) // without the room that appending leaves
 			kept = append(kept, b)
 		}
 	}
@@ -192,7 +194,7 @@ func (gr *grouping) order() []int32 {
 			out = append(out, ^b)
 		}
 	}
-	return out
+	return slices.Clone(out)
 }
 
 // signer writes down a formula without the names of the cells that it reads.

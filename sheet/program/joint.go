@@ -40,10 +40,10 @@ func (p *Program) joint(tasks []int32) (code []instr, slots int32, ok bool) {
 	}}
 	c.begin(false)
 	for _, i := range tasks {
-		c.include(&p.g.Tasks[i], p.tasks[i].reg)
+		c.include(p.g.Task(int(i)), p.tasks[i].reg)
 	}
 	c.unordered = true
-	var t task
+	t := task{tabled: alone}
 	c.lower(&t)
 	if len(q.initial) != len(p.initial) || len(q.curves) != len(p.curves) {
 		return nil, 0, false // a constant without a register
@@ -54,7 +54,7 @@ func (p *Program) joint(tasks []int32) (code []instr, slots int32, ok bool) {
 
 // include adds the formula of a scalar to joint code. Formulas that follow
 // read the value itself, wherever it stands.
-func (c *compiler) include(t *graph.Task, reg int32) {
+func (c *compiler) include(t graph.Task, reg int32) {
 	var v ref
 	switch t.Kind {
 	case graph.CellTask:

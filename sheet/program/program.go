@@ -80,23 +80,35 @@ type curvePlan struct {
 // truth and of the row that decided it, from 0; no row is -1.
 type verdict struct{ value, row int32 }
 
-// task is the code of one task of the graph, which has the same number.
+// task is the code of one task of the graph, which has the same number. A large
+// sheet has a million scalars: what only a table's tasks have stands apart.
 type task struct {
 	kind taskKind
-	// pre is run once, first for the first row of a table (empty where it
-	// is like any other), body for each row after it. A scalar has a body.
-	pre, first, body code
-	reg              int32 // scalars and verdicts: the result
-	row              int32 // verdicts over a table: the row
-	column           int32 // columns, and verdicts over a table
-	table            int32 // the table it belongs to, -1 for none
-	slots            int32 // how much of the frame it uses
-	loop             []looped
-	until            int32 // register of a loop's condition, noReg for none
 	// batch is one more than the number of the batch that a scalar belongs
-	// to, 0 for none, and lane its place in it. It has no code of its own.
-	batch, lane int32
+	// to, 0 for none. It has no code of its own.
+	batch int32
+	reg   int32 // scalars and verdicts: the result
+	slots int32 // how much of the frame it uses
+	// body is run for each row behind those of pre and first; a scalar has
+	// nothing else.
+	body code
+	*tabled
 }
+
+// tabled is what a task of a table has. Tasks without one share alone.
+type tabled struct {
+	// pre is run once, first for the first row of a table (empty where it is
+	// like any other).
+	pre, first code
+	row        int32 // verdicts over a table: the row
+	column     int32 // columns, and verdicts over a table
+	table      int32 // the table it belongs to, -1 for none
+	until      int32 // register of a loop's condition, noReg for none
+	loop       []looped
+}
+
+// alone is the table of tasks that have none; it is never written.
+var alone = &tabled{row: noReg, column: -1, table: -1, until: noReg}
 
 // taskKind says how a task is run.
 type taskKind uint8
@@ -131,7 +143,7 @@ func (p *Program) Model() *check.Model { return p.m }
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p := &Program{m: m, g: g, plain: opt.Plain, singly: opt.Singly, initial: []float64{junk}}
-	if n := len(g.Tasks); n > batchSheet {
+	if n := g.Len(); n > batchSheet {
 		p.initial = append(make([]float64, 0, n+n/16), junk)
 	}
 	p.layColumns()
@@ -143,14 +155,14 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 		advices[a] = len(m.Limits) + i
 	}
 	c := newCompiler(p)
-	p.tasks = make([]task, len(g.Tasks))
+	p.tasks = make([]task, g.Len())
 	gr := p.findBatches()
 	for _, i := range p.order {
 		if i < 0 {
 			c.batch(gr, ^i)
 			continue
 		}
-		switch t := &g.Tasks[i]; t.Kind {
+		switch t := g.Task(int(i)); t.Kind {
 		case graph.CellTask:
 			p.tasks[i] = c.cell(t.Cell)
 		case graph.ColumnTask:
@@ -179,7 +191,7 @@ func (p *Program) findBatches() *grouping {
 			return gr
 		}
 	}
-	p.order = make([]int32, len(p.g.Tasks))
+	p.order = make([]int32, p.g.Len())
 	for i := range p.order {
 		p.order[i] = int32(i)
 	}

@@ -75,8 +75,8 @@ func Confirm(r *Referee, v Values, sample func(task, row int) bool) ([]Differenc
 	}
 	a := r.Audit(v)
 	var found []Difference
-	for i := range r.g.Tasks {
-		for row := range rowsOf(&r.g.Tasks[i]) {
+	for i := range r.g.Len() {
+		for row := range rowsOf(r.g.Task(i)) {
 			if !sample(i, row) {
 				continue
 			}
@@ -94,7 +94,7 @@ func Confirm(r *Referee, v Values, sample func(task, row int) bool) ([]Differenc
 }
 
 // rowsOf returns how many rows of a task can be evaluated one by one.
-func rowsOf(t *graph.Task) int {
+func rowsOf(t graph.Task) int {
 	switch t.Kind {
 	case graph.ColumnTask:
 		return t.Column.Table.Rows
@@ -195,7 +195,7 @@ func (r *Referee) Audit(v Values) *Audit {
 // differs.
 func (a *Audit) Task(task, row int) ([]Difference, error) {
 	var d differences
-	t := &a.r.g.Tasks[task]
+	t := a.r.g.Task(task)
 	v := a.b.v
 	switch t.Kind {
 	case graph.CellTask:

@@ -124,8 +124,8 @@ func (r *Referee) Run() error {
 	for i := range r.m.Tables {
 		r.spans[i] = span{live: r.m.Tables[i].Rows, ended: r.m.Tables[i].Until == 0 && r.m.Tables[i].Fault == "", broken: -1}
 	}
-	for i := range r.g.Tasks {
-		if err := r.run(&r.g.Tasks[i]); err != nil {
+	for i := range r.g.Len() {
+		if err := r.run(r.g.Task(i)); err != nil {
 			return err
 		}
 	}
@@ -133,7 +133,7 @@ func (r *Referee) Run() error {
 }
 
 // run evaluates one task from the referee's own values.
-func (r *Referee) run(t *graph.Task) error {
+func (r *Referee) run(t graph.Task) error {
 	var err error
 	switch t.Kind {
 	case graph.CellTask:

@@ -119,7 +119,8 @@ func TestLanes(t *testing.T) {
 
 // change gives one in three given numbers another value.
 func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine, lane int) {
-	for _, task := range g.Tasks {
+	for i := range g.Len() {
+		task := g.Task(i)
 		factor := []float64{0, 0.5, -1, 3}[rnd.IntN(4)]
 		switch {
 		case rnd.IntN(3) > 0:

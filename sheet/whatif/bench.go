@@ -39,13 +39,13 @@ func Weight(p *program.Program, by []Place) int {
 	}
 	size := 1
 	for _, task := range g.Reach(givens) {
-		size += values(&g.Tasks[task])
+		size += values(g.Task(task))
 	}
 	return size
 }
 
 // values counts the values that a task computes.
-func values(t *graph.Task) int {
+func values(t graph.Task) int {
 	switch t.Kind {
 	case graph.ColumnTask:
 		return t.Column.Table.Rows

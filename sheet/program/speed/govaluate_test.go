@@ -30,7 +30,8 @@ var functions = map[string]govaluate.ExpressionFunction{
 
 func newTokens(tb testing.TB, s *loaded) *tokens {
 	out := &tokens{values: map[string]any{}}
-	for _, task := range s.graph.Tasks {
+	for i := range s.graph.Len() {
+		task := s.graph.Task(i)
 		c := task.Cell
 		switch {
 		case c == nil:
