@@ -74,10 +74,9 @@ const maxWhole = 64
 //
 // A whole exponent up to 64 either way is repeated squaring: at most
 // |b| - 1 roundings come together, so the relative error stays below
-// 64 · 2^-53, 7.2e-15. Roots by halves are square roots, and other powers
-// near 1 are exp(b · ln a), with an error of the same size, in a third of the
-// time of math.Pow, which does the rest. A negative number has whole powers
-// only, and zero no negative ones; 0^0 is 1.
+// 64 · 2^-53, 7.2e-15. Roots by halves are square roots, and other powers are
+// exp(b · ln a), with an error of the same size. A negative number has whole
+// powers only, and zero no negative ones; 0^0 is 1.
 func Pow(a, b float64) float64 {
 	if n := int(b); float64(n) == b && n <= maxWhole && n >= -maxWhole {
 		if r := whole(a, n); r-r == 0 {
@@ -85,29 +84,14 @@ func Pow(a, b float64) float64 {
 		}
 		return settle(a, b)
 	}
-	if r := fraction(a, b); r-r == 0 {
+	r := math.Sqrt(a)
+	if b != 0.5 {
+		r = fraction(a, b)
+	}
+	if r-r == 0 {
 		return r
 	}
 	return settle(a, b)
-}
-
-// nearOne is how far b · ln a may be from 0 for exp(b · ln a): the error of
-// the product, half a place of its size, becomes one of the result.
-const nearOne = 30
-
-// fraction returns a^b, a NaN where either is one.
-func fraction(a, b float64) float64 {
-	switch {
-	case a != a || b != b:
-		return math.NaN()
-	case b == 0.5:
-		return math.Sqrt(a)
-	case a > 0:
-		if e := b * math.Log(a); math.Abs(e) < nearOne {
-			return math.Exp(e)
-		}
-	}
-	return math.Pow(a, b)
 }
 
 // whole returns a^n by repeated squaring, n at most maxWhole either way.
@@ -125,7 +109,7 @@ func whole(a float64, n int) float64 {
 		if m := math.Abs(p); m > 0x1p-1000 && m < 0x1p1000 {
 			return 1 / p
 		}
-		return math.Pow(a, float64(n)) // near the ends 1/p would lose its digits
+		return anyPower(a, float64(n)) // near the ends 1/p would lose its digits
 	}
 	r := 1.0
 	for ; n > 0; n >>= 1 {

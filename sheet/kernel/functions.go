@@ -11,10 +11,9 @@ import (
 // infinity outside their domain.
 //
 // Sqrt, Abs, Floor, Ceil, Round, Mod, Min and Max are exact or correctly
-// rounded and give the same bits everywhere. Exp, Log and, through them, the
-// hyperbolic and power functions have assembly of their own on some
-// architectures; they and the angles agree across architectures to a few
-// units in the last place.
+// rounded and give the same bits everywhere, and so do Exp, Ln and powers, which
+// power.go writes out. Log10, Cbrt, Hypot and the angles are those of Go's
+// library; they agree across architectures to a few units in the last place.
 
 // An angle in flight is in turns (rpm is turn/min, a turn counts as 1), so
 // that quarter turns are exact: sin(180 deg) is 0, and not 1.2e-16.
@@ -90,12 +89,6 @@ func Sqrt(x float64) float64 { return math.Sqrt(x) }
 
 // Cbrt returns the cube root of x, which may be negative.
 func Cbrt(x float64) float64 { return math.Cbrt(x) }
-
-// Exp returns e to the power x.
-func Exp(x float64) float64 { return math.Exp(x) }
-
-// Ln returns the natural logarithm of x.
-func Ln(x float64) float64 { return math.Log(x) }
 
 // Log10 returns the decimal logarithm of x, exact for 1, 10, 100 and so on.
 func Log10(x float64) float64 {

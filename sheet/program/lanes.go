@@ -440,6 +440,15 @@ func sqrtLanes(d []float64, a, _ wide) bool {
 	return e == 0
 }
 
+// powLanes is for one exponent in all lanes.
+func powLanes(d []float64, a, b wide) bool {
+	if b.v != nil {
+		return false
+	}
+	kernel.Powers(d, a.v, b.s)
+	return true
+}
+
 // ifLanes chooses between b and c by a, which differs from lane to lane.
 func ifLanes(d, a, b, c []float64) {
 	a, b, c = a[:len(d)], b[:len(d)], c[:len(d)]

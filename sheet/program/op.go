@@ -129,7 +129,7 @@ var ops = [opcodes]op{
 	opSub:          {name: "sub", a: register, b: register, f2: kernel.Sub, lanes: subLanes, cause: kernel.SumCause},
 	opMul:          {name: "mul", a: register, b: register, f2: kernel.Mul, lanes: mulLanes, cause: kernel.SumCause},
 	opDiv:          {name: "div", a: register, b: register, f2: kernel.Div, lanes: divLanes, cause: kernel.DivCause},
-	opPow:          {name: "pow", a: register, b: register, f2: kernel.Pow, cause: kernel.PowCause},
+	opPow:          {name: "pow", a: register, b: register, f2: kernel.Pow, lanes: powLanes, cause: kernel.PowCause},
 	opNeg:          {name: "neg", a: register, f1: kernel.Neg},
 	opLess:         {name: "less", a: register, b: register, f2: kernel.Less, lanes: lessLanes},
 	opLessEqual:    {name: "lesseq", a: register, b: register, f2: kernel.LessEqual, lanes: lessEqualLanes},

@@ -1,0 +1,236 @@
+package kernel
+
+import "math"
+
+// Exponential, logarithm and the powers made of them are written out here, in
+// additions, multiplications and divisions that each round for themselves, so
+// that they give the same bits on every processor. math.Exp and math.Log do
+// not: some processors have assembly for them, with or without multiplications
+// that round together with an addition.
+//
+// Four lanes at a time, where the build has that, go through the very same
+// operations. Hence there are no tables, and whole numbers are made of
+// fractions, and back, by adding a large one.
+
+const (
+	ln2High = 6.93147180369123816490e-01 // the upper 33 bits of ln 2: a multiple up to 2^20 is exact
+	ln2Low  = 1.90821492927058770002e-10 // the rest
+
+	// wholeAt, added to a small number and taken away again, leaves it whole;
+	// in between, the lowest bits are that whole number.
+	wholeAt = 0x1.8p52
+
+	// What exponents of e a plain exponential takes: its result is an ordinary
+	// number.
+	expLeast, expMost = -708, 709
+)
+
+// expCoefficients are those of g in e^r = 1 + r + r² g(r), from r^0 on, which
+// Remez's exchange gives for |r| ≤ ½ ln 2: relative to e^r the error stays
+// below 2^-60.
+var expCoefficients = [11]float64{
+	0.5, 0x1.555555555555bp-3, 0x1.5555555555503p-5, 0x1.111111110ec5dp-7, 0x1.6c16c16c3048cp-10, 0x1.a01a01b37e37fp-13,
+	0x1.a01a01368f8a2p-16, 0x1.71ddf020cdedcp-19, 0x1.27e5b44634161p-22, 0x1.af6be7e49d961p-26, 0x1.1e3d2d1a6d39ap-29,
+}
+
+// Exp returns e to the power x, within one unit in the last place.
+func Exp(x float64) float64 {
+	if x >= expLeast && x <= expMost {
+		return expPlain(x)
+	}
+	switch {
+	case x > expMost+1:
+		return math.Inf(1)
+	case x < expLeast-40:
+		return 0
+	}
+	return expAtEnd(x, 0) // NaN for a NaN
+}
+
+// expPlain is e^x for x from expLeast to expMost.
+func expPlain(x float64) float64 {
+	y, n := expParts(x)
+	return math.Float64frombits(math.Float64bits(y) + math.Float64bits(n)<<52)
+}
+
+// expParts is e^x as y, near 1, times 2 to a whole number, which is n less
+// wholeAt.
+func expParts(x float64) (y, n float64) {
+	n = float64(x*(1/math.Ln2)) + wholeAt
+	k := n - wholeAt
+	high, low := x-float64(k*ln2High), float64(k*ln2Low)
+	r := high - low
+	c := &expCoefficients
+	r2 := float64(r * r)
+	r4 := float64(r2 * r2)
+	p := (c[0] + float64(r*c[1])) + float64(r2*(c[2]+float64(r*c[3])))
+	q := (c[4] + float64(r*c[5])) + float64(r2*(c[6]+float64(r*c[7])))
+	t := (c[8] + float64(r*c[9])) + float64(r2*c[10])
+	g := p + float64(r4*(q+float64(r4*t)))
+	return 1 + (high + (float64(r2*g) - low)), n
+}
+
+// expAtEnd is e^x times 1 + more, more being small, for any x not far beyond
+// the ends of the scale; no number for what is none.
+func expAtEnd(x, more float64) float64 {
+	y, n := expParts(x)
+	return math.Ldexp(y+float64(y*more), int(n-wholeAt))
+}
+
+// The coefficients of lnPlain, its constants and its way are those of
+// FreeBSD's msun, e_log.c, which came with this notice:
+//
+//	Copyright (C) 1993 by Sun Microsystems, Inc. All rights reserved.
+//
+//	Developed at SunSoft, a Sun Microsystems, Inc. business.
+//	Permission to use, copy, modify, and distribute this
+//	software is freely granted, provided that this notice
+//	is preserved.
+const (
+	ln1 = 6.666666666666735130e-01
+	ln2 = 3.999999999940941908e-01
+	ln3 = 2.857142874366239149e-01
+	ln4 = 2.222219843214978396e-01
+	ln5 = 1.818357216161805012e-01
+	ln6 = 1.531383769920937332e-01
+	ln7 = 1.479819860511658591e-01
+)
+
+const (
+	mantissaBits = 1<<52 - 1
+	rootHalfBits = 0x3FE6_A09E_0000_0000 // of a number just below √½
+	leastOrdinal = 1 << 52               // the bits of the least number that is not subnormal
+	infinityBits = 0x7FF0_0000_0000_0000
+)
+
+// ordinary reports whether x is above zero and neither subnormal nor infinite.
+func ordinary(x float64) bool { return math.Float64bits(x)-leastOrdinal < infinityBits-leastOrdinal }
+
+// Ln returns the natural logarithm of x, within one unit in the last place.
+func Ln(x float64) float64 {
+	switch {
+	case ordinary(x):
+		return lnPlain(x, bias)
+	case x > 0 && x <= math.MaxFloat64:
+		return lnPlain(x*0x1p54, bias+54)
+	case x == 0:
+		return math.Inf(-1)
+	case x < 0:
+		return math.NaN()
+	}
+	return x // infinity or NaN
+}
+
+// bias is what exponents carry in the bits of a number.
+const bias = 1023
+
+// lnPlain is ln x for an ordinary x = 2^k (1+f), 1+f between √½ and √2. less
+// is what x's exponent carries: bias, and more where x has been scaled.
+func lnPlain(x, less float64) float64 {
+	u := math.Float64bits(x) + (oneBits - rootHalfBits)
+	k := float64(int(u>>52)) - less
+	f := math.Float64frombits(u&mantissaBits+rootHalfBits) - 1
+	s := f / (2 + f)
+	z := float64(s * s)
+	w := float64(z * z)
+	even := float64(w * (ln2 + float64(w*(ln4+float64(w*ln6)))))
+	odd := float64(z * (ln1 + float64(w*(ln3+float64(w*(ln5+float64(w*ln7)))))))
+	half := float64(float64(0.5*f) * f)
+	rest := float64(s * (half + (odd + even)))
+	return float64(k*ln2High) - ((half - (rest + float64(k*ln2Low))) - f)
+}
+
+const oneBits = 0x3FF0_0000_0000_0000 // of the number 1
+
+// nearOne is how far b · ln a may be from 0 for exp(b · ln a): the error of
+// the product, half a place of its size, becomes one of the result.
+const nearOne = 30
+
+// fraction returns a^b of numbers; a NaN where a is below zero and b not
+// whole.
+func fraction(a, b float64) float64 {
+	if ordinary(a) {
+		if e := float64(b * lnPlain(a, bias)); math.Abs(e) < nearOne {
+			return expPlain(e)
+		}
+	}
+	return anyPower(a, b)
+}
+
+// anyPower is a^b for all that fraction does not see to.
+func anyPower(a, b float64) float64 {
+	switch {
+	case a != a || b != b:
+		return math.NaN()
+	case a == 0 && b < 0:
+		return math.Inf(1)
+	case a == 0:
+		return 0
+	case a > 0:
+		return farPower(a, b)
+	case math.Floor(b) != b:
+		return math.NaN()
+	case math.Mod(b, 2) != 0:
+		return -farPower(-a, b)
+	}
+	return farPower(-a, b)
+}
+
+// farPower is a^b of numbers, a above zero, far from 1: b · ln a is taken in
+// two parts, so that its error does not grow with it. What math.FMA gives is
+// the same everywhere, in one machine instruction or in many.
+func farPower(a, b float64) float64 {
+	high, low := lnParts(a)
+	e := float64(b * high)
+	switch {
+	case e > expMost+1:
+		return math.Inf(1)
+	case e < expLeast-40:
+		return 0
+	}
+	return expAtEnd(e, math.FMA(b, high, -e)+float64(b*low))
+}
+
+// lnParts is ln a in two parts, a above zero. It sums 2 artanh(f/(2+f)); what
+// is behind the first term is so small that one part will do.
+func lnParts(a float64) (high, low float64) {
+	m, exponent := math.Frexp(a)
+	if m < math.Sqrt2/2 {
+		m, exponent = 2*m, exponent-1
+	}
+	k, f := float64(exponent), m-1
+	d := 2 + f
+	s := f / d
+	more := (math.FMA(-s, d, f) - float64(s*((2-d)+f))) / d
+	z := float64(s * s)
+	w := float64(z * z)
+	even := float64(w * (ln2 + float64(w*(ln4+float64(w*ln6)))))
+	odd := float64(z * (ln1 + float64(w*(ln3+float64(w*(ln5+float64(w*ln7)))))))
+	rest := float64(s*(odd+even)) + float64(2*more) + float64(k*ln2Low)
+	first := float64(k * ln2High)
+	sum := first + float64(2*s)
+	over := sum - first
+	rest += (first - (sum - over)) + (float64(2*s) - over)
+	high = sum + rest
+	return high, (sum - high) + rest
+}
+
+// Powers leaves in d what Pow returns for each of a and b.
+func Powers(d, a []float64, b float64) {
+	a = a[:len(d)]
+	switch n := int(b); {
+	case b == 0.5 || b != b || float64(n) == b && n <= maxWhole && n >= -maxWhole:
+		for i, x := range a {
+			d[i] = Pow(x, b)
+		}
+		return
+	}
+	for i, x := range a {
+		e := float64(b * lnPlain(x, bias))
+		if !ordinary(x) || math.Abs(e) >= nearOne {
+			d[i] = Pow(x, b)
+			continue
+		}
+		d[i] = expPlain(e)
+	}
+}
