@@ -1,6 +1,9 @@
 package kernel
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Reduce returns an aggregate of a column's live entries. Blanks are passed
 // over and a fault among the entries is the result. Sums run from the first
@@ -8,6 +11,9 @@ import "fmt"
 // a spreadsheet and a pocket calculator do. Without values a sum and a count
 // are 0 and everything else a fault.
 func Reduce(how Aggregate, column []float64) float64 {
+	if len(column) > 0 && numbers(column) {
+		return reduceNumbers(how, column)
+	}
 	if how == First || how == Last {
 		return end(how, column)
 	}
@@ -28,6 +34,46 @@ func Reduce(how Aggregate, column []float64) float64 {
 		n++
 	}
 	return choose(how, sum, low, high, n)
+}
+
+// numbers reports whether all entries are numbers: any other, taken from
+// itself, is none. There are four sums because one would wait for itself.
+func numbers(column []float64) bool {
+	var a, b, c, d float64
+	for ; len(column) >= 4; column = column[4:] {
+		a += column[0] - column[0]
+		b += column[1] - column[1]
+		c += column[2] - column[2]
+		d += column[3] - column[3]
+	}
+	for _, v := range column {
+		a += v - v
+	}
+	return a+b+c+d == 0
+}
+
+// reduceNumbers is Reduce for a column of numbers, which has one at least.
+func reduceNumbers(how Aggregate, column []float64) float64 {
+	sum, low, high := 0.0, column[0], column[0]
+	switch how {
+	case First:
+		return column[0]
+	case Last:
+		return column[len(column)-1]
+	case Sum, Mean:
+		for _, v := range column {
+			sum += v
+		}
+	case Min:
+		for _, v := range column {
+			low = Lower(low, v)
+		}
+	case Max:
+		for _, v := range column {
+			high = Higher(high, v)
+		}
+	}
+	return choose(how, sum, low, high, len(column))
 }
 
 // end returns the first or last value of a column, after looking for faults.
@@ -145,6 +191,9 @@ func ReduceCause(how Aggregate, column []float64, label string) string {
 // Where the table has not ended the rows are known, but not how many there
 // should be: unless one breaks the condition, that is a fault with place -1.
 func Holds(conditions []float64, ended bool) (value float64, row int) {
+	if ended && allHold(conditions) {
+		return 1, -1
+	}
 	faulty := -1
 	for i, c := range conditions {
 		switch {
@@ -158,6 +207,16 @@ func Holds(conditions []float64, ended bool) (value float64, row int) {
 		return Fault, faulty
 	}
 	return 1, -1
+}
+
+// allHold reports whether every condition is 1.
+func allHold(conditions []float64) bool {
+	one := math.Float64bits(1)
+	other := uint64(0)
+	for _, c := range conditions {
+		other |= math.Float64bits(c) ^ one
+	}
+	return other == 0
 }
 
 // Turn is what the condition of `until` says after a row.

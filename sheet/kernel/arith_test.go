@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/big"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -368,6 +369,18 @@ func TestReduce(t *testing.T) {
 		}
 		if got := Reduce(c.how, []float64{1, Fault, 2}); !IsFault(got) {
 			t.Errorf("%v with a fault is %v", c.how, got)
+		}
+	}
+	r := rand.New(rand.NewPCG(1, 7))
+	for n := 1; n < 40; n++ { // numbers alone give what they give beside a blank
+		column := make([]float64, n)
+		for i := range column {
+			column[i] = math.Ldexp(r.Float64()-0.5, r.IntN(60))
+		}
+		for how := Sum; how <= Last; how++ {
+			if got, want := Reduce(how, column), Reduce(how, append(column, Blank)); !alike(got, want) {
+				t.Errorf("%v of %v is %v, want %v", how, column, got, want)
+			}
 		}
 	}
 	if got := Reduce(Sum, []float64{1e308, 1e308}); !IsFault(got) {

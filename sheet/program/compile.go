@@ -122,10 +122,13 @@ func (c *compiler) loop(table *check.Table) task {
 	t := task{kind: loopTask, tabled: &tabled{table: int32(table.Index), column: -1, until: noReg}}
 	f := c.f
 	f.loop, f.before = table, map[int32]ref{}
-	for _, col := range table.Loop {
-		l := looped{column: col.Index, now: c.pin(), before: c.pin()}
+	for _, col := range table.Loop { // all the nows, then all the befores: see keeper
+		t.loop = append(t.loop, looped{column: col.Index, now: c.pin()})
+	}
+	for i := range t.loop {
+		l := &t.loop[i]
+		l.before = c.pin()
 		f.before[l.column] = makeRef(toRegister, l.before)
-		t.loop = append(t.loop, l)
 	}
 	if table.Until != 0 {
 		t.until = c.pin()

@@ -59,19 +59,19 @@ given goal
 loop run
   once    t9 = moreeq 0 goal
   first   t0 = move 0
-          t2 = move 0
-          t4 = move 12
-          t6 = move 0
+          t1 = move 0
+          t2 = move 12
+          t3 = move 0
           t8 = move t9
-  row     t0 = add t1 step
-          t2 = mul-add t5 step t3
-          t4 = mul-from 0.5 t2 12
-          t6 = mul-add t3 step t7
-          t8 = moreeq t6 goal
-          run.time = t0, before t1
-          run.speed = t2, before t3
-          run.accel = t4, before t5
-          run.distance = t6, before t7
+  row     t0 = add t4 step
+          t1 = mul-add t6 step t5
+          t2 = mul-from 0.5 t1 12
+          t3 = mul-add t5 step t7
+          t8 = moreeq t3 goal
+          run.time = t0, before t4
+          run.speed = t1, before t5
+          run.accel = t2, before t6
+          run.distance = t3, before t7
           until t8
 cell elapsed
           elapsed = reduce run.time last

@@ -449,6 +449,34 @@ func powLanes(d []float64, a, b wide) bool {
 	return true
 }
 
+// andLanes and orLanes choose, too: `if a then b else no`, `if a then yes
+// else b`.
+func andLanes(d []float64, a, b wide) bool {
+	e := 0.0
+	for i := range d {
+		x, u := a.at(i), uint64(0)
+		if w := math.Float64bits(b.at(i)); x == 1 {
+			u = w
+		}
+		d[i] = math.Float64frombits(u)
+		e += math.Abs(x * (x - 1))
+	}
+	return e == 0
+}
+
+func orLanes(d []float64, a, b wide) bool {
+	e := 0.0
+	for i := range d {
+		x, u := a.at(i), uint64(oneBits)
+		if w := math.Float64bits(b.at(i)); x != 1 {
+			u = w
+		}
+		d[i] = math.Float64frombits(u)
+		e += math.Abs(x * (x - 1))
+	}
+	return e == 0
+}
+
 // ifLanes chooses between b and c by a, which differs from lane to lane.
 func ifLanes(d, a, b, c []float64) {
 	a, b, c = a[:len(d)], b[:len(d)], c[:len(d)]

@@ -38,7 +38,7 @@ type Machine struct {
 	stats   int
 
 	b       block
-	kept    []keptColumn // of the loop under way
+	kept    [][]float64  // the columns of the loop under way
 	scratch [2][]float64 // a column's entries in one lane
 	reducer kernel.Reducer
 

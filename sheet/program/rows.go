@@ -32,8 +32,17 @@ func (mc *Machine) columnOnce(t *task) bool {
 // rowsOnce computes n rows of a column from row on.
 func (mc *Machine) rowsOnce(t *task, c code, row, n int) bool {
 	mc.b.row, mc.b.n = row, n
+	to := mc.columns[t.column].one[row : row+n]
+	if mc.b.watch || len(mc.p.ofCurve[t.column]) > 0 {
+		mc.runCode(mc.code(c))
+		return store(to, mc.operand(mc.out()))
+	}
+	own := mc.b.room[0]
+	mc.b.room[0] = to
 	mc.runCode(mc.code(c))
-	return store(mc.columns[t.column].one[row:row+n], mc.operand(int32(len(mc.wide))))
+	mc.land(mc.out(), to)
+	mc.b.room[0] = own
+	return true // nobody asks
 }
 
 // store stores values and reports whether one moved.
@@ -61,15 +70,17 @@ func (mc *Machine) loopOnce(t *task) bool {
 	mc.scalar(mc.code(t.pre), 0)
 	size := mc.p.m.Tables[t.table].Rows
 	live := mc.unended(t)
-	columns := mc.keepColumns(t)
+	k := mc.keeper(t)
 	moved := !mc.b.watch // in a Run nobody asks
 	code := mc.code(t.first)
 	for row := range size {
-		mc.scalar(code, row)
-		moved = moved || moves(columns, mc.r, row)
-		keepRow(columns, mc.r, row)
+		if at := quick(code, mc.r, mc.near, 0); at < len(code) {
+			mc.scalarFrom(code, at, row)
+		}
+		moved = moved || k.moves(row)
+		k.keep(row)
 		code = mc.code(t.body)
-		if t.until == noReg {
+		if t.until == noReg || mc.r[t.until] == 0 {
 			continue
 		}
 		if turn := kernel.Until(mc.r[t.until]); turn != kernel.GoesOn {
@@ -122,41 +133,36 @@ func endAt(row int, turn kernel.Turn) liveRows {
 	return liveRows{rows: int32(row + 1), end: ended}
 }
 
-// keptColumn is a column of a loop while its table is computed: the register with
-// the row's value, the one in which it stands for the next row, and where the
-// rows go.
-type keptColumn struct {
-	now, before int32
-	rows        []float64
+// keeper puts the rows of a table away while they are computed one by one:
+// for each column there is a register with the row's value in now, one in which
+// it stands for the next row in before, and the rows themselves.
+type keeper struct {
+	now, before []float64
+	rows        [][]float64
 }
 
-// keepColumns lays out the columns of a loop.
-func (mc *Machine) keepColumns(t *task) []keptColumn {
+// keeper returns what puts the rows of a loop away.
+func (mc *Machine) keeper(t *task) keeper {
+	n, frame := len(t.loop), mc.r[mc.out():]
 	mc.kept = mc.kept[:0]
 	for _, l := range t.loop {
-		k := keptColumn{now: l.now, before: l.before, rows: mc.columns[l.column].one}
-		if l.before == noReg {
-			k.before = junk
-		}
-		mc.kept = append(mc.kept, k)
+		mc.kept = append(mc.kept, mc.columns[l.column].one)
 	}
-	return mc.kept
+	return keeper{now: frame[:n], before: frame[n : 2*n], rows: mc.kept}
 }
 
-// keepRow stores a row of a loop on which all lanes agree and moves it up.
-func keepRow(columns []keptColumn, r []float64, row int) {
-	for i := range columns {
-		k := &columns[i]
-		v := r[k.now]
-		k.rows[row] = v
-		r[k.before] = v
+// keep stores a row on which all lanes agree and moves it up.
+func (k *keeper) keep(row int) {
+	before, rows := k.before[:len(k.now)], k.rows[:len(k.now)]
+	for i, v := range k.now {
+		before[i], rows[i][row] = v, v
 	}
 }
 
 // moves reports whether a row differs from what is stored of it.
-func moves(columns []keptColumn, r []float64, row int) bool {
-	for i := range columns {
-		if !same(columns[i].rows[row], r[columns[i].now]) {
+func (k *keeper) moves(row int) bool {
+	for i, v := range k.now {
+		if !same(k.rows[i][row], v) {
 			return true
 		}
 	}

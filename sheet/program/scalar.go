@@ -5,11 +5,16 @@ import "gearleaf/sheet/kernel"
 // scalar runs code on one value a register: a sheet's scalars in one go, or
 // the row of a loop.
 func (mc *Machine) scalar(code []instr, row int) {
-	for i := 0; ; i++ {
-		if i = quick(code, mc.r, mc.near, i); i == len(code) {
-			return
-		}
+	if i := quick(code, mc.r, mc.near, 0); i < len(code) {
+		mc.scalarFrom(code, i, row)
+	}
+}
+
+// scalarFrom goes on where quick could not, from instruction i on.
+func (mc *Machine) scalarFrom(code []instr, i, row int) {
+	for i < len(code) {
 		mc.r[code[i].dst] = mc.slow(&code[i], row)
+		i = quick(code, mc.r, mc.near, i+1)
 	}
 }
 
