@@ -147,15 +147,26 @@ func (mc *Machine) loadLeaf(l *leaf, slot, from int) {
 	b := &mc.b
 	switch {
 	case l.at != nil:
-		d, r := b.room[slot][:b.n], mc.r
-		for i, reg := range l.at[from : from+b.n] {
-			d[i] = r[reg]
-		}
-		b.vec[slot] = d
+		b.vec[slot] = b.room[slot][:b.n]
+		gather(b.vec[slot], mc.r, l.at[from:from+b.n])
 	case l.step == 1:
 		b.vec[slot] = mc.r[int(l.from)+from:][:b.n]
 	default:
 		mc.r[int(mc.out())+slot] = mc.r[l.from]
+	}
+}
+
+// gather leaves in d what stands in the registers listed.
+func gather(d, r []float64, at []int32) {
+	d = d[:len(at)]
+	i := 0
+	for ; i+4 <= len(at); i += 4 {
+		at := at[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		d[0], d[1], d[2], d[3] = r[uint32(at[0])], r[uint32(at[1])], r[uint32(at[2])], r[uint32(at[3])]
+	}
+	for ; i < len(at); i++ {
+		d[i] = r[uint32(at[i])]
 	}
 }
 

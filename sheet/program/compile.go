@@ -18,7 +18,7 @@ type compiler struct {
 	uses      []int32         // for each value: the last one that reads it, or keep
 	homes     []int32         // for each value: its register
 	reads     []reading       // for each value: who reads it
-	unordered bool            // what follows on what is free: see stretch.go
+	unordered bool            // values may change places: see stretch.go
 	shapeAt   map[int32]int32 // shapes that have been compiled, by their number in the grouping
 }
 
@@ -48,6 +48,7 @@ func (c *compiler) begin(hoist bool) {
 	c.f.begin(hoist)
 	c.results = c.results[:0]
 	c.pinned, c.slots, c.free = 0, 0, c.free[:0]
+	c.unordered = false
 }
 
 // pin returns a frame register that is the task's until it ends.
@@ -136,6 +137,7 @@ func (c *compiler) loop(table *check.Table) task {
 	for _, at := range []section{first, body} {
 		c.row(&t, table, at)
 	}
+	c.unordered = true
 	c.lower(&t)
 	c.dropUnasked(&t)
 	return t

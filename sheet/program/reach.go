@@ -1,5 +1,7 @@
 package program
 
+import "slices"
+
 // The scalars that one given reaches are compiled together when it has been
 // changed for the second time. Running all of them takes less than finding
 // out, one by one, which need not run. Where they are very many, the steps of
@@ -10,10 +12,11 @@ const fewest = 16
 
 // reach is what an update does when one given has moved.
 type reach struct {
-	tasks []int32 // in order
-	regs  []int32 // where each has its value
-	old   []float64
-	steps []step // nil until it is worth while, and where there cannot be any
+	tasks []int32   // in order
+	regs  []int32   // where each has its value
+	old   []float64 // what stood there, or in all registers from first on
+	first int32     // noReg where old has theirs alone
+	steps []step    // nil until it is worth while, and where there cannot be any
 	never bool
 }
 
@@ -59,8 +62,52 @@ func (mc *Machine) compileReach(given int32, r *reach) bool {
 	for i := range r.steps {
 		mc.makeFrame(int(r.steps[i].slots))
 	}
-	r.old = make([]float64, len(r.tasks))
+	r.makeOld()
 	return true
+}
+
+// nearRegisters is how many registers are rather copied in a row, with some
+// that do not matter, than one by one.
+const nearRegisters = 4096
+
+// makeOld makes room for what stands in the registers before an update.
+func (r *reach) makeOld() {
+	n := len(r.regs)
+	r.first = slices.Min(r.regs)
+	if size := int(slices.Max(r.regs)-r.first) + 1; size <= nearRegisters && size <= 4*n {
+		r.old = make([]float64, size)
+		return
+	}
+	r.first, r.old = noReg, make([]float64, n)
+}
+
+// remember takes down what stands in the registers now.
+func (r *reach) remember(now []float64) {
+	if r.first == noReg {
+		gather(r.old, now, r.regs)
+		return
+	}
+	copy(r.old, now[r.first:])
+}
+
+// moved appends the tasks whose value has moved since.
+func (r *reach) moved(list []int, now []float64) []int {
+	old := r.old
+	if r.first == noReg {
+		for i, reg := range r.regs {
+			if !same(old[i], now[reg]) {
+				list = append(list, int(r.tasks[i]))
+			}
+		}
+		return list
+	}
+	now = now[r.first:][:len(old)]
+	for i, reg := range r.regs {
+		if at := reg - r.first; !same(old[at], now[at]) {
+			list = append(list, int(r.tasks[i]))
+		}
+	}
+	return list
 }
 
 // reachSteps are the steps that compute tasks, all of them scalars, and
@@ -95,17 +142,10 @@ func (p *Program) reachSteps(tasks []int32) []step {
 // updateReach runs the code of a reach and returns what has moved.
 func (mc *Machine) updateReach(r *reach) []int {
 	mc.changed = append(mc.changed, int(mc.dirty.next()))
-	regs, old := r.regs, r.old
-	for i, reg := range regs {
-		old[i] = mc.r[reg]
-	}
+	r.remember(mc.r)
 	mc.b.watch = false
 	mc.take(r.steps)
-	for i, reg := range regs {
-		if !same(old[i], mc.r[reg]) {
-			mc.changed = append(mc.changed, int(r.tasks[i]))
-		}
-	}
+	mc.changed = r.moved(mc.changed, mc.r)
 	mc.stats = len(r.tasks)
 	return mc.changed
 }

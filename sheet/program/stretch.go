@@ -8,8 +8,11 @@ package program
 // together, every one behind what it reads. Dead ones go.
 func (c *compiler) stretches() {
 	s := newSchedule(c)
-	for o, ok := s.choose(); ok; o, ok = s.choose() {
-		s.run(o)
+	for at := pre; at <= body; at++ {
+		s.gather(at)
+		for o, ok := s.choose(); ok; o, ok = s.choose() {
+			s.run(o)
+		}
 	}
 	c.reorder(s.order)
 }
@@ -36,12 +39,16 @@ func newSchedule(c *compiler) *schedule {
 			s.makers[v.inner] = int32(i)
 		}
 	}
+	return s
+}
+
+// gather notes the values of a section.
+func (s *schedule) gather(at section) {
 	for i := range s.makers {
-		if c.written(i) {
+		if s.c.written(i) && s.c.f.values[i].at == at {
 			s.add(int32(i))
 		}
 	}
-	return s
 }
 
 // written reports whether value i becomes an instruction.
@@ -52,7 +59,7 @@ func (s *schedule) add(i int32) {
 	v := &s.c.f.values[i]
 	s.left[v.op]++
 	v.operands(func(at *int32) {
-		if r := ref(*at); r.kind() == toValue {
+		if r := ref(*at); r.kind() == toValue && s.c.f.values[r.index()].at == v.at {
 			by := s.makers[r.index()]
 			s.readers[by] = append(s.readers[by], i)
 			s.waits[i]++
