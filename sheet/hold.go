@@ -10,14 +10,13 @@ import (
 // While a large text is loaded, nearly everything that is made stays: a
 // collection in between marks a half-made sheet over and over and frees next
 // to nothing, which takes a third of the time. So a load lets the heap grow
-// by what it is likely to make before the next collection. That is no more
-// than the heap would come to anyway, because a collector that has marked the
-// finished sheet lets it double. A limit on memory (GOMEMLIMIT) still holds,
-// and a collector that has been turned off stays off.
+// by what it is likely to make before the next collection: three times what
+// stays, most of it the tree. A limit on memory (GOMEMLIMIT) still holds, and a
+// collector that has been turned off stays off.
 
 const (
 	holdLeast   = 256 << 10 // bytes of text: a smaller sheet is loaded before the collector stirs
-	madePerByte = 44        // bytes that a load makes for each byte of text, measured on sheets of short formulas
+	madePerByte = 25        // bytes that a load makes for each byte of text, measured on sheets of short formulas
 )
 
 // hold is the loads under way that hold the collector back.

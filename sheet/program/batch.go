@@ -176,7 +176,7 @@ func (mc *Machine) batchScalar(t *task) {
 	s := &mc.p.shapes[b.shape]
 	frame := mc.r[len(mc.wide):]
 	for k := range b.leaves {
-		frame[k] = mc.r[b.leaves[k].of(t.reg - b.reg)]
+		frame[k] = mc.r[b.leaves[k].of(t.reg-b.reg)]
 	}
 	mc.scalar(mc.code(s.code), 0)
 	mc.r[t.reg] = frame[s.leaves]

@@ -40,6 +40,9 @@ func TestTable(t *testing.T) {
 	}
 	for _, l := range layered() {
 		fmt.Fprintln(&out, strings.Join(l.measure(t), "\n"))
+		if l.name == "layers/1000000" {
+			fmt.Fprintln(&out, weigh(t, l.text, l.cells).rows(l.name))
+		}
 		*l = large{} // before the next one
 	}
 	fmt.Fprintln(&out, command(t))

@@ -1,0 +1,104 @@
+package speed
+
+import (
+	"fmt"
+	"runtime"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/generate"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+// memory is how many bytes a cell takes, by what holds them. The tree is there
+// only while the sheet is loaded.
+type memory struct{ text, tree, model, graph, program, machine float64 }
+
+// kept is what a loaded sheet takes in all, its text among it.
+func (m *memory) kept() float64 { return m.text + m.model + m.graph + m.program }
+
+// weigh takes a text through the stages and weighs what each leaves.
+func weigh(tb testing.TB, text string, cells int) *memory {
+	lib := sheet.Library()
+	before := live()
+	per := func() float64 {
+		now := live()
+		took := float64(int64(now-before)) / float64(cells)
+		before = now
+		return took
+	}
+	out := &memory{}
+	file := source.New("speed.leaf", text)
+	out.text = float64(len(text))/float64(cells) + per()
+	tree, list := syntax.Parse(file)
+	out.tree = per()
+	m, found := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: lib})
+	if list = append(list, found...); list.Errors() {
+		tb.Fatal(list)
+	}
+	runtime.KeepAlive(tree)
+	out.model = per() + out.tree // the tree is gone by now
+	g, _ := graph.Build(m)
+	out.graph = per()
+	p := program.Compile(m, g, program.Options{})
+	out.program = per()
+	mc := p.NewMachine(1)
+	mc.Run()
+	out.machine = per()
+	runtime.KeepAlive(mc)
+	return out
+}
+
+// rows are the lines of the table about a large sheet's memory.
+func (m *memory) rows(name string) string {
+	var out []string
+	for _, part := range []struct {
+		what  string
+		bytes float64
+	}{
+		{"text and lines", m.text},
+		{"model", m.model},
+		{"graph", m.graph},
+		{"program", m.program},
+		{"machine of one lane", m.machine},
+		{"tree, while it is loaded", m.tree},
+	} {
+		out = append(out, fmt.Sprintf("| %s/memory, %s | | | | %.3g bytes | |  |", name, part.what, part.bytes))
+	}
+	return strings.Join(out, "\n")
+}
+
+// TestMemory holds a large sheet to its size. What it guards against most is
+// that something keeps the tree, which is larger than all the rest.
+func TestMemory(t *testing.T) {
+	const cells = 100_000
+	text := generate.Layered(cells, 1)
+	m := weigh(t, text, cells)
+	if m.kept() > 350 {
+		t.Errorf("a sheet of %d cells takes %.0f bytes a cell, and 350 are enough: %+v", cells, m.kept(), *m)
+	}
+	before := live()
+	s := load(t, text)
+	if took := float64(live()-before) / cells; took > 310 {
+		t.Errorf("beside its text, a loaded sheet takes %.0f bytes a cell, and 310 are enough", took)
+	}
+	runtime.KeepAlive(s)
+}
+
+// BenchmarkMemory weighs a sheet of a million cells.
+func BenchmarkMemory(b *testing.B) {
+	const cells = 1_000_000
+	text := generate.Layered(cells, 1)
+	for b.Loop() {
+		m := weigh(b, text, cells)
+		b.ReportMetric(m.kept(), "bytes/cell")
+		b.ReportMetric(m.model, "model-bytes/cell")
+		b.ReportMetric(m.graph, "graph-bytes/cell")
+		b.ReportMetric(m.program, "program-bytes/cell")
+	}
+}
