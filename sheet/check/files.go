@@ -77,6 +77,10 @@ func (c *checker) mergeFiles() {
 	c.subjects = make([]subject, subjects, subjects+16)
 }
 
+// argsLeast is how many nodes there are for one of Model.Args at least, in the
+// sheets that tuners write; the list grows where there are more of them.
+const argsLeast = 3
+
 // makeRoom allocates about what the sheet needs.
 func (c *checker) makeRoom() {
 	n, nodes := 0, 64
@@ -90,6 +94,7 @@ func (c *checker) makeRoom() {
 	c.m.Cells = make([]*Cell, 0, n)
 	c.m.outline = make([]entry, 0, n)
 	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
+	c.m.Args = make([]NodeID, 0, nodes/argsLeast)
 	c.shown = append(make([]unitID, 0, nodes), c.shown...)
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
 }
@@ -196,7 +201,8 @@ func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin
 		o.Label = label.Text
 	}
 	if c.merge.origin == nil || *c.merge.origin != o {
-		c.merge.origin = &o
+		c.merge.origin = new(Origin)
+		*c.merge.origin = o
 	}
 	return c.merge.origin
 }

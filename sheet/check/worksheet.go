@@ -1,6 +1,7 @@
 package check
 
 import (
+	"slices"
 	"sync"
 
 	"gearleaf/sheet/source"
@@ -52,16 +53,20 @@ func (q *Quantity) Decl() *syntax.Cell {
 	return nil
 }
 
-// columnDecl returns the declaration of a column.
+// columnDecl returns the declaration of a column. Those between bars are made
+// anew each time, so they come last.
 func columnDecl(t *syntax.Table, name string) *syntax.Cell {
-	for _, list := range []func() []*syntax.Cell{func() []*syntax.Cell { return t.Columns }, func() []*syntax.Cell { return columnDecls(t) }} {
-		for _, decl := range list() {
-			if decl.Name.Text == name {
-				return decl
-			}
-		}
+	named := func(decl *syntax.Cell) bool { return decl.Name.Text == name }
+	list := t.Columns
+	i := slices.IndexFunc(list, named)
+	if i < 0 && t.Grid != nil {
+		list = columnDecls(t)
+		i = slices.IndexFunc(list, named)
 	}
-	return nil
+	if i < 0 {
+		return nil
+	}
+	return list[i]
 }
 
 // Decl returns the declaration of t; nil in a model made by hand.
