@@ -215,11 +215,17 @@ func lnParts(a float64) (high, low float64) {
 	return high, (sum - high) + rest
 }
 
+// plainExponent reports whether powers of b are made of exponentials, most of
+// them: b is no whole number that multiplication serves, nor a half.
+func plainExponent(b float64) bool {
+	n := int(b)
+	return b == b && b != 0.5 && (float64(n) != b || n > maxWhole || n < -maxWhole)
+}
+
 // Powers leaves in d what Pow returns for each of a and b.
 func Powers(d, a []float64, b float64) {
 	a = a[:len(d)]
-	switch n := int(b); {
-	case b == 0.5 || b != b || float64(n) == b && n <= maxWhole && n >= -maxWhole:
+	if !plainExponent(b) {
 		for i, x := range a {
 			d[i] = Pow(x, b)
 		}

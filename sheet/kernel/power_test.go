@@ -265,9 +265,14 @@ func BenchmarkPowers(b *testing.B) {
 			}
 		})
 	}
-	b.Run("lanes", func(b *testing.B) {
-		for b.Loop() {
-			Powers(d, a, 0.2857)
-		}
-	})
+	for name, f := range blockPowers {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				f(d, a, 0.2857)
+			}
+		})
+	}
 }
+
+// blockPowers are what does powers of whole blocks, for BenchmarkPowers.
+var blockPowers = map[string]func(d, a []float64, b float64){"lanes": Powers}

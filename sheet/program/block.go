@@ -163,8 +163,13 @@ func (mc *Machine) lanesOf(o *op) func(d []float64, a, b wide) bool {
 	return o.lanes
 }
 
-// ifVectors is ifLanes with vectors; nil where there are none.
-var ifVectors func(d, a, b, c []float64)
+// pairVectors and chooseVectors do a pair and a choice with vectors; nil where
+// the build or the processor has none. They report whether what they leave is
+// right. compares is the comparison that chooses, opIf for a truth in a.
+var (
+	pairVectors   func(d, keep []float64, a, b, c wide, p pair) bool
+	chooseVectors func(d []float64, a, b, c, e wide, compares opcode) bool
+)
 
 // carefully is o lane by lane, as the kernel has it.
 func (o *op) carefully(d []float64, a, b wide) {
@@ -183,18 +188,20 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 		mc.put1(in.dst, kernel.If(a.s, b.s, c.s))
 		return
 	}
-	x, y, z := mc.spread(a, 2), mc.spread(b, 0), mc.spread(c, 1)
-	if ifVectors != nil && !mc.p.singly {
-		ifVectors(mc.to(in.dst), x, y, z)
+	d := mc.to(in.dst)
+	if a.v != nil && chooseVectors != nil && !mc.p.singly && chooseVectors(d, a, wide{}, b, c, opIf) {
 		return
 	}
-	ifLanes(mc.to(in.dst), x, y, z)
+	ifLanes(d, mc.spread(a, 2), mc.spread(b, 0), mc.spread(c, 1))
 }
 
 // runPair runs two operations one after the other; a value between them that
 // nothing else reads has spare room of its own.
 func (mc *Machine) runPair(in *instr, p pair) {
 	a, b := mc.operand(in.a), mc.operand(in.b)
+	if (a.v != nil || b.v != nil) && pairVectors != nil && !mc.p.singly && mc.pairByVectors(in, a, b, p) {
+		return
+	}
 	first, second := &ops[p.first], &ops[p.second]
 	between := wide{}
 	switch {
@@ -220,6 +227,20 @@ func (mc *Machine) runPair(in *instr, p pair) {
 		between, c = c, between
 	}
 	mc.apply2(in.dst, second, between, c)
+}
+
+// pairByVectors is runPair in one go; it reports whether that is right.
+func (mc *Machine) pairByVectors(in *instr, a, b wide, p pair) bool {
+	c := mc.operand(in.c)
+	if p.chooses {
+		e := mc.operand(in.d)
+		return chooseVectors(mc.to(in.dst), a, b, c, e, p.first)
+	}
+	var keep []float64
+	if in.d != junk {
+		keep = mc.to(in.d)
+	}
+	return pairVectors(mc.to(in.dst), keep, a, b, c, p)
 }
 
 // read runs the operations that read columns, call intrinsics or ask for the

@@ -3,73 +3,333 @@
 package program
 
 import (
+	"math"
 	"simd/archsimd"
 	"unsafe"
+
+	"gearleaf/sheet/kernel"
 )
 
-// The loops below do four lanes in one machine instruction, in a build with
-// GOEXPERIMENT=simd on a processor with AVX2. Addition, subtraction,
-// multiplication, division and square root round as they do one by one, and
-// comparisons and choices are exact, so the bits are those of every build;
-// powers, intrinsics and look-ups stay as they are. Each operation clears the
-// upper halves of the registers when it is done: ordinary code would run at
-// half its speed otherwise.
+// The loops of this build do four lanes in one machine instruction, on a
+// processor with AVX2 and FMA. Addition, subtraction, multiplication, division
+// and square root round as they do one by one, and comparisons and choices are
+// exact, so the bits are those of every build; intrinsics and look-ups stay as
+// they are. Each loop clears the upper halves of the registers when it is
+// done: ordinary code would run at half its speed otherwise.
 
 func init() {
-	if !archsimd.X86.AVX2() {
+	if !archsimd.X86.AVX2() || !archsimd.X86.FMA() {
 		return
 	}
-	for o, f := range map[opcode]func(d []float64, a, b wide) bool{
-		opAdd: addVectors, opSub: subVectors, opMul: mulVectors, opDiv: divVectors,
-		opLower: lowerVectors, opHigher: higherVectors, opAbs: absVectors, opSqrt: sqrtVectors,
-		opGreaterEqual: moreEqualVectors, opLess: lessVectors,
-		opLessEqual: func(d []float64, a, b wide) bool { return moreEqualVectors(d, b, a) },
-		opGreater:   func(d []float64, a, b wide) bool { return lessVectors(d, b, a) },
+	for o, second := range map[opcode]joined{
+		opAdd: thenAdd, opSub: thenSub, opMul: thenMul, opDiv: thenDiv, opLower: thenLower, opHigher: thenHigher,
 	} {
-		ops[o].vectors = f
+		ops[o].vectors = func(d []float64, a, b wide) bool { return fuse(d, nil, a, wide{}, b, nothing, second) }
 	}
-	ifVectors = ifFour
+	for o, c := range map[opcode]question{
+		opGreaterEqual: {}, opLess: {contrary: true}, opLessEqual: {mirrored: true}, opGreater: {mirrored: true, contrary: true},
+	} {
+		ops[o].vectors = func(d []float64, a, b wide) bool { return chooseFour(d, a, b, wide{s: 1}, wide{}, c) }
+	}
+	ops[opAbs].vectors, ops[opSqrt].vectors, ops[opPow].vectors = absVectors, sqrtVectors, powVectors
+	pairVectors = fusePair
+	chooseVectors = func(d []float64, a, b, c, e wide, compares opcode) bool {
+		switch compares {
+		case opLess:
+			return chooseFour(d, a, b, c, e, question{contrary: true})
+		case opGreaterEqual:
+			return chooseFour(d, a, b, c, e, question{})
+		}
+		return chooseFour(d, a, wide{s: 1}, c, e, question{equal: true})
+	}
 }
 
 type vector = archsimd.Float64x4
 
-// at4 and put4 read and write the four lanes that begin at p. Going by the
-// first lane alone leaves the loops one check of bounds, which the compiler
-// then sees is not needed; every loop stops four lanes before the end.
+// feed is where a loop reads an operand: step bytes on from one lane to the
+// next. An operand that is the same in all lanes is laid out once for the
+// lanes of one turn, with a step of 0, so that one loop serves for either
+// sort. Going by addresses leaves the loops no bounds to check; feed itself
+// sees to it that the lanes are there.
+type feed struct {
+	at   unsafe.Pointer
+	step uintptr
+}
+
+// turn is how many lanes a loop takes in one turn: four vectors, so that their
+// operations do not wait for one another.
+const turn = 16
+
+// feeds returns where n lanes of w are read. w.s is laid out in room.
+func (w wide) feeds(n int, room *[turn]float64) feed {
+	if w.v != nil {
+		return feed{unsafe.Pointer(unsafe.SliceData(w.v[:n])), 8}
+	}
+	for i := range room {
+		room[i] = w.s
+	}
+	return feed{unsafe.Pointer(room), 0}
+}
+
+// from is the address of lane i.
+func (f feed) from(i int) unsafe.Pointer { return unsafe.Add(f.at, uintptr(i)*f.step) }
+
+// four reads vector k of a turn, and put writes it.
+func four(at unsafe.Pointer, k int) vector {
+	return archsimd.LoadFloat64x4((*[4]float64)(unsafe.Add(at, 32*k)))
+}
+
+func put(at unsafe.Pointer, k int, v vector) { v.Store((*[4]float64)(unsafe.Add(at, 32*k))) }
+
+// quad is a value in all four lanes, as it is loaded. Where the compiler spreads
+// a scalar over a vector it fetches it with an ordinary instruction, and any of
+// those, while the upper halves of the registers are in use, costs as much as a
+// hundred with vectors.
+type quad [4]float64
+
+func quadOf(v float64) quad { return quad{v, v, v, v} }
+
+func (q *quad) v() vector { return archsimd.LoadFloat64x4((*[4]float64)(q)) }
+
+// sign, mark and the others are what the loops need.
+var (
+	sign, mark   = quadOf(math.Copysign(0, -1)), quadOf(math.Float64frombits(1 << 62))
+	yes, nearest = quadOf(1), quadOf(-kernel.Tolerance)
+)
+
+// at4 and put4 read and write the four lanes that begin at p.
 func at4(p *float64) vector     { return archsimd.LoadFloat64x4((*[4]float64)(unsafe.Pointer(p))) }
 func put4(p *float64, v vector) { v.Store((*[4]float64)(unsafe.Pointer(p))) }
 
-// numbers reports whether four sums of what is 0 for a number are 0. It ends
-// the work with vectors.
-func numbers(e vector) bool {
-	var s [4]float64
-	e.Store(&s)
-	archsimd.ClearAVXUpperBits()
-	return s[0]+s[1]+s[2]+s[3] == 0
+// joined is one half of what fuse does: the first operation or the second.
+type joined uint8
+
+const (
+	nothing joined = iota // the first operand alone
+	thenAdd
+	thenSub
+	thenFrom // the other operand less this one
+	thenMul
+	thenDiv
+	thenInto // the other operand divided by this one
+	thenDivide
+	thenLower
+	thenHigher
+)
+
+// joins are the halves of pairs, by their opcodes; turned ones stand for
+// themselves.
+var joins = [opcodes]joined{
+	opAdd: thenAdd, opSub: thenSub, opMul: thenMul, opDiv: thenDiv, opLower: thenLower, opHigher: thenHigher,
 }
 
-// forms are the loops of an operation: two operands, or one of them the same
-// in all lanes. They leave the last few lanes alone.
-type forms struct {
-	each func(d, x, y []float64) bool
-	one  func(d, x []float64, s float64) bool
-	from func(d []float64, s float64, y []float64) bool
-}
-
-// run runs the form that suits the operands, and the ordinary loop for the
-// lanes behind the last four.
-func (f *forms) run(d []float64, a, b wide, lanes func(d []float64, a, b wide) bool) bool {
-	ok := false
+func fusePair(d, keep []float64, a, b, c wide, p pair) bool {
+	second := joins[p.second]
 	switch {
-	case b.v == nil:
-		ok = f.one(d, a.v[:len(d)], b.s)
-	case a.v == nil:
-		ok = f.from(d, a.s, b.v[:len(d)])
-	default:
-		ok = f.each(d, a.v[:len(d)], b.v[:len(d)])
+	case p.turned && p.second == opSub:
+		second = thenFrom
+	case p.turned && p.second == opDiv:
+		second = thenInto
 	}
+	return fuse(d, keep, a, b, c, joins[p.first], second)
+}
+
+// fuse leaves in d what second makes of the first result and c, and in keep,
+// unless it is nil, the first result itself. It reports whether all is right:
+// where not, something was not a number, or there are too few lanes.
+//
+// The last turn goes back as far as it must to be a whole one. No operand is
+// the room of a result, so that lanes may be computed twice.
+func fuse(d, keep []float64, a, b, c wide, first, second joined) bool {
+	if len(d) < turn {
+		return false
+	}
+	f := fusion{d: unsafe.Pointer(unsafe.SliceData(d)), n: len(d), first: first, second: second}
+	if keep != nil {
+		f.keep = unsafe.Pointer(unsafe.SliceData(keep[:len(d)]))
+	}
+	var rooms [3][turn]float64
+	f.a, f.b, f.c = a.feeds(f.n, &rooms[0]), b.feeds(f.n, &rooms[1]), c.feeds(f.n, &rooms[2])
+	divisor := b
+	if first == thenDiv && b.v == nil && divides(b.s) {
+		f.first = thenDivide
+	} else if divisor = c; second == thenDiv && c.v == nil && divides(c.s) {
+		f.second = thenDivide
+	} else {
+		return f.run()
+	}
+	f.less, f.inverse = quadOf(-divisor.s), quadOf(1/divisor.s)
+	if f.run() {
+		return true
+	}
+	f.first, f.second = first, second
+	return f.run()
+}
+
+// divides reports whether a division by s may go by its inverse; see
+// fusion.run.
+func divides(s float64) bool {
+	const whole = 1<<52 - 1
+	s = math.Abs(s)
+	return s > 0x1p-300 && s < 0x1p300 && math.Float64bits(s)&whole != whole
+}
+
+// fusion is what the loop of fuse works on.
+type fusion struct {
+	d, keep       unsafe.Pointer
+	n             int
+	a, b, c       feed
+	first, second joined
+	less, inverse quad // the divisor of thenDivide, below zero, and 1 divided by it
+}
+
+// run is the loop. Sums of 0 times what it leaves tell of anything that is not
+// a number; where a second operation could hide that, its operands are in the
+// sums too.
+//
+// A division by what is the same in all lanes is a product with the inverse,
+// put right twice: a·y, then twice q + (a - q·s)·y with what is left exact.
+// The first time brings it within one unit in the last place, whence the
+// second time rounds as a division does (Markstein, IBM Journal of Research and
+// Development 34, 1990, page 111: y is the rounded inverse, and its digits are
+// not all ones). Nothing may come near the ends of the scale or be zero: of an
+// a that suits, just one of the two highest bits of the exponent is set, and of
+// all of them the marks keep what every one had.
+func (f *fusion) run() bool {
+	var zero, e0, e1, e2, e3 vector
+	marks := mark.v().AsUint64x4()
+	first, second, keep := f.first, f.second, f.keep
+	for i := 0; ; i += turn {
+		if i > f.n-turn {
+			if i >= f.n {
+				break
+			}
+			i = f.n - turn
+		}
+		at := f.a.from(i)
+		x0, x1, x2, x3 := four(at, 0), four(at, 1), four(at, 2), four(at, 3)
+		if first != nothing {
+			at = f.b.from(i)
+			y0, y1, y2, y3 := four(at, 0), four(at, 1), four(at, 2), four(at, 3)
+			switch first {
+			case thenAdd:
+				x0, x1, x2, x3 = x0.Add(y0), x1.Add(y1), x2.Add(y2), x3.Add(y3)
+			case thenSub:
+				x0, x1, x2, x3 = x0.Sub(y0), x1.Sub(y1), x2.Sub(y2), x3.Sub(y3)
+			case thenMul:
+				x0, x1, x2, x3 = x0.Mul(y0), x1.Mul(y1), x2.Mul(y2), x3.Mul(y3)
+			case thenDiv:
+				x0, x1, x2, x3 = x0.Div(y0), x1.Div(y1), x2.Div(y2), x3.Div(y3)
+			case thenDivide:
+				marks = marks.And(suits(x0).And(suits(x1))).And(suits(x2).And(suits(x3)))
+				s, y := f.less.v(), f.inverse.v()
+				x0, x1, x2, x3 = quotient(x0, s, y), quotient(x1, s, y), quotient(x2, s, y), quotient(x3, s, y)
+			}
+			if keep != nil {
+				to := unsafe.Add(keep, 8*i)
+				put(to, 0, x0)
+				put(to, 1, x1)
+				put(to, 2, x2)
+				put(to, 3, x3)
+			}
+		}
+		at = f.c.from(i)
+		y0, y1, y2, y3 := four(at, 0), four(at, 1), four(at, 2), four(at, 3)
+		if second >= thenInto {
+			e0, e1, e2, e3 = x0.MulAdd(zero, e0), x1.MulAdd(zero, e1), x2.MulAdd(zero, e2), x3.MulAdd(zero, e3)
+		}
+		switch second {
+		case thenAdd:
+			x0, x1, x2, x3 = x0.Add(y0), x1.Add(y1), x2.Add(y2), x3.Add(y3)
+		case thenSub:
+			x0, x1, x2, x3 = x0.Sub(y0), x1.Sub(y1), x2.Sub(y2), x3.Sub(y3)
+		case thenFrom:
+			x0, x1, x2, x3 = y0.Sub(x0), y1.Sub(x1), y2.Sub(x2), y3.Sub(x3)
+		case thenMul:
+			x0, x1, x2, x3 = x0.Mul(y0), x1.Mul(y1), x2.Mul(y2), x3.Mul(y3)
+		case thenDiv:
+			x0, x1, x2, x3 = x0.Div(y0), x1.Div(y1), x2.Div(y2), x3.Div(y3)
+		case thenInto:
+			x0, x1, x2, x3 = y0.Div(x0), y1.Div(x1), y2.Div(x2), y3.Div(x3)
+		case thenDivide:
+			marks = marks.And(suits(x0).And(suits(x1))).And(suits(x2).And(suits(x3)))
+			s, y := f.less.v(), f.inverse.v()
+			x0, x1, x2, x3 = quotient(x0, s, y), quotient(x1, s, y), quotient(x2, s, y), quotient(x3, s, y)
+		case thenLower:
+			e0, e1, e2, e3 = y0.MulAdd(zero, e0), y1.MulAdd(zero, e1), y2.MulAdd(zero, e2), y3.MulAdd(zero, e3)
+			x0, x1 = y0.Merge(x0, y0.Less(x0)), y1.Merge(x1, y1.Less(x1))
+			x2, x3 = y2.Merge(x2, y2.Less(x2)), y3.Merge(x3, y3.Less(x3))
+		case thenHigher:
+			e0, e1, e2, e3 = y0.MulAdd(zero, e0), y1.MulAdd(zero, e1), y2.MulAdd(zero, e2), y3.MulAdd(zero, e3)
+			x0, x1 = y0.Merge(x0, y0.Greater(x0)), y1.Merge(x1, y1.Greater(x1))
+			x2, x3 = y2.Merge(x2, y2.Greater(x2)), y3.Merge(x3, y3.Greater(x3))
+		}
+		to := unsafe.Add(f.d, 8*i)
+		put(to, 0, x0)
+		put(to, 1, x1)
+		put(to, 2, x2)
+		put(to, 3, x3)
+		e0, e1, e2, e3 = x0.MulAdd(zero, e0), x1.MulAdd(zero, e1), x2.MulAdd(zero, e2), x3.MulAdd(zero, e3)
+	}
+	return numbers(e0.Add(e1).Add(e2.Add(e3)), marks)
+}
+
+// quotient is a divided by s, less being -s and y its inverse.
+func quotient(a, less, y vector) vector {
+	q := a.Mul(y)
+	q = q.MulAdd(less, a).MulAdd(y, q)
+	return q.MulAdd(less, a).MulAdd(y, q)
+}
+
+// suits has bit 62 set where a can be divided by an inverse: its size is from
+// 2^-511 to 2^513.
+func suits(a vector) archsimd.Uint64x4 {
+	u := a.AsUint64x4()
+	return u.Add(u).Xor(u)
+}
+
+// numbers reports whether sums of what is 0 for a number are 0, and bit 62 of
+// all marks is set. It ends the work with vectors.
+func numbers(e vector, marks archsimd.Uint64x4) bool {
+	var s [4]float64
+	var m [4]uint64
+	e.Store(&s)
+	marks.Store(&m)
+	archsimd.ClearAVXUpperBits()
+	return s[0]+s[1]+s[2]+s[3] == 0 && m[0]&m[1]&m[2]&m[3]>>62&1 == 1
+}
+
+func absVectors(d []float64, a, _ wide) bool {
+	x := a.v[:len(d)]
+	sign := sign.v().AsUint64x4()
+	for i := 0; i+4 <= len(d); i += 4 {
+		put4(&d[i], at4(&x[i]).AsUint64x4().AndNot(sign).AsFloat64x4())
+	}
+	archsimd.ClearAVXUpperBits()
 	i := len(d) &^ 3
-	return (i == len(d) || lanes(d[i:], a.rest(i), b.rest(i))) && ok
+	return absLanes(d[i:], a.rest(i), wide{})
+}
+
+func sqrtVectors(d []float64, a, _ wide) bool {
+	x := a.v[:len(d)]
+	var e vector
+	for i := 0; i+4 <= len(d); i += 4 {
+		v := at4(&x[i]).Sqrt()
+		put4(&d[i], v)
+		e = e.Add(v.Sub(v))
+	}
+	ok := numbers(e, mark.v().AsUint64x4())
+	i := len(d) &^ 3
+	return sqrtLanes(d[i:], a.rest(i), wide{}) && ok
+}
+
+// powVectors is for one exponent in all lanes.
+func powVectors(d []float64, a, b wide) bool {
+	if b.v != nil {
+		return false
+	}
+	kernel.PowersByFour(d, a.v, b.s)
+	return true
 }
 
 // rest is the lanes from i on.
@@ -78,284 +338,4 @@ func (w wide) rest(i int) wide {
 		w.v = w.v[i:]
 	}
 	return w
-}
-
-func addVectors(d []float64, a, b wide) bool {
-	f := forms{addFourEach, addFourOne, addFourFrom}
-	return f.run(d, a, b, addLanes)
-}
-
-func addFourEach(d, x, y []float64) bool {
-	x, y = x[:len(d)], y[:len(d)]
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p, q := at4(&x[i]), at4(&y[i])
-		p2, q2 := at4(&x[i+4]), at4(&y[i+4])
-		v, w := p.Add(q), p2.Add(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p, q := at4(&x[i]), at4(&y[i])
-		v := p.Add(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func addFourOne(d, x []float64, s float64) bool {
-	x = x[:len(d)]
-	q := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p := at4(&x[i])
-		p2 := at4(&x[i+4])
-		v, w := p.Add(q), p2.Add(q)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p := at4(&x[i])
-		v := p.Add(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func addFourFrom(d []float64, s float64, y []float64) bool {
-	y = y[:len(d)]
-	p := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		q := at4(&y[i])
-		q2 := at4(&y[i+4])
-		v, w := p.Add(q), p.Add(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		q := at4(&y[i])
-		v := p.Add(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func subVectors(d []float64, a, b wide) bool {
-	f := forms{subFourEach, subFourOne, subFourFrom}
-	return f.run(d, a, b, subLanes)
-}
-
-func subFourEach(d, x, y []float64) bool {
-	x, y = x[:len(d)], y[:len(d)]
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p, q := at4(&x[i]), at4(&y[i])
-		p2, q2 := at4(&x[i+4]), at4(&y[i+4])
-		v, w := p.Sub(q), p2.Sub(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p, q := at4(&x[i]), at4(&y[i])
-		v := p.Sub(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func subFourOne(d, x []float64, s float64) bool {
-	x = x[:len(d)]
-	q := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p := at4(&x[i])
-		p2 := at4(&x[i+4])
-		v, w := p.Sub(q), p2.Sub(q)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p := at4(&x[i])
-		v := p.Sub(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func subFourFrom(d []float64, s float64, y []float64) bool {
-	y = y[:len(d)]
-	p := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		q := at4(&y[i])
-		q2 := at4(&y[i+4])
-		v, w := p.Sub(q), p.Sub(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		q := at4(&y[i])
-		v := p.Sub(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func mulVectors(d []float64, a, b wide) bool {
-	f := forms{mulFourEach, mulFourOne, mulFourFrom}
-	return f.run(d, a, b, mulLanes)
-}
-
-func mulFourEach(d, x, y []float64) bool {
-	x, y = x[:len(d)], y[:len(d)]
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p, q := at4(&x[i]), at4(&y[i])
-		p2, q2 := at4(&x[i+4]), at4(&y[i+4])
-		v, w := p.Mul(q), p2.Mul(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p, q := at4(&x[i]), at4(&y[i])
-		v := p.Mul(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func mulFourOne(d, x []float64, s float64) bool {
-	x = x[:len(d)]
-	q := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p := at4(&x[i])
-		p2 := at4(&x[i+4])
-		v, w := p.Mul(q), p2.Mul(q)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p := at4(&x[i])
-		v := p.Mul(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func mulFourFrom(d []float64, s float64, y []float64) bool {
-	y = y[:len(d)]
-	p := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		q := at4(&y[i])
-		q2 := at4(&y[i+4])
-		v, w := p.Mul(q), p.Mul(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		q := at4(&y[i])
-		v := p.Mul(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func divVectors(d []float64, a, b wide) bool {
-	f := forms{divFourEach, divFourOne, divFourFrom}
-	return f.run(d, a, b, divLanes)
-}
-
-func divFourEach(d, x, y []float64) bool {
-	x, y = x[:len(d)], y[:len(d)]
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p, q := at4(&x[i]), at4(&y[i])
-		p2, q2 := at4(&x[i+4]), at4(&y[i+4])
-		v, w := p.Div(q), p2.Div(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p, q := at4(&x[i]), at4(&y[i])
-		v := p.Div(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func divFourOne(d, x []float64, s float64) bool {
-	x = x[:len(d)]
-	q := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		p := at4(&x[i])
-		p2 := at4(&x[i+4])
-		v, w := p.Div(q), p2.Div(q)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		p := at4(&x[i])
-		v := p.Div(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
-}
-
-func divFourFrom(d []float64, s float64, y []float64) bool {
-	y = y[:len(d)]
-	p := archsimd.BroadcastFloat64x4(s)
-	var e, f vector
-	i := 0
-	for ; i+8 <= len(d); i += 8 {
-		q := at4(&y[i])
-		q2 := at4(&y[i+4])
-		v, w := p.Div(q), p.Div(q2)
-		put4(&d[i], v)
-		put4(&d[i+4], w)
-		e, f = e.Add(v.Sub(v)), f.Add(w.Sub(w))
-	}
-	for ; i+4 <= len(d); i += 4 {
-		q := at4(&y[i])
-		v := p.Div(q)
-		put4(&d[i], v)
-		e = e.Add(v.Sub(v))
-	}
-	return numbers(e.Add(f))
 }
