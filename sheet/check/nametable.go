@@ -1,6 +1,9 @@
 package check
 
-import "hash/maphash"
+import (
+	"hash/maphash"
+	"math/bits"
+)
 
 // nameTable finds what a name of the sheet stands for: a cell's index, or the
 // complement of a table's. It is a hash table with one probe sequence and no
@@ -9,18 +12,18 @@ import "hash/maphash"
 //
 // Formulas mostly look at cells nearby, and the slots of nearby names lie all
 // over the table. So the names met last are kept in a small table in front,
-// which stays in the processor's nearest memory.
+// which stays in the processor's near memory.
 type nameTable struct {
-	m      *Model
-	slots  []nameSlot // a power of two, at most three quarters full
-	used   int
-	recent [recentNames]nameSlot
+	m           *Model
+	slots       []nameSlot // a power of two, at most three quarters full
+	used        int
+	recent      []nameSlot // a power of two
+	recentShift int
 }
 
-const (
-	recentNames = 1 << 11
-	recentShift = 32 - 11
-)
+// recentBits tells how many names are kept in front at most: some thousands,
+// as many as a formula is likely to look back, find room beside one another.
+const recentBits = 14
 
 type nameSlot struct {
 	hash uint32 // 0 where the slot is empty
@@ -35,7 +38,8 @@ func newNameTable(m *Model, n int) *nameTable {
 	for size*3 < n*4 {
 		size *= 2
 	}
-	return &nameTable{m: m, slots: make([]nameSlot, size)}
+	near := min(bits.Len(uint(size))-1, recentBits)
+	return &nameTable{m: m, slots: make([]nameSlot, size), recent: make([]nameSlot, 1<<near), recentShift: 32 - near}
 }
 
 // nameOf returns the name that id stands for.
@@ -62,13 +66,13 @@ func (t *nameTable) slot(name string, hash uint32) *nameSlot {
 // meet keeps a name that is likely to be asked for soon.
 func (t *nameTable) meet(name string, id int32) {
 	hash := nameHash(name)
-	t.recent[hash>>recentShift] = nameSlot{hash, id}
+	t.recent[hash>>t.recentShift] = nameSlot{hash, id}
 }
 
 // get returns what name stands for.
 func (t *nameTable) get(name string) (int32, bool) {
 	hash := nameHash(name)
-	r := &t.recent[hash>>recentShift]
+	r := &t.recent[hash>>t.recentShift]
 	if r.hash == hash && t.nameOf(r.id) == name {
 		return r.id, true
 	}
@@ -82,7 +86,7 @@ func (t *nameTable) get(name string) (int32, bool) {
 // set lets name, which is that of id, stand for id.
 func (t *nameTable) set(name string, id int32) {
 	hash := nameHash(name)
-	t.recent[hash>>recentShift] = nameSlot{hash, id}
+	t.recent[hash>>t.recentShift] = nameSlot{hash, id}
 	s := t.slot(name, hash)
 	if s.hash != 0 {
 		s.id = id
