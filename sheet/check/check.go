@@ -73,8 +73,9 @@ type checker struct {
 
 // Check gives meaning to the worksheets of in. The Model is never nil; it is
 // fit for computing only when the list holds no error.
-func Check(in Input) (*Model, diag.List) {
-	c := newChecker(in)
+func Check(in Input) (*Model, diag.List) { return newChecker(in).run() }
+
+func (c *checker) run() (*Model, diag.List) {
 	c.declareUnits()
 	c.mergeFiles()
 	c.readGivens()

@@ -265,7 +265,7 @@ func (c *checker) finish() {
 			}
 		}
 	}
-	if len(c.m.Types) >= source.MaxMeasures {
+	if c.m.tooMany {
 		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the values of this sheet have more than %d dimensions", source.MaxMeasures)
 	}
 	c.list = distinct(c.list)

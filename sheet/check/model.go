@@ -50,6 +50,8 @@ type Model struct {
 	texts map[string]float64 // the index of each of Texts
 
 	typeIndex      map[Type]TypeID
+	mostTypes      int  // source.MaxMeasures
+	tooMany        bool // there was one more
 	units          []unitInfo
 	unitIndex      map[string]unitID // by text as written
 	preferredIndex map[TypeID]unitID

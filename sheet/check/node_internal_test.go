@@ -5,7 +5,10 @@ import (
 	"slices"
 	"testing"
 
+	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
 )
 
 // TestPackedNumbers puts numbers into nodes and takes them out, to the bit:
@@ -65,6 +68,22 @@ func TestPackedParts(t *testing.T) {
 		operands(n, a, c)
 		if in, result := m.ResultOf(n); in != inner || result != d.want || m.InstanceOf(n) != 1 {
 			t.Errorf("operation %d gives node %d of instance %d", n.Op, result, m.InstanceOf(n))
+		}
+	}
+}
+
+// TestMeasuresAreBounded refuses a sheet with more dimensions than nodes can
+// tell apart; here that is very few.
+func TestMeasuresAreBounded(t *testing.T) {
+	const text = "a : 2 m\narea = a * a\nvolume = area * a\n"
+	for most, want := range map[int]bool{6: true, 7: false} {
+		tree, _ := syntax.Parse(source.New("bounded.leaf", text))
+		c := newChecker(Input{Files: []File{{Tree: tree}}})
+		c.m.mostTypes = most
+		_, list := c.run()
+		refused := slices.ContainsFunc(list, func(d diag.Diagnostic) bool { return d.Code == diag.TooLarge && d.Severity == diag.Error })
+		if refused != want || list.Errors() != want {
+			t.Errorf("with room for %d: refused %v, %v", most, refused, list)
 		}
 	}
 }

@@ -32,6 +32,7 @@ func newModel() *Model {
 		units:     []unitInfo{{Unit: unit.Unit{Scale: 1}, Type: numberType}},
 		unitIndex: map[string]unitID{},
 		looks:     map[lookKey]*Look{},
+		mostTypes: source.MaxMeasures,
 	}
 }
 
@@ -43,7 +44,8 @@ func (m *Model) intern(t Type) TypeID {
 	if id, ok := m.typeIndex[t]; ok {
 		return id
 	}
-	if len(m.Types) >= source.MaxMeasures {
+	if len(m.Types) >= m.mostTypes {
+		m.tooMany = true
 		return unknownType // finish says so
 	}
 	id := TypeID(len(m.Types))
