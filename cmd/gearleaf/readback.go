@@ -81,7 +81,7 @@ func newReadback() *cobra.Command {
 	}
 	cmd.Flags().BoolVar(&o.write, "write", false, "put the changed values into the worksheet's text")
 	cmd.Flags().BoolVar(&o.text, "text", false, "print the worksheet's text as it was exported")
-	cmd.Flags().StringVar(&o.folder, "folder", "", "with --text: write it and all it uses into this new `folder`")
+	cmd.Flags().StringVar(&o.folder, "folder", "", "with --text: write it and all it uses into a new `folder`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
 	return cmd
