@@ -99,12 +99,19 @@ func (c *checker) makeRoom() {
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
 }
 
+// fetchAhead is how many names are brought from memory at once.
+const fetchAhead = 64
+
 // visit takes in the statements of one file. Uses nest only as deep as the
 // loader lets them.
 func (c *checker) visit(file int) {
 	c.merge.visited[file], c.merge.open[file] = true, true
 	c.merge.reach[file] = make([]bool, len(c.in.Files))
-	for i, s := range c.in.Files[file].Tree.Stmts {
+	stmts := c.in.Files[file].Tree.Stmts
+	for i, s := range stmts {
+		if i%fetchAhead == 0 {
+			c.merge.names.fetch(stmts[i:min(i+fetchAhead, len(stmts))])
+		}
 		c.file, c.merge.place = c.in.Files[file].Tree.File, place(i)
 		c.statement(file, s)
 	}

@@ -32,7 +32,7 @@ func (c *checker) buildCell(cell *Cell) {
 	sub := &c.subjects[cell.Index]
 	decl := c.decl(&cell.Quantity)
 	if !cell.Plugged {
-		c.merge.names.meet(cell.Name, cell.Index)
+		c.merge.names.meet(cell.Index)
 	}
 	switch {
 	case cell.Plugged:
@@ -254,6 +254,7 @@ func (c *checker) inferStarted(f columnFormula) {
 // check.
 func (c *checker) finish() {
 	c.m.names = c.merge.names
+	c.m.names.close()
 	defer c.letGo()
 	for _, e := range c.m.outline {
 		switch e.kind {

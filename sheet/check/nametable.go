@@ -3,6 +3,8 @@ package check
 import (
 	"hash/maphash"
 	"math/bits"
+
+	"gearleaf/sheet/syntax"
 )
 
 // nameTable finds what a name of the sheet stands for: a cell's index, or the
@@ -10,27 +12,34 @@ import (
 // removal: at a million names, a map of the language's own is the slowest
 // part of a check.
 //
-// Formulas mostly look at cells nearby, and the slots of nearby names lie all
-// over the table. So the names met last are kept in a small table in front,
-// which stays in the processor's near memory.
+// What costs time is memory that is far away. So while a sheet is checked, the
+// key of each cell's name stands in a list, and a name of up to eight letters
+// is its own key: neither the cell nor the text is looked at. And because
+// formulas mostly look at cells nearby, the names met last are kept in a small
+// table in front, which stays in the processor's nearest memory.
 type nameTable struct {
-	m           *Model
-	slots       []nameSlot // a power of two, at most three quarters full
-	used        int
-	recent      []nameSlot // a power of two
-	recentShift int
-}
+	m     *Model
+	slots []nameSlot // a power of two, at most three quarters full
+	shift int        // takes a hash to its first slot
+	used  int
 
-// recentBits tells how many names are kept in front at most: some thousands,
-// as many as a formula is likely to look back, find room beside one another.
-const recentBits = 14
+	keys    []nameKey    // of the names of cells
+	recent  []recentName // a power of two
+	fetched uint32       // of no meaning: see fetch
+}
 
 type nameSlot struct {
 	hash uint32 // 0 where the slot is empty
 	id   int32
 }
 
-var nameSeed = maphash.MakeSeed()
+type recentName struct {
+	key nameKey // 0 where nothing has been met
+	id  int32
+}
+
+// mostRecent is how many names are kept in front of a large table.
+const mostRecent = 1 << 13
 
 // newNameTable returns a table with room for n names.
 func newNameTable(m *Model, n int) *nameTable {
@@ -38,8 +47,57 @@ func newNameTable(m *Model, n int) *nameTable {
 	for size*3 < n*4 {
 		size *= 2
 	}
-	near := min(bits.Len(uint(size))-1, recentBits)
-	return &nameTable{m: m, slots: make([]nameSlot, size), recent: make([]nameSlot, 1<<near), recentShift: 32 - near}
+	t := &nameTable{m: m, keys: make([]nameKey, 0, n), recent: make([]recentName, min(size, mostRecent))}
+	t.makeSlots(size)
+	return t
+}
+
+func (t *nameTable) makeSlots(size int) {
+	t.slots = make([]nameSlot, size)
+	t.shift = 32 - bits.TrailingZeros(uint(size))
+}
+
+// close lets go of what only a check needs. A closed table does not change.
+func (t *nameTable) close() { t.keys, t.recent = nil, nil }
+
+// nameKey is a name of up to eight letters, or the hash of a longer one, whose
+// top bit is set. It is never 0.
+type nameKey uint64
+
+const longName nameKey = 1 << 63
+
+var (
+	nameSeed = maphash.MakeSeed()
+	nameSalt = maphash.String(nameSeed, "salt")
+	nameMix  = maphash.String(nameSeed, "mix") | 1
+)
+
+// keyOf returns the key of name. The top byte of a short one is a letter, or
+// one more than its length.
+func keyOf(name string) nameKey {
+	if len(name) > 8 {
+		return nameKey(maphash.String(nameSeed, name)) | longName
+	}
+	key := uint64(0)
+	for i := range len(name) {
+		key |= uint64(name[i]) << (8 * i)
+	}
+	switch {
+	case len(name) < 8:
+		key |= uint64(len(name)+1) << 56
+	case name[7] < ' ':
+		return nameKey(maphash.String(nameSeed, name)) | longName // none that a sheet without errors has
+	}
+	if key&0x80_80_80_80_80_80_80_80 != 0 {
+		return nameKey(maphash.String(nameSeed, name)) | longName
+	}
+	return nameKey(key)
+}
+
+// hash mixes a key with what nobody can guess.
+func (k nameKey) hash() uint32 {
+	hi, lo := bits.Mul64(uint64(k)^nameSalt, nameMix)
+	return uint32((hi^lo)>>32) | 1
 }
 
 // nameOf returns the name that id stands for.
@@ -50,44 +108,64 @@ func (t *nameTable) nameOf(id int32) string {
 	return t.m.Cells[id].Name
 }
 
-func nameHash(name string) uint32 { return uint32(maphash.String(nameSeed, name)) | 1 }
+// is reports whether id has a name with that key.
+func (t *nameTable) is(id int32, name string, key nameKey) bool {
+	if uint(id) < uint(len(t.keys)) && (key < longName || t.keys[id] != key) {
+		return t.keys[id] == key
+	}
+	return t.nameOf(id) == name
+}
 
 // slot returns the slot of name, or the empty one where it would go.
-func (t *nameTable) slot(name string, hash uint32) *nameSlot {
+func (t *nameTable) slot(name string, key nameKey, hash uint32) *nameSlot {
 	mask := uint32(len(t.slots) - 1)
-	for i := hash >> 1 & mask; ; i = (i + 1) & mask {
+	for i := hash >> t.shift; ; i = (i + 1) & mask {
 		s := &t.slots[i]
-		if s.hash == 0 || s.hash == hash && t.nameOf(s.id) == name {
+		if s.hash == 0 || s.hash == hash && t.is(s.id, name, key) {
 			return s
 		}
 	}
 }
 
-// meet keeps a name that is likely to be asked for soon.
-func (t *nameTable) meet(name string, id int32) {
-	hash := nameHash(name)
-	t.recent[hash>>t.recentShift] = nameSlot{hash, id}
+// front returns the place of a name in the table in front.
+func (t *nameTable) front(hash uint32) *recentName {
+	return &t.recent[hash>>1&uint32(len(t.recent)-1)]
+}
+
+// meet keeps the name of a cell, which is likely to be asked for soon.
+func (t *nameTable) meet(id int32) {
+	key := t.keys[id]
+	*t.front(key.hash()) = recentName{key, id}
 }
 
 // get returns what name stands for.
 func (t *nameTable) get(name string) (int32, bool) {
-	hash := nameHash(name)
-	r := &t.recent[hash>>t.recentShift]
-	if r.hash == hash && t.nameOf(r.id) == name {
+	key := keyOf(name)
+	hash := key.hash()
+	if len(t.recent) == 0 {
+		s := t.slot(name, key, hash)
+		return s.id, s.hash != 0
+	}
+	r := t.front(hash)
+	if r.key == key && (key < longName || t.nameOf(r.id) == name) {
 		return r.id, true
 	}
-	s := t.slot(name, hash)
+	s := t.slot(name, key, hash)
 	if s.hash != 0 {
-		*r = *s
+		*r = recentName{key, s.id}
 	}
 	return s.id, s.hash != 0
 }
 
-// set lets name, which is that of id, stand for id.
+// set lets name, which is that of id, stand for id. Cells come in their order.
 func (t *nameTable) set(name string, id int32) {
-	hash := nameHash(name)
-	t.recent[hash>>t.recentShift] = nameSlot{hash, id}
-	s := t.slot(name, hash)
+	key := keyOf(name)
+	if int(id) == len(t.keys) {
+		t.keys = append(t.keys, key)
+	}
+	hash := key.hash()
+	*t.front(hash) = recentName{key, id}
+	s := t.slot(name, key, hash)
 	if s.hash != 0 {
 		s.id = id
 		return
@@ -100,16 +178,28 @@ func (t *nameTable) set(name string, id int32) {
 
 func (t *nameTable) grow() {
 	old := t.slots
-	t.slots = make([]nameSlot, 2*len(old))
+	t.makeSlots(2 * len(old))
 	mask := uint32(len(t.slots) - 1)
 	for _, s := range old {
 		if s.hash == 0 {
 			continue
 		}
-		i := s.hash >> 1 & mask
+		i := s.hash >> t.shift
 		for t.slots[i].hash != 0 {
 			i = (i + 1) & mask
 		}
 		t.slots[i] = s
 	}
+}
+
+// fetch looks at the slots of the cells among stmts, and does nothing with
+// them: all at once, they come from far away in the time of one.
+func (t *nameTable) fetch(stmts []syntax.Stmt) {
+	seen := uint32(0)
+	for _, s := range stmts {
+		if c, ok := s.(*syntax.Cell); ok {
+			seen |= t.slots[keyOf(c.Name.Text).hash()>>t.shift].hash
+		}
+	}
+	t.fetched = seen
 }
