@@ -42,17 +42,29 @@ type Graph struct {
 // kept is a Task as a graph keeps it: the kind above the index.
 type kept uint32
 
-const kindShift = 29 // more than 500 million of each kind
+const (
+	kindShift = 29 // more than 500 million of each kind
+	indexMask = 1<<kindShift - 1
+)
 
 func keep(kind TaskKind, index int32) kept { return kept(kind)<<kindShift | kept(index) }
 
 // Len returns how many tasks there are.
 func (g *Graph) Len() int { return len(g.tasks) }
 
+// CellOf returns the cell that task i computes; nil where it computes something
+// else.
+func (g *Graph) CellOf(i int) *check.Cell {
+	if k := g.tasks[i]; TaskKind(k>>kindShift) == CellTask {
+		return g.m.Cells[k&indexMask]
+	}
+	return nil
+}
+
 // Task returns task i.
 func (g *Graph) Task(i int) Task {
 	k := g.tasks[i]
-	t := Task{Kind: TaskKind(k >> kindShift), Index: int32(k & (1<<kindShift - 1))}
+	t := Task{Kind: TaskKind(k >> kindShift), Index: int32(k & indexMask)}
 	switch t.Kind {
 	case CellTask:
 		t.Cell = g.m.Cells[t.Index]

@@ -71,7 +71,7 @@ func (c *compiler) batch(gr *grouping, i int32) {
 	c.leaves(gr, b)
 	for _, number := range b.tasks {
 		reg := c.global(kernel.Fault)
-		p.cellReg[p.g.Task(int(number)).Index] = reg
+		p.cellReg[p.g.CellOf(int(number)).Index] = reg
 		p.tasks[number] = task{
 			kind: scalarTask, reg: reg, slots: p.shapes[b.shape].slots, batch: i + 1, tabled: alone,
 		}
@@ -111,7 +111,7 @@ func (c *compiler) shape(gr *grouping, b *batch) int32 {
 	for _, cell := range cells {
 		f.local[cell] = makeRef(toRegister, c.pin())
 	}
-	c.out(c.p.g.Task(int(b.tasks[0])).Cell.Formula, c.pin())
+	c.out(c.p.g.CellOf(int(b.tasks[0])).Formula, c.pin())
 	t := task{tabled: alone}
 	c.lower(&t)
 	f.local, f.visited = nil, nil

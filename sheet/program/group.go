@@ -72,7 +72,7 @@ func (gr *grouping) signPart(from, to int) signatures {
 	for i := from; i < to; i++ {
 		shape := int32(-1)
 		part.from = append(part.from, int32(len(part.leaves)))
-		if c := gr.g.Task(i).Cell; c != nil && !c.Given && s.sign(c.Formula) {
+		if c := gr.g.CellOf(i); c != nil && !c.Given && s.sign(c.Formula) {
 			at, seen := known[string(s.text)]
 			if !seen {
 				at = int32(len(part.texts))
