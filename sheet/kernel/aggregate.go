@@ -115,6 +115,7 @@ func choose(how Aggregate, sum, low, high float64, n int) float64 {
 type Reducer struct {
 	how       Aggregate
 	sum, best []float64
+	last      []float64 // the last row, where it stands
 	rows      int
 }
 
@@ -127,14 +128,16 @@ func (r *Reducer) Begin(how Aggregate, n int) {
 	clear(r.sum)
 }
 
-// Row adds a row; ok is false where a value is not a number: then the columns
-// are to be reduced one by one.
+// Row adds a row, which stays as it is until the columns' values are asked
+// for; ok is false where a value is not a number: then the columns are to be
+// reduced one by one.
 func (r *Reducer) Row(v []float64) (ok bool) {
 	v = v[:len(r.sum)]
-	var a, b float64
-	if r.rows == 0 || r.how == Last {
+	var a, b, c, d float64
+	if r.rows == 0 {
 		copy(r.best, v)
 	}
+	r.last = v
 	switch best, sum := r.best[:len(v)], r.sum; r.how {
 	case Sum, Mean:
 		for i, x := range v {
@@ -150,20 +153,25 @@ func (r *Reducer) Row(v []float64) (ok bool) {
 		}
 	}
 	r.rows++
-	for ; len(v) >= 2; v = v[2:] {
+	for ; len(v) >= 4; v = v[4:] {
 		a += v[0] - v[0]
 		b += v[1] - v[1]
+		c += v[2] - v[2]
+		d += v[3] - v[3]
 	}
 	for _, x := range v {
 		a += x - x
 	}
-	return a+b == 0
+	return a+b+c+d == 0
 }
 
 // Value returns what Reduce does for column i.
 func (r *Reducer) Value(i int) float64 {
-	if (r.how == First || r.how == Last) && r.rows > 0 {
+	switch {
+	case r.how == First && r.rows > 0:
 		return r.best[i]
+	case r.how == Last && r.rows > 0:
+		return r.last[i]
 	}
 	return choose(r.how, r.sum[i], r.best[i], r.best[i], r.rows)
 }

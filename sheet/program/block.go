@@ -215,10 +215,17 @@ func (mc *Machine) runPair(in *instr, p pair) {
 	default:
 		between.v = mc.to(in.d)
 	}
+	sure := true
 	if between.v != nil && !mc.lanesOf(first)(between.v, a, b) {
+		sure = false
 		first.carefully(between.v, a, b)
 	}
 	c := mc.operand(in.c)
+	if p.chooses && sure && between.v != nil {
+		x, y := mc.spread(c, 0), mc.spread(mc.operand(in.d), 1)
+		pickLanes(mc.to(in.dst), between.v, x, y)
+		return
+	}
 	if p.chooses {
 		mc.choose(in, between, c, mc.operand(in.d))
 		return

@@ -3,6 +3,7 @@ package program
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -176,5 +177,38 @@ func TestUnknownInstructionsPanic(t *testing.T) {
 			}()
 			f()
 		}()
+	}
+}
+
+// TestLanesCompareAsTheKernelDoes asks for numbers at every distance around the
+// tolerance, and for those that are none, with either operand the same in all
+// lanes or neither.
+func TestLanesCompareAsTheKernelDoes(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	base := []float64{0, 1, -1, 3e-320, -7.25e100, 1e308, -5e-324, kernel.Blank, kernel.Fault}
+	for _, o := range []opcode{opLess, opLessEqual, opGreater, opGreaterEqual, opLower, opHigher} {
+		row := &ops[o]
+		for _, s := range base {
+			v := make([]float64, 40)
+			for i := range v {
+				v[i] = s + s*(2*random.Float64()-1)*[]float64{0, 1e-12, 2e-12, 4e-12, 1}[i%5]
+			}
+			v[39] = base[random.IntN(len(base))]
+			same := slices.Repeat([]float64{s}, len(v))
+			for k, operands := range [][2]wide{{{v: v}, {s: s}}, {{s: s}, {v: v}}, {{v: v}, {v: same}}, {{v: same}, {v: v}}} {
+				mc, d := &Machine{p: &Program{}}, make([]float64, len(v))
+				a, b := operands[0], operands[1]
+				for _, mc.p.singly = range []bool{true, false} {
+					if !mc.lanesOf(row)(d, a, b) {
+						row.carefully(d, a, b)
+					}
+					for i := range d {
+						if want := row.f2(a.at(i), b.at(i)); bitsOf(d[i]) != bitsOf(want) {
+							t.Fatalf("%s, case %d: %v and %v give %v, want %v", row.name, k, a.at(i), b.at(i), d[i], want)
+						}
+					}
+				}
+			}
+		}
 	}
 }

@@ -238,8 +238,12 @@ func (mc *Machine) moveUp(t *task) {
 // endLanes ends the lanes whose until says so after row and counts them.
 func (mc *Machine) endLanes(until int32, row int) int {
 	b := &mc.b
+	w := mc.operand(until)
+	if w.v == nil && w.s == 0 {
+		return 0
+	}
 	n := 0
-	for i, v := range mc.spread(mc.operand(until), 0) {
+	for i, v := range mc.spread(w, 0) {
 		if b.over[i] || v == 0 {
 			continue
 		}
