@@ -21,14 +21,34 @@ func (c *checker) buildCall(s *scope, e *syntax.Call) NodeID {
 	if name == "prev" || name == "next" {
 		return c.neighbour(s, e)
 	}
-	if f := c.findFunction(s, name); f != nil {
-		return c.buildFunctionCall(s, e, f)
-	}
-	rows := c.lib.intrinsics[name]
-	if len(rows) == 0 {
+	callee := c.calleeOf(s, name)
+	switch {
+	case callee.function != nil:
+		return c.buildFunctionCall(s, e, callee.function)
+	case len(callee.rows) == 0:
 		return c.unknownFunction(s, e)
 	}
-	return c.buildIntrinsic(s, e, rows)
+	return c.buildIntrinsic(s, e, callee.rows)
+}
+
+// callee is what a call can call: a function or the rows of an intrinsic.
+type callee struct {
+	function *function
+	rows     []int32
+}
+
+// calleeOf returns what name names in s. What it names outside functions is
+// remembered.
+func (c *checker) calleeOf(s *scope, name string) callee {
+	if s.body != nil {
+		return callee{c.findFunction(s, name), c.lib.intrinsics[name]}
+	}
+	found, known := c.called[name]
+	if !known {
+		found = callee{c.findFunction(s, name), c.lib.intrinsics[name]}
+		c.called[name] = found
+	}
+	return found
 }
 
 // findFunction returns the function that name names in s, or nil.

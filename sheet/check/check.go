@@ -48,7 +48,8 @@ type checker struct {
 
 	merge     merge
 	functions []*function
-	own       map[string]int32 // the sheet's functions by name
+	own       map[string]int32  // the sheet's functions by name
+	called    map[string]callee // what calls outside functions call, by name
 	lib       library
 	calls     map[callKey]call
 	failures  map[callKey]diag.Diagnostic // of bodies that took anything, and then did not
@@ -96,6 +97,7 @@ func newChecker(in Input) *checker {
 		in: in, m: newModel(),
 		reported: map[*source.File]int{},
 		own:      map[string]int32{},
+		called:   map[string]callee{},
 		calls:    map[callKey]call{},
 		failures: map[callKey]diag.Diagnostic{},
 		shown:    make([]unitID, 1, 64),

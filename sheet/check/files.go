@@ -203,6 +203,9 @@ func (c *checker) sheetName(file int) string {
 // origin returns where decl stands. What has neither label nor note shares it
 // with its neighbours.
 func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin {
+	if o := c.merge.origin; label == nil && (lead.Remarks == nil || len(lead.Above) == 0) && o != nil && o.File == file && o.Section == c.merge.section[file] && o.Label+o.Note == "" {
+		return o
+	}
 	o := Origin{File: file, Section: c.merge.section[file], Note: lead.Note(), from: c.m.Files[file]}
 	if label != nil {
 		o.Label = label.Text

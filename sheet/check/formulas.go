@@ -149,7 +149,7 @@ func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 	decl := c.decl(q)
 	root := sub.root
 	t, u := c.m.Nodes[root].Type(), c.shown[root]
-	if c.size(root) > source.MaxExpanded {
+	if !c.isSmall(sub.nodes) && c.size(root) > source.MaxExpanded {
 		c.fail(decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", q.Name, source.MaxExpanded).
 			help("a table computes such things row by row")
 	}

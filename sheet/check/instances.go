@@ -169,6 +169,22 @@ func (c *checker) measureInstance(f *function, in *Instance) {
 	}
 }
 
+// isSmall reports whether a formula is within the bound at first sight: even
+// if each of so few nodes had all before it as operands, and counted them, they
+// would come to no more than 2^16.
+func (c *checker) isSmall(f nodes) bool {
+	const few = 16
+	if f.hi-f.lo > few {
+		return false
+	}
+	for id := f.lo; id < f.hi; id++ {
+		if op := c.m.Nodes[id].Op; op == Call || op == ValidCall {
+			return false
+		}
+	}
+	return true
+}
+
 // size counts the operations below root with all calls expanded; beyond the
 // bound it stops counting.
 func (c *checker) size(root NodeID) int {

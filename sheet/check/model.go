@@ -45,9 +45,11 @@ type Model struct {
 	outline  []entry  // everything, in reading order
 	outlined []string // the sections and notes of the outline
 
-	looks map[lookKey]*Look
-	names *nameTable
-	texts map[string]float64 // the index of each of Texts
+	looks    map[lookKey]*Look
+	lastKey  lookKey // of the look asked for last
+	lastLook *Look
+	names    *nameTable
+	texts    map[string]float64 // the index of each of Texts
 
 	typeIndex      map[Type]TypeID
 	mostTypes      int  // source.MaxMeasures

@@ -106,12 +106,16 @@ func (m *Model) look(t TypeID, u unitID) *Look { return m.findLook(lookKey{t, u,
 func (m *Model) givenLook(t TypeID, u unitID) *Look { return m.findLook(lookKey{t, u, true}) }
 
 func (m *Model) findLook(k lookKey) *Look {
+	if m.lastLook != nil && m.lastKey == k {
+		return m.lastLook
+	}
 	l, ok := m.looks[k]
 	if !ok {
 		t := m.Types[k.typ]
 		l = &Look{Type: t, Unit: m.units[k.unit].Unit, Whole: k.given && wholeCount(t.Measure)}
 		m.looks[k] = l
 	}
+	m.lastKey, m.lastLook = k, l
 	return l
 }
 
