@@ -55,10 +55,20 @@ func (g *Graph) Len() int { return len(g.tasks) }
 // CellOf returns the cell that task i computes; nil where it computes something
 // else.
 func (g *Graph) CellOf(i int) *check.Cell {
-	if k := g.tasks[i]; TaskKind(k>>kindShift) == CellTask {
-		return g.m.Cells[k&indexMask]
+	if at := g.CellIndex(i); at >= 0 {
+		return g.m.Cells[at]
 	}
 	return nil
+}
+
+// CellIndex returns the index of the cell that task i computes, -1 where it
+// computes something else. It looks at no cell, which in a large sheet is far
+// away.
+func (g *Graph) CellIndex(i int) int32 {
+	if k := g.tasks[i]; TaskKind(k>>kindShift) == CellTask {
+		return int32(k & indexMask)
+	}
+	return -1
 }
 
 // Task returns task i.

@@ -363,6 +363,9 @@ func TestSheetsInOrderStayAsTheyAre(t *testing.T) {
 	s.of(c, b, a)
 	g, _ := Build(s.Model)
 	for i, cell := range []*check.Cell{a, b, c} {
+		if g.CellIndex(i) != cell.Index {
+			t.Errorf("task %d computes the cell with index %d, want %d", i, g.CellIndex(i), cell.Index)
+		}
 		if g.Task(i).Cell != cell || g.TaskOf(cell) != i {
 			t.Errorf("%s is task %d, and task %d is %s", cell.Name, g.TaskOf(cell), i, g.Task(i).Cell.Name)
 		}

@@ -71,7 +71,7 @@ func (c *compiler) batch(gr *grouping, i int32) {
 	c.leaves(gr, b)
 	for _, number := range b.tasks {
 		reg := c.global(kernel.Fault)
-		p.cellReg[p.g.CellOf(int(number)).Index] = reg
+		p.cellReg[p.g.CellIndex(int(number))] = reg
 		p.tasks[number] = task{
 			kind: scalarTask, reg: reg, slots: p.shapes[b.shape].slots, batch: i + 1, tabled: alone,
 		}
