@@ -72,12 +72,7 @@ func NewBench(p *program.Program, base []Setting, by []Place, lanes int) *Bench 
 // left over repeat the last one.
 func (b *Bench) Run(points [][]float64, n int) {
 	for k, place := range b.by {
-		for lane, v := range points[k][:n] {
-			place.set(b.Machine, lane, v)
-		}
-		for lane := n; lane < b.Machine.Lanes(); lane++ {
-			place.set(b.Machine, lane, points[k][n-1])
-		}
+		place.setLanes(b.Machine, points[k][:n])
 	}
 	b.Machine.Update()
 }

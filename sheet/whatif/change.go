@@ -58,6 +58,19 @@ func (p Place) set(mc *program.Machine, lane int, v float64) {
 	}
 }
 
+// setLanes puts values into the lanes of mc from 0 on, and the last of them
+// into those that are left over.
+func (p Place) setLanes(mc *program.Machine, values []float64) {
+	from := 0
+	if p.Cell != nil {
+		mc.SetLanes(int(p.Cell.Index), values)
+		from = len(values)
+	}
+	for lane := from; lane < mc.Lanes(); lane++ {
+		p.set(mc, lane, values[min(lane, len(values)-1)])
+	}
+}
+
 // Setting is a value that stands in for a given.
 type Setting struct {
 	Place

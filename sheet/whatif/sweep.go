@@ -244,6 +244,10 @@ func (s *Sweep) judge(mc *program.Machine, b *Block) {
 
 // read reads p in the first lanes of mc.
 func (p Place) read(mc *program.Machine, out []float64) {
+	if p.Cell != nil {
+		mc.CellLanes(int(p.Cell.Index), out)
+		return
+	}
 	for lane := range out {
 		out[lane] = p.At(mc, lane)
 	}
