@@ -18,6 +18,7 @@ type block struct {
 	over  []bool     // lanes whose table ends above the row under way
 	live  []liveRows // loops: how far each lane's table goes
 	saved [][]float64
+	rooms sharedRoom
 }
 
 // makeRoom gives slots registers of the frame room for a block.
@@ -34,6 +35,14 @@ func (b *block) makeRoom(slots int) {
 		b.vec = append(b.vec, nil)
 	}
 }
+
+// turn is how many lanes a loop with vectors takes in one turn: four of them,
+// so that their operations do not wait for one another.
+const turn = 16
+
+// sharedRoom is where such a loop lays out operands that are the same in all
+// lanes, for one turn.
+type sharedRoom [4][turn]float64
 
 // wide is an operand of a block: v, or s for every lane where v is nil.
 type wide struct {
@@ -167,8 +176,8 @@ func (mc *Machine) lanesOf(o *op) func(d []float64, a, b wide) bool {
 // the build or the processor has none. They report whether what they leave is
 // right. compares is the comparison that chooses, opIf for a truth in a.
 var (
-	pairVectors   func(d, keep []float64, a, b, c wide, p pair) bool
-	chooseVectors func(d []float64, a, b, c, e wide, compares opcode) bool
+	pairVectors   func(rooms *sharedRoom, d, keep []float64, a, b, c wide, p pair) bool
+	chooseVectors func(rooms *sharedRoom, d []float64, a, b, c, e wide, compares opcode) bool
 )
 
 // carefully is o lane by lane, as the kernel has it.
@@ -189,7 +198,7 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 		return
 	}
 	d := mc.to(in.dst)
-	if a.v != nil && chooseVectors != nil && !mc.p.singly && chooseVectors(d, a, wide{}, b, c, opIf) {
+	if a.v != nil && chooseVectors != nil && !mc.p.singly && chooseVectors(&mc.b.rooms, d, a, wide{}, b, c, opIf) {
 		return
 	}
 	ifLanes(d, mc.spread(a, 2), mc.spread(b, 0), mc.spread(c, 1))
@@ -241,13 +250,13 @@ func (mc *Machine) pairByVectors(in *instr, a, b wide, p pair) bool {
 	c := mc.operand(in.c)
 	if p.chooses {
 		e := mc.operand(in.d)
-		return chooseVectors(mc.to(in.dst), a, b, c, e, p.first)
+		return chooseVectors(&mc.b.rooms, mc.to(in.dst), a, b, c, e, p.first)
 	}
 	var keep []float64
 	if in.d != junk {
 		keep = mc.to(in.d)
 	}
-	return pairVectors(mc.to(in.dst), keep, a, b, c, p)
+	return pairVectors(&mc.b.rooms, mc.to(in.dst), keep, a, b, c, p)
 }
 
 // read runs the operations that read columns, call intrinsics or ask for the

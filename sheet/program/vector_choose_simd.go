@@ -18,7 +18,7 @@ type question struct {
 // chooseFour leaves c in d where a compares with b as asked, and e elsewhere.
 // It reports whether that is right: where not, two are so close, or no numbers,
 // that the kernel has to look, or there are too few lanes.
-func chooseFour(d []float64, a, b, c, e wide, asks question) bool {
+func chooseFour(rooms *sharedRoom, d []float64, a, b, c, e wide, asks question) bool {
 	if len(d) < turn {
 		return false
 	}
@@ -28,7 +28,6 @@ func chooseFour(d []float64, a, b, c, e wide, asks question) bool {
 	if asks.contrary {
 		c, e = e, c
 	}
-	var rooms [4][turn]float64
 	n := len(d)
 	f := choice{
 		d: unsafe.Pointer(unsafe.SliceData(d)), n: n,

@@ -24,23 +24,23 @@ func init() {
 	for o, second := range map[opcode]joined{
 		opAdd: thenAdd, opSub: thenSub, opMul: thenMul, opDiv: thenDiv, opLower: thenLower, opHigher: thenHigher,
 	} {
-		ops[o].vectors = func(d []float64, a, b wide) bool { return fuse(d, nil, a, wide{}, b, nothing, second) }
+		ops[o].vectors = func(d []float64, a, b wide) bool { return fuse(new(sharedRoom), d, nil, a, wide{}, b, nothing, second) }
 	}
 	for o, c := range map[opcode]question{
 		opGreaterEqual: {}, opLess: {contrary: true}, opLessEqual: {mirrored: true}, opGreater: {mirrored: true, contrary: true},
 	} {
-		ops[o].vectors = func(d []float64, a, b wide) bool { return chooseFour(d, a, b, wide{s: 1}, wide{}, c) }
+		ops[o].vectors = func(d []float64, a, b wide) bool { return chooseFour(new(sharedRoom), d, a, b, wide{s: 1}, wide{}, c) }
 	}
 	ops[opAbs].vectors, ops[opSqrt].vectors, ops[opPow].vectors = absVectors, sqrtVectors, powVectors
 	pairVectors = fusePair
-	chooseVectors = func(d []float64, a, b, c, e wide, compares opcode) bool {
+	chooseVectors = func(rooms *sharedRoom, d []float64, a, b, c, e wide, compares opcode) bool {
 		switch compares {
 		case opLess:
-			return chooseFour(d, a, b, c, e, question{contrary: true})
+			return chooseFour(rooms, d, a, b, c, e, question{contrary: true})
 		case opGreaterEqual:
-			return chooseFour(d, a, b, c, e, question{})
+			return chooseFour(rooms, d, a, b, c, e, question{})
 		}
-		return chooseFour(d, a, wide{s: 1}, c, e, question{equal: true})
+		return chooseFour(rooms, d, a, wide{s: 1}, c, e, question{equal: true})
 	}
 }
 
@@ -56,19 +56,36 @@ type feed struct {
 	step uintptr
 }
 
-// turn is how many lanes a loop takes in one turn: four vectors, so that their
-// operations do not wait for one another.
-const turn = 16
-
 // feeds returns where n lanes of w are read. w.s is laid out in room.
 func (w wide) feeds(n int, room *[turn]float64) feed {
 	if w.v != nil {
 		return feed{unsafe.Pointer(unsafe.SliceData(w.v[:n])), 8}
 	}
-	for i := range room {
-		room[i] = w.s
-	}
+	spread(room, w.s)
 	return feed{unsafe.Pointer(room), 0}
+}
+
+// spread fills room with s, by vectors: what is written a number at a time
+// cannot be read as a vector at once. It is a function of its own so that no
+// ordinary instruction comes in between.
+//
+//go:noinline
+func spread(room *[turn]float64, s float64) {
+	at, v := unsafe.Pointer(room), archsimd.BroadcastFloat64x4(s)
+	put(at, 0, v)
+	put(at, 1, v)
+	put(at, 2, v)
+	put(at, 3, v)
+	archsimd.ClearAVXUpperBits()
+}
+
+// quads fills two quads.
+//
+//go:noinline
+func quads(p, q *quad, s, r float64) {
+	archsimd.BroadcastFloat64x4(s).Store((*[4]float64)(p))
+	archsimd.BroadcastFloat64x4(r).Store((*[4]float64)(q))
+	archsimd.ClearAVXUpperBits()
 }
 
 // from is the address of lane i.
@@ -123,7 +140,7 @@ var joins = [opcodes]joined{
 	opAdd: thenAdd, opSub: thenSub, opMul: thenMul, opDiv: thenDiv, opLower: thenLower, opHigher: thenHigher,
 }
 
-func fusePair(d, keep []float64, a, b, c wide, p pair) bool {
+func fusePair(rooms *sharedRoom, d, keep []float64, a, b, c wide, p pair) bool {
 	second := joins[p.second]
 	switch {
 	case p.turned && p.second == opSub:
@@ -131,7 +148,7 @@ func fusePair(d, keep []float64, a, b, c wide, p pair) bool {
 	case p.turned && p.second == opDiv:
 		second = thenInto
 	}
-	return fuse(d, keep, a, b, c, joins[p.first], second)
+	return fuse(rooms, d, keep, a, b, c, joins[p.first], second)
 }
 
 // fuse leaves in d what second makes of the first result and c, and in keep,
@@ -140,7 +157,7 @@ func fusePair(d, keep []float64, a, b, c wide, p pair) bool {
 //
 // The last turn goes back as far as it must to be a whole one. No operand is
 // the room of a result, so that lanes may be computed twice.
-func fuse(d, keep []float64, a, b, c wide, first, second joined) bool {
+func fuse(rooms *sharedRoom, d, keep []float64, a, b, c wide, first, second joined) bool {
 	if len(d) < turn {
 		return false
 	}
@@ -148,7 +165,6 @@ func fuse(d, keep []float64, a, b, c wide, first, second joined) bool {
 	if keep != nil {
 		f.keep = unsafe.Pointer(unsafe.SliceData(keep[:len(d)]))
 	}
-	var rooms [3][turn]float64
 	f.a, f.b, f.c = a.feeds(f.n, &rooms[0]), b.feeds(f.n, &rooms[1]), c.feeds(f.n, &rooms[2])
 	divisor := b
 	if first == thenDiv && b.v == nil && divides(b.s) {
@@ -158,7 +174,7 @@ func fuse(d, keep []float64, a, b, c wide, first, second joined) bool {
 	} else {
 		return f.run()
 	}
-	f.less, f.inverse = quadOf(-divisor.s), quadOf(1/divisor.s)
+	quads(&f.less, &f.inverse, -divisor.s, 1/divisor.s)
 	if f.run() {
 		return true
 	}
@@ -183,9 +199,9 @@ type fusion struct {
 	less, inverse quad // the divisor of thenDivide, below zero, and 1 divided by it
 }
 
-// run is the loop. Sums of 0 times what it leaves tell of anything that is not
-// a number; where a second operation could hide that, its operands are in the
-// sums too.
+// run is the loop. A sum of 0 times what it leaves tells of anything that is not
+// a number (and of numbers too large to add, which does no harm); where a second
+// operation could hide that, its operands are in the sum too.
 //
 // A division by what is the same in all lanes is a product with the inverse,
 // put right twice: a·y, then twice q + (a - q·s)·y with what is left exact.
@@ -196,7 +212,7 @@ type fusion struct {
 // a that suits, just one of the two highest bits of the exponent is set, and of
 // all of them the marks keep what every one had.
 func (f *fusion) run() bool {
-	var zero, e0, e1, e2, e3 vector
+	var zero, e vector
 	marks := mark.v().AsUint64x4()
 	first, second, keep := f.first, f.second, f.keep
 	for i := 0; ; i += turn {
@@ -236,7 +252,7 @@ func (f *fusion) run() bool {
 		at = f.c.from(i)
 		y0, y1, y2, y3 := four(at, 0), four(at, 1), four(at, 2), four(at, 3)
 		if second >= thenInto {
-			e0, e1, e2, e3 = x0.MulAdd(zero, e0), x1.MulAdd(zero, e1), x2.MulAdd(zero, e2), x3.MulAdd(zero, e3)
+			e = x0.Add(x1).Add(x2.Add(x3)).MulAdd(zero, e)
 		}
 		switch second {
 		case thenAdd:
@@ -256,11 +272,11 @@ func (f *fusion) run() bool {
 			s, y := f.less.v(), f.inverse.v()
 			x0, x1, x2, x3 = quotient(x0, s, y), quotient(x1, s, y), quotient(x2, s, y), quotient(x3, s, y)
 		case thenLower:
-			e0, e1, e2, e3 = y0.MulAdd(zero, e0), y1.MulAdd(zero, e1), y2.MulAdd(zero, e2), y3.MulAdd(zero, e3)
+			e = y0.Add(y1).Add(y2.Add(y3)).MulAdd(zero, e)
 			x0, x1 = y0.Merge(x0, y0.Less(x0)), y1.Merge(x1, y1.Less(x1))
 			x2, x3 = y2.Merge(x2, y2.Less(x2)), y3.Merge(x3, y3.Less(x3))
 		case thenHigher:
-			e0, e1, e2, e3 = y0.MulAdd(zero, e0), y1.MulAdd(zero, e1), y2.MulAdd(zero, e2), y3.MulAdd(zero, e3)
+			e = y0.Add(y1).Add(y2.Add(y3)).MulAdd(zero, e)
 			x0, x1 = y0.Merge(x0, y0.Greater(x0)), y1.Merge(x1, y1.Greater(x1))
 			x2, x3 = y2.Merge(x2, y2.Greater(x2)), y3.Merge(x3, y3.Greater(x3))
 		}
@@ -269,9 +285,9 @@ func (f *fusion) run() bool {
 		put(to, 1, x1)
 		put(to, 2, x2)
 		put(to, 3, x3)
-		e0, e1, e2, e3 = x0.MulAdd(zero, e0), x1.MulAdd(zero, e1), x2.MulAdd(zero, e2), x3.MulAdd(zero, e3)
+		e = x0.Add(x1).Add(x2.Add(x3)).MulAdd(zero, e)
 	}
-	return numbers(e0.Add(e1).Add(e2.Add(e3)), marks)
+	return numbers(e, marks)
 }
 
 // quotient is a divided by s, less being -s and y its inverse.
