@@ -207,11 +207,15 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 // runPair runs two operations one after the other; a value between them that
 // nothing else reads has spare room of its own.
 func (mc *Machine) runPair(in *instr, p pair) {
+	if p.first == opLook {
+		mc.runLookPair(in, p)
+		return
+	}
 	a, b := mc.operand(in.a), mc.operand(in.b)
 	if (a.v != nil || b.v != nil) && pairVectors != nil && !mc.p.singly && mc.pairByVectors(in, a, b, p) {
 		return
 	}
-	first, second := &ops[p.first], &ops[p.second]
+	first := &ops[p.first]
 	between := wide{}
 	switch {
 	case a.v == nil && b.v == nil:
@@ -242,7 +246,26 @@ func (mc *Machine) runPair(in *instr, p pair) {
 	if p.turned {
 		between, c = c, between
 	}
-	mc.apply2(in.dst, second, between, c)
+	mc.apply2(in.dst, &ops[p.second], between, c)
+}
+
+// runLookPair is runPair for a look-up and what is done with it.
+func (mc *Machine) runLookPair(in *instr, p pair) {
+	x, between := mc.operand(in.a), wide{}
+	switch {
+	case x.v == nil && mc.sameCurve(in.b):
+		if between.s = mc.look(x.s, in.b); in.d != junk {
+			mc.put1(in.d, between.s)
+		}
+	case in.d == junk:
+		between.v = mc.b.spare[2][:mc.b.n]
+	default:
+		between.v = mc.to(in.d)
+	}
+	if between.v != nil {
+		mc.lookLanes(between.v, x, in.b)
+	}
+	mc.apply2(in.dst, &ops[p.second], between, mc.operand(in.c))
 }
 
 // pairByVectors is runPair in one go; it reports whether that is right.

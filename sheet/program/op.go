@@ -69,6 +69,7 @@ const (
 	opIfLess
 	opIfMoreEqual
 	opLook
+	opLookMul // a look-up and a product, as pair.go makes them, too
 
 	// From here on operands are not registers alone, and quick knows none.
 	opCall1
@@ -156,6 +157,7 @@ var ops = [opcodes]op{
 	opReduce:       {name: "reduce", a: column, b: aggregate},
 	opIndex:        {name: "index", a: register, b: column},
 	opLook:         {name: "look", a: register, c: curve},
+	opLookMul:      {name: "look-mul", a: register, b: curve, c: register, d: kept, pair: pair{first: opLook, second: opMul}},
 	opIfLess:       {name: "if-less", a: register, b: register, c: register, d: register, f4: ifLess},
 	opIfMoreEqual:  {name: "if-moreeq", a: register, b: register, c: register, d: register, f4: ifMoreEqual},
 }

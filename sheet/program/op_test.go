@@ -140,6 +140,7 @@ func TestNoOpIsForgotten(t *testing.T) {
 	s.cell("total", s.reduce(kernel.Sum, c))
 	s.cell("second", s.index(c, s.num(2)))
 	s.cell("between", s.look(kernel.Linear, s.num(1.5), c, c))
+	s.cell("share", s.op(check.Mul, x, s.look(kernel.Linear, s.num(1.25), c, c)))
 	p := s.compile(t, Options{})
 	seen := map[opcode]bool{}
 	for _, in := range p.code {

@@ -101,21 +101,30 @@ func (c *compiler) joins(i, by int32, right bool) bool {
 		}
 		return ok
 	}
-	first := slices.Index(firsts[:], inner.op)
-	if first < 0 || v.a == v.b {
-		return false
-	}
-	k, _ := second(v.op, right)
 	other := v.b
 	if right {
 		other = v.a
 	}
-	if k < 0 {
+	in, ok := joinPair(inner.instr, v.instr, other, right)
+	if !ok || v.a == v.b {
 		return false
 	}
-	v.instr = instr{op: opAddAdd + opcode(first*len(seconds)+k), a: inner.a, b: inner.b, c: other}
-	v.inner, inner.within = i, true
+	v.instr, v.inner, inner.within = in, i, true
 	return true
+}
+
+// joinPair joins an operation with one that reads it, on its right or on its
+// left, and other.
+func joinPair(inner, by instr, other int32, right bool) (instr, bool) {
+	if inner.op == opLook && by.op == opMul {
+		return instr{op: opLookMul, a: inner.a, b: inner.c, c: other}, true
+	}
+	first := slices.Index(firsts[:], inner.op)
+	k, _ := second(by.op, right)
+	if first < 0 || k < 0 {
+		return by, false
+	}
+	return instr{op: opAddAdd + opcode(first*len(seconds)+k), a: inner.a, b: inner.b, c: other}, true
 }
 
 // second returns the place in seconds of an operation whose left operand, or

@@ -288,6 +288,19 @@ func quick(code []instr, r []float64, near []*kernel.Curve, i int) int {
 				}
 				in = &code[i]
 			}
+		case opLookMul:
+			for in.op == opLookMul {
+				t := near[in.b].Near(*at(r, in.a))
+				v := t * *at(r, in.c)
+				if *at(r, in.d) = t; !finite(v) {
+					return i
+				}
+				*at(r, in.dst) = v
+				if i++; uint(i) >= uint(len(code)) {
+					return i
+				}
+				in = &code[i]
+			}
 		case opAddAdd:
 			for in.op == opAddAdd {
 				t := *at(r, in.a) + *at(r, in.b)

@@ -62,7 +62,12 @@ func (mc *Machine) slow(in *instr, row int) float64 {
 // slowPair is slow for two operations in one.
 func (mc *Machine) slowPair(in *instr, p pair) float64 {
 	r := mc.r
-	t := ops[p.first].f2(r[in.a], r[in.b])
+	var t float64
+	if p.first == opLook {
+		t = mc.look(r[in.a], in.b)
+	} else {
+		t = ops[p.first].f2(r[in.a], r[in.b])
+	}
 	x, y := t, r[in.c]
 	if p.turned {
 		x, y = y, x

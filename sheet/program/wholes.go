@@ -124,14 +124,24 @@ func (mc *Machine) indexLane(row float64, column int32, lane int) float64 {
 
 func (mc *Machine) lookBlock(in *instr) {
 	x := mc.operand(in.a)
-	c := &mc.curves[in.c]
-	if mc.agrees(c.xs) && mc.agrees(c.ys) {
-		if x.v == nil {
-			mc.put1(in.dst, mc.look(x.s, in.c))
-			return
-		}
-		d := mc.to(in.dst)
-		if curve := mc.curve(in.c); curve != nil {
+	if x.v == nil && mc.sameCurve(in.c) {
+		mc.put1(in.dst, mc.look(x.s, in.c))
+		return
+	}
+	mc.lookLanes(mc.to(in.dst), x, in.c)
+}
+
+// sameCurve reports whether all lanes of the block have one curve.
+func (mc *Machine) sameCurve(curve int32) bool {
+	c := &mc.curves[curve]
+	return mc.agrees(c.xs) && mc.agrees(c.ys)
+}
+
+// lookLanes leaves in d what a curve, or that of each lane, has at x.
+func (mc *Machine) lookLanes(d []float64, x wide, i int32) {
+	c := &mc.curves[i]
+	if mc.sameCurve(i) {
+		if curve := mc.curve(i); curve != nil {
 			curve.Lanes(d, x.v)
 		} else {
 			fill(d, kernel.Fault)
@@ -141,11 +151,9 @@ func (mc *Machine) lookBlock(in *instr) {
 	if c.block != mc.b.from {
 		mc.prepare(c)
 	}
-	v := mc.spread(x, 0)
-	d := mc.to(in.dst)
 	for i := range d {
 		if c.knows[i] {
-			d[i] = c.each[i].At(v[i])
+			d[i] = c.each[i].At(x.at(i))
 		} else {
 			d[i] = kernel.Fault
 		}
