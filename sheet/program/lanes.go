@@ -267,8 +267,15 @@ func divFrom(d []float64, s float64, y []float64) bool {
 // absLanes and sqrtLanes are for one operand. What is not a number stays so,
 // and a blank stays a blank, when it loses its sign.
 func absLanes(d []float64, a, _ wide) bool {
-	for i, x := range a.v[:len(d)] {
-		d[i] = math.Abs(x)
+	x := a.v[:len(d)]
+	i := 0
+	for ; i+4 <= len(d); i += 4 {
+		x := x[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		d[0], d[1], d[2], d[3] = math.Abs(x[0]), math.Abs(x[1]), math.Abs(x[2]), math.Abs(x[3])
+	}
+	for ; i < len(d); i++ {
+		d[i] = math.Abs(x[i])
 	}
 	return true
 }
