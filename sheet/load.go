@@ -168,7 +168,7 @@ func (l *loader) add(file *source.File, p string, walk []string) int {
 	if release := holdCollector(len(file.Text)); release != nil {
 		l.held = append(l.held, release)
 	}
-	tree, list := syntax.Parse(file)
+	tree, list := syntax.ParseRepeats(file)
 	l.list = append(l.list, list...)
 	at := len(l.files)
 	l.files = append(l.files, check.File{Tree: tree, Uses: map[*syntax.Use]int{}})

@@ -64,7 +64,12 @@ type checker struct {
 	stack       []frame
 	sizes       []NodeID // a stack for counting operations
 	depth       int      // of functions whose bodies are being checked
-	built       int      // nodes when the sheet's own formulas were built
+	built       int      // nodes of the sheet's own formulas, once those are built
+	reports     int      // how often something was said, listed or not
+
+	patterns [][]pattern // of the lines that repeat others, by file
+	reads    []int32     // the cells that a repeat reads
+	expanded expanded    // the last one
 
 	columns map[columnKey]*Column
 	loops   []*tableWork

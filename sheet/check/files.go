@@ -110,7 +110,7 @@ func (c *checker) visit(file int) {
 	stmts := c.in.Files[file].Tree.Stmts
 	for i, s := range stmts {
 		if i%fetchAhead == 0 {
-			c.merge.names.fetch(stmts[i:min(i+fetchAhead, len(stmts))])
+			c.merge.names.fetch(c.in.Files[file].Tree.File, stmts[i:min(i+fetchAhead, len(stmts))])
 		}
 		c.file, c.merge.place = c.in.Files[file].Tree.File, place(i)
 		c.statement(file, s)
@@ -122,6 +122,8 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 	switch s := s.(type) {
 	case *syntax.Cell:
 		c.declareCell(file, s)
+	case *syntax.Repeat:
+		c.declareRepeat(file, s)
 	case *syntax.Table:
 		c.declareTable(file, s)
 	case *syntax.Function:
@@ -258,19 +260,24 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 
 // addCell makes a cell and lets its name stand for it.
 func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
+	cell := c.addNamed(file, decl.Name.Text, &decl.Lead, decl.Label)
+	cell.Given = decl.Given
+	return cell
+}
+
+func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *syntax.Str) *Cell {
 	if len(c.merge.slab) == 0 {
 		c.merge.slab = make([]Cell, 16)
 	}
 	cell := &c.merge.slab[0]
 	c.merge.slab = c.merge.slab[1:]
 	cell.Quantity = Quantity{
-		Name:    decl.Name.Text,
+		Name:    name,
 		Look:    c.m.look(unknownType, 0),
-		Origin:  c.origin(file, &decl.Lead, decl.Label),
+		Origin:  c.origin(file, lead, label),
 		Details: NoDetails,
 		place:   c.merge.place,
 		Index:   int32(len(c.m.Cells)),
-		Given:   decl.Given,
 	}
 	c.m.Cells = append(c.m.Cells, cell)
 	c.merge.names.set(cell.Name, cell.Index)

@@ -30,6 +30,9 @@ func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
 
 func (c *checker) buildCell(cell *Cell) {
 	sub := &c.subjects[cell.Index]
+	if sub.repeat = !cell.Given && !cell.Plugged && c.repeatOf(&cell.Quantity) != nil; sub.repeat {
+		return
+	}
 	decl := c.decl(&cell.Quantity)
 	if !cell.Plugged {
 		c.merge.names.meet(cell.Index)

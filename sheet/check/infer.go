@@ -2,6 +2,7 @@ package check
 
 import (
 	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
 )
 
 // subject is what the checker knows of a cell or column: the nodes that
@@ -13,6 +14,7 @@ type subject struct {
 	state  subjectState
 	hasPi  bool
 	valids bool
+	repeat bool // a cell that repeats another, not checked yet
 }
 
 type subjectState uint8
@@ -28,6 +30,10 @@ type frame struct {
 	subject int32
 	next    NodeID
 	work    work
+
+	repeat  *syntax.Repeat // where it had to be read like any other line
+	args    [2]int         // where its arguments stand in Model.Args then
+	reports int            // checker.reports before that
 }
 
 // work is what the checker keeps of the formula in hand.
@@ -47,7 +53,7 @@ func (c *checker) columnSubject(i int32) int32 { return int32(len(c.m.Cells)) + 
 // a million cells are walked with a stack of our own.
 func (c *checker) inferFormulas() {
 	for i := range c.subjects {
-		if c.subjects[i].state == fresh {
+		if sub := &c.subjects[i]; sub.state == fresh && !(sub.repeat && c.takeOver(int32(i))) {
 			c.settle(int32(i))
 		}
 	}
@@ -70,7 +76,12 @@ func (c *checker) settle(s int32) {
 			stack = append(stack, c.begin(wait))
 			continue
 		}
-		c.finishSubject(f.subject)
+		if c.subjects[f.subject].state != settled {
+			c.finishSubject(f.subject)
+		}
+		if f.repeat != nil {
+			c.learn(*f)
+		}
 		stack = stack[:top]
 		if top > 0 {
 			c.work = stack[top-1].work
@@ -99,6 +110,9 @@ func (c *checker) begin(s int32) frame {
 // advance types the nodes of f until one waits for another subject, which it
 // returns; -1 when all are typed.
 func (c *checker) advance(f *frame) int32 {
+	if c.subjects[f.subject].repeat {
+		return c.advanceRepeat(f)
+	}
 	hi := c.subjects[f.subject].hi
 	for ; f.next < hi; f.next++ {
 		if wait := c.waitsFor(f.next); wait >= 0 {

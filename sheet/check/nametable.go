@@ -4,6 +4,7 @@ import (
 	"hash/maphash"
 	"math/bits"
 
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -194,12 +195,19 @@ func (t *nameTable) grow() {
 
 // fetch looks at the slots of the cells among stmts, and does nothing with
 // them: all at once, they come from far away in the time of one.
-func (t *nameTable) fetch(stmts []syntax.Stmt) {
+func (t *nameTable) fetch(file *source.File, stmts []syntax.Stmt) {
 	seen := uint32(0)
 	for _, s := range stmts {
-		if c, ok := s.(*syntax.Cell); ok {
-			seen |= t.slots[keyOf(c.Name.Text).hash()>>t.shift].hash
+		name := ""
+		switch s := s.(type) {
+		case *syntax.Cell:
+			name = s.Name.Text
+		case *syntax.Repeat:
+			name = s.Name(file)
+		default:
+			continue
 		}
+		seen |= t.slots[keyOf(name).hash()>>t.shift].hash
 	}
 	t.fetched = seen
 }

@@ -30,6 +30,7 @@ func (c *checker) advise(span source.Span, code diag.Code, format string, args .
 // put adds d to the list, up to a bound for each file: a sheet with one slip
 // in a thousand lines is better told so once.
 func (c *checker) put(d diag.Diagnostic) report {
+	c.reports++
 	if c.reported[d.File] >= source.MaxErrors {
 		c.spare = d
 		return report{&c.spare}

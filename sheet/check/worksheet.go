@@ -92,8 +92,11 @@ func (in *Instance) Decl() *syntax.Function {
 
 // decl returns the declaration of q while the trees are at hand.
 func (c *checker) decl(q *Quantity) *syntax.Cell {
-	if cell, ok := q.Origin.from.tree.Stmts[q.place].(*syntax.Cell); ok {
-		return cell
+	switch s := q.Origin.from.tree.Stmts[q.place].(type) {
+	case *syntax.Cell:
+		return s
+	case *syntax.Repeat:
+		return c.expand(q, s)
 	}
 	return c.columnDecls[q.Index]
 }

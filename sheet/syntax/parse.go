@@ -13,18 +13,34 @@ import (
 
 // Parse reads the worksheet f. The tree is never nil: what could not be read
 // is Bad or BadExpr in it, and the list says why.
-func Parse(f *source.File) (*Worksheet, diag.List) {
+func Parse(f *source.File) (*Worksheet, diag.List) { return parse(f, false) }
+
+// ParseRepeats reads the worksheet f as Parse does. In a long one, cells whose
+// lines repeat others are Repeats; a text with errors has none.
+func ParseRepeats(f *source.File) (*Worksheet, diag.List) {
+	if len(f.Text) >= repeatBytes {
+		if w, list := parse(f, true); len(list) == 0 {
+			return w, nil
+		}
+	}
+	return parse(f, false)
+}
+
+func parse(f *source.File, repeats bool) (*Worksheet, diag.List) {
 	p := newParser(f)
 	p.sheet = &Worksheet{File: f}
 	if !p.admit() {
 		return p.sheet, p.list
 	}
-	if w := inParts(f, parts(f.Text)); w != nil {
+	if w := inParts(f, parts(f.Text), repeats); w != nil {
 		return w, nil
+	}
+	if repeats {
+		p.lines = newRepeats()
 	}
 	p.sheet.Stmts = make([]Stmt, 0, min(f.Lines(), 1<<20))
 	p.statements()
-	p.sheet.exprs = p.exprs()
+	p.sheet.exprs, p.sheet.patterns = p.exprs(), p.patterns()
 	return p.sheet, p.list
 }
 
@@ -99,6 +115,8 @@ type parser struct {
 	ops              []Op
 	fields           []source.Span
 
+	lines *repeats // where repeats are looked for, else nil
+
 	slabs
 }
 
@@ -130,7 +148,11 @@ type slabs struct {
 // exprs returns how many operations and operands the formulas have that have
 // been read.
 func (p *parser) exprs() int {
-	return p.numbers.used() + p.texts.used() + p.truths.used() + p.refs.used() + p.columns.used() + p.calls.used() +
+	exprs := 0
+	if p.lines != nil {
+		exprs = p.lines.exprs
+	}
+	return exprs + p.numbers.used() + p.texts.used() + p.truths.used() + p.refs.used() + p.columns.used() + p.calls.used() +
 		p.unaries.used() + p.binaries.used() + p.chains.used() + p.ifs.used() - p.literals
 }
 

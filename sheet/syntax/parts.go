@@ -26,7 +26,7 @@ func parts(text string) int { return min(runtime.GOMAXPROCS(0), len(text)/partBy
 
 // inParts parses f in n parts; nil where there are no places to part it at, or
 // where it has errors.
-func inParts(f *source.File, n int) *Worksheet {
+func inParts(f *source.File, n int, repeats bool) *Worksheet {
 	starts := partStarts(f.Text, n)
 	if len(starts) == 0 {
 		return nil
@@ -43,6 +43,9 @@ func inParts(f *source.File, n int) *Worksheet {
 			to = starts[i]
 		}
 		p := newPart(f, from, to, room)
+		if repeats {
+			p.lines = newRepeats()
+		}
 		parsers[i] = p
 		all.Go(p.statements)
 	}
@@ -74,6 +77,10 @@ func joined(f *source.File, parts []*parser, room []Stmt) *Worksheet {
 		w.Stmts = append(w.Stmts, p.sheet.Stmts...)
 		w.Tail = append(w.Tail, p.sheet.Tail...)
 		w.exprs += p.exprs()
+		if p.lines != nil {
+			p.lines.number(w.patterns)
+		}
+		w.patterns += p.patterns()
 	}
 	clear(w.Stmts[len(w.Stmts):cap(w.Stmts)])
 	return w

@@ -32,7 +32,7 @@ func sameInParts(t *testing.T, text string, n int) bool {
 	if want == nil {
 		return false
 	}
-	got := inParts(f, n)
+	got := inParts(f, n, false)
 	switch {
 	case len(want.list) > 0 && got != nil:
 		t.Fatalf("%d parts do without %q:\n%s", n, want.list[0].Message, text)

@@ -13,6 +13,8 @@ type Worksheet struct {
 	// error, in order; they print as they stand.
 	broken []source.Span
 	exprs  int
+
+	patterns int // of the repeats
 }
 
 // Exprs returns about how many operations and operands the formulas have.
@@ -25,7 +27,8 @@ type Comment struct {
 }
 
 // Stmt is a statement: Version, Title, Caution, Note, Section, Cell, Table,
-// Limit, Chart, Correlate, Log, Function, UnitDecl, Use or Bad.
+// Limit, Chart, Correlate, Log, Function, UnitDecl, Use or Bad; from
+// ParseRepeats, a Repeat too.
 type Stmt interface {
 	Base() *Lead
 }

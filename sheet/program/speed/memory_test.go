@@ -35,7 +35,7 @@ func weigh(tb testing.TB, text string, cells int) *memory {
 	out := &memory{}
 	file := source.New("speed.leaf", text)
 	out.text = float64(len(text))/float64(cells) + per()
-	tree, list := syntax.Parse(file)
+	tree, list := syntax.ParseRepeats(file)
 	out.tree = per()
 	m, found := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: lib})
 	if list = append(list, found...); list.Errors() {
