@@ -42,6 +42,7 @@ type Model struct {
 	// Intrinsics are the rows that Intrinsic nodes refer to.
 	Intrinsics []kernel.Intrinsic
 
+	forms    []form
 	outline  []entry  // everything, in reading order
 	outlined []string // the sections and notes of the outline
 
@@ -163,6 +164,7 @@ type Quantity struct {
 	// other cell has the same Name, so whoever needs unique names leaves
 	// plugged cells out; Resolve finds the computing one.
 	Plugged bool
+	form    uint16 // one more than the place in Model.forms, 0 for none
 }
 
 // Look is what the values of a quantity are and how they are shown. It never

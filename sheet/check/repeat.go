@@ -1,6 +1,7 @@
 package check
 
 import (
+	"math"
 	"slices"
 
 	"gearleaf/sheet/source"
@@ -34,6 +35,45 @@ type variant struct {
 	hasPi bool
 	look  *Look
 	to    float64
+	form  uint16
+}
+
+// form is what formulas have in common that are the same but for the cells
+// that they read.
+type form struct {
+	reads []NodeID // how far before the formula's own node those stand that read cells, in order
+}
+
+// FormOf returns the number of the form that the formula of c has, counted
+// from 1; 0 stands for no form. Formulas of one form are the same but for the
+// cells that they read.
+func (m *Model) FormOf(c *Cell) int { return int(c.form) }
+
+// FormReads appends to list the cells that the formula of c reads, which has
+// a form, in order.
+func (m *Model) FormReads(list []int32, c *Cell) []int32 {
+	for _, back := range m.forms[c.form-1].reads {
+		list = append(list, m.Nodes[c.Formula-back].Ref())
+	}
+	return list
+}
+
+// addForm adds the form of v, if it reads nothing but cells and there is room
+// for one more.
+func (m *Model) addForm(v *variant) {
+	f := form{}
+	for i := range v.nodes {
+		switch v.nodes[i].Op {
+		case Call:
+			return
+		case CellRef:
+			f.reads = append(f.reads, v.root-NodeID(i))
+		}
+	}
+	if len(m.forms) < math.MaxUint16 {
+		m.forms = append(m.forms, f)
+		v.form = uint16(len(m.forms))
+	}
 }
 
 // reading is what a formula that reads a cell can know of it.
@@ -78,12 +118,11 @@ func moveOf(op Op) (move, bool) {
 // declareRepeat takes in a cell that repeats another.
 func (c *checker) declareRepeat(file int, r *syntax.Repeat) {
 	tree := c.in.Files[file].Tree
-	name := r.Name(tree.File)
-	if _, known := c.merge.names.get(name); known {
+	if _, known := c.merge.names.in(tree.File.Text, r.Names[0]); known {
 		c.declareCell(file, tree.Expand(r))
 		return
 	}
-	c.addNamed(file, name, &r.Lead, nil)
+	c.addNamed(file, r.Name(tree.File), &r.Lead, nil)
 }
 
 // repeatOf returns the line of q where it repeats another, else nil.
@@ -125,7 +164,7 @@ func (c *checker) patternOf(q *Quantity, r *syntax.Repeat) *pattern {
 func (c *checker) read(file *source.File, r *syntax.Repeat) (wait int32, ok bool) {
 	c.reads, ok = c.reads[:0], true
 	for _, span := range r.Names[1:] {
-		id, known := c.merge.names.get(file.Slice(span))
+		id, known := c.merge.names.in(file.Text, span)
 		switch {
 		case !known || id < 0:
 			ok = false
@@ -211,7 +250,7 @@ func (c *checker) copyVariant(s int32, cell *Cell, v *variant) {
 	sub := &c.subjects[s]
 	sub.nodes = nodes{lo, NodeID(len(c.m.Nodes)), v.root + lo}
 	sub.typ, sub.unit, sub.hasPi, sub.state = v.typ, v.unit, v.hasPi, settled
-	cell.Formula, cell.Look = sub.root, v.look
+	cell.Formula, cell.Look, cell.form = sub.root, v.look, v.form
 	if v.to != 0 {
 		cell.own().To = v.to
 	}
@@ -267,6 +306,8 @@ func (c *checker) learn(f frame) {
 		v.reads = append(v.reads, c.readingOf(s))
 	}
 	if v.count(c.reads, sub.lo, NodeID(f.args[0])) {
+		c.m.addForm(&v)
+		cell.form = v.form
 		p.variants = append(p.variants, v)
 	}
 }

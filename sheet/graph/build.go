@@ -182,6 +182,7 @@ func (b *builder) connectPart(from, to int) edges {
 	e := edges{start: make([]int32, 1, to-from+1), to: make([]int32, 0, needsPerTask*(to-from))}
 	r := newReader(b.m)
 	var formulas []check.NodeID
+	var cells []int32
 	for i := from; i < to; i++ {
 		task := b.g.Task(i)
 		t := &task
@@ -194,8 +195,15 @@ func (b *builder) connectPart(from, to int) edges {
 		if of := lives(t); of != nil && of.Until != 0 {
 			need(b.g.place.loops[of.Index])
 		}
-		formulas = roots(t, formulas[:0])
-		r.reads(func(how manner, index int32) { b.need(t, how, index, need) }, formulas...)
+		if t.Kind == CellTask && b.m.FormOf(t.Cell) > 0 {
+			cells = b.m.FormReads(cells[:0], t.Cell)
+			for _, cell := range cells {
+				need(b.g.place.cells[cell])
+			}
+		} else {
+			formulas = roots(t, formulas[:0])
+			r.reads(func(how manner, index int32) { b.need(t, how, index, need) }, formulas...)
+		}
 		e.start = append(e.start, int32(len(e.to)))
 	}
 	return e

@@ -67,19 +67,12 @@ func (gr *grouping) signPart(from, to int) signatures {
 		first: from, shape: make([]int32, 0, to-from),
 		from: make([]int32, 0, to-from+1), leaves: make([]int32, 0, 2*(to-from)),
 	}
-	known := map[string]int32{}
-	s := signer{m: gr.m}
+	s := signer{m: gr.m, known: map[string]int32{}, formed: map[formed]int32{}}
 	for i := from; i < to; i++ {
 		shape := int32(-1)
 		part.from = append(part.from, int32(len(part.leaves)))
-		if c := gr.g.CellOf(i); c != nil && !c.Given && s.sign(c.Formula) {
-			at, seen := known[string(s.text)]
-			if !seen {
-				at = int32(len(part.texts))
-				part.texts = append(part.texts, string(s.text))
-				known[part.texts[at]] = at
-			}
-			shape = at
+		if c := gr.g.CellOf(i); c != nil && !c.Given && s.sign(c) {
+			shape = s.shape(&part, c)
 			part.leaves = append(part.leaves, s.cells...)
 		}
 		part.shape = append(part.shape, shape)
@@ -203,12 +196,68 @@ type signer struct {
 	m     *check.Model
 	text  []byte
 	cells []int32
+	known map[string]int32 // signatures, and their place among those of the part
+
+	// A formula that has a form is written down once for each way in which
+	// the cells that it reads can be the same one.
+	formed map[formed]int32 // place among those of the part, -1 for none
+	form   formed
+	reads  []int32
 }
 
-// sign reports whether a formula has a signature that a batch can have.
-func (s *signer) sign(formula check.NodeID) bool {
-	s.text, s.cells = s.text[:0], s.cells[:0]
-	return s.node(formula)
+// formed is the form of a formula and which of the cells that it reads are the
+// same: four bits each, as many as shapeLeaves asks for.
+type formed struct {
+	form int
+	same uint64
+}
+
+// sign reports whether the formula of c has a signature that a batch can have.
+func (s *signer) sign(c *check.Cell) bool {
+	s.text, s.cells, s.form = s.text[:0], s.cells[:0], formed{form: s.m.FormOf(c)}
+	if s.form.form > 0 && s.fold(c) {
+		if at, known := s.formed[s.form]; known {
+			return at >= 0
+		}
+		s.formed[s.form] = -1
+	}
+	s.cells = s.cells[:0]
+	return s.node(c.Formula)
+}
+
+// fold lists the cells that the formula of c, which has a form, reads. It
+// reports false where there are too many of them for a number.
+func (s *signer) fold(c *check.Cell) bool {
+	s.reads = s.m.FormReads(s.reads[:0], c)
+	if len(s.reads) > 64/4 {
+		s.form.form = 0
+		return false
+	}
+	for _, cell := range s.reads {
+		at := s.leaf(cell)
+		s.form.same = s.form.same<<4 | uint64(at)
+	}
+	return true
+}
+
+// shape returns the place of the signature in hand, that of c, among those of
+// the part.
+func (s *signer) shape(part *signatures, c *check.Cell) int32 {
+	if s.form.form > 0 {
+		if at := s.formed[s.form]; at >= 0 {
+			return at
+		}
+	}
+	at, seen := s.known[string(s.text)]
+	if !seen {
+		at = int32(len(part.texts))
+		part.texts = append(part.texts, string(s.text))
+		s.known[part.texts[at]] = at
+	}
+	if s.form.form > 0 {
+		s.formed[s.form] = at
+	}
+	return at
 }
 
 func (s *signer) number(v int32) { s.text = binary.AppendVarint(s.text, int64(v)) }
@@ -255,16 +304,18 @@ func (s *signer) node(id check.NodeID) bool {
 
 // cell writes the place of a cell among those that the formula reads.
 func (s *signer) cell(cell int32) bool {
-	at := len(s.cells)
-	for i, c := range s.cells {
-		if c == cell {
-			at = i
-			break
-		}
-	}
-	if at == len(s.cells) {
-		s.cells = append(s.cells, cell)
-	}
+	at := s.leaf(cell)
 	s.text = append(s.text, byte(at))
 	return at < shapeLeaves
+}
+
+// leaf returns the place of a cell among those that the formula reads.
+func (s *signer) leaf(cell int32) int {
+	for i, c := range s.cells {
+		if c == cell {
+			return i
+		}
+	}
+	s.cells = append(s.cells, cell)
+	return len(s.cells) - 1
 }

@@ -4,15 +4,15 @@ import "gearleaf/sheet/source"
 
 // A sheet of a hundred thousand cells says few things, many times: its lines
 // are alike but for the names in them. ParseRepeats reads such a line once. A
-// later one becomes a Repeat, a tenth of a tree and a tenth of the work, which
-// says what the names are; whoever wants to see the cell asks Expand.
+// later one becomes a Repeat, which takes a quarter of the room and says where
+// the names stand; whoever wants to see the cell asks Expand.
 //
 // What makes two lines alike is their bytes. A line that may be a Repeat has
 // nothing in it that the text around could have a say in: it begins at the
 // margin, no comment stands above it, its brackets close, and it has neither
 // quotes nor comments.
 
-// Repeat is a computed cell whose line is that of Pattern.First, but for the
+// Repeat is a computed cell whose line is that of an earlier one, but for the
 // names. Only ParseRepeats makes it.
 type Repeat struct {
 	Lead
@@ -22,12 +22,10 @@ type Repeat struct {
 	Names []source.Span
 }
 
-// Pattern is what repeated lines have in common.
+// Pattern is what lines that repeat one another have in common.
 type Pattern struct {
-	ID    int   // among those of the worksheet
-	First *Cell // the first of them, which is no Repeat
-
-	exprs int // operations and operands of its formula
+	ID    int // among those of the worksheet
+	exprs int // operations and operands of the formula
 }
 
 // repeatBytes is how long a text is at least that is looked through for
@@ -57,7 +55,8 @@ type repeats struct {
 	exprs    int // of all repeats
 
 	// The line in hand.
-	key   []byte
+	key   [keyBytes + 1]byte // it, without its names
+	used  int                // bytes of key
 	names []source.Span
 	end   int // of its text
 
@@ -84,16 +83,14 @@ func (r *repeats) number(base int) {
 	}
 }
 
-// Where fewer than half of the first lines repeat others, the rest is not
-// looked at.
 const (
-	repeatTrials = 1 << 10
-	mostPatterns = 1 << 12
+	repeatTrials = 1 << 10 // where fewer than half of so many lines repeat others, the rest is not looked at
+	mostPatterns = 1 << 12 // what a parser remembers
 )
 
 // worthwhile reports whether to go on looking for repeats.
 func (r *repeats) worthwhile() bool {
-	return r != nil && (r.tried < repeatTrials || r.found*2 >= r.tried) && len(r.patterns) < mostPatterns
+	return r != nil && (r.tried < repeatTrials || r.found*2 >= r.tried)
 }
 
 // repeatable reports whether the line at p.pos may be a repeat, and takes it
@@ -109,7 +106,7 @@ func (p *parser) repeatable() bool {
 // repeat returns the line in hand as a Repeat, or nil.
 func (p *parser) repeat() Stmt {
 	l := p.lines
-	pattern := l.patterns[string(l.key)]
+	pattern := l.patterns[string(l.key[:l.used])]
 	if pattern == nil {
 		return nil
 	}
@@ -129,10 +126,10 @@ func (p *parser) repeat() Stmt {
 // be told from it.
 func (p *parser) learn(s Stmt, before int) {
 	l := p.lines
-	if _, known := l.patterns[string(l.key)]; known {
+	if _, known := l.patterns[string(l.key[:l.used])]; known || len(l.patterns) == mostPatterns {
 		return
 	}
-	l.patterns[string(l.key)] = nil
+	l.patterns[string(l.key[:l.used])] = nil
 	c, ok := s.(*Cell)
 	if !ok || p.wrong || p.pos != p.lineAfter(l.end) || !p.namesAre(c) || c.Special != noSpecial || c.Remarks != noRemarks {
 		return
@@ -140,7 +137,7 @@ func (p *parser) learn(s Stmt, before int) {
 	if k := c.Clauses; k.Tolerance != nil || k.Deviation != nil || k.Range != nil || len(k.Choice) > 0 || k.Label != nil {
 		return
 	}
-	l.patterns[string(l.key)] = &Pattern{ID: l.made, First: c, exprs: p.exprs() - before}
+	l.patterns[string(l.key[:l.used])] = &Pattern{ID: l.made, exprs: p.exprs() - before}
 	l.made++
 }
 
@@ -173,96 +170,136 @@ func (p *parser) namesAre(c *Cell) bool {
 // nothing around it has a say in it.
 func (p *parser) lineInHand(at int) bool {
 	l := p.lines
-	l.key, l.names = l.key[:0], l.names[:0]
+	l.used, l.names = 0, l.names[:0]
 	if class[p.text[at]] != classLower {
 		return false
 	}
-	at = p.nameInHand(at)
-	return at > 0 && p.at(p.skip(at)) == '=' && p.formulaInHand(at)
+	end, own := p.nameEnd(at)
+	if !own || !p.nameInHand(at, end) {
+		return false
+	}
+	return p.at(p.skip(end)) == '=' && p.formulaInHand(end)
 }
 
-// nameInHand takes the name at at in hand and returns its end, -1 if a name of
-// the sheet cannot be so.
-func (p *parser) nameInHand(at int) int {
+// nameInHand takes the name from at to end in hand, if a name of the sheet can
+// be so.
+func (p *parser) nameInHand(at, end int) bool {
+	if p.text[at] == '_' || end-at > source.MaxNameBytes {
+		return false
+	}
 	l := p.lines
-	end := p.nameEnd(at)
-	switch name := p.text[at:end]; {
-	case p.text[at] == '_' || len(name) > source.MaxNameBytes || wordOf(name) != noWord || name == "pi":
-		return -1
-	}
 	l.names = append(l.names, source.Span{Start: int32(at), End: int32(end)})
-	l.key = append(l.key, 0)
-	return end
+	l.key[l.used] = 0
+	l.used++
+	return true
 }
 
-func (p *parser) nameEnd(at int) int {
-	for at < len(p.text) && inName[p.text[at]] {
-		at++
+// longestWord is the length of the longest word that plays a part in the
+// language; none has a digit in it.
+const longestWord = 6
+
+// nameEnd returns the end of the word at at. It is a name of the sheet's own
+// unless it is a word of the language, or pi.
+func (p *parser) nameEnd(at int) (end int, own bool) {
+	text := p.text
+	end = at + 1
+	for end < len(text) && inName[text[end]] {
+		end++
 	}
-	return at
+	if end-at > longestWord || text[end-1] <= '9' {
+		return end, true
+	}
+	word := text[at:end]
+	return end, wordOf(word) == noWord && word != "pi"
 }
+
+// The parts that bytes play in a line that may be a repeat.
+const (
+	ends    = iota // it is none
+	stays          // it stays as it is
+	opens          // so does this, a bracket
+	closes         // and this
+	letter         // begins a word
+	digit          // begins a number
+	newline        // ends the line, maybe
+)
+
+var part = func() (table [256]uint8) {
+	for _, c := range " \t+-*/^,<>=%" {
+		table[c] = stays
+	}
+	for c := range table {
+		switch class[c] {
+		case classLower:
+			table[c] = letter
+		case classDigit:
+			table[c] = digit
+		}
+	}
+	table['('], table[')'], table['\n'], table['\r'] = opens, closes, newline, newline
+	return table
+}()
+
+// keyBytes is how long a line without its names may be.
+const keyBytes = 400
 
 // formulaInHand takes in hand what stands from at to the end of the line.
 func (p *parser) formulaInHand(at int) bool {
-	l := p.lines
+	l, text := p.lines, p.text
 	open, last := 0, byte(0)
-	for at < len(p.text) {
-		c := p.text[at]
+	for at < len(text) && l.used < keyBytes {
+		c := text[at]
 		end := at + 1
-		switch {
-		case c == '\n' || c == '\r' && p.at(end) == '\n':
+		switch part[c] {
+		case ends:
+			return false
+		case newline:
+			if c == '\r' && p.at(end) != '\n' {
+				return false
+			}
 			l.end = at
 			return open == 0 && last != ','
-		case class[c] == classLower:
+		case letter:
 			if end = p.wordInHand(at); end < 0 {
 				return false
 			}
-		case class[c] == classDigit:
+			at, last = end, c
+			continue
+		case digit:
 			end = p.numberInHand(at)
-			l.key = append(l.key, p.text[at:end]...)
-		case inFormula[c]:
-			l.key = append(l.key, c)
-			switch c {
-			case '(':
-				open++
-			case ')':
-				open--
-			}
-		default:
-			return false
+		case opens:
+			open++
+		case closes:
+			open--
 		}
-		if class[c] != classBlank {
+		if l.used += copy(l.key[l.used:], text[at:end]); c > ' ' {
 			last = c
 		}
 		at = end
 	}
 	l.end = at
-	return open == 0 && last != ','
-}
-
-// inFormula tells the bytes, besides letters and digits, that a repeat may
-// have in it.
-var inFormula = [256]bool{
-	' ': true, '\t': true, '+': true, '-': true, '*': true, '/': true, '^': true, '(': true, ')': true, ',': true,
-	'<': true, '>': true, '=': true, '%': true,
+	return at == len(text) && l.used < keyBytes && open == 0 && last != ','
 }
 
 // wordInHand takes the word at at in hand: a name of the sheet, or one of the
 // language or the library, which is part of the pattern. It returns the end,
 // -1 for a word that is neither.
 func (p *parser) wordInHand(at int) int {
-	end := p.nameEnd(at)
-	switch c := p.at(end); {
-	case c == '.' || class[c] == classUpper || class[c] == classForeign:
+	l := p.lines
+	end, own := p.nameEnd(at)
+	c := p.at(end)
+	if c == ' ' || c == '\t' {
+		c = p.at(p.skip(end + 1))
+	} else if c == '.' || class[c] == classUpper || class[c] == classForeign {
 		return -1
-	case wordOf(p.text[at:end]) == wordAs:
-		end = p.unitInHand(p.skip(end))
-	case p.at(p.skip(end)) != '(':
-		if name := p.nameInHand(at); name > 0 {
-			return name
-		}
 	}
-	p.lines.key = append(p.lines.key, p.text[at:end]...)
+	if own && c != '(' && p.nameInHand(at, end) {
+		return end
+	}
+	if wordOf(p.text[at:end]) == wordAs {
+		end = p.unitInHand(p.skip(end))
+	}
+	l.used += copy(l.key[l.used:], p.text[at:end])
 	return end
 }
 

@@ -121,6 +121,12 @@ func TestRepeats(t *testing.T) {
 		{"a == b\nc == d\n", 0},
 		{"a = B\nc = D\n", 0},
 		{"a = bÄ\nc = dÄ\n", 0},
+		{"a = b + " + strings.Repeat("1", keyBytes) + "\nc = d + " + strings.Repeat("1", keyBytes) + "\n", 0},
+		{"a = b + c" + strings.Repeat(" ", keyBytes+9) + "\nd = e + f" + strings.Repeat(" ", keyBytes+9), 0},
+		{"a = b + c" + strings.Repeat(" ", keyBytes-12) + "\nd = e + f" + strings.Repeat(" ", keyBytes-12), 1},
+		{"a = b + 1" + strings.Repeat("0", keyBytes+9) + "\nd = e + 1" + strings.Repeat("0", keyBytes+1) + "1", 0},
+		{"a = t .b\nc = t .b\n", 0},
+		{"a = min (b, c)\nd = min (e, f)\n", 1},
 		{strings.Repeat("n", source.MaxNameBytes+1) + " = b\na = b\n", 0},
 	} {
 		if got := sameRepeats(t, c.text); got != c.want {
