@@ -22,6 +22,7 @@ type grouping struct {
 	signed  []signatures
 	batchOf []int32 // of each task, -1 for none
 	batches []batch
+	sizes   []int32 // of the batches before the small ones are dropped
 
 	shapes map[string]int32 // by signature
 }
@@ -84,20 +85,36 @@ func (gr *grouping) signPart(from, to int) signatures {
 // kin is what the cells of a batch have in common.
 type kin struct{ level, shape int32 }
 
+// kindred finds the batch of a kin. Cells come level by level, as a rule, so
+// that the last batch of a shape is looked at first.
+type kindred struct {
+	of   map[kin]int32
+	last []lastOfShape
+}
+
+type lastOfShape struct{ level, batch int32 }
+
 // gather puts every cell with a signature into the batch of its kin.
 func (gr *grouping) gather() {
-	of := map[kin]int32{}
+	k := kindred{of: map[kin]int32{}}
 	for p := range gr.signed {
 		part := &gr.signed[p]
 		numbers := gr.number(part.texts)
+		for len(k.last) < len(gr.shapes) {
+			k.last = append(k.last, lastOfShape{level: -1})
+		}
 		for at, shape := range part.shape {
 			i := part.first + at
+			level := int32(0)
 			for _, need := range gr.g.NeedsOf(i) {
-				gr.level[i] = max(gr.level[i], gr.level[need]+1)
+				level = max(level, gr.level[need]+1)
 			}
-			gr.highest = max(gr.highest, gr.level[i])
+			gr.level[i] = level
+			gr.highest = max(gr.highest, level)
 			if gr.batchOf[i] = -1; shape >= 0 {
-				gr.join(int32(i), kin{gr.level[i], numbers[shape]}, of)
+				b := gr.batchAt(kin{level, numbers[shape]}, &k)
+				gr.batchOf[i] = b
+				gr.sizes[b]++
 			}
 		}
 	}
@@ -118,35 +135,50 @@ func (gr *grouping) number(texts []string) []int32 {
 	return numbers
 }
 
-// join puts a task into the batch of its kin.
-func (gr *grouping) join(task int32, k kin, of map[kin]int32) {
-	b, known := of[k]
+// batchAt returns the batch of a kin.
+func (gr *grouping) batchAt(of kin, k *kindred) int32 {
+	last := &k.last[of.shape]
+	if last.level == of.level {
+		return last.batch
+	}
+	b, known := k.of[of]
 	if !known {
 		b = int32(len(gr.batches))
-		of[k] = b
-		gr.batches = append(gr.batches, batch{shape: k.shape})
+		k.of[of] = b
+		gr.batches = append(gr.batches, batch{shape: of.shape})
+		gr.sizes = append(gr.sizes, 0)
 	}
-	gr.batches[b].tasks = append(gr.batches[b].tasks, task)
-	gr.batchOf[task] = b
+	*last = lastOfShape{of.level, b}
+	return b
 }
 
-// dropSmall lets batches go that are not worth it, and numbers the others
-// anew.
+// dropSmall lets batches go that are not worth it, numbers the others anew
+// and lists their tasks.
 func (gr *grouping) dropSmall() {
-	kept := gr.batches[:0]
+	kept, cells := gr.batches[:0], int32(0)
 	renumber := make([]int32, len(gr.batches))
-	for i, b := range gr.batches {
+	for i, size := range gr.sizes {
 		renumber[i] = -1
-		if len(b.tasks) >= batchLeast {
+		if size >= batchLeast {
 			renumber[i] = int32(len(kept))
-			b.tasks = slices.Clone(b.tasks) // without the room that appending leaves
-			kept = append(kept, b)
+			kept = append(kept, gr.batches[i])
+			cells += size
 		}
 	}
 	gr.batches = kept
+	room := make([]int32, cells)
+	for i, size := range gr.sizes {
+		if b := renumber[i]; b >= 0 {
+			gr.batches[b].tasks, room = room[:0:size], room[size:]
+		}
+	}
 	for i, b := range gr.batchOf {
 		if b >= 0 {
-			gr.batchOf[i] = renumber[b]
+			b = renumber[b]
+			gr.batchOf[i] = b
+		}
+		if b >= 0 {
+			gr.batches[b].tasks = append(gr.batches[b].tasks, int32(i))
 		}
 	}
 }
