@@ -50,7 +50,7 @@ func mixture(cells int) string {
 // over and those read line by line to the same graph and the same program.
 func TestRepeatsCompileAlike(t *testing.T) {
 	for name, text := range map[string]string{
-		"mixture": mixture(6000), "layers": generate.Layered(5000, 3), "shallow": generate.Shallow(5000, 8, 3),
+		"mixture": mixture(25_000), "layers": generate.Layered(25_000, 3), "shallow": generate.Shallow(25_000, 8, 3),
 	} {
 		t.Run(name, func(t *testing.T) {
 			got, list := sheet.FromText("x.leaf", text)

@@ -67,9 +67,14 @@ type checker struct {
 	built       int      // nodes of the sheet's own formulas, once those are built
 	reports     int      // how often something was said, listed or not
 
-	patterns [][]pattern // of the lines that repeat others, by file
-	reads    []int32     // the cells that a repeat reads
-	expanded expanded    // the last one
+	// Of the cells that repeat others: their patterns, file by file, the
+	// cells that they read, and the variants that have a form.
+	patterns   []pattern
+	patternsOf []int // where those of each file begin
+	reads      []int32
+	readCells  int // how many of reads there will be
+	formed     []*variant
+	expanded   expanded // the last one
 
 	columns map[columnKey]*Column
 	loops   []*tableWork

@@ -12,6 +12,7 @@ func (c *checker) buildFormulas() {
 	for _, cell := range c.m.Cells {
 		c.buildCell(cell)
 	}
+	c.resolveRepeats()
 	own := len(c.m.Tables) // building may bring in tables of the library
 	for _, t := range c.m.Tables[:own] {
 		c.buildTable(t)
@@ -30,7 +31,8 @@ func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
 
 func (c *checker) buildCell(cell *Cell) {
 	sub := &c.subjects[cell.Index]
-	if sub.repeat = !cell.Given && !cell.Plugged && c.repeatOf(&cell.Quantity) != nil; sub.repeat {
+	if r := c.repeatOf(&cell.Quantity); r != nil && !cell.Plugged {
+		c.addRepeat(sub, &cell.Quantity, r)
 		return
 	}
 	decl := c.decl(&cell.Quantity)

@@ -2,7 +2,6 @@ package check
 
 import (
 	"gearleaf/sheet/source"
-	"gearleaf/sheet/syntax"
 )
 
 // subject is what the checker knows of a cell or column: the nodes that
@@ -14,7 +13,11 @@ type subject struct {
 	state  subjectState
 	hasPi  bool
 	valids bool
-	repeat bool // a cell that repeats another, not checked yet
+	// A cell that repeats another has its pattern in typ and the place of
+	// what it reads in root until it is settled. Where it is taken over from
+	// a form, lo and hi are then where its nodes and its arguments begin.
+	repeat bool
+	form   uint16 // as Quantity has it, while nodes are to be written
 }
 
 type subjectState uint8
@@ -31,9 +34,7 @@ type frame struct {
 	next    NodeID
 	work    work
 
-	repeat  *syntax.Repeat // where it had to be read like any other line
-	args    [2]int         // where its arguments stand in Model.Args then
-	reports int            // checker.reports before that
+	unread *unread // where it is a repeat that has to be read
 }
 
 // work is what the checker keeps of the formula in hand.
@@ -57,6 +58,7 @@ func (c *checker) inferFormulas() {
 			c.settle(int32(i))
 		}
 	}
+	c.writeTaken()
 	for _, w := range c.loops {
 		c.inferTable(w)
 	}
@@ -79,8 +81,8 @@ func (c *checker) settle(s int32) {
 		if c.subjects[f.subject].state != settled {
 			c.finishSubject(f.subject)
 		}
-		if f.repeat != nil {
-			c.learn(*f)
+		if f.unread != nil {
+			c.learn(f.subject, f.unread)
 		}
 		stack = stack[:top]
 		if top > 0 {

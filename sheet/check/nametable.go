@@ -67,6 +67,13 @@ func (t *nameTable) makeSlots(size int) {
 // close lets go of what only a check needs. A closed table does not change.
 func (t *nameTable) close() { t.keys, t.recent, t.missed = nil, nil, missedName{} }
 
+// reader returns a table with the same names, which can be asked beside t.
+func (t *nameTable) reader() *nameTable {
+	r := *t
+	r.recent = make([]recentName, len(t.recent))
+	return &r
+}
+
 // nameKey is a name of up to eight letters, or the hash of a longer one, whose
 // top bit is set. It is never 0.
 type nameKey uint64

@@ -2,9 +2,10 @@ package check
 
 import (
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 
-	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -16,7 +17,7 @@ import (
 // read and checked like any other.
 
 // pattern is what is known of the cells of one syntax.Pattern.
-type pattern struct{ variants []variant }
+type pattern struct{ variants []*variant }
 
 // mostVariants is how many sets of types a pattern remembers.
 const mostVariants = 8
@@ -58,9 +59,9 @@ func (m *Model) FormReads(list []int32, c *Cell) []int32 {
 	return list
 }
 
-// addForm adds the form of v, if it reads nothing but cells and there is room
-// for one more.
-func (m *Model) addForm(v *variant) {
+// addForm gives v a form, if it reads nothing but cells and there is room for
+// one more.
+func (c *checker) addForm(v *variant) {
 	f := form{}
 	for i := range v.nodes {
 		switch v.nodes[i].Op {
@@ -70,9 +71,10 @@ func (m *Model) addForm(v *variant) {
 			f.reads = append(f.reads, v.root-NodeID(i))
 		}
 	}
-	if len(m.forms) < math.MaxUint16 {
-		m.forms = append(m.forms, f)
-		v.form = uint16(len(m.forms))
+	if len(c.m.forms) < math.MaxUint16 {
+		c.m.forms = append(c.m.forms, f)
+		c.formed = append(c.formed, v)
+		v.form = uint16(len(c.m.forms))
 	}
 }
 
@@ -145,72 +147,114 @@ func (c *checker) expand(q *Quantity, r *syntax.Repeat) *syntax.Cell {
 	return c.expanded.cell
 }
 
-// patternOf returns what is known of the pattern of r, which stands where q
-// does.
-func (c *checker) patternOf(q *Quantity, r *syntax.Repeat) *pattern {
-	if c.patterns == nil {
-		c.patterns = make([][]pattern, len(c.in.Files))
-	}
-	list := c.patterns[q.Origin.File]
-	if list == nil {
-		list = make([]pattern, c.in.Files[q.Origin.File].Tree.Patterns())
-		c.patterns[q.Origin.File] = list
-	}
-	return &list[r.Pattern.ID]
+// addRepeat takes the cell in hand, which is r, for one whose names and type
+// are still to come.
+func (c *checker) addRepeat(sub *subject, q *Quantity, r *syntax.Repeat) {
+	sub.repeat = true
+	sub.root, sub.typ = NodeID(c.readCells), TypeID(c.patternAt(q.Origin.File)+r.Pattern.ID)
+	c.readCells += len(r.Names) - 1
 }
 
-// read resolves the names that r reads into c.reads. It returns a subject that
-// must be typed first, -1 for none; ok tells that all are settled cells.
-func (c *checker) read(file *source.File, r *syntax.Repeat) (wait int32, ok bool) {
-	c.reads, ok = c.reads[:0], true
-	for _, span := range r.Names[1:] {
-		id, known := c.merge.names.in(file.Text, span)
+// patternAt returns where the patterns of a file begin among those of all.
+func (c *checker) patternAt(file int) int {
+	for i := len(c.patternsOf); i < len(c.in.Files); i++ {
+		c.patternsOf = append(c.patternsOf, len(c.patterns))
+		c.patterns = append(c.patterns, make([]pattern, c.in.Files[i].Tree.Patterns())...)
+	}
+	return c.patternsOf[file]
+}
+
+// resolveRepeats finds out which cells the repeats read, side by side.
+func (c *checker) resolveRepeats() {
+	c.reads = make([]int32, c.readCells)
+	sideBySide(len(c.m.Cells), func(from, to int) {
+		names := c.merge.names.reader()
+		for i := from; i < to; i++ {
+			if cell := c.m.Cells[i]; !cell.Plugged {
+				names.meet(int32(i))
+			}
+			if sub := &c.subjects[i]; sub.repeat {
+				c.readNames(names, sub, &c.m.Cells[i].Quantity)
+			}
+		}
+	})
+}
+
+// readNames finds out which cells one repeat reads; -1 stands for a name that is
+// no cell's.
+func (c *checker) readNames(names *nameTable, sub *subject, q *Quantity) {
+	text, spans := c.fileOf(q).Text, c.repeatOf(q).Names[1:]
+	for i, out := 0, c.reads[sub.root:]; i < len(spans); i++ {
+		id, known := names.in(text, spans[i])
+		if !known || id < 0 {
+			id = -1
+		}
+		out[i] = id
+	}
+}
+
+// partLeast is how many cells are worth a part of their own.
+const partLeast = 10_000
+
+// sideBySide calls do for all of n cells, in parts.
+func sideBySide(n int, do func(from, to int)) {
+	parts := max(1, min(runtime.GOMAXPROCS(0), n/partLeast))
+	if parts == 1 {
+		do(0, n)
+		return
+	}
+	var all sync.WaitGroup
+	for i := range parts {
+		all.Go(func() { do(n*i/parts, n*(i+1)/parts) })
+	}
+	all.Wait()
+}
+
+// waitsForOf returns a subject that must be typed before one that reads these
+// cells can be, -1 for none; ok tells that all are settled cells.
+func (c *checker) waitsForOf(reads []int32) (wait int32, ok bool) {
+	ok = true
+	for _, id := range reads {
 		switch {
-		case !known || id < 0:
+		case id < 0:
 			ok = false
-			continue
 		case c.subjects[id].state == fresh:
 			return id, false
 		case c.subjects[id].state == busy:
 			ok = false
 		}
-		c.reads = append(c.reads, id)
 	}
 	return -1, ok
+}
+
+// readsOf returns the cells that the subject, a repeat that is not settled,
+// reads.
+func (c *checker) readsOf(sub *subject, r *syntax.Repeat) []int32 {
+	return c.reads[sub.root:][:len(r.Names)-1]
 }
 
 // takeOver settles the cell s, which repeats another, if what it reads is
 // settled and it is as a variant that is known.
 func (c *checker) takeOver(s int32) bool {
-	cell := c.m.Cells[s]
-	r := c.repeatOf(&cell.Quantity)
-	wait, ok := c.read(c.fileOf(&cell.Quantity), r)
-	if wait >= 0 || !ok {
-		return false
+	sub := &c.subjects[s]
+	reads := c.reads[sub.root:]
+	for _, v := range c.patterns[sub.typ].variants {
+		if c.isLike(v, reads) {
+			c.take(s, sub, v)
+			return true
+		}
 	}
-	c.merge.names.meet(s)
-	v := c.variantOf(c.patternOf(&cell.Quantity, r))
-	if v == nil {
-		return false
-	}
-	c.copyVariant(s, cell, v)
-	return true
+	return false
 }
 
-// variantOf returns the variant for cells that read c.reads, nil where there
-// is none yet.
-func (c *checker) variantOf(p *pattern) *variant {
-next:
-	for i := range p.variants {
-		v := &p.variants[i]
-		for k, want := range v.reads {
-			if c.readingOf(c.reads[k]) != want {
-				continue next
-			}
+// isLike reports whether what reads these cells is of the variant v.
+func (c *checker) isLike(v *variant, reads []int32) bool {
+	for i, want := range v.reads {
+		if reads[i] < 0 || c.subjects[reads[i]].state != settled || c.readingOf(reads[i]) != want {
+			return false
 		}
-		return v
 	}
-	return nil
+	return true
 }
 
 func (c *checker) readingOf(s int32) reading {
@@ -218,13 +262,42 @@ func (c *checker) readingOf(s int32) reading {
 	return reading{sub.typ, sub.unit, sub.hasPi}
 }
 
-// copyVariant makes the cell s one of the variant v.
-func (c *checker) copyVariant(s int32, cell *Cell, v *variant) {
-	lo, args := NodeID(len(c.m.Nodes)), NodeID(len(c.m.Args))
-	c.m.Nodes = append(c.m.Nodes, v.nodes...)
-	name := 0
-	for i, nodes := 0, c.m.Nodes[lo:]; i < len(nodes); i++ {
-		n := &nodes[i]
+// take makes the cell s one of the variant v. Its nodes get their place now,
+// and are written when all have one.
+func (c *checker) take(s int32, sub *subject, v *variant) {
+	sub.typ, sub.unit, sub.hasPi, sub.state = v.typ, v.unit, v.hasPi, settled
+	sub.lo, sub.hi = NodeID(len(c.m.Nodes)), NodeID(len(c.m.Args))
+	c.m.Nodes = extended(c.m.Nodes, len(v.nodes))
+	c.m.Args = extended(c.m.Args, len(v.args))
+	c.spans = extended(c.spans, len(v.nodes)) // nothing is ever said about them
+	c.shown = extended(c.shown, len(v.nodes))
+	c.built += len(v.nodes)
+	if sub.form = v.form; v.form == 0 {
+		c.write(c.m.Cells[s], sub, v)
+	}
+}
+
+// extended returns s with n more values, which are anything.
+func extended[T any](s []T, n int) []T { return slices.Grow(s, n)[:len(s)+n] }
+
+// writeTaken writes the nodes of all cells that have been taken over, side by
+// side.
+func (c *checker) writeTaken() {
+	sideBySide(len(c.m.Cells), func(from, to int) {
+		for i := from; i < to; i++ {
+			if sub := &c.subjects[i]; sub.form > 0 {
+				c.write(c.m.Cells[i], sub, c.formed[sub.form-1])
+			}
+		}
+	})
+}
+
+// write writes the nodes of a cell that is one of the variant v.
+func (c *checker) write(cell *Cell, sub *subject, v *variant) {
+	lo, args := sub.lo, sub.hi
+	reads, out := c.reads[sub.root:], c.m.Nodes[lo:][:len(v.nodes)]
+	for i := range v.nodes {
+		n := v.nodes[i]
 		switch v.moves[i] {
 		case moveA:
 			n.A += lo
@@ -235,80 +308,71 @@ func (c *checker) copyVariant(s int32, cell *Cell, v *variant) {
 		case moveCall:
 			n.A += args
 		case moveRef:
-			n.B = NodeID(c.reads[name])
-			name++
+			n.B, reads = NodeID(reads[0]), reads[1:]
+		}
+		out[i] = n
+	}
+	for i, list := 0, c.m.Args[args:]; i < len(v.args); i++ {
+		if list[i] = v.args[i]; v.moved[i] {
+			list[i] += lo
 		}
 	}
-	for i, a := range v.args {
-		if v.moved[i] {
-			a += lo
-		}
-		c.m.Args = append(c.m.Args, a)
-	}
-	c.unplaced(len(v.nodes))
-	c.built += len(v.nodes)
-	sub := &c.subjects[s]
-	sub.nodes = nodes{lo, NodeID(len(c.m.Nodes)), v.root + lo}
-	sub.typ, sub.unit, sub.hasPi, sub.state = v.typ, v.unit, v.hasPi, settled
-	cell.Formula, cell.Look, cell.form = sub.root, v.look, v.form
+	cell.Formula, cell.Look, cell.form = v.root+lo, v.look, v.form
 	if v.to != 0 {
 		cell.own().To = v.to
 	}
 }
 
-// unplaced adds n nodes to the lists beside the arena: nothing is ever said
-// about them.
-func (c *checker) unplaced(n int) {
-	c.spans = extended(c.spans, n)
-	c.shown = extended(c.shown, n)
-}
-
-// extended returns s with n more values that nobody looks at.
-func extended[T any](s []T, n int) []T { return slices.Grow(s, n)[:len(s)+n] }
-
 // advanceRepeat types the cell of f, which repeats another, or returns a
 // subject to type first.
 func (c *checker) advanceRepeat(f *frame) int32 {
-	cell := c.m.Cells[f.subject]
+	cell, sub := c.m.Cells[f.subject], &c.subjects[f.subject]
 	r := c.repeatOf(&cell.Quantity)
-	if wait, _ := c.read(c.file, r); wait >= 0 {
+	if wait, _ := c.waitsForOf(c.readsOf(sub, r)); wait >= 0 {
 		return wait
 	}
 	if c.takeOver(f.subject) {
 		return -1
 	}
-	f.repeat, f.reports, f.args[0] = r, c.reports, len(c.m.Args)
-	decl := c.expand(&cell.Quantity, r)
-	sub := &c.subjects[f.subject]
-	sub.nodes = c.buildRange(&c.outside, decl.Formula)
-	cell.Formula, f.args[1] = sub.root, len(c.m.Args)
+	f.unread = &unread{repeat: r, pattern: &c.patterns[sub.typ], reads: c.readsOf(sub, r), reports: c.reports}
+	sub.typ, f.unread.args[0] = unknownType, len(c.m.Args)
+	sub.nodes = c.buildRange(&c.outside, c.expand(&cell.Quantity, r).Formula)
+	cell.Formula, f.unread.args[1] = sub.root, len(c.m.Args)
 	c.inferRange(sub.lo, sub.hi)
 	return -1
 }
 
-// learn makes the cell of f, which has just been checked, a variant of its
+// unread is a repeat that has to be read like any other line.
+type unread struct {
+	repeat  *syntax.Repeat
+	pattern *pattern
+	reads   []int32
+	args    [2]int // where its arguments stand in Model.Args
+	reports int    // checker.reports before it was read
+}
+
+// learn makes the cell s, which has just been checked, a variant of its
 // pattern, if others can be told from it.
-func (c *checker) learn(f frame) {
-	cell, sub := c.m.Cells[f.subject], &c.subjects[f.subject]
-	p := c.patternOf(&cell.Quantity, f.repeat)
-	_, ok := c.read(c.fileOf(&cell.Quantity), f.repeat)
-	if !ok || c.reports != f.reports || sub.typ == unknownType || sub.valids || len(p.variants) >= mostVariants {
+func (c *checker) learn(s int32, u *unread) {
+	cell, sub := c.m.Cells[s], &c.subjects[s]
+	_, ok := c.waitsForOf(u.reads)
+	if !ok || c.reports != u.reports || sub.typ == unknownType || sub.valids || len(u.pattern.variants) >= mostVariants {
 		return
 	}
-	v := variant{
+	v := &variant{
 		nodes: slices.Clone(c.m.Nodes[sub.lo:sub.hi]),
-		args:  slices.Clone(c.m.Args[f.args[0]:f.args[1]]),
+		args:  slices.Clone(c.m.Args[u.args[0]:u.args[1]]),
 		root:  sub.root - sub.lo,
 		typ:   sub.typ, unit: sub.unit, hasPi: sub.hasPi, look: cell.Look, to: cell.To,
 	}
 	v.moved = make([]bool, len(v.args))
-	for _, s := range c.reads {
+	for _, s := range u.reads {
 		v.reads = append(v.reads, c.readingOf(s))
 	}
-	if v.count(c.reads, sub.lo, NodeID(f.args[0])) {
-		c.m.addForm(&v)
+	if v.count(u.reads, sub.lo, NodeID(u.args[0])) {
+		c.addForm(v)
 		cell.form = v.form
-		p.variants = append(p.variants, v)
+		u.pattern.variants = append(u.pattern.variants, v)
 	}
 }
 
