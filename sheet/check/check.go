@@ -74,7 +74,8 @@ type checker struct {
 	reads      []int32
 	readCells  int // how many of reads there will be
 	formed     []*variant
-	expanded   expanded // the last one
+	expanders  []*syntax.Expander // of each file
+	expanded   expanded           // the last one
 
 	columns map[columnKey]*Column
 	loops   []*tableWork

@@ -92,7 +92,6 @@ func (c *checker) makeRoom() {
 	c.merge.last = make([]int32, 0, n)
 	c.merge.slab = make([]Cell, n)
 	c.m.Cells = make([]*Cell, 0, n)
-	c.m.outline = make([]entry, 0, n)
 	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
 	c.m.Args = make([]NodeID, 0, nodes/argsLeast)
 	c.shown = append(make([]unitID, 0, nodes), c.shown...)
@@ -171,11 +170,16 @@ func (c *checker) caution(text string) {
 
 // item adds i to the outline, behind its section.
 func (c *checker) item(file int, i Item) {
+	c.beginItem(file)
+	i.File = file
+	c.m.Append(i)
+}
+
+// beginItem announces the section that file stands in, where it is a new one.
+func (c *checker) beginItem(file int) {
 	if c.merge.shown.file != file || c.merge.shown.text != c.merge.section[file] {
 		c.announce(file)
 	}
-	i.File = file
-	c.m.Append(i)
 }
 
 // announce adds the section that file stands in to the outline. What follows
@@ -282,7 +286,8 @@ func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *synt
 	c.m.Cells = append(c.m.Cells, cell)
 	c.merge.names.set(cell.Name, cell.Index)
 	c.merge.last = append(c.merge.last, int32(file))
-	c.item(file, Item{Cell: cell})
+	c.beginItem(file)
+	c.m.appendCell(entry{kind: cellItem, file: uint16(file), index: cell.Index})
 	return cell
 }
 

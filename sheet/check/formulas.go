@@ -264,7 +264,9 @@ func (c *checker) finish() {
 	for _, e := range c.m.outline {
 		switch e.kind {
 		case cellItem:
-			c.finishCell(c.m.Cells[e.index])
+			for i := e.index; i <= e.index+e.more; i++ {
+				c.finishCell(c.m.Cells[i])
+			}
 		case tableItem:
 			for _, col := range c.m.Tables[e.index].Columns {
 				c.finishColumn(col)

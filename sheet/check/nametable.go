@@ -215,9 +215,9 @@ func (t *nameTable) set(name string, id int32) {
 		t.keys = append(t.keys, key)
 	}
 	hash := key.hash()
-	*t.front(hash) = recentName{key, id}
 	t.tags[at], t.ids[at] = tagOf(hash), id
 	if known {
+		*t.front(hash) = recentName{key, id} // where it may stand for another
 		return
 	}
 	if t.used++; t.used*4 > len(t.tags)*3 {

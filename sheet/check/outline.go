@@ -14,11 +14,12 @@ type Item struct {
 }
 
 // entry is an Item as a model keeps it: what it is, and its index in the list
-// of its kind.
+// of its kind. Cells of one file that follow one another share one.
 type entry struct {
 	kind  itemKind
 	file  uint16 // source.MaxUses is far below
 	index int32
+	more  int32 // cells behind the first
 }
 
 type itemKind uint8
@@ -36,8 +37,11 @@ const (
 func (m *Model) Outline() iter.Seq[Item] {
 	return func(yield func(Item) bool) {
 		for _, e := range m.outline {
-			if !yield(m.item(e)) {
-				return
+			for ; e.more >= 0; e.more-- {
+				if !yield(m.item(e)) {
+					return
+				}
+				e.index++
 			}
 		}
 	}
@@ -68,7 +72,8 @@ func (m *Model) Append(i Item) {
 	e := entry{file: uint16(i.File)}
 	switch {
 	case i.Cell != nil:
-		e.kind, e.index = cellItem, i.Cell.Index
+		m.appendCell(entry{kind: cellItem, file: e.file, index: i.Cell.Index})
+		return
 	case i.Table != nil:
 		e.kind, e.index = tableItem, int32(i.Table.Index)
 	case i.Limit != nil:
@@ -81,6 +86,17 @@ func (m *Model) Append(i Item) {
 		}
 		e.index = int32(len(m.outlined))
 		m.outlined = append(m.outlined, i.Section+i.Note)
+	}
+	m.outline = append(m.outline, e)
+}
+
+func (m *Model) appendCell(e entry) {
+	if n := len(m.outline); n > 0 {
+		last := &m.outline[n-1]
+		if last.kind == cellItem && last.file == e.file && last.index+last.more+1 == e.index {
+			last.more++
+			return
+		}
 	}
 	m.outline = append(m.outline, e)
 }

@@ -121,7 +121,7 @@ func moveOf(op Op) (move, bool) {
 func (c *checker) declareRepeat(file int, r *syntax.Repeat) {
 	tree := c.in.Files[file].Tree
 	if _, known := c.merge.names.in(tree.File.Text, r.Names[0]); known {
-		c.declareCell(file, tree.Expand(r))
+		c.declareCell(file, c.expander(file).Cell(r))
 		return
 	}
 	c.addNamed(file, r.Name(tree.File), &r.Lead, nil)
@@ -142,9 +142,20 @@ type expanded struct {
 // expand returns the declaration of q, which is r.
 func (c *checker) expand(q *Quantity, r *syntax.Repeat) *syntax.Cell {
 	if c.expanded.repeat != r {
-		c.expanded = expanded{r, q.Origin.from.tree.Expand(r)}
+		c.expanded = expanded{r, c.expander(q.Origin.File).Cell(r)}
 	}
 	return c.expanded.cell
+}
+
+// expander returns what reads the repeats of a file.
+func (c *checker) expander(file int) *syntax.Expander {
+	if c.expanders == nil {
+		c.expanders = make([]*syntax.Expander, len(c.in.Files))
+	}
+	if c.expanders[file] == nil {
+		c.expanders[file] = syntax.NewExpander(c.in.Files[file].Tree)
+	}
+	return c.expanders[file]
 }
 
 // addRepeat takes the cell in hand, which is r, for one whose names and type

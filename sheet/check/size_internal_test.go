@@ -13,7 +13,6 @@ func TestSizes(t *testing.T) {
 	}{
 		{"Node", unsafe.Sizeof(Node{}), 12},
 		{"Cell", unsafe.Sizeof(Cell{}), 64},
-		{"entry of the outline", unsafe.Sizeof(entry{}), 8},
 	} {
 		if s.have > s.most {
 			t.Errorf("a %s takes %d bytes, and %d are enough", s.name, s.have, s.most)

@@ -5,7 +5,7 @@ import "gearleaf/sheet/source"
 // A sheet of a hundred thousand cells says few things, many times: its lines
 // are alike but for the names in them. ParseRepeats reads such a line once. A
 // later one becomes a Repeat, which takes a quarter of the room and says where
-// the names stand; whoever wants to see the cell asks Expand.
+// the names stand; whoever wants to see the cell has an Expander.
 //
 // What makes two lines alike is their bytes. A line that may be a Repeat has
 // nothing in it that the text around could have a say in: it begins at the
@@ -35,12 +35,20 @@ const repeatBytes = 64 << 10
 // Name returns the cell's own name.
 func (r *Repeat) Name(f *source.File) string { return f.Slice(r.Names[0]) }
 
-// Expand returns the cell that r stands for.
-func (w *Worksheet) Expand(r *Repeat) *Cell {
+// Expander reads the lines of repeats of one worksheet.
+type Expander struct{ p *parser }
+
+// NewExpander returns an Expander for repeats of w.
+func NewExpander(w *Worksheet) *Expander {
 	p := newParser(w.File)
 	p.sheet = &Worksheet{File: w.File}
-	p.pos = int(r.Span.Start)
-	return p.cell(p.begin(), atTop)
+	return &Expander{p}
+}
+
+// Cell returns the cell that r stands for.
+func (x *Expander) Cell(r *Repeat) *Cell {
+	x.p.pos = int(r.Span.Start)
+	return x.p.cell(x.p.begin(), atTop)
 }
 
 // Patterns returns how many patterns the repeats of the worksheet have.

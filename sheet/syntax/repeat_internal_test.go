@@ -39,11 +39,11 @@ func sameRepeats(t *testing.T, text string) int {
 	if len(got.sheet.Stmts) != len(want.sheet.Stmts) || !reflect.DeepEqual(got.sheet.Tail, want.sheet.Tail) {
 		t.Fatalf("%d statements with repeats, %d without:\n%s", len(got.sheet.Stmts), len(want.sheet.Stmts), text)
 	}
-	repeats := 0
+	repeats, expander := 0, NewExpander(got.sheet)
 	for i, s := range got.sheet.Stmts {
 		if r, ok := s.(*Repeat); ok {
 			repeats++
-			s = got.sheet.Expand(r)
+			s = expander.Cell(r)
 			holdNames(t, r, s.(*Cell))
 		}
 		if !reflect.DeepEqual(s, want.sheet.Stmts[i]) {
