@@ -84,7 +84,7 @@ func (c *Curve) take(i int, x, y float64) {
 // At returns the look-up's value at x: a blank at a blank, and a fault off
 // the ends (but for Clamped) and where the columns do not allow a look-up.
 func (c *Curve) At(x float64) float64 {
-	if y := c.Near(x); finite(y) {
+	if y, ok := c.Near(x); ok && finite(y) {
 		return y
 	}
 	switch {
@@ -133,18 +133,30 @@ func (c *Curve) between(x float64) float64 {
 	return line(x, c.x[i], c.x[i+1], c.y[i], c.y[i+1])
 }
 
-// Near returns what At does where x surely lies in the interval of the last
-// look-up or is its start, and nothing that is a number elsewhere: the way
-// for those who ask again and again and are in a hurry.
-func (c *Curve) Near(x float64) float64 {
-	if c.low < x && x < c.high {
-		return c.y0 + float64(c.dy*((x-c.x0)/c.dx))
+// Near returns what At does, or nothing that is a number where that is a
+// fault, if x surely lies in the interval of the last look-up or is its start;
+// elsewhere ok is false. It is the way for those who ask again and again and
+// are in a hurry.
+func (c *Curve) Near(x float64) (y float64, ok bool) {
+	if c.Within(x) {
+		return c.Straight(x), true
 	}
-	if x == c.start {
-		return c.y0
-	}
-	return nowhere
+	return c.Start(), c.Starts(x)
 }
+
+// Within, Straight, Starts and Start are what Near is made of, for loops that
+// are too long for the compiler to expand Near in them: Straight(x) is Near's
+// value where x is Within the interval, and Start() where x is its start.
+func (c *Curve) Within(x float64) bool { return c.low < x && x < c.high }
+
+// Straight returns the value at x of the line of the last look-up's interval.
+func (c *Curve) Straight(x float64) float64 { return c.y0 + float64(c.dy*((x-c.x0)/c.dx)) }
+
+// Starts reports that x is surely the start of that interval.
+func (c *Curve) Starts(x float64) bool { return x == c.start }
+
+// Start returns the value at the start of that interval.
+func (c *Curve) Start() float64 { return c.y0 }
 
 var nowhere = math.NaN()
 

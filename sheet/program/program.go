@@ -105,6 +105,7 @@ type tabled struct {
 	table      int32 // the table it belongs to, -1 for none
 	until      int32 // register of a loop's condition, noReg for none
 	loop       []looped
+	dash       *dashPlan // nil where a loop's rows are computed by its own code
 }
 
 // alone is the table of tasks that have none; it is never written.
@@ -178,6 +179,7 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p.constants = constants{c.f.pool, c.f.poolAt, c.f.poolReg, c.f.curveAt}
 	p.placeFrame()
 	p.placeTasks()
+	p.planDashes()
 	p.listCurves()
 	return p
 }

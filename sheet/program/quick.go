@@ -278,8 +278,8 @@ func quick(code []instr, r []float64, near []*kernel.Curve, i int) int {
 			}
 		case opLook:
 			for in.op == opLook {
-				v := near[in.c].Near(*at(r, in.a))
-				if !finite(v) {
+				v, ok := near[in.c].Near(*at(r, in.a))
+				if !ok || !finite(v) {
 					return i
 				}
 				*at(r, in.dst) = v
@@ -290,9 +290,9 @@ func quick(code []instr, r []float64, near []*kernel.Curve, i int) int {
 			}
 		case opLookMul:
 			for in.op == opLookMul {
-				t := near[in.b].Near(*at(r, in.a))
+				t, ok := near[in.b].Near(*at(r, in.a))
 				v := t * *at(r, in.c)
-				if *at(r, in.d) = t; !finite(v) {
+				if *at(r, in.d) = t; !ok || !finite(v) {
 					return i
 				}
 				*at(r, in.dst) = v

@@ -68,6 +68,9 @@ func store(d []float64, w wide) bool {
 // loopOnce computes a table's looped columns row by row.
 func (mc *Machine) loopOnce(t *task) bool {
 	mc.scalar(mc.code(t.pre), 0)
+	if t.dash != nil {
+		return mc.dashOnce(t)
+	}
 	size := mc.p.m.Tables[t.table].Rows
 	live := mc.unended(t)
 	k := mc.keeper(t)
@@ -75,7 +78,7 @@ func (mc *Machine) loopOnce(t *task) bool {
 	code := mc.code(t.first)
 	for row := range size {
 		if at := quick(code, mc.r, mc.near, 0); at < len(code) {
-			mc.scalarFrom(code, at, row)
+			mc.scalarFrom(code, mc.r, at, row)
 		}
 		moved = moved || k.moves(row)
 		k.keep(row)

@@ -6,25 +6,24 @@ import "gearleaf/sheet/kernel"
 // the row of a loop.
 func (mc *Machine) scalar(code []instr, row int) {
 	if i := quick(code, mc.r, mc.near, 0); i < len(code) {
-		mc.scalarFrom(code, i, row)
+		mc.scalarFrom(code, mc.r, i, row)
 	}
 }
 
 // scalarFrom goes on where quick could not, from instruction i on.
-func (mc *Machine) scalarFrom(code []instr, i, row int) {
+func (mc *Machine) scalarFrom(code []instr, r []float64, i, row int) {
 	for i < len(code) {
-		mc.r[code[i].dst] = mc.slow(&code[i], row)
-		i = quick(code, mc.r, mc.near, i+1)
+		r[code[i].dst] = mc.slow(&code[i], r, row)
+		i = quick(code, r, mc.near, i+1)
 	}
 }
 
-// slow returns the result of any one instruction, as ops and the kernel have
-// it.
-func (mc *Machine) slow(in *instr, row int) float64 {
-	r := mc.r
+// slow returns the result of any one instruction on registers r, as ops and
+// the kernel have it.
+func (mc *Machine) slow(in *instr, r []float64, row int) float64 {
 	o := &ops[in.op]
 	if o.d == kept {
-		return mc.slowPair(in, o.pair)
+		return mc.slowPair(in, r, o.pair)
 	}
 	switch {
 	case o.f1 != nil:
@@ -60,8 +59,7 @@ func (mc *Machine) slow(in *instr, row int) float64 {
 }
 
 // slowPair is slow for two operations in one.
-func (mc *Machine) slowPair(in *instr, p pair) float64 {
-	r := mc.r
+func (mc *Machine) slowPair(in *instr, r []float64, p pair) float64 {
 	var t float64
 	if p.first == opLook {
 		t = mc.look(r[in.a], in.b)
