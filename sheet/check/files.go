@@ -30,6 +30,9 @@ type merge struct {
 	place      place                  // of the statement in work
 	overrides  map[int32]*syntax.Cell // what replaced the value of a cell
 	slab       []Cell
+	slabs      <-chan []Cell
+	nodes      <-chan []Node
+	subjects   <-chan []subject
 }
 
 // shownSection is the section that the outline last announced.
@@ -73,8 +76,8 @@ func (c *checker) mergeFiles() {
 	if n > 0 {
 		c.visit(0)
 	}
-	subjects := len(c.m.Cells) + len(c.m.Columns)
-	c.subjects = make([]subject, subjects, subjects+16)
+	c.m.Nodes = append(<-c.merge.nodes, c.m.Nodes...)
+	c.subjects = extended(<-c.merge.subjects, len(c.m.Cells)+len(c.m.Columns))
 }
 
 // argsLeast is how many nodes there are for one of Model.Args at least, in the
@@ -90,9 +93,10 @@ func (c *checker) makeRoom() {
 	}
 	c.merge.names = newNameTable(c.m, n)
 	c.merge.last = make([]int32, 0, n)
-	c.merge.slab = make([]Cell, n)
+	c.merge.slabs = roomInParts[Cell](n)
+	c.merge.nodes = roomFor[Node](nodes)
+	c.merge.subjects = roomFor[subject](n)
 	c.m.Cells = make([]*Cell, 0, n)
-	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
 	c.m.Args = make([]NodeID, 0, nodes/argsLeast)
 	c.shown = append(make([]unitID, 0, nodes), c.shown...)
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
@@ -271,7 +275,9 @@ func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 
 func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *syntax.Str) *Cell {
 	if len(c.merge.slab) == 0 {
-		c.merge.slab = make([]Cell, 16)
+		if c.merge.slab = <-c.merge.slabs; c.merge.slab == nil {
+			c.merge.slab = make([]Cell, 16)
+		}
 	}
 	cell := &c.merge.slab[0]
 	c.merge.slab = c.merge.slab[1:]

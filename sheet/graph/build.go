@@ -2,6 +2,7 @@ package graph
 
 import (
 	"runtime"
+	"slices"
 	"sync"
 
 	"gearleaf/sheet/check"
@@ -178,35 +179,60 @@ const connectLeast, connectMost = 10_000, 4
 
 // connectPart finds what the tasks from from up to to need.
 func (b *builder) connectPart(from, to int) edges {
-	last := none(b.g.Len()) // the last task that was found to need this one
-	e := edges{start: make([]int32, 1, to-from+1), to: make([]int32, 0, needsPerTask*(to-from))}
-	r := newReader(b.m)
-	var formulas []check.NodeID
-	var cells []int32
-	for i := from; i < to; i++ {
-		task := b.g.Task(i)
-		t := &task
-		need := func(n int32) {
-			if n >= 0 && last[n] != int32(i) {
-				last[n] = int32(i)
-				e.to = append(e.to, n)
-			}
-		}
-		if of := lives(t); of != nil && of.Until != 0 {
-			need(b.g.place.loops[of.Index])
-		}
-		if t.Kind == CellTask && b.m.FormOf(t.Cell) > 0 {
-			cells = b.m.FormReads(cells[:0], t.Cell)
-			for _, cell := range cells {
-				need(b.g.place.cells[cell])
-			}
-		} else {
-			formulas = roots(t, formulas[:0])
-			r.reads(func(how manner, index int32) { b.need(t, how, index, need) }, formulas...)
-		}
-		e.start = append(e.start, int32(len(e.to)))
+	c := connecter{
+		b: b, r: newReader(b.m),
+		e: edges{start: make([]int32, 1, to-from+1), to: make([]int32, 0, needsPerTask*(to-from))},
 	}
-	return e
+	for i := from; i < to; i++ {
+		if cell := b.g.CellOf(i); cell != nil && b.m.FormOf(cell) > 0 {
+			c.formed(cell)
+		} else {
+			c.task(int32(i))
+		}
+		c.e.start = append(c.e.start, int32(len(c.e.to)))
+	}
+	return c.e
+}
+
+// connecter finds what a range of tasks needs.
+type connecter struct {
+	b        *builder
+	r        *reader
+	e        edges
+	formulas []check.NodeID
+	cells    []int32
+	last     []int32 // the last task that was found to need this one
+}
+
+// formed finds what a cell whose formula has a form needs: few cells, so that
+// those that it reads twice are found by looking.
+func (c *connecter) formed(cell *check.Cell) {
+	c.cells = c.b.m.FormReads(c.cells[:0], cell)
+	from := len(c.e.to)
+	for _, read := range c.cells {
+		if n := c.b.g.place.cells[read]; !slices.Contains(c.e.to[from:], n) {
+			c.e.to = append(c.e.to, n)
+		}
+	}
+}
+
+// task finds what task i needs.
+func (c *connecter) task(i int32) {
+	b, t := c.b, c.b.g.Task(int(i))
+	if c.last == nil {
+		c.last = none(b.g.Len())
+	}
+	need := func(n int32) {
+		if n >= 0 && c.last[n] != i {
+			c.last[n] = i
+			c.e.to = append(c.e.to, n)
+		}
+	}
+	if of := lives(&t); of != nil && of.Until != 0 {
+		need(b.g.place.loops[of.Index])
+	}
+	c.formulas = roots(&t, c.formulas[:0])
+	c.r.reads(func(how manner, index int32) { b.need(&t, how, index, need) }, c.formulas...)
 }
 
 // joinEdges returns the edges of n tasks, which were found in parts.
