@@ -23,14 +23,14 @@ func (l *loader) csv(index int, name string) (*check.CSV, error) {
 	if l.root == nil {
 		return nil, fmt.Errorf("%s cannot be read: it is not among the texts", p)
 	}
-	data, err := l.bytes(p)
+	data, err := l.text(p)
 	if errors.Is(err, errOutside) {
 		return nil, check.CSVError{Message: fmt.Sprintf("%s %v: %s", l.shown(p), err, moveInside)}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", l.shown(p), cause(err))
 	}
-	text, d := admitText(l.shown(p), string(data))
+	text, d := admitText(l.shown(p), data)
 	if d != nil {
 		return nil, check.CSVError{Message: l.shown(p) + ": " + d.Message}
 	}

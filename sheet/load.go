@@ -66,7 +66,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 		}
 		return admitText(shown, text)
 	}
-	data, err := l.bytes(p)
+	text, err := l.text(p)
 	switch {
 	case errors.Is(err, errOutside):
 		return nil, &diag.Diagnostic{Code: diag.LoadOutside, Message: fmt.Sprintf("%s %v", shown, err), Help: moveInside}
@@ -75,7 +75,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 	case err != nil:
 		return nil, unreadable(shown, err)
 	}
-	return admitText(shown, string(data))
+	return admitText(shown, text)
 }
 
 const moveInside = "put the file into the folder of the sheet, or below it"
@@ -86,27 +86,30 @@ var (
 	errSpecial = errors.New("it is no ordinary file")
 )
 
-// bytes reads the file at p, one byte beyond the bound at most. What is no
+// text reads the file at p, one byte beyond the bound at most. What is no
 // ordinary file, a pipe say, could keep us waiting for ever.
-func (l *loader) bytes(p string) ([]byte, error) {
+func (l *loader) text(p string) (string, error) {
 	info, err := l.root.Stat(filepath.FromSlash(p))
 	switch {
 	case err != nil:
 		if strings.HasSuffix(err.Error(), "path escapes from parent") { // what os.Root says; it has no error to compare with
-			return nil, errOutside
+			return "", errOutside
 		}
-		return nil, err
+		return "", err
 	case info.IsDir():
-		return nil, errFolder
+		return "", errFolder
 	case !info.Mode().IsRegular():
-		return nil, errSpecial
+		return "", errSpecial
 	}
 	f, err := l.root.Open(filepath.FromSlash(p))
 	if err != nil {
-		return nil, err
+		return "", err
 	}
 	defer f.Close()
-	return io.ReadAll(io.LimitReader(f, source.MaxFileBytes+1))
+	var text strings.Builder
+	text.Grow(int(min(info.Size(), source.MaxFileBytes+1)))
+	_, err = io.Copy(&text, io.LimitReader(f, source.MaxFileBytes+1))
+	return text.String(), err
 }
 
 // admitText turns the bytes of a file into source, or says why it is no text.

@@ -79,13 +79,13 @@ func TestMemory(t *testing.T) {
 	const cells = 100_000
 	text := generate.Layered(cells, 1)
 	m := weigh(t, text, cells)
-	if m.kept() > 350 {
-		t.Errorf("a sheet of %d cells takes %.0f bytes a cell, and 350 are enough: %+v", cells, m.kept(), *m)
+	if m.kept() > 330 {
+		t.Errorf("a sheet of %d cells takes %.0f bytes a cell, and 330 are enough: %+v", cells, m.kept(), *m)
 	}
 	before := live()
 	s := load(t, text)
-	if took := float64(live()-before) / cells; took > 310 {
-		t.Errorf("beside its text, a loaded sheet takes %.0f bytes a cell, and 310 are enough", took)
+	if took := float64(live()-before) / cells; took > 290 {
+		t.Errorf("beside its text, a loaded sheet takes %.0f bytes a cell, and 290 are enough", took)
 	}
 	runtime.KeepAlive(s)
 }

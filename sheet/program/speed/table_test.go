@@ -45,7 +45,7 @@ func TestTable(t *testing.T) {
 		}
 		*l = large{} // before the next one
 	}
-	fmt.Fprintln(&out, command(t))
+	fmt.Fprintln(&out, commands(t))
 	fmt.Print(out.String())
 }
 
