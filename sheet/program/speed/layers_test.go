@@ -18,8 +18,8 @@ type large struct {
 	name   string
 	cells  int
 	text   string
-	goals  [4]string     // of load, memory, full, one input
-	memory uint64        // bytes after loading and not before, and its text
+	goals  [4]string // of load, memory, full, one input
+	memory uint64    // bytes after loading and not before, and its text
 	mc     *program.Machine
 }
 
