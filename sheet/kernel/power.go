@@ -47,6 +47,42 @@ func Exp(x float64) float64 {
 	return expAtEnd(x, 0) // NaN for a NaN
 }
 
+// expFours and lnFours are Exps and Lns with four lanes in one machine
+// instruction, for blocks that have as many; nil where there is none.
+var expFours, lnFours func(d, x []float64) bool
+
+// Exps leaves Exp of each of x in d and reports whether it did: it leaves
+// everything to others where a result might be no ordinary number.
+func Exps(d, x []float64, fours bool) bool {
+	x = x[:len(d)]
+	if fours && expFours != nil && len(d) >= 4 {
+		return expFours(d, x)
+	}
+	for i, v := range x {
+		if !(v >= expLeast && v <= expMost) {
+			return false
+		}
+		d[i] = expPlain(v)
+	}
+	return true
+}
+
+// Lns leaves Ln of each of x in d and reports whether it did: it leaves
+// everything to others where one is no ordinary number above zero.
+func Lns(d, x []float64, fours bool) bool {
+	x = x[:len(d)]
+	if fours && lnFours != nil && len(d) >= 4 {
+		return lnFours(d, x)
+	}
+	for i, v := range x {
+		if !ordinary(v) {
+			return false
+		}
+		d[i] = lnPlain(v, bias)
+	}
+	return true
+}
+
 // expPlain is e^x for x from expLeast to expMost.
 func expPlain(x float64) float64 {
 	y, n := expParts(x)

@@ -62,9 +62,57 @@ func plainPowers(d, a []float64, b float64) bool {
 	return bits == 15
 }
 
+// init lets Exps and Lns go four lanes at a time; the last four may be computed
+// twice.
+func init() {
+	if archsimd.X86.AVX2() {
+		expFours, lnFours = exponentials, logarithms
+	}
+}
+
+func exponentials(d, x []float64) bool {
+	c := &fours
+	sure := c.one.v().Less(c.two.v())
+	for i := 0; ; i += 4 {
+		if i > len(d)-4 {
+			if i >= len(d) {
+				break
+			}
+			i = len(d) - 4
+		}
+		v := archsimd.LoadFloat64x4(at(x, i))
+		sure = sure.And(v.GreaterEqual(c.expLeast.v())).And(v.LessEqual(c.expMost.v()))
+		expFour(v).Store(at(d, i))
+	}
+	bits := sure.ToBits()
+	archsimd.ClearAVXUpperBits()
+	return bits == 15
+}
+
+func logarithms(d, x []float64) bool {
+	c := &fours
+	sure := c.one.v().Less(c.two.v())
+	for i := 0; ; i += 4 {
+		if i > len(d)-4 {
+			if i >= len(d) {
+				break
+			}
+			i = len(d) - 4
+		}
+		v := archsimd.LoadFloat64x4(at(x, i))
+		u := v.AsInt64x4()
+		sure = sure.And(u.Greater(c.low.u().AsInt64x4())).And(c.high.u().AsInt64x4().Greater(u))
+		lnFour(v).Store(at(d, i))
+	}
+	bits := sure.ToBits()
+	archsimd.ClearAVXUpperBits()
+	return bits == 15
+}
+
 // fours are the constants of all that follows.
 var fours = struct {
 	unsigned, most, low, high               quad // what plainPowers asks of lanes
+	expLeast, expMost                       quad // what exponentials do
 	root, mantissa, rootHalf, whole, biased quad // a number in its parts
 	one, two, half, ln2High, ln2Low         quad
 	ln1, ln2, ln3, ln4, ln5, ln6, ln7       quad
@@ -72,6 +120,7 @@ var fours = struct {
 	exp                                     [len(expCoefficients)]quad
 }{
 	unsigned: bitsQuad(1<<63 - 1), most: quadOf(nearOne), low: bitsQuad(leastOrdinal - 1), high: bitsQuad(infinityBits),
+	expLeast: quadOf(expLeast), expMost: quadOf(expMost),
 	root: bitsQuad(oneBits - rootHalfBits), mantissa: bitsQuad(mantissaBits), rootHalf: bitsQuad(rootHalfBits),
 	// A whole number below 2^52 becomes a fraction when it stands in the low
 	// bits of 2^52, which is then taken away.

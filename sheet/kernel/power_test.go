@@ -276,3 +276,43 @@ func BenchmarkPowers(b *testing.B) {
 
 // blockPowers are what does powers of whole blocks, for BenchmarkPowers.
 var blockPowers = map[string]func(d, a []float64, b float64){"lanes": Powers}
+
+// TestBlocksOfFunctions holds Exps and Lns to Exp and Ln, by four and one by
+// one, on blocks of ordinary numbers and on blocks with others among them.
+func TestBlocksOfFunctions(t *testing.T) {
+	random := rand.New(rand.NewPCG(13, 14))
+	odd := []float64{0, -1, 5e-324, 1e-310, -709, 710, 1e300, math.Inf(1), Blank, Fault}
+	for _, f := range []struct {
+		one   func(float64) float64
+		many  func(d, x []float64, fours bool) bool
+		value func() float64
+	}{
+		{Exp, Exps, func() float64 { return 1400*random.Float64() - 700 }},
+		{Ln, Lns, func() float64 { return random.ExpFloat64() }},
+	} {
+		for turn := range 400 {
+			x, d := make([]float64, 1+random.IntN(40)), make([]float64, 40)
+			for i := range x {
+				x[i] = f.value()
+			}
+			ordinary := turn%3 != 0
+			if !ordinary {
+				x[random.IntN(len(x))] = odd[random.IntN(len(odd))]
+			}
+			for _, fours := range []bool{false, true} {
+				d := d[:len(x)]
+				if !f.many(d, x, fours) {
+					if ordinary {
+						t.Fatalf("nothing done of %v", x)
+					}
+					continue
+				}
+				for i, v := range x {
+					if !alike(d[i], f.one(v)) {
+						t.Fatalf("%v of %v in a block, %v alone, by four %v", d[i], v, f.one(v), fours)
+					}
+				}
+			}
+		}
+	}
+}

@@ -311,10 +311,7 @@ func (mc *Machine) call1(in *instr) {
 		mc.put1(in.dst, f.Apply1(a.s))
 		return
 	}
-	d := mc.to(in.dst)
-	for i, v := range a.v {
-		d[i] = f.Apply1(v)
-	}
+	f.ApplyLanes(mc.to(in.dst), a.v, !mc.p.singly)
 }
 
 func (mc *Machine) call2(in *instr) {

@@ -30,6 +30,7 @@ type Machine struct {
 	once    []step // the others, as Run takes them
 	several []step // tasks that vary, as Run takes them
 	replan  bool   // varies is to be found anew
+	settled bool   // what is the same in all lanes has been computed
 
 	reaches map[int32]*reach // by the given that has moved
 	dirty   dirtySet

@@ -5,19 +5,26 @@ import (
 	"math/bits"
 )
 
-// Run computes everything.
+// Run computes everything. Of a machine with several lanes, what is the same in
+// all of them never moves: a given that is set for some differs from then on.
 func (mc *Machine) Run() {
 	if mc.replan {
 		mc.plan()
 	}
 	mc.stats = len(mc.p.tasks)
 	mc.b.watch, mc.explained = false, nil
-	mc.take(mc.once)
+	if mc.lanes == 1 || !mc.settled {
+		mc.take(mc.once)
+		mc.readyStrips()
+		mc.settled = true
+	}
 	for from := 0; from < mc.lanes && len(mc.several) > 0; from += blockLanes {
 		for i := range mc.several {
 			if s := &mc.several[i]; s.task < 0 {
 				mc.startBlock(s.slots, from)
-				mc.runCode(s.code)
+				if !mc.byStrips(s.run, from, mc.b.n) {
+					mc.runCode(s.code)
+				}
 			} else {
 				mc.runBlock(&mc.p.tasks[s.task], from)
 			}

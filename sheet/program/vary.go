@@ -87,20 +87,21 @@ func (mc *Machine) widenCurve(c *curveState) {
 // plan lays out what Run does once and what it does for each block, and
 // makes room for the frame.
 func (mc *Machine) plan() {
-	mc.replan = false
+	mc.replan, mc.settled = false, false
 	if !slices.Contains(mc.varies, true) {
 		mc.once, mc.several = mc.p.steadySteps(), nil
 	} else {
 		mc.once = mc.p.steps(func(i int32) bool { return !mc.varies[i] })
-		mc.several = mc.p.steps(func(i int32) bool { return mc.varies[i] })
+		mc.several = mc.p.stepsOver(func(i int32) bool { return mc.varies[i] }, mc.whatDiffers())
 	}
 	var slots int32
 	for _, list := range [][]step{mc.once, mc.several} {
 		for i := range list {
-			slots = max(slots, list[i].slots)
+			slots = max(slots, list[i].slots, list[i].strips.uses())
 		}
 	}
 	mc.makeFrame(int(slots))
+	mc.layStrips()
 }
 
 // makeFrame makes room for slots registers of the frame.

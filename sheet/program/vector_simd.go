@@ -182,14 +182,6 @@ func fuse(rooms *sharedRoom, d, keep []float64, a, b, c wide, first, second join
 	return f.run()
 }
 
-// divides reports whether a division by s may go by its inverse; see
-// fusion.run.
-func divides(s float64) bool {
-	const whole = 1<<52 - 1
-	s = math.Abs(s)
-	return s > 0x1p-300 && s < 0x1p300 && math.Float64bits(s)&whole != whole
-}
-
 // fusion is what the loop of fuse works on.
 type fusion struct {
 	d, keep       unsafe.Pointer
