@@ -1,6 +1,9 @@
 package program
 
 import (
+	"math"
+	"slices"
+
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 )
@@ -23,6 +26,9 @@ type shape struct {
 	code   code
 	leaves int32
 	slots  int32
+	// woven tells the instructions, one a bit, that alone read some leaves, and
+	// pending those leaves: see weave.go.
+	woven, pending uint64
 }
 
 // batch is cells of one shape. Their results stand in a row from reg on.
@@ -34,30 +40,49 @@ type batch struct {
 }
 
 // leaf is where the cells of a batch read one of their operands: cell i in
-// at[i] or, where at is nil, in from + i·step.
+// from + near[i], mostly, or in far[i] or, where both are nil, in from + i·step.
 type leaf struct {
-	at         []int32
+	near       []uint16
+	far        []int32
 	from, step int32
 }
 
-// newLeaf lays out an operand's registers, which it may keep.
+// newLeaf lays out an operand's registers.
 func newLeaf(at []int32) leaf {
-	step := at[1] - at[0] // a batch has more cells than one
+	if step := at[1] - at[0]; evenly(at, step) {
+		return leaf{from: at[0], step: step}
+	}
+	from := slices.Min(at)
+	if slices.Max(at)-from > math.MaxUint16 {
+		return leaf{far: slices.Clone(at)}
+	}
+	l := leaf{near: make([]uint16, len(at)), from: from}
+	for i, r := range at {
+		l.near[i] = uint16(r - from)
+	}
+	return l
+}
+
+// evenly reports whether registers are all one, or stand in a row.
+func evenly(at []int32, step int32) bool {
 	if step != 0 && step != 1 {
-		return leaf{at: at}
+		return false
 	}
 	for i, r := range at {
 		if r != at[0]+int32(i)*step {
-			return leaf{at: at}
+			return false
 		}
 	}
-	return leaf{from: at[0], step: step}
+	return true
 }
 
 // of returns the register that cell i of the batch reads.
 func (l *leaf) of(i int32) int32 {
-	if l.at != nil {
-		return l.at[i]
+	switch {
+	case l.near != nil:
+		return l.from + int32(l.near[i])
+	case l.far != nil:
+		return l.far[i]
 	}
 	return l.from + i*l.step
 }
@@ -82,7 +107,8 @@ func (c *compiler) batch(gr *grouping, i int32) {
 func (c *compiler) leaves(gr *grouping, b *batch) {
 	n := len(b.tasks)
 	count := int(c.p.shapes[b.shape].leaves)
-	room := make([]int32, n*count)
+	c.leafRoom = slices.Grow(c.leafRoom[:0], n*count)
+	room := c.leafRoom[:n*count]
 	for lane, number := range b.tasks {
 		for k, cell := range gr.leavesOf(number) {
 			room[k*n+lane] = c.p.cellReg[cell]
@@ -90,7 +116,7 @@ func (c *compiler) leaves(gr *grouping, b *batch) {
 	}
 	b.leaves = make([]leaf, count)
 	for k := range b.leaves {
-		b.leaves[k] = newLeaf(room[k*n : (k+1)*n : (k+1)*n])
+		b.leaves[k] = newLeaf(room[k*n : (k+1)*n])
 	}
 }
 
@@ -116,7 +142,9 @@ func (c *compiler) shape(gr *grouping, b *batch) int32 {
 	c.lower(&t)
 	f.local, f.visited = nil, nil
 	at = int32(len(c.p.shapes))
-	c.p.shapes = append(c.p.shapes, shape{code: t.body, leaves: int32(len(cells)), slots: t.slots})
+	made := shape{code: t.body, leaves: int32(len(cells)), slots: t.slots}
+	made.plan(c.p.code[t.body.from:t.body.to])
+	c.p.shapes = append(c.p.shapes, made)
 	c.shapeAt[b.shape] = at
 	return at
 }
@@ -131,28 +159,47 @@ func (mc *Machine) runBatch(b *batch) {
 		mc.b.n = min(blockLanes, len(b.tasks)-from)
 		clear(mc.b.vec[:s.slots])
 		for k := range b.leaves {
-			mc.loadLeaf(&b.leaves[k], k, from)
+			mc.loadLeaf(&b.leaves[k], k, from, s.pending>>k&1 == 1)
 		}
 		d := mc.r[int(b.reg)+from:][:mc.b.n]
 		mc.b.room[s.leaves] = d
-		mc.runCode(code)
+		mc.runShape(s, code)
 		mc.land(mc.out()+s.leaves, d)
 	}
 	mc.b.room[s.leaves] = own
 }
 
 // loadLeaf brings an operand of the cells from from on into a slot of the
-// frame.
-func (mc *Machine) loadLeaf(l *leaf, slot, from int) {
+// frame. One that is pending stays where it is.
+func (mc *Machine) loadLeaf(l *leaf, slot, from int, pending bool) {
 	b := &mc.b
 	switch {
-	case l.at != nil:
+	case l.near != nil && pending && mc.weaves():
+		b.pending[slot] = strand{mc.r[l.from:], l.near[from : from+b.n]}
+	case l.near != nil:
 		b.vec[slot] = b.room[slot][:b.n]
-		gather(b.vec[slot], mc.r, l.at[from:from+b.n])
+		gatherNear(b.vec[slot], mc.r[l.from:], l.near[from:from+b.n])
+	case l.far != nil:
+		b.vec[slot] = b.room[slot][:b.n]
+		gather(b.vec[slot], mc.r, l.far[from:from+b.n])
 	case l.step == 1:
 		b.vec[slot] = mc.r[int(l.from)+from:][:b.n]
 	default:
 		mc.r[int(mc.out())+slot] = mc.r[l.from]
+	}
+}
+
+// gatherNear leaves in d what stands in the places of r listed.
+func gatherNear(d, r []float64, at []uint16) {
+	d = d[:len(at)]
+	i := 0
+	for ; i+4 <= len(at); i += 4 {
+		at := at[i : i+4 : i+4]
+		d := d[i : i+4 : i+4]
+		d[0], d[1], d[2], d[3] = r[at[0]], r[at[1]], r[at[2]], r[at[3]]
+	}
+	for ; i < len(at); i++ {
+		d[i] = r[at[i]]
 	}
 }
 

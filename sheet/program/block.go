@@ -19,6 +19,9 @@ type block struct {
 	live  []liveRows // loops: how far each lane's table goes
 	saved [][]float64
 	rooms sharedRoom
+	// pending are leaves of a batch that are read where they stand, each by one
+	// instruction alone; at is nil elsewhere.
+	pending [shapeLeaves]strand
 }
 
 // makeRoom gives slots registers of the frame room for a block.

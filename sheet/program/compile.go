@@ -19,6 +19,7 @@ type compiler struct {
 	homes     []int32         // for each value: its register
 	reads     []reading       // for each value: who reads it
 	unordered bool            // values may change places: see stretch.go
+	leafRoom  []int32         // where a batch's leaves are laid out
 	shapeAt   map[int32]int32 // shapes that have been compiled, by their number in the grouping
 }
 

@@ -131,7 +131,7 @@ func (l *lister) batch(b *batch) {
 	l.WriteString("  ")
 	for k, leaf := range b.leaves {
 		switch {
-		case leaf.at != nil:
+		case leaf.near != nil || leaf.far != nil:
 			fmt.Fprintf(l, "t%d one by one, ", k)
 		case leaf.step == 1:
 			fmt.Fprintf(l, "t%d from %s on, ", k, l.names[leaf.from])
