@@ -26,8 +26,8 @@ type shape struct {
 	code   code
 	leaves int32
 	slots  int32
-	// woven tells the instructions, one a bit, that alone read some leaves, and
-	// pending those leaves: see weave.go.
+	// woven tells the instructions, one a bit, that run on strands, and pending
+	// the leaves that they read where they stand: see weave.go.
 	woven, pending uint64
 }
 

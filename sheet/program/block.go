@@ -19,9 +19,10 @@ type block struct {
 	live  []liveRows // loops: how far each lane's table goes
 	saved [][]float64
 	rooms sharedRoom
-	// pending are leaves of a batch that are read where they stand, each by one
-	// instruction alone; at is nil elsewhere.
+	// pending are leaves of a batch that are read where they stand; at is nil
+	// elsewhere. lone is room for what all lanes share.
 	pending [shapeLeaves]strand
+	lone    [4][1]float64
 }
 
 // makeRoom gives slots registers of the frame room for a block.

@@ -22,6 +22,7 @@ type grouping struct {
 	signed  []signatures
 	batchOf []int32 // of each task, -1 for none
 	batches []batch
+	ofLevel []int32 // batches of the level that is being ordered
 	sizes   []int32 // of the batches before the small ones are dropped
 
 	shapes map[string]int32 // by signature
@@ -195,8 +196,10 @@ func (gr *grouping) leavesOf(task int32) []int32 {
 	return part.leaves[part.from[at]:part.from[at+1]]
 }
 
-// order is the order of computing: by level, a batch where its first cell
-// stands. An entry is a task or, for batch i, ^i.
+// order is the order of computing: by level, and there the batches behind the
+// other tasks and in the order of their shapes, so that a processor that has seen
+// one level can guess what comes in the next. An entry is a task or, for batch
+// i, ^i.
 func (gr *grouping) order() []int32 {
 	start := make([]int32, gr.highest+2)
 	for _, l := range gr.level {
@@ -211,15 +214,27 @@ func (gr *grouping) order() []int32 {
 		start[l]++
 	}
 	out := byLevel[:0]
-	for _, i := range byLevel {
+	from := int32(0)
+	for _, end := range start[:gr.highest+1] {
+		out = gr.orderLevel(out, byLevel[from:end])
+		from = end
+	}
+	return slices.Clone(out)
+}
+
+// orderLevel appends the tasks of a level and, behind them, its batches.
+func (gr *grouping) orderLevel(out, level []int32) []int32 {
+	gr.ofLevel = gr.ofLevel[:0]
+	for _, i := range level {
 		switch b := gr.batchOf[i]; {
 		case b < 0:
 			out = append(out, i)
 		case gr.batches[b].tasks[0] == i:
-			out = append(out, ^b)
+			gr.ofLevel = append(gr.ofLevel, ^b)
 		}
 	}
-	return slices.Clone(out)
+	slices.SortFunc(gr.ofLevel, func(a, b int32) int { return int(gr.batches[^a].shape - gr.batches[^b].shape) })
+	return append(out, gr.ofLevel...)
 }
 
 // signer writes down a formula without the names of the cells that it reads.

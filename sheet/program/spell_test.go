@@ -11,12 +11,14 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-var update = flag.Bool("update", false, "write dashcases.go anew")
+var update = flag.Bool("update", false, "write what tests spell anew")
 
 // TestDashIsSpelled holds dashcases.go to what is written here.
-func TestDashIsSpelled(t *testing.T) {
-	const file = "dashcases.go"
-	want, err := format.Source([]byte(spellDash()))
+func TestDashIsSpelled(t *testing.T) { spelled(t, "dashcases.go", spellDash()) }
+
+func spelled(t *testing.T, file, text string) {
+	t.Helper()
+	want, err := format.Source([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
