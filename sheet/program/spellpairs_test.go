@@ -14,8 +14,14 @@ func spellPairs() string {
 	var table, loops strings.Builder
 	for _, first := range [][2]string{{"Add", "x + y"}, {"Sub", "x - y"}, {"Mul", "float64(x * y)"}, {"Div", "x / y"}} {
 		for _, second := range [][2]string{
-			{"Add", "t + z"}, {"Sub", "t - z"}, {"From", "z - t"}, {"Mul", "t * z"}, {"Div", "t / z"},
-			{"Into", "z / t"}, {"Lower", "leastMoved(t, z)"}, {"Higher", "mostMoved(t, z)"},
+			{"Add", "t + z"},
+			{"Sub", "t - z"},
+			{"From", "z - t"},
+			{"Mul", "t * z"},
+			{"Div", "t / z"},
+			{"Into", "z / t"},
+			{"Lower", "leastMoved(t, z)"},
+			{"Higher", "mostMoved(t, z)"},
 		} {
 			name := first[0] + second[0]
 			fmt.Fprintf(&table, "op%s: {weave%s, weave%sOne, weave%sBy},\n", name, name, name, name)
