@@ -160,3 +160,29 @@ func TestPartsFindTheSameBatches(t *testing.T) {
 		}
 	}
 }
+
+// TestBatchesRunInLanes runs large sheets in lanes at once, every given having
+// a value of its own in each.
+func TestBatchesRunInLanes(t *testing.T) {
+	for seed := range uint64(4) {
+		s := lattice(seed)
+		p := s.compile(t, Options{})
+		lanes, one := p.NewMachine(3), p.NewMachine(1)
+		r := &guess{r: rand.New(rand.NewPCG(seed, 24))}
+		values := make([][3]float64, 60)
+		for i := range values {
+			values[i] = [3]float64{r.number(), r.number(), r.number()}
+			for lane, v := range values[i] {
+				lanes.SetCell(i, lane, v)
+			}
+		}
+		lanes.Run()
+		for lane := range 3 {
+			for i := range values {
+				one.SetCell(i, 0, values[i][lane])
+			}
+			one.Run()
+			compare(t, fmt.Sprintf("sheet %d, lane %d", seed, lane), picture(lanes, lane), picture(one, 0))
+		}
+	}
+}

@@ -20,18 +20,28 @@ func (mc *Machine) Run() {
 	}
 	for from := 0; from < mc.lanes && len(mc.several) > 0; from += blockLanes {
 		for i := range mc.several {
-			if s := &mc.several[i]; s.task < 0 {
-				mc.startBlock(s.slots, from)
-				if !mc.byStrips(s.run, from, mc.b.n) {
-					mc.runCode(s.code)
-				}
-			} else {
-				mc.runBlock(&mc.p.tasks[s.task], from)
-			}
+			mc.stepBlock(&mc.several[i], from)
 		}
 	}
 	mc.dirty.clear()
 	mc.ran = true
+}
+
+// stepBlock runs a step on the block of lanes that begins at from.
+func (mc *Machine) stepBlock(s *step, from int) {
+	switch {
+	case s.batch != nil:
+		for _, i := range s.batch.tasks {
+			mc.runBlock(&mc.p.tasks[i], from)
+		}
+	case s.task >= 0:
+		mc.runBlock(&mc.p.tasks[s.task], from)
+	default:
+		mc.startBlock(s.slots, from)
+		if !mc.byStrips(s.run, from, mc.b.n) {
+			mc.runCode(s.code)
+		}
+	}
 }
 
 // take runs steps on which all lanes agree.
