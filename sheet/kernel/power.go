@@ -47,16 +47,16 @@ func Exp(x float64) float64 {
 	return expAtEnd(x, 0) // NaN for a NaN
 }
 
-// expFours and lnFours are Exps and Lns with four lanes in one machine
-// instruction, for blocks that have as many; nil where there is none.
-var expFours, lnFours func(d, x []float64) bool
+// expEights and lnEights are Exps and Lns with four lanes in one machine
+// instruction, for blocks of eight and more; nil where there is none.
+var expEights, lnEights func(d, x []float64) bool
 
 // Exps leaves Exp of each of x in d and reports whether it did: it leaves
 // everything to others where a result might be no ordinary number.
 func Exps(d, x []float64, fours bool) bool {
 	x = x[:len(d)]
-	if fours && expFours != nil && len(d) >= 4 {
-		return expFours(d, x)
+	if fours && expEights != nil && len(d) >= 8 {
+		return expEights(d, x)
 	}
 	for i, v := range x {
 		if !(v >= expLeast && v <= expMost) {
@@ -71,8 +71,8 @@ func Exps(d, x []float64, fours bool) bool {
 // everything to others where one is no ordinary number above zero.
 func Lns(d, x []float64, fours bool) bool {
 	x = x[:len(d)]
-	if fours && lnFours != nil && len(d) >= 4 {
-		return lnFours(d, x)
+	if fours && lnEights != nil && len(d) >= 8 {
+		return lnEights(d, x)
 	}
 	for i, v := range x {
 		if !ordinary(v) {

@@ -31,58 +31,71 @@ func at(v []float64, i int) *[4]float64 { return (*[4]float64)(unsafe.Pointer(&v
 // processor with AVX2: the same operations in the same order, and so the same
 // bits.
 func PowersByFour(d, a []float64, b float64) {
-	if plainExponent(b) && len(d) >= 4 && plainPowers(d, a[:len(d)], b) {
+	if plainExponent(b) && len(d) >= 8 && plainPowers(d, a[:len(d)], b) {
 		return
 	}
 	Powers(d, a, b)
 }
 
 // plainPowers is PowersByFour where lanes are ordinary and their powers near
-// 1; it reports whether they are. The last four lanes may be computed twice.
+// 1; it reports whether they are. Logarithms and exponentials are chains of
+// operations that wait for one another: eight lanes are in work side by side,
+// and all logarithms come first, so that those of several eights are under way
+// at once. The last eight lanes may be computed twice.
 func plainPowers(d, a []float64, b float64) bool {
 	each, c := quadOf(b), &fours
-	exponent := each.v()
-	sure := exponent.Equal(exponent)
-	for i := 0; ; i += 4 {
-		if i > len(d)-4 {
-			if i >= len(d) {
-				break
-			}
-			i = len(d) - 4
-		}
-		x := archsimd.LoadFloat64x4(at(a, i))
-		e := exponent.Mul(lnFour(x))
-		near := e.AsUint64x4().And(c.unsigned.u()).AsFloat64x4().Less(c.most.v())
-		u := x.AsInt64x4()
-		sure = sure.And(near).And(u.Greater(c.low.u().AsInt64x4())).And(c.high.u().AsInt64x4().Greater(u))
-		expFour(e).Store(at(d, i))
+	sure := c.one.v().Less(c.two.v())
+	for i := 0; i <= len(d)-8; i += 8 {
+		x, y := archsimd.LoadFloat64x4(at(a, i)), archsimd.LoadFloat64x4(at(a, i+4))
+		s, t := lnEight(x, y)
+		s, t = each.v().Mul(s), each.v().Mul(t)
+		sure = sure.And(c.near(s)).And(c.near(t)).And(c.ordinary(x)).And(c.ordinary(y))
+		s.Store(at(d, i))
+		t.Store(at(d, i+4))
+	}
+	for i := 0; i <= len(d)-8; i += 8 {
+		s, t := expEight(archsimd.LoadFloat64x4(at(d, i)), archsimd.LoadFloat64x4(at(d, i+4)))
+		s.Store(at(d, i))
+		t.Store(at(d, i+4))
+	}
+	if len(d)%8 != 0 {
+		i := len(d) - 8
+		x, y := archsimd.LoadFloat64x4(at(a, i)), archsimd.LoadFloat64x4(at(a, i+4))
+		s, t := lnEight(x, y)
+		s, t = each.v().Mul(s), each.v().Mul(t)
+		sure = sure.And(c.near(s)).And(c.near(t)).And(c.ordinary(x)).And(c.ordinary(y))
+		s, t = expEight(s, t)
+		s.Store(at(d, i))
+		t.Store(at(d, i+4))
 	}
 	bits := sure.ToBits()
 	archsimd.ClearAVXUpperBits()
 	return bits == 15
 }
 
-// init lets Exps and Lns go four lanes at a time; the last four may be computed
+// init lets Exps and Lns go eight lanes at a time; the last eight may be computed
 // twice.
 func init() {
 	if archsimd.X86.AVX2() {
-		expFours, lnFours = exponentials, logarithms
+		expEights, lnEights = exponentials, logarithms
 	}
 }
 
 func exponentials(d, x []float64) bool {
 	c := &fours
 	sure := c.one.v().Less(c.two.v())
-	for i := 0; ; i += 4 {
-		if i > len(d)-4 {
+	for i := 0; ; i += 8 {
+		if i > len(d)-8 {
 			if i >= len(d) {
 				break
 			}
-			i = len(d) - 4
+			i = len(d) - 8
 		}
-		v := archsimd.LoadFloat64x4(at(x, i))
-		sure = sure.And(v.GreaterEqual(c.expLeast.v())).And(v.LessEqual(c.expMost.v()))
-		expFour(v).Store(at(d, i))
+		s, t := archsimd.LoadFloat64x4(at(x, i)), archsimd.LoadFloat64x4(at(x, i+4))
+		sure = sure.And(c.plain(s)).And(c.plain(t))
+		s, t = expEight(s, t)
+		s.Store(at(d, i))
+		t.Store(at(d, i+4))
 	}
 	bits := sure.ToBits()
 	archsimd.ClearAVXUpperBits()
@@ -92,25 +105,26 @@ func exponentials(d, x []float64) bool {
 func logarithms(d, x []float64) bool {
 	c := &fours
 	sure := c.one.v().Less(c.two.v())
-	for i := 0; ; i += 4 {
-		if i > len(d)-4 {
+	for i := 0; ; i += 8 {
+		if i > len(d)-8 {
 			if i >= len(d) {
 				break
 			}
-			i = len(d) - 4
+			i = len(d) - 8
 		}
-		v := archsimd.LoadFloat64x4(at(x, i))
-		u := v.AsInt64x4()
-		sure = sure.And(u.Greater(c.low.u().AsInt64x4())).And(c.high.u().AsInt64x4().Greater(u))
-		lnFour(v).Store(at(d, i))
+		s, t := archsimd.LoadFloat64x4(at(x, i)), archsimd.LoadFloat64x4(at(x, i+4))
+		sure = sure.And(c.ordinary(s)).And(c.ordinary(t))
+		s, t = lnEight(s, t)
+		s.Store(at(d, i))
+		t.Store(at(d, i+4))
 	}
 	bits := sure.ToBits()
 	archsimd.ClearAVXUpperBits()
 	return bits == 15
 }
 
-// fours are the constants of all that follows.
-var fours = struct {
+// constants are those of all that follows, and fours what they are.
+type constants struct {
 	unsigned, most, low, high               quad // what plainPowers asks of lanes
 	expLeast, expMost                       quad // what exponentials do
 	root, mantissa, rootHalf, whole, biased quad // a number in its parts
@@ -118,7 +132,9 @@ var fours = struct {
 	ln1, ln2, ln3, ln4, ln5, ln6, ln7       quad
 	shift, perLn2, wholeAt                  quad
 	exp                                     [len(expCoefficients)]quad
-}{
+}
+
+var fours = constants{
 	unsigned: bitsQuad(1<<63 - 1), most: quadOf(nearOne), low: bitsQuad(leastOrdinal - 1), high: bitsQuad(infinityBits),
 	expLeast: quadOf(expLeast), expMost: quadOf(expMost),
 	root: bitsQuad(oneBits - rootHalfBits), mantissa: bitsQuad(mantissaBits), rootHalf: bitsQuad(rootHalfBits),
@@ -136,35 +152,75 @@ func init() {
 	}
 }
 
-// lnFour is lnPlain with bias.
-func lnFour(x vector) vector {
+// lnEight is lnPlain with bias, of four lanes and four more.
+func lnEight(x, y vector) (vector, vector) {
 	c := &fours
-	u := x.AsUint64x4().Add(c.root.u())
-	k := u.ShiftRight(c.shift.u()).Or(c.whole.u()).AsFloat64x4().Sub(c.biased.v())
-	f := u.And(c.mantissa.u()).Add(c.rootHalf.u()).AsFloat64x4().Sub(c.one.v())
-	s := f.Div(c.two.v().Add(f))
-	z := s.Mul(s)
-	w := z.Mul(z)
-	even := w.Mul(c.ln2.v().Add(w.Mul(c.ln4.v().Add(w.Mul(c.ln6.v())))))
-	odd := z.Mul(c.ln1.v().Add(w.Mul(c.ln3.v().Add(w.Mul(c.ln5.v().Add(w.Mul(c.ln7.v())))))))
-	half := c.half.v().Mul(f).Mul(f)
-	rest := s.Mul(half.Add(odd.Add(even)))
-	return k.Mul(c.ln2High.v()).Sub(half.Sub(rest.Add(k.Mul(c.ln2Low.v()))).Sub(f))
+	u, v := x.AsUint64x4().Add(c.root.u()), y.AsUint64x4().Add(c.root.u())
+	k, l := c.exponent(u), c.exponent(v)
+	f, g := c.fraction(u), c.fraction(v)
+	s, t := f.Div(c.two.v().Add(f)), g.Div(c.two.v().Add(g))
+	z, zz := s.Mul(s), t.Mul(t)
+	w, ww := z.Mul(z), zz.Mul(zz)
+	even, even2 := w.Mul(c.ln6.v()), ww.Mul(c.ln6.v())
+	odd, odd2 := w.Mul(c.ln7.v()), ww.Mul(c.ln7.v())
+	even, even2 = w.Mul(c.ln4.v().Add(even)), ww.Mul(c.ln4.v().Add(even2))
+	odd, odd2 = w.Mul(c.ln5.v().Add(odd)), ww.Mul(c.ln5.v().Add(odd2))
+	even, even2 = w.Mul(c.ln2.v().Add(even)), ww.Mul(c.ln2.v().Add(even2))
+	odd, odd2 = w.Mul(c.ln3.v().Add(odd)), ww.Mul(c.ln3.v().Add(odd2))
+	odd, odd2 = z.Mul(c.ln1.v().Add(odd)), zz.Mul(c.ln1.v().Add(odd2))
+	half, half2 := c.half.v().Mul(f).Mul(f), c.half.v().Mul(g).Mul(g)
+	rest, rest2 := s.Mul(half.Add(odd.Add(even))), t.Mul(half2.Add(odd2.Add(even2)))
+	low, low2 := rest.Add(k.Mul(c.ln2Low.v())), rest2.Add(l.Mul(c.ln2Low.v()))
+	return k.Mul(c.ln2High.v()).Sub(half.Sub(low).Sub(f)), l.Mul(c.ln2High.v()).Sub(half2.Sub(low2).Sub(g))
 }
 
-// expFour is expPlain.
-func expFour(x vector) vector {
+// exponent and fraction are k and f of lnPlain, of its u.
+func (c *constants) exponent(u archsimd.Uint64x4) vector {
+	return u.ShiftRight(c.shift.u()).Or(c.whole.u()).AsFloat64x4().Sub(c.biased.v())
+}
+
+func (c *constants) fraction(u archsimd.Uint64x4) vector {
+	return u.And(c.mantissa.u()).Add(c.rootHalf.u()).AsFloat64x4().Sub(c.one.v())
+}
+
+// ordinary, near and plain are where lanes are ordinary numbers above zero,
+// near enough to 0 for a power, and fit for a plain exponential.
+func (c *constants) ordinary(x vector) archsimd.Mask64x4 {
+	u := x.AsInt64x4()
+	return u.Greater(c.low.u().AsInt64x4()).And(c.high.u().AsInt64x4().Greater(u))
+}
+
+func (c *constants) near(x vector) archsimd.Mask64x4 {
+	return x.AsUint64x4().And(c.unsigned.u()).AsFloat64x4().Less(c.most.v())
+}
+
+func (c *constants) plain(x vector) archsimd.Mask64x4 {
+	return x.GreaterEqual(c.expLeast.v()).And(x.LessEqual(c.expMost.v()))
+}
+
+// expEight is expPlain, of four lanes and four more.
+func expEight(x, y vector) (vector, vector) {
 	c, e := &fours, &fours.exp
-	n := x.Mul(c.perLn2.v()).Add(c.wholeAt.v())
-	k := n.Sub(c.wholeAt.v())
-	high, low := x.Sub(k.Mul(c.ln2High.v())), k.Mul(c.ln2Low.v())
-	r := high.Sub(low)
-	r2 := r.Mul(r)
-	r4 := r2.Mul(r2)
-	p := e[0].v().Add(r.Mul(e[1].v())).Add(r2.Mul(e[2].v().Add(r.Mul(e[3].v()))))
-	q := e[4].v().Add(r.Mul(e[5].v())).Add(r2.Mul(e[6].v().Add(r.Mul(e[7].v()))))
-	t := e[8].v().Add(r.Mul(e[9].v())).Add(r2.Mul(e[10].v()))
-	g := p.Add(r4.Mul(q.Add(r4.Mul(t))))
-	y := c.one.v().Add(high.Add(r2.Mul(g).Sub(low)))
+	n, m := x.Mul(c.perLn2.v()).Add(c.wholeAt.v()), y.Mul(c.perLn2.v()).Add(c.wholeAt.v())
+	k, l := n.Sub(c.wholeAt.v()), m.Sub(c.wholeAt.v())
+	high, high2 := x.Sub(k.Mul(c.ln2High.v())), y.Sub(l.Mul(c.ln2High.v()))
+	low, low2 := k.Mul(c.ln2Low.v()), l.Mul(c.ln2Low.v())
+	r, s := high.Sub(low), high2.Sub(low2)
+	r2, s2 := r.Mul(r), s.Mul(s)
+	r4, s4 := r2.Mul(r2), s2.Mul(s2)
+	t, u := e[8].v().Add(r.Mul(e[9].v())), e[8].v().Add(s.Mul(e[9].v()))
+	t, u = t.Add(r2.Mul(e[10].v())), u.Add(s2.Mul(e[10].v()))
+	q, v := e[6].v().Add(r.Mul(e[7].v())), e[6].v().Add(s.Mul(e[7].v()))
+	q, v = e[4].v().Add(r.Mul(e[5].v())).Add(r2.Mul(q)), e[4].v().Add(s.Mul(e[5].v())).Add(s2.Mul(v))
+	q, v = q.Add(r4.Mul(t)), v.Add(s4.Mul(u))
+	p, w := e[2].v().Add(r.Mul(e[3].v())), e[2].v().Add(s.Mul(e[3].v()))
+	p, w = e[0].v().Add(r.Mul(e[1].v())).Add(r2.Mul(p)), e[0].v().Add(s.Mul(e[1].v())).Add(s2.Mul(w))
+	p, w = p.Add(r4.Mul(q)), w.Add(s4.Mul(v))
+	p, w = c.one.v().Add(high.Add(r2.Mul(p).Sub(low))), c.one.v().Add(high2.Add(s2.Mul(w).Sub(low2)))
+	return c.scaled(p, n), c.scaled(w, m)
+}
+
+// scaled is y times 2 to the whole number in the low bits of n.
+func (c *constants) scaled(y, n vector) vector {
 	return y.AsUint64x4().Add(n.AsUint64x4().ShiftLeft(c.shift.u())).AsFloat64x4()
 }
