@@ -36,9 +36,10 @@ const (
 	stripHighest // x where x > b, else b
 	stripAtLeast // x >= b
 	stripAtMost  // b >= x
-	stripBelow   // not x >= b
-	stripAbove   // not b >= x
-	stripChoose  // b where x is yes, c where it is no
+	stripAtLeastOne
+	stripAtMostOne
+	stripChoose // b where x is yes, c where it is no
+	stripPick   // the same where x surely is one of them
 	stripSqrt
 	stripAbs
 	stripNeg
@@ -64,14 +65,38 @@ func (p seat) index() int32               { return int32(p) >> 2 }
 // own is the accumulator, as an operand, and nowhere, as a result.
 const own seat = -1
 
-// stripInstr is one instruction: fetch a, do op, see whether the result is a
-// number, if that is asked for, and leave it in d.
+// sequel is what is done with a result before it is left.
+type sequel uint8
+
+const (
+	thenNothing sequel = iota
+	thenSees           // see whether it is a number
+	thenNot            // it is a truth: take the contrary
+)
+
+// stripInstr is one instruction as it is made: fetch a, do op, do what is to be
+// done then, and leave the result in d.
 type stripInstr struct {
 	op         stripOp
-	sees       bool
-	call       int32 // stripEach: which one; not below 0
+	then       sequel
+	call       uint16 // stripEach: which one
 	a, b, c, d seat
 }
+
+// mostCalls is how many calls there may be.
+const mostCalls = 1 << 15
+
+// stripStep is an instruction as it is run: rooms, and how many bytes into them.
+type stripStep struct {
+	op             stripOp
+	then           sequel
+	ra, rb, rc, rd uint8 // nowhere for own
+	call           uint16
+	a, b, c, d     int32
+}
+
+// nowhere is no room.
+const nowhere = rooms
 
 // stripCode is what the lanes of a block go through.
 type stripCode struct {

@@ -188,7 +188,9 @@ func (s *stripper) make(i int32) int32 {
 	v, f := &s.c.f.values[i], &s.fate[i]
 	f.done = true
 	in := s.instruct(v)
-	in.sees = reckons(v.op) && !f.covered
+	if reckons(v.op) && !f.covered {
+		in.then = thenSees
+	}
 	calls := in.op == stripEach
 	if !calls { // which reads an operand after it has left a result
 		s.release(v)
@@ -262,7 +264,7 @@ var stripOf = map[opcode]sides{
 	opAdd: {stripAdd, stripAdd}, opSub: {stripSub, stripFrom}, opMul: {stripMul, stripMul}, opDiv: {stripDiv, stripInto},
 	opLower: {stripLower, stripLowest}, opHigher: {stripHigher, stripHighest},
 	opGreaterEqual: {stripAtLeast, stripAtMost}, opLessEqual: {stripAtMost, stripAtLeast},
-	opLess: {stripBelow, stripAbove}, opGreater: {stripAbove, stripBelow},
+	opLess: {stripAtLeast, stripAtMost}, opGreater: {stripAtMost, stripAtLeast}, // and the contrary then
 }
 
 // stripOfOne are operations on the accumulator alone, and choices by it.
@@ -291,12 +293,19 @@ func (s *stripper) instruct(v *value) stripInstr {
 			left, right, in.op = right, left, both.right
 		}
 		in.a, in.b = s.operand(left), s.seat(right)
+		if v.op == opLess || v.op == opGreater {
+			in.then = thenNot
+		}
 		if in.b.room() == inShared && in.op <= stripInto {
 			in.op++
 		}
-		if in.op == stripDivOne {
-			in.c = s.inverseOf(in.b)
+		switch shared := in.b.room() == inShared; {
+		case in.op == stripDivOne:
+			in.c = s.sharedAt(sharedInverse - in.b.index())
 			s.out.divisors = append(s.out.divisors, int32(len(s.out.code)))
+		case shared && in.op >= stripAtLeast && in.op <= stripAtMost:
+			in.op += stripAtLeastOne - stripAtLeast
+			in.c = s.sharedAt(sharedNear - in.b.index())
 		}
 		return in
 	}
@@ -306,6 +315,9 @@ func (s *stripper) instruct(v *value) stripInstr {
 	switch v.op {
 	case opIf:
 		in.b, in.c = s.seat(ref(v.b)), s.seat(ref(v.c))
+		if r := ref(v.a); s.differs(r) && r.kind() == toValue && tellsTruth(s.c.f.values[r.index()].op) {
+			in.op = stripPick
+		}
 	case opAnd:
 		in.b, in.c = s.seat(ref(v.b)), s.sharedAt(sharedZero)
 	case opOr:
@@ -322,8 +334,9 @@ func (s *stripper) instruct(v *value) stripInstr {
 func (s *stripper) call(v *value) stripInstr {
 	in := v.instr
 	in.operands(func(at *int32) { *at = int32(s.seat(ref(*at))) })
+	s.bad = s.bad || len(s.out.calls) == mostCalls
 	s.out.calls = append(s.out.calls, in)
-	return stripInstr{op: stripEach, a: own, call: int32(len(s.out.calls) - 1)}
+	return stripInstr{op: stripEach, a: own, call: uint16(len(s.out.calls) - 1)}
 }
 
 func (s *stripper) isLast(r ref) bool { return r.kind() == toValue && r.index() == s.last }
@@ -363,14 +376,17 @@ func (s *stripper) at(reg int32, room int, list *[]int32) seat {
 	return at
 }
 
-// inverseOf is the seat of the inverse of what is at a seat.
-func (s *stripper) inverseOf(divisor seat) seat { return s.sharedAt(sharedInverse - divisor.index()) }
+// tellsTruth reports whether what an operation leaves of strips is a truth.
+func tellsTruth(o opcode) bool { return o >= opLess && o <= opGreaterEqual }
 
-// What is shared without being a register.
+// What is shared without being a register: numbers and, for each place in the
+// room on downwards, the inverse of what is there, and what is near it.
 const (
 	sharedZero    = noReg
 	sharedOne     = noReg - 1
-	sharedInverse = noReg - 2 // of the first in the room, and so on down
+	sharedInverse = noReg - 2
+	sharedNear    = sharedInverse - mostShared
+	mostShared    = 1 << 24
 )
 
 // place gives registers of the frame, negative while code is made, their

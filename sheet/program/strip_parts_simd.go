@@ -2,13 +2,16 @@
 
 package program
 
-import "simd/archsimd"
+import (
+	"simd/archsimd"
+	"unsafe"
+)
 
 // What the loop over strips is made of.
 
-// never reports what never holds; with a k of its own each time, the compiler
+// never reports what never holds; with a k that falls each time, the compiler
 // cannot know.
-func (in *stripInstr) never(k int32) bool { return in.call < -k }
+func (in *stripStep) never(k uint16) bool { return in.call > mostCalls+k }
 
 // add adds what is to be a number to the sum.
 func (r *stripRun) add(v vector) {
@@ -18,9 +21,9 @@ func (r *stripRun) add(v vector) {
 // stripVectors is how many vectors a strip has.
 const stripVectors = stripLanes / 4
 
-// vectors is the strip at a seat.
-func (r *stripRun) vectors(at seat) *[stripVectors][4]float64 {
-	return (*[stripVectors][4]float64)(r.address(at))
+// vectors is the strip at a place.
+func (r *stripRun) vectors(room uint8, at int32) *[stripVectors][4]float64 {
+	return (*[stripVectors][4]float64)(unsafe.Add(r.room[room&3], int(at)))
 }
 
 // mark keeps the marks that are set in m, too.
@@ -56,10 +59,16 @@ func atLeastFour(x, y vector) (vector, archsimd.Uint64x4) {
 	return asBits(is).And(yes.v().AsUint64x4()).AsFloat64x4(), asBits(sure)
 }
 
-// belowFour is the contrary of atLeastFour.
-func belowFour(x, y vector) (vector, archsimd.Uint64x4) {
-	is, sure := atLeastFour(x, y)
-	return yes.v().Sub(is), sure
+// atLeastOne and atMostOne are the truth of x >= s and of s >= x, near being what
+// x is surely on the other side of when it is beyond.
+func atLeastOne(x, s, near vector) (vector, archsimd.Uint64x4) {
+	is := x.GreaterEqual(s)
+	return asBits(is).And(yes.v().AsUint64x4()).AsFloat64x4(), asBits(is.Or(x.Less(near)))
+}
+
+func atMostOne(x, s, near vector) (vector, archsimd.Uint64x4) {
+	is := x.LessEqual(s)
+	return asBits(is).And(yes.v().AsUint64x4()).AsFloat64x4(), asBits(is.Or(x.Greater(near)))
 }
 
 // chooseOf is y where x is yes and z where it is no, and all bits set where it is

@@ -18,9 +18,9 @@ var powers = kernel.Powers
 // stripRun is what a machine needs to run code of strips.
 type stripRun struct {
 	*stripCode
-	// code is that of stripCode with addresses in the place of seats: how many
-	// bytes into which room. exact divides wherever it divides.
-	code, exact []stripInstr
+	// code is that of stripCode as it is run; exact divides wherever it divides.
+	code, exact []stripStep
+	args        [][2]address      // of the calls
 	room        [4]unsafe.Pointer // where the rooms begin
 	first       unsafe.Pointer    // and where the lanes of register 0 do
 
@@ -28,12 +28,12 @@ type stripRun struct {
 	skip int  // how many blocks are left to the other code without a trial
 	wait int  // how many were, after the last trial that failed
 
-	under []stripInstr // the code under way
-	at    int          // the instruction
-	lane  int          // the strip
-	lanes int          // where lanes end
-	sum   [4]float64   // 0 as long as all that is seen is numbers
-	marks [4]uint64    // bit 62 set as long as what is unsure has not come
+	under []stripStep // the code under way
+	at    int         // the instruction
+	lane  int         // the strip
+	lanes int         // where lanes end
+	sum   [4]float64  // 0 as long as all that is seen is numbers
+	marks [4]uint64   // bit 62 set as long as what is unsure has not come
 }
 
 // uses returns how much of the frame the code that comes before strips uses.
@@ -108,44 +108,48 @@ func (mc *Machine) layStrips() {
 
 // lay turns seats into addresses.
 func (s *stripCode) lay(lanes []float64, index []int32, apart int) *stripRun {
-	r := &stripRun{stripCode: s, code: make([]stripInstr, len(s.code))}
+	r := &stripRun{stripCode: s, code: make([]stripStep, len(s.code)), args: make([][2]address, len(s.calls))}
 	r.first = unsafe.Pointer(unsafe.SliceData(lanes))
 	r.room[inFrame] = unsafe.Pointer(unsafe.SliceData(alignedFloats(int(s.frame)*stripLanes + 1)))
 	r.room[inShared] = unsafe.Pointer(unsafe.SliceData(alignedFloats(len(s.shared)*stripLanes + 1)))
-	address := func(at *seat) {
-		switch room := at.room(); {
-		case *at == own:
-		case room == inLanes:
-			*at = seat(int(index[s.wides[at.index()]])*apart | room)
-		default:
-			*at = seat(int(at.index())*stripBytes | room)
+	at := func(p seat) (uint8, int32) {
+		switch {
+		case p == own:
+			return nowhere, 0
+		case p.room() == inLanes:
+			return inLanes, index[s.wides[p.index()]] * int32(apart)
 		}
+		return uint8(p.room()), p.index() * stripBytes
 	}
 	for i, in := range s.code {
-		address(&in.a)
-		address(&in.b)
-		address(&in.c)
-		address(&in.d)
-		r.code[i] = in
+		step := stripStep{op: in.op, then: in.then, call: in.call}
+		step.ra, step.a = at(in.a)
+		step.rb, step.b = at(in.b)
+		step.rc, step.c = at(in.c)
+		step.rd, step.d = at(in.d)
+		r.code[i] = step
 	}
-	calls := make([]instr, len(s.calls))
-	for i, in := range s.calls {
-		in.operands(func(at *int32) { address((*seat)(at)) })
-		calls[i] = in
+	for i := range s.calls {
+		k, operands := 0, s.calls[i]
+		operands.operands(func(p *int32) {
+			room, to := at(seat(*p))
+			r.args[i][k] = address{room, to}
+			k++
+		})
 	}
-	laid := *s
-	laid.calls = calls
-	r.stripCode = &laid
 	r.exact = slices.Clone(r.code)
 	return r
 }
 
-// address is where a place begins.
-func (r *stripRun) address(at seat) unsafe.Pointer { return unsafe.Add(r.room[at&3], at&^3) }
+// address is a place in a room.
+type address struct {
+	room uint8
+	at   int32
+}
 
 // strip is the lanes, or the like, at a place.
-func (r *stripRun) strip(at seat) []float64 {
-	return unsafe.Slice((*float64)(r.address(at)), stripLanes)
+func (r *stripRun) strip(room uint8, at int32) []float64 {
+	return unsafe.Slice((*float64)(unsafe.Add(r.room[room&3], int(at))), stripLanes)
 }
 
 // readyStrips makes all code of strips ready.
@@ -161,32 +165,33 @@ func (mc *Machine) readyStrips() {
 func (mc *Machine) makeReady(r *stripRun) {
 	mc.scalar(r.once, 0)
 	r.fits = true
-	var v float64
 	for i, reg := range r.shared {
-		at := unsafe.Slice((*float64)(unsafe.Add(r.room[inShared], i*stripBytes)), stripLanes)
-		switch reg {
-		case sharedZero:
-			v = 0
-		case sharedOne:
-			v = 1
-		default:
-			if reg < noReg {
-				s := mc.r[r.shared[sharedInverse-reg]]
-				fill(at[:4], -s)
-				fill(at[4:8], 1/s)
-				fill(at[8:12], math.FMA(-s, 1/s, 1)/s)
-				continue
-			}
-			v = mc.r[reg]
+		at := r.strip(inShared, int32(i*stripBytes))
+		switch {
+		case reg == sharedZero:
+			fill(at, 0)
+		case reg == sharedOne:
+			fill(at, 1)
+		case reg > noReg:
+			v := mc.r[reg]
+			fill(at, v)
 			r.fits = r.fits && v-v == 0
+		case reg > sharedNear:
+			s := mc.r[r.shared[sharedInverse-reg]]
+			fill(at[:4], -s)
+			fill(at[4:8], 1/s)
+			fill(at[8:12], math.FMA(-s, 1/s, 1)/s)
+		default:
+			s := mc.r[r.shared[sharedNear-reg]]
+			fill(at[:4], s-float64(closeTo*math.Abs(s)))
+			fill(at[4:8], s+float64(closeTo*math.Abs(s)))
 		}
-		fill(at, v)
 	}
 	for _, i := range r.divisors {
 		in := &r.code[i]
 		*in = r.exact[i]
-		if divides(*(*float64)(r.address(in.b))) {
-			in.op, in.b = stripDivide, in.c
+		if divides(r.strip(in.rb, in.b)[0]) {
+			in.op, in.rb, in.b = stripDivide, in.rc, in.c
 		}
 	}
 }
@@ -211,7 +216,7 @@ func (mc *Machine) byStrips(r *stripRun, from, n int) bool {
 }
 
 // strips takes lanes through code and reports whether all is right.
-func (mc *Machine) strips(r *stripRun, code []stripInstr, from, n int) bool {
+func (mc *Machine) strips(r *stripRun, code []stripStep, from, n int) bool {
 	r.under, r.lane, r.lanes, r.at = code, from, from+n, 0
 	r.sum, r.marks = [4]float64{}, [4]uint64{1 << 62, 1 << 62, 1 << 62, 1 << 62}
 	for {
@@ -227,37 +232,28 @@ func (mc *Machine) strips(r *stripRun, code []stripInstr, from, n int) bool {
 }
 
 // callStrip does what strips have no instruction for.
-func (mc *Machine) callStrip(r *stripRun, in *stripInstr) {
-	call := &r.calls[in.call]
-	o, d := &ops[call.op], r.strip(in.d)
-	a := r.strip(seat(call.a))
-	switch call.op {
-	case opPow:
-		b := r.strip(seat(call.b))
-		if seat(call.b).room() == inShared {
-			powers(d, a, b[0])
-			return
-		}
-		for i := range d {
-			d[i] = kernel.Pow(a[i], b[i])
-		}
-	case opCall1:
+func (mc *Machine) callStrip(r *stripRun, in *stripStep) {
+	call, args := &r.calls[in.call], &r.args[in.call]
+	o, d := &ops[call.op], r.strip(in.rd, in.d)
+	a, b := r.strip(args[0].room, args[0].at), r.strip(args[1].room, args[1].at)
+	switch {
+	case call.op == opPow && args[1].room == inShared:
+		powers(d, a, b[0])
+	case call.op == opCall1:
 		mc.intrinsics[call.c].ApplyLanes(d, a, true)
-	case opCall2:
-		f, b := &mc.intrinsics[call.c], r.strip(seat(call.b))
+	case call.op == opCall2:
 		for i := range d {
-			d[i] = f.Apply2(a[i], b[i])
+			d[i] = mc.intrinsics[call.c].Apply2(a[i], b[i])
 		}
-	case opIndex:
+	case call.op == opIndex:
 		for i := range d {
 			d[i] = mc.index(a[i], call.b)
 		}
-	case opLook:
+	case call.op == opLook:
 		for i := range d {
 			d[i] = mc.look(a[i], call.c)
 		}
 	default:
-		b := r.strip(seat(call.b))
 		for i := range d {
 			d[i] = o.f2(a[i], b[i])
 		}

@@ -26,8 +26,8 @@ func (r *stripRun) run() {
 	for {
 		for ; uint(at) < uint(len(code)); at++ {
 			in := &code[at]
-			if in.a != own {
-				p := r.vectors(in.a)
+			if in.ra != nowhere {
+				p := r.vectors(in.ra, in.a)
 				x0 = archsimd.LoadFloat64x4(&p[0])
 				x1 = archsimd.LoadFloat64x4(&p[1])
 				x2 = archsimd.LoadFloat64x4(&p[2])
@@ -37,7 +37,7 @@ func (r *stripRun) run() {
 				x6 = archsimd.LoadFloat64x4(&p[6])
 				x7 = archsimd.LoadFloat64x4(&p[7])
 			}
-			p := r.vectors(in.b)
+			p := r.vectors(in.rb, in.b)
 			switch in.op {
 			case stripMove:
 			case stripAdd:
@@ -200,13 +200,9 @@ func (r *stripRun) run() {
 				x7 = divided(x7, p)
 			case stripLower:
 				r.add(total(x0, x1, x2, x3).Add(total(x4, x5, x6, x7)))
-				r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
-				if in.never(19) {
-					return
-				}
-				r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
-				if in.never(20) {
-					return
+				if in.rb != inShared {
+					r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
+					r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
 				}
 				x0 = lowerFour(x0, archsimd.LoadFloat64x4(&p[0]))
 				x1 = lowerFour(x1, archsimd.LoadFloat64x4(&p[1]))
@@ -227,13 +223,9 @@ func (r *stripRun) run() {
 				x7 = lowerFour(x7, archsimd.LoadFloat64x4(&p[7]))
 			case stripLowest:
 				r.add(total(x0, x1, x2, x3).Add(total(x4, x5, x6, x7)))
-				r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
-				if in.never(19) {
-					return
-				}
-				r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
-				if in.never(20) {
-					return
+				if in.rb != inShared {
+					r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
+					r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
 				}
 				x0 = lowestFour(x0, archsimd.LoadFloat64x4(&p[0]))
 				x1 = lowestFour(x1, archsimd.LoadFloat64x4(&p[1]))
@@ -254,13 +246,9 @@ func (r *stripRun) run() {
 				x7 = lowestFour(x7, archsimd.LoadFloat64x4(&p[7]))
 			case stripHigher:
 				r.add(total(x0, x1, x2, x3).Add(total(x4, x5, x6, x7)))
-				r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
-				if in.never(19) {
-					return
-				}
-				r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
-				if in.never(20) {
-					return
+				if in.rb != inShared {
+					r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
+					r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
 				}
 				x0 = higherFour(x0, archsimd.LoadFloat64x4(&p[0]))
 				x1 = higherFour(x1, archsimd.LoadFloat64x4(&p[1]))
@@ -281,13 +269,9 @@ func (r *stripRun) run() {
 				x7 = higherFour(x7, archsimd.LoadFloat64x4(&p[7]))
 			case stripHighest:
 				r.add(total(x0, x1, x2, x3).Add(total(x4, x5, x6, x7)))
-				r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
-				if in.never(19) {
-					return
-				}
-				r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
-				if in.never(20) {
-					return
+				if in.rb != inShared {
+					r.add(total(archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&p[1]), archsimd.LoadFloat64x4(&p[2]), archsimd.LoadFloat64x4(&p[3])))
+					r.add(total(archsimd.LoadFloat64x4(&p[4]), archsimd.LoadFloat64x4(&p[5]), archsimd.LoadFloat64x4(&p[6]), archsimd.LoadFloat64x4(&p[7])))
 				}
 				x0 = highestFour(x0, archsimd.LoadFloat64x4(&p[0]))
 				x1 = highestFour(x1, archsimd.LoadFloat64x4(&p[1]))
@@ -384,86 +368,88 @@ func (r *stripRun) run() {
 				}
 				x7, sure = atLeastFour(archsimd.LoadFloat64x4(&p[7]), x7)
 				r.mark(sure)
-			case stripBelow:
+			case stripAtLeastOne:
+				q := r.vectors(in.rc, in.c)
 				var sure archsimd.Uint64x4
-				x0, sure = belowFour(x0, archsimd.LoadFloat64x4(&p[0]))
+				x0, sure = atLeastOne(x0, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(9) {
 					return
 				}
-				x1, sure = belowFour(x1, archsimd.LoadFloat64x4(&p[1]))
+				x1, sure = atLeastOne(x1, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(8) {
 					return
 				}
-				x2, sure = belowFour(x2, archsimd.LoadFloat64x4(&p[2]))
+				x2, sure = atLeastOne(x2, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(7) {
 					return
 				}
-				x3, sure = belowFour(x3, archsimd.LoadFloat64x4(&p[3]))
+				x3, sure = atLeastOne(x3, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(6) {
 					return
 				}
-				x4, sure = belowFour(x4, archsimd.LoadFloat64x4(&p[4]))
+				x4, sure = atLeastOne(x4, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(5) {
 					return
 				}
-				x5, sure = belowFour(x5, archsimd.LoadFloat64x4(&p[5]))
+				x5, sure = atLeastOne(x5, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(4) {
 					return
 				}
-				x6, sure = belowFour(x6, archsimd.LoadFloat64x4(&p[6]))
+				x6, sure = atLeastOne(x6, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
 				if in.never(3) {
 					return
 				}
-				x7, sure = belowFour(x7, archsimd.LoadFloat64x4(&p[7]))
+				x7, sure = atLeastOne(x7, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
-			case stripAbove:
+			case stripAtMostOne:
+				q := r.vectors(in.rc, in.c)
 				var sure archsimd.Uint64x4
-				x0, sure = belowFour(archsimd.LoadFloat64x4(&p[0]), x0)
+				x0, sure = atMostOne(x0, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(9) {
 					return
 				}
-				x1, sure = belowFour(archsimd.LoadFloat64x4(&p[1]), x1)
+				x1, sure = atMostOne(x1, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(8) {
 					return
 				}
-				x2, sure = belowFour(archsimd.LoadFloat64x4(&p[2]), x2)
+				x2, sure = atMostOne(x2, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(7) {
 					return
 				}
-				x3, sure = belowFour(archsimd.LoadFloat64x4(&p[3]), x3)
+				x3, sure = atMostOne(x3, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(6) {
 					return
 				}
-				x4, sure = belowFour(archsimd.LoadFloat64x4(&p[4]), x4)
+				x4, sure = atMostOne(x4, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(5) {
 					return
 				}
-				x5, sure = belowFour(archsimd.LoadFloat64x4(&p[5]), x5)
+				x5, sure = atMostOne(x5, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(4) {
 					return
 				}
-				x6, sure = belowFour(archsimd.LoadFloat64x4(&p[6]), x6)
+				x6, sure = atMostOne(x6, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 				if in.never(3) {
 					return
 				}
-				x7, sure = belowFour(archsimd.LoadFloat64x4(&p[7]), x7)
+				x7, sure = atMostOne(x7, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[1]))
 				r.mark(sure)
 			case stripChoose:
-				q := r.vectors(in.c)
+				q := r.vectors(in.rc, in.c)
 				var sure archsimd.Uint64x4
 				x0, sure = chooseOf(x0, archsimd.LoadFloat64x4(&p[0]), archsimd.LoadFloat64x4(&q[0]))
 				r.mark(sure)
@@ -502,6 +488,25 @@ func (r *stripRun) run() {
 				}
 				x7, sure = chooseOf(x7, archsimd.LoadFloat64x4(&p[7]), archsimd.LoadFloat64x4(&q[7]))
 				r.mark(sure)
+			case stripPick:
+				q := r.vectors(in.rc, in.c)
+				x0 = archsimd.LoadFloat64x4(&p[0]).Merge(archsimd.LoadFloat64x4(&q[0]), x0.Equal(yes.v()))
+				x1 = archsimd.LoadFloat64x4(&p[1]).Merge(archsimd.LoadFloat64x4(&q[1]), x1.Equal(yes.v()))
+				if in.never(8) {
+					return
+				}
+				x2 = archsimd.LoadFloat64x4(&p[2]).Merge(archsimd.LoadFloat64x4(&q[2]), x2.Equal(yes.v()))
+				x3 = archsimd.LoadFloat64x4(&p[3]).Merge(archsimd.LoadFloat64x4(&q[3]), x3.Equal(yes.v()))
+				if in.never(6) {
+					return
+				}
+				x4 = archsimd.LoadFloat64x4(&p[4]).Merge(archsimd.LoadFloat64x4(&q[4]), x4.Equal(yes.v()))
+				x5 = archsimd.LoadFloat64x4(&p[5]).Merge(archsimd.LoadFloat64x4(&q[5]), x5.Equal(yes.v()))
+				if in.never(4) {
+					return
+				}
+				x6 = archsimd.LoadFloat64x4(&p[6]).Merge(archsimd.LoadFloat64x4(&q[6]), x6.Equal(yes.v()))
+				x7 = archsimd.LoadFloat64x4(&p[7]).Merge(archsimd.LoadFloat64x4(&q[7]), x7.Equal(yes.v()))
 			case stripSqrt:
 				x0 = x0.Sqrt()
 				x1 = x1.Sqrt()
@@ -536,11 +541,17 @@ func (r *stripRun) run() {
 				r.at = at
 				return
 			}
-			if in.sees {
-				r.add(total(x0, x1, x2, x3).Add(total(x4, x5, x6, x7)))
+			if in.then != 0 {
+				if in.then == thenSees {
+					r.add(total(x0, x1, x2, x3).Add(total(x4, x5, x6, x7)))
+				} else {
+					y := yes.v()
+					x0, x1, x2, x3 = y.Sub(x0), y.Sub(x1), y.Sub(x2), y.Sub(x3)
+					x4, x5, x6, x7 = y.Sub(x4), y.Sub(x5), y.Sub(x6), y.Sub(x7)
+				}
 			}
-			if in.d != own {
-				p := r.vectors(in.d)
+			if in.rd != nowhere {
+				p := r.vectors(in.rd, in.d)
 				x0.Store(&p[0])
 				x1.Store(&p[1])
 				x2.Store(&p[2])

@@ -35,15 +35,16 @@ func plainStrips(r *stripRun) {
 // accumulator is that of plainStrips.
 var accumulator [stripLanes]float64
 
-func plainStrip(r *stripRun, in *stripInstr, lane int) {
+func plainStrip(r *stripRun, in *stripStep, lane int) {
 	x := &accumulator[lane]
-	if in.a != own {
-		*x = r.strip(in.a)[lane]
+	if in.ra != nowhere {
+		*x = r.strip(in.ra, in.a)[lane]
 	}
-	p := r.strip(in.b)
+	p := r.strip(in.rb, in.b)
 	y := p[lane]
 	switch in.op {
-	case stripAddOne, stripSubOne, stripFromOne, stripMulOne, stripDivOne, stripIntoOne:
+	case stripAddOne, stripSubOne, stripFromOne, stripMulOne, stripDivOne, stripIntoOne,
+		stripAtLeastOne, stripAtMostOne:
 		y = p[0]
 	}
 	before := *x
@@ -69,12 +70,16 @@ func plainStrip(r *stripRun, in *stripInstr, lane int) {
 	case stripLower, stripLowest, stripHigher, stripHighest:
 		*x = plainExtreme(in.op, *x, y)
 		r.sum[0] += 0*before + 0*y
-	case stripAtLeast, stripBelow:
+	case stripAtLeast:
 		*x = plainAtLeast(r, *x, y)
-	case stripAtMost, stripAbove:
+	case stripAtMost:
 		*x = plainAtLeast(r, y, *x)
-	case stripChoose:
-		*x = r.strip(in.c)[lane]
+	case stripAtLeastOne:
+		*x = plainTruth(r, *x >= y, *x < r.strip(in.rc, in.c)[0])
+	case stripAtMostOne:
+		*x = plainTruth(r, y >= *x, *x > r.strip(in.rc, in.c)[4])
+	case stripChoose, stripPick:
+		*x = r.strip(in.rc, in.c)[lane]
 		if before == 1 {
 			*x = y
 		} else if before != 0 {
@@ -87,14 +92,14 @@ func plainStrip(r *stripRun, in *stripInstr, lane int) {
 	case stripNeg:
 		*x = -*x
 	}
-	if in.op == stripBelow || in.op == stripAbove {
+	switch in.then {
+	case thenSees:
+		r.sum[0] += 0 * *x
+	case thenNot:
 		*x = 1 - *x
 	}
-	if in.sees {
-		r.sum[0] += 0 * *x
-	}
-	if in.d != own {
-		r.strip(in.d)[lane] = *x
+	if in.rd != nowhere {
+		r.strip(in.rd, in.d)[lane] = *x
 	}
 }
 
@@ -111,13 +116,15 @@ func plainExtreme(op stripOp, x, y float64) float64 {
 }
 
 func plainAtLeast(r *stripRun, x, y float64) float64 {
-	if x >= y {
-		return 1
-	}
-	if !kernel.Below(x, y) {
+	return plainTruth(r, x >= y, kernel.Below(x, y))
+}
+
+// plainTruth is a truth, which may be neither.
+func plainTruth(r *stripRun, is, isNot bool) float64 {
+	if !is && !isNot {
 		r.marks[0] = 0
 	}
-	return 0
+	return kernel.Truth(is)
 }
 
 // everyWay calls f with strips run as this build does, if it does, and a lane

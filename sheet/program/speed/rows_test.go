@@ -78,15 +78,17 @@ type swept struct {
 	values []float64
 }
 
-// differing is how many scenarios there are before they begin again.
-const differing = 1000
+// differing is how many scenarios there are before they begin again: so few
+// that their values are near, as those of a question are, which have just been
+// made. No block of lanes is like the one before it.
+const differing = 192
 
 // newSwept makes the values of a given: within one part in eight of what the
 // sheet says.
 func newSwept(cell *check.Cell, at *float64) swept {
 	s := swept{cell, at, make([]float64, differing+sweepLanes)}
 	for i := range s.values {
-		s.values[i] = cell.Value * (1 + float64(i%differing)/8000)
+		s.values[i] = cell.Value * (1 + float64(i%differing)/(8*differing))
 	}
 	return s
 }
