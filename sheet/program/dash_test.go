@@ -40,7 +40,7 @@ func TestEveryOpOfADashIsTheKernels(t *testing.T) {
 func dashOp(t *testing.T, o opcode, arg [4]float64, hand bool) int {
 	t.Helper()
 	row := &ops[o]
-	d := &dash{size: 5, moved: true, rows: [][]float64{make([]float64, 5)}}
+	d := &dash{size: 1}
 	copy(d.w[10:], arg[:])
 	in := instr{op: o, dst: 0, a: 10, b: 11, c: 12, d: 13}
 	if row.d == kept {
@@ -60,7 +60,6 @@ func dashOp(t *testing.T, o opcode, arg [4]float64, hand bool) int {
 	if row.d != kept {
 		d.w[14] = 1
 	}
-	d.size = 1
 	if at := d.run(&code, 1); at != 3 || d.sum != 0 {
 		return 0
 	}
@@ -70,8 +69,8 @@ func dashOp(t *testing.T, o opcode, arg [4]float64, hand bool) int {
 		}
 	}
 	want := apply(newSketch().Model, instr{op: o, a: 1, b: 2, c: 3, d: 4}, arg)
-	if bitsOf(d.rows[0][0]) != bitsOf(want) {
-		t.Errorf("%s %v, at hand %v: %v, want %v", row.name, arg, hand, d.rows[0][0], want)
+	if bitsOf(d.w[0]) != bitsOf(want) {
+		t.Errorf("%s %v, at hand %v: %v, want %v", row.name, arg, hand, d.w[0], want)
 	}
 	if row.d == kept {
 		if between := ops[row.pair.first].f2(arg[0], arg[1]); bitsOf(d.w[14]) != bitsOf(between) {
@@ -128,7 +127,16 @@ func stumbling(seed uint64) *sketch {
 	sum.Formula = s.op(check.Add, s.op(check.Div, s.prev(count), s.num(3)), s.op(check.Mul, inverse, s.op(check.RowRef)))
 	sum.Start = s.this(in)
 	swing := s.op(check.Sub, s.op(check.Div, s.this(count), s.num(40)), s.op(check.Div, s.num(1), s.this(in)))
-	at.Formula = s.op(check.Mul, s.look(kernel.LookupForm(1+r.IntN(5)), swing, x, y), s.intrinsic(6, s.this(sum), s.num(2)))
+	with := []check.Op{check.Mul, check.Add}[seed%2]
+	if seed%3 == 2 { // long rows
+		for i := range 36 {
+			swing = s.op(check.Add, s.op(check.Mul, swing, s.num(0.5)), s.op(check.Div, s.prev(count), s.num(float64(150+i))))
+		}
+	}
+	if seed%6 == 1 {
+		swing = s.prev(at)
+	}
+	at.Formula = s.op(with, s.look(kernel.LookupForm(1+r.IntN(5)), swing, x, y), s.intrinsic(6, s.this(sum), s.num(2)))
 	at.Start = s.op(check.Mul, s.this(sum), s.num(0.1))
 	tb.Until = s.op(check.GreaterEqual, s.this(count), s.num(float64(r.IntN(260))))
 	s.cell("last", s.reduce(kernel.Last, count))
@@ -142,8 +150,9 @@ func TestADashGetsUpAgain(t *testing.T) {
 	for seed := range uint64(40) {
 		s := stumbling(seed)
 		p, plain := s.compile(t, Options{}), s.compile(t, Options{Plain: true})
-		if !slices.ContainsFunc(p.tasks, func(t task) bool { return t.dash != nil }) {
-			t.Fatalf("sheet %d is not for a dash", seed)
+		rows := map[bool]int{false: round, true: shortRound}[seed%3 == 2]
+		if !slices.ContainsFunc(p.tasks, func(t task) bool { return t.dash != nil && len(t.dash.start) == rows }) {
+			t.Fatalf("sheet %d is not for a dash of %d rows a round", seed, rows)
 		}
 		one, other := p.NewMachine(1), plain.NewMachine(1)
 		one.Run()

@@ -4,12 +4,16 @@ package program
 
 import "math"
 
-// rowEnd ends a row. Behind it stand the operations whose first operand is
-// what the instruction before has made.
-const rowEnd = opcodes
+// What ends rows. Behind it stand the operations whose first operand is what the
+// instruction before has made.
+const (
+	rowEnd = opcodes + iota
+	roundEnd
+	shortEnd
+)
 
 const (
-	afterAdd opcode = rowEnd + 1 + iota
+	afterAdd opcode = shortEnd + 1 + iota
 	afterSub
 	afterMul
 	afterDiv
@@ -1084,22 +1088,48 @@ rows:
 			if sum != 0 {
 				break rows
 			}
-			row := d.row
-			if from := in.a; !d.moved {
-				for _, c := range d.rows {
-					d.moved = d.moved || !same(c[row], w[from])
-					from++
-				}
+			if d.row++; d.row == d.size || w[in.b] != 0 {
+				break rows
+			}
+			i = in.next
+			in = &code[i]
+		case roundEnd:
+			if sum != 0 {
+				break rows
+			}
+			if d.row++; d.row == d.size || w[in.b] != 0 || !d.moved {
+				break rows
 			}
 			from := in.a
 			for _, c := range d.rows {
-				c[row] = w[from]
+				c := (*[round]float64)(c[d.row-round:])
+				at := from
+				c[0] = w[at]
+				at += in.c
+				c[1] = w[at]
+				at += in.c
+				c[2] = w[at]
+				c[3] = w[at+in.c]
 				from++
 			}
-			d.row = row + 1
-			if d.row == d.size || w[in.b] != 0 {
+			d.stored = d.row
+			i = in.next
+			in = &code[i]
+		case shortEnd:
+			if sum != 0 {
 				break rows
 			}
+			if d.row++; d.row == d.size || w[in.b] != 0 || !d.moved {
+				break rows
+			}
+			from := in.a
+			for _, c := range d.rows {
+				c := (*[shortRound]float64)(c[d.row-shortRound:])
+				c[0] = w[from]
+				c[1] = w[from+in.c]
+				from++
+			}
+			d.stored = d.row
 			i = in.next
 			in = &code[i]
 		default:

@@ -14,27 +14,37 @@ func (p *Program) planDashes() {
 
 // planDash returns the plan of a loop, nil where that does not fit.
 func (p *Program) planDash(t *task) *dashPlan {
-	rows := p.code[t.body.from:t.body.to]
-	if 2*(len(rows)+1) > window || int(t.slots) >= window {
+	for _, rows := range []int{round, shortRound} {
+		if plan := p.planRound(t, rows); plan != nil {
+			return plan
+		}
+	}
+	return nil
+}
+
+// planRound is planDash with so many rows to a round.
+func (p *Program) planRound(t *task, rows int) *dashPlan {
+	code := p.code[t.body.from:t.body.to]
+	columns := len(t.loop)
+	if rows*(len(code)+1) > window || int(t.slots)+rows*columns > window {
 		return nil
 	}
 	l := dashLayout{
-		p: p, columns: int32(len(t.loop)), places: map[int32]int32{},
-		plan: &dashPlan{frame: int(t.slots)},
+		p: p, columns: int32(columns), rows: int32(rows), places: map[int32]int32{},
+		plan: &dashPlan{frame: int(t.slots), round: int(t.slots)},
 	}
-	l.plan.first = l.careful(p.code[t.first.from:t.first.to], false)
+	l.plan.first = l.careful(p.code[t.first.from:t.first.to], 0)
 	until := uint8(l.place(t.until)) // of noReg, where nothing is ever written
 	l.plan.until = until
-	l.row(rows, false)
-	l.plan.start[1] = len(l.plan.careful)
-	l.row(rows, true)
-	for odd, end := range [2]int{l.plan.start[1] - 1, len(l.plan.careful) - 1} {
-		l.plan.code[end] = short{
-			op: rowEnd, a: uint8(odd * len(t.loop)), b: until,
-			at: uint8(end), next: uint8(l.plan.start[1-odd]),
-		}
+	for row := range rows {
+		l.row(code, int32(row), short{op: rowEnd, a: uint8(t.slots), b: until, c: uint8(columns)})
 	}
-	if l.plan.frame+len(l.plan.behind) > window {
+	end := &l.plan.code[len(l.plan.careful)-1]
+	end.next = 0
+	if end.op = roundEnd; rows == shortRound {
+		end.op = shortEnd
+	}
+	if l.behind() > window {
 		return nil
 	}
 	return l.plan
@@ -45,7 +55,13 @@ type dashLayout struct {
 	p       *Program
 	plan    *dashPlan
 	columns int32           // how many the loop has
-	places  map[int32]int32 // of the registers behind the frame
+	rows    int32           // and how many rows a round
+	places  map[int32]int32 // of the registers behind both
+}
+
+// behind is the first place that is free.
+func (l *dashLayout) behind() int {
+	return l.plan.round + int(l.rows*l.columns) + len(l.plan.behind)
 }
 
 // place returns the place of a register.
@@ -55,24 +71,24 @@ func (l *dashLayout) place(reg int32) int32 {
 	}
 	at, known := l.places[reg]
 	if !known {
-		at = int32(l.plan.frame + len(l.plan.behind))
+		at = int32(l.behind())
 		l.places[reg] = at
 		l.plan.behind = append(l.plan.behind, reg)
 	}
 	return at
 }
 
-// careful returns code with the window for registers. In that of odd rows, what
-// stands for the row and what stands for the row before change places.
-func (l *dashLayout) careful(code []instr, odd bool) []instr {
+// careful returns the code of a row of a round with the window for registers.
+// What stands for the row under way, and for the row before, stands where those
+// rows of the round do.
+func (l *dashLayout) careful(code []instr, row int32) []instr {
+	before := (row + l.rows - 1) % l.rows
 	move := func(reg *int32) {
-		*reg = l.place(*reg)
-		switch {
-		case !odd || *reg >= 2*l.columns:
+		switch *reg = l.place(*reg); {
 		case *reg < l.columns:
-			*reg += l.columns
-		default:
-			*reg -= l.columns
+			*reg += int32(l.plan.round) + row*l.columns
+		case *reg < 2*l.columns:
+			*reg += int32(l.plan.round) + (before-1)*l.columns
 		}
 	}
 	out := make([]instr, len(code))
@@ -87,18 +103,20 @@ func (l *dashLayout) careful(code []instr, odd bool) []instr {
 	return out
 }
 
-// row appends the code of even rows, or of odd ones.
-func (l *dashLayout) row(code []instr, odd bool) {
+// row appends the code of a row of a round.
+func (l *dashLayout) row(code []instr, row int32, end short) {
 	p := l.plan
+	p.start = append(p.start, len(p.careful))
 	before := int32(noReg)
-	for _, in := range l.careful(code, odd) {
+	for _, in := range l.careful(code, row) {
 		at := len(p.careful)
 		p.code[at] = in.short(before)
-		p.code[at].at, p.code[at].next = uint8(at), uint8(at+1)
 		p.careful = append(p.careful, in)
 		before = in.dst
 	}
-	p.careful = append(p.careful, instr{}) // the row's end
+	end.next = uint8(len(p.careful) + 1)
+	p.code[len(p.careful)] = end
+	p.careful = append(p.careful, instr{})
 }
 
 // short returns an instruction as a dash has it, behind one that made before.

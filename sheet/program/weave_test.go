@@ -10,10 +10,10 @@ import (
 )
 
 // tapestry is a sheet of batches: every two operations one after the other,
-// on leaves of each cell's own and on a number. between is how many cells lie between the givens
+// on leaves of each cell's own and on what the cells share. between is how many cells lie between the givens
 // that the cells read.
 func tapestry(seed uint64, between int) *sketch {
-	const wide = 21
+	const wide = 9
 	s, r := newSketch(), rand.New(rand.NewPCG(seed, 31))
 	var givens []*check.Cell
 	for range 40 {
@@ -23,7 +23,13 @@ func tapestry(seed uint64, between int) *sketch {
 		}
 	}
 	leaf := func() check.NodeID { return s.cellRef(givens[r.IntN(len(givens))]) }
-	number := func() check.NodeID { return s.num(1.75) }
+	steady, shared := s.given("steady", 1.75), false
+	number := func() check.NodeID {
+		if shared {
+			return s.cellRef(steady)
+		}
+		return s.num(1.25)
+	}
 	operation := func(o int, x, y check.NodeID) check.NodeID {
 		switch o {
 		case 4:
@@ -43,12 +49,16 @@ func tapestry(seed uint64, between int) *sketch {
 	}
 	for first := range 10 {
 		for second := range 8 {
-			for kind := range 9 {
+			for kind := range 36 {
+				shared = kind >= 18
 				for range wide {
 					operands := [][2]func() check.NodeID{{leaf, leaf}, {leaf, number}, {number, leaf}}[kind%3]
 					x, y := operation(first, operands[0](), operands[1]()), leaf()
+					if kind%18 >= 9 {
+						y = number()
+					}
 					formula := operation(second, x, y)
-					switch kind / 3 {
+					switch kind % 9 / 3 {
 					case 1:
 						formula = operation(second, y, x)
 					case 2: // the first result is wanted once more
