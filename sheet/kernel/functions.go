@@ -136,10 +136,11 @@ func Gcd(a, b float64) float64 {
 	if !Same(math.Abs(a), m) || !Same(math.Abs(b), n) || m > 1<<53 || n > 1<<53 {
 		return math.NaN()
 	}
-	for n != 0 {
-		m, n = n, math.Mod(m, n)
+	i, k := uint64(m), uint64(n) // which take a fraction of the time of math.Mod
+	for k != 0 {
+		i, k = k, i%k
 	}
-	return m
+	return float64(i)
 }
 
 // Apply1 returns the intrinsic's value for one argument in flight. A row

@@ -172,6 +172,37 @@ func (mc *Machine) SetLanes(cell int, v []float64) {
 	}
 }
 
+// SetAll gives cell the value v in all lanes, which share it unless it has
+// differed among them before.
+func (mc *Machine) SetAll(cell int, v float64) {
+	reg, task := mc.p.cellReg[cell], mc.p.cellTask[cell]
+	if mc.wide[reg] == nil {
+		mc.share(mc.put(&mc.r[reg], v, task))
+		return
+	}
+	for lane := range mc.lanes {
+		mc.put(&mc.wide[reg][lane], v, task)
+	}
+}
+
+// SetEntryAll is SetAll for the entry of column in row (from 0).
+func (mc *Machine) SetEntryAll(column, row int, v float64) {
+	c := &mc.columns[column]
+	if c.wide != nil {
+		for lane := range mc.lanes {
+			mc.SetEntry(column, row, lane, v)
+		}
+		return
+	}
+	if moved := mc.put(&c.one[row], v, mc.p.columnTask[column]); moved {
+		mc.share(true)
+		mc.staleCurves(int32(column))
+	}
+}
+
+// share notes that what is the same in all lanes may have moved.
+func (mc *Machine) share(moved bool) { mc.settled = mc.settled && !moved }
+
 // SetEntry gives the entry of column in row (from 0) the value v in lane.
 func (mc *Machine) SetEntry(column, row, lane int, v float64) {
 	c := &mc.columns[column]

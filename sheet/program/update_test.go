@@ -1,6 +1,8 @@
 package program
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -63,6 +65,56 @@ func TestUpdateStopsInTables(t *testing.T) {
 		want := []int{p.g.TaskOf(goal), p.g.TaskOf(tb), p.g.TaskOf(last)}
 		if got := set(2); !slices.Equal(got, want) || mc.Cell(int(last.Index), lanes-1) != 2 {
 			t.Errorf("%d lanes: a goal a row before moves %v, last is %v", lanes, got, mc.Cell(int(last.Index), lanes-1))
+		}
+	}
+}
+
+// TestASettingForAllLanesIsShared sets givens for all lanes, before and after
+// some of them differ, and holds every lane to a machine of its own.
+func TestASettingForAllLanesIsShared(t *testing.T) {
+	for seed := range uint64(12) {
+		s := randomSheet(seed)
+		p := s.compile(t, Options{})
+		const lanes = 40
+		many := p.NewMachine(lanes)
+		var ones [lanes]*Machine
+		for lane := range ones {
+			ones[lane] = p.NewMachine(1)
+		}
+		g := &guess{r: rand.New(rand.NewPCG(seed, 31))}
+		for turn := range 6 {
+			for i, c := range s.Cells {
+				if v := g.number(); c.Given && turn%3 != 2 {
+					many.SetAll(i, v)
+					for _, one := range ones {
+						one.SetAll(i, v)
+					}
+				} else if c.Given && g.r.IntN(2) == 0 {
+					many.SetCell(i, turn, v)
+					ones[turn].SetCell(i, 0, v)
+				}
+			}
+			for i, c := range s.Columns {
+				if c.Given && turn != 2 {
+					v := g.number()
+					many.SetEntryAll(i, 0, v)
+					for _, one := range ones {
+						one.SetEntryAll(i, 0, v)
+					}
+				}
+			}
+			if turn%2 == 0 {
+				many.Run()
+			} else {
+				many.Update()
+			}
+			for lane, one := range ones {
+				one.Run()
+				compare(t, fmt.Sprintf("sheet %d, turn %d, lane %d", seed, turn, lane), picture(many, lane), picture(one, 0))
+			}
+			if t.Failed() {
+				return
+			}
 		}
 	}
 }

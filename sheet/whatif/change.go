@@ -80,8 +80,10 @@ type Setting struct {
 // Set puts settings into every lane of mc.
 func Set(mc *program.Machine, settings []Setting) {
 	for _, s := range settings {
-		for lane := range mc.Lanes() {
-			s.set(mc, lane, s.Value)
+		if s.Cell != nil {
+			mc.SetAll(int(s.Cell.Index), s.Value)
+		} else {
+			mc.SetEntryAll(int(s.Column.Index), s.Row, s.Value)
 		}
 	}
 }
