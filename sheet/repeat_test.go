@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/rand/v2"
 	"reflect"
+	"runtime"
 	"strings"
 	"testing"
 
@@ -49,6 +50,7 @@ func mixture(cells int) string {
 // TestRepeatsCompileAlike compiles sheets whose repeated lines have been taken
 // over and those read line by line to the same graph and the same program.
 func TestRepeatsCompileAlike(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(2)) // side by side, whatever the machine has
 	for name, text := range map[string]string{
 		"mixture": mixture(25_000), "layers": generate.Layered(25_000, 3), "shallow": generate.Shallow(25_000, 8, 3),
 	} {
@@ -63,6 +65,9 @@ func TestRepeatsCompileAlike(t *testing.T) {
 				t.Fatal(found)
 			}
 			g, _ := graph.Build(m)
+			if got.Graph.Len() != g.Len() {
+				t.Fatalf("%d tasks with repeats, %d without", got.Graph.Len(), g.Len())
+			}
 			for i := range g.Len() {
 				if !reflect.DeepEqual(got.Graph.NeedsOf(i), g.NeedsOf(i)) {
 					t.Fatalf("task %d needs %v with repeats, %v without", i, got.Graph.NeedsOf(i), g.NeedsOf(i))

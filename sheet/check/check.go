@@ -56,24 +56,25 @@ type checker struct {
 
 	columnDecls []*syntax.Cell // of the columns of the model
 	subjects    []subject      // cells, then columns
-	shown       []unitID       // of each node of the arena
-	spans       []source.Span  // of each node: its place in the file in work
-	binary      []binaryMemo
-	arguments   []NodeID         // a stack of argument lists being built
-	spine       []*syntax.Binary // a stack of left sides being gone down
-	stack       []frame
-	sizes       []NodeID // a stack for counting operations
-	depth       int      // of functions whose bodies are being checked
-	built       int      // nodes of the sheet's own formulas, once those are built
-	reports     int      // how often something was said, listed or not
+	// The unit in which each node of the arena would be shown, and its place
+	// in the file in work; anything where the node has been taken over from
+	// another cell (see repeat.go), of which nothing is ever asked.
+	shown     []unitID
+	spans     []source.Span
+	binary    []binaryMemo
+	arguments []NodeID         // a stack of argument lists being built
+	spine     []*syntax.Binary // a stack of left sides being gone down
+	stack     []frame
+	sizes     []NodeID // a stack for counting operations
+	depth     int      // of functions whose bodies are being checked
+	built     int      // nodes of the sheet's own formulas, once those are built
+	reports   int      // how often something was said, listed or not
 
-	// Of the cells that repeat others: their patterns, file by file, the
-	// cells that they read, and the variants that have a form.
-	patterns   []pattern
-	patternsOf []int // where those of each file begin
-	reads      []int32
-	readCells  int // how many of reads there will be
-	formed     []*variant
+	repeats    []repeat
+	patterns   []pattern          // of the repeats, file by file
+	patternsOf []int              // where those of each file begin
+	reads      []int32            // the cells that the repeats read; -1 for a name that is no cell's
+	readCells  int                // how many there will be
 	expanders  []*syntax.Expander // of each file
 	expanded   expanded           // the last one
 
@@ -85,7 +86,14 @@ type checker struct {
 
 // Check gives meaning to the worksheets of in. The Model is never nil; it is
 // fit for computing only when the list holds no error.
-func Check(in Input) (*Model, diag.List) { return newChecker(in).run() }
+func Check(in Input) (*Model, diag.List) {
+	c := newChecker(in)
+	m, list := c.run()
+	if c.orderTells() {
+		return newChecker(readAll(in)).run()
+	}
+	return m, list
+}
 
 func (c *checker) run() (*Model, diag.List) {
 	c.declareUnits()

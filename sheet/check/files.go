@@ -33,6 +33,7 @@ type merge struct {
 	slabs      <-chan []Cell
 	nodes      <-chan []Node
 	subjects   <-chan []subject
+	repeats    <-chan []repeat
 }
 
 // shownSection is the section that the outline last announced.
@@ -77,6 +78,7 @@ func (c *checker) mergeFiles() {
 		c.visit(0)
 	}
 	c.m.Nodes = append(<-c.merge.nodes, c.m.Nodes...)
+	c.repeats = <-c.merge.repeats
 	c.subjects = extended(<-c.merge.subjects, len(c.m.Cells)+len(c.m.Columns))
 }
 
@@ -86,16 +88,18 @@ const argsLeast = 3
 
 // makeRoom allocates about what the sheet needs.
 func (c *checker) makeRoom() {
-	n, nodes := 0, 64
+	n, nodes, repeats := 0, 64, 0
 	for _, f := range c.in.Files {
 		n += len(f.Tree.Stmts)
 		nodes += f.Tree.Exprs()
+		repeats += f.Tree.Repeats()
 	}
 	c.merge.names = newNameTable(c.m, n)
 	c.merge.last = make([]int32, 0, n)
 	c.merge.slabs = roomInParts[Cell](n)
 	c.merge.nodes = roomFor[Node](nodes)
 	c.merge.subjects = roomFor[subject](n)
+	c.merge.repeats = roomFor[repeat](repeats)
 	c.m.Cells = make([]*Cell, 0, n)
 	c.m.Args = make([]NodeID, 0, nodes/argsLeast)
 	c.shown = append(make([]unitID, 0, nodes), c.shown...)

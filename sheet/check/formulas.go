@@ -30,12 +30,11 @@ func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
 }
 
 func (c *checker) buildCell(cell *Cell) {
-	sub := &c.subjects[cell.Index]
 	if r := c.repeatOf(&cell.Quantity); r != nil && !cell.Plugged {
-		c.addRepeat(sub, &cell.Quantity, r)
+		c.addRepeat(cell, r)
 		return
 	}
-	decl := c.decl(&cell.Quantity)
+	sub, decl := &c.subjects[cell.Index], c.decl(&cell.Quantity)
 	if !cell.Plugged {
 		c.merge.names.meet(cell.Index)
 	}
@@ -51,8 +50,10 @@ func (c *checker) buildCell(cell *Cell) {
 	default:
 		c.work = work{file: c.fileOf(&cell.Quantity)}
 		c.givenClauses(decl)
-		sub.nodes = c.buildRange(&c.outside, decl.Formula)
-		cell.Formula, sub.hasPi = sub.root, c.hasPi
+		built := c.buildRange(&c.outside, decl.Formula)
+		sub = &c.subjects[cell.Index] // a table of the library may have come in, and its columns
+		sub.nodes, sub.hasPi = built, c.hasPi
+		cell.Formula = built.root
 	}
 }
 

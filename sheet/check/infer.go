@@ -13,11 +13,7 @@ type subject struct {
 	state  subjectState
 	hasPi  bool
 	valids bool
-	// A cell that repeats another has its pattern in typ and the place of
-	// what it reads in root until it is settled. Where it is taken over from
-	// a form, lo and hi are then where its nodes and its arguments begin.
-	repeat bool
-	form   uint16 // as Quantity has it, while nodes are to be written
+	repeat int32 // of a cell that repeats another: one more than its place in checker.repeats
 }
 
 type subjectState uint8
@@ -54,7 +50,7 @@ func (c *checker) columnSubject(i int32) int32 { return int32(len(c.m.Cells)) + 
 // a million cells are walked with a stack of our own.
 func (c *checker) inferFormulas() {
 	for i := range c.subjects {
-		if sub := &c.subjects[i]; sub.state == fresh && !(sub.repeat && c.takeOver(int32(i))) {
+		if sub := &c.subjects[i]; sub.state == fresh && !(sub.repeat > 0 && c.takeOver(int32(i))) {
 			c.settle(int32(i))
 		}
 	}
@@ -112,8 +108,10 @@ func (c *checker) begin(s int32) frame {
 // advance types the nodes of f until one waits for another subject, which it
 // returns; -1 when all are typed.
 func (c *checker) advance(f *frame) int32 {
-	if c.subjects[f.subject].repeat {
-		return c.advanceRepeat(f)
+	if c.subjects[f.subject].repeat > 0 && f.unread == nil {
+		if wait, taken := c.advanceRepeat(f); wait >= 0 || taken {
+			return wait
+		}
 	}
 	hi := c.subjects[f.subject].hi
 	for ; f.next < hi; f.next++ {

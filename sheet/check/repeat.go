@@ -6,15 +6,32 @@ import (
 	"slices"
 	"sync"
 
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
 // Lines that are alike but for the names in them (syntax.Repeat) are checked
-// once for each set of types of what they read: everything that is said about
-// a formula follows from its line and from those. So a cell that repeats
-// another takes over its nodes and its type, and has only its names resolved.
-// Where the types are other ones, or something had to be said, the line is
-// read and checked like any other.
+// once for each set of types of what they read. What a formula is follows from
+// its line and from those, so a cell that repeats another takes over its nodes
+// and its type, and has only its names resolved. Where the types are other
+// ones, the line is read and checked like any other; so it is where anything
+// had to be said of the first.
+//
+// What is found wrong may follow from more: from what has been found before,
+// where more is wrong than is listed, and from what was known by then. So
+// where a sheet has an error, all its lines are read and checked in their
+// order (see orderTells).
+
+// repeat is a cell that repeats another.
+type repeat struct {
+	cell    int32
+	pattern int32
+	reads   int32 // where what it reads begins in checker.reads
+	// Once it is taken over: where its nodes and arguments begin. They are
+	// written, and the cell told, when all have their place.
+	lo, args NodeID
+	from     uint8 // one more than the variant's place in its pattern, 0 before
+}
 
 // pattern is what is known of the cells of one syntax.Pattern.
 type pattern struct{ variants []*variant }
@@ -61,7 +78,7 @@ func (m *Model) FormReads(list []int32, c *Cell) []int32 {
 
 // addForm gives v a form, if it reads nothing but cells and there is room for
 // one more.
-func (c *checker) addForm(v *variant) {
+func (m *Model) addForm(v *variant) {
 	f := form{}
 	for i := range v.nodes {
 		switch v.nodes[i].Op {
@@ -71,10 +88,9 @@ func (c *checker) addForm(v *variant) {
 			f.reads = append(f.reads, v.root-NodeID(i))
 		}
 	}
-	if len(c.m.forms) < math.MaxUint16 {
-		c.m.forms = append(c.m.forms, f)
-		c.formed = append(c.formed, v)
-		v.form = uint16(len(c.m.forms))
+	if len(m.forms) < math.MaxUint16 {
+		m.forms = append(m.forms, f)
+		v.form = uint16(len(m.forms))
 	}
 }
 
@@ -160,9 +176,13 @@ func (c *checker) expander(file int) *syntax.Expander {
 
 // addRepeat takes the cell in hand, which is r, for one whose names and type
 // are still to come.
-func (c *checker) addRepeat(sub *subject, q *Quantity, r *syntax.Repeat) {
-	sub.repeat = true
-	sub.root, sub.typ = NodeID(c.readCells), TypeID(c.patternAt(q.Origin.File)+r.Pattern.ID)
+func (c *checker) addRepeat(cell *Cell, r *syntax.Repeat) {
+	c.repeats = append(c.repeats, repeat{
+		cell:    cell.Index,
+		pattern: int32(c.patternAt(cell.Origin.File) + r.Pattern.ID),
+		reads:   int32(c.readCells),
+	})
+	c.subjects[cell.Index].repeat = int32(len(c.repeats))
 	c.readCells += len(r.Names) - 1
 }
 
@@ -178,24 +198,21 @@ func (c *checker) patternAt(file int) int {
 // resolveRepeats finds out which cells the repeats read, side by side.
 func (c *checker) resolveRepeats() {
 	c.reads = make([]int32, c.readCells)
-	sideBySide(len(c.m.Cells), func(from, to int) {
+	sideBySide(len(c.repeats), func(from, to int) {
 		names := c.merge.names.reader()
 		for i := from; i < to; i++ {
-			if cell := c.m.Cells[i]; !cell.Plugged {
-				names.meet(int32(i))
-			}
-			if sub := &c.subjects[i]; sub.repeat {
-				c.readNames(names, sub, &c.m.Cells[i].Quantity)
-			}
+			r := &c.repeats[i]
+			names.meet(r.cell) // what stands behind it is likely to read it
+			c.readNames(names, r)
 		}
 	})
 }
 
-// readNames finds out which cells one repeat reads; -1 stands for a name that is
-// no cell's.
-func (c *checker) readNames(names *nameTable, sub *subject, q *Quantity) {
+// readNames finds out which cells one repeat reads.
+func (c *checker) readNames(names *nameTable, r *repeat) {
+	q := &c.m.Cells[r.cell].Quantity
 	text, spans := c.fileOf(q).Text, c.repeatOf(q).Names[1:]
-	for i, out := 0, c.reads[sub.root:]; i < len(spans); i++ {
+	for i, out := 0, c.reads[r.reads:]; i < len(spans); i++ {
 		id, known := names.in(text, spans[i])
 		if !known || id < 0 {
 			id = -1
@@ -238,20 +255,15 @@ func (c *checker) waitsForOf(reads []int32) (wait int32, ok bool) {
 	return -1, ok
 }
 
-// readsOf returns the cells that the subject, a repeat that is not settled,
-// reads.
-func (c *checker) readsOf(sub *subject, r *syntax.Repeat) []int32 {
-	return c.reads[sub.root:][:len(r.Names)-1]
-}
-
 // takeOver settles the cell s, which repeats another, if what it reads is
 // settled and it is as a variant that is known.
 func (c *checker) takeOver(s int32) bool {
 	sub := &c.subjects[s]
-	reads := c.reads[sub.root:]
-	for _, v := range c.patterns[sub.typ].variants {
-		if c.isLike(v, reads) {
-			c.take(s, sub, v)
+	r := &c.repeats[sub.repeat-1]
+	for i, v := range c.patterns[r.pattern].variants {
+		if c.isLike(v, c.reads[r.reads:]) {
+			r.from = uint8(i + 1)
+			c.take(sub, r, v)
 			return true
 		}
 	}
@@ -273,19 +285,15 @@ func (c *checker) readingOf(s int32) reading {
 	return reading{sub.typ, sub.unit, sub.hasPi}
 }
 
-// take makes the cell s one of the variant v. Its nodes get their place now,
-// and are written when all have one.
-func (c *checker) take(s int32, sub *subject, v *variant) {
+// take makes the cell r one of the variant v. Its nodes get their place now.
+func (c *checker) take(sub *subject, r *repeat, v *variant) {
 	sub.typ, sub.unit, sub.hasPi, sub.state = v.typ, v.unit, v.hasPi, settled
-	sub.lo, sub.hi = NodeID(len(c.m.Nodes)), NodeID(len(c.m.Args))
+	r.lo, r.args = NodeID(len(c.m.Nodes)), NodeID(len(c.m.Args))
 	c.m.Nodes = extended(c.m.Nodes, len(v.nodes))
 	c.m.Args = extended(c.m.Args, len(v.args))
-	c.spans = extended(c.spans, len(v.nodes)) // nothing is ever said about them
+	c.spans = extended(c.spans, len(v.nodes))
 	c.shown = extended(c.shown, len(v.nodes))
 	c.built += len(v.nodes)
-	if sub.form = v.form; v.form == 0 {
-		c.write(c.m.Cells[s], sub, v)
-	}
 }
 
 // extended returns s with n more values, which are anything.
@@ -294,72 +302,73 @@ func extended[T any](s []T, n int) []T { return slices.Grow(s, n)[:len(s)+n] }
 // writeTaken writes the nodes of all cells that have been taken over, side by
 // side.
 func (c *checker) writeTaken() {
-	sideBySide(len(c.m.Cells), func(from, to int) {
+	sideBySide(len(c.repeats), func(from, to int) {
 		for i := from; i < to; i++ {
-			if sub := &c.subjects[i]; sub.form > 0 {
-				c.write(c.m.Cells[i], sub, c.formed[sub.form-1])
+			if r := &c.repeats[i]; r.from > 0 {
+				c.write(r, c.patterns[r.pattern].variants[r.from-1])
 			}
 		}
 	})
 }
 
-// write writes the nodes of a cell that is one of the variant v.
-func (c *checker) write(cell *Cell, sub *subject, v *variant) {
-	lo, args := sub.lo, sub.hi
-	reads, out := c.reads[sub.root:], c.m.Nodes[lo:][:len(v.nodes)]
+// write writes the nodes of r, which is one of the variant v.
+func (c *checker) write(r *repeat, v *variant) {
+	reads, out := c.reads[r.reads:], c.m.Nodes[r.lo:][:len(v.nodes)]
 	for i := range v.nodes {
 		n := v.nodes[i]
 		switch v.moves[i] {
 		case moveA:
-			n.A += lo
+			n.A += r.lo
 		case moveBoth:
-			n.A, n.B = n.A+lo, n.B+lo
+			n.A, n.B = n.A+r.lo, n.B+r.lo
 		case moveIf:
-			n.A, n.B = n.A+lo, n.B+args
+			n.A, n.B = n.A+r.lo, n.B+r.args
 		case moveCall:
-			n.A += args
+			n.A += r.args
 		case moveRef:
 			n.B, reads = NodeID(reads[0]), reads[1:]
 		}
 		out[i] = n
 	}
-	for i, list := 0, c.m.Args[args:]; i < len(v.args); i++ {
+	for i, list := 0, c.m.Args[r.args:]; i < len(v.args); i++ {
 		if list[i] = v.args[i]; v.moved[i] {
-			list[i] += lo
+			list[i] += r.lo
 		}
 	}
-	cell.Formula, cell.Look, cell.form = v.root+lo, v.look, v.form
+	cell := c.m.Cells[r.cell]
+	cell.Formula, cell.Look, cell.form = v.root+r.lo, v.look, v.form
 	if v.to != 0 {
 		cell.own().To = v.to
 	}
 }
 
-// advanceRepeat types the cell of f, which repeats another, or returns a
-// subject to type first.
-func (c *checker) advanceRepeat(f *frame) int32 {
-	cell, sub := c.m.Cells[f.subject], &c.subjects[f.subject]
-	r := c.repeatOf(&cell.Quantity)
-	if wait, _ := c.waitsForOf(c.readsOf(sub, r)); wait >= 0 {
-		return wait
-	}
-	if c.takeOver(f.subject) {
-		return -1
-	}
-	f.unread = &unread{repeat: r, pattern: &c.patterns[sub.typ], reads: c.readsOf(sub, r), reports: c.reports}
-	sub.typ, f.unread.args[0] = unknownType, len(c.m.Args)
-	sub.nodes = c.buildRange(&c.outside, c.expand(&cell.Quantity, r).Formula)
-	cell.Formula, f.unread.args[1] = sub.root, len(c.m.Args)
-	c.inferRange(sub.lo, sub.hi)
-	return -1
-}
-
 // unread is a repeat that has to be read like any other line.
 type unread struct {
-	repeat  *syntax.Repeat
 	pattern *pattern
 	reads   []int32
 	args    [2]int // where its arguments stand in Model.Args
 	reports int    // checker.reports before it was read
+}
+
+// advanceRepeat takes the cell of f over, which repeats another, or reads it.
+// Before that it returns the subjects that must be typed first, -1 for none.
+func (c *checker) advanceRepeat(f *frame) (wait int32, taken bool) {
+	cell, sub := c.m.Cells[f.subject], &c.subjects[f.subject]
+	r, line := &c.repeats[sub.repeat-1], c.repeatOf(&cell.Quantity)
+	reads := c.reads[r.reads:][:len(line.Names)-1]
+	if wait, _ := c.waitsForOf(reads); wait >= 0 {
+		return wait, false
+	}
+	if c.takeOver(f.subject) {
+		return -1, true
+	}
+	f.unread = &unread{pattern: &c.patterns[r.pattern], reads: reads, reports: c.reports}
+	f.unread.args[0] = len(c.m.Args)
+	built := c.buildRange(&c.outside, c.expand(&cell.Quantity, line).Formula)
+	f.unread.args[1] = len(c.m.Args)
+	c.subjects[f.subject].nodes, cell.Formula, f.next = built, built.root, built.lo
+	c.built += int(built.hi - built.lo)
+	return -1, false
 }
 
 // learn makes the cell s, which has just been checked, a variant of its
@@ -381,7 +390,7 @@ func (c *checker) learn(s int32, u *unread) {
 		v.reads = append(v.reads, c.readingOf(s))
 	}
 	if v.count(u.reads, sub.lo, NodeID(u.args[0])) {
-		c.addForm(v)
+		c.m.addForm(v)
 		cell.form = v.form
 		u.pattern.variants = append(u.pattern.variants, v)
 	}
@@ -425,4 +434,35 @@ func (v *variant) countArgs(from NodeID, n int, lo NodeID) {
 		v.args[i] -= lo
 		v.moved[i] = true
 	}
+}
+
+// orderTells reports whether what has been found could be other things, or
+// stand in another order, where no line is taken over: an error may have been
+// found before or after another one, of which only so many are listed, and
+// files stand in the order in which something was found in them.
+func (c *checker) orderTells() bool {
+	return len(c.repeats) > 0 && (c.list.Errors() || c.reports >= source.MaxErrors || c.reports > 0 && len(c.in.Files) > 1)
+}
+
+// readAll returns in with trees that have no repeats.
+func readAll(in Input) Input {
+	files := slices.Clone(in.Files)
+	for i := range files {
+		f := &files[i]
+		if f.Tree.Patterns() == 0 {
+			continue
+		}
+		tree, _ := syntax.Parse(f.Tree.File) // without an error, as before
+		uses := map[*syntax.Use]int{}
+		for at, s := range tree.Stmts {
+			if u, ok := s.(*syntax.Use); ok {
+				if used, loaded := f.Uses[f.Tree.Stmts[at].(*syntax.Use)]; loaded {
+					uses[u] = used
+				}
+			}
+		}
+		*f = File{Tree: tree, Uses: uses}
+	}
+	in.Files = files
+	return in
 }

@@ -204,8 +204,8 @@ type connecter struct {
 	last     []int32 // the last task that was found to need this one
 }
 
-// formed finds what a cell whose formula has a form needs: few cells, so that
-// those that it reads twice are found by looking.
+// formed finds what a cell whose formula has a form needs: few cells, each of
+// which has a task, so that those that it reads twice are found by looking.
 func (c *connecter) formed(cell *check.Cell) {
 	c.cells = c.b.m.FormReads(c.cells[:0], cell)
 	from := len(c.e.to)

@@ -253,11 +253,17 @@ type signer struct {
 }
 
 // formed is the form of a formula and which of the cells that it reads are the
-// same: four bits each, as many as shapeLeaves asks for.
+// same: the place of each among them, leafBits long.
 type formed struct {
 	form int
 	same uint64
 }
+
+// leafBits is how long a number below shapeLeaves is, and the places beyond
+// that are told apart from those.
+const leafBits = 4
+
+const _ = uint(1<<leafBits - 1 - shapeLeaves) // fails to compile where they do not fit
 
 // sign reports whether the formula of c has a signature that a batch can have.
 func (s *signer) sign(c *check.Cell) bool {
@@ -272,17 +278,17 @@ func (s *signer) sign(c *check.Cell) bool {
 	return s.node(c.Formula)
 }
 
-// fold lists the cells that the formula of c, which has a form, reads. It
-// reports false where there are too many of them for a number.
+// fold lists in s.cells the cells that the formula of c, which has a form,
+// reads, and notes which are the same. It reports false where there are too many
+// of them for a number; the formula then counts as one without a form.
 func (s *signer) fold(c *check.Cell) bool {
 	s.reads = s.m.FormReads(s.reads[:0], c)
-	if len(s.reads) > 64/4 {
+	if len(s.reads) > 64/leafBits {
 		s.form.form = 0
 		return false
 	}
 	for _, cell := range s.reads {
-		at := s.leaf(cell)
-		s.form.same = s.form.same<<4 | uint64(at)
+		s.form.same = s.form.same<<leafBits | uint64(s.leaf(cell))
 	}
 	return true
 }

@@ -18,12 +18,7 @@ func Parse(f *source.File) (*Worksheet, diag.List) { return parse(f, false) }
 // ParseRepeats reads the worksheet f as Parse does. In a long one, cells whose
 // lines repeat others are Repeats; a text with errors has none.
 func ParseRepeats(f *source.File) (*Worksheet, diag.List) {
-	if len(f.Text) >= repeatBytes {
-		if w, list := parse(f, true); len(list) == 0 {
-			return w, nil
-		}
-	}
-	return parse(f, false)
+	return parse(f, len(f.Text) >= repeatBytes)
 }
 
 func parse(f *source.File, repeats bool) (*Worksheet, diag.List) {
@@ -35,12 +30,9 @@ func parse(f *source.File, repeats bool) (*Worksheet, diag.List) {
 	if w := inParts(f, parts(f.Text), repeats); w != nil {
 		return w, nil
 	}
-	if repeats {
-		p.lines = newRepeats()
-	}
 	p.sheet.Stmts = make([]Stmt, 0, min(f.Lines(), 1<<20))
 	p.statements()
-	p.sheet.exprs, p.sheet.patterns = p.exprs(), p.patterns()
+	p.sheet.exprs = p.exprs()
 	return p.sheet, p.list
 }
 

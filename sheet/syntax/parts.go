@@ -25,10 +25,10 @@ const (
 func parts(text string) int { return min(runtime.GOMAXPROCS(0), len(text)/partBytes, mostParts) }
 
 // inParts parses f in n parts; nil where there are no places to part it at, or
-// where it has errors.
+// where it has errors. Where repeats are looked for, the whole may be a part.
 func inParts(f *source.File, n int, repeats bool) *Worksheet {
 	starts := partStarts(f.Text, n)
-	if len(starts) == 0 {
+	if len(starts) == 0 && !repeats {
 		return nil
 	}
 	room := make([]Stmt, f.Lines())
@@ -78,9 +78,8 @@ func joined(f *source.File, parts []*parser, room []Stmt) *Worksheet {
 		w.Tail = append(w.Tail, p.sheet.Tail...)
 		w.exprs += p.exprs()
 		if p.lines != nil {
-			p.lines.number(w.patterns)
+			p.lines.count(w)
 		}
-		w.patterns += p.patterns()
 	}
 	clear(w.Stmts[len(w.Stmts):cap(w.Stmts)])
 	return w

@@ -54,6 +54,9 @@ func (x *Expander) Cell(r *Repeat) *Cell {
 // Patterns returns how many patterns the repeats of the worksheet have.
 func (w *Worksheet) Patterns() int { return w.patterns }
 
+// Repeats returns how many repeats the worksheet has.
+func (w *Worksheet) Repeats() int { return w.repeats }
+
 // repeats is what a parser knows of the lines that it has read.
 type repeats struct {
 	patterns map[string]*Pattern // by the line without its names; nil for lines that make none
@@ -66,7 +69,7 @@ type repeats struct {
 	key   [keyBytes + 1]byte // it, without its names
 	used  int                // bytes of key
 	names []source.Span
-	end   int // of its text
+	end   int // of its last token
 
 	all   slab[Repeat]
 	spans slab[source.Span]
@@ -74,21 +77,16 @@ type repeats struct {
 
 func newRepeats() *repeats { return &repeats{patterns: map[string]*Pattern{}} }
 
-// patterns returns how many patterns the parser has made.
-func (p *parser) patterns() int {
-	if p.lines == nil {
-		return 0
-	}
-	return p.lines.made
-}
-
-// number moves the numbers of the patterns up by base.
-func (r *repeats) number(base int) {
+// count adds to w what the repeats of a part are, whose patterns are numbered
+// behind those that w has.
+func (r *repeats) count(w *Worksheet) {
 	for _, pattern := range r.patterns {
 		if pattern != nil {
-			pattern.ID += base
+			pattern.ID += w.patterns
 		}
 	}
+	w.patterns += r.made
+	w.repeats += r.found
 }
 
 const (
@@ -255,6 +253,7 @@ const keyBytes = 400
 func (p *parser) formulaInHand(at int) bool {
 	l, text := p.lines, p.text
 	open, last := 0, byte(0)
+	l.end = at
 	for at < len(text) && l.used < keyBytes {
 		c := text[at]
 		end := at + 1
@@ -265,13 +264,12 @@ func (p *parser) formulaInHand(at int) bool {
 			if c == '\r' && p.at(end) != '\n' {
 				return false
 			}
-			l.end = at
 			return open == 0 && last != ','
 		case letter:
 			if end = p.wordInHand(at); end < 0 {
 				return false
 			}
-			at, last = end, c
+			at, last, l.end = end, c, end
 			continue
 		case digit:
 			end = p.numberInHand(at)
@@ -281,11 +279,10 @@ func (p *parser) formulaInHand(at int) bool {
 			open--
 		}
 		if l.used += copy(l.key[l.used:], text[at:end]); c > ' ' {
-			last = c
+			last, l.end = c, end
 		}
 		at = end
 	}
-	l.end = at
 	return at == len(text) && l.used < keyBytes && open == 0 && last != ','
 }
 

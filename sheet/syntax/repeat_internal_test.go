@@ -24,6 +24,20 @@ func withRepeats(f *source.File) *parser {
 	return p
 }
 
+// TestRepeatsWithErrors leaves no repeats in a text that has an error.
+func TestRepeatsWithErrors(t *testing.T) {
+	long := strings.Repeat("a = b + c\n", repeatBytes/10+1)
+	for _, c := range []struct {
+		text    string
+		repeats bool
+	}{{long, true}, {long + "d = e +\n", false}, {long[:repeatBytes/20*10], false}} {
+		w, list := ParseRepeats(source.New("x", c.text))
+		if c.repeats != (w.Patterns() > 0) || (len(list) > 0) != strings.HasSuffix(c.text, "+\n") {
+			t.Errorf("%d patterns and %d errors in %d bytes", w.Patterns(), len(list), len(c.text))
+		}
+	}
+}
+
 // sameRepeats holds the statements of a text, its repeats expanded, to those
 // of the text without repeats, and returns how many there are.
 func sameRepeats(t *testing.T, text string) int {
@@ -43,6 +57,9 @@ func sameRepeats(t *testing.T, text string) int {
 	for i, s := range got.sheet.Stmts {
 		if r, ok := s.(*Repeat); ok {
 			repeats++
+			if have, want := r.Span, want.sheet.Stmts[i].Base().Span; have != want {
+				t.Fatalf("%q is at %v with repeats, at %v without", f.Slice(want), have, want)
+			}
 			s = expander.Cell(r)
 			holdNames(t, r, s.(*Cell))
 		}

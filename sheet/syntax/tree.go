@@ -14,7 +14,7 @@ type Worksheet struct {
 	broken []source.Span
 	exprs  int
 
-	patterns int // of the repeats
+	repeats, patterns int // from ParseRepeats
 }
 
 // Exprs returns about how many operations and operands the formulas have.
