@@ -219,6 +219,9 @@ func (mc *Machine) runPair(in *instr, p pair) {
 	if (a.v != nil || b.v != nil) && pairVectors != nil && !mc.p.singly && mc.pairByVectors(in, a, b, p) {
 		return
 	}
+	if f := ops[in.op].pairLanes; f != nil && in.d == junk && (a.v != nil || b.v != nil) && f(mc.to(in.dst), a, b, mc.operand(in.c)) {
+		return
+	}
 	first := &ops[p.first]
 	between := wide{}
 	switch {

@@ -117,6 +117,9 @@ type op struct {
 	// vectors is lanes, several of them in one machine instruction; nil where
 	// the build or the processor has none.
 	vectors func(d []float64, a, b wide) bool
+	// pairLanes is lanes of a pair whose first result nothing else wants; false
+	// where it has no loop for the operands, too.
+	pairLanes func(d []float64, a, b, c wide) bool
 	// pair is what the operation does one after the other, where that is two.
 	pair pair
 	// cause says why numbers make a fault; nil where they cannot.

@@ -83,10 +83,18 @@ func oneOp(t *testing.T, in instr, arg [4]float64, lanes int) {
 		if row.d == kept && bitsOf(mc.wide[in.d][1]) != bitsOf(between) {
 			t.Errorf("%s %v, lanes %04b, keeps %v, want %v", row.name, arg, mask, mc.wide[in.d][1], between)
 		}
-		for lane, got := range mc.wide[5] {
-			if bitsOf(got) != bitsOf(want) {
-				t.Fatalf("%s %v, lanes %04b: %v in lane %d, want %v", ops[in.op].name, arg, mask, got, lane, want)
+		laneValues := func(what string) {
+			for lane, got := range mc.wide[5] {
+				if bitsOf(got) != bitsOf(want) {
+					t.Fatalf("%s %v, lanes %04b%s: %v in lane %d, want %v", row.name, arg, mask, what, got, lane, want)
+				}
 			}
+		}
+		laneValues("")
+		if row.d == kept { // and where nothing else wants the value between
+			clear(mc.wide[5])
+			mc.runCode([]instr{{op: in.op, dst: in.dst, a: in.a, b: in.b, c: in.c, d: junk}})
+			laneValues(", kept by nobody")
 		}
 	}
 }

@@ -46,6 +46,9 @@ func init() {
 			ops[int(opAddAdd)+i*len(seconds)+k] = pairRow(first, s.op, s.turned, s.name)
 		}
 	}
+	for o, lanes := range pairLanes {
+		ops[o].pairLanes = lanes
+	}
 	ops[opIfLess].pair = pair{first: opLess, second: opIf, chooses: true}
 	ops[opIfMoreEqual].pair = pair{first: opGreaterEqual, second: opIf, chooses: true}
 }
