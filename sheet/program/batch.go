@@ -26,9 +26,10 @@ type shape struct {
 	code   code
 	leaves int32
 	slots  int32
-	// woven tells the instructions, one a bit, that run on strands, and pending
-	// the leaves that they read where they stand: see weave.go.
-	woven, pending uint64
+	// ways tells how each instruction runs, and pending, one a bit, the leaves
+	// that are read where they stand: see weave.go.
+	ways    []how
+	pending uint64
 }
 
 // batch is cells of one shape. Their results stand in a row from reg on.
@@ -154,12 +155,16 @@ func (mc *Machine) runBatch(b *batch) {
 	s := &mc.p.shapes[b.shape]
 	code := mc.code(s.code)
 	own := mc.b.room[s.leaves]
+	pending := s.pending
+	if !mc.weaves() {
+		pending = 0
+	}
 	mc.b.rows = true
 	for from := 0; from < len(b.tasks); from += blockLanes {
 		mc.b.n = min(blockLanes, len(b.tasks)-from)
 		clear(mc.b.vec[:s.slots])
 		for k := range b.leaves {
-			mc.loadLeaf(&b.leaves[k], k, from, s.pending>>k&1 == 1)
+			mc.loadLeaf(&b.leaves[k], k, from, pending>>k&1 == 1)
 		}
 		d := mc.r[int(b.reg)+from:][:mc.b.n]
 		mc.b.room[s.leaves] = d
@@ -174,7 +179,7 @@ func (mc *Machine) runBatch(b *batch) {
 func (mc *Machine) loadLeaf(l *leaf, slot, from int, pending bool) {
 	b := &mc.b
 	switch {
-	case l.near != nil && pending && mc.weaves():
+	case l.near != nil && pending:
 		b.pending[slot] = strand{mc.r[l.from:], l.near[from : from+b.n]}
 	case l.near != nil:
 		b.vec[slot] = b.room[slot][:b.n]

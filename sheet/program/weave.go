@@ -37,19 +37,47 @@ type weaving struct {
 	from func(d []float64, s float64, b strand) bool
 }
 
-// strands returns the operands that an instruction of a shape can read as
-// strands, none where it has no loops for that.
-func (in *instr) strands() []int32 {
+// how is a way in which an instruction of a shape runs.
+type how uint8
+
+const (
+	inRows     how = iota // all its operands stand in rows, or are shared
+	oneWoven              // an operation with loops over strands
+	firstWoven            // two operations, of which the first has them; what it makes is kept
+	pairWoven             // two operations in one loop
+	choiceWoven
+)
+
+// way returns how an instruction can run.
+func (in *instr) way() how {
 	row := &ops[in.op]
 	switch {
 	case row.pair.chooses:
+		return choiceWoven
+	case row.d != kept && weavings[in.op].one != nil:
+		return oneWoven
+	case row.d != kept || weavings[row.pair.first].one == nil:
+		return inRows
+	case in.d != junk:
+		return firstWoven
+	}
+	return pairWoven
+}
+
+// strands returns the operands that an instruction can read as strands.
+func (in *instr) strands() []int32 {
+	switch in.way() {
+	case choiceWoven:
 		return []int32{in.a, in.b, in.c, in.d}
-	case row.d == kept && weavings[row.pair.first].one != nil && in.d == junk:
+	case pairWoven:
 		return []int32{in.a, in.b, in.c}
-	case row.d == kept && weavings[row.pair.first].one != nil || weavings[in.op].each != nil:
+	case firstWoven:
 		return []int32{in.a, in.b}
-	case weavings[in.op].one != nil:
-		return []int32{in.a}
+	case oneWoven:
+		if weavings[in.op].each == nil {
+			return []int32{in.a}
+		}
+		return []int32{in.a, in.b}
 	}
 	return nil
 }
@@ -71,9 +99,7 @@ func (s *shape) plan(code []instr) {
 	for i := range code {
 		code[i].operands(func(reg *int32) { count(*reg, &reads) })
 		for _, reg := range code[i].strands() {
-			if i < 64 {
-				count(reg, &woven)
-			}
+			count(reg, &woven)
 		}
 	}
 	for k, n := range reads {
@@ -81,16 +107,17 @@ func (s *shape) plan(code []instr) {
 			s.pending |= 1 << k
 		}
 	}
-	for i := range min(len(code), 64) {
+	s.ways = make([]how, len(code))
+	for i := range code {
 		in := &code[i]
 		operands := in.strands()
-		if len(operands) > 2 {
-			s.woven |= 1 << i
-		}
+		woven := len(operands) > 2
 		for _, reg := range operands {
-			if k := ^reg; k >= 0 && k < s.leaves && s.pending>>k&1 == 1 {
-				s.woven |= 1 << i
-			}
+			k := ^reg
+			woven = woven || k >= 0 && k < s.leaves && s.pending>>k&1 == 1
+		}
+		if woven {
+			s.ways[i] = in.way()
 		}
 	}
 }
@@ -100,14 +127,14 @@ func (mc *Machine) weaves() bool { return pairVectors == nil || mc.p.singly }
 
 // runShape runs the code of a shape over the block.
 func (mc *Machine) runShape(s *shape, code []instr) {
-	if s.woven == 0 || !mc.weaves() {
+	if !mc.weaves() {
 		mc.runCode(code)
 		return
 	}
-	for i := range code {
-		if s.woven>>i&1 == 0 || i >= 64 {
+	for i, way := range s.ways {
+		if way == inRows {
 			mc.runCode(code[i : i+1])
-		} else if in := &code[i]; !mc.weave(in) {
+		} else if in := &code[i]; !mc.weave(in, way) {
 			for _, reg := range in.strands() {
 				mc.gatherLeaf(reg)
 			}
@@ -121,30 +148,35 @@ func (mc *Machine) runShape(s *shape, code []instr) {
 
 // weave runs an instruction on strands, and reports whether what it leaves is
 // right.
-func (mc *Machine) weave(in *instr) bool {
-	row := &ops[in.op]
-	switch {
-	case row.pair.chooses:
-		a, b, c, e := mc.spun(in.a, 0), mc.spun(in.b, 1), mc.spun(in.c, 2), mc.spun(in.d, 3)
-		if row.pair.first == opLess {
-			c, e = e, c
-		}
-		return chooseWoven(mc.to(in.dst), a, b, c, e)
-	case row.d != kept:
+func (mc *Machine) weave(in *instr, way how) bool {
+	switch way {
+	case oneWoven:
 		return mc.weaveOne(mc.to(in.dst), in, &weavings[in.op])
-	case in.d == junk:
-		return mc.weavePair(in, row.pair)
+	case pairWoven:
+		return mc.weavePair(in)
+	case choiceWoven:
+		return mc.weaveChoice(in)
 	}
+	p := &ops[in.op].pair
 	d := mc.to(in.d)
-	if !mc.weaveOne(d, in, &weavings[row.pair.first]) {
+	if !mc.weaveOne(d, in, &weavings[p.first]) {
 		return false
 	}
 	between, c := wide{v: d}, mc.operand(in.c)
-	if row.pair.turned {
+	if p.turned {
 		between, c = c, between
 	}
-	mc.apply2(in.dst, &ops[row.pair.second], between, c)
+	mc.apply2(in.dst, &ops[p.second], between, c)
 	return true
+}
+
+// weaveChoice runs a choice by a comparison.
+func (mc *Machine) weaveChoice(in *instr) bool {
+	a, b, c, e := mc.spun(in.a, 0), mc.spun(in.b, 1), mc.spun(in.c, 2), mc.spun(in.d, 3)
+	if in.op == opIfLess {
+		c, e = e, c
+	}
+	return chooseWoven(mc.to(in.dst), a, b, c, e)
 }
 
 // weaveOne leaves one operation on an instruction's first operands in d.
@@ -168,49 +200,57 @@ func (mc *Machine) weaveOne(d []float64, in *instr, loops *weaving) bool {
 }
 
 // weavePair runs two operations in one go.
-func (mc *Machine) weavePair(in *instr, p pair) bool {
-	left, right := in.a, in.b
-	a, _ := mc.strand(left)
-	b, y := mc.strand(right)
-	if a.at == nil && b.at == nil {
-		return false // the first is the same for all lanes
-	}
-	if a.at == nil && (p.first == opAdd || p.first == opMul) {
-		left, right = right, left
-		a = b
-		b, y = mc.strand(right)
+func (mc *Machine) weavePair(in *instr) bool {
+	a, x := mc.strand(in.a)
+	b, y := mc.strand(in.b)
+	if a.at == nil {
+		if b.at == nil {
+			return false // the first is the same for all lanes
+		}
+		if in.commutes() {
+			a, x, b, y = b, y, a, x
+		}
 	}
 	loops, d := &pairWeavings[in.op], mc.to(in.dst)
 	c, z := mc.strand(in.c)
 	switch {
 	case c.at == nil:
-		return loops.one(d, mc.spun(left, 0), mc.spun(right, 1), z)
+		return loops.one(d, mc.spin(a, x, 0), mc.spin(b, y, 1), z)
 	case b.at == nil:
 		return loops.by(d, a, y, c)
 	}
-	return loops.each(d, mc.spun(left, 0), b, c)
+	return loops.each(d, mc.spin(a, x, 0), b, c)
 }
 
 // strand returns a register as a strand, or what all lanes share.
 func (mc *Machine) strand(reg int32) (strand, float64) {
-	if slot := int(reg) - len(mc.wide); slot >= 0 && slot < shapeLeaves && mc.b.pending[slot].at != nil {
-		return mc.b.pending[slot], 0
+	slot := int(reg) - len(mc.wide)
+	if slot < 0 {
+		return strand{}, mc.r[reg]
 	}
-	w := mc.operand(reg)
-	if w.v == nil {
-		return strand{}, w.s
+	b := &mc.b
+	if slot < shapeLeaves && b.pending[slot].at != nil {
+		return b.pending[slot], 0
 	}
-	return strand{w.v, inRow[:len(w.v)]}, 0
+	if v := b.vec[slot]; v != nil {
+		return strand{v[:b.n], inRow[:b.n]}, 0
+	}
+	return strand{}, mc.r[reg]
+}
+
+// spin makes a strand of what all lanes share.
+func (mc *Machine) spin(s strand, v float64, spare int) strand {
+	if s.at != nil {
+		return s
+	}
+	mc.b.lone[spare][0] = v
+	return strand{mc.b.lone[spare][:], lone[:mc.b.n]}
 }
 
 // spun returns a register as a strand in any case.
 func (mc *Machine) spun(reg int32, spare int) strand {
 	s, v := mc.strand(reg)
-	if s.at == nil {
-		mc.b.lone[spare][0] = v
-		return strand{mc.b.lone[spare][:], lone[:mc.b.n]}
-	}
-	return s
+	return mc.spin(s, v, spare)
 }
 
 // gatherLeaf lays a leaf that is pending out in a row.
