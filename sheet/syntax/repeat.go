@@ -252,38 +252,46 @@ const keyBytes = 400
 // formulaInHand takes in hand what stands from at to the end of the line.
 func (p *parser) formulaInHand(at int) bool {
 	l, text := p.lines, p.text
-	open, last := 0, byte(0)
-	l.end = at
-	for at < len(text) && l.used < keyBytes {
+	open, last, end := 0, byte(0), at // of the last token
+	for ; at < len(text) && l.used < keyBytes; at++ {
 		c := text[at]
-		end := at + 1
 		switch part[c] {
-		case ends:
-			return false
-		case newline:
-			if c == '\r' && p.at(end) != '\n' {
-				return false
-			}
-			return open == 0 && last != ','
 		case letter:
 			if end = p.wordInHand(at); end < 0 {
 				return false
 			}
-			at, last, l.end = end, c, end
+			last, at = c, end-1
 			continue
 		case digit:
 			end = p.numberInHand(at)
+			l.add(text[at:end])
+			last, at = c, end-1
+			continue
 		case opens:
 			open++
 		case closes:
 			open--
+		case newline:
+			l.end = end
+			return open == 0 && last != ',' && (c == '\n' || p.at(at+1) == '\n')
+		case ends:
+			return false
 		}
-		if l.used += copy(l.key[l.used:], text[at:end]); c > ' ' {
-			last, l.end = c, end
+		l.key[l.used] = c
+		if l.used++; c > ' ' {
+			last, end = c, at+1
 		}
-		at = end
 	}
+	l.end = end
 	return at == len(text) && l.used < keyBytes && open == 0 && last != ','
+}
+
+// add adds a short text to the key, as much as there is room for.
+func (l *repeats) add(text string) {
+	for i := 0; i < len(text) && l.used < len(l.key); i++ {
+		l.key[l.used] = text[i]
+		l.used++
+	}
 }
 
 // wordInHand takes the word at at in hand: a name of the sheet, or one of the
@@ -301,10 +309,10 @@ func (p *parser) wordInHand(at int) int {
 	if own && c != '(' && p.nameInHand(at, end) {
 		return end
 	}
-	if wordOf(p.text[at:end]) == wordAs {
+	if !own && wordOf(p.text[at:end]) == wordAs {
 		end = p.unitInHand(p.skip(end))
 	}
-	l.used += copy(l.key[l.used:], p.text[at:end])
+	l.add(p.text[at:end])
 	return end
 }
 
