@@ -158,13 +158,13 @@ rows:
 			i++
 			in = &code[i]
 		case opMul:
-			v = w[in.a] * w[in.b]
+			v = float64(w[in.a] * w[in.b])
 			sum += v - v
 			w[in.dst] = v
 			i++
 			in = &code[i]
 		case afterMul:
-			v = v * w[in.b]
+			v = float64(v * w[in.b])
 			sum += v - v
 			w[in.dst] = v
 			i++
@@ -482,7 +482,7 @@ rows:
 			default:
 				break rows
 			}
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -498,7 +498,7 @@ rows:
 			default:
 				break rows
 			}
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -566,7 +566,7 @@ rows:
 			in = &code[i]
 		case opAddMul:
 			t := w[in.a] + w[in.b]
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -574,7 +574,7 @@ rows:
 			in = &code[i]
 		case afterAddMul:
 			t := v + w[in.b]
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -708,7 +708,7 @@ rows:
 			in = &code[i]
 		case opSubMul:
 			t := w[in.a] - w[in.b]
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -716,7 +716,7 @@ rows:
 			in = &code[i]
 		case afterSubMul:
 			t := v - w[in.b]
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -850,7 +850,7 @@ rows:
 			in = &code[i]
 		case opMulMul:
 			t := float64(w[in.a] * w[in.b])
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -858,7 +858,7 @@ rows:
 			in = &code[i]
 		case afterMulMul:
 			t := float64(v * w[in.b])
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -992,7 +992,7 @@ rows:
 			in = &code[i]
 		case opDivMul:
 			t := w[in.a] / w[in.b]
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v
@@ -1000,7 +1000,7 @@ rows:
 			in = &code[i]
 		case afterDivMul:
 			t := v / w[in.b]
-			v = t * w[in.c]
+			v = float64(t * w[in.c])
 			w[in.d] = t
 			sum += v - v
 			w[in.dst] = v

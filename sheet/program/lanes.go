@@ -160,12 +160,12 @@ func mulEach(d, x, y []float64) bool {
 		x := x[i : i+4 : i+4]
 		y := y[i : i+4 : i+4]
 		d := d[i : i+4 : i+4]
-		p, q, r, t := x[0]*y[0], x[1]*y[1], x[2]*y[2], x[3]*y[3]
+		p, q, r, t := float64(x[0]*y[0]), float64(x[1]*y[1]), float64(x[2]*y[2]), float64(x[3]*y[3])
 		d[0], d[1], d[2], d[3] = p, q, r, t
 		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
 	}
 	for ; i < len(d); i++ {
-		p := x[i] * y[i]
+		p := float64(x[i] * y[i])
 		d[i] = p
 		e += p - p
 	}
@@ -180,12 +180,12 @@ func mulOne(d, x []float64, s float64) bool {
 	for ; i+4 <= len(d); i += 4 {
 		x := x[i : i+4 : i+4]
 		d := d[i : i+4 : i+4]
-		p, q, r, t := x[0]*s, x[1]*s, x[2]*s, x[3]*s
+		p, q, r, t := float64(x[0]*s), float64(x[1]*s), float64(x[2]*s), float64(x[3]*s)
 		d[0], d[1], d[2], d[3] = p, q, r, t
 		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
 	}
 	for ; i < len(d); i++ {
-		p := x[i] * s
+		p := float64(x[i] * s)
 		d[i] = p
 		e += p - p
 	}

@@ -87,12 +87,12 @@ func mulMulLanes(d []float64, a, b, c wide) bool {
 		x := x[i : i+4 : i+4]
 		y := y[i : i+4 : i+4]
 		d := d[i : i+4 : i+4]
-		p, q, r, t := x[0]*y[0]*s, x[1]*y[1]*s, x[2]*y[2]*s, x[3]*y[3]*s
+		p, q, r, t := float64(x[0]*y[0]*s), float64(x[1]*y[1]*s), float64(x[2]*y[2]*s), float64(x[3]*y[3]*s)
 		d[0], d[1], d[2], d[3] = p, q, r, t
 		e, f, g, h = e+(p-p), f+(q-q), g+(r-r), h+(t-t)
 	}
 	for ; i < len(d); i++ {
-		p := x[i] * y[i] * s
+		p := float64(x[i] * y[i] * s)
 		d[i] = p
 		e += p - p
 	}

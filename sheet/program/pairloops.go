@@ -308,17 +308,17 @@ func weaveAddMul(d []float64, a, b, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := x[at[0]] + y[bt[0]]
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := x[at[1]] + y[bt[1]]
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := x[at[i]] + y[bt[i]]
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -335,15 +335,15 @@ func weaveAddMulOne(d []float64, a, b strand, z float64) bool {
 		bt := bt[i : i+2 : i+2]
 		d := d[i : i+2 : i+2]
 		t := x[at[0]] + y[bt[0]]
-		p := t * z
+		p := float64(t * z)
 		u := x[at[1]] + y[bt[1]]
-		q := u * z
+		q := float64(u * z)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		t := x[at[i]] + y[bt[i]]
-		p := t * z
+		p := float64(t * z)
 		d[i] = p
 		e += (p - p)
 	}
@@ -361,17 +361,17 @@ func weaveAddMulBy(d []float64, a strand, y float64, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := x[at[0]] + y
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := x[at[1]] + y
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := x[at[i]] + y
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -972,17 +972,17 @@ func weaveSubMul(d []float64, a, b, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := x[at[0]] - y[bt[0]]
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := x[at[1]] - y[bt[1]]
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := x[at[i]] - y[bt[i]]
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -999,15 +999,15 @@ func weaveSubMulOne(d []float64, a, b strand, z float64) bool {
 		bt := bt[i : i+2 : i+2]
 		d := d[i : i+2 : i+2]
 		t := x[at[0]] - y[bt[0]]
-		p := t * z
+		p := float64(t * z)
 		u := x[at[1]] - y[bt[1]]
-		q := u * z
+		q := float64(u * z)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		t := x[at[i]] - y[bt[i]]
-		p := t * z
+		p := float64(t * z)
 		d[i] = p
 		e += (p - p)
 	}
@@ -1025,17 +1025,17 @@ func weaveSubMulBy(d []float64, a strand, y float64, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := x[at[0]] - y
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := x[at[1]] - y
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := x[at[i]] - y
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -1636,17 +1636,17 @@ func weaveMulMul(d []float64, a, b, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := float64(x[at[0]] * y[bt[0]])
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := float64(x[at[1]] * y[bt[1]])
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := float64(x[at[i]] * y[bt[i]])
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -1663,15 +1663,15 @@ func weaveMulMulOne(d []float64, a, b strand, z float64) bool {
 		bt := bt[i : i+2 : i+2]
 		d := d[i : i+2 : i+2]
 		t := float64(x[at[0]] * y[bt[0]])
-		p := t * z
+		p := float64(t * z)
 		u := float64(x[at[1]] * y[bt[1]])
-		q := u * z
+		q := float64(u * z)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		t := float64(x[at[i]] * y[bt[i]])
-		p := t * z
+		p := float64(t * z)
 		d[i] = p
 		e += (p - p)
 	}
@@ -1689,17 +1689,17 @@ func weaveMulMulBy(d []float64, a strand, y float64, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := float64(x[at[0]] * y)
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := float64(x[at[1]] * y)
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := float64(x[at[i]] * y)
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -2300,17 +2300,17 @@ func weaveDivMul(d []float64, a, b, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := x[at[0]] / y[bt[0]]
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := x[at[1]] / y[bt[1]]
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := x[at[i]] / y[bt[i]]
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}
@@ -2327,15 +2327,15 @@ func weaveDivMulOne(d []float64, a, b strand, z float64) bool {
 		bt := bt[i : i+2 : i+2]
 		d := d[i : i+2 : i+2]
 		t := x[at[0]] / y[bt[0]]
-		p := t * z
+		p := float64(t * z)
 		u := x[at[1]] / y[bt[1]]
-		q := u * z
+		q := float64(u * z)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		t := x[at[i]] / y[bt[i]]
-		p := t * z
+		p := float64(t * z)
 		d[i] = p
 		e += (p - p)
 	}
@@ -2353,17 +2353,17 @@ func weaveDivMulBy(d []float64, a strand, y float64, c strand) bool {
 		d := d[i : i+2 : i+2]
 		z0 := z[ct[0]]
 		t := x[at[0]] / y
-		p := t * z0
+		p := float64(t * z0)
 		z1 := z[ct[1]]
 		u := x[at[1]] / y
-		q := u * z1
+		q := float64(u * z1)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
 		z0 := z[ct[i]]
 		t := x[at[i]] / y
-		p := t * z0
+		p := float64(t * z0)
 		d[i] = p
 		e += (p - p)
 	}

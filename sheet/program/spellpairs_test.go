@@ -17,7 +17,7 @@ func spellPairs() string {
 			{"Add", "t + z"},
 			{"Sub", "t - z"},
 			{"From", "z - t"},
-			{"Mul", "t * z"},
+			{"Mul", "float64(t * z)"},
 			{"Div", "t / z"},
 			{"Into", "z / t"},
 			{"Lower", "leastMoved(t, z)"},
@@ -84,7 +84,7 @@ func lane(w *strings.Builder, strands, first, second, at, t, p, z string) {
 
 // replaceWord replaces the operand t, not the letter.
 func replaceWord(text, t, by string) string {
-	for _, around := range [][2]string{{"", " "}, {" ", ""}, {"(", ","}} {
+	for _, around := range [][2]string{{"", " "}, {" ", ""}, {"(", ","}, {"(", " "}} {
 		if from := around[0] + t + around[1]; around[0] == "" && strings.HasPrefix(text, from) ||
 			around[1] == "" && strings.HasSuffix(text, from) || around[0] == "(" && strings.Contains(text, from) {
 			return strings.Replace(text, from, around[0]+by+around[1], 1)

@@ -130,12 +130,12 @@ func mulWoven(d []float64, a, b strand) bool {
 		at := at[i : i+2 : i+2]
 		bt := bt[i : i+2 : i+2]
 		d := d[i : i+2 : i+2]
-		p, q := x[at[0]]*y[bt[0]], x[at[1]]*y[bt[1]]
+		p, q := float64(x[at[0]]*y[bt[0]]), float64(x[at[1]]*y[bt[1]])
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
-		p := x[at[i]] * y[bt[i]]
+		p := float64(x[at[i]] * y[bt[i]])
 		d[i] = p
 		e += p - p
 	}
@@ -150,12 +150,12 @@ func mulWovenOne(d []float64, a strand, s float64) bool {
 	for ; i+2 <= len(d); i += 2 {
 		at := at[i : i+2 : i+2]
 		d := d[i : i+2 : i+2]
-		p, q := x[at[0]]*s, x[at[1]]*s
+		p, q := float64(x[at[0]]*s), float64(x[at[1]]*s)
 		d[0], d[1] = p, q
 		e, f = e+(p-p), f+(q-q)
 	}
 	for ; i < len(d); i++ {
-		p := x[at[i]] * s
+		p := float64(x[at[i]] * s)
 		d[i] = p
 		e += p - p
 	}
