@@ -100,6 +100,11 @@ func (mc *Machine) plan() {
 			slots = max(slots, list[i].slots, list[i].strips.uses())
 		}
 	}
+	for i, varies := range mc.varies {
+		if varies { // an Update runs it by itself, which may take more than all in one
+			slots = max(slots, mc.p.tasks[i].slots)
+		}
+	}
 	mc.makeFrame(int(slots))
 	mc.layStrips()
 }
