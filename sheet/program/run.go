@@ -6,7 +6,8 @@ import (
 )
 
 // Run computes everything. Of a machine with several lanes, what is the same in
-// all of them never moves: a given that is set for some differs from then on.
+// all of them is computed anew only where a given that all share was set: one
+// that is set for some differs from then on.
 func (mc *Machine) Run() {
 	if mc.replan {
 		mc.plan()

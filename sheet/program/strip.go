@@ -44,7 +44,6 @@ const (
 	stripAbs
 	stripNeg
 	stripEach // the operation of a call, which is made for each lane or for all
-	stripOps
 )
 
 // seat is where an operand or a result is: in which room, and there in which

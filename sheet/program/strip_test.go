@@ -323,3 +323,36 @@ func TestStripsFollowASetting(t *testing.T) {
 		}
 	})
 }
+
+// TestStripsSeeASharedFault gives what all lanes share a fault or a blank, as
+// either of two whose smaller or larger one is asked for, or is chosen.
+func TestStripsSeeASharedFault(t *testing.T) {
+	everyWay(func() {
+		for _, shared := range []float64{kernel.Fault, kernel.Blank} {
+			for what, formula := range map[string]func(s *sketch, a, b check.NodeID) check.NodeID{
+				"smaller":     func(s *sketch, a, b check.NodeID) check.NodeID { return s.intrinsic(1, a, b) },
+				"smaller too": func(s *sketch, a, b check.NodeID) check.NodeID { return s.intrinsic(1, b, a) },
+				"larger":      func(s *sketch, a, b check.NodeID) check.NodeID { return s.intrinsic(6, a, b) },
+				"larger too":  func(s *sketch, a, b check.NodeID) check.NodeID { return s.intrinsic(6, b, a) },
+				"chosen": func(s *sketch, a, b check.NodeID) check.NodeID {
+					return s.op(check.If, s.op(check.Less, a, s.num(20)), a, b)
+				},
+			} {
+				s := newSketch()
+				a, b := s.given("a", 3), s.given("b", 2)
+				s.cell(what, formula(s, s.op(check.Mul, s.cellRef(a), s.num(2)), s.cellRef(b)))
+				fast, plain := s.compile(t, Options{}).NewMachine(2*stripLanes), s.compile(t, Options{Plain: true}).NewMachine(2*stripLanes)
+				for _, mc := range []*Machine{fast, plain} {
+					for lane := range mc.Lanes() {
+						mc.SetCell(0, lane, float64(lane+1))
+					}
+					mc.SetAll(1, shared)
+					mc.Run()
+				}
+				for lane := range fast.Lanes() {
+					compare(t, fmt.Sprintf("%s, lane %d", what, lane), picture(fast, lane), picture(plain, lane))
+				}
+			}
+		}
+	})
+}

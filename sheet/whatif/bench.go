@@ -1,6 +1,8 @@
 package whatif
 
 import (
+	"slices"
+
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/program"
 )
@@ -9,7 +11,10 @@ import (
 // lanes at a time. What the givens do not reach is computed once.
 type Bench struct {
 	Machine *program.Machine
+	p       *program.Program
 	by      []Place
+	last    [][]float64     // the values of each given in the last block
+	whole   map[uint64]bool // by the givens that have moved: see runWhole
 }
 
 // Lanes of a block: enough that choosing an instruction costs nothing, few
@@ -64,17 +69,47 @@ func NewBench(p *program.Program, base []Setting, by []Place, lanes int) *Bench 
 	mc := p.NewMachine(lanes)
 	Set(mc, base)
 	mc.Run()
-	return &Bench{Machine: mc, by: by}
+	return &Bench{Machine: mc, p: p, by: by, last: make([][]float64, len(by)), whole: map[uint64]bool{}}
 }
 
 // Run evaluates n points, at most as many as the machine has lanes: points
 // holds the values of each given in turn. Lane i then holds point i; lanes
 // left over repeat the last one.
 func (b *Bench) Run(points [][]float64, n int) {
+	var moved uint64
 	for k, place := range b.by {
-		place.setLanes(b.Machine, points[k][:n])
+		values := points[k][:n]
+		place.setLanes(b.Machine, values)
+		if !slices.Equal(values, b.last[k]) {
+			moved |= 1 << min(k, 63)
+		}
+		b.last[k] = append(b.last[k][:0], values...)
 	}
-	b.Machine.Update()
+	if b.runWhole(moved) {
+		b.Machine.Run()
+	} else {
+		b.Machine.Update()
+	}
+}
+
+// runWhole reports whether a block in which these givens have moved is better
+// computed as a whole, by code that was made for it, than task by task from
+// those on: where they reach at least half of what all of them do. On a grid
+// the axes outside stand still for many blocks, and with them, it may be, a
+// table of thousands of rows.
+func (b *Bench) runWhole(moved uint64) bool {
+	whole, known := b.whole[moved]
+	if !known && b.Machine.Lanes() > 1 {
+		var by []Place
+		for k, place := range b.by {
+			if moved&(1<<min(k, 63)) != 0 {
+				by = append(by, place)
+			}
+		}
+		whole = len(by) > 0 && 2*Weight(b.p, by) >= Weight(b.p, b.by)
+		b.whole[moved] = whole
+	}
+	return whole
 }
 
 // One evaluates one point on every lane.
