@@ -64,6 +64,9 @@ func TestRepeatsOfSeveralFiles(t *testing.T) {
 // TestRepeatsAreNoBodies: operations of the sheet's own formulas do not count
 // among those of functions' bodies, whether they were taken over or read.
 func TestRepeatsAreNoBodies(t *testing.T) {
+	if testing.Short() {
+		t.Skip("five million operations")
+	}
 	const operands = 190
 	var text strings.Builder
 	text.WriteString("function near(x: m) as m\n  valid x < 3 m\n  = x\nfunction far(x: m) as m\n  = x + x\nb : 1 m\n")
