@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"math"
 
-	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/pass"
 	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/unit"
 )
@@ -13,7 +13,7 @@ import (
 // LoggedTabs are the tables of a log held against a sheet: splits, shifts,
 // figures, rollout and slip by speed, differences, and both passes side by
 // side.
-func LoggedTabs(h *sheet.Logged) []Tab {
+func LoggedTabs(h *pass.Logged) []Tab {
 	t := loggedTabs{h: h}
 	t.length, t.speed = t.unitOf("mark", "ft"), t.unitOf("speed", "mph")
 	t.engine, t.rollout = t.unitOf("engine_speed", "rpm"), t.unitOf("rollout", "mm")
@@ -28,7 +28,7 @@ func LoggedTabs(h *sheet.Logged) []Tab {
 
 // loggedTabs makes tables in the units that the sheet shows.
 type loggedTabs struct {
-	h                              *sheet.Logged
+	h                              *pass.Logged
 	length, speed, engine, rollout unit.Unit
 }
 

@@ -74,7 +74,7 @@ func (s *Sheet) ranked(by []Axis, c whatif.Candidate) (Ranked, error) {
 	for i, a := range by {
 		settings[i] = whatif.Setting{Place: a.Place, Value: c.Inputs[i]}
 	}
-	r, err := s.with(settings)
+	r, err := s.ComputeWith(settings)
 	one := Ranked{Inputs: c.Inputs, Value: c.Value, Result: r}
 	for _, i := range c.Broken {
 		one.Broken = append(one.Broken, s.Model.Limits[i])

@@ -28,7 +28,7 @@ func (l *loader) csv(index int, name string) (*check.CSV, error) {
 		return nil, check.CSVError{Message: fmt.Sprintf("%s %v: %s", l.shown(p), err, moveInside)}
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", l.shown(p), cause(err))
+		return nil, Unreadable(l.shown(p), err)
 	}
 	text, d := admitText(l.shown(p), data)
 	if d != nil {

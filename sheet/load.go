@@ -152,7 +152,13 @@ func firstInvalid(text string) int {
 
 // unreadable words the failure to open a file.
 func unreadable(name string, err error) *diag.Diagnostic {
-	return &diag.Diagnostic{Code: diag.LoadUnreadable, Message: fmt.Sprintf("%s cannot be read: %v", name, cause(err))}
+	return &diag.Diagnostic{Code: diag.LoadUnreadable, Message: Unreadable(name, err).Error()}
+}
+
+// Unreadable returns the error that the file at name cannot be read, with the
+// cause but without the path that os puts in front of it.
+func Unreadable(name string, err error) error {
+	return fmt.Errorf("%s cannot be read: %w", name, cause(err))
 }
 
 // cause strips the path that os puts in front of an error: the message names

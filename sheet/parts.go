@@ -42,7 +42,7 @@ func (s *Sheet) Parts() ([]Part, error) {
 		seen[path] = true
 		data, err := os.ReadFile(path)
 		if err != nil {
-			return nil, fmt.Errorf("%s cannot be read: %w", path, cause(err))
+			return nil, Unreadable(path, err)
 		}
 		out = append(out, Part{from(path), data})
 	}

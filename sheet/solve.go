@@ -128,7 +128,7 @@ func (o *Solution) add(list *[]Solved, root whatif.Root) error {
 	if len(*list) >= maxTold {
 		return nil
 	}
-	r, err := o.Sheet.with([]whatif.Setting{{Place: o.By.Place, Value: root.X}})
+	r, err := o.Sheet.ComputeWith([]whatif.Setting{{Place: o.By.Place, Value: root.X}})
 	if err != nil {
 		return err
 	}
@@ -146,11 +146,16 @@ func (s *Sheet) hangs(p Place, axes ...Axis) error {
 	if slices.Contains(s.Graph.Reach(givens), p.given().Task(s.Graph)) {
 		return nil
 	}
-	return &Refusal{settingError("%s does not hang on %s", p.Name(), strings.Join(names, " or "))}
+	return Refuse("%s does not hang on %s", p.Name(), strings.Join(names, " or "))
 }
 
-// Refusal is a diagnostic on its way as an error.
+// Refusal is a diagnostic returned as an error.
 type Refusal struct{ Diagnostic *diag.Diagnostic }
+
+// Refuse returns a refusal of a question, its message formatted.
+func Refuse(format string, args ...any) *Refusal {
+	return &Refusal{settingError(format, args...)}
+}
 
 // Error returns the message.
 func (r *Refusal) Error() string { return r.Diagnostic.Message }
@@ -169,7 +174,7 @@ func (s *Sheet) ParseWithin(name, within string) (Axis, *diag.Diagnostic) {
 	if len(q.Choice) > 0 || q.Range != nil || q.Type.Form != check.Number {
 		return s.ParseAxis(name, true)
 	}
-	v := s.current(set.Place, given(set.Place))
+	v := s.Current(set.Place)
 	if !(v > 0) || q.Unit.Offset != 0 {
 		return Axis{}, settingError("%s has neither a range nor a choice: say where to look, --within a..b", set.Name())
 	}
@@ -178,14 +183,6 @@ func (s *Sheet) ParseWithin(name, within string) (Axis, *diag.Diagnostic) {
 		a.Values = whatif.Candidates(q, v/2, 2*v, maxAxis)
 	}
 	return a, nil
-}
-
-// given returns the value that the sheet's text gives p.
-func given(p whatif.Place) float64 {
-	if p.Cell != nil {
-		return p.Cell.Value
-	}
-	return p.Column.Values[p.Row]
 }
 
 // Value returns v, a number, text or truth of a question's answer, as a Value.

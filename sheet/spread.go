@@ -77,12 +77,12 @@ func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
 	}
 	for _, p := range q.Show {
 		if p.Quantity().Type.Form != check.Number {
-			return nil, &Refusal{settingError("%s is no number, so it has no spread", p.Name())}
+			return nil, Refuse("%s is no number, so it has no spread", p.Name())
 		}
 	}
 	out := &Spread{Sheet: s, Coverage: q.Coverage, Draws: q.Draws, Seed: q.Seed}
 	if out.Sources = s.sources(q.Show); len(out.Sources) == 0 {
-		return nil, &Refusal{settingError("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")}
+		return nil, Refuse("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")
 	}
 	if q.Draws == 0 {
 		q.Draws = s.soon(out.Sources)
@@ -99,7 +99,7 @@ func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
 		out.question.Show = append(out.question.Show, p.given())
 	}
 	var err error
-	if out.Nominal, err = s.with(nil); err != nil {
+	if out.Nominal, err = s.ComputeWith(nil); err != nil {
 		return nil, err
 	}
 	results, err := out.question.Run(ctx)
@@ -123,7 +123,7 @@ func (s *Sheet) sources(show []Place) []whatif.Source {
 		reach := s.Graph.Reach([]int{p.Task(s.Graph)})
 		for _, shown := range show {
 			if slices.Contains(reach, shown.given().Task(s.Graph)) {
-				out = append(out, whatif.Source{Place: p, Value: s.current(p, v), Form: q.Tolerance, Width: q.Spread})
+				out = append(out, whatif.Source{Place: p, Value: s.Current(p), Form: q.Tolerance, Width: q.Spread})
 				return
 			}
 		}
@@ -143,8 +143,15 @@ func (s *Sheet) sources(show []Place) []whatif.Source {
 	return out
 }
 
-// current returns the value that stands in for v at p.
-func (s *Sheet) current(p whatif.Place, v float64) float64 {
+// Current returns the value of the given at p: that of the last setting, or of
+// the text.
+func (s *Sheet) Current(p whatif.Place) float64 {
+	v := 0.0
+	if p.Cell != nil {
+		v = p.Cell.Value
+	} else {
+		v = p.Column.Values[p.Row]
+	}
 	for _, set := range s.Settings {
 		if set.Place == p {
 			v = set.Value

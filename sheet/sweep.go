@@ -182,7 +182,7 @@ func (w *Sweep) confirm(one scenario) error {
 	for k, a := range w.Sweep.Axes {
 		settings[k] = whatif.Setting{Place: a.Place, Value: one.inputs[k]}
 	}
-	r, err := w.Sheet.with(settings)
+	r, err := w.Sheet.ComputeWith(settings)
 	if err != nil {
 		return err
 	}
@@ -199,8 +199,8 @@ func (w *Sweep) confirm(one scenario) error {
 	return nil
 }
 
-// with computes the sheet with settings on top of its own, on both evaluators.
-func (s *Sheet) with(settings []whatif.Setting) (*Result, error) {
+// ComputeWith is Compute with settings on top of the sheet's own.
+func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
 	all := slices.Concat(s.Settings, settings)
 	mc := s.Program.NewMachine(1)
 	whatif.Set(mc, all)

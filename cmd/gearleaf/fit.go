@@ -10,6 +10,7 @@ import (
 
 	"gearleaf/export"
 	"gearleaf/sheet"
+	"gearleaf/sheet/pass"
 	"gearleaf/sheet/unit"
 )
 
@@ -80,7 +81,7 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	if err != nil {
 		return err
 	}
-	by, d := s.ParseFree(words(o.by))
+	by, d := pass.ParseFree(s, words(o.by))
 	if d != nil {
 		return refuse(cmd, *d)
 	}
@@ -90,7 +91,7 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	}
 	ctx, stop := interruptible()
 	defer stop()
-	f, err := s.Fit(ctx, sheet.FitQuestion{Logged: h, By: by, Against: words(o.against)})
+	f, err := pass.Fit(ctx, s, pass.FitQuestion{Logged: h, By: by, Against: words(o.against)})
 	if err != nil {
 		return told(cmd, interrupted(err))
 	}
@@ -126,7 +127,7 @@ func askFit(cmd *cobra.Command, path, run string, o answerOptions) (*sheet.Sheet
 }
 
 // writeFit writes the values that the log determines, where that is asked for.
-func writeFit(cmd *cobra.Command, f *sheet.Fitted, o fitOptions) error {
+func writeFit(cmd *cobra.Command, f *pass.Fitted, o fitOptions) error {
 	var told io.Writer = cmd.OutOrStdout()
 	if o.json {
 		told = cmd.ErrOrStderr()
@@ -151,7 +152,7 @@ func writeFit(cmd *cobra.Command, f *sheet.Fitted, o fitOptions) error {
 // fitReport is the page of a fit.
 type fitReport struct {
 	page
-	f *sheet.Fitted
+	f *pass.Fitted
 }
 
 func (r *fitReport) write() {
@@ -196,7 +197,7 @@ func symbolText(u unit.Unit) string {
 }
 
 // errorText writes a standard error in two digits.
-func errorText(g sheet.FittedGiven) string {
+func errorText(g pass.FittedGiven) string {
 	if math.IsInf(g.Error, 0) || g.Error != g.Error {
 		return "none"
 	}
@@ -258,7 +259,7 @@ func (r *fitReport) doubts() {
 	}
 	for _, p := range f.Pairs {
 		text := fmt.Sprintf("%s and %s: correlation %.3f", p.A, p.B, p.Coefficient)
-		if math.Abs(p.Coefficient) >= sheet.Inseparable {
+		if math.Abs(p.Coefficient) >= pass.Inseparable {
 			text += "; the log cannot tell them apart, so fit one and measure the other"
 		} else {
 			text += "; what one of them has too much, the other has hidden in part"
@@ -312,7 +313,7 @@ type fitPairJSON struct {
 	Coefficient float64 `json:"coefficient"`
 }
 
-func fitDocument(f *sheet.Fitted) fitJSON {
+func fitDocument(f *pass.Fitted) fitJSON {
 	doc := fitJSON{
 		Format: "gearleaf fit", Version: 1, Title: f.Sheet.Model.Title, File: f.Logged.File.Name,
 		Notes: append([]string{}, f.Logged.Notes...), Pairs: []fitPairJSON{}, Limits: []string{},
@@ -339,7 +340,7 @@ func fitDocument(f *sheet.Fitted) fitJSON {
 }
 
 // fitRecords are the givens, a row each.
-func fitRecords(f *sheet.Fitted) export.Records {
+func fitRecords(f *pass.Fitted) export.Records {
 	r := export.Records{Fields: []export.Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
 	for _, g := range fitDocument(f).Givens {
 		var deviation any

@@ -13,6 +13,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/export/chart"
 	"gearleaf/sheet"
+	"gearleaf/sheet/pass"
 	"gearleaf/sheet/runlog"
 )
 
@@ -120,12 +121,12 @@ func completeLog(_ *cobra.Command, args []string, _ string) ([]string, cobra.She
 // completeChannels offers the channels that the sheet maps.
 func completeChannels(_ *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 	s := quietly(args)
-	if s == nil || s.Mapping() == nil {
+	if s == nil || pass.Mapping(s) == nil {
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
 	before := typed[:strings.LastIndex(typed, ",")+1]
 	var out []string
-	for _, c := range s.Mapping().Channels {
+	for _, c := range pass.Mapping(s).Channels {
 		if strings.HasPrefix(c.Name, typed[len(before):]) && c.Name != "time" {
 			out = append(out, described(before+c.Name, c.Head))
 		}
@@ -141,7 +142,7 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 	if err := set(cmd, s, o.set); err != nil {
 		return err
 	}
-	if o.guess || s.Mapping() == nil {
+	if o.guess || pass.Mapping(s) == nil {
 		return guessLog(cmd, s, run, o.guess)
 	}
 	if o.invent {
@@ -202,16 +203,16 @@ func loggedKind(file string) (string, error) {
 }
 
 // holdLog reads the log and lines it up.
-func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*sheet.Logged, error) {
-	if s.Mapping() == nil {
+func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*pass.Logged, error) {
+	if pass.Mapping(s) == nil {
 		return nil, guessLog(cmd, s, run, false)
 	}
 	if o.pass < 1 {
 		return nil, fmt.Errorf("--pass counts from 1")
 	}
-	q := sheet.LogQuestion{Mapping: s.Mapping(), Align: o.align, Pass: o.pass}
+	q := pass.LogQuestion{Mapping: pass.Mapping(s), Align: o.align, Pass: o.pass}
 	if o.zero != "" {
-		set, d := s.ParseSeconds(o.zero)
+		set, d := pass.ParseSeconds(s, o.zero)
 		if d != nil {
 			return nil, refuse(cmd, *d)
 		}
@@ -221,7 +222,7 @@ func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*she
 	defer stop()
 	bar := newProgress(cmd.ErrOrStderr(), 0)
 	bar.unit = "bytes"
-	file, err := s.ReadLog(run, q.Mapping, func(done, of int64) error {
+	file, err := pass.ReadLog(s, run, q.Mapping, func(done, of int64) error {
 		bar.part(int(done), int(of))
 		return ctx.Err()
 	})
@@ -230,14 +231,14 @@ func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*she
 		return nil, interrupted(err)
 	}
 	q.File = file
-	h, err := s.Hold(q)
+	h, err := pass.Hold(s, q)
 	return h, told(cmd, err)
 }
 
 // guessLog offers lines that map the columns of a file. Where they were not
 // asked for, that is why nothing is compared.
 func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error {
-	lines, layout, err := s.Guess(run)
+	lines, layout, err := pass.Guess(s, run)
 	if err != nil {
 		return err
 	}
@@ -276,11 +277,11 @@ func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) err
 	if !(o.rate >= 1 && o.rate <= 10000) {
 		return fmt.Errorf("--rate is from 1 to 10000 samples a second")
 	}
-	q := sheet.InventQuestion{
-		Mapping: s.Mapping(), Seed: o.seed, Rate: o.rate, Noise: 1, Faults: o.faults,
+	q := pass.InventQuestion{
+		Mapping: pass.Mapping(s), Seed: o.seed, Rate: o.rate, Noise: 1, Faults: o.faults,
 		Delimiter: ',', Point: '.', Before: 3, After: 2,
 	}
-	if err := sheet.WriteWhole(run, func(w io.Writer) error { return s.Invent(w, q) }); err != nil {
+	if err := sheet.WriteWhole(run, func(w io.Writer) error { return pass.Invent(s, w, q) }); err != nil {
 		return err
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "wrote %s, invented from the sheet's own pass\n", run)
@@ -288,7 +289,7 @@ func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) err
 }
 
 // keepLogged writes a log held against a sheet to a file.
-func keepLogged(file string, h *sheet.Logged, tabs []export.Tab) error {
+func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
 	kind, err := loggedKind(file)
 	if err != nil {
 		return err
@@ -338,7 +339,7 @@ type tableJSON struct {
 	Rows   [][]any        `json:"rows"`
 }
 
-func loggedDocument(h *sheet.Logged, tabs []export.Tab) loggedJSON {
+func loggedDocument(h *pass.Logged, tabs []export.Tab) loggedJSON {
 	doc := loggedJSON{
 		Format: "gearleaf log", Version: 1, Title: h.Sheet.Model.Title, File: h.File.Name, Notes: h.Notes,
 		Launch: launchOf(h.Launch, h),
@@ -352,6 +353,6 @@ func loggedDocument(h *sheet.Logged, tabs []export.Tab) loggedJSON {
 	return doc
 }
 
-func launchOf(l runlog.Launch, h *sheet.Logged) launchJSON {
+func launchOf(l runlog.Launch, h *pass.Logged) launchJSON {
 	return launchJSON{At: l.At, By: l.By, Pass: h.Pass, Of: h.Passes, Short: l.Short}
 }

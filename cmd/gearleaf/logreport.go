@@ -7,14 +7,14 @@ import (
 
 	"gearleaf/export"
 	"gearleaf/export/chart"
-	"gearleaf/sheet"
+	"gearleaf/sheet/pass"
 	"gearleaf/sheet/unit"
 )
 
 // logReport is the page of a log held against a sheet.
 type logReport struct {
 	page
-	h    *sheet.Logged
+	h    *pass.Logged
 	tabs []export.Tab
 }
 

@@ -11,6 +11,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/pass"
 	"gearleaf/sheet/runlog"
 )
 
@@ -26,7 +27,7 @@ func hour(ts *testscript.TestScript, neg bool, args []string) {
 	if s == nil {
 		ts.Fatalf("%v", list)
 	}
-	q := sheet.InventQuestion{Mapping: s.Mapping(), Seed: 5, Rate: 1000, Noise: 1, Delimiter: ',', Point: '.', Before: 3585, After: 7.8}
+	q := pass.InventQuestion{Mapping: pass.Mapping(s), Seed: 5, Rate: 1000, Noise: 1, Delimiter: ',', Point: '.', Before: 3585, After: 7.8}
 	for _, name := range []string{"Oil pressure", "Battery", "Head temperature", "Lambda 1", "Fork"} {
 		series := runlog.Series{T: []float64{0, 1}, V: []float64{4, 4}}
 		q.Additional = append(q.Additional, runlog.Invented{Head: name, Series: series, Noise: 0.05, Step: 0.01})
@@ -34,7 +35,7 @@ func hour(ts *testscript.TestScript, neg bool, args []string) {
 	f, err := os.Create(ts.MkAbs(args[1]))
 	ts.Check(err)
 	w := bufio.NewWriter(f)
-	ts.Check(s.Invent(w, q))
+	ts.Check(pass.Invent(s, w, q))
 	ts.Check(w.Flush())
 	ts.Check(f.Close())
 }

@@ -1,10 +1,15 @@
-package sheet
+// Package pass compares logged passes with the pass that a sheet computes: it
+// reads a logger's file by the sheet's log lines (logfile.go), aligns both
+// clocks and measures the differences (logged.go), fits givens to the log
+// (fit.go), and writes invented logs to try it with (invent.go).
+package pass
 
 import (
 	"fmt"
 	"math"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/runlog"
@@ -26,10 +31,10 @@ type LogQuestion struct {
 
 // Logged is a logged pass beside the sheet's own.
 type Logged struct {
-	Sheet   *Sheet
+	Sheet   *sheet.Sheet
 	Mapping *check.Log
 	File    *runlog.Log
-	Result  *Result // of the sheet
+	Result  *sheet.Result // of the sheet
 	Launch  runlog.Launch
 	Pass    int // which of
 	Passes  int // so many
@@ -55,19 +60,19 @@ type Parting struct {
 }
 
 // Hold lines a log up with the sheet's pass and reads both.
-func (s *Sheet) Hold(q LogQuestion) (*Logged, error) {
+func Hold(s *sheet.Sheet, q LogQuestion) (*Logged, error) {
 	r, err := s.Compute()
 	if err != nil {
 		return nil, err
 	}
 	h := &Logged{Sheet: s, Mapping: q.Mapping, File: q.File, Result: r}
-	if h.Ours, err = s.computedPass(r, q.Mapping.Table); err != nil {
+	if h.Ours, err = computedPass(s, r, q.Mapping.Table); err != nil {
 		return nil, err
 	}
 	if err := h.align(q); err != nil {
 		return nil, err
 	}
-	h.Track = s.track(r, &h.Ours)
+	h.Track = track(s, r, &h.Ours)
 	h.OursRead, h.LogRead = h.Ours.Read(h.Track), h.Theirs.Read(h.Track)
 	h.compare()
 	h.tell()
@@ -75,11 +80,11 @@ func (s *Sheet) Hold(q LogQuestion) (*Logged, error) {
 }
 
 // computedPass reads the table of a pass: every column of numbers.
-func (s *Sheet) computedPass(r *Result, t *check.Table) (runlog.Pass, error) {
+func computedPass(s *sheet.Sheet, r *sheet.Result, t *check.Table) (runlog.Pass, error) {
 	var p runlog.Pass
 	rows, ended := r.Live(t)
 	if !ended && t.Until != 0 {
-		return p, &Refusal{settingError("the pass in table %s never ends: its until does not come to hold", t.Name)}
+		return p, sheet.Refuse("the pass in table %s never ends: its until does not come to hold", t.Name)
 	}
 	time := column(t, "time")
 	values := func(c *check.Column) []float64 {
@@ -94,7 +99,7 @@ func (s *Sheet) computedPass(r *Result, t *check.Table) (runlog.Pass, error) {
 	at := values(time)
 	for i, v := range at {
 		if v != v || i > 0 && v <= at[i-1] {
-			return p, &Refusal{settingError("%s.time does not rise in row %d: a pass needs a time in every row", t.Name, i+1)}
+			return p, sheet.Refuse("%s.time does not rise in row %d: a pass needs a time in every row", t.Name, i+1)
 		}
 	}
 	for _, c := range t.Columns {
@@ -124,7 +129,7 @@ var standardMarks = []float64{60 * 0.3048, 330 * 0.3048, 660 * 0.3048, 1000 * 0.
 
 // track gathers what a reading has to know from the sheet: the cell start_run,
 // a column of marks, the column overall of a table of gears.
-func (s *Sheet) track(r *Result, ours *runlog.Pass) runlog.Track {
+func track(s *sheet.Sheet, r *sheet.Result, ours *runlog.Pass) runlog.Track {
 	out := runlog.Track{}
 	if c, _ := s.Model.Resolve("start_run"); c != nil && isLength(c.Type) {
 		if v := r.Cell(c).V; v == v {
@@ -134,10 +139,10 @@ func (s *Sheet) track(r *Result, ours *runlog.Pass) runlog.Track {
 	marks := standardMarks
 	for _, t := range s.Model.Tables {
 		if c := column(t, "mark"); c != nil && !t.Library && isLength(c.Type) {
-			marks = r.numbers(c)
+			marks = numbers(r, c)
 		}
 		if c := column(t, "overall"); c != nil && !t.Library && column(t, "time") == nil && out.Overall == nil {
-			out.Overall = r.numbers(c)
+			out.Overall = numbers(r, c)
 		}
 	}
 	far := math.Inf(1)
@@ -157,7 +162,7 @@ func isLength(t check.Type) bool {
 }
 
 // numbers returns the live values of a column that there are.
-func (r *Result) numbers(c *check.Column) []float64 {
+func numbers(r *sheet.Result, c *check.Column) []float64 {
 	var out []float64
 	rows, _ := r.Live(c.Table)
 	for i := range rows {
@@ -186,7 +191,7 @@ func (h *Logged) alignBy(want string) (string, error) {
 	}
 	if want != "" {
 		if !both(want) {
-			return "", &Refusal{settingError("sheet and log do not both have %q to be lined up by", want)}
+			return "", sheet.Refuse("sheet and log do not both have %q to be lined up by", want)
 		}
 		return want, nil
 	}
@@ -195,7 +200,7 @@ func (h *Logged) alignBy(want string) (string, error) {
 			return name, nil
 		}
 	}
-	return "", &Refusal{settingError("sheet and log have neither speed, distance nor engine_speed in common: nothing to line them up by")}
+	return "", sheet.Refuse("sheet and log have neither speed, distance nor engine_speed in common: nothing to line them up by")
 }
 
 // stretches returns the rows of every stretch of the file, from and to.

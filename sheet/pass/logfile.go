@@ -1,4 +1,4 @@
-package sheet
+package pass
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"os"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/runlog"
@@ -16,7 +17,7 @@ import (
 // Mapping returns the log of the sheet that says which columns of a logger's
 // file are which: the sheet's own, or else that of a sheet it uses. It is nil
 // where there is none.
-func (s *Sheet) Mapping() *check.Log {
+func Mapping(s *sheet.Sheet) *check.Log {
 	var found *check.Log
 	for _, l := range s.Model.Logs {
 		if found == nil || found.Origin.File != 0 || l.Origin.File == 0 {
@@ -28,10 +29,10 @@ func (s *Sheet) Mapping() *check.Log {
 
 // Guess returns lines for the sheet that map the columns of the file at path,
 // as far as its heads can be guessed.
-func (s *Sheet) Guess(path string) (lines []string, layout runlog.Layout, err error) {
+func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, err error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, layout, fmt.Errorf("%s cannot be read: %w", path, cause(err))
+		return nil, layout, sheet.Unreadable(path, err)
 	}
 	defer f.Close()
 	layout, err = runlog.ReadLayout(path, f)
@@ -43,7 +44,7 @@ func (s *Sheet) Guess(path string) (lines []string, layout runlog.Layout, err er
 	for _, g := range guesses {
 		wide = max(wide, len(g.Name))
 	}
-	lines = append(lines, "log "+s.passTable())
+	lines = append(lines, "log "+passTable(s))
 	for _, g := range guesses {
 		line := fmt.Sprintf("  %-*s : from %s", wide, g.Name, quote(g.Head.Text))
 		if g.Unit != "" {
@@ -58,7 +59,7 @@ func quote(text string) string { return `"` + strings.ReplaceAll(text, `"`, `""`
 
 // passTable names the table that a pass most likely stands in: the longest
 // with a column time.
-func (s *Sheet) passTable() string {
+func passTable(s *sheet.Sheet) string {
 	name, rows := "run", 0
 	for _, t := range s.Model.Tables {
 		if column(t, "time") != nil && t.Rows > rows && !t.Library {
@@ -80,10 +81,10 @@ func column(t *check.Table, name string) *check.Column {
 
 // ReadLog reads the columns of the file at path that l maps. progress is told
 // how much of the file has been read.
-func (s *Sheet) ReadLog(path string, l *check.Log, progress func(done, of int64) error) (*runlog.Log, error) {
+func ReadLog(s *sheet.Sheet, path string, l *check.Log, progress func(done, of int64) error) (*runlog.Log, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", path, cause(err))
+		return nil, sheet.Unreadable(path, err)
 	}
 	defer f.Close()
 	info, err := f.Stat()
@@ -97,7 +98,7 @@ func (s *Sheet) ReadLog(path string, l *check.Log, progress func(done, of int64)
 	if err != nil {
 		return nil, err
 	}
-	if err := s.sameUnits(path, layout, l); err != nil {
+	if err := sameUnits(s, path, layout, l); err != nil {
 		return nil, err
 	}
 	if _, err := f.Seek(0, io.SeekStart); err != nil {
@@ -124,14 +125,14 @@ func wants(l *check.Log) []runlog.Want {
 
 // sameUnits refuses a file that names another unit than the sheet does: the
 // logger's settings have changed, or the line below log is wrong.
-func (s *Sheet) sameUnits(path string, layout runlog.Layout, l *check.Log) error {
+func sameUnits(s *sheet.Sheet, path string, layout runlog.Layout, l *check.Log) error {
 	line := max(layout.HeadLine, layout.UnitLine)
 	for _, c := range l.Channels {
 		for _, h := range layout.Heads {
 			if h.Text != c.Head && h.Name != c.Head || h.Unit == "" {
 				continue
 			}
-			have, known := s.logUnit(h.Unit)
+			have, known := logUnit(s, h.Unit)
 			if known && !alike(have, c.Unit) {
 				return &runlog.Mistake{
 					File: path, Line: line,
@@ -152,7 +153,7 @@ func symbolOf(u unit.Unit) string {
 }
 
 // logUnit reads a unit as a logger writes it.
-func (s *Sheet) logUnit(text string) (unit.Unit, bool) {
+func logUnit(s *sheet.Sheet, text string) (unit.Unit, bool) {
 	word := runlog.SpellUnit(text)
 	if word == "" {
 		word = text
@@ -169,21 +170,21 @@ func alike(a, b unit.Unit) bool {
 }
 
 // ParseSeconds reads a time of a log, in seconds or with a unit of its own.
-func (s *Sheet) ParseSeconds(text string) (float64, *diag.Diagnostic) {
+func ParseSeconds(s *sheet.Sheet, text string) (float64, *diag.Diagnostic) {
 	expr, list := syntax.ParseQuantity(strings.TrimSpace(text))
 	if list.Errors() {
 		return 0, &list[0]
 	}
 	n, ok := expr.(*syntax.Number)
 	if !ok {
-		return 0, settingError("%q is no time", text)
+		return 0, sheet.Refuse("%q is no time", text).Diagnostic
 	}
 	if n.Unit == nil {
 		return n.Value, nil
 	}
 	u, err := s.Model.Units.Parse(n.Unit.Text)
 	if err != nil || u.Measure.Dim != (unit.Dimension{unit.Time: {Num: 1}}) {
-		return 0, settingError("%q is no time", text)
+		return 0, sheet.Refuse("%q is no time", text).Diagnostic
 	}
 	return u.SI(n.Value), nil
 }

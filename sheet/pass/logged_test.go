@@ -1,4 +1,4 @@
-package sheet_test
+package pass_test
 
 import (
 	"bytes"
@@ -9,10 +9,11 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/pass"
 )
 
 // passSheet is the pass worksheet among the templates.
-const passSheet = "../templates/quarter-mile.leaf"
+const passSheet = "../../templates/quarter-mile.leaf"
 
 func loadPass(t testing.TB, settings ...string) *sheet.Sheet {
 	t.Helper()
@@ -31,16 +32,16 @@ func loadPass(t testing.TB, settings ...string) *sheet.Sheet {
 }
 
 // invent writes a log of a pass to a file.
-func invent(t testing.TB, s *sheet.Sheet, change func(q *sheet.InventQuestion)) string {
+func invent(t testing.TB, s *sheet.Sheet, change func(q *pass.InventQuestion)) string {
 	t.Helper()
-	q := sheet.InventQuestion{
-		Mapping: s.Mapping(), Seed: 1, Rate: 200, Noise: 1, Delimiter: ',', Point: '.', Offset: 100, Before: 3, After: 2,
+	q := pass.InventQuestion{
+		Mapping: pass.Mapping(s), Seed: 1, Rate: 200, Noise: 1, Delimiter: ',', Point: '.', Offset: 100, Before: 3, After: 2,
 	}
 	if change != nil {
 		change(&q)
 	}
 	var b bytes.Buffer
-	if err := s.Invent(&b, q); err != nil {
+	if err := pass.Invent(s, &b, q); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "run.csv")
@@ -50,17 +51,17 @@ func invent(t testing.TB, s *sheet.Sheet, change func(q *sheet.InventQuestion)) 
 	return path
 }
 
-func hold(t testing.TB, s *sheet.Sheet, path string, change func(q *sheet.LogQuestion)) *sheet.Logged {
+func hold(t testing.TB, s *sheet.Sheet, path string, change func(q *pass.LogQuestion)) *pass.Logged {
 	t.Helper()
-	file, err := s.ReadLog(path, s.Mapping(), nil)
+	file, err := pass.ReadLog(s, path, pass.Mapping(s), nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	q := sheet.LogQuestion{Mapping: s.Mapping(), File: file}
+	q := pass.LogQuestion{Mapping: pass.Mapping(s), File: file}
 	if change != nil {
 		change(&q)
 	}
-	h, err := s.Hold(q)
+	h, err := pass.Hold(s, q)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -70,13 +71,13 @@ func hold(t testing.TB, s *sheet.Sheet, path string, change func(q *sheet.LogQue
 // TestLogOfItself: a log made from the sheet's own pass shows what the sheet
 // shows, whatever the logger does to it.
 func TestLogOfItself(t *testing.T) {
-	for name, change := range map[string]func(q *sheet.InventQuestion){
+	for name, change := range map[string]func(q *pass.InventQuestion){
 		"plain":                nil,
-		"faults":               func(q *sheet.InventQuestion) { q.Faults = true },
-		"semicolons, commas":   func(q *sheet.InventQuestion) { q.Delimiter, q.Point, q.UnitRow = ';', ',', true },
-		"tabs, slow":           func(q *sheet.InventQuestion) { q.Delimiter, q.Rate, q.Seed = '\t', 50, 7 },
-		"a thousand a second":  func(q *sheet.InventQuestion) { q.Rate, q.Seed = 1000, 3 },
-		"no noise, no waiting": func(q *sheet.InventQuestion) { q.Noise, q.Before, q.Offset = 0, 1, 0 },
+		"faults":               func(q *pass.InventQuestion) { q.Faults = true },
+		"semicolons, commas":   func(q *pass.InventQuestion) { q.Delimiter, q.Point, q.UnitRow = ';', ',', true },
+		"tabs, slow":           func(q *pass.InventQuestion) { q.Delimiter, q.Rate, q.Seed = '\t', 50, 7 },
+		"a thousand a second":  func(q *pass.InventQuestion) { q.Rate, q.Seed = 1000, 3 },
+		"no noise, no waiting": func(q *pass.InventQuestion) { q.Noise, q.Before, q.Offset = 0, 1, 0 },
 	} {
 		t.Run(name, func(t *testing.T) {
 			s := loadPass(t)
@@ -93,7 +94,7 @@ func TestLogOfItself(t *testing.T) {
 	}
 }
 
-func sameReading(t *testing.T, h *sheet.Logged) {
+func sameReading(t *testing.T, h *pass.Logged) {
 	t.Helper()
 	ours, theirs := h.OursRead, h.LogRead
 	if len(ours.Splits) != 5 || len(theirs.Splits) != 5 {
@@ -169,13 +170,13 @@ func TestFitRecovers(t *testing.T) {
 	truth := map[string]string{"drag_area": "0.43 m2", "drive_efficiency": "88.5 %", "tyre_rollout": "2052 mm", "tyre_growth": "3.1e-6 s2/m2"}
 	for seed := range uint64(3) {
 		other := loadPass(t, "drag_area=0.43 m2", "drive_efficiency=88.5 %", "tyre_rollout=2052 mm", "tyre_growth=3.1e-6 s2/m2")
-		path := invent(t, other, func(q *sheet.InventQuestion) { q.Seed, q.Faults, q.Offset = seed, seed == 1, 12.345 })
+		path := invent(t, other, func(q *pass.InventQuestion) { q.Seed, q.Faults, q.Offset = seed, seed == 1, 12.345 })
 		s := loadPass(t)
-		by, d := s.ParseFree([]string{"drag_area", "drive_efficiency", "tyre_rollout", "tyre_growth"})
+		by, d := pass.ParseFree(s, []string{"drag_area", "drive_efficiency", "tyre_rollout", "tyre_growth"})
 		if d != nil {
 			t.Fatal(d.Message)
 		}
-		f, err := s.Fit(context.Background(), sheet.FitQuestion{Logged: hold(t, s, path, nil), By: by})
+		f, err := pass.Fit(context.Background(), s, pass.FitQuestion{Logged: hold(t, s, path, nil), By: by})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -221,11 +222,11 @@ func TestFitCannotTell(t *testing.T) {
 		{[]string{"power_ratio", "drive_efficiency"}, []string{"speed", "engine_speed"}, false},
 		{[]string{"power_ratio", "drive_efficiency"}, []string{"speed", "engine_speed", "fuel_flow"}, true},
 	} {
-		by, d := s.ParseFree(c.by)
+		by, d := pass.ParseFree(s, c.by)
 		if d != nil {
 			t.Fatal(d.Message)
 		}
-		f, err := s.Fit(context.Background(), sheet.FitQuestion{Logged: h, By: by, Against: c.against})
+		f, err := pass.Fit(context.Background(), s, pass.FitQuestion{Logged: h, By: by, Against: c.against})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -235,7 +236,7 @@ func TestFitCannotTell(t *testing.T) {
 				worst = math.Abs(p.Coefficient)
 			}
 		}
-		told := len(f.Estimate.Open) > 0 || worst > sheet.Inseparable
+		told := len(f.Estimate.Open) > 0 || worst > pass.Inseparable
 		if told == c.parted {
 			t.Errorf("%v against %v: correlation %g, open %v, errors %v", c.by, c.against, worst, f.Estimate.Open, f.Estimate.Error)
 		}

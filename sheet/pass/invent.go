@@ -1,9 +1,10 @@
-package sheet
+package pass
 
 import (
 	"io"
 	"math"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/runlog"
 )
@@ -30,12 +31,12 @@ type InventQuestion struct {
 const noiseShare = 0.0015
 
 // Invent writes such a log.
-func (s *Sheet) Invent(w io.Writer, q InventQuestion) error {
+func Invent(s *sheet.Sheet, w io.Writer, q InventQuestion) error {
 	r, err := s.Compute()
 	if err != nil {
 		return err
 	}
-	pass, err := s.computedPass(r, q.Mapping.Table)
+	pass, err := computedPass(s, r, q.Mapping.Table)
 	if err != nil {
 		return err
 	}
@@ -48,7 +49,7 @@ func (s *Sheet) Invent(w io.Writer, q InventQuestion) error {
 	}
 	for _, c := range q.Mapping.Channels {
 		if c.Name != "time" {
-			v.Channels = append(v.Channels, s.invented(r, &pass, c, q))
+			v.Channels = append(v.Channels, invented(s, r, &pass, c, q))
 		}
 	}
 	v.Channels = append(v.Channels, q.Additional...)
@@ -56,7 +57,7 @@ func (s *Sheet) Invent(w io.Writer, q InventQuestion) error {
 }
 
 // invented is one channel: the sheet's column or cell, or nothing at all.
-func (s *Sheet) invented(r *Result, pass *runlog.Pass, c check.Channel, q InventQuestion) runlog.Invented {
+func invented(s *sheet.Sheet, r *sheet.Result, pass *runlog.Pass, c check.Channel, q InventQuestion) runlog.Invented {
 	ours := runlog.Series{T: []float64{0, pass.End}, V: []float64{0, 0}}
 	switch {
 	case c.Column != nil && pass.Channel(c.Name) != nil:

@@ -1,4 +1,4 @@
-package sheet
+package pass
 
 import (
 	"context"
@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/program"
@@ -19,13 +20,13 @@ import (
 // logged one.
 type FitQuestion struct {
 	Logged  *Logged
-	By      []Axis
+	By      []sheet.Axis
 	Against []string // channels; empty for those that suit
 }
 
 // Fitted is the answer.
 type Fitted struct {
-	Sheet    *Sheet
+	Sheet    *sheet.Sheet
 	Logged   *Logged
 	Givens   []FittedGiven
 	Channels []FittedChannel
@@ -38,14 +39,14 @@ type Fitted struct {
 	// errors have been widened for it.
 	Lag      float64
 	Estimate whatif.Estimate
-	Settings []Setting
-	Before   *Result
-	After    *Result // with the rounded values, confirmed by the second evaluator
+	Settings []sheet.Setting
+	Before   *sheet.Result
+	After    *sheet.Result // with the rounded values, confirmed by the second evaluator
 }
 
 // FittedGiven is a given that was fitted.
 type FittedGiven struct {
-	Axis
+	sheet.Axis
 	Before, After float64 // in SI; After is rounded to what the error leaves
 	Error         float64 // standard error; infinite where the log says nothing
 	AtBound       bool
@@ -77,17 +78,17 @@ const (
 
 // ParseFree reads the names of givens to be fitted: numbers with a range that
 // need not be whole.
-func (s *Sheet) ParseFree(names []string) ([]Axis, *diag.Diagnostic) {
-	var out []Axis
+func ParseFree(s *sheet.Sheet, names []string) ([]sheet.Axis, *diag.Diagnostic) {
+	var out []sheet.Axis
 	for _, name := range names {
 		a, d := s.ParseAxis(name, true)
 		switch {
 		case d != nil:
 			return nil, d
 		case a.Values != nil:
-			return nil, settingError("%s is chosen, not measured: only a number with a range of its own can be fitted", a.Name())
-		case slices.ContainsFunc(out, func(b Axis) bool { return a.Place == b.Place }):
-			return nil, settingError("%s stands twice", a.Name())
+			return nil, sheet.Refuse("%s is chosen, not measured: only a number with a range of its own can be fitted", a.Name()).Diagnostic
+		case slices.ContainsFunc(out, func(b sheet.Axis) bool { return a.Place == b.Place }):
+			return nil, sheet.Refuse("%s stands twice", a.Name()).Diagnostic
 		}
 		out = append(out, a)
 	}
@@ -98,14 +99,14 @@ func (s *Sheet) ParseFree(names []string) ([]Axis, *diag.Diagnostic) {
 const ClockName = "the clock"
 
 // Fit answers q.
-func (s *Sheet) Fit(ctx context.Context, q FitQuestion) (*Fitted, error) {
+func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 	f := &fitting{s: s, q: q, table: q.Logged.Mapping.Table}
 	if err := f.choose(); err != nil {
 		return nil, err
 	}
 	f.lay()
 	if len(f.points) < 3*(len(q.By)+1) {
-		return nil, &Refusal{settingError("the log has only %d values to compare, too few to fit %d givens", len(f.points), len(q.By))}
+		return nil, sheet.Refuse("the log has only %d values to compare, too few to fit %d givens", len(f.points), len(q.By))
 	}
 	var e whatif.Estimate
 	at := f.start()
@@ -129,7 +130,7 @@ const fitSettled = 1e-6
 
 // fitting is one fit at work.
 type fitting struct {
-	s        *Sheet
+	s        *sheet.Sheet
 	q        FitQuestion
 	table    *check.Table
 	channels []FittedChannel
@@ -166,11 +167,11 @@ func (f *fitting) choose() error {
 	}
 	for _, name := range f.q.Against {
 		if c := l.Channel(name); c == nil || c.Column == nil {
-			return &Refusal{settingError("sheet and log do not both have %q to be compared", name)}
+			return sheet.Refuse("sheet and log do not both have %q to be compared", name)
 		}
 	}
 	if len(f.channels) == 0 {
-		return &Refusal{settingError("sheet and log have no channel in common beside the time")}
+		return sheet.Refuse("sheet and log have no channel in common beside the time")
 	}
 	return f.reached()
 }
@@ -184,7 +185,7 @@ func (f *fitting) reached() error {
 			hangs = hangs || slices.Contains(reach, f.s.Graph.TaskOf(c))
 		}
 		if !hangs {
-			return &Refusal{settingError("nothing that the log shows hangs on %s", a.Name())}
+			return sheet.Refuse("nothing that the log shows hangs on %s", a.Name())
 		}
 	}
 	return nil
@@ -278,7 +279,7 @@ func nearShift(shifts []runlog.Shift, t float64) bool {
 func (f *fitting) start() []float64 {
 	out := make([]float64, 0, len(f.q.By)+1)
 	for _, a := range f.q.By {
-		out = append(out, math.Min(math.Max(f.s.current(a.Place, given(a.Place)), a.Lo), a.Hi))
+		out = append(out, math.Min(math.Max(f.s.Current(a.Place), a.Lo), a.Hi))
 	}
 	return append(out, 0)
 }
@@ -433,11 +434,11 @@ func (f *fitting) answer(e whatif.Estimate) (*Fitted, error) {
 	p := len(f.q.By)
 	out.Clock, out.ClockError = e.Values[p], e.Error[p]*wider
 	for i, a := range f.q.By {
-		g := FittedGiven{Axis: a, Before: f.s.current(a.Place, given(a.Place)), Error: e.Error[i] * wider, AtBound: e.AtBound[i]}
+		g := FittedGiven{Axis: a, Before: f.s.Current(a.Place), Error: e.Error[i] * wider, AtBound: e.AtBound[i]}
 		g.Unknown = !(g.Error < (a.Hi-a.Lo)/2)
 		set, d := f.s.ParseSetting(a.Name() + "=" + rounded(a.Quantity(), e.Values[i], g.Error))
 		if d != nil {
-			return nil, &Refusal{d}
+			return nil, &sheet.Refusal{Diagnostic: d}
 		}
 		g.After = set.Value
 		out.Givens = append(out.Givens, g)
@@ -449,7 +450,7 @@ func (f *fitting) answer(e whatif.Estimate) (*Fitted, error) {
 		settings[i] = set.Setting
 	}
 	var err error
-	out.After, err = f.s.with(settings)
+	out.After, err = f.s.ComputeWith(settings)
 	return out, err
 }
 
@@ -538,8 +539,8 @@ func (f *Fitted) Determined() bool {
 // Writable returns the settings of the givens that the log determines: those
 // of which it says nothing, or which it cannot tell from others, are left as
 // they are.
-func (f *Fitted) Writable() []Setting {
-	var out []Setting
+func (f *Fitted) Writable() []sheet.Setting {
+	var out []sheet.Setting
 	for i, g := range f.Givens {
 		together := slices.ContainsFunc(f.Pairs, func(p Pair) bool {
 			return math.Abs(p.Coefficient) >= Inseparable && p.B != ClockName && (p.A == g.Name() || p.B == g.Name())
