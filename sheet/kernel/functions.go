@@ -214,3 +214,38 @@ func (r *Intrinsic) Cause(args ...float64) string {
 	}
 	return fmt.Sprintf("%s takes %s, and this is %s(%s)", r.Name, r.Domain, r.Name, strings.Join(said, ", "))
 }
+
+// AbsValue, Root, LowerValue and HigherValue are Abs, Sqrt, Lower and Higher
+// for values in flight, as Apply1 and Apply2 run them.
+
+// AbsValue returns a without its sign.
+func AbsValue(a float64) float64 {
+	if a == a {
+		return math.Abs(a)
+	}
+	return settleOne(a)
+}
+
+// Root returns the square root of a, a fault where a is below zero.
+func Root(a float64) float64 {
+	if r := math.Sqrt(a); r == r {
+		return r
+	}
+	return settleOne(a)
+}
+
+// LowerValue returns the smaller of a and b.
+func LowerValue(a, b float64) float64 {
+	if a != a || b != b {
+		return Join(a, b)
+	}
+	return Lower(a, b)
+}
+
+// HigherValue returns the larger of a and b.
+func HigherValue(a, b float64) float64 {
+	if a != a || b != b {
+		return Join(a, b)
+	}
+	return Higher(a, b)
+}

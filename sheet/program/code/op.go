@@ -1,0 +1,221 @@
+// Package code is the compiled form of a checked sheet: register instructions,
+// and the tasks they belong to. One table, Ops, says everything about each
+// operation. Lowering writes the form; the plain machine runs it, and the
+// WebAssembly emitter translates it.
+package code
+
+import "gearleaf/sheet/kernel"
+
+// Op is the operation of an instruction. Every one has a row in Ops.
+type Op uint8
+
+// The operations.
+const (
+	Move Op = iota
+	Add
+	Sub
+	Mul
+	Div
+	Pow
+	Neg
+	Less
+	LessEqual
+	Greater
+	GreaterEqual
+	Equal
+	NotEqual
+	SameText
+	NotSameText
+	If
+	And
+	Or
+	Not
+	Abs
+	Sqrt
+	Lower
+	Higher
+
+	// Superinstructions of Add, Sub, Mul and Div, then one more: see pair.go.
+	AddAdd
+	AddSub
+	AddFrom
+	AddMul
+	AddDiv
+	AddInto
+	AddLower
+	AddHigher
+	SubAdd
+	SubSub
+	SubFrom
+	SubMul
+	SubDiv
+	SubInto
+	SubLower
+	SubHigher
+	MulAdd
+	MulSub
+	MulFrom
+	MulMul
+	MulDiv
+	MulInto
+	MulLower
+	MulHigher
+	DivAdd
+	DivSub
+	DivFrom
+	DivMul
+	DivDiv
+	DivInto
+	DivLower
+	DivHigher
+	IfLess
+	IfGreaterEqual
+
+	// Operations that read more than registers.
+	Look
+	LookMul
+	Call1
+	Call2
+	Load
+	LoadPrev
+	LoadNext
+	RowNumber
+	Reduce
+	Index
+
+	Count // how many operations there are
+)
+
+// Operand says what an operand field of an instruction holds.
+type Operand uint8
+
+// The operands.
+const (
+	None      Operand = iota
+	Register          // a value
+	Truth             // a value that is 1, 0, a blank or a fault
+	Column            // a column's number
+	Cell              // a column's number; its entry in the current row is read
+	Function          // an index in Model.Intrinsics
+	Aggregate         // a kernel.Aggregate
+	Curve             // an index in Program.Curves
+	Between           // the register for the first result of a superinstruction
+)
+
+// IsRegister reports whether the operand is a register that is read.
+func (o Operand) IsRegister() bool { return o == Register || o == Truth }
+
+// Row is everything about one operation.
+type Row struct {
+	Name       string
+	A, B, C, D Operand
+
+	// Exactly one of F1 to F4 is set where the result depends on registers
+	// alone. They are what the operation means.
+	F1 func(a float64) float64
+	F2 func(a, b float64) float64
+	F3 func(a, b, c float64) float64
+	F4 func(a, b, c, d float64) float64
+
+	// Kernel names the function above in the compiled kernel, for the form
+	// with care.
+	Kernel string
+	// Fast is the operation on numbers in WebAssembly's text format, operands
+	// first; a to d are the operands. Truths are i32 there. A width of two
+	// lanes reads f64x2 for f64 and v128 for i32.
+	Fast string
+	// Hides names the operands of Fast that may be a NaN or an infinity while
+	// the result is a number: the emitter adds them to what it checks.
+	Hides string
+	// Result is Truth where the result is one.
+	Result Operand
+
+	Pair Pair // of a superinstruction
+	// Cause says why numbers make a fault; nil where they cannot.
+	Cause func(a, b float64) string
+}
+
+// The parts that comparisons with tolerance have in common in the fast form:
+// the truth of a >= b, of b >= a and of a = b.
+const (
+	near    = " a b f64.sub f64.abs a f64.abs b f64.abs f64.max tolerance f64.mul f64.le i32.or"
+	atLeast = "a b f64.ge" + near
+	atMost  = "a b f64.le" + near
+	same    = "a b f64.eq" + near
+)
+
+// Ops has a row for each operation, in their order.
+var Ops = [Count]Row{
+	Move: {Name: "move", A: Register, F1: func(a float64) float64 { return a }, Fast: "a"},
+	Add:  sum("add", kernel.Add, "Add", "f64.add"),
+	Sub:  sum("sub", kernel.Sub, "Sub", "f64.sub"),
+	Mul:  sum("mul", kernel.Mul, "Mul", "f64.mul"),
+	Div:  {Name: "div", A: Register, B: Register, F2: kernel.Div, Kernel: "Div", Fast: "a b f64.div", Hides: "b", Cause: kernel.DivCause},
+	Pow:  {Name: "pow", A: Register, B: Register, F2: kernel.Pow, Kernel: "Pow", Fast: "a b call", Hides: "ab", Cause: kernel.PowCause},
+	Neg:  {Name: "neg", A: Register, F1: kernel.Neg, Kernel: "Neg", Fast: "a f64.neg"},
+
+	Less:         comparison("less", kernel.Less, "Less", atLeast+" i32.eqz"),
+	LessEqual:    comparison("lesseq", kernel.LessEqual, "LessEqual", atMost),
+	Greater:      comparison("more", kernel.Greater, "Greater", atMost+" i32.eqz"),
+	GreaterEqual: comparison("moreeq", kernel.GreaterEqual, "GreaterEqual", atLeast),
+	Equal:        comparison("equal", kernel.Equal, "Equal", same),
+	NotEqual:     comparison("notequal", kernel.NotEqual, "NotEqual", same+" i32.eqz"),
+	SameText:     comparison("same", kernel.SameText, "SameText", "a b f64.eq"),
+	NotSameText:  comparison("notsame", kernel.NotSameText, "NotSameText", "a b f64.ne"),
+
+	If:  {Name: "if", A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: "b c a select"},
+	And: {Name: "and", A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
+	Or:  {Name: "or", A: Truth, B: Truth, F2: kernel.Or, Kernel: "Or", Fast: "a b i32.or", Result: Truth},
+	Not: {Name: "not", A: Truth, F1: kernel.Not, Kernel: "Not", Fast: "a i32.eqz", Result: Truth},
+
+	Abs:    {Name: "abs", A: Register, F1: kernel.AbsValue, Kernel: "AbsValue", Fast: "a f64.abs"},
+	Sqrt:   {Name: "sqrt", A: Register, F1: kernel.Root, Kernel: "Root", Fast: "a f64.sqrt"},
+	Lower:  {Name: "min", A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: "a b f64.pmin", Hides: "ab"},
+	Higher: {Name: "max", A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: "a b f64.pmax", Hides: "ab"},
+
+	Call1:     {Name: "call", A: Register, C: Function, Hides: "a"},
+	Call2:     {Name: "call", A: Register, B: Register, C: Function, Hides: "ab"},
+	Load:      {Name: "load", A: Cell},
+	LoadPrev:  {Name: "prev", A: Cell},
+	LoadNext:  {Name: "next", A: Cell},
+	RowNumber: {Name: "row"},
+	Reduce:    {Name: "reduce", A: Column, B: Aggregate},
+	Index:     {Name: "index", A: Register, B: Column, Hides: "a"},
+	Look:      {Name: "look", A: Register, C: Curve, Hides: "a"},
+	LookMul:   {Name: "look-mul", A: Register, B: Curve, C: Register, D: Between, Pair: Pair{First: Look, Second: Mul}},
+}
+
+// sum is the row of an operation that is too large for a number or right.
+func sum(name string, f func(a, b float64) float64, kernelName, wat string) Row {
+	return Row{Name: name, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: "a b " + wat, Cause: kernel.SumCause}
+}
+
+func comparison(name string, f func(a, b float64) float64, kernelName, wat string) Row {
+	return Row{Name: name, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Hides: "ab", Result: Truth}
+}
+
+// Pure reports whether the operation depends on registers alone.
+func (r *Row) Pure() bool { return r.F1 != nil || r.F2 != nil || r.F3 != nil || r.F4 != nil }
+
+// ByRow reports whether the operation reads the current row.
+func (o Op) ByRow() bool { return o >= Load && o <= RowNumber }
+
+// Instr is one instruction: Dst = Op(A, B, C, D), all of them registers but
+// where Ops says otherwise.
+type Instr struct {
+	Op              Op
+	Dst, A, B, C, D int32
+}
+
+// Registers calls each for those operands of in that are registers it reads.
+func (in *Instr) Registers(each func(at *int32)) {
+	row := &Ops[in.Op]
+	for _, o := range [...]struct {
+		kind Operand
+		at   *int32
+	}{{row.A, &in.A}, {row.B, &in.B}, {row.C, &in.C}, {row.D, &in.D}} {
+		if o.kind.IsRegister() {
+			each(o.at)
+		}
+	}
+}

@@ -1,0 +1,60 @@
+package code_test
+
+import (
+	"math"
+	"testing"
+
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+)
+
+// TestRows holds every operation to a whole row: a name of its own, one
+// kernel, and both forms in WebAssembly where it depends on registers alone.
+func TestRows(t *testing.T) {
+	names := map[string]code.Op{}
+	for o := range code.Count {
+		row := &code.Ops[o]
+		if other, ok := names[row.Name]; row.Name == "" || ok && o != code.Call2 {
+			t.Errorf("operation %d is named %q, as %d is", o, row.Name, other)
+		}
+		names[row.Name] = o
+		paired := row.Pair != code.Pair{}
+		if row.Pure() && !paired && o != code.Move && (row.Kernel == "" || row.Fast == "") {
+			t.Errorf("%s: no WebAssembly", row.Name)
+		}
+	}
+}
+
+// TestSplit holds superinstructions to their two halves, on numbers, blanks
+// and faults.
+func TestSplit(t *testing.T) {
+	some := []float64{0, 1, -2.5, 3, math.MaxFloat64, kernel.Blank, kernel.Fault}
+	for o := range code.Count {
+		row := &code.Ops[o]
+		first, second, ok := code.Instr{Op: o, Dst: 9, A: 1, B: 2, C: 3, D: 4}.Split(8)
+		if !ok || !row.Pure() {
+			continue
+		}
+		for i := range 7 * 7 * 7 * 7 {
+			r := [10]float64{1: some[i%7], 2: some[i/7%7], 3: some[i/49%7], 4: some[i/343]}
+			want := apply(row, r[1], r[2], r[3], r[4])
+			r[8] = apply(&code.Ops[first.Op], r[first.A], r[first.B], 0, 0)
+			got := apply(&code.Ops[second.Op], r[second.A], r[second.B], r[second.C], 0)
+			if math.Float64bits(got) != math.Float64bits(want) {
+				t.Fatalf("%s of %v is %v, its halves give %v", row.Name, r[1:5], want, got)
+			}
+		}
+	}
+}
+
+func apply(row *code.Row, a, b, c, d float64) float64 {
+	switch {
+	case row.F1 != nil:
+		return row.F1(a)
+	case row.F2 != nil:
+		return row.F2(a, b)
+	case row.F3 != nil:
+		return row.F3(a, b, c)
+	}
+	return row.F4(a, b, c, d)
+}

@@ -1,0 +1,102 @@
+package code
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
+
+// Program is a compiled sheet. It never changes.
+type Program struct {
+	Model  *check.Model
+	Instrs []Instr
+	// Tasks are those of the sheet's graph, in their order, which is one of
+	// evaluation.
+	Tasks []Task
+	// Initial is the value that each global register starts with: a constant,
+	// or a given. Registers from len(Initial) on are the frame, which each
+	// task uses afresh.
+	Initial []float64
+	Frame   int
+
+	Cells []int32 // the register of each cell
+	// Columns are the model's columns. Behind them are those of conditions over
+	// the rows of a table.
+	Columns  []ColumnPlan
+	Curves   []CurvePlan
+	Verdicts []Verdict // limits, then advices
+}
+
+// ColumnPlan is a column's shape.
+type ColumnPlan struct {
+	Table    int32
+	Rows     int
+	Computed bool // not given: its rows behind the live ones are blank or at fault
+}
+
+// CurvePlan is a pair of columns that look-ups of one form read.
+type CurvePlan struct {
+	Xs, Ys int32
+	Form   kernel.LookupForm
+}
+
+// Verdict is where a limit or an advice leaves its outcome: the register of
+// its truth, and that of the row that decided it, counted from 0, -1 for none.
+type Verdict struct{ Value, Row int32 }
+
+// Task is the code of one task of the graph. A large sheet has a million
+// scalars, so what only a table's tasks have is apart.
+type Task struct {
+	Kind  Kind
+	Reg   int32 // scalars and verdicts: the result
+	Slots int32 // how much of the frame it uses
+	// Body is run for each row behind those of Once and First; a scalar has
+	// nothing else.
+	Body Range
+	*Tabled
+}
+
+// Tabled is what a task of a table has. Tasks without one share NoTable.
+type Tabled struct {
+	// Once is run once, First for the first row of a table (empty where it is
+	// like any other). A row leaves its value in the first register of the
+	// frame, or where Loop says.
+	Once, First Range
+	RowReg      int32 // verdicts over a table: the register of the row
+	Column      int32 // columns, and verdicts over a table
+	Table       int32 // the table it belongs to, -1 for none
+	Until       int32 // register of a loop's condition, NoReg for none
+	Loop        []Looped
+}
+
+// NoTable is the Tabled of tasks that have none; it is never written.
+var NoTable = &Tabled{RowReg: NoReg, Column: -1, Table: -1, Until: NoReg}
+
+// Kind says how a task is run.
+type Kind uint8
+
+// The kinds of tasks.
+const (
+	GivenCell Kind = iota
+	GivenColumn
+	ScalarTask  // a computed cell, a limit or an advice on scalars
+	ColumnTask  // a column whose rows do not depend on one another
+	LoopTask    // columns computed row by row
+	VerdictTask // a limit or an advice over the rows of a table
+)
+
+// Range is a part of Program.Instrs.
+type Range struct{ From, To int32 }
+
+// Empty reports whether the range has no instructions.
+func (r Range) Empty() bool { return r.From == r.To }
+
+// NoReg is no register.
+const NoReg = -1 << 30
+
+// Looped is a column of a loop: the register in which its code leaves the
+// row's value, and the one that holds it while the next row is computed (NoReg
+// where nothing reads that).
+type Looped struct{ Column, Now, Before int32 }
+
+// Code returns the instructions of r.
+func (p *Program) Code(r Range) []Instr { return p.Instrs[r.From:r.To] }
