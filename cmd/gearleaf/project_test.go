@@ -28,9 +28,10 @@ var arrows = map[string]string{
 	"sheet/check":  "sheet/syntax sheet/unit sheet/diag sheet/source sheet/kernel",
 	"sheet/graph":  "sheet/check sheet/diag sheet/source",
 
-	"sheet/program": "sheet/graph sheet/check sheet/unit sheet/kernel sheet/source",
-	"sheet/referee": "sheet/graph sheet/check sheet/unit sheet/kernel",
-	"sheet/whatif":  "sheet/program sheet/graph sheet/check sheet/kernel",
+	"sheet/program/code": "sheet/check sheet/kernel",
+	"sheet/program":      "sheet/graph sheet/check sheet/unit sheet/kernel sheet/source",
+	"sheet/referee":      "sheet/graph sheet/check sheet/unit sheet/kernel",
+	"sheet/whatif":       "sheet/program sheet/graph sheet/check sheet/kernel",
 
 	"sheet/runlog":   "",
 	"sheet/passbook": "",
