@@ -99,13 +99,13 @@ func rootRows() []kernel.Intrinsic {
 		{
 			Name: "exp", Example: "exp(1)", Usage: "exp(x)", Meaning: "e to the power x.",
 			Why:  "A power of a rounded e would lose digits.",
-			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Exp, Lanes: kernel.Exps,
+			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Exp,
 			Domain: "a number below 709", Sheet: "EXP($1)", Page: "Math.exp($1)",
 		},
 		{
 			Name: "ln", Example: "ln(10)", Usage: "ln(x)", Meaning: "The natural logarithm of x.",
 			Why:  "No arithmetic undoes a power.",
-			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Ln, Lanes: kernel.Lns,
+			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Ln,
 			Domain: "a number above zero", Sheet: "LN($1)", Page: "Math.log($1)",
 		},
 		{

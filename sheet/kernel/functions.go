@@ -158,18 +158,6 @@ func (r *Intrinsic) Apply1(x float64) float64 {
 	return Fault
 }
 
-// ApplyLanes leaves in d what Apply1 returns for each of x, which is not d. It
-// may do four at a time.
-func (r *Intrinsic) ApplyLanes(d, x []float64, fours bool) {
-	x = x[:len(d)]
-	if r.Lanes != nil && r.Lanes(d, x, fours) {
-		return
-	}
-	for i, v := range x {
-		d[i] = r.Apply1(v)
-	}
-}
-
 // Apply2 returns the intrinsic's value for two arguments in flight.
 func (r *Intrinsic) Apply2(x, y float64) float64 {
 	if x != x || y != y {

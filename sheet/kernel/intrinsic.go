@@ -39,10 +39,6 @@ type Intrinsic struct {
 	// result becomes a fault, with Domain as its cause.
 	F1 func(x float64) float64
 	F2 func(x, y float64) float64
-	// Lanes, where there is one, leaves F1 of each of x in d, which is not x,
-	// and reports whether it did: it may leave what is out of the ordinary. It
-	// may do four at a time, in a build and on a processor that can.
-	Lanes func(d, x []float64, fours bool) bool
 	// Domain says what the arguments must be, "a number that is not below
 	// zero": the cause of a fault of this function.
 	Domain string

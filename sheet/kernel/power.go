@@ -47,42 +47,6 @@ func Exp(x float64) float64 {
 	return expAtEnd(x, 0) // NaN for a NaN
 }
 
-// expEights and lnEights are Exps and Lns with four lanes in one machine
-// instruction, for blocks of eight and more; nil where there is none.
-var expEights, lnEights func(d, x []float64) bool
-
-// Exps leaves Exp of each of x in d and reports whether it did: it leaves
-// everything to others where a result might be no ordinary number.
-func Exps(d, x []float64, fours bool) bool {
-	x = x[:len(d)]
-	if fours && expEights != nil && len(d) >= 8 {
-		return expEights(d, x)
-	}
-	for i, v := range x {
-		if !(v >= expLeast && v <= expMost) {
-			return false
-		}
-		d[i] = expPlain(v)
-	}
-	return true
-}
-
-// Lns leaves Ln of each of x in d and reports whether it did: it leaves
-// everything to others where one is no ordinary number above zero.
-func Lns(d, x []float64, fours bool) bool {
-	x = x[:len(d)]
-	if fours && lnEights != nil && len(d) >= 8 {
-		return lnEights(d, x)
-	}
-	for i, v := range x {
-		if !ordinary(v) {
-			return false
-		}
-		d[i] = lnPlain(v, bias)
-	}
-	return true
-}
-
 // expPlain is e^x for x from expLeast to expMost.
 func expPlain(x float64) float64 {
 	y, n := expParts(x)
@@ -249,30 +213,4 @@ func lnParts(a float64) (high, low float64) {
 	rest += (first - (sum - over)) + (float64(2*s) - over)
 	high = sum + rest
 	return high, (sum - high) + rest
-}
-
-// plainExponent reports whether powers of b are made of exponentials, most of
-// them: b is no whole number that multiplication serves, nor a half.
-func plainExponent(b float64) bool {
-	n := int(b)
-	return b == b && b != 0.5 && (float64(n) != b || n > maxWhole || n < -maxWhole)
-}
-
-// Powers leaves in d what Pow returns for each of a and b.
-func Powers(d, a []float64, b float64) {
-	a = a[:len(d)]
-	if !plainExponent(b) {
-		for i, x := range a {
-			d[i] = Pow(x, b)
-		}
-		return
-	}
-	for i, x := range a {
-		e := float64(b * lnPlain(x, bias))
-		if !ordinary(x) || math.Abs(e) >= nearOne {
-			d[i] = Pow(x, b)
-			continue
-		}
-		d[i] = expPlain(e)
-	}
 }

@@ -230,24 +230,6 @@ func TestPowersAreTheSameOnEveryProcessor(t *testing.T) {
 	}
 }
 
-// TestPowersOfLanes holds Powers to Pow.
-func TestPowersOfLanes(t *testing.T) {
-	random := rand.New(rand.NewPCG(9, 10))
-	a := []float64{0, -1, 1, 2, 0.5, 5e-324, 1e-310, 0x1p-1022, 1e300, math.MaxFloat64, Blank, Fault, math.Copysign(0, -1)}
-	for range 50 {
-		a = append(a, 4*random.Float64())
-	}
-	got := make([]float64, len(a))
-	for _, b := range []float64{0, 1, 2, 3, -1, -3, 0.5, 0.2857, -0.286, 5.2559, 1.5, 65, 100.5, -300.25, 1e300, Blank, Fault} {
-		Powers(got, a, b)
-		for i, x := range a {
-			if want := Pow(x, b); !alike(got[i], want) {
-				t.Errorf("%v^%v is %v among lanes, %v alone", x, b, got[i], want)
-			}
-		}
-	}
-}
-
 func BenchmarkPowers(b *testing.B) {
 	a, d := make([]float64, 256), make([]float64, 256)
 	for i := range a {
@@ -264,55 +246,5 @@ func BenchmarkPowers(b *testing.B) {
 				}
 			}
 		})
-	}
-	for name, f := range blockPowers {
-		b.Run(name, func(b *testing.B) {
-			for b.Loop() {
-				f(d, a, 0.2857)
-			}
-		})
-	}
-}
-
-// blockPowers are what does powers of whole blocks, for BenchmarkPowers.
-var blockPowers = map[string]func(d, a []float64, b float64){"lanes": Powers}
-
-// TestBlocksOfFunctions holds Exps and Lns to Exp and Ln, by four and one by
-// one, on blocks of ordinary numbers and on blocks with others among them.
-func TestBlocksOfFunctions(t *testing.T) {
-	random := rand.New(rand.NewPCG(13, 14))
-	odd := []float64{0, -1, 5e-324, 1e-310, -709, 710, 1e300, math.Inf(1), Blank, Fault}
-	for _, f := range []struct {
-		one   func(float64) float64
-		many  func(d, x []float64, fours bool) bool
-		value func() float64
-	}{
-		{Exp, Exps, func() float64 { return 1400*random.Float64() - 700 }},
-		{Ln, Lns, func() float64 { return random.ExpFloat64() }},
-	} {
-		for turn := range 400 {
-			x, d := make([]float64, 1+random.IntN(40)), make([]float64, 40)
-			for i := range x {
-				x[i] = f.value()
-			}
-			ordinary := turn%3 != 0
-			if !ordinary {
-				x[random.IntN(len(x))] = odd[random.IntN(len(odd))]
-			}
-			for _, fours := range []bool{false, true} {
-				d := d[:len(x)]
-				if !f.many(d, x, fours) {
-					if ordinary {
-						t.Fatalf("nothing done of %v", x)
-					}
-					continue
-				}
-				for i, v := range x {
-					if !alike(d[i], f.one(v)) {
-						t.Fatalf("%v of %v in a block, %v alone, by four %v", d[i], v, f.one(v), fours)
-					}
-				}
-			}
-		}
 	}
 }

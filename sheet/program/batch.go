@@ -26,10 +26,6 @@ type shape struct {
 	code   code
 	leaves int32
 	slots  int32
-	// ways tells how each instruction runs, and pending, one a bit, the leaves
-	// that are read where they stand: see weave.go.
-	ways    []how
-	pending uint64
 }
 
 // batch is cells of one shape. Their results stand in a row from reg on.
@@ -143,9 +139,7 @@ func (c *compiler) shape(gr *grouping, b *batch) int32 {
 	c.lower(&t)
 	f.local, f.visited = nil, nil
 	at = int32(len(c.p.shapes))
-	made := shape{code: t.body, leaves: int32(len(cells)), slots: t.slots}
-	made.plan(c.p.code[t.body.from:t.body.to])
-	c.p.shapes = append(c.p.shapes, made)
+	c.p.shapes = append(c.p.shapes, shape{code: t.body, leaves: int32(len(cells)), slots: t.slots})
 	c.shapeAt[b.shape] = at
 	return at
 }
@@ -155,32 +149,26 @@ func (mc *Machine) runBatch(b *batch) {
 	s := &mc.p.shapes[b.shape]
 	code := mc.code(s.code)
 	own := mc.b.room[s.leaves]
-	pending := s.pending
-	if !mc.weaves() {
-		pending = 0
-	}
 	mc.b.rows = true
 	for from := 0; from < len(b.tasks); from += blockLanes {
 		mc.b.n = min(blockLanes, len(b.tasks)-from)
 		clear(mc.b.vec[:s.slots])
 		for k := range b.leaves {
-			mc.loadLeaf(&b.leaves[k], k, from, pending>>k&1 == 1)
+			mc.loadLeaf(&b.leaves[k], k, from)
 		}
 		d := mc.r[int(b.reg)+from:][:mc.b.n]
 		mc.b.room[s.leaves] = d
-		mc.runShape(s, code)
+		mc.runCode(code)
 		mc.land(mc.out()+s.leaves, d)
 	}
 	mc.b.room[s.leaves] = own
 }
 
 // loadLeaf brings an operand of the cells from from on into a slot of the
-// frame. One that is pending stays where it is.
-func (mc *Machine) loadLeaf(l *leaf, slot, from int, pending bool) {
+// frame.
+func (mc *Machine) loadLeaf(l *leaf, slot, from int) {
 	b := &mc.b
 	switch {
-	case l.near != nil && pending:
-		b.pending[slot] = strand{mc.r[l.from:], l.near[from : from+b.n]}
 	case l.near != nil:
 		b.vec[slot] = b.room[slot][:b.n]
 		gatherNear(b.vec[slot], mc.r[l.from:], l.near[from:from+b.n])

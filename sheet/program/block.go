@@ -18,11 +18,6 @@ type block struct {
 	over  []bool     // lanes whose table ends above the row under way
 	live  []liveRows // loops: how far each lane's table goes
 	saved [][]float64
-	rooms sharedRoom
-	// pending are leaves of a batch that are read where they stand; at is nil
-	// elsewhere. lone is room for what all lanes share.
-	pending [shapeLeaves]strand
-	lone    [4][1]float64
 }
 
 // makeRoom gives slots registers of the frame room for a block.
@@ -39,14 +34,6 @@ func (b *block) makeRoom(slots int) {
 		b.vec = append(b.vec, nil)
 	}
 }
-
-// turn is how many lanes a loop with vectors takes in one turn: four of them,
-// so that their operations do not wait for one another.
-const turn = 16
-
-// sharedRoom is where such a loop lays out operands that are the same in all
-// lanes, for one turn.
-type sharedRoom [4][turn]float64
 
 // wide is an operand of a block: v, or s for every lane where v is nil.
 type wide struct {
@@ -144,7 +131,7 @@ func (mc *Machine) run1(in *instr, o *op) {
 		copy(d, a.v)
 		return
 	}
-	if o.lanes != nil && mc.lanesOf(o)(d, a, wide{}) {
+	if o.lanes != nil && o.lanes(d, a, wide{}) {
 		return
 	}
 	for i, v := range a.v {
@@ -163,26 +150,10 @@ func (mc *Machine) apply2(dst int32, o *op, a, b wide) {
 		return
 	}
 	d := mc.to(dst)
-	if o.lanes == nil || !mc.lanesOf(o)(d, a, b) {
+	if o.lanes == nil || !o.lanes(d, a, b) {
 		o.carefully(d, a, b)
 	}
 }
-
-// lanesOf returns the loop over lanes of an operation that has one.
-func (mc *Machine) lanesOf(o *op) func(d []float64, a, b wide) bool {
-	if o.vectors != nil && !mc.p.singly {
-		return o.vectors
-	}
-	return o.lanes
-}
-
-// pairVectors and chooseVectors do a pair and a choice with vectors; nil where
-// the build or the processor has none. They report whether what they leave is
-// right. compares is the comparison that chooses, opIf for a truth in a.
-var (
-	pairVectors   func(rooms *sharedRoom, d, keep []float64, a, b, c wide, p pair) bool
-	chooseVectors func(rooms *sharedRoom, d []float64, a, b, c, e wide, compares opcode) bool
-)
 
 // carefully is o lane by lane, as the kernel has it.
 func (o *op) carefully(d []float64, a, b wide) {
@@ -202,9 +173,6 @@ func (mc *Machine) choose(in *instr, a, b, c wide) {
 		return
 	}
 	d := mc.to(in.dst)
-	if a.v != nil && chooseVectors != nil && !mc.p.singly && chooseVectors(&mc.b.rooms, d, a, wide{}, b, c, opIf) {
-		return
-	}
 	ifLanes(d, mc.spread(a, 2), mc.spread(b, 0), mc.spread(c, 1))
 }
 
@@ -216,9 +184,6 @@ func (mc *Machine) runPair(in *instr, p pair) {
 		return
 	}
 	a, b := mc.operand(in.a), mc.operand(in.b)
-	if (a.v != nil || b.v != nil) && pairVectors != nil && !mc.p.singly && mc.pairByVectors(in, a, b, p) {
-		return
-	}
 	if f := ops[in.op].pairLanes; f != nil && in.d == junk && (a.v != nil || b.v != nil) && f(mc.to(in.dst), a, b, mc.operand(in.c)) {
 		return
 	}
@@ -236,7 +201,7 @@ func (mc *Machine) runPair(in *instr, p pair) {
 		between.v = mc.to(in.d)
 	}
 	sure := true
-	if between.v != nil && !mc.lanesOf(first)(between.v, a, b) {
+	if between.v != nil && !first.lanes(between.v, a, b) {
 		sure = false
 		first.carefully(between.v, a, b)
 	}
@@ -275,20 +240,6 @@ func (mc *Machine) runLookPair(in *instr, p pair) {
 	mc.apply2(in.dst, &ops[p.second], between, mc.operand(in.c))
 }
 
-// pairByVectors is runPair in one go; it reports whether that is right.
-func (mc *Machine) pairByVectors(in *instr, a, b wide, p pair) bool {
-	c := mc.operand(in.c)
-	if p.chooses {
-		e := mc.operand(in.d)
-		return chooseVectors(&mc.b.rooms, mc.to(in.dst), a, b, c, e, p.first)
-	}
-	var keep []float64
-	if in.d != junk {
-		keep = mc.to(in.d)
-	}
-	return pairVectors(&mc.b.rooms, mc.to(in.dst), keep, a, b, c, p)
-}
-
 // read runs the operations that read columns, call intrinsics or ask for the
 // row.
 func (mc *Machine) read(in *instr) {
@@ -318,7 +269,10 @@ func (mc *Machine) call1(in *instr) {
 		mc.put1(in.dst, f.Apply1(a.s))
 		return
 	}
-	f.ApplyLanes(mc.to(in.dst), a.v, !mc.p.singly)
+	d := mc.to(in.dst)
+	for i, v := range a.v {
+		d[i] = f.Apply1(v)
+	}
 }
 
 func (mc *Machine) call2(in *instr) {

@@ -11,16 +11,15 @@ type compiler struct {
 	p *Program
 	f *formula
 
-	results   []result
-	pinned    int32           // frame registers that the task keeps to itself
-	slots     int32           // frame registers in use or used so far, pinned among them
-	free      []int32         // frame registers that hold nothing any more
-	uses      []int32         // for each value: the last one that reads it, or keep
-	homes     []int32         // for each value: its register
-	reads     []reading       // for each value: who reads it
-	unordered bool            // values may change places: see stretch.go
-	leafRoom  []int32         // where a batch's leaves are laid out
-	shapeAt   map[int32]int32 // shapes that have been compiled, by their number in the grouping
+	results  []result
+	pinned   int32           // frame registers that the task keeps to itself
+	slots    int32           // frame registers in use or used so far, pinned among them
+	free     []int32         // frame registers that hold nothing any more
+	uses     []int32         // for each value: the last one that reads it, or keep
+	homes    []int32         // for each value: its register
+	reads    []reading       // for each value: who reads it
+	leafRoom []int32         // where a batch's leaves are laid out
+	shapeAt  map[int32]int32 // shapes that have been compiled, by their number in the grouping
 }
 
 // result is a value that must end up in a register of its own.
@@ -49,7 +48,6 @@ func (c *compiler) begin(hoist bool) {
 	c.f.begin(hoist)
 	c.results = c.results[:0]
 	c.pinned, c.slots, c.free = 0, 0, c.free[:0]
-	c.unordered = false
 }
 
 // pin returns a frame register that is the task's until it ends.
@@ -138,7 +136,6 @@ func (c *compiler) loop(table *check.Table) task {
 	for _, at := range []section{first, body} {
 		c.row(&t, table, at)
 	}
-	c.unordered = true
 	c.lower(&t)
 	c.dropUnasked(&t)
 	return t
@@ -182,10 +179,6 @@ func (c *compiler) lower(t *task) {
 	if !c.p.plain {
 		c.pairUp()
 		c.findUses()
-		if c.unordered {
-			c.stretches()
-			c.findUses()
-		}
 	}
 	c.homes = append(c.homes[:0], make([]int32, len(c.f.values))...)
 	for i := range c.homes {

@@ -63,11 +63,11 @@ loop run
           t2 = move 12
           t3 = move 0
           t8 = move t9
-  row     t1 = mul-add t6 step t5
-          t3 = mul-add t5 step t7
-          t0 = add t4 step
-          t8 = moreeq t3 goal
+  row     t0 = add t4 step
+          t1 = mul-add t6 step t5
           t2 = mul-from 0.5 t1 12
+          t3 = mul-add t5 step t7
+          t8 = moreeq t3 goal
           run.time = t0, before t4
           run.speed = t1, before t5
           run.accel = t2, before t6

@@ -29,14 +29,8 @@ type constants struct {
 // joint returns code that computes the scalars among tasks, in their order,
 // and how much of the frame it uses; ok is false where it cannot be made.
 func (p *Program) joint(tasks []int32) (code []instr, slots int32, ok bool) {
-	s, ok := p.jointStep(tasks, nil)
-	return s.code, s.slots, ok
-}
-
-// jointStep is joint, with the code of strips if over has what they ask.
-func (p *Program) jointStep(tasks []int32, over *differing) (s step, ok bool) {
 	if p.plain || len(tasks) > jointTasks {
-		return s, false
+		return nil, 0, false
 	}
 	q := &Program{m: p.m, g: p.g, cellReg: p.cellReg, columns: p.columns, curves: slices.Clip(p.curves), initial: slices.Clip(p.initial)}
 	c := &compiler{p: q, f: &formula{
@@ -48,22 +42,13 @@ func (p *Program) jointStep(tasks []int32, over *differing) (s step, ok bool) {
 	for _, i := range tasks {
 		c.include(p.g.Task(int(i)), p.tasks[i].reg)
 	}
-	s.task = -1
-	if over != nil {
-		s.strips = c.strips(over)
-	}
-	c.unordered = true
 	t := task{tabled: alone}
 	c.lower(&t)
 	if len(q.initial) != len(p.initial) || len(q.curves) != len(p.curves) {
-		return s, false // a constant without a register
+		return nil, 0, false // a constant without a register
 	}
 	q.placeFrame()
-	if s.strips != nil {
-		s.strips.place(q)
-	}
-	s.code, s.slots = q.code, t.slots
-	return s, true
+	return q.code, t.slots, true
 }
 
 // include adds the formula of a scalar to joint code. Formulas that follow
@@ -95,12 +80,10 @@ func (f *formula) own(node check.NodeID) ref {
 // step is a part of a Run: a batch, code of scalars or, where task is not
 // negative, a task.
 type step struct {
-	batch  *batch
-	code   []instr
-	slots  int32
-	task   int32
-	strips *stripCode // the same as code, in strips; nil where it has none
-	run    *stripRun  // what a machine needs to run them
+	batch *batch
+	code  []instr
+	slots int32
+	task  int32
 }
 
 // steadySteps are the steps of a machine in which no lane differs. They are
@@ -113,12 +96,7 @@ func (p *Program) steadySteps() []step {
 // steps lays out the tasks that are asked for, scalars that follow on one
 // another together.
 func (p *Program) steps(asked func(task int32) bool) []step {
-	return p.stepsOver(asked, nil)
-}
-
-// stepsOver is steps, with strips where over is not nil.
-func (p *Program) stepsOver(asked func(task int32) bool, over *differing) []step {
-	l := layout{p: p, over: over}
+	l := layout{p: p}
 	for _, i := range p.order {
 		if i < 0 {
 			l.batch(&p.batches[^i], asked)
@@ -129,18 +107,17 @@ func (p *Program) stepsOver(asked func(task int32) bool, over *differing) []step
 		case t.kind == scalarTask:
 			l.scalars = append(l.scalars, i)
 		default:
-			l.stretch()
+			l.flush()
 			l.steps = append(l.steps, step{task: i, slots: t.slots})
 		}
 	}
-	l.stretch()
+	l.flush()
 	return l.steps
 }
 
 // layout is steps in the making; scalars wait for those that follow.
 type layout struct {
 	p       *Program
-	over    *differing
 	steps   []step
 	scalars []int32
 }
@@ -157,20 +134,20 @@ func (l *layout) batch(b *batch, asked func(task int32) bool) {
 		return
 	}
 	l.scalars = l.scalars[:before]
-	l.stretch()
+	l.flush()
 	l.steps = append(l.steps, step{batch: b, slots: l.p.shapes[b.shape].slots, task: -1})
 }
 
-// stretch adds steps for the scalars that wait: joint code or, where there is
+// flush adds steps for the scalars that wait: joint code or, where there is
 // none, their own, which mostly lies in a row.
-func (l *layout) stretch() {
+func (l *layout) flush() {
 	tasks := l.scalars
 	l.scalars = l.scalars[:0]
 	if len(tasks) == 0 {
 		return
 	}
-	if s, ok := l.p.jointStep(tasks, l.over); ok {
-		l.steps = append(l.steps, s)
+	if code, slots, ok := l.p.joint(tasks); ok {
+		l.steps = append(l.steps, step{code: code, slots: slots, task: -1})
 		return
 	}
 	for i := 0; i < len(tasks); {

@@ -2,8 +2,6 @@ package program
 
 import (
 	"math"
-
-	"gearleaf/sheet/kernel"
 )
 
 // The loops below do the four operations that are most of a sheet's work, bare:
@@ -288,15 +286,6 @@ func sqrtLanes(d []float64, a, _ wide) bool {
 		e += v - v
 	}
 	return e == 0
-}
-
-// powLanes is for one exponent in all lanes.
-func powLanes(d []float64, a, b wide) bool {
-	if b.v != nil {
-		return false
-	}
-	kernel.Powers(d, a.v, b.s)
-	return true
 }
 
 // at returns the value in lane i.

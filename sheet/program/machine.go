@@ -40,7 +40,6 @@ type Machine struct {
 
 	b       block
 	kept    [][]float64  // the columns of the loop under way
-	dash    *dash        // and the loop itself, where it is one for a dash
 	scratch [2][]float64 // a column's entries in one lane
 	reducer kernel.Reducer
 

@@ -40,32 +40,24 @@ const (
 	opAddMul
 	opAddDiv
 	opAddInto
-	opAddLower
-	opAddHigher
 	opSubAdd
 	opSubSub
 	opSubFrom
 	opSubMul
 	opSubDiv
 	opSubInto
-	opSubLower
-	opSubHigher
 	opMulAdd
 	opMulSub
 	opMulFrom
 	opMulMul
 	opMulDiv
 	opMulInto
-	opMulLower
-	opMulHigher
 	opDivAdd
 	opDivSub
 	opDivFrom
 	opDivMul
 	opDivDiv
 	opDivInto
-	opDivLower
-	opDivHigher
 	opIfLess
 	opIfMoreEqual
 	opLook
@@ -114,9 +106,6 @@ type op struct {
 	// where it is not, something in it is not a number, and the kernel goes
 	// over the block.
 	lanes func(d []float64, a, b wide) bool
-	// vectors is lanes, several of them in one machine instruction; nil where
-	// the build or the processor has none.
-	vectors func(d []float64, a, b wide) bool
 	// pairLanes is lanes of a pair whose first result nothing else wants; false
 	// where it has no loop for the operands, too.
 	pairLanes func(d []float64, a, b, c wide) bool
@@ -133,7 +122,7 @@ var ops = [opcodes]op{
 	opSub:          {name: "sub", a: register, b: register, f2: kernel.Sub, lanes: subLanes, cause: kernel.SumCause},
 	opMul:          {name: "mul", a: register, b: register, f2: kernel.Mul, lanes: mulLanes, cause: kernel.SumCause},
 	opDiv:          {name: "div", a: register, b: register, f2: kernel.Div, lanes: divLanes, cause: kernel.DivCause},
-	opPow:          {name: "pow", a: register, b: register, f2: kernel.Pow, lanes: powLanes, cause: kernel.PowCause},
+	opPow:          {name: "pow", a: register, b: register, f2: kernel.Pow, cause: kernel.PowCause},
 	opNeg:          {name: "neg", a: register, f1: kernel.Neg},
 	opLess:         {name: "less", a: register, b: register, f2: kernel.Less, lanes: lessLanes},
 	opLessEqual:    {name: "lesseq", a: register, b: register, f2: kernel.LessEqual, lanes: lessEqualLanes},

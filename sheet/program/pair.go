@@ -35,8 +35,6 @@ var (
 		{"mul", opMul, false},
 		{"div", opDiv, false},
 		{"into", opDiv, true},
-		{"min", opLower, false},
-		{"max", opHigher, false},
 	}
 )
 

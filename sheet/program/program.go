@@ -22,17 +22,13 @@ type Options struct {
 	// constants, values used twice, what stays the same from row to row.
 	// Tests compare the two.
 	Plain bool
-	// Singly computes lane by lane what a build with GOEXPERIMENT=simd does
-	// several at a time. In other builds it changes nothing.
-	Singly bool
 }
 
 // Program is a compiled sheet. It never changes; machines run it.
 type Program struct {
-	m      *check.Model
-	g      *graph.Graph
-	plain  bool
-	singly bool
+	m     *check.Model
+	g     *graph.Graph
+	plain bool
 
 	code  []instr
 	tasks []task
@@ -105,7 +101,6 @@ type tabled struct {
 	table      int32 // the table it belongs to, -1 for none
 	until      int32 // register of a loop's condition, noReg for none
 	loop       []looped
-	dash       *dashPlan // nil where a loop's rows are computed by its own code
 }
 
 // alone is the table of tasks that have none; it is never written.
@@ -143,7 +138,7 @@ func (p *Program) Model() *check.Model { return p.m }
 
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
-	p := &Program{m: m, g: g, plain: opt.Plain, singly: opt.Singly, initial: []float64{junk}}
+	p := &Program{m: m, g: g, plain: opt.Plain, initial: []float64{junk}}
 	if n := g.Len(); n > batchSheet {
 		p.initial = append(make([]float64, 0, n+n/16), junk)
 	}
@@ -179,7 +174,6 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p.constants = constants{c.f.pool, c.f.poolAt, c.f.poolReg, c.f.curveAt}
 	p.placeFrame()
 	p.placeTasks()
-	p.planDashes()
 	p.listCurves()
 	return p
 }

@@ -135,7 +135,7 @@ func (p *Program) reachSteps(tasks []int32) []step {
 			}
 		}
 	}
-	l.stretch()
+	l.flush()
 	return l.steps
 }
 

@@ -68,9 +68,6 @@ func store(d []float64, w wide) bool {
 // loopOnce computes a table's looped columns row by row.
 func (mc *Machine) loopOnce(t *task) bool {
 	mc.scalar(mc.code(t.pre), 0)
-	if t.dash != nil {
-		return mc.dashOnce(t)
-	}
 	size := mc.p.m.Tables[t.table].Rows
 	live := mc.unended(t)
 	k := mc.keeper(t)

@@ -16,7 +16,6 @@ func (mc *Machine) Run() {
 	mc.b.watch, mc.explained = false, nil
 	if mc.lanes == 1 || !mc.settled {
 		mc.take(mc.once)
-		mc.readyStrips()
 		mc.settled = true
 	}
 	for from := 0; from < mc.lanes && len(mc.several) > 0; from += blockLanes {
@@ -39,9 +38,7 @@ func (mc *Machine) stepBlock(s *step, from int) {
 		mc.runBlock(&mc.p.tasks[s.task], from)
 	default:
 		mc.startBlock(s.slots, from)
-		if !mc.byStrips(s.run, from, mc.b.n) {
-			mc.runCode(s.code)
-		}
+		mc.runCode(s.code)
 	}
 }
 

@@ -92,12 +92,12 @@ func (mc *Machine) plan() {
 		mc.once, mc.several = mc.p.steadySteps(), nil
 	} else {
 		mc.once = mc.p.steps(func(i int32) bool { return !mc.varies[i] })
-		mc.several = mc.p.stepsOver(func(i int32) bool { return mc.varies[i] }, mc.whatDiffers())
+		mc.several = mc.p.steps(func(i int32) bool { return mc.varies[i] })
 	}
 	var slots int32
 	for _, list := range [][]step{mc.once, mc.several} {
 		for i := range list {
-			slots = max(slots, list[i].slots, list[i].strips.uses())
+			slots = max(slots, list[i].slots)
 		}
 	}
 	for i, varies := range mc.varies {
@@ -106,7 +106,6 @@ func (mc *Machine) plan() {
 		}
 	}
 	mc.makeFrame(int(slots))
-	mc.layStrips()
 }
 
 // makeFrame makes room for slots registers of the frame.

@@ -8,10 +8,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 )
 
-// TestListingOfThePage compiles the sheet of DEVELOPERS.md and compares the
+// TestListingOfThePage compiles the sheet of SPEED.md and compares the
 // listing there. GEARLEAF_UPDATE=1 writes it anew.
 func TestListingOfThePage(t *testing.T) {
-	const page = "../../../DEVELOPERS.md"
+	const page = "SPEED.md"
 	data, err := os.ReadFile(page)
 	if err != nil {
 		t.Fatal(err)

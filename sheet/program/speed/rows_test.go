@@ -112,16 +112,6 @@ func sweepRows(tb testing.TB) []row {
 	rows[2].by = "one core"
 	rows[2].hand = one
 	rows[2].prog = onCores(tb, s, two, cores)
-	if experiment != "" {
-		singly := program.Compile(s.model, s.graph, program.Options{Singly: true})
-		for i, names := range [][]string{two, all} {
-			r := sweepRow(tb, s, rows[i].name+"-simd", names)
-			one := newBench(&loaded{s.model, s.graph, singly}, sweptOf(s, byHand(tb, s), names))
-			r.by, r.goal = "lane by lane", 0.25
-			r.hand = func() { sink = one.run(0, scenarios) }
-			rows = append(rows, r)
-		}
-	}
 	return rows
 }
 

@@ -33,7 +33,7 @@ func TestTable(t *testing.T) {
 	}
 	runtime.LockOSThread()
 	var out strings.Builder
-	fmt.Fprintf(&out, "%s, %s/%s%s, %s\n\n", processor(), runtime.GOOS, runtime.GOARCH, experiment, runtime.Version())
+	fmt.Fprintf(&out, "%s, %s/%s, %s\n\n", processor(), runtime.GOOS, runtime.GOARCH, runtime.Version())
 	out.WriteString("| what | against | by it | program | per cell | ratio | goal |\n|---|---|--:|--:|--:|--:|--:|\n")
 	for _, r := range comparisons(t) {
 		fmt.Fprintln(&out, measure(r))
@@ -120,9 +120,6 @@ func processor() string {
 	}
 	return "unknown processor"
 }
-
-// experiment is " with simd" in a build that has it.
-var experiment = ""
 
 func BenchmarkAgainst(b *testing.B) {
 	for _, r := range comparisons(b) {

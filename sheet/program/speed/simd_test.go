@@ -1,5 +1,0 @@
-//go:build goexperiment.simd && amd64
-
-package speed
-
-func init() { experiment = " with GOEXPERIMENT=simd" }
