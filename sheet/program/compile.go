@@ -11,15 +11,13 @@ type compiler struct {
 	p *Program
 	f *formula
 
-	results  []result
-	pinned   int32           // frame registers that the task keeps to itself
-	slots    int32           // frame registers in use or used so far, pinned among them
-	free     []int32         // frame registers that hold nothing any more
-	uses     []int32         // for each value: the last one that reads it, or keep
-	homes    []int32         // for each value: its register
-	reads    []reading       // for each value: who reads it
-	leafRoom []int32         // where a batch's leaves are laid out
-	shapeAt  map[int32]int32 // shapes that have been compiled, by their number in the grouping
+	results []result
+	pinned  int32     // frame registers that the task keeps to itself
+	slots   int32     // frame registers in use or used so far, pinned among them
+	free    []int32   // frame registers that hold nothing any more
+	uses    []int32   // for each value: the last one that reads it, or keep
+	homes   []int32   // for each value: its register
+	reads   []reading // for each value: who reads it
 }
 
 // result is a value that must end up in a register of its own.

@@ -75,10 +75,6 @@ func (l *lister) task(i int) {
 		return
 	}
 	fmt.Fprintf(l, "%s\n", l.title(t, l.p.g.Task(i)))
-	if t.batch > 0 {
-		fmt.Fprintf(l, "          in batch %d\n", t.batch-1)
-		return
-	}
 	l.code("once", t.pre)
 	l.code("first", t.first)
 	label := "row"
@@ -118,28 +114,6 @@ func (l *lister) code(label string, c code) {
 		fmt.Fprintf(l, "  %-7s %s = %s\n", label, l.reg(in.dst), l.instr(in))
 		label = ""
 	}
-}
-
-// batch lists the code of a batch and where its cells find their operands.
-func (l *lister) batch(b *batch) {
-	n := int32(len(b.tasks))
-	fmt.Fprintf(l, "batch of %d: %s … %s\n", n, l.names[b.reg], l.names[b.reg+n-1])
-	s := &l.p.shapes[b.shape]
-	for _, in := range l.p.code[s.code.from:s.code.to] {
-		fmt.Fprintf(l, "  %s = %s\n", l.reg(in.dst), l.instr(in))
-	}
-	l.WriteString("  ")
-	for k, leaf := range b.leaves {
-		switch {
-		case leaf.near != nil || leaf.far != nil:
-			fmt.Fprintf(l, "t%d one by one, ", k)
-		case leaf.step == 1:
-			fmt.Fprintf(l, "t%d from %s on, ", k, l.names[leaf.from])
-		default:
-			fmt.Fprintf(l, "t%d all %s, ", k, l.names[leaf.from])
-		}
-	}
-	fmt.Fprintf(l, "t%d to %s on\n", s.leaves, l.names[b.reg])
 }
 
 func (l *lister) instr(in instr) string {
@@ -192,10 +166,6 @@ func (l *lister) reg(r int32) string {
 func (p *Program) DisassembleRun() string {
 	l := &lister{p: p, names: p.registerNames()}
 	for _, s := range p.steadySteps() {
-		if s.batch != nil {
-			l.batch(s.batch)
-			continue
-		}
 		if s.task >= 0 {
 			l.task(int(s.task))
 			continue

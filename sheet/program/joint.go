@@ -14,7 +14,7 @@ import (
 // code of single tasks stays for updates that stop on the way.
 
 // jointTasks bounds how many tasks are compiled together: their values are all
-// looked through, and large sheets have batches.
+// searched, and on a large sheet that would take long.
 const jointTasks = 4096
 
 // constants is what a program knows of constants and curves when it has been
@@ -77,10 +77,9 @@ func (f *formula) own(node check.NodeID) ref {
 	return f.emit(node, opMove, int32(v), 0, 0)
 }
 
-// step is a part of a Run: a batch, code of scalars or, where task is not
-// negative, a task.
+// step is a part of a Run: code of scalars or, where task is not negative, a
+// task.
 type step struct {
-	batch *batch
 	code  []instr
 	slots int32
 	task  int32
@@ -97,18 +96,14 @@ func (p *Program) steadySteps() []step {
 // another together.
 func (p *Program) steps(asked func(task int32) bool) []step {
 	l := layout{p: p}
-	for _, i := range p.order {
-		if i < 0 {
-			l.batch(&p.batches[^i], asked)
-			continue
-		}
+	for i := range p.tasks {
 		switch t := &p.tasks[i]; {
-		case t.kind == givenCell || t.kind == givenColumn || !asked(i):
+		case t.kind == givenCell || t.kind == givenColumn || !asked(int32(i)):
 		case t.kind == scalarTask:
-			l.scalars = append(l.scalars, i)
+			l.scalars = append(l.scalars, int32(i))
 		default:
 			l.flush()
-			l.steps = append(l.steps, step{task: i, slots: t.slots})
+			l.steps = append(l.steps, step{task: int32(i), slots: t.slots})
 		}
 	}
 	l.flush()
@@ -120,22 +115,6 @@ type layout struct {
 	p       *Program
 	steps   []step
 	scalars []int32
-}
-
-// batch adds a batch, or those of its cells that are asked for.
-func (l *layout) batch(b *batch, asked func(task int32) bool) {
-	before := len(l.scalars)
-	for _, i := range b.tasks {
-		if asked(i) {
-			l.scalars = append(l.scalars, i)
-		}
-	}
-	if len(l.scalars)-before < len(b.tasks) {
-		return
-	}
-	l.scalars = l.scalars[:before]
-	l.flush()
-	l.steps = append(l.steps, step{batch: b, slots: l.p.shapes[b.shape].slots, task: -1})
 }
 
 // flush adds steps for the scalars that wait: joint code or, where there is
@@ -152,13 +131,8 @@ func (l *layout) flush() {
 	}
 	for i := 0; i < len(tasks); {
 		t := &l.p.tasks[tasks[i]]
-		if t.batch > 0 {
-			l.steps = append(l.steps, step{task: tasks[i], slots: t.slots})
-			i++
-			continue
-		}
 		from, to, slots := t.body.from, t.body.to, t.slots
-		for i++; i < len(tasks) && l.p.tasks[tasks[i]].batch == 0 && l.p.tasks[tasks[i]].body.from == to; i++ {
+		for i++; i < len(tasks) && l.p.tasks[tasks[i]].body.from == to; i++ {
 			to, slots = l.p.tasks[tasks[i]].body.to, max(slots, l.p.tasks[tasks[i]].slots)
 		}
 		l.steps = append(l.steps, step{code: l.p.code[from:to], slots: slots, task: -1})

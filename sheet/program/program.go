@@ -32,11 +32,6 @@ type Program struct {
 
 	code  []instr
 	tasks []task
-	// order is how they are compiled and run: an entry is a task or, for
-	// batch i, ^i.
-	order   []int32
-	batches []batch
-	shapes  []shape
 	// initial is the value that each global register starts with: a
 	// constant, or a given. Registers from len(initial) on are the frame,
 	// which each task uses afresh.
@@ -79,10 +74,7 @@ type verdict struct{ value, row int32 }
 // task is the code of one task of the graph, which has the same number. A large
 // sheet has a million scalars: what only a table's tasks have stands apart.
 type task struct {
-	kind taskKind
-	// batch is one more than the number of the batch that a scalar belongs
-	// to, 0 for none. It has no code of its own.
-	batch int32
+	kind  taskKind
 	reg   int32 // scalars and verdicts: the result
 	slots int32 // how much of the frame it uses
 	// body is run for each row behind those of pre and first; a scalar has
@@ -139,9 +131,6 @@ func (p *Program) Model() *check.Model { return p.m }
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p := &Program{m: m, g: g, plain: opt.Plain, initial: []float64{junk}}
-	if n := g.Len(); n > batchSheet {
-		p.initial = append(make([]float64, 0, n+n/16), junk)
-	}
 	p.layColumns()
 	p.cellReg = make([]int32, len(m.Cells))
 	p.listTasks()
@@ -152,13 +141,8 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	}
 	c := newCompiler(p)
 	p.tasks = make([]task, g.Len())
-	gr := p.findBatches()
-	for _, i := range p.order {
-		if i < 0 {
-			c.batch(gr, ^i)
-			continue
-		}
-		switch t := g.Task(int(i)); t.Kind {
+	for i := range p.tasks {
+		switch t := g.Task(i); t.Kind {
 		case graph.CellTask:
 			p.tasks[i] = c.cell(t.Cell)
 		case graph.ColumnTask:
@@ -176,22 +160,6 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	p.placeTasks()
 	p.listCurves()
 	return p
-}
-
-// findBatches settles the order of compiling and running: that of the graph
-// where there are no batches.
-func (p *Program) findBatches() *grouping {
-	if !p.plain && len(p.m.Cells) >= batchSheet {
-		if gr := group(p.m, p.g); len(gr.batches) > 0 {
-			p.batches, p.order = gr.batches, gr.order()
-			return gr
-		}
-	}
-	p.order = make([]int32, p.g.Len())
-	for i := range p.order {
-		p.order[i] = int32(i)
-	}
-	return nil
 }
 
 func (p *Program) listTasks() {

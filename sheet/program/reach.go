@@ -84,7 +84,9 @@ func (r *reach) makeOld() {
 // remember takes down what stands in the registers now.
 func (r *reach) remember(now []float64) {
 	if r.first == noReg {
-		gather(r.old, now, r.regs)
+		for i, reg := range r.regs {
+			r.old[i] = now[reg]
+		}
 		return
 	}
 	copy(r.old, now[r.first:])
@@ -110,31 +112,12 @@ func (r *reach) moved(list []int, now []float64) []int {
 	return list
 }
 
-// reachSteps are the steps that compute tasks, all of them scalars, and
-// perhaps others of their batches.
+// reachSteps are the steps that compute tasks, all of them scalars.
 func (p *Program) reachSteps(tasks []int32) []step {
 	if code, slots, ok := p.joint(tasks); ok {
 		return []step{{code: code, slots: slots, task: -1}}
 	}
-	l := layout{p: p}
-	asked := make([]bool, len(p.tasks))
-	for _, i := range tasks {
-		asked[i] = true
-	}
-	for _, i := range p.order {
-		if i >= 0 {
-			if asked[i] {
-				l.scalars = append(l.scalars, i)
-			}
-			continue
-		}
-		for _, member := range p.batches[^i].tasks {
-			if asked[member] {
-				l.batch(&p.batches[^i], func(int32) bool { return true })
-				break
-			}
-		}
-	}
+	l := layout{p: p, scalars: slices.Clone(tasks)}
 	l.flush()
 	return l.steps
 }

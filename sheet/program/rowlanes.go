@@ -9,11 +9,7 @@ func (mc *Machine) scalarBlock(t *task) bool {
 	if b.watch {
 		copy(b.old, now)
 	}
-	if t.batch > 0 {
-		mc.batchLanes(t)
-	} else {
-		mc.runCode(mc.code(t.body))
-	}
+	mc.runCode(mc.code(t.body))
 	if !b.watch {
 		return true
 	}

@@ -30,10 +30,6 @@ func (mc *Machine) Run() {
 // stepBlock runs a step on the block of lanes that begins at from.
 func (mc *Machine) stepBlock(s *step, from int) {
 	switch {
-	case s.batch != nil:
-		for _, i := range s.batch.tasks {
-			mc.runBlock(&mc.p.tasks[i], from)
-		}
 	case s.task >= 0:
 		mc.runBlock(&mc.p.tasks[s.task], from)
 	default:
@@ -46,8 +42,6 @@ func (mc *Machine) stepBlock(s *step, from int) {
 func (mc *Machine) take(steps []step) {
 	for i := range steps {
 		switch s := &steps[i]; {
-		case s.batch != nil:
-			mc.runBatch(s.batch)
 		case s.task < 0:
 			mc.scalar(s.code, 0)
 		default:
@@ -117,10 +111,6 @@ func (mc *Machine) runOnce(t *task) bool {
 	switch t.kind {
 	case scalarTask:
 		old := mc.r[t.reg]
-		if t.batch > 0 {
-			mc.batchScalar(t)
-			return !same(old, mc.r[t.reg])
-		}
 		mc.scalar(mc.p.code[t.body.from:t.body.to], 0)
 		return !same(old, mc.r[t.reg])
 	case columnTask:
