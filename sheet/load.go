@@ -26,7 +26,6 @@ type loader struct {
 	paths []string       // of files, slash-separated, relative to root
 	index map[string]int // the inverse of paths
 	list  diag.List
-	held  []func() // let the collector go that large files hold back
 }
 
 // openLoader returns a loader for the folder of file.
@@ -46,14 +45,6 @@ func (l *loader) close() {
 	if l.root != nil {
 		l.root.Close()
 	}
-}
-
-// release ends what the loader holds back.
-func (l *loader) release() {
-	for _, end := range l.held {
-		end()
-	}
-	l.held = nil
 }
 
 // read returns the text of the file at p, relative to the root; shown is the
@@ -174,10 +165,7 @@ func cause(err error) error {
 // add parses file, stores it at path p and follows its uses. walk is the
 // paths from the first sheet to this one.
 func (l *loader) add(file *source.File, p string, walk []string) int {
-	if release := holdCollector(len(file.Text)); release != nil {
-		l.held = append(l.held, release)
-	}
-	tree, list := syntax.ParseRepeats(file)
+	tree, list := syntax.Parse(file)
 	l.list = append(l.list, list...)
 	at := len(l.files)
 	l.files = append(l.files, check.File{Tree: tree, Uses: map[*syntax.Use]int{}})

@@ -90,7 +90,6 @@ func Beside(texts []Text) []Text {
 
 // build runs the stages on file.
 func (l *loader) build(file *source.File, path string) (*Sheet, diag.List) {
-	defer l.release()
 	l.add(file, path, nil)
 	list := l.list
 	model, found := check.Check(check.Input{Files: l.files, Library: library(), CSV: l.csv})

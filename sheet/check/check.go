@@ -57,8 +57,7 @@ type checker struct {
 	columnDecls []*syntax.Cell // of the columns of the model
 	subjects    []subject      // cells, then columns
 	// The unit in which each node of the arena would be shown, and its place
-	// in the file in work; anything where the node has been taken over from
-	// another cell (see repeat.go), of which nothing is ever asked.
+	// in the file in work.
 	shown     []unitID
 	spans     []source.Span
 	binary    []binaryMemo
@@ -70,14 +69,6 @@ type checker struct {
 	built     int      // nodes of the sheet's own formulas, once those are built
 	reports   int      // how often something was said, listed or not
 
-	repeats    []repeat
-	patterns   []pattern          // of the repeats, file by file
-	patternsOf []int              // where those of each file begin
-	reads      []int32            // the cells that the repeats read; -1 for a name that is no cell's
-	readCells  int                // how many there will be
-	expanders  []*syntax.Expander // of each file
-	expanded   expanded           // the last one
-
 	columns map[columnKey]*Column
 	loops   []*tableWork
 	limits  []nodes // of the conditions of Model.Limits
@@ -87,12 +78,7 @@ type checker struct {
 // Check gives meaning to the worksheets of in. The Model is never nil; it is
 // fit for computing only when the list holds no error.
 func Check(in Input) (*Model, diag.List) {
-	c := newChecker(in)
-	m, list := c.run()
-	if c.orderTells() {
-		return newChecker(readAll(in)).run()
-	}
-	return m, list
+	return newChecker(in).run()
 }
 
 func (c *checker) run() (*Model, diag.List) {

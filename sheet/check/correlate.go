@@ -84,7 +84,7 @@ func (c *checker) correlation(decl *syntax.Correlate) (one Correlation, ok bool)
 func (c *checker) uncertain(e syntax.Expr) (u Uncertain, ok bool) {
 	switch e := e.(type) {
 	case *syntax.Ref:
-		id, known := c.merge.names.get(e.Name.Text)
+		id, known := c.merge.names[e.Name.Text]
 		if !known || id < 0 {
 			c.unresolved(&scope{}, e.Name)
 			return u, false

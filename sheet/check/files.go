@@ -10,9 +10,16 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
+// names is what the names of a sheet stand for: a cell's index, or the
+// complement of a table's.
+type names map[string]int32
+
+// slabCells is how many cells are allocated at once at most.
+const slabCells = 1024
+
 // merge is the state of laying several worksheets over one another.
 type merge struct {
-	names *nameTable
+	names names
 	// last is the file of the latest declaration or override of each cell.
 	last []int32
 	// reach tells which files stand above, by use, in each file so far.
@@ -30,10 +37,6 @@ type merge struct {
 	place      place                  // of the statement in work
 	overrides  map[int32]*syntax.Cell // what replaced the value of a cell
 	slab       []Cell
-	slabs      <-chan []Cell
-	nodes      <-chan []Node
-	subjects   <-chan []subject
-	repeats    <-chan []repeat
 }
 
 // shownSection is the section that the outline last announced.
@@ -77,9 +80,7 @@ func (c *checker) mergeFiles() {
 	if n > 0 {
 		c.visit(0)
 	}
-	c.m.Nodes = append(<-c.merge.nodes, c.m.Nodes...)
-	c.repeats = <-c.merge.repeats
-	c.subjects = extended(<-c.merge.subjects, len(c.m.Cells)+len(c.m.Columns))
+	c.subjects = make([]subject, len(c.m.Cells)+len(c.m.Columns))
 }
 
 // argsLeast is how many nodes there are for one of Model.Args at least, in the
@@ -88,37 +89,26 @@ const argsLeast = 3
 
 // makeRoom allocates about what the sheet needs.
 func (c *checker) makeRoom() {
-	n, nodes, repeats := 0, 64, 0
+	n, nodes := 0, 64
 	for _, f := range c.in.Files {
 		n += len(f.Tree.Stmts)
 		nodes += f.Tree.Exprs()
-		repeats += f.Tree.Repeats()
 	}
-	c.merge.names = newNameTable(c.m, n)
+	c.merge.names = make(names, n)
 	c.merge.last = make([]int32, 0, n)
-	c.merge.slabs = roomInParts[Cell](n)
-	c.merge.nodes = roomFor[Node](nodes)
-	c.merge.subjects = roomFor[subject](n)
-	c.merge.repeats = roomFor[repeat](repeats)
+	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
 	c.m.Cells = make([]*Cell, 0, n)
 	c.m.Args = make([]NodeID, 0, nodes/argsLeast)
 	c.shown = append(make([]unitID, 0, nodes), c.shown...)
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
 }
 
-// fetchAhead is how many names are brought from memory at once.
-const fetchAhead = 64
-
 // visit takes in the statements of one file. Uses nest only as deep as the
 // loader lets them.
 func (c *checker) visit(file int) {
 	c.merge.visited[file], c.merge.open[file] = true, true
 	c.merge.reach[file] = make([]bool, len(c.in.Files))
-	stmts := c.in.Files[file].Tree.Stmts
-	for i, s := range stmts {
-		if i%fetchAhead == 0 {
-			c.merge.names.fetch(c.in.Files[file].Tree.File, stmts[i:min(i+fetchAhead, len(stmts))])
-		}
+	for i, s := range c.in.Files[file].Tree.Stmts {
 		c.file, c.merge.place = c.in.Files[file].Tree.File, place(i)
 		c.statement(file, s)
 	}
@@ -129,8 +119,6 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 	switch s := s.(type) {
 	case *syntax.Cell:
 		c.declareCell(file, s)
-	case *syntax.Repeat:
-		c.declareRepeat(file, s)
 	case *syntax.Table:
 		c.declareTable(file, s)
 	case *syntax.Function:
@@ -259,7 +247,7 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 		c.merge.entries = append(c.merge.entries, entryOverride{file, decl})
 		return
 	}
-	id, known := c.merge.names.get(decl.Name.Text)
+	id, known := c.merge.names[decl.Name.Text]
 	switch {
 	case !known:
 		c.addCell(file, decl)
@@ -279,9 +267,7 @@ func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 
 func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *syntax.Str) *Cell {
 	if len(c.merge.slab) == 0 {
-		if c.merge.slab = <-c.merge.slabs; c.merge.slab == nil {
-			c.merge.slab = make([]Cell, 16)
-		}
+		c.merge.slab = make([]Cell, min(max(16, len(c.m.Cells)), slabCells))
 	}
 	cell := &c.merge.slab[0]
 	c.merge.slab = c.merge.slab[1:]
@@ -294,7 +280,7 @@ func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *synt
 		Index:   int32(len(c.m.Cells)),
 	}
 	c.m.Cells = append(c.m.Cells, cell)
-	c.merge.names.set(cell.Name, cell.Index)
+	c.merge.names[cell.Name] = cell.Index
 	c.merge.last = append(c.merge.last, int32(file))
 	c.beginItem(file)
 	c.m.appendCell(entry{kind: cellItem, file: uint16(file), index: cell.Index})
@@ -371,7 +357,7 @@ func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
 // one.
 func (c *checker) plug(given, from *Cell) {
 	given.Given, given.Plugged = false, true
-	c.merge.names.set(given.Name, from.Index)
+	c.merge.names[given.Name] = from.Index
 	c.m.Plugs = append(c.m.Plugs, Plug{Given: given, Source: from})
 }
 
@@ -411,7 +397,7 @@ func shorten(s string) string {
 
 // declareTable takes in a table. Tables of one name are one table.
 func (c *checker) declareTable(file int, decl *syntax.Table) {
-	if id, known := c.merge.names.get(decl.Name.Text); known {
+	if id, known := c.merge.names[decl.Name.Text]; known {
 		if id < 0 {
 			c.joinTable(file, decl, c.m.Tables[^id])
 		} else {
@@ -428,7 +414,7 @@ func (c *checker) declareTable(file int, decl *syntax.Table) {
 		t.From = decl.From.Text
 	}
 	c.addTable(t)
-	c.merge.names.set(t.Name, ^int32(t.Index))
+	c.merge.names[t.Name] = ^int32(t.Index)
 	c.item(file, Item{Table: t})
 }
 

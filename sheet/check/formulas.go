@@ -12,7 +12,6 @@ func (c *checker) buildFormulas() {
 	for _, cell := range c.m.Cells {
 		c.buildCell(cell)
 	}
-	c.resolveRepeats()
 	own := len(c.m.Tables) // building may bring in tables of the library
 	for _, t := range c.m.Tables[:own] {
 		c.buildTable(t)
@@ -30,19 +29,12 @@ func (c *checker) buildRange(s *scope, e syntax.Expr) nodes {
 }
 
 func (c *checker) buildCell(cell *Cell) {
-	if r := c.repeatOf(&cell.Quantity); r != nil && !cell.Plugged {
-		c.addRepeat(cell, r)
-		return
-	}
 	sub, decl := &c.subjects[cell.Index], c.decl(&cell.Quantity)
-	if !cell.Plugged {
-		c.merge.names.meet(cell.Index)
-	}
 	switch {
 	case cell.Plugged:
 		c.file = c.fileOf(&cell.Quantity)
 		lo := NodeID(len(c.m.Nodes))
-		from, _ := c.merge.names.get(cell.Name)
+		from := c.merge.names[cell.Name]
 		cell.Formula = c.node(reference(CellRef, unknownType, from), decl.Name.Span)
 		sub.nodes = nodes{lo, lo + 1, cell.Formula}
 	case decl.Given:
@@ -260,7 +252,6 @@ func (c *checker) inferStarted(f columnFormula) {
 // check.
 func (c *checker) finish() {
 	c.m.names = c.merge.names
-	c.m.names.close()
 	defer c.letGo()
 	for _, e := range c.m.outline {
 		switch e.kind {

@@ -13,7 +13,6 @@ type subject struct {
 	state  subjectState
 	hasPi  bool
 	valids bool
-	repeat int32 // of a cell that repeats another: one more than its place in checker.repeats
 }
 
 type subjectState uint8
@@ -29,8 +28,6 @@ type frame struct {
 	subject int32
 	next    NodeID
 	work    work
-
-	unread *unread // where it is a repeat that has to be read
 }
 
 // work is what the checker keeps of the formula in hand.
@@ -50,11 +47,10 @@ func (c *checker) columnSubject(i int32) int32 { return int32(len(c.m.Cells)) + 
 // a million cells are walked with a stack of our own.
 func (c *checker) inferFormulas() {
 	for i := range c.subjects {
-		if sub := &c.subjects[i]; sub.state == fresh && !(sub.repeat > 0 && c.takeOver(int32(i))) {
+		if sub := &c.subjects[i]; sub.state == fresh {
 			c.settle(int32(i))
 		}
 	}
-	c.writeTaken()
 	for _, w := range c.loops {
 		c.inferTable(w)
 	}
@@ -76,9 +72,6 @@ func (c *checker) settle(s int32) {
 		}
 		if c.subjects[f.subject].state != settled {
 			c.finishSubject(f.subject)
-		}
-		if f.unread != nil {
-			c.learn(f.subject, f.unread)
 		}
 		stack = stack[:top]
 		if top > 0 {
@@ -108,11 +101,6 @@ func (c *checker) begin(s int32) frame {
 // advance types the nodes of f until one waits for another subject, which it
 // returns; -1 when all are typed.
 func (c *checker) advance(f *frame) int32 {
-	if c.subjects[f.subject].repeat > 0 && f.unread == nil {
-		if wait, taken := c.advanceRepeat(f); wait >= 0 || taken {
-			return wait
-		}
-	}
 	hi := c.subjects[f.subject].hi
 	for ; f.next < hi; f.next++ {
 		if wait := c.waitsFor(f.next); wait >= 0 {

@@ -114,7 +114,7 @@ func (c *checker) match(l *Log, ch *Channel) {
 	if l.Table != nil {
 		ch.Column = c.columnOf(l.Table, ch.Name)
 	}
-	id, known := c.merge.names.get(ch.Name)
+	id, known := c.merge.names[ch.Name]
 	switch {
 	case ch.Column != nil:
 		have = c.m.Types[c.subjects[c.columnSubject(ch.Column.Index)].typ]

@@ -42,14 +42,13 @@ type Model struct {
 	// Intrinsics are the rows that Intrinsic nodes refer to.
 	Intrinsics []kernel.Intrinsic
 
-	forms    []form
 	outline  []entry  // everything, in reading order
 	outlined []string // the sections and notes of the outline
 
 	looks    map[lookKey]*Look
 	lastKey  lookKey // of the look asked for last
 	lastLook *Look
-	names    *nameTable
+	names    names
 	texts    map[string]float64 // the index of each of Texts
 
 	typeIndex      map[Type]TypeID
@@ -164,7 +163,6 @@ type Quantity struct {
 	// other cell has the same Name, so whoever needs unique names leaves
 	// plugged cells out; Resolve finds the computing one.
 	Plugged bool
-	form    uint16 // one more than the place in Model.forms, 0 for none
 }
 
 // Look is what the values of a quantity are and how they are shown. It never
@@ -331,10 +329,7 @@ type Valid struct {
 func (m *Model) Resolve(name string) (*Cell, *Column) {
 	table, column, dotted := strings.Cut(name, ".")
 	if !dotted {
-		if m.names == nil {
-			return nil, nil
-		}
-		if i, ok := m.names.get(name); ok && i >= 0 {
+		if i, ok := m.names[name]; ok && i >= 0 {
 			return m.Cells[i], nil
 		}
 		return nil, nil

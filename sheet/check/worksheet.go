@@ -95,8 +95,6 @@ func (c *checker) decl(q *Quantity) *syntax.Cell {
 	switch s := q.Origin.from.tree.Stmts[q.place].(type) {
 	case *syntax.Cell:
 		return s
-	case *syntax.Repeat:
-		return c.expand(q, s)
 	}
 	return c.columnDecls[q.Index]
 }

@@ -2,7 +2,6 @@ package graph
 
 import (
 	"runtime"
-	"slices"
 	"sync"
 
 	"gearleaf/sheet/check"
@@ -184,11 +183,7 @@ func (b *builder) connectPart(from, to int) edges {
 		e: edges{start: make([]int32, 1, to-from+1), to: make([]int32, 0, needsPerTask*(to-from))},
 	}
 	for i := from; i < to; i++ {
-		if cell := b.g.CellOf(i); cell != nil && b.m.FormOf(cell) > 0 {
-			c.formed(cell)
-		} else {
-			c.task(int32(i))
-		}
+		c.task(int32(i))
 		c.e.start = append(c.e.start, int32(len(c.e.to)))
 	}
 	return c.e
@@ -200,20 +195,7 @@ type connecter struct {
 	r        *reader
 	e        edges
 	formulas []check.NodeID
-	cells    []int32
 	last     []int32 // the last task that was found to need this one
-}
-
-// formed finds what a cell whose formula has a form needs: few cells, each of
-// which has a task, so that those that it reads twice are found by looking.
-func (c *connecter) formed(cell *check.Cell) {
-	c.cells = c.b.m.FormReads(c.cells[:0], cell)
-	from := len(c.e.to)
-	for _, read := range c.cells {
-		if n := c.b.g.place.cells[read]; !slices.Contains(c.e.to[from:], n) {
-			c.e.to = append(c.e.to, n)
-		}
-	}
 }
 
 // task finds what task i needs.

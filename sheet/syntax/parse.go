@@ -13,22 +13,11 @@ import (
 
 // Parse reads the worksheet f. The tree is never nil: what could not be read
 // is Bad or BadExpr in it, and the list says why.
-func Parse(f *source.File) (*Worksheet, diag.List) { return parse(f, false) }
-
-// ParseRepeats reads the worksheet f as Parse does. In a long one, cells whose
-// lines repeat others are Repeats; a text with errors has none.
-func ParseRepeats(f *source.File) (*Worksheet, diag.List) {
-	return parse(f, len(f.Text) >= repeatBytes)
-}
-
-func parse(f *source.File, repeats bool) (*Worksheet, diag.List) {
+func Parse(f *source.File) (*Worksheet, diag.List) {
 	p := newParser(f)
 	p.sheet = &Worksheet{File: f}
 	if !p.admit() {
 		return p.sheet, p.list
-	}
-	if w := inParts(f, parts(f.Text), repeats); w != nil {
-		return w, nil
 	}
 	p.sheet.Stmts = make([]Stmt, 0, min(f.Lines(), 1<<20))
 	p.statements()
@@ -107,8 +96,6 @@ type parser struct {
 	ops              []Op
 	fields           []source.Span
 
-	lines *repeats // where repeats are looked for, else nil
-
 	slabs
 }
 
@@ -140,11 +127,7 @@ type slabs struct {
 // exprs returns how many operations and operands the formulas have that have
 // been read.
 func (p *parser) exprs() int {
-	exprs := 0
-	if p.lines != nil {
-		exprs = p.lines.exprs
-	}
-	return exprs + p.numbers.used() + p.texts.used() + p.truths.used() + p.refs.used() + p.columns.used() + p.calls.used() +
+	return p.numbers.used() + p.texts.used() + p.truths.used() + p.refs.used() + p.columns.used() + p.calls.used() +
 		p.unaries.used() + p.binaries.used() + p.chains.used() + p.ifs.used() - p.literals
 }
 

@@ -18,23 +18,9 @@ func (p *parser) statements() {
 		if !ok {
 			break
 		}
-		p.sheet.Stmts = append(p.sheet.Stmts, p.repeatOr(indented))
+		p.sheet.Stmts = append(p.sheet.Stmts, p.statement(indented))
 	}
 	p.sheet.Tail = append(append(p.sheet.Tail, p.loose...), p.above...)
-}
-
-// repeatOr reads one statement, which may be a repeat.
-func (p *parser) repeatOr(indented bool) Stmt {
-	if !p.repeatable() {
-		return p.statement(indented)
-	}
-	if r := p.repeat(); r != nil {
-		return r
-	}
-	before := p.exprs()
-	s := p.statement(indented)
-	p.learn(s, before)
-	return s
 }
 
 // statement reads one statement with the block below it.

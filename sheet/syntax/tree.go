@@ -13,8 +13,6 @@ type Worksheet struct {
 	// error, in order; they print as they stand.
 	broken []source.Span
 	exprs  int
-
-	repeats, patterns int // from ParseRepeats
 }
 
 // Exprs returns about how many operations and operands the formulas have.
@@ -27,8 +25,7 @@ type Comment struct {
 }
 
 // Stmt is a statement: Version, Title, Caution, Note, Section, Cell, Table,
-// Limit, Chart, Correlate, Log, Function, UnitDecl, Use or Bad; from
-// ParseRepeats, a Repeat too.
+// Limit, Chart, Correlate, Log, Function, UnitDecl, Use or Bad.
 type Stmt interface {
 	Base() *Lead
 }

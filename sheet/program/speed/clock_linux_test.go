@@ -1,16 +1,16 @@
 package speed
 
 import (
-	"syscall"
 	"time"
-	"unsafe"
+
+	"golang.org/x/sys/unix"
 )
 
 // The system's clocks of computing time: what other programs do on the
 // machine does not count.
 const (
-	processClock = 2 // CLOCK_PROCESS_CPUTIME_ID
-	threadClock  = 3 // CLOCK_THREAD_CPUTIME_ID
+	processClock = unix.CLOCK_PROCESS_CPUTIME_ID
+	threadClock  = unix.CLOCK_THREAD_CPUTIME_ID
 )
 
 // threadTime returns the time that this thread has computed. The caller keeps
@@ -21,9 +21,9 @@ func threadTime() time.Duration { return clock(threadClock) }
 // garbage collector among them.
 func processTime() time.Duration { return clock(processClock) }
 
-func clock(which uintptr) time.Duration {
-	var t syscall.Timespec
-	if _, _, err := syscall.RawSyscall(syscall.SYS_CLOCK_GETTIME, which, uintptr(unsafe.Pointer(&t)), 0); err != 0 {
+func clock(which int32) time.Duration {
+	var t unix.Timespec
+	if err := unix.ClockGettime(which, &t); err != nil {
 		panic(err)
 	}
 	return time.Duration(t.Nano())
