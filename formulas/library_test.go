@@ -124,6 +124,25 @@ elapsed_time_for_power(elapsed_time: s, power_ratio: 1) as s
 stage_rollout(wheel_radius: mm, beam_height: mm) as in
 remaining_passes(new, now: new, limit: new, passes_so_far: pass) as pass
 cost_per_pass(price, life) as price/life
+molar_heat_capacity(gas: text, temperature: degC) as J/(mol.K)
+burnt_gas_molar_mass(fuel: text, lambda: 1) as g/mol
+burnt_gas_carbon_monoxide(fuel: text, lambda: 1) as 1
+burnt_gas_heat_capacity(fuel: text, lambda: 1, temperature: degC) as J/(kg.K)
+burnt_gas_heat_ratio(fuel: text, lambda: 1, temperature: degC) as 1
+clutch_torque_uniform_wear(friction: 1, surfaces: 1, clamp_force: lbf, outer_diameter: mm, inner_diameter: mm) as lbf.ft
+clutch_torque_uniform_pressure(friction: 1, surfaces: 1, clamp_force: lbf, outer_diameter: mm, inner_diameter: mm) as lbf.ft
+centrifugal_clutch_torque(friction: 1, shoes: 1, shoe_mass: kg, radius: mm, engagement_speed: rpm, speed: rpm, drum_radius: mm) as lbf.ft
+coil_spring_rate(wire_diameter: mm, mean_diameter: mm, active_coils: 1, shear_modulus: GPa) as lbf/in
+disc_spring_force(outer_diameter: mm, inner_diameter: mm, thickness: mm, cone_height: mm, deflection: mm) as lbf
+load_transfer(mass: kg, acceleration: m/s2, centre_of_mass_height: mm, wheelbase: mm) as lbf
+squat_ratio(swing_arm_angle: deg, chain_angle: deg, wheel_radius: mm, sprocket_radius: mm, centre_of_mass_height: mm, wheelbase: mm) as 1
+wheelie_limit_with_inertia(centre_of_mass_ahead_of_rear_axle: mm, centre_of_mass_height: mm, mass: kg, inertia: kg.m2, rollout: mm) as m/s2
+wheelie_bar_load(mass: kg, centre_of_mass_ahead_of_rear_axle: mm, centre_of_mass_height: mm, acceleration: m/s2, bar_length: mm) as lbf
+rolling_resistance(pressure: barg, speed: km/h) as 1
+chain_centrifugal_pull(mass_per_length: kg/m, chain_speed: m/s) as lbf
+charge_density(manifold: kPa, temperature: degC, afr: 1, evaporated_fraction: %, fuel_molar_mass: g/mol) as kg/m3
+charge_after_evaporation(temperature: degC, manifold: kPa, afr: 1, fuel: text) as degC
+evaporated_share(temperature: degC, manifold: kPa, afr: 1, fuel: text) as 1
 `
 
 // contractIntrinsics is the functions that no formula says.
