@@ -73,12 +73,15 @@ wetter  = charge_oxygen(manifold, heat, afr, share + 5 %, 32.042 g/mol, water) <
 dry     = charge_oxygen(manifold, heat, afr, 0 %, 32.042 g/mol, 0 gr/lb)
 of_air  = charge_density(manifold, heat, afr, 0 %, 32.042 g/mol) * 0.2095 * 31.998 / 28.965
 stays   = power_by_oxygen(power, lost, 1)
+asked   = oxygen_ratio_for_power(power_by_oxygen(power, lost, 1.1), power, lost)
+given   = 1.1 + 0 * asked
 more    = power_by_oxygen(power, lost, 1.05) > power * 1.05 - 0.000001 hp
 less    = power_by_oxygen(power, lost, 0.95) < power * 0.95 + 0.000001 hp
 `)
 	holds(t, d, "denser", "warmer", "damper", "wetter", "more", "less")
 	same(t, d, "dry", "of_air", 1e-12)
 	same(t, d, "stays", "power", 1e-12)
+	same(t, d, "asked", "given", 1e-12)
 }
 
 // TestBurntGasHasItsAtoms: carbon, hydrogen and oxygen come out as they went
@@ -140,42 +143,74 @@ func TestStartLimitsBalance(t *testing.T) {
 		{"drag", "lbf", 0, 400, false},
 		{"drag_height", "mm", 400, 800, false},
 		{"lift", "lbf", 0, 40, false},
-		{"inertia", "kg.m2", 0, 3, false},
+		{"turning", "kg.m2", 0, 3, false},
 		{"rollout", "mm", 1800, 2200, false},
-		{"bar_force", "lbf", 0, 300, false},
 		{"bar", "mm", 800, 1500, false},
 		{"friction", "1", 0.3, 3, false},
+		{"wheel", "lb", 0, 20, false},
+		{"slope", "%", -1, 1, false},
 	}, `
 ahead   = share * base
 weight  = mass * 9.80665 m/s2
-radius  = rollout / (2 * pi)
-limit   = front_wheel_limit(mass, base, ahead, height, drag, drag_height, lift, inertia, rollout, bar_force, bar)
-up      = mass * limit * height + inertia * limit / radius + drag * drag_height + lift * base
-down    = weight * ahead + bar_force * bar
-bare    = front_wheel_limit(mass, base, ahead, height, 0 lbf, drag_height, 0 lbf, 0 kg.m2, rollout, 0 lbf, bar)
+inertia = turning / (rollout / (2 * pi))
+whole   = mass + wheel
+climbs  = weight * slope
+resists = drag + climbs
+by_air  = drag * drag_height + climbs * height
+rear_m  = by_air + lift * base
+
+limit   = front_wheel_limit(ahead, height, mass, inertia, rear_m)
+up      = mass * limit * height + inertia * limit + rear_m
+down    = weight * ahead
+bare    = front_wheel_limit(ahead, height, mass, 0 kg.m, 0 lbf.ft)
 rule    = wheelie_limit(ahead, height)
-dragged = front_wheel_limit(mass, base, ahead, height, drag, drag_height, 0 lbf, 0 kg.m2, rollout, 0 lbf, bar)
+dragged = front_wheel_limit(ahead, height, mass, 0 kg.m, drag * drag_height)
 by_drag = wheelie_limit_with_drag(ahead, height, drag, drag_height, mass)
-turning = front_wheel_limit(mass, base, ahead, height, 0 lbf, drag_height, 0 lbf, inertia, rollout, 0 lbf, bar)
-by_mass = wheelie_limit_with_inertia(ahead, height, mass, inertia, rollout)
+heavy   = front_wheel_limit(ahead, height, mass, inertia, 0 lbf.ft)
+by_mass = wheelie_limit_with_inertia(ahead, height, mass, turning, rollout)
 
-grip    = min(friction, 0.9 * base / (height + inertia / (mass * radius)))
-a       = grip_limit(grip, mass, base, ahead, height, drag, drag_height, inertia, rollout)
-rear    = (weight * (base - ahead) + mass * a * height + inertia * a / radius + drag * drag_height) / base
-thrust  = mass * a + drag
+grip    = min(friction, 0.9 * base / (height + inertia / mass))
+a       = grip_limit(grip, base, ahead, height, mass, whole, inertia, resists, by_air)
+rear    = (weight * (base - ahead) + mass * a * height + inertia * a + by_air) / base
+thrust  = whole * a + resists
 carried = grip * rear
+still   = grip_limit(grip, base, ahead, height, mass, mass, 0 kg.m, 0 lbf, 0 lbf.ft)
+level   = if still < rule then traction_limit(grip, base, ahead, height) else still
 
-b       = grip_limit_on_bar(friction, mass, base, ahead, height, drag, drag_height, lift, inertia, rollout, bar)
-on_bar  = (mass * b * height + inertia * b / radius + drag * drag_height + lift * base - weight * ahead) / bar
-pushes  = mass * b + drag
+b       = bar_grip_limit(friction, bar, ahead, height, mass, whole, inertia, resists, rear_m, lift)
+on_bar  = (mass * b * height + inertia * b + rear_m - weight * ahead) / bar
+pushes  = whole * b + resists
 presses = friction * (weight - lift - on_bar)
-plain_bar = wheelie_bar_load(mass, ahead, height, rule * 1.2, bar)
-lifts   = plain_bar > 0 lbf
+loaded  = wheelie_bar_load(mass, ahead, height, rule * 1.2, bar)
+lifts   = loaded > 0 lbf
+held    = front_wheel_limit(ahead, height, mass, 0 kg.m, 0 lbf.ft - loaded * bar)
+beyond  = rule * 1.2
 `)
-	for _, pair := range [][2]string{{"up", "down"}, {"bare", "rule"}, {"dragged", "by_drag"}, {"turning", "by_mass"}, {"thrust", "carried"}, {"pushes", "presses"}} {
+	for _, pair := range [][2]string{
+		{"up", "down"},
+		{"bare", "rule"},
+		{"dragged", "by_drag"},
+		{"heavy", "by_mass"},
+		{"thrust", "carried"},
+		{"still", "level"},
+		{"pushes", "presses"},
+		{"held", "beyond"},
+	} {
 		same(t, d, pair[0], pair[1], 1e-9)
 	}
 	holds(t, d, "lifts")
+}
+
+// TestFillingByExhaust: alike exhaust and manifold change nothing, more back
+// pressure fills less.
+func TestFillingByExhaust(t *testing.T) {
+	d := draw(t, []given{{"manifold", "kPa", 100, 400, false}, {"back", "1", 0.5, 2, false}, {"squeeze", "1", 8, 14, false}, {"heats", "1", 1.25, 1.4, false}}, `
+alike = filling_by_exhaust(manifold, manifold, squeeze, heats)
+one   = 1 + 0 * squeeze
+fills = filling_by_exhaust(manifold * back, manifold, squeeze, heats) > filling_by_exhaust(manifold * (back + 0.05), manifold, squeeze, heats)
+`)
+	same(t, d, "alike", "one", 1e-12)
+	holds(t, d, "fills")
 }
 
 // TestClutchSides: a locked clutch speeds both sides up alike, arms weigh what
