@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/syntax"
 )
 
 // TestOutsideValidity leaves the range of functions: the value is computed,
@@ -122,5 +123,32 @@ func TestGasolineHasNoSaturationLine(t *testing.T) {
 	at, _ := r.Sheet.Model.Resolve("limit_of")
 	if v := r.Cell(at).V; !kernel.IsBlank(v) && !kernel.IsFault(v) {
 		t.Errorf("gasoline is saturated at %g", v)
+	}
+}
+
+// TestPercentsHaveARange calls every function that takes a percentage with
+// 7000 of it, which is what 70 comes to when it is taken for a share: an advice
+// says that this is outside.
+func TestPercentsHaveARange(t *testing.T) {
+	tried := 0
+	for _, f := range library(t) {
+		for i, p := range f.Params {
+			if p.Unit == nil || !strings.HasSuffix(p.Unit.Text, "%") || len(f.Example) == 0 {
+				continue
+			}
+			call := f.Example[0].(*syntax.Call)
+			at := call.Args[i].Pos()
+			start := call.Pos().Start
+			text := f.tree.File.Slice(call.Pos())
+			text = text[:at.Start-start] + "7000 " + p.Unit.Text + text[at.End-start:]
+			r := computed(t, load(t, text, "outside = "+text+"\n"))
+			if len(r.Advices()) == 0 {
+				t.Errorf("%s says nothing", text)
+			}
+			tried++
+		}
+	}
+	if tried < 20 {
+		t.Errorf("only %d percentages tried", tried)
 	}
 }
