@@ -329,9 +329,8 @@ func elsewhere(t *testing.T, n *syntax.Number) (string, bool) {
 	}
 	for _, row := range unit.Catalog() {
 		v := row.Unit
-		if v.Measure == u.Measure && (v.Scale != u.Scale || v.Offset != u.Offset) && len(row.Asks) == 0 && !row.Own {
-			said := fmt.Sprintf("%.17g %s", v.Shown(u.SI(n.Value)), v.Symbol)
-			return strings.TrimSuffix(said, " 1"), true
+		if v.Measure == u.Measure && v.Symbol != "1" && (v.Scale != u.Scale || v.Offset != u.Offset) && len(row.Asks) == 0 && !row.Own {
+			return fmt.Sprintf("%.17g %s", v.Shown(u.SI(n.Value)), v.Symbol), true
 		}
 	}
 	symbol := system.Compose(u.Measure)

@@ -69,13 +69,12 @@ rest    = 1 - share
 alcohol = share * 5 galUS
 afr     = blend_afr(by_mass, 9.003, 14.6)
 plainly = blend_afr(85.7220 %, 9.003, 14.6)
-bare    = blend_afr(0.857220, 9.003, 14.6)
 dropped = blend_afr(plain(share), 9.003, 14.6)
 percent = by_mass as %
 `))
 	for name, want := range map[string]string{
 		"by_mass": "85.722 mass%", "back": "85 vol%", "rest": "15 vol%", "alcohol": "4.25 galUS", "afr": "9.80214",
-		"plainly": "9.80214", "bare": "9.80214", "dropped": "9.84255", "percent": "85.722 %",
+		"plainly": "9.80214", "dropped": "9.84255", "percent": "85.722 %",
 	} {
 		v, c := cell(t, r, name)
 		if got := r.Sheet.Text(&c.Quantity, v); got != want {

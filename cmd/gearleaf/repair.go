@@ -97,12 +97,7 @@ func ownFile(list diag.List, path string) *source.File {
 
 // offer shows one diagnostic with its repairs and asks for a key.
 func offer(p page, d diag.Diagnostic, chosen []diag.Edit, k *keys) (repair *diag.Repair, quit bool) {
-	var open []diag.Repair
-	for _, r := range d.Repairs {
-		if !touches(r.Edits, chosen) && len(open) < 9 {
-			open = append(open, r)
-		}
-	}
+	open := openRepairs(d, chosen)
 	if len(open) == 0 {
 		return nil, false
 	}
@@ -125,6 +120,24 @@ func offer(p page, d diag.Diagnostic, chosen []diag.Edit, k *keys) (repair *diag
 			return &open[key-'1'], false
 		}
 	}
+}
+
+// openRepairs returns the repairs of d that do not touch the chosen edits. One
+// that changes a value is never offered alone: where the repair that keeps the
+// value is no longer possible, the next check tells what is left.
+func openRepairs(d diag.Diagnostic, chosen []diag.Edit) []diag.Repair {
+	var open []diag.Repair
+	keeps := false
+	for _, r := range d.Repairs {
+		if !touches(r.Edits, chosen) && len(open) < 9 {
+			open = append(open, r)
+			keeps = keeps || !r.Changes
+		}
+	}
+	if !keeps {
+		return nil
+	}
+	return open
 }
 
 // keyName is a key as it is echoed.

@@ -59,6 +59,12 @@ func (c *checker) inferArithmetic(id NodeID) {
 		u = c.scaledUnit(t, n.A, n.B)
 	}
 	c.set(id, t, u)
+	if n.Op == Add || n.Op == Sub {
+		c.bareMeets(id, n.A, n.B)
+		c.passReading(id, n.A, n.B)
+	} else {
+		c.passBare(id, n.A, n.B)
+	}
 }
 
 // opWord is how an operation is called in messages.
@@ -124,21 +130,21 @@ func (c *checker) mismatch(p unit.Problem, what string, a, b NodeID) report {
 	message, help := c.m.Units.MismatchText(what, c.measure(a), c.measure(b), c.quote(a), c.quote(b))
 	r := c.fail(c.span(a).To(c.span(b)), problemCode(p), "%s", message)
 	r.d.Help = help
-	if !c.bareStart(r, a, b) {
-		c.bareStart(r, b, a)
+	if !c.plainStart(r, a, b) {
+		c.plainStart(r, b, a)
 	}
 	return r
 }
 
-// bareStart names the likely slip where the column read at id starts as a
+// plainStart names the likely slip where the column read at id starts as a
 // plain number only because its start was written without a unit.
-func (c *checker) bareStart(r report, id, other NodeID) bool {
+func (c *checker) plainStart(r report, id, other NodeID) bool {
 	n := c.m.Nodes[id]
 	if n.Op != ColumnRef && n.Op != PrevRef {
 		return false
 	}
 	col := c.m.Columns[n.Ref()]
-	if col.Start == 0 || !c.bareNumber(col.Start) {
+	if col.Start == 0 || !c.isBare(col.Start) {
 		return false
 	}
 	at, file := c.span(col.Start), c.fileOf(&col.Quantity)
@@ -205,6 +211,7 @@ func (c *checker) inferNeg(id NodeID) {
 		return
 	}
 	c.set(id, t, c.fitting(t, c.shown[n.A]))
+	c.passReading(id, n.A)
 }
 
 // inferPower types a power. The exponent of a base that has a dimension is a
@@ -327,6 +334,7 @@ func (c *checker) inferComparison(id NodeID) {
 		}
 	}
 	c.set(id, c.m.mayBlank(truthType, typ.MayBlank), 0)
+	c.bareMeets(id, n.A, n.B)
 }
 
 // truth reports whether operand id is a condition, and says so if it is not.
@@ -357,6 +365,8 @@ func (c *checker) inferIf(id NodeID) {
 	}
 	t = c.m.mayBlank(t, c.m.TypeOf(n.A).MayBlank)
 	c.set(id, t, c.firstUnit(t, then, other))
+	c.bareMeets(id, then, other)
+	c.passReading(id, then, other)
 }
 
 func (c *checker) inferLogic(id NodeID) {
@@ -371,10 +381,4 @@ func (c *checker) inferLogic(id NodeID) {
 	if ok {
 		c.set(id, c.m.mayBlank(truthType, blank), 0)
 	}
-}
-
-// bareNumber reports whether a node is a literal without a unit.
-func (c *checker) bareNumber(id NodeID) bool {
-	n := &c.m.Nodes[id]
-	return n.Op == Const && c.shown[id] == 0
 }

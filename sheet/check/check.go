@@ -59,6 +59,7 @@ type checker struct {
 	// The unit in which each node of the arena would be shown, and its place
 	// in the file in work.
 	shown     []unitID
+	read      map[NodeID]unitID // see bare.go
 	spans     []source.Span
 	binary    []binaryMemo
 	arguments []NodeID         // a stack of argument lists being built

@@ -239,6 +239,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	if h.Form != Number {
 		return
 	}
+	c.bareStart(col, f.root)
 	if p := unit.Meets(w.Measure, h.Measure); p != "" {
 		message, help := c.m.Units.MismatchText(col.Name, w.Measure, h.Measure, "start "+c.quote(col.Start), c.quote(f.root))
 		r := c.fail(c.decl(&col.Quantity).Start.Pos(), problemCode(p), "%s", message)

@@ -30,6 +30,7 @@ type function struct {
 type param struct {
 	form paramForm
 	typ  TypeID // declared
+	unit unitID // declared
 	like int    // the parameter whose measure it shares
 }
 
@@ -146,7 +147,15 @@ func (c *checker) readParam(f *function, i int) param {
 		f.broken = true
 		return param{form: declared}
 	}
-	return param{form: declared, typ: c.m.units[u].Type}
+	return param{form: declared, typ: c.m.units[u].Type, unit: u}
+}
+
+// unitOf returns the unit that parameter i is declared in, 0 for none.
+func (f *function) unitOf(i int) unitID {
+	if p := f.params[i]; p.form == likeAnother {
+		return f.params[p.like].unit
+	}
+	return f.params[i].unit
 }
 
 // bodyName resolves a name in a function's body.
@@ -160,7 +169,11 @@ func (c *checker) bodyName(b *body, name syntax.Name) NodeID {
 	}
 	for i := range b.function.decl.Params {
 		if b.function.decl.Params[i].Name.Text == name.Text {
-			return c.node(reference(ParamRef, b.types[i], int32(i)), name.Span)
+			id := c.node(reference(ParamRef, b.types[i], int32(i)), name.Span)
+			if len(b.types) == len(b.function.params) {
+				c.shown[id] = b.function.unitOf(i)
+			}
+			return id
 		}
 	}
 	if b.function.library {
@@ -242,6 +255,7 @@ func (c *checker) inferCall(id NodeID) {
 	c.set(id, done.typ, done.unit)
 	c.hasPi = c.hasPi || done.hasPi
 	c.valids = c.valids || len(c.m.Instances[done.instance].Valids) > 0
+	c.bareArguments(f, args)
 }
 
 // spoil makes the node id one that nobody looks into.

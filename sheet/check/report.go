@@ -96,6 +96,12 @@ func (r report) repair(span source.Span, text, title string, args ...any) report
 	return r
 }
 
+// repairs offers several edits that belong together.
+func (r report) repairs(title string, edits ...diag.Edit) report {
+	r.d.Repairs = append(r.d.Repairs, diag.Repair{Title: title, Edits: edits})
+	return r
+}
+
 // quote returns the text of a node as it is written, on one line.
 func (c *checker) quote(id NodeID) string { return quoteText(c.file, c.spans[id]) }
 

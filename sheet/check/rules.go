@@ -22,8 +22,16 @@ func (c *checker) inferIntrinsic(id NodeID) {
 		return
 	}
 	t, u := c.ruleType(in, id, args)
-	if t != unknownType {
-		c.set(id, c.m.mayBlank(t, blank), u)
+	if t == unknownType {
+		return
+	}
+	c.set(id, c.m.mayBlank(t, blank), u)
+	c.bareMeets(id, args...)
+	switch in.Rule {
+	case kernel.KeepsMeasure:
+		c.passReading(id, args...)
+	case kernel.PureCount:
+		c.wholeOf(in.Name, args)
 	}
 }
 
@@ -192,6 +200,9 @@ func (c *checker) inferLookup(id NodeID) {
 	}
 	t := c.m.mayBlank(c.m.present(ys.typ), have.MayBlank)
 	c.set(id, t, ys.unit)
+	if u := c.scaled(xs.unit); u != 0 && c.isBare(n.A) {
+		c.bareFails(bareUse{literal: n.A, unit: u, name: "the column " + col.Name})
+	}
 }
 
 // lookupForms reports a look-up between rows of what has no values between.

@@ -24,6 +24,7 @@ const (
 	ExponentBound     Code = "exponent-bound"
 	AngleNeeded       Code = "angle-needed"
 	TurnsLeft         Code = "turns-left"
+	BareNumber        Code = "bare-number"
 )
 
 var _ = register(
@@ -46,5 +47,6 @@ var _ = register(
 	Row{PowerFraction, "the exponent of a value with a dimension is no fraction", "length : 3 m\nwrong = length ^ 0.3333\n"},
 	Row{ExponentBound, "an exponent beyond all bounds", "length : 3 m\nwrong = length ^ 15 * length ^ 15\n"},
 	Row{AngleNeeded, "a plain number where an angle is wanted", "wrong = sin(30)\n"},
+	Row{BareNumber, "a number without a unit meets a value in percent or degrees", "duty : 95 %\nlimit duty <= 85\n"},
 	Row{TurnsLeft, "a power, torque or acceleration that still counts turns", "torque : 100 N.m\nspeed : 9000 rpm\npower = torque * speed as kW\n"},
 )

@@ -44,6 +44,9 @@ type Diagnostic struct {
 type Repair struct {
 	Title string
 	Edits []Edit
+	// Changes says that the repair changes the value that the text has today;
+	// another repair of the Diagnostic keeps it. Nothing offers it alone.
+	Changes bool
 }
 
 // Edit replaces the text of Span by New. An empty Span inserts.
