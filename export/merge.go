@@ -18,6 +18,9 @@ type Merged struct {
 	Refused     []Entry
 }
 
+// Blocked reports whether something keeps the values from being written.
+func (m *Merged) Blocked() bool { return len(m.Refused)+len(m.Conflicts) > 0 }
+
 // Conflict is a given that was changed on both sides, or that the text no
 // longer has.
 type Conflict struct {

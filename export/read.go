@@ -79,11 +79,26 @@ func WorkbookTexts(path string) ([]sheet.Text, error) {
 	}
 	texts = sheet.Beside(texts)
 	for _, t := range texts {
-		if !filepath.IsLocal(filepath.FromSlash(t.Name)) {
-			return nil, fmt.Errorf("%s: its worksheet %q would stand outside the folder of the first", path, t.Name)
+		if why := unwritable(t.Name); why != "" {
+			return nil, fmt.Errorf("%s: its worksheet %q %s; nothing was written", path, t.Name, why)
 		}
 	}
 	return texts, nil
+}
+
+// unwritable says why a text out of a workbook is not written under its name:
+// a workbook comes from anywhere, and must not be able to put a file where a
+// shell or another program looks for one.
+func unwritable(name string) string {
+	switch {
+	case !filepath.IsLocal(filepath.FromSlash(name)):
+		return "would be outside the folder of the first"
+	case filepath.Ext(name) != ".leaf":
+		return "does not end in .leaf"
+	case strings.HasPrefix(name, ".") || strings.Contains(name, "/."):
+		return "has a hidden name"
+	}
+	return ""
 }
 
 // openTexts opens a workbook and takes out the worksheets that it was written

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path"
 	"path/filepath"
@@ -13,6 +14,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
@@ -66,7 +68,27 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 	case err != nil:
 		return nil, unreadable(shown, err)
 	}
-	return admitText(shown, text)
+	file, d := admitText(shown, text)
+	if cut := cutOff(filepath.Join(l.root.Name(), filepath.FromSlash(p)), shown, text); cut != nil {
+		return nil, cut
+	}
+	return file, d
+}
+
+// cutOff refuses a file that a kill left half written, and offers the text
+// from before.
+func cutOff(path, shown, text string) *diag.Diagnostic {
+	backup, old, ok := disk.CutOff(path)
+	if !ok {
+		return nil
+	}
+	whole := source.Span{End: int32(min(len(text), math.MaxInt32))}
+	return &diag.Diagnostic{
+		Code: diag.LoadCutOff, File: source.New(shown, text),
+		Message: fmt.Sprintf("a write of %s was cut off before it was through; the text from before is whole in %s", shown, backup),
+		Help:    "gearleaf check --repair puts it back; or remove that file, if this one is right",
+		Repairs: []diag.Repair{{Title: "put back the text from before", Edits: []diag.Edit{{Span: whole, New: string(old)}}}},
+	}
 }
 
 const moveInside = "put the file into the folder of the sheet, or below it"

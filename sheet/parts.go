@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"gearleaf/sheet/check"
 )
@@ -30,16 +31,7 @@ func (s *Sheet) Parts() ([]Part, error) {
 	for _, f := range s.Model.Files {
 		out = append(out, Part{from(f.File.Name), []byte(f.File.Text)})
 	}
-	seen := map[string]bool{}
-	for _, t := range s.Model.Tables {
-		if t.Library || t.From == "" || t.Fault != "" {
-			continue
-		}
-		path := filepath.Join(filepath.Dir(s.Model.Files[t.Origin.File].File.Name), filepath.FromSlash(t.From))
-		if seen[path] {
-			continue
-		}
-		seen[path] = true
+	for _, path := range s.tableFiles(func(t *check.Table) bool { return t.Fault == "" }) {
 		data, err := os.ReadFile(path)
 		if err != nil {
 			return nil, Unreadable(path, err)
@@ -50,6 +42,30 @@ func (s *Sheet) Parts() ([]Part, error) {
 		out = append(out, Part{"settings.txt", []byte(text)})
 	}
 	return out, nil
+}
+
+// Reads returns the paths of all files that the sheet reads, itself first.
+func (s *Sheet) Reads() []string {
+	var out []string
+	for _, f := range s.Model.Files {
+		out = append(out, f.File.Name)
+	}
+	return append(out, s.tableFiles(func(*check.Table) bool { return true })...)
+}
+
+// tableFiles returns the paths of the files of those tables that want keeps.
+func (s *Sheet) tableFiles(want func(*check.Table) bool) []string {
+	var out []string
+	for _, t := range s.Model.Tables {
+		if t.Library || t.From == "" || !want(t) {
+			continue
+		}
+		path := filepath.Join(filepath.Dir(s.Model.Files[t.Origin.File].File.Name), filepath.FromSlash(t.From))
+		if !slices.Contains(out, path) {
+			out = append(out, path)
+		}
+	}
+	return out
 }
 
 // settingsText lists what stands in for givens, a line each, in SI where they

@@ -5,6 +5,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/syntax"
 )
 
@@ -156,5 +157,5 @@ func (s *Sheet) Write(settings []Setting) error {
 	if err != nil {
 		return err
 	}
-	return Replace(s.Path, s.Model.Files[0].File.Text, text)
+	return disk.Replace(s.Path, s.Model.Files[0].File.Text, text)
 }

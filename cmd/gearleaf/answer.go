@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"os/signal"
 	"strconv"
 	"strings"
@@ -16,6 +15,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/disk"
 )
 
 // answerOptions are what every question has.
@@ -40,11 +40,8 @@ func ask(cmd *cobra.Command, path string, o answerOptions) (*sheet.Sheet, error)
 		if _, err := export.AnswerKind(o.output); err != nil {
 			return nil, err
 		}
-		if err := spare(o.output, path); err != nil {
-			return nil, err
-		}
 	}
-	s, err := load(cmd, path)
+	s, err := loadFor(cmd, path, o.output)
 	if err != nil {
 		return nil, err
 	}
@@ -61,7 +58,7 @@ func keepAnswer(cmd *cobra.Command, o answerOptions, doc any, r export.Records) 
 	if err != nil {
 		return err
 	}
-	err = sheet.WriteWhole(o.output, func(w io.Writer) error {
+	err = disk.Write(o.output, func(w io.Writer) error {
 		if kind == ".json" {
 			return writeJSON(w, doc)
 		}
@@ -91,9 +88,15 @@ func told(cmd *cobra.Command, err error) error {
 // errInterrupted ends a question that the user has stopped.
 var errInterrupted = errors.New("interrupted; nothing was written")
 
-// interruptible returns a context that Ctrl-C ends.
+// interruptible returns a context that ends with Ctrl-C, and with the other
+// signals that end a program.
 func interruptible() (context.Context, context.CancelFunc) {
-	return signal.NotifyContext(context.Background(), os.Interrupt)
+	release := disk.Orderly()
+	ctx, stop := context.WithCancel(context.Background())
+	if signals := disk.Signals(); len(signals) > 0 {
+		ctx, stop = signal.NotifyContext(ctx, signals...)
+	}
+	return ctx, func() { stop(); release() }
 }
 
 // interrupted words the end of a context.

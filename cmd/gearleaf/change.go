@@ -66,21 +66,17 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	if err != nil {
 		return err
 	}
-	s, err := load(cmd, path)
-	if err != nil {
+	var c *sheet.Changed
+	var written []string
+	err = anew(cmd, path, func() error {
+		if c, err = changed(cmd, path, texts, o.output); err != nil {
+			return err
+		}
+		// Written before it is shown: who reads the first lines only must not
+		// lose the file.
+		written, err = keepChange(cmd, c, format, o)
 		return err
-	}
-	given, err := settings(cmd, s, texts)
-	if err != nil {
-		return err
-	}
-	c, err := s.Change(given)
-	if err != nil {
-		return err
-	}
-	// Written before it is shown: who reads the first lines only must not
-	// lose the file.
-	written, err := keepChange(cmd, c, format, o)
+	})
 	if err != nil {
 		return err
 	}
@@ -97,13 +93,26 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	return outcome(c.After)
 }
 
+// changed loads the sheet and works out what the settings change.
+func changed(cmd *cobra.Command, path string, texts []string, output string) (*sheet.Changed, error) {
+	s, err := loadFor(cmd, path, output)
+	if err != nil {
+		return nil, err
+	}
+	given, err := settings(cmd, s, texts)
+	if err != nil {
+		return nil, err
+	}
+	return s.Change(given)
+}
+
 // changeFormat returns the format of the file to write, before anything is
 // computed; without a file there is none.
 func changeFormat(output, path string) (export.Format, error) {
 	if output == "" {
 		return export.Format{}, nil
 	}
-	if err := spare(output, path); err != nil {
+	if err := admitOutput(output, path); err != nil {
 		return export.Format{}, err
 	}
 	return chooseFormat(output, "")

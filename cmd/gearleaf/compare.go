@@ -65,10 +65,8 @@ func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
 		if _, err := export.AnswerKind(o.output); err != nil {
 			return err
 		}
-		for _, path := range []string{first, second} {
-			if err := spare(o.output, path); err != nil {
-				return err
-			}
+		if err := admitOutput(o.output, first, second); err != nil {
+			return err
 		}
 	}
 	a, errA := loadEither(cmd, first)
@@ -78,6 +76,9 @@ func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
 		return errA
 	case errB != nil:
 		return errB
+	}
+	if err := admitOutput(o.output, append(a.Reads(), b.Reads()...)...); err != nil {
+		return err
 	}
 	c, err := sheet.Compare(a, b)
 	if err != nil {

@@ -3,14 +3,13 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"gearleaf/export"
 	"gearleaf/sheet"
+	"gearleaf/sheet/disk"
 )
 
 const exportLong = `Write a computed worksheet for other programs. The format is what FILE ends in,
@@ -79,10 +78,7 @@ func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := spare(o.output, path); err != nil {
-		return err
-	}
-	s, err := load(cmd, path)
+	s, err := loadFor(cmd, path, o.output)
 	if err != nil {
 		return err
 	}
@@ -118,7 +114,7 @@ func writeTo(cmd *cobra.Command, format export.Format, o exportOptions, r *sheet
 
 // exportFile writes r to a file, whole or not at all.
 func exportFile(r *sheet.Result, format export.Format, file string, options export.Options) (report export.Report, err error) {
-	err = sheet.WriteWhole(file, func(w io.Writer) error {
+	err = disk.Write(file, func(w io.Writer) error {
 		var err error
 		report, err = format.Write(w, r.Sheet, r, options)
 		return err
@@ -155,17 +151,4 @@ func chooseFormat(file, name string) (export.Format, error) {
 		return export.Format{}, fmt.Errorf("standard output has no ending: say --format (%s)", strings.Join(names, ", "))
 	}
 	return export.Format{}, fmt.Errorf("%s ends in no known format (there are %s); --format names one", file, strings.Join(endings, " "))
-}
-
-// spare refuses to write over the worksheet that is read.
-func spare(output, path string) error {
-	if filepath.Clean(output) == filepath.Clean(path) {
-		return fmt.Errorf("%s is the worksheet itself: give another file to write", output)
-	}
-	a, errA := os.Stat(output)
-	b, errB := os.Stat(path)
-	if errA == nil && errB == nil && os.SameFile(a, b) {
-		return fmt.Errorf("%s is the worksheet itself: give another file to write", output)
-	}
-	return nil
 }

@@ -118,10 +118,8 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 
 // askFit loads the sheet, once it is clear that the answer can be written.
 func askFit(cmd *cobra.Command, path, run string, o answerOptions) (*sheet.Sheet, error) {
-	if o.output != "" {
-		if err := spare(o.output, run); err != nil {
-			return nil, fmt.Errorf("%s is the log itself: give another file to write", o.output)
-		}
+	if err := admitOutput(o.output, path, run); err != nil {
+		return nil, err
 	}
 	return ask(cmd, path, o)
 }

@@ -9,6 +9,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/syntax"
 )
 
@@ -48,15 +49,18 @@ func newFmt() *cobra.Command {
 func formatAll(cmd *cobra.Command, paths []string, o fmtOptions) error {
 	refused, differs := false, false
 	for _, path := range paths {
-		tree, list := readTree(cmd, path)
-		tell(cmd, list)
-		if tree == nil {
-			refused = true
-			continue
-		}
-		after := syntax.Print(tree)
-		differs = differs || after != tree.File.Text
-		if err := keepFormatted(cmd, path, tree.File.Text, after, o); err != nil {
+		err := anew(cmd, path, func() error {
+			tree, list := readTree(cmd, path)
+			tell(cmd, list)
+			if tree == nil {
+				refused = true
+				return nil
+			}
+			after := syntax.Print(tree)
+			differs = differs || after != tree.File.Text
+			return keepFormatted(cmd, path, tree.File.Text, after, o)
+		})
+		if err != nil {
 			return err
 		}
 	}
@@ -95,7 +99,7 @@ func keepFormatted(cmd *cobra.Command, path, before, after string, o fmtOptions)
 	case before == after:
 		return nil
 	}
-	if err := sheet.Replace(path, before, after); err != nil {
+	if err := disk.Replace(path, before, after); err != nil {
 		return err
 	}
 	_, err := fmt.Fprintf(out, "wrote %s\n", path)

@@ -13,6 +13,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/export/chart"
 	"gearleaf/sheet"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/pass"
 	"gearleaf/sheet/runlog"
 )
@@ -148,7 +149,7 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 	if o.invent {
 		return inventLog(cmd, s, run, o)
 	}
-	if err := o.check(path, run); err != nil {
+	if err := o.check(append(s.Reads(), run)); err != nil {
 		return err
 	}
 	h, err := holdLog(cmd, s, run, o.logReading)
@@ -177,19 +178,14 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 }
 
 // check refuses what cannot be written before anything is read.
-func (o *logOptions) check(path, run string) error {
+func (o *logOptions) check(reads []string) error {
 	if o.output == "" {
 		return nil
 	}
 	if _, err := loggedKind(o.output); err != nil {
 		return err
 	}
-	for _, file := range []string{path, run} {
-		if err := spare(o.output, file); err != nil {
-			return fmt.Errorf("%s is read here: give another file to write", o.output)
-		}
-	}
-	return nil
+	return admitOutput(o.output, reads...)
 }
 
 // loggedKind returns the ending of a file that a log can be written to.
@@ -281,7 +277,7 @@ func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) err
 		Mapping: pass.Mapping(s), Seed: o.seed, Rate: o.rate, Noise: 1, Faults: o.faults,
 		Delimiter: ',', Point: '.', Before: 3, After: 2,
 	}
-	if err := sheet.WriteWhole(run, func(w io.Writer) error { return pass.Invent(s, w, q) }); err != nil {
+	if err := disk.Write(run, func(w io.Writer) error { return pass.Invent(s, w, q) }); err != nil {
 		return err
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "wrote %s, invented from the sheet's own pass\n", run)
@@ -298,7 +294,7 @@ func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
 	for _, t := range tabs {
 		drawn = append(drawn, t.Drawn()...)
 	}
-	return sheet.WriteWhole(file, func(w io.Writer) error {
+	return disk.Write(file, func(w io.Writer) error {
 		switch kind {
 		case ".xlsx":
 			return export.WriteTabs(w, tabs)

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"gearleaf/sheet"
+	"gearleaf/sheet/disk"
 	"gearleaf/templates"
 )
 
@@ -114,7 +114,7 @@ func writeBeside(out io.Writer, sheet string, files []templates.File) error {
 }
 
 func writeText(file, text string) error {
-	return sheet.WriteWhole(file, func(w io.Writer) error {
+	return disk.Write(file, func(w io.Writer) error {
 		_, err := io.WriteString(w, text)
 		return err
 	})

@@ -33,18 +33,19 @@ var arrows = map[string]string{
 	"sheet/referee":      "sheet/graph sheet/check sheet/unit sheet/kernel",
 	"sheet/whatif":       "sheet/program sheet/graph sheet/check sheet/kernel",
 
+	"sheet/disk":     "",
 	"sheet/runlog":   "",
-	"sheet/passbook": "",
+	"sheet/passbook": "sheet/disk",
 
 	"formulas":  "sheet/kernel sheet/source",
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
-		"sheet/program sheet/referee sheet/whatif formulas",
+		"sheet/program sheet/referee sheet/whatif sheet/disk formulas",
 	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/program sheet/runlog sheet/syntax sheet/unit sheet/whatif",
 	"export":       "export/chart sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/graph",
 	"export/chart": "",
 
-	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/pass sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook",
+	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/pass sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",

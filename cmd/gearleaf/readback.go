@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -14,6 +13,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/disk"
 )
 
 const readbackLong = `Read the givens that were changed in a workbook which export has written, and
@@ -114,21 +114,16 @@ func readTexts(cmd *cobra.Command, path, folder string) error {
 	if err != nil {
 		return err
 	}
-	if err := os.Mkdir(folder, 0o755); err != nil {
-		if errors.Is(err, fs.ErrExist) {
-			return fmt.Errorf("%s is there already: name a new folder", folder)
-		}
-		return err
+	entries := make([]disk.Entry, len(texts))
+	for i, t := range texts {
+		entries[i] = disk.Entry{Name: t.Name, Data: []byte(t.Text)}
 	}
-	for _, t := range texts {
-		file := filepath.Join(folder, filepath.FromSlash(t.Name))
-		err := os.MkdirAll(filepath.Dir(file), 0o755)
-		if err == nil {
-			err = os.WriteFile(file, []byte(t.Text), 0o644)
-		}
-		if err != nil {
-			return errors.Join(err, os.RemoveAll(folder))
-		}
+	err = disk.WriteFolder(folder, entries)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s is there already: name a new folder", folder)
+	}
+	if err != nil {
+		return err
 	}
 	for _, t := range texts {
 		fmt.Fprintln(cmd.OutOrStdout(), "wrote", filepath.Join(folder, filepath.FromSlash(t.Name)))
@@ -141,27 +136,19 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	if err != nil {
 		return err
 	}
-	s, err := load(cmd, path)
-	if err != nil {
-		return err
-	}
-	m, err := back.Merge(s)
-	if err != nil {
-		return fmt.Errorf("%s: %w", workbook, err)
-	}
+	var s *sheet.Sheet
+	var m *export.Merged
 	var c *sheet.Changed
-	if len(m.Settings) > 0 {
-		if c, err = s.Change(m.Settings); err != nil {
-			return err
-		}
-	}
-	keeps := len(m.Refused)+len(m.Conflicts) > 0
 	wrote := false
-	if o.write && !keeps && c != nil {
-		if err := s.Write(m.Settings); err != nil {
+	err = anew(cmd, path, func() error {
+		if s, m, c, err = merged(cmd, back, workbook, path); err != nil || !o.write || c == nil || m.Blocked() {
 			return err
 		}
 		wrote = true
+		return s.Write(m.Settings)
+	})
+	if err != nil {
+		return err
 	}
 	if err := showReadback(cmd, s, m, c, o); err != nil {
 		return err
@@ -173,13 +160,31 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 			told = cmd.ErrOrStderr()
 		}
 		fmt.Fprintf(told, "wrote %s\n", path)
-	case len(m.Refused) > 0, o.write && keeps:
+	case len(m.Refused) > 0, o.write && m.Blocked():
 		fmt.Fprintln(cmd.ErrOrStderr(), "gearleaf: nothing was written")
 		return errRefused
 	case c == nil:
 		return nil
 	}
 	return outcome(c.After)
+}
+
+// merged holds a workbook against the worksheet at path, and works out what
+// its values change; nil where they change nothing.
+func merged(cmd *cobra.Command, back *export.Returned, workbook, path string) (*sheet.Sheet, *export.Merged, *sheet.Changed, error) {
+	s, err := load(cmd, path)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	m, err := back.Merge(s)
+	if err != nil {
+		return nil, nil, nil, fmt.Errorf("%s: %w", workbook, err)
+	}
+	if len(m.Settings) == 0 {
+		return s, m, nil, nil
+	}
+	c, err := s.Change(m.Settings)
+	return s, m, c, err
 }
 
 // openReturned opens a workbook and demands that its formulas are ours.

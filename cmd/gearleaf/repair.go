@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/source"
 )
 
@@ -78,7 +78,7 @@ func repairAll(cmd *cobra.Command, path string, list diag.List, k *keys) error {
 	if len(chosen) == 0 {
 		return nil
 	}
-	if err := sheet.Replace(path, file.Text, diag.Apply(file.Text, chosen)); err != nil {
+	if err := disk.Replace(path, file.Text, diag.Apply(file.Text, chosen)); err != nil {
 		return err
 	}
 	fmt.Fprintf(p.w, "wrote %s\n", path)
@@ -162,11 +162,18 @@ func (p page) hang(margin, text string) {
 	}
 }
 
+// mostShown is how many lines of an edit are shown.
+const mostShown = 12
+
 // showEdits shows each line that edits touch, before and after.
 func (p page) showEdits(f *source.File, edits []diag.Edit) {
 	first, last := f.LineOf(edits[0].Span.Start), f.LineOf(edits[0].Span.End)
 	for _, e := range edits {
 		first, last = min(first, f.LineOf(e.Span.Start)), max(last, f.LineOf(e.Span.End))
+	}
+	if n := last - first + 1; n > mostShown {
+		fmt.Fprintf(p.w, "     %s are replaced\n", counted(int(n), "line", "lines"))
+		return
 	}
 	whole := source.Span{Start: f.Line(first).Start, End: f.Line(last).End}
 	var shifted []diag.Edit

@@ -12,6 +12,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/disk"
 )
 
 const sweepLong = `Compute a worksheet at every combination of values of its givens. An input is
@@ -225,7 +226,7 @@ func writeSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweep
 	if err != nil {
 		return tally, err
 	}
-	err = sheet.WriteWhole(o.output, func(file io.Writer) error {
+	err = disk.Write(o.output, func(file io.Writer) error {
 		var err error
 		tally, err = export.WriteSweep(ctx, file, kind, w, p.at)
 		return err

@@ -6,6 +6,7 @@ const (
 	LoadUnreadable Code = "load-unreadable" // the file cannot be read
 	LoadTooLarge   Code = "load-too-large"  // the file is over the bound
 	LoadNotText    Code = "load-not-text"   // the file is not UTF-8
+	LoadCutOff     Code = "load-cut-off"    // a kill has cut off a write of the file
 	LoadOutside    Code = "load-outside"    // a path leaves the first sheet's folder
 	LoadCycle      Code = "load-cycle"      // worksheets use one another in a circle
 	LoadTooMany    Code = "load-too-many"   // too many or too deep uses

@@ -5,7 +5,6 @@ import (
 	"crypto/sha256"
 	"encoding/csv"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -13,9 +12,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"time"
 
-	"github.com/gofrs/flock"
+	"gearleaf/sheet/disk"
 )
 
 // The columns that every book has: the first counts the passes, the last is
@@ -45,13 +43,30 @@ type Book struct {
 	Torn bool
 }
 
+// maxBytes bounds a book.
+const maxBytes = 64 << 20
+
 // Read reads the book at path.
 func Read(path string) (*Book, error) {
-	data, err := os.ReadFile(path)
+	data, err := disk.ReadFile(path, maxBytes)
 	if err != nil {
 		return nil, err
 	}
 	return parse(path, data)
+}
+
+// Is reports whether the file at path begins as a book of passes does.
+func Is(path string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	start := make([]byte, 1<<12)
+	n, _ := io.ReadFull(f, start)
+	line, _, _ := bytes.Cut(bytes.TrimPrefix(start[:n], []byte("\xEF\xBB\xBF")), []byte{'\n'})
+	head, err := fields(line)
+	return err == nil && len(head) > 1 && head[0] == Number && head[len(head)-1] == Check
 }
 
 // parse reads the lines of a book, each for itself: a broken one does not
@@ -163,52 +178,26 @@ type Added struct {
 	CutOff int
 }
 
-// patience is how long Add waits for another writer.
-const patience = 10 * time.Second
-
 // Add adds one line to the book at path: values by the names of its columns.
 // A book that is not there begins with head, to which the number and the
-// check sum are added. The line is on the disk when Add returns.
-func Add(path string, head []string, values map[string]string) (Added, error) {
-	return within(path, func() (Added, error) { return add(path, head, values) })
+// check sum are added. The line is on the disk when Add returns. Writers at
+// the same time wait for one another.
+func Add(path string, head []string, values map[string]string) (out Added, err error) {
+	err = disk.Within(filepath.Dir(path), func() error {
+		return disk.Append(path, func(old []byte) (text []byte, err error) {
+			out, text, err = addition(path, old, head, values)
+			return text, err
+		})
+	})
+	return out, err
 }
 
-// within keeps other writers out while work goes on. The lock is a file of
-// its own, which stays: it is the operating system that holds the lock, and a
-// process that dies lets go of it.
-func within(path string, work func() (Added, error)) (Added, error) {
-	lock := flock.New(path + ".lock")
-	for end := time.Now().Add(patience); ; {
-		got, err := lock.TryLock()
-		if err != nil {
-			return Added{}, fmt.Errorf("%s.lock: %w", path, err)
-		}
-		if got {
-			break
-		}
-		if time.Now().After(end) {
-			return Added{}, fmt.Errorf("%s is held by another writer; nothing was written", path)
-		}
-		time.Sleep(5 * time.Millisecond)
-	}
-	defer lock.Close()
-	return work()
-}
-
-func add(path string, head []string, values map[string]string) (out Added, err error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o644)
-	if err != nil {
-		return out, err
-	}
-	defer func() { err = errors.Join(err, f.Close()) }()
-	data, err := io.ReadAll(f)
-	if err != nil {
-		return out, err
-	}
+// addition returns what is to be written behind a book that holds data.
+func addition(path string, data []byte, head []string, values map[string]string) (out Added, text []byte, err error) {
 	whole := append(append([]string{Number}, head...), Check)
 	text, b, err := begin(path, data, whole)
 	if err != nil {
-		return out, err
+		return out, nil, err
 	}
 	if out.New = b == nil; out.New {
 		b = &Book{Path: path, Head: whole[:len(whole)-1]}
@@ -221,10 +210,7 @@ func add(path string, head []string, values map[string]string) (out Added, err e
 	}
 	out.Pass = b.next()
 	record, err := b.record(out.Pass, values)
-	if err != nil {
-		return out, err
-	}
-	return out, appendWhole(f, int64(len(data)), append(text, record...), out.New)
+	return out, append(text, record...), err
 }
 
 // rest returns what ends a line that was cut off: its fields are made up to
@@ -290,27 +276,4 @@ func encode(line []string) []byte {
 	_ = w.Write(line) // a buffer takes everything
 	w.Flush()
 	return out.Bytes()
-}
-
-// appendWhole writes text behind what the file holds and brings it to the
-// disk. What could be written only in part is taken back.
-func appendWhole(f *os.File, size int64, text []byte, first bool) error {
-	if _, err := f.Write(text); err != nil {
-		return errors.Join(err, f.Truncate(size))
-	}
-	if err := f.Sync(); err != nil {
-		return err
-	}
-	if first {
-		syncFolder(filepath.Dir(f.Name()))
-	}
-	return nil
-}
-
-// syncFolder brings a new file's name to the disk, where the system can.
-func syncFolder(folder string) {
-	if d, err := os.Open(folder); err == nil {
-		_ = d.Sync() // some systems have no such thing
-		_ = d.Close()
-	}
 }

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/disk"
+	"gearleaf/sheet/passbook"
+)
+
+// admitOutput refuses to write a report over what must not be lost: a file
+// that the command reads, a worksheet, a book of passes, and whatever is no
+// ordinary file.
+func admitOutput(output string, reads ...string) error {
+	if output == "" || output == "-" {
+		return nil
+	}
+	for i, path := range reads {
+		switch {
+		case !sameFile(output, path):
+		case i == 0:
+			return fmt.Errorf("%s is the worksheet itself: give another file to write", output)
+		default:
+			return fmt.Errorf("%s is read here: give another file to write", output)
+		}
+	}
+	if err := disk.Check(output); err != nil {
+		return err
+	}
+	if _, err := os.Stat(output); err != nil {
+		return nil
+	}
+	switch {
+	case strings.EqualFold(filepath.Ext(output), ".leaf"):
+		return fmt.Errorf("%s is a worksheet: give another file to write", output)
+	case passbook.Is(output):
+		return fmt.Errorf("%s is a book of passes: give another file to write", output)
+	}
+	return nil
+}
+
+// sameFile reports whether two paths lead to one file.
+func sameFile(a, b string) bool {
+	if filepath.Clean(a) == filepath.Clean(b) {
+		return true
+	}
+	x, errX := os.Stat(a)
+	y, errY := os.Stat(b)
+	return errX == nil && errY == nil && os.SameFile(x, y)
+}
+
+// mostTries is how often a worksheet is read again that other programs change
+// while it is worked on.
+const mostTries = 100
+
+// anew does work, which ends by writing the worksheet at path, and does it
+// again from the beginning where another program has changed the worksheet in
+// between: no change is lost, and what is shown is what is written.
+func anew(cmd *cobra.Command, path string, work func() error) error {
+	for tries := 1; ; tries++ {
+		err := work()
+		if !errors.Is(err, disk.ErrChanged) || tries == mostTries {
+			return err
+		}
+		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: another program has changed %s meanwhile: it is read again\n", path)
+	}
+}
+
+// loadFor loads a sheet from which output is to be written. What must not be
+// written over is refused as soon as it is known.
+func loadFor(cmd *cobra.Command, path, output string) (*sheet.Sheet, error) {
+	if err := admitOutput(output, path); err != nil {
+		return nil, err
+	}
+	s, err := load(cmd, path)
+	if err != nil {
+		return nil, err
+	}
+	return s, admitOutput(output, s.Reads()...)
+}

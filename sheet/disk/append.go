@@ -1,0 +1,60 @@
+package disk
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+)
+
+// Append adds what more makes of the content of the file at path behind it,
+// and brings it to the disk. A file that is not there is begun. Whatever
+// fails, the file is as it was, or the error says that it is not. Writers that
+// may meet call it inside Within.
+func Append(path string, more func(old []byte) ([]byte, error)) error {
+	t, err := look(path)
+	if err != nil {
+		return err
+	}
+	f, err := system.OpenFile(t.path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o666)
+	if err != nil {
+		return err
+	}
+	err = appendTo(f, more)
+	_ = f.Close() // what counts is on the disk already
+	if t.exists() {
+		return err
+	}
+	if err != nil {
+		_ = system.Remove(t.path)
+		return err
+	}
+	if err := syncFolder(filepath.Dir(t.path)); err != nil {
+		return fmt.Errorf("%s is written, but may be lost if the power fails now: %w", path, err)
+	}
+	return nil
+}
+
+func appendTo(f File, more func(old []byte) ([]byte, error)) error {
+	old, err := io.ReadAll(f)
+	if err != nil {
+		return err
+	}
+	text, err := more(old)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	if err == nil {
+		err = f.Sync()
+	}
+	if err == nil {
+		return nil
+	}
+	if undo := f.Truncate(int64(len(old))); undo != nil {
+		return fmt.Errorf("the line is there, but may be lost if the power fails now, and could not be taken back: %w", errors.Join(err, undo))
+	}
+	_ = f.Sync()
+	return fmt.Errorf("nothing was written: %w", err)
+}

@@ -1,0 +1,123 @@
+package disk
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// backupEnding stands behind the name of a file in the name of its backup,
+// which is there while the file is written in place.
+const backupEnding = ".gearleaf-backup"
+
+// CutOff returns the backup of the file at path where a kill has cut off a
+// write in place, with what it holds. ok is false where there is none, or the
+// file is as it was.
+func CutOff(path string) (backup string, old []byte, ok bool) {
+	real, _, err := follow(path)
+	if err != nil {
+		return "", nil, false
+	}
+	backup = real + backupEnding
+	old, err = readAll(backup)
+	if err != nil {
+		return "", nil, false
+	}
+	now, err := readAll(real)
+	return backup, old, err != nil || !bytes.Equal(now, old)
+}
+
+// overwrite writes what from holds into the file of t, which stays the same
+// file: behind a backup on the disk, so that a kill loses nothing.
+func overwrite(t target, from string) error {
+	text, err := readAll(from)
+	if err != nil {
+		return err
+	}
+	old, err := readAll(t.path)
+	if err != nil {
+		return err
+	}
+	backup := t.path + backupEnding
+	if err := keepBackup(t, backup, old, text); err != nil {
+		return err
+	}
+	live.Lock() // a signal waits until this is through
+	defer live.Unlock()
+	if err := writeOver(t.path, text); err != nil {
+		if again := writeOver(t.path, old); again != nil {
+			return fmt.Errorf("%s was cut off while it was written, its old text is whole in %s: %w", t.asked, backup, err)
+		}
+		_ = system.Remove(backup)
+		return err
+	}
+	return system.Remove(backup)
+}
+
+// keepBackup puts old into the backup: whole, before it has its name. One that
+// is there already is of a write that was cut off, and is not touched; but
+// text may be what is to be put back from it.
+func keepBackup(t target, backup string, old, text []byte) error {
+	there, err := readAll(backup)
+	switch {
+	case err == nil && (bytes.Equal(there, old) || bytes.Equal(there, text)):
+		return nil
+	case err == nil:
+		return Refused{t.asked, fmt.Sprintf("was cut off while it was written, and its text from before is in %s: put that in its place, or remove it", backup)}
+	case !errors.Is(err, fs.ErrNotExist):
+		return err
+	}
+	folder := filepath.Dir(t.path)
+	path := tempName(folder)
+	err = begin(path, func() error { return writeNew(path, old, t.info.Mode().Perm()) })
+	defer end(path)
+	if err == nil {
+		err = system.Rename(path, backup)
+	}
+	if err == nil {
+		err = syncFolder(folder)
+	}
+	if err != nil {
+		_ = system.Remove(path)
+		_ = system.Remove(backup)
+	}
+	return err
+}
+
+// writeNew writes a new file and brings it to the disk.
+func writeNew(path string, text []byte, mode fs.FileMode) error {
+	f, err := system.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(text)
+	if err == nil {
+		err = f.Sync()
+	}
+	_ = f.Close() // what counts is on the disk already
+	return err
+}
+
+// writeOver writes text into the file at path, as it is there.
+func writeOver(path string, text []byte) error {
+	f, err := system.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		return err
+	}
+	n, err := f.Write(text)
+	if err == nil && n < len(text) {
+		err = io.ErrShortWrite
+	}
+	if err == nil {
+		err = f.Truncate(int64(len(text)))
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	_ = f.Close() // what counts is on the disk already
+	return err
+}
