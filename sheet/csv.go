@@ -20,9 +20,6 @@ func (l *loader) csv(index int, name string) (*check.CSV, error) {
 	if err != nil {
 		return nil, check.CSVError{Message: err.Error()}
 	}
-	if l.root == nil {
-		return nil, fmt.Errorf("%s cannot be read: it is not among the texts", p)
-	}
 	data, err := l.text(p)
 	if errors.Is(err, errOutside) {
 		return nil, check.CSVError{Message: fmt.Sprintf("%s %v: %s", l.shown(p), err, moveInside)}

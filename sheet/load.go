@@ -9,6 +9,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 	"unicode/utf8"
 
@@ -22,25 +23,57 @@ import (
 // loader reads a sheet and everything it uses. All paths stay inside the
 // folder of the first sheet; os.Root sees to it, symbolic links included.
 type loader struct {
-	root  *os.Root          // nil for a text without a folder
-	texts map[string]string // files that are not in a folder, by path; nil for none
+	root  *os.Root          // nil where nothing but texts is read
+	texts map[string]string // read in place of files, by path
+	base  string            // what stands in front of a path so that it can be opened
+	found Reading
 	files []check.File
 	paths []string       // of files, slash-separated, relative to root
 	index map[string]int // the inverse of paths
 	list  diag.List
 }
 
-// openLoader returns a loader for the folder of file.
-func openLoader(file string) (*loader, string, error) {
-	resolved, err := filepath.EvalSymlinks(file)
+// openLoader returns a loader for the folder of the worksheet of in, and the
+// worksheet's path in it.
+func openLoader(in Input) (*loader, string, error) {
+	l := &loader{index: map[string]int{}, texts: map[string]string{}, base: filepath.Dir(in.Path)}
+	if in.Alone {
+		for _, t := range Beside(in.Texts) {
+			l.texts[t.Name] = t.Text
+		}
+		return l, filepath.Base(in.Path), nil
+	}
+	file, err := resolve(in.Path)
 	if err != nil {
 		return nil, "", err
 	}
-	root, err := os.OpenRoot(filepath.Dir(resolved))
-	if err != nil {
+	folder := filepath.Dir(file)
+	if l.root, err = os.OpenRoot(folder); err != nil {
 		return nil, "", err
 	}
-	return &loader{root: root, index: map[string]int{}}, filepath.Base(resolved), nil
+	for _, t := range in.Texts {
+		if at, err := resolve(t.Name); err == nil {
+			if rel, err := filepath.Rel(folder, at); err == nil && filepath.IsLocal(rel) {
+				l.texts[filepath.ToSlash(rel)] = t.Text
+			}
+		}
+	}
+	return l, filepath.Base(file), nil
+}
+
+// resolve returns the absolute path of a file, links followed. The file itself
+// need not exist: an editor may not have saved it yet.
+func resolve(file string) (string, error) {
+	abs, err := filepath.Abs(file)
+	if err != nil {
+		return "", err
+	}
+	at, err := filepath.EvalSymlinks(abs)
+	if !errors.Is(err, fs.ErrNotExist) {
+		return at, err
+	}
+	folder, err := filepath.EvalSymlinks(filepath.Dir(abs))
+	return filepath.Join(folder, filepath.Base(abs)), err
 }
 
 func (l *loader) close() {
@@ -52,13 +85,6 @@ func (l *loader) close() {
 // read returns the text of the file at p, relative to the root; shown is the
 // name for diagnostics.
 func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
-	if l.texts != nil {
-		text, ok := l.texts[p]
-		if !ok {
-			return nil, unreadable(shown, fs.ErrNotExist)
-		}
-		return admitText(shown, text)
-	}
 	text, err := l.text(p)
 	switch {
 	case errors.Is(err, errOutside):
@@ -96,12 +122,37 @@ const moveInside = "put the file into the folder of the sheet, or below it"
 var (
 	errOutside = errors.New("leads outside the folder of the sheet")
 	errFolder  = errors.New("it is a folder")
+	errNoText  = errors.New("it is not among the texts")
 	errSpecial = errors.New("it is no ordinary file")
 )
 
-// text reads the file at p, one byte beyond the bound at most. What is no
-// ordinary file, a pipe say, could keep us waiting for ever.
+// text returns the text of the file at p and notes that it was asked for.
 func (l *loader) text(p string) (string, error) {
+	text, err := l.textOf(p)
+	list := &l.found.Read
+	if err != nil {
+		list = &l.found.Missed
+	}
+	if shown := filepath.Join(l.base, filepath.FromSlash(p)); !slices.Contains(*list, shown) {
+		*list = append(*list, shown)
+	}
+	return text, err
+}
+
+func (l *loader) textOf(p string) (string, error) {
+	text, ok := l.texts[p]
+	switch {
+	case ok:
+		return text, nil
+	case l.root == nil:
+		return "", errNoText
+	}
+	return l.readFile(p)
+}
+
+// readFile reads the file at p, one byte beyond the bound at most. What is no
+// ordinary file, a pipe say, could keep us waiting for ever.
+func (l *loader) readFile(p string) (string, error) {
 	info, err := l.root.Stat(filepath.FromSlash(p))
 	switch {
 	case err != nil:
@@ -245,8 +296,6 @@ func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
 // resolve returns the root-relative path of a file named in the file at from.
 func (l *loader) resolve(from, name string) (string, error) {
 	switch {
-	case l.root == nil && l.texts == nil:
-		return "", fmt.Errorf("%q cannot be read: this text is not in a folder", name)
 	case name == "" || strings.ContainsRune(name, 0):
 		return "", fmt.Errorf("%q is not the name of a file", name)
 	case strings.ContainsRune(name, '\\'):

@@ -1,20 +1,26 @@
 package sheet
 
 import (
+	"context"
 	"fmt"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 	"gearleaf/sheet/referee"
 	"gearleaf/sheet/whatif"
 )
 
-// Result is the values of a sheet for one set of givens.
+// Result is the values of a sheet for one set of givens. It is unconfirmed
+// until Confirm has returned nil.
 type Result struct {
 	Sheet   *Sheet
 	Checked Checked
 	machine *program.Machine
+	used    []whatif.Setting
+	// withdrawn is set once the evaluators were found to differ.
+	withdrawn *Disagreement
 }
 
 // Checked says how much of a result the second evaluator has confirmed.
@@ -28,45 +34,60 @@ func (c Checked) Whole() bool { return c.Tasks == c.Of }
 
 // Compute evaluates the sheet with its settings on both evaluators. The error
 // is a *Disagreement where they differ: then no number is to be trusted.
-func (s *Sheet) Compute() (*Result, error) {
+func (s *Sheet) Compute() (*Result, error) { return s.Evaluate().confirmed() }
+
+// Evaluate evaluates the sheet with its settings on the fast evaluator alone,
+// for values that must be shown at once. They are to be marked as unconfirmed
+// until Confirm agrees.
+func (s *Sheet) Evaluate() *Result {
 	mc := s.Program.NewMachine(1)
 	whatif.Set(mc, s.Settings)
 	mc.Run()
-	return s.confirm(mc, s.Settings)
+	return &Result{Sheet: s, machine: mc, used: s.Settings}
 }
 
-// confirm checks the values of mc, which were computed with settings, against
-// the referee's.
-func (s *Sheet) confirm(mc *program.Machine, settings []whatif.Setting) (*Result, error) {
-	r := &Result{Sheet: s, machine: mc}
-	ref, err := referee.New(s.Model, s.Graph)
-	if err != nil {
+// confirmed returns r once it is confirmed.
+func (r *Result) confirmed() (*Result, error) {
+	if err := r.Confirm(context.Background()); err != nil {
 		return nil, err
 	}
-	for _, set := range settings {
+	return r, nil
+}
+
+// Confirm compares the values with those of the second evaluator. Where they
+// differ it withdraws them all, each becoming a fault, and returns a
+// *Disagreement. A context that ends stops it with the context's error.
+func (r *Result) Confirm(ctx context.Context) error {
+	s := r.Sheet
+	ref, err := referee.New(s.Model, s.Graph)
+	if err != nil {
+		return err
+	}
+	for _, set := range r.used {
 		if set.Cell != nil {
 			ref.SetCell(int(set.Cell.Index), set.Value)
 		} else {
 			ref.SetEntry(int(set.Column.Index), set.Row, set.Value)
 		}
 	}
-	sample := newSample(s.Graph, mc)
-	r.Checked.Of = sample.of
+	sample := newSample(s.Graph, r.machine)
 	var choose func(task, row int) bool
 	if sample.of > CheckAll {
 		choose = sample.choose
 	}
-	diffs, err := referee.Confirm(ref, whatif.Values{Machine: mc}, choose)
+	diffs, err := referee.Confirm(ctx, ref, whatif.Values{Machine: r.machine}, choose)
 	if err != nil {
-		return nil, err
+		return err
 	}
 	if len(diffs) > 0 {
-		return nil, &Disagreement{Differences: diffs}
+		r.withdrawn = &Disagreement{Differences: diffs}
+		return r.withdrawn
 	}
-	if r.Checked.Tasks = sample.taken; choose == nil {
+	r.Checked = Checked{Tasks: sample.taken, Of: sample.of}
+	if choose == nil {
 		r.Checked.Tasks = sample.of
 	}
-	return r, nil
+	return nil
 }
 
 // Disagreement says that the two evaluators differ: a defect of the engine.
@@ -99,21 +120,53 @@ func (v Value) Fault() *program.Fault {
 	if !v.IsFault() {
 		return nil
 	}
+	if v.r.withdrawn != nil {
+		return &program.Fault{Row: -1, Cause: v.r.withdrawn.Error()}
+	}
+	if d := v.unsound(); d != nil {
+		return faultOf(d, v.name())
+	}
 	if v.cell != nil {
 		return v.r.machine.ExplainCell(int(v.cell.Index), 0)
 	}
 	return v.r.machine.ExplainEntry(int(v.col.Index), v.row, 0)
 }
 
+// unsound returns the error because of which there is no value.
+func (v Value) unsound() *diag.Diagnostic {
+	if v.cell != nil {
+		return v.r.Sheet.unsoundCell(v.cell)
+	}
+	return v.r.Sheet.unsoundColumn(v.col)
+}
+
+func (v Value) name() string {
+	if v.cell != nil {
+		return v.cell.Name
+	}
+	return v.col.Table.Name + "." + v.col.Name
+}
+
+// missing reports whether r has no value for what an error has taken out.
+func (r *Result) missing(d *diag.Diagnostic) bool { return d != nil || r.withdrawn != nil }
+
 // Cell returns the value of c.
 func (r *Result) Cell(c *check.Cell) Value {
-	return Value{V: r.machine.Cell(int(c.Index), 0), r: r, cell: c}
+	v := Value{V: kernel.Fault, r: r, cell: c}
+	if !r.missing(r.Sheet.unsoundCell(c)) {
+		v.V = r.machine.Cell(int(c.Index), 0)
+	}
+	return v
 }
 
 // Entry returns the value of column c in row, counted from 0. Rows past the
 // last live one are blank.
 func (r *Result) Entry(c *check.Column, row int) Value {
-	return Value{V: r.machine.Entry(int(c.Index), row, 0), r: r, col: c, row: row}
+	v := Value{V: kernel.Fault, r: r, col: c, row: row}
+	if !r.missing(r.Sheet.unsoundColumn(c)) {
+		v.V = r.machine.Entry(int(c.Index), row, 0)
+	}
+	return v
 }
 
 // Live returns the number of live rows of t; ended is false where an until
@@ -139,6 +192,9 @@ func (s LimitState) String() string { return [...]string{"kept", "broken", "advi
 // Limit returns how l stands, and for a limit on a column the first row that
 // breaks it, counted from 0.
 func (r *Result) Limit(l *check.Limit) (LimitState, int) {
+	if r.missing(r.Sheet.UnsoundLimit(l)) {
+		return Waiting, 0
+	}
 	v := r.machine.Limit(l.Index, 0)
 	switch {
 	case v.Value != v.Value:
@@ -154,6 +210,9 @@ func (r *Result) Limit(l *check.Limit) (LimitState, int) {
 // LimitFault says what a waiting limit waits on, nil if it does not wait on a
 // fault.
 func (r *Result) LimitFault(l *check.Limit) *program.Fault {
+	if d := r.Sheet.UnsoundLimit(l); d != nil {
+		return faultOf(d, l.Text)
+	}
 	v := r.machine.Limit(l.Index, 0)
 	if !kernel.IsFault(v.Value) {
 		return nil

@@ -118,12 +118,12 @@ func (s *Sheet) Change(settings []Setting) (*Changed, error) {
 		change[i] = set.Setting
 	}
 	c := whatif.Apply(s.Program, s.Graph, s.Settings, change)
-	before, err := s.confirm(c.Before, s.Settings)
+	before, err := (&Result{Sheet: s, machine: c.Before, used: s.Settings}).confirmed()
 	if err != nil {
 		return nil, err
 	}
 	all := append(append([]whatif.Setting{}, s.Settings...), change...)
-	after, err := s.confirm(c.After, all)
+	after, err := (&Result{Sheet: s, machine: c.After, used: all}).confirmed()
 	if err != nil {
 		return nil, err
 	}

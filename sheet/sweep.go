@@ -205,7 +205,7 @@ func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
 	mc := s.Program.NewMachine(1)
 	whatif.Set(mc, all)
 	mc.Run()
-	return s.confirm(mc, all)
+	return (&Result{Sheet: s, machine: mc, used: all}).confirmed()
 }
 
 // Draw makes w draw n scenarios by chance instead of combining values.

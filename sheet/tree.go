@@ -8,7 +8,7 @@ import (
 // ReadTree parses the worksheet at path alone, without what it uses. The tree
 // is nil when the list holds an error.
 func ReadTree(path string) (*syntax.Worksheet, diag.List) {
-	l, name, err := openLoader(path)
+	l, name, err := openLoader(Input{Path: path})
 	if err != nil {
 		return nil, diag.List{*unreadable(path, err)}
 	}

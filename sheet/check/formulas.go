@@ -266,6 +266,11 @@ func (c *checker) finish() {
 			}
 		}
 	}
+	for i := range c.subjects {
+		if c.subjects[i].typ == unknownType {
+			c.m.untyped = append(c.m.untyped, int32(i))
+		}
+	}
 	if c.m.tooMany {
 		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the values of this sheet have more than %d dimensions", source.MaxMeasures)
 	}

@@ -51,6 +51,9 @@ type Model struct {
 	names    names
 	texts    map[string]float64 // the index of each of Texts
 
+	wrong   []wrongPlace // where errors were reported
+	untyped []int32      // cells, then columns, whose type is not known
+
 	typeIndex      map[Type]TypeID
 	mostTypes      int  // source.MaxMeasures
 	tooMany        bool // there was one more

@@ -31,6 +31,9 @@ func (c *checker) advise(span source.Span, code diag.Code, format string, args .
 // in a thousand lines is better told so once.
 func (c *checker) put(d diag.Diagnostic) report {
 	c.reports++
+	if d.Severity == diag.Error {
+		c.m.wrong = append(c.m.wrong, wrongPlace{d.File, d.Span.Start})
+	}
 	if c.reported[d.File] >= source.MaxErrors {
 		c.spare = d
 		return report{&c.spare}

@@ -1,6 +1,7 @@
 package referee
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -66,7 +67,9 @@ const MaxDifferences = 20
 // values that v has for what it reads, so that a million cells cost only what
 // is sampled. sample is asked for every row of a column or a loop, and with
 // row 0 for every other task.
-func Confirm(r *Referee, v Values, sample func(task, row int) bool) ([]Difference, error) {
+// A context that ends stops it with the context's error.
+func Confirm(ctx context.Context, r *Referee, v Values, sample func(task, row int) bool) ([]Difference, error) {
+	r.ctx = ctx
 	if sample == nil {
 		if err := r.Run(); err != nil {
 			return nil, err
@@ -77,6 +80,9 @@ func Confirm(r *Referee, v Values, sample func(task, row int) bool) ([]Differenc
 	var found []Difference
 	for i := range r.g.Len() {
 		for row := range rowsOf(r.g.Task(i)) {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
 			if !sample(i, row) {
 				continue
 			}

@@ -41,7 +41,7 @@ func differences(t testing.TB, m *check.Model, g *graph.Graph, sample func(int, 
 	if err != nil {
 		t.Fatal(err)
 	}
-	found, err := referee.Confirm(r, values{mc, 0}, sample)
+	found, err := referee.Confirm(t.Context(), r, values{mc, 0}, sample)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -142,7 +142,7 @@ func TestOneBitIsFound(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		d, err := referee.Confirm(r, w, sample)
+		d, err := referee.Confirm(t.Context(), r, w, sample)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -196,7 +196,7 @@ func benchmarkConfirm(b *testing.B, text string, sample func(task, _ int) bool) 
 		if err != nil {
 			b.Fatal(err)
 		}
-		if found, err := referee.Confirm(r, values{mc, 0}, sample); err != nil || len(found) > 0 {
+		if found, err := referee.Confirm(b.Context(), r, values{mc, 0}, sample); err != nil || len(found) > 0 {
 			b.Fatal(found, err)
 		}
 	}

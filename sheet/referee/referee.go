@@ -14,6 +14,7 @@
 package referee
 
 import (
+	"context"
 	"fmt"
 
 	"gearleaf/sheet/check"
@@ -39,6 +40,7 @@ type Referee struct {
 	trees  map[check.NodeID]*tree
 	shared sharing
 	wholes wholes
+	ctx    context.Context // of the Confirm that is running, or nil
 }
 
 // span is how far a table goes.
@@ -125,11 +127,22 @@ func (r *Referee) Run() error {
 		r.spans[i] = span{live: r.m.Tables[i].Rows, ended: r.m.Tables[i].Until == 0 && r.m.Tables[i].Fault == "", broken: -1}
 	}
 	for i := range r.g.Len() {
+		if err := r.ended(); err != nil {
+			return err
+		}
 		if err := r.run(r.g.Task(i)); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// ended returns the error of the context that Confirm was given.
+func (r *Referee) ended() error {
+	if r.ctx == nil {
+		return nil
+	}
+	return r.ctx.Err()
 }
 
 // run evaluates one task from the referee's own values.

@@ -106,7 +106,7 @@ func TestSheets(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			found, err := referee.Confirm(again, r, everyTask)
+			found, err := referee.Confirm(t.Context(), again, r, everyTask)
 			if err != nil {
 				t.Fatal(err)
 			}

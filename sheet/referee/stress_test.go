@@ -73,7 +73,7 @@ func TestChangedGivens(t *testing.T) {
 		for range 5 {
 			change(rnd, g, r, mc, 0)
 			mc.Update()
-			found, err := referee.Confirm(r, values{mc, 0}, nil)
+			found, err := referee.Confirm(t.Context(), r, values{mc, 0}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -106,7 +106,7 @@ func TestLanes(t *testing.T) {
 		}
 		mc.Run()
 		for lane, r := range referees {
-			found, err := referee.Confirm(r, values{mc, lane}, nil)
+			found, err := referee.Confirm(t.Context(), r, values{mc, lane}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}

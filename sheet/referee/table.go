@@ -11,6 +11,9 @@ func (r *Referee) runColumn(c *check.Column) error {
 	values := filled(c.Table.Rows, kernel.Blank)
 	r.columns[c.Index] = values
 	for row := range s.live {
+		if err := r.ended(); err != nil {
+			return err
+		}
 		if s.broken >= 0 && row >= s.broken {
 			values[row] = kernel.Fault
 			continue
@@ -40,6 +43,9 @@ func (r *Referee) runLoop(t *check.Table) error {
 		r.columns[c.Index] = filled(t.Rows, kernel.Blank)
 	}
 	for row := range t.Rows {
+		if err := r.ended(); err != nil {
+			return err
+		}
 		turn, err := r.step(t, row)
 		if err != nil {
 			return err

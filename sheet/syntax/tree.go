@@ -15,6 +15,10 @@ type Worksheet struct {
 	exprs  int
 }
 
+// Broken returns the places of statements and lines in which Parse found an
+// error, listed or not. The slice is the tree's own.
+func (w *Worksheet) Broken() []source.Span { return w.broken }
+
 // Exprs returns about how many operations and operands the formulas have.
 func (w *Worksheet) Exprs() int { return w.exprs }
 
