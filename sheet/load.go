@@ -95,6 +95,9 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 		return nil, unreadable(shown, err)
 	}
 	file, d := admitText(shown, text)
+	if _, laid := l.texts[p]; laid {
+		return file, d
+	}
 	if cut := cutOff(filepath.Join(l.root.Name(), filepath.FromSlash(p)), shown, text); cut != nil {
 		return nil, cut
 	}
