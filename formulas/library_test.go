@@ -143,6 +143,33 @@ chain_centrifugal_pull(mass_per_length: kg/m, chain_speed: m/s) as lbf
 charge_density(manifold: kPa, temperature: degC, afr: 1, evaporated_fraction: %, fuel_molar_mass: g/mol) as kg/m3
 charge_after_evaporation(temperature: degC, manifold: kPa, afr: 1, fuel: text) as degC
 evaporated_share(temperature: degC, manifold: kPa, afr: 1, fuel: text) as 1
+total_temperature_ratio(mach: 1, heat_ratio: 1) as 1
+total_pressure_ratio(mach: 1, heat_ratio: 1) as 1
+mach_from_total_pressure_ratio(total_pressure_ratio: 1, heat_ratio: 1) as 1
+gas_spring_pressure(charge_pressure: kPa, charge_volume: cc, volume: cc, exponent: 1) as kPa
+carbon_dioxide_saturation_pressure(temperature: degC) as MPa
+carbon_dioxide_liquid_density(temperature: degC) as kg/m3
+carbon_dioxide_vapour_density(temperature: degC) as kg/m3
+carbon_dioxide_density(pressure: kPa, temperature: degC) as kg/m3
+nitrogen_density(pressure: kPa, temperature: degC) as kg/m3
+nitrous_oxide_saturation_pressure(temperature: degC) as MPa
+nitrous_oxide_liquid_density(temperature: degC) as kg/m3
+nitrous_oxide_vapour_density(temperature: degC) as kg/m3
+fuel_saturation_pressure(fuel: text, temperature: degC) as Pa
+reynolds_number(speed: m/s, diameter: mm, density: kg/m3, viscosity: Pa.s) as 1
+friction_factor_haaland(reynolds_number: 1, relative_roughness: 1) as 1
+friction_factor(reynolds_number: 1, relative_roughness: 1) as 1
+pipe_pressure_drop(friction_factor: 1, length: m, diameter: mm, density: kg/m3, speed: m/s) as kPad
+orifice_flow(diameter: mm, discharge: 1, drop: kPad, density: kg/m3) as cc/min
+acceleration_head(density: kg/m3, acceleration: m/s2, length: mm) as kPad
+coil_current(voltage: V, resistance: V/A, inductance: V.s/A, time: ms) as A
+coil_rise_time(voltage: V, resistance: V/A, inductance: V.s/A, current: A) as ms
+coil_energy(inductance: V.s/A, current: A) as J
+paschen_voltage(pressure: kPa, gap: mm) as V
+breakdown_voltage(gap: mm, pressure: kPa, temperature: degC) as V
+battery_discharge_time(capacity: Ah, rated_time: h, current: A, peukert_exponent: 1) as min
+wire_resistance(gauge: 1, length: m) as V/A
+prediction_sd(residual_sd, count: 1, x, mean_x: x, sum_of_squares) as residual_sd
 `
 
 // contractIntrinsics is the functions that no formula says.
