@@ -42,8 +42,9 @@ var arrows = map[string]string{
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/disk formulas",
 	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/program sheet/runlog sheet/syntax sheet/unit sheet/whatif",
-	"export":       "export/chart sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/graph",
+	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/graph",
 	"export/chart": "",
+	"export/page":  "export/chart sheet sheet/check sheet/graph sheet/kernel sheet/unit",
 
 	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/pass sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 
