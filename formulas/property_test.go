@@ -20,12 +20,13 @@ type given struct {
 	whole      bool
 }
 
+// lanes is how many draws a test computes.
 const lanes = 512
 
 // drawn computes text for many draws of its givens at once.
 type drawn struct {
-	s  *sheet.Sheet
-	mc *program.Machine
+	s        *sheet.Sheet
+	machines [lanes]*program.Machine
 }
 
 // draw compiles a sheet of the givens and the lines below them, and computes
@@ -38,7 +39,10 @@ func draw(t *testing.T, givens []given, formulas string) drawn {
 	}
 	text.WriteString(formulas)
 	s := load(t, "property", text.String())
-	d := drawn{s: s, mc: s.Program.NewMachine(lanes)}
+	d := drawn{s: s}
+	for lane := range lanes {
+		d.machines[lane] = s.Program.NewMachine()
+	}
 	random := rand.New(rand.NewPCG(7, uint64(len(formulas))))
 	for _, g := range givens {
 		u, problem := unit.NewSystem().Parse(g.unit)
@@ -51,10 +55,12 @@ func draw(t *testing.T, givens []given, formulas string) drawn {
 			if g.whole {
 				v = math.Round(v)
 			}
-			d.mc.SetCell(int(c.Index), lane, u.SI(v))
+			d.machines[lane].SetCell(int(c.Index), u.SI(v))
 		}
 	}
-	d.mc.Run()
+	for _, mc := range d.machines {
+		mc.Run()
+	}
 	return d
 }
 
@@ -65,7 +71,7 @@ func (d drawn) at(t *testing.T, name string, lane int) float64 {
 	if c == nil {
 		t.Fatalf("there is no cell %s", name)
 	}
-	return d.mc.Cell(int(c.Index), lane)
+	return d.machines[lane].Cell(int(c.Index))
 }
 
 // TestInversesUndo computes each pair there and back.

@@ -4,7 +4,7 @@ package sheet
 // for one on a column the first row that breaks it, counted from 0. An advice
 // that is not kept is Advised.
 func (r *Result) Advice(index int) (LimitState, int) {
-	v := r.machine.Advice(index, 0)
+	v := r.machine.Advice(index)
 	switch {
 	case v.Value != v.Value:
 		return Waiting, v.Row

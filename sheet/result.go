@@ -40,7 +40,7 @@ func (s *Sheet) Compute() (*Result, error) { return s.Evaluate().confirmed() }
 // for values that must be shown at once. They are to be marked as unconfirmed
 // until Confirm agrees.
 func (s *Sheet) Evaluate() *Result {
-	mc := s.Program.NewMachine(1)
+	mc := s.Program.NewMachine()
 	whatif.Set(mc, s.Settings)
 	mc.Run()
 	return &Result{Sheet: s, machine: mc, used: s.Settings}
@@ -127,9 +127,9 @@ func (v Value) Fault() *program.Fault {
 		return faultOf(d, v.name())
 	}
 	if v.cell != nil {
-		return v.r.machine.ExplainCell(int(v.cell.Index), 0)
+		return v.r.machine.ExplainCell(int(v.cell.Index))
 	}
-	return v.r.machine.ExplainEntry(int(v.col.Index), v.row, 0)
+	return v.r.machine.ExplainEntry(int(v.col.Index), v.row)
 }
 
 // unsound returns the error because of which there is no value.
@@ -154,7 +154,7 @@ func (r *Result) missing(d *diag.Diagnostic) bool { return d != nil || r.withdra
 func (r *Result) Cell(c *check.Cell) Value {
 	v := Value{V: kernel.Fault, r: r, cell: c}
 	if !r.missing(r.Sheet.unsoundCell(c)) {
-		v.V = r.machine.Cell(int(c.Index), 0)
+		v.V = r.machine.Cell(int(c.Index))
 	}
 	return v
 }
@@ -164,7 +164,7 @@ func (r *Result) Cell(c *check.Cell) Value {
 func (r *Result) Entry(c *check.Column, row int) Value {
 	v := Value{V: kernel.Fault, r: r, col: c, row: row}
 	if !r.missing(r.Sheet.unsoundColumn(c)) {
-		v.V = r.machine.Entry(int(c.Index), row, 0)
+		v.V = r.machine.Entry(int(c.Index), row)
 	}
 	return v
 }
@@ -172,7 +172,7 @@ func (r *Result) Entry(c *check.Column, row int) Value {
 // Live returns the number of live rows of t; ended is false where an until
 // never held.
 func (r *Result) Live(t *check.Table) (rows int, ended bool) {
-	return r.machine.Live(t.Index, 0)
+	return r.machine.Live(t.Index)
 }
 
 // LimitState is how a limit or an advise line stands.
@@ -195,7 +195,7 @@ func (r *Result) Limit(l *check.Limit) (LimitState, int) {
 	if r.missing(r.Sheet.UnsoundLimit(l)) {
 		return Waiting, 0
 	}
-	v := r.machine.Limit(l.Index, 0)
+	v := r.machine.Limit(l.Index)
 	switch {
 	case v.Value != v.Value:
 		return Waiting, v.Row
@@ -213,11 +213,11 @@ func (r *Result) LimitFault(l *check.Limit) *program.Fault {
 	if d := r.Sheet.UnsoundLimit(l); d != nil {
 		return faultOf(d, l.Text)
 	}
-	v := r.machine.Limit(l.Index, 0)
+	v := r.machine.Limit(l.Index)
 	if !kernel.IsFault(v.Value) {
 		return nil
 	}
-	return r.machine.Explain(r.Sheet.Graph.TaskOf(l), v.Row, 0)
+	return r.machine.Explain(r.Sheet.Graph.TaskOf(l), v.Row)
 }
 
 // AdviceText is an advice that a cell gives now.
@@ -231,7 +231,7 @@ type AdviceText struct {
 func (r *Result) Advices() []AdviceText {
 	var out []AdviceText
 	for i, a := range r.Sheet.Model.Advices {
-		v := r.machine.Advice(i, 0)
+		v := r.machine.Advice(i)
 		if v.Value != 0 {
 			continue // kept, or waiting on a fault that is told elsewhere
 		}

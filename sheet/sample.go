@@ -77,7 +77,7 @@ func (s *sample) rows(t graph.Task, mc *program.Machine) int {
 		s.live = append(s.live, -1)
 	}
 	if s.live[table] < 0 {
-		s.live[table], _ = mc.Live(table, 0)
+		s.live[table], _ = mc.Live(table)
 	}
 	return s.live[table]
 }

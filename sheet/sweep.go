@@ -202,7 +202,7 @@ func (w *Sweep) confirm(one scenario) error {
 // ComputeWith is Compute with settings on top of the sheet's own.
 func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
 	all := slices.Concat(s.Settings, settings)
-	mc := s.Program.NewMachine(1)
+	mc := s.Program.NewMachine()
 	whatif.Set(mc, all)
 	mc.Run()
 	return (&Result{Sheet: s, machine: mc, used: all}).confirmed()

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -28,10 +29,11 @@ var arrows = map[string]string{
 	"sheet/check":  "sheet/syntax sheet/unit sheet/diag sheet/source sheet/kernel",
 	"sheet/graph":  "sheet/check sheet/diag sheet/source",
 
-	"sheet/program/code": "sheet/check sheet/kernel",
-	"sheet/program":      "sheet/graph sheet/check sheet/unit sheet/kernel sheet/source",
-	"sheet/referee":      "sheet/graph sheet/check sheet/unit sheet/kernel",
-	"sheet/whatif":       "sheet/program sheet/graph sheet/check sheet/kernel",
+	"sheet/program/code":  "sheet/check sheet/kernel",
+	"sheet/program/lower": "sheet/program/code sheet/graph sheet/check sheet/kernel",
+	"sheet/program":       "sheet/program/code sheet/program/lower sheet/graph sheet/check sheet/kernel",
+	"sheet/referee":       "sheet/graph sheet/check sheet/kernel",
+	"sheet/whatif":        "sheet/program sheet/graph sheet/check sheet/kernel",
 
 	"sheet/disk":     "",
 	"sheet/runlog":   "",
@@ -41,12 +43,11 @@ var arrows = map[string]string{
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/disk formulas",
-	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/program sheet/runlog sheet/syntax sheet/unit sheet/whatif",
-	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/graph",
+	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/runlog sheet/syntax sheet/unit sheet/whatif",
+	"export":       "export/chart sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart": "",
-	"export/page":  "export/chart sheet sheet/check sheet/graph sheet/kernel sheet/unit",
 
-	"cmd/gearleaf": "export export/chart formulas templates sheet sheet/pass sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
+	"cmd/gearleaf": "export export/chart templates sheet sheet/pass sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",
@@ -133,6 +134,18 @@ func TestImportsFollowTheArrows(t *testing.T) {
 		for _, name := range list {
 			if !may[name] {
 				t.Errorf("%s imports %s, which no arrow allows", folder, name)
+			}
+		}
+	}
+}
+
+// TestArrowsAreUsed refuses an arrow that no import follows.
+func TestArrowsAreUsed(t *testing.T) {
+	found := imports(t)
+	for folder, allowed := range arrows {
+		for name := range strings.FieldsSeq(allowed) {
+			if !slices.Contains(found[folder], name) {
+				t.Errorf("%s may import %s and does not", folder, name)
 			}
 		}
 	}

@@ -10,7 +10,6 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
-	"gearleaf/sheet/program"
 	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/unit"
 	"gearleaf/sheet/whatif"
@@ -137,7 +136,7 @@ type fitting struct {
 	columns  []*check.Column
 	points   []fitPoint
 	weight   []float64
-	one, all *whatif.Bench
+	bench    *whatif.Bench
 }
 
 // fitPoint is a value of the log: the mean of the samples around a time.
@@ -230,8 +229,7 @@ func (f *fitting) lay() {
 	for i, a := range f.q.By {
 		by[i] = a.Place
 	}
-	f.one = whatif.NewBench(f.s.Program, f.s.Settings, by, 1)
-	f.all = whatif.NewBench(f.s.Program, f.s.Settings, by, 2*(p+1))
+	f.bench = whatif.NewBench(f.s.Program, f.s.Settings, by)
 	f.weight = make([]float64, len(f.points))
 }
 
@@ -309,10 +307,6 @@ func (f *fitting) unknowns(at []float64) []whatif.Unknown {
 
 // residuals evaluates the sheet at points, whose last value is the clock.
 func (f *fitting) residuals(points, out [][]float64) {
-	bench := f.one
-	if len(points) > 1 {
-		bench = f.all
-	}
 	p := len(f.q.By)
 	columns := make([][]float64, p)
 	for k := range columns {
@@ -320,26 +314,25 @@ func (f *fitting) residuals(points, out [][]float64) {
 			columns[k] = append(columns[k], x[k])
 		}
 	}
-	bench.Run(columns, len(points))
-	for lane := range points {
-		f.lane(bench.Machine, lane, points[lane][p], out[lane])
-	}
+	f.bench.Run(columns, len(points), func(i int, at whatif.View) {
+		f.read(at, points[i][p], out[i])
+	})
 }
 
-// lane reads the pass of one lane and takes the log's values from it.
-func (f *fitting) lane(mc *program.Machine, lane int, clock float64, out []float64) {
-	rows, _ := mc.Live(f.table.Index, lane)
+// read takes the log's values from the pass at one point.
+func (f *fitting) read(pass whatif.View, clock float64, out []float64) {
+	rows, _ := pass.Live(f.table.Index)
 	t := make([]float64, rows)
 	var v []float64
 	time := column(f.table, "time").Index
 	for r := range t {
-		t[r] = mc.Entry(int(time), r, lane)
+		t[r] = pass.Entry(int(time), r)
 	}
 	channel, at := -1, 0
 	for i, p := range f.points {
 		if p.channel != channel {
 			channel, at = p.channel, 0
-			v = f.rows(mc, lane, channel, t, p.overall > 0)
+			v = f.rows(pass, channel, t, p.overall > 0)
 		}
 		x := p.time - clock
 		for at+2 < rows && t[at+1] < x {
@@ -353,18 +346,18 @@ func (f *fitting) lane(mc *program.Machine, lane int, clock float64, out []float
 	}
 }
 
-// rows reads a channel of one lane; engine speed is read over the gear's
+// rows reads a channel; engine speed is read over the gear's
 // ratio.
-func (f *fitting) rows(mc *program.Machine, lane, channel int, t []float64, geared bool) []float64 {
+func (f *fitting) rows(at whatif.View, channel int, t []float64, geared bool) []float64 {
 	c := f.columns[channel]
 	v := make([]float64, len(t))
 	for r := range v {
-		v[r] = mc.Entry(int(c.Index), r, lane)
+		v[r] = at.Entry(int(c.Index), r)
 	}
 	if geared {
 		overall := column(f.table, "overall").Index
 		for r := range v {
-			v[r] /= mc.Entry(int(overall), r, lane)
+			v[r] /= at.Entry(int(overall), r)
 		}
 	}
 	if brief(c.Name) {

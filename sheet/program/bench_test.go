@@ -9,7 +9,7 @@ import (
 )
 
 // chain is a sheet of n cells like those that a tuner writes: sums,
-// products, a comparison here and there, each leaning on a few before it.
+// products, a comparison here and there, each reading a few before it.
 func chain(n int) *sketch {
 	s := newSketch()
 	a, b, c := s.given("a", 3), s.given("b", 0.5), s.given("c", 1.25)
@@ -56,10 +56,10 @@ func chainByHand(a, b, c float64, out []float64) {
 	}
 }
 
-func BenchmarkRunOneLane(b *testing.B) {
+func BenchmarkRun(b *testing.B) {
 	for _, n := range []int{100, 10_000, 200_000} {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
-			mc := chain(n).compile(b, Options{}).NewMachine(1)
+			mc := chain(n).compile(b, Options{}).NewMachine()
 			b.ReportAllocs()
 			for b.Loop() {
 				mc.Run()
@@ -78,89 +78,42 @@ func BenchmarkByHand(b *testing.B) {
 }
 
 func BenchmarkUpdateOneGiven(b *testing.B) {
-	mc := chain(1000).compile(b, Options{}).NewMachine(1)
+	mc := chain(1000).compile(b, Options{}).NewMachine()
 	mc.Run()
 	b.ReportAllocs()
 	v := 0.5
 	for b.Loop() {
 		v = 1.5 - v
-		mc.SetCell(1, 0, v)
+		mc.SetCell(1, v)
 		mc.Update()
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(mc.Stats()), "ns/cell")
 }
 
-func BenchmarkSweep(b *testing.B) {
-	const cells, lanes = 1000, 1024
-	mc := chain(cells).compile(b, Options{}).NewMachine(lanes)
-	for lane := range lanes {
-		mc.SetCell(1, lane, float64(lane)/100)
-	}
+func BenchmarkPass(b *testing.B) {
+	mc := run().compile(b, Options{}).NewMachine()
 	mc.Run()
 	b.ReportAllocs()
 	for b.Loop() {
 		mc.Run()
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/cells/lanes, "ns/cell")
-}
-
-func BenchmarkSweepByHand(b *testing.B) {
-	const cells, lanes = 1000, 1024
-	out := make([]float64, cells)
-	for b.Loop() {
-		for lane := range lanes {
-			chainByHand(3, float64(lane)/100, 1.25, out)
-		}
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/cells/lanes, "ns/cell")
-}
-
-func BenchmarkPassOneLane(b *testing.B) {
-	mc := run().compile(b, Options{}).NewMachine(1)
-	mc.Run()
-	b.ReportAllocs()
-	for b.Loop() {
-		mc.Run()
-	}
-}
-
-func BenchmarkPassLanes(b *testing.B) {
-	const lanes = 256
-	mc := run().compile(b, Options{}).NewMachine(lanes)
-	for lane := range lanes {
-		mc.SetCell(1, lane, 20+float64(lane)/20)
-	}
-	mc.Run()
-	b.ReportAllocs()
-	for b.Loop() {
-		mc.Run()
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/lanes, "ns/lane")
 }
 
 func TestNothingAllocates(t *testing.T) {
-	for _, c := range []struct {
-		name  string
-		s     *sketch
-		lanes int
-	}{{"gears", gears(), 1}, {"gears", gears(), 300}, {"run", run(), 1}, {"run", run(), 300}} {
-		mc := c.s.compile(t, Options{}).NewMachine(c.lanes)
-		for lane := range c.lanes {
-			mc.SetCell(1, lane, float64(lane)+1)
-			mc.SetEntry(0, 0, lane, float64(lane)+2)
-		}
+	for name, s := range map[string]*sketch{"gears": gears(), "run": run()} {
+		mc := s.compile(t, Options{}).NewMachine()
 		if got := testing.AllocsPerRun(5, mc.Run); got != 0 {
-			t.Errorf("%s, %d lanes: Run allocates %v times", c.name, c.lanes, got)
+			t.Errorf("%s: Run allocates %v times", name, got)
 		}
 		v := 1.0
 		update := func() {
 			v++
-			mc.SetCell(1, c.lanes-1, v)
-			mc.SetEntry(0, 0, 0, v)
+			mc.SetCell(1, v)
+			mc.SetEntry(0, 0, v)
 			mc.Update()
 		}
 		if got := testing.AllocsPerRun(5, update); got != 0 {
-			t.Errorf("%s, %d lanes: Update allocates %v times", c.name, c.lanes, got)
+			t.Errorf("%s: Update allocates %v times", name, got)
 		}
 	}
 }

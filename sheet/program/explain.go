@@ -6,6 +6,8 @@ import (
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+	"gearleaf/sheet/program/lower"
 )
 
 // Fault says why a value could not be computed.
@@ -24,81 +26,81 @@ type Fault struct {
 // Explain says why the value of a task in row (from 0; of no account for a
 // scalar) and lane is a fault; nil where it is none. Of a loop's columns it
 // explains the first that is at fault; ExplainEntry is about one of them.
-func (mc *Machine) Explain(task, row, lane int) *Fault {
-	switch t := mc.p.g.Task(task); t.Kind {
+func (mc *Machine) Explain(task, row int) *Fault {
+	switch t := mc.p.Graph().Task(task); t.Kind {
 	case graph.CellTask:
-		return mc.ExplainCell(int(t.Cell.Index), lane)
+		return mc.ExplainCell(int(t.Cell.Index))
 	case graph.ColumnTask:
-		return mc.ExplainEntry(int(t.Column.Index), row, lane)
+		return mc.ExplainEntry(int(t.Column.Index), row)
 	case graph.LoopTask:
 		for _, c := range t.Table.Columns {
-			if isLooped(c) && kernel.IsFault(mc.Entry(int(c.Index), row, lane)) {
-				return mc.ExplainEntry(int(c.Index), row, lane)
+			if lower.Looped(c) && kernel.IsFault(mc.Entry(int(c.Index), row)) {
+				return mc.ExplainEntry(int(c.Index), row)
 			}
 		}
 		return nil
 	case graph.LimitTask:
-		return mc.explainVerdict(t.Limit.Index, place{limit: t.Limit, row: row}, t.Limit.Table, lane)
+		return mc.explainVerdict(t.Limit.Index, place{limit: t.Limit, row: row}, t.Limit.Table)
 	default:
-		return mc.explainVerdict(mc.adviceAt(t.Advice), place{advice: t.Advice, row: row}, ownerTable(t.Advice), lane)
+		return mc.explainVerdict(mc.adviceAt(t.Advice), place{advice: t.Advice, row: row}, lower.AdviceTable(t.Advice))
 	}
 }
 
 // adviceAt returns the number of an advice's verdict.
 func (mc *Machine) adviceAt(a *check.Advice) int {
-	for i, other := range mc.p.m.Advices {
+	for i, other := range mc.p.Model().Advices {
 		if other == a {
-			return len(mc.p.m.Limits) + i
+			return len(mc.p.Model().Limits) + i
 		}
 	}
 	return -1
 }
 
 // ExplainCell says why a cell is a fault in lane; nil where it is none.
-func (mc *Machine) ExplainCell(cell, lane int) *Fault {
-	if !kernel.IsFault(mc.Cell(cell, lane)) {
+func (mc *Machine) ExplainCell(cell int) *Fault {
+	if !kernel.IsFault(mc.Cell(cell)) {
 		return nil
 	}
-	return mc.explain(place{cell: mc.p.m.Cells[cell]}, lane)
+	return mc.explain(place{cell: mc.p.Model().Cells[cell]})
 }
 
 // ExplainEntry says why an entry of a column is a fault; nil where it is
 // none.
-func (mc *Machine) ExplainEntry(column, row, lane int) *Fault {
-	if !kernel.IsFault(mc.Entry(column, row, lane)) {
+func (mc *Machine) ExplainEntry(column, row int) *Fault {
+	if !kernel.IsFault(mc.Entry(column, row)) {
 		return nil
 	}
-	return mc.explain(place{column: mc.p.m.Columns[column], row: row}, lane)
+	return mc.explain(place{column: mc.p.Model().Columns[column], row: row})
 }
 
 // explainVerdict says why a limit or an advice is a fault: because of the
 // row that decided it or, where no row did, because its table never ends.
-func (mc *Machine) explainVerdict(i int, at place, over *check.Table, lane int) *Fault {
-	v := mc.outcome(i, lane)
+func (mc *Machine) explainVerdict(i int, at place, over *check.Table) *Fault {
+	v := mc.outcome(i)
 	if !kernel.IsFault(v.Value) {
 		return nil
 	}
 	if over == nil {
-		return mc.explain(at, lane)
+		return mc.explain(at)
 	}
 	at.row = v.Row
-	if live := mc.live(int32(over.Index), lane); v.Row < 0 || v.Row >= int(live.rows) {
-		f := mc.explain(place{until: over}, lane)
+	if live := mc.live[over.Index]; v.Row < 0 || v.Row >= int(live.rows) {
+		f := mc.explain(place{until: over})
 		if f.WaitsOn == "" {
 			f.WaitsOn = f.Origin
 		}
 		return f
 	}
-	return mc.explain(at, lane)
+	return mc.explain(at)
 }
 
 // explain walks from a faulty value to the place where its fault began. What
 // a walk has found is kept until the machine runs again: many values wait on
 // one origin.
-func (mc *Machine) explain(start place, lane int) *Fault {
-	e := &explorer{mc: mc, lane: lane, cells: mc.cellNumbers()}
+func (mc *Machine) explain(start place) *Fault {
+	e := &explorer{mc: mc}
 	if mc.explained == nil {
-		mc.explained = map[visit]*Fault{}
+		mc.explained = map[place]*Fault{}
 	}
 	next, cause := e.step(start)
 	if next == nil {
@@ -112,39 +114,22 @@ func (mc *Machine) explain(start place, lane int) *Fault {
 // origin walks from a faulty place to the one where its fault began.
 func (e *explorer) origin(at place) *Fault {
 	known := e.mc.explained
-	var walk []visit
-	origin := known[visit{at, e.lane}]
+	var walk []place
+	origin := known[at]
 	for origin == nil {
-		walk = append(walk, visit{at, e.lane})
+		walk = append(walk, at)
 		next, cause := e.step(at)
 		if next == nil || len(walk) == maxWalk {
 			origin = e.found(at, cause)
 			break
 		}
 		at = *next
-		origin = known[visit{at, e.lane}]
+		origin = known[at]
 	}
 	for _, v := range walk {
 		known[v] = origin
 	}
 	return origin
-}
-
-// visit is a place in one lane.
-type visit struct {
-	place
-	lane int
-}
-
-// cellNumbers is the register of each cell as a walk counts them: its number.
-func (mc *Machine) cellNumbers() []int32 {
-	if mc.numbers == nil {
-		mc.numbers = make([]int32, len(mc.p.cellReg))
-		for i := range mc.numbers {
-			mc.numbers[i] = int32(i)
-		}
-	}
-	return mc.numbers
 }
 
 // maxWalk bounds the steps of a walk: a fault may come down a table of a
@@ -206,13 +191,11 @@ func (p *place) rowOr() int {
 	return -1
 }
 
-// explorer walks the faults of one lane.
+// explorer walks from fault to fault.
 type explorer struct {
 	mc     *Machine
-	lane   int
-	cells  []int32
 	row    int
-	f      *formula
+	trace  *lower.Trace
 	values []float64
 }
 
@@ -221,7 +204,7 @@ func (e *explorer) found(at place, cause string) *Fault {
 	f := &Fault{Origin: at.name(), Row: at.rowOr(), Cause: cause}
 	if at.until != nil {
 		f.Row = -1
-		if live := e.mc.live(int32(at.until.Index), e.lane); live.end == broken {
+		if live := e.mc.live[at.until.Index]; live.end == broken {
 			f.Row = int(live.rows)
 		}
 	}
@@ -239,7 +222,7 @@ func (e *explorer) step(at place) (*place, string) {
 	case at.until != nil:
 		return e.stepUntil(at)
 	}
-	return e.trace(at)
+	return e.retrace(at)
 }
 
 func (e *explorer) stepColumn(at place) (*place, string) {
@@ -250,17 +233,17 @@ func (e *explorer) stepColumn(at place) (*place, string) {
 	case c.Given:
 		return nil, "its value could not be read"
 	}
-	live := e.mc.live(int32(c.Table.Index), e.lane)
-	begun := isLooped(c) && at.row == int(live.rows) && kernel.IsFault(e.mc.entry(c.Index, at.row, e.lane))
+	live := e.mc.live[c.Table.Index]
+	begun := lower.Looped(c) && at.row == int(live.rows) && kernel.IsFault(e.mc.columns[c.Index][at.row])
 	if live.at(at.row, c.Table.Rows, true) == atFault && !begun {
 		return &place{until: c.Table, row: int(live.rows)}, ""
 	}
-	return e.trace(at)
+	return e.retrace(at)
 }
 
 func (e *explorer) stepUntil(at place) (*place, string) {
 	t := at.until
-	live := e.mc.live(int32(t.Index), e.lane)
+	live := e.mc.live[t.Index]
 	switch {
 	case t.Fault != "":
 		return nil, t.Fault
@@ -268,92 +251,70 @@ func (e *explorer) stepUntil(at place) (*place, string) {
 		return nil, fmt.Sprintf("%s never ends: its until does not hold in any of its %d rows", t.Name, t.Rows)
 	}
 	at.row = int(live.rows)
-	return e.trace(at)
+	return e.retrace(at)
 }
 
-// trace computes a place's formula again, one operation after another and
+// retrace computes a place's formula again, one operation after another and
 // nothing shared, and follows its fault back.
-func (e *explorer) trace(at place) (*place, string) {
-	p := e.mc.p
+func (e *explorer) retrace(at place) (*place, string) {
 	e.row = at.row
-	e.f = newFormula(&Program{m: p.m, g: p.g, plain: true, cellReg: e.cells, columns: p.columns})
-	e.f.begin(false)
-	root := e.f.node(at.formula())
-	e.values = make([]float64, len(e.f.values))
-	for i := range e.f.values {
-		e.values[i] = e.compute(&e.f.values[i])
+	e.trace = lower.TraceOf(e.mc.p.Model(), at.formula())
+	e.values = make([]float64, len(e.trace.Values))
+	for i := range e.trace.Values {
+		e.values[i] = e.compute(&e.trace.Values[i])
 	}
-	return e.follow(root)
+	return e.follow(e.trace.Root)
 }
 
-// value returns what a ref stands for.
-func (e *explorer) value(r ref) float64 {
-	switch r.kind() {
-	case toValue:
-		return e.values[r.index()]
-	case toRegister:
-		return e.mc.Cell(int(r.index()), e.lane)
+// value returns what a Ref stands for.
+func (e *explorer) value(r lower.Ref) float64 {
+	switch r.Kind() {
+	case lower.InValues:
+		return e.values[r.Index()]
+	case lower.InRegister:
+		return e.mc.Cell(int(r.Index()))
 	}
-	return e.f.pool[r.index()]
+	return e.trace.Constant(r)
 }
 
-func (e *explorer) compute(v *value) float64 {
-	a, b, c := ref(v.a), ref(v.b), ref(v.c)
-	switch v.op {
-	case opLoad:
-		return e.mc.entry(v.a, e.row, e.lane)
-	case opLoadPrev, opLoadNext:
-		return e.neighbour(v)
-	case opRow:
+func (e *explorer) compute(v *lower.Value) float64 {
+	mc := e.mc
+	switch v.Op {
+	case code.Load:
+		return mc.columns[v.A][e.row]
+	case code.LoadPrev:
+		return mc.before(v.A, e.row)
+	case code.LoadNext:
+		return mc.after(v.A, e.row)
+	case code.RowNumber:
 		return float64(e.row + 1)
-	case opReduce:
-		if entries, ok := e.mc.gather(v.a, e.lane, 0); ok {
-			return kernel.Reduce(kernel.Aggregate(v.b), entries)
-		}
-		return kernel.Fault
-	case opIndex:
-		return e.mc.indexLane(e.value(a), v.b, e.lane)
-	case opLook:
+	case code.Reduce:
+		return mc.reduce(v.A, kernel.Aggregate(v.B))
+	case code.Index:
+		return mc.index(e.value(lower.Ref(v.A)), v.B)
+	case code.Look:
 		return e.look(v)
 	}
 	var arg [4]float64
-	for i, r := range []ref{a, b, c}[:e.arity(v.op)] {
+	for i, r := range operands(v) {
 		arg[i] = e.value(r)
 	}
-	return apply(e.mc.p.m, v.instr, arg)
+	return v.Apply(mc.p.Model(), arg)
 }
 
-// arity is how many of an operation's operands are values.
-func (e *explorer) arity(o opcode) int {
-	n := 0
-	for _, kind := range []operand{ops[o].a, ops[o].b, ops[o].c} {
-		if kind == register {
-			n++
-		}
-	}
-	return n
+// operands returns the operands of v that are values.
+func operands(v *lower.Value) []lower.Ref {
+	var out []lower.Ref
+	v.Registers(func(at *int32) { out = append(out, lower.Ref(*at)) })
+	return out
 }
 
-func (e *explorer) neighbour(v *value) float64 {
-	if v.op == opLoadPrev {
-		return e.mc.entry(v.a, e.row-1, e.lane)
-	}
-	c := &e.mc.columns[v.a]
-	switch e.mc.live(c.table, e.lane).at(e.row+1, c.rows, c.computed) {
-	case stands:
-		return e.mc.entry(v.a, e.row+1, e.lane)
-	case gone:
-		return kernel.Blank
-	}
-	return kernel.Fault
-}
-
-func (e *explorer) look(v *value) float64 {
-	c := e.f.p.curves[v.c]
-	xs, ok := e.mc.gather(c.xs, e.lane, 0)
-	ys, _ := e.mc.gather(c.ys, e.lane, 1)
+func (e *explorer) look(v *lower.Value) float64 {
+	c := e.trace.Curve(v.C)
+	xs, ok := e.mc.whole(c.Xs)
+	ys, _ := e.mc.whole(c.Ys)
 	if !ok {
 		return kernel.Fault
 	}
-	return kernel.Look(c.form, e.value(ref(v.a)), xs, ys)
+	return kernel.Look(c.Form, e.value(lower.Ref(v.A)), xs, ys)
 }

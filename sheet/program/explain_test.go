@@ -11,9 +11,9 @@ import (
 
 func TestExplain(t *testing.T) {
 	type ask func(mc *Machine) *Fault
-	cell := func(c *check.Cell) ask { return func(mc *Machine) *Fault { return mc.ExplainCell(int(c.Index), 0) } }
+	cell := func(c *check.Cell) ask { return func(mc *Machine) *Fault { return mc.ExplainCell(int(c.Index)) } }
 	entry := func(c *check.Column, row int) ask {
-		return func(mc *Machine) *Fault { return mc.ExplainEntry(int(c.Index), row, 0) }
+		return func(mc *Machine) *Fault { return mc.ExplainEntry(int(c.Index), row) }
 	}
 	for _, c := range []struct {
 		name string
@@ -106,7 +106,7 @@ func TestExplain(t *testing.T) {
 	} {
 		s := newSketch()
 		how := c.make(s)
-		mc := s.compile(t, Options{}).NewMachine(1)
+		mc := s.compile(t, Options{}).NewMachine()
 		mc.Run()
 		f := how(mc)
 		if f == nil {
@@ -127,10 +127,10 @@ func TestExplain(t *testing.T) {
 }
 
 func TestNothingToExplain(t *testing.T) {
-	mc := gears().compile(t, Options{}).NewMachine(2)
+	mc := gears().compile(t, Options{}).NewMachine()
 	mc.Run()
-	for task := range mc.p.tasks {
-		if f := mc.Explain(task, 0, 1); f != nil {
+	for task := range mc.p.Tasks {
+		if f := mc.Explain(task, 0); f != nil {
 			t.Errorf("task %d: %+v", task, f)
 		}
 	}
@@ -144,10 +144,10 @@ func TestExplainingALongChain(t *testing.T) {
 	for i := range 50_000 {
 		last = s.cell(fmt.Sprint("c", i), s.op(check.Add, s.cellRef(last), s.num(1)))
 	}
-	mc := s.compile(t, Options{}).NewMachine(1)
+	mc := s.compile(t, Options{}).NewMachine()
 	mc.Run()
 	for i := len(s.Cells) - 1; i >= 0; i-- {
-		f := mc.ExplainCell(i, 0)
+		f := mc.ExplainCell(i)
 		want := ""
 		if i > 0 {
 			want = s.Cells[i-1].Name

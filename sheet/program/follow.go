@@ -5,19 +5,21 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+	"gearleaf/sheet/program/lower"
 )
 
 // follow goes from a faulty value of a formula to the operation whose
 // operands are no faults, or to what it read from elsewhere.
-func (e *explorer) follow(r ref) (*place, string) {
+func (e *explorer) follow(r lower.Ref) (*place, string) {
 	for {
-		switch r.kind() {
-		case toRegister:
-			return &place{cell: e.mc.p.m.Cells[r.index()]}, ""
-		case toConstant:
+		switch r.Kind() {
+		case lower.InRegister:
+			return &place{cell: e.mc.p.Model().Cells[r.Index()]}, ""
+		case lower.Constant:
 			return nil, "it cannot be computed"
 		}
-		v := &e.f.values[r.index()]
+		v := &e.trace.Values[r.Index()]
 		next, found := e.faultyOperand(v)
 		if !found {
 			return e.source(v)
@@ -28,10 +30,10 @@ func (e *explorer) follow(r ref) (*place, string) {
 
 // faultyOperand returns the operand that makes v a fault. A branch that is
 // not taken does not.
-func (e *explorer) faultyOperand(v *value) (ref, bool) {
-	operands := []ref{ref(v.a), ref(v.b), ref(v.c)}[:e.arity(v.op)]
+func (e *explorer) faultyOperand(v *lower.Value) (lower.Ref, bool) {
+	operands := operands(v)
 	switch {
-	case v.op != opIf:
+	case v.Op != code.If:
 	case e.value(operands[0]) == 1:
 		operands = operands[1:2]
 	case e.value(operands[0]) == 0:
@@ -49,46 +51,46 @@ func (e *explorer) faultyOperand(v *value) (ref, bool) {
 
 // source says where the fault of v comes from, none of its operands being
 // one: from a column that it reads, or from v itself.
-func (e *explorer) source(v *value) (*place, string) {
-	switch v.op {
-	case opLoad:
-		return e.entryAt(v.a, e.row), ""
-	case opLoadPrev:
-		return e.entryAt(v.a, e.row-1), ""
-	case opLoadNext:
-		return e.entryAt(v.a, e.row+1), ""
-	case opReduce:
-		if at := e.faulty(v.a); at != nil {
+func (e *explorer) source(v *lower.Value) (*place, string) {
+	switch v.Op {
+	case code.Load:
+		return e.entryAt(v.A, e.row), ""
+	case code.LoadPrev:
+		return e.entryAt(v.A, e.row-1), ""
+	case code.LoadNext:
+		return e.entryAt(v.A, e.row+1), ""
+	case code.Reduce:
+		if at := e.faulty(v.A); at != nil {
 			return at, ""
 		}
-	case opIndex:
+	case code.Index:
 		if at := e.faultyIndex(v); at != nil {
 			return at, ""
 		}
-	case opLook:
-		c := e.f.p.curves[v.c]
-		for _, column := range []int32{c.xs, c.ys} {
+	case code.Look:
+		c := e.trace.Curve(v.C)
+		for _, column := range []int32{c.Xs, c.Ys} {
 			if at := e.faulty(column); at != nil {
 				return at, ""
 			}
 		}
 	}
 	cause := e.cause(v)
-	if v.in != nil {
-		cause += " (in " + v.in.Name + ")"
+	if v.In != nil {
+		cause += " (in " + v.In.Name + ")"
 	}
 	return nil, cause
 }
 
 func (e *explorer) entryAt(column int32, row int) *place {
-	return &place{column: e.mc.p.m.Columns[column], row: row}
+	return &place{column: e.mc.p.Model().Columns[column], row: row}
 }
 
 // faulty returns why a whole column is at fault: its table does not end, or
 // one of its entries is a fault.
 func (e *explorer) faulty(column int32) *place {
-	table := e.mc.p.m.Columns[column].Table
-	entries, ok := e.mc.gather(column, e.lane, 0)
+	table := e.mc.p.Model().Columns[column].Table
+	entries, ok := e.mc.whole(column)
 	if !ok {
 		return &place{until: table}
 	}
@@ -101,47 +103,47 @@ func (e *explorer) faulty(column int32) *place {
 }
 
 // faultyIndex is faulty for the one entry that an index reads.
-func (e *explorer) faultyIndex(v *value) *place {
-	entries, ok := e.mc.gather(v.b, e.lane, 0)
+func (e *explorer) faultyIndex(v *lower.Value) *place {
+	entries, ok := e.mc.whole(v.B)
 	if !ok {
-		return &place{until: e.mc.p.m.Columns[v.b].Table}
+		return &place{until: e.mc.p.Model().Columns[v.B].Table}
 	}
-	if row := kernel.Row(e.value(ref(v.a)), len(entries)); row >= 0 && kernel.IsFault(entries[row]) {
-		return e.entryAt(v.b, row)
+	if row := kernel.Row(e.value(lower.Ref(v.A)), len(entries)); row >= 0 && kernel.IsFault(entries[row]) {
+		return e.entryAt(v.B, row)
 	}
 	return nil
 }
 
 // cause words what v did to its operands.
-func (e *explorer) cause(v *value) string {
-	m := e.mc.p.m
-	switch v.op {
-	case opReduce:
-		entries, _ := e.mc.gather(v.a, e.lane, 0)
-		return kernel.ReduceCause(kernel.Aggregate(v.b), entries, e.mc.p.columnName(v.a))
-	case opIndex:
-		entries, _ := e.mc.gather(v.b, e.lane, 0)
-		return kernel.IndexCause(e.value(ref(v.a)), entries, e.mc.p.columnName(v.b))
-	case opLook:
+func (e *explorer) cause(v *lower.Value) string {
+	m := e.mc.p.Model()
+	switch v.Op {
+	case code.Reduce:
+		entries, _ := e.mc.whole(v.A)
+		return kernel.ReduceCause(kernel.Aggregate(v.B), entries, e.mc.p.ColumnName(v.A))
+	case code.Index:
+		entries, _ := e.mc.whole(v.B)
+		return kernel.IndexCause(e.value(lower.Ref(v.A)), entries, e.mc.p.ColumnName(v.B))
+	case code.Look:
 		return e.lookCause(v)
-	case opCall1:
-		return m.Intrinsics[v.c].Cause(e.value(ref(v.a)))
-	case opCall2:
-		return m.Intrinsics[v.c].Cause(e.value(ref(v.a)), e.value(ref(v.b)))
+	case code.Call1:
+		return m.Intrinsics[v.C].Cause(e.value(lower.Ref(v.A)))
+	case code.Call2:
+		return m.Intrinsics[v.C].Cause(e.value(lower.Ref(v.A)), e.value(lower.Ref(v.B)))
 	}
-	if cause := ops[v.op].cause; cause != nil {
-		return cause(e.value(ref(v.a)), e.value(ref(v.b)))
+	if cause := code.Ops[v.Op].Cause; cause != nil {
+		return cause(e.value(lower.Ref(v.A)), e.value(lower.Ref(v.B)))
 	}
 	return "it cannot be computed"
 }
 
-func (e *explorer) lookCause(v *value) string {
+func (e *explorer) lookCause(v *lower.Value) string {
 	p := e.mc.p
-	c := e.f.p.curves[v.c]
-	xs, _ := e.mc.gather(c.xs, e.lane, 0)
-	ys, _ := e.mc.gather(c.ys, e.lane, 1)
-	return kernel.LookCause(c.form, e.value(ref(v.a)), xs, ys, p.columnName(c.xs), p.columnName(c.ys),
-		func(x float64) string { return show(p.m, p.m.Columns[c.xs], x) })
+	c := e.trace.Curve(v.C)
+	xs, _ := e.mc.whole(c.Xs)
+	ys, _ := e.mc.whole(c.Ys)
+	return kernel.LookCause(c.Form, e.value(lower.Ref(v.A)), xs, ys, p.ColumnName(c.Xs), p.ColumnName(c.Ys),
+		func(x float64) string { return show(p.Model(), p.Model().Columns[c.Xs], x) })
 }
 
 // show writes a value of a column for people.

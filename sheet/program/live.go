@@ -16,25 +16,25 @@ type liveRows struct {
 	end  ending
 }
 
-// standing says what is to be found in a row.
-type standing uint8
+// presence says what a row has.
+type presence uint8
 
 const (
-	stands  standing = iota // a value
+	present presence = iota // a value
 	gone                    // nothing: the row is past the last live one
 	atFault                 // a fault: until was one here or above
 )
 
-// at says what stands in a row (from 0) of a column with room for size rows.
-// What was given stands even where the rest of the row is at fault.
-func (l liveRows) at(row, size int, computed bool) standing {
+// at says what is in a row (from 0) of a column with room for size rows.
+// What was given remains even where the rest of the row is at fault.
+func (l liveRows) at(row, size int, computed bool) presence {
 	switch {
 	case row < int(l.rows):
-		return stands
+		return present
 	case l.end != broken || row >= size:
 		return gone
 	case computed:
 		return atFault
 	}
-	return stands
+	return present
 }

@@ -193,28 +193,28 @@ func near(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Max(1, math.Abs
 func TestGears(t *testing.T) {
 	s := gears()
 	for _, plain := range []bool{false, true} {
-		mc := s.compile(t, Options{Plain: plain}).NewMachine(1)
+		mc := s.compile(t, Options{Plain: plain}).NewMachine()
 		mc.Run()
 		want := 186 * 2.085 / (1.55 * 1.05 * 41 / 17)
-		if got := mc.Cell(3, 0); !near(got, want) {
+		if got := mc.Cell(3); !near(got, want) {
 			t.Errorf("top speed is %v, want %v", got, want)
 		}
-		if got := mc.Cell(5, 0); got != 25 {
+		if got := mc.Cell(5); got != 25 {
 			t.Errorf("boost at 2 is %v, want 25", got)
 		}
-		if got := mc.Entry(3, 0, 0); !near(got, 186*1.9/2.5) {
+		if got := mc.Entry(3, 0); !near(got, 186*1.9/2.5) {
 			t.Errorf("first drop to %v", got)
 		}
-		if !kernel.IsBlank(mc.Entry(3, 5, 0)) {
-			t.Errorf("the last drop is %v, want a blank", mc.Entry(3, 5, 0))
+		if !kernel.IsBlank(mc.Entry(3, 5)) {
+			t.Errorf("the last drop is %v, want a blank", mc.Entry(3, 5))
 		}
-		if got := mc.Limit(0, 0); got.Value != 1 || got.Row != -1 {
+		if got := mc.Limit(0); got.Value != 1 || got.Row != -1 {
 			t.Errorf("limit on the top speed: %v", got)
 		}
-		if got := mc.Limit(1, 0); got.Value != 0 || got.Row != 4 {
+		if got := mc.Limit(1); got.Value != 0 || got.Row != 4 {
 			t.Errorf("limit over the gears: %v", got)
 		}
-		if got := mc.Advice(0, 0); got.Value != 1 {
+		if got := mc.Advice(0); got.Value != 1 {
 			t.Errorf("validity: %v", got)
 		}
 	}
@@ -222,7 +222,7 @@ func TestGears(t *testing.T) {
 
 func TestRun(t *testing.T) {
 	s := run()
-	mc := s.compile(t, Options{}).NewMachine(1)
+	mc := s.compile(t, Options{}).NewMachine()
 	mc.Run()
 	speed, accel, distance, time := 0.0, 12.0, 0.0, 0.0
 	rows := 1
@@ -231,27 +231,27 @@ func TestRun(t *testing.T) {
 		speed, distance = speed+accel*0.25, distance+speed*0.25
 		accel = 12 - 0.5*speed
 	}
-	if got, ended := mc.Live(0, 0); got != rows || !ended {
+	if got, ended := mc.Live(0); got != rows || !ended {
 		t.Errorf("%d rows, ended %v, want %d", got, ended, rows)
 	}
-	if got := mc.Cell(2, 0); got != time {
+	if got := mc.Cell(2); got != time {
 		t.Errorf("elapsed %v, want %v", got, time)
 	}
-	if got := mc.Entry(2, rows-1, 0); got != speed {
+	if got := mc.Entry(2, rows-1); got != speed {
 		t.Errorf("last speed %v, want %v", got, speed)
 	}
-	if !kernel.IsBlank(mc.Entry(2, rows, 0)) || !kernel.IsBlank(mc.Entry(4, rows-1, 0)) {
+	if !kernel.IsBlank(mc.Entry(2, rows)) || !kernel.IsBlank(mc.Entry(4, rows-1)) {
 		t.Error("rows past the last, and next of it, are not blank")
 	}
-	mc.SetCell(1, 0, 1e9) // a goal never reached
+	mc.SetCell(1, 1e9) // a goal never reached
 	mc.Update()
-	if got, ended := mc.Live(0, 0); got != 40 || ended {
+	if got, ended := mc.Live(0); got != 40 || ended {
 		t.Errorf("%d rows, ended %v, want 40 and no end", got, ended)
 	}
-	if !kernel.IsFault(mc.Cell(2, 0)) {
-		t.Errorf("elapsed of a run without an end is %v", mc.Cell(2, 0))
+	if !kernel.IsFault(mc.Cell(2)) {
+		t.Errorf("elapsed of a run without an end is %v", mc.Cell(2))
 	}
-	f := mc.ExplainCell(2, 0)
+	f := mc.ExplainCell(2)
 	if f == nil || f.Origin != "until of run" || f.WaitsOn != "until of run" {
 		t.Errorf("explained as %+v", f)
 	}

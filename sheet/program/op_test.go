@@ -4,11 +4,11 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"slices"
 	"testing"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
 )
 
 // troubles are operands that find the corners of an operation.
@@ -17,23 +17,18 @@ var troubles = []float64{
 	kernel.Blank, kernel.Fault,
 }
 
-// TestEveryOpRunsAlikeEverywhere runs each operation on registers one by
-// one and over lanes, with every operand a scalar or not, and holds the
-// results to the row of ops.
-func TestEveryOpRunsAlikeEverywhere(t *testing.T) {
-	for o := range opcodes {
-		row := &ops[o]
-		if row.name == "" {
-			t.Errorf("opcode %d has no row", o)
-		}
-		if !row.pure() && o != opCall1 && o != opCall2 {
-			continue // reads columns: the random sheets hold those to the tree
+// TestEveryOpRunsByItsRow runs each operation that depends on registers alone,
+// by the dispatch loop and without it, and compares the results with its row.
+func TestEveryOpRunsByItsRow(t *testing.T) {
+	for o := range code.Count {
+		if row := &code.Ops[o]; !row.Pure() && o != code.Call1 && o != code.Call2 {
+			continue // reads columns: the random sheets compare those with the tree
 		}
 		for _, a := range troubles {
 			for _, b := range troubles {
 				for _, c := range []float64{3, 0, 1e300, kernel.Fault, kernel.Blank} {
-					for _, lanes := range []int{5, 19} { // too few for vectors, and a last turn that goes back
-						oneOp(t, instr{op: o, dst: 5, a: 1, b: 2, c: 3, d: 4}, [4]float64{a, b, c, -7}, lanes)
+					for _, d := range []int32{4, code.Unread} {
+						oneOp(t, code.Instr{Op: o, Dst: 5, A: 1, B: 2, C: 3, D: d}, [4]float64{a, b, c, -7})
 					}
 				}
 			}
@@ -41,61 +36,32 @@ func TestEveryOpRunsAlikeEverywhere(t *testing.T) {
 	}
 }
 
-// oneOp runs one instruction in every way there is.
-func oneOp(t *testing.T, in instr, arg [4]float64, lanes int) {
+func oneOp(t *testing.T, in code.Instr, arg [4]float64) {
 	t.Helper()
-	s := newSketch()
-	if in.op == opCall1 || in.op == opCall2 {
-		in.c = 0
+	s, row := newSketch(), &code.Ops[in.Op]
+	if in.Op == code.Call1 || in.Op == code.Call2 {
+		in.C = 0
 		s.Intrinsics = []kernel.Intrinsic{{Name: "probe", F1: kernel.Sqrt, F2: kernel.Hypot}}
 	}
-	want := apply(s.Model, in, arg)
-	mc := &Machine{
-		p: &Program{code: []instr{in}}, lanes: lanes, intrinsics: s.Intrinsics,
-		r: []float64{0, arg[0], arg[1], arg[2], arg[3], 0}, wide: make([][]float64, 6),
+	if row.D == code.Register {
+		in.D = 4
 	}
-	mc.b.makeRoom(0)
-	mc.b.n = lanes
-	mc.scalar(mc.p.code, 0)
-	if !same(mc.r[5], want) && !(want != want && mc.r[5] != mc.r[5] && kernel.IsBlank(want) == kernel.IsBlank(mc.r[5])) {
-		t.Errorf("%s %v: %v as a scalar, want %v", ops[in.op].name, arg, mc.r[5], want)
+	mc := &Machine{p: &Program{Program: &code.Program{Model: s.Model}}, intrinsics: s.Intrinsics}
+	mc.r = []float64{0, arg[0], arg[1], arg[2], arg[3], 0}
+	want := in.Apply(s.Model, arg)
+	mc.exec([]code.Instr{in}, 0)
+	if bitsOf(mc.r[5]) != bitsOf(want) {
+		t.Errorf("%s %v is %v, want %v", row.Name, arg, mc.r[5], want)
 	}
-	row := &ops[in.op]
-	between := 0.0
-	if row.d == kept {
-		between = ops[row.pair.first].f2(arg[0], arg[1])
-		if bitsOf(mc.r[in.d]) != bitsOf(between) {
-			t.Errorf("%s %v keeps %v, want %v", row.name, arg, mc.r[in.d], between)
+	if row.D == code.Between {
+		between := code.Ops[row.Pair.First].F2(arg[0], arg[1])
+		if bitsOf(mc.r[in.D]) != bitsOf(between) {
+			t.Errorf("%s %v leaves %v between, want %v", row.Name, arg, mc.r[in.D], between)
 		}
 	}
-	for mask := range 16 { // which operands differ from lane to lane
-		mc.wide[5] = make([]float64, lanes)
-		for i := range 4 {
-			mc.wide[i+1] = nil
-			if mask>>i&1 == 1 {
-				mc.wide[i+1] = slices.Repeat([]float64{arg[i]}, lanes)
-			}
-		}
-		if row.d == kept {
-			mc.wide[in.d] = make([]float64, lanes)
-		}
-		mc.runCode(mc.p.code)
-		if row.d == kept && bitsOf(mc.wide[in.d][1]) != bitsOf(between) {
-			t.Errorf("%s %v, lanes %04b, keeps %v, want %v", row.name, arg, mask, mc.wide[in.d][1], between)
-		}
-		laneValues := func(what string) {
-			for lane, got := range mc.wide[5] {
-				if bitsOf(got) != bitsOf(want) {
-					t.Fatalf("%s %v, lanes %04b%s: %v in lane %d, want %v", row.name, arg, mask, what, got, lane, want)
-				}
-			}
-		}
-		laneValues("")
-		if row.d == kept { // and where nothing else wants the value between
-			clear(mc.wide[5])
-			mc.runCode([]instr{{op: in.op, dst: in.dst, a: in.a, b: in.b, c: in.c, d: junk}})
-			laneValues(", kept by nobody")
-		}
+	mc.r = []float64{0, arg[0], arg[1], arg[2], arg[3], 0}
+	if got := mc.slow(&in, 0); bitsOf(got) != bitsOf(want) {
+		t.Errorf("%s %v is %v without the dispatch loop, want %v", row.Name, arg, got, want)
 	}
 }
 
@@ -129,13 +95,6 @@ func TestNoOpIsForgotten(t *testing.T) {
 			s.cell(fmt.Sprint(first, "turned", second), s.op(second, x, s.op(first, x, y)))
 		}
 	}
-	for i, in := range s.Intrinsics {
-		for _, first := range tree[:4] {
-			if in.Name == "min" || in.Name == "max" {
-				s.cell(fmt.Sprint(first, in.Name), s.intrinsic(i, s.op(first, x, y), x))
-			}
-		}
-	}
 	for _, o := range tree[6:10] {
 		s.cell(fmt.Sprint("by", o), s.op(check.If, s.op(o, x, y), x, y))
 	}
@@ -150,72 +109,49 @@ func TestNoOpIsForgotten(t *testing.T) {
 	s.cell("between", s.look(kernel.Linear, s.num(1.5), c, c))
 	s.cell("share", s.op(check.Mul, x, s.look(kernel.Linear, s.num(1.25), c, c)))
 	p := s.compile(t, Options{})
-	seen := map[opcode]bool{}
-	for _, in := range p.code {
-		seen[in.op] = true
+	seen := map[code.Op]bool{}
+	for _, in := range p.Instrs {
+		seen[in.Op] = true
 	}
-	for o := range opcodes {
+	for o := range code.Count {
 		if !seen[o] {
-			t.Errorf("no code for %s", ops[o].name)
+			t.Errorf("no code for %s", code.Ops[o].Name)
 		}
 	}
-	one, many := p.NewMachine(1), p.NewMachine(2)
-	one.Run()
-	for lane := range 2 {
-		many.SetCell(0, lane, 2.5)
-		many.SetEntry(int(c.Index), 0, lane, 1.25)
-		one.SetCell(0, 0, 2.5)
-		one.SetEntry(int(c.Index), 0, 0, 1.25)
-	}
-	one.Update()
-	many.Run()
-	compare(t, "every operation", picture(many, 1), picture(one, 0))
+	mc := p.NewMachine()
+	mc.Run()
+	mc.SetCell(0, 2.5)
+	mc.SetEntry(int(c.Index), 0, 1.25)
+	mc.Update()
+	again := p.NewMachine()
+	again.SetCell(0, 2.5)
+	again.SetEntry(int(c.Index), 0, 1.25)
+	again.Run()
+	compare(t, "every operation", picture(mc), picture(again))
 }
 
-func TestUnknownInstructionsPanic(t *testing.T) {
-	mc := gears().compile(t, Options{}).NewMachine(1)
-	for name, f := range map[string]func(){
-		"scalar": func() { mc.scalar([]instr{{op: opLook + 100}}, 0) },
-		"read":   func() { mc.read(&instr{op: opcodes}) },
-	} {
-		func() {
-			defer func() {
-				if recover() == nil {
-					t.Errorf("%s runs an instruction that there is not", name)
-				}
-			}()
-			f()
-		}()
-	}
+func TestUnknownOperationsPanic(t *testing.T) {
+	defer func() {
+		if recover() == nil {
+			t.Error("an unknown operation runs")
+		}
+	}()
+	gears().compile(t, Options{}).NewMachine().exec([]code.Instr{{Op: code.Count}}, 0)
 }
 
-// TestLanesCompareAsTheKernelDoes asks for numbers at every distance around the
-// tolerance, and for those that are none, with either operand the same in all
-// lanes or neither.
-func TestLanesCompareAsTheKernelDoes(t *testing.T) {
-	random := rand.New(rand.NewPCG(1, 2))
-	base := []float64{0, 1, -1, 3e-320, -7.25e100, 1e308, -5e-324, kernel.Blank, kernel.Fault}
-	for _, o := range []opcode{opLess, opLessEqual, opGreater, opGreaterEqual, opLower, opHigher} {
-		row := &ops[o]
-		for _, s := range base {
-			v := make([]float64, 40)
-			for i := range v {
-				v[i] = s + s*(2*random.Float64()-1)*[]float64{0, 1e-12, 2e-12, 4e-12, 1}[i%5]
-			}
-			v[39] = base[random.IntN(len(base))]
-			same := slices.Repeat([]float64{s}, len(v))
-			for k, operands := range [][2]wide{{{v: v}, {s: s}}, {{s: s}, {v: v}}, {{v: v}, {v: same}}, {{v: same}, {v: v}}} {
-				d := make([]float64, len(v))
-				a, b := operands[0], operands[1]
-				if !row.lanes(d, a, b) {
-					row.carefully(d, a, b)
-				}
-				for i := range d {
-					if want := row.f2(a.at(i), b.at(i)); bitsOf(d[i]) != bitsOf(want) {
-						t.Fatalf("%s, case %d: %v and %v give %v, want %v", row.name, k, a.at(i), b.at(i), d[i], want)
-					}
-				}
-			}
+// TestComparisonsNearTheTolerance compares numbers at every distance around the
+// tolerance, of all sizes, and some that are none.
+func TestComparisonsNearTheTolerance(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 9))
+	for range 50_000 {
+		s := math.Ldexp(r.Float64()-0.5, r.IntN(2140)-1080)
+		x := s + float64(s*(kernel.Tolerance*(r.Float64()*12-6)))
+		if r.IntN(8) == 0 {
+			x = troubles[r.IntN(len(troubles))]
+		}
+		for _, o := range []code.Op{code.Less, code.LessEqual, code.Greater, code.GreaterEqual, code.IfLess, code.IfGreaterEqual} {
+			oneOp(t, code.Instr{Op: o, Dst: 5, A: 1, B: 2, C: 3, D: 4}, [4]float64{x, s, 1, 2})
+			oneOp(t, code.Instr{Op: o, Dst: 5, A: 1, B: 2, C: 3, D: 4}, [4]float64{s, x, 1, 2})
 		}
 	}
 }

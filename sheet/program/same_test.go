@@ -7,35 +7,36 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/lower"
 )
 
 const randomSheets = 120
 
-// picture is everything a lane of a machine shows.
-func picture(mc *Machine, lane int) []string {
-	m := mc.p.m
+// picture is everything that a machine shows.
+func picture(mc *Machine) []string {
+	m := mc.p.Model()
 	var out []string
 	show := func(name string, v float64) {
 		out = append(out, fmt.Sprintf("%s = %v %x", name, v, bitsOf(v)))
 	}
 	for i, c := range m.Cells {
-		show(c.Name, mc.Cell(i, lane))
+		show(c.Name, mc.Cell(i))
 	}
 	for i, t := range m.Tables {
-		rows, done := mc.Live(i, lane)
+		rows, done := mc.Live(i)
 		out = append(out, fmt.Sprintf("%s has %d rows, %v", t.Name, rows, done))
 		for _, c := range t.Columns {
 			for row := range t.Rows {
-				show(fmt.Sprintf("%s.%s[%d]", t.Name, c.Name, row), mc.Entry(int(c.Index), row, lane))
+				show(fmt.Sprintf("%s.%s[%d]", t.Name, c.Name, row), mc.Entry(int(c.Index), row))
 			}
 		}
 	}
 	for i := range m.Limits {
-		l := mc.Limit(i, lane)
+		l := mc.Limit(i)
 		show(fmt.Sprintf("limit %d in row %d", i, l.Row), l.Value)
 	}
 	for i := range m.Advices {
-		l := mc.Advice(i, lane)
+		l := mc.Advice(i)
 		show(fmt.Sprintf("advice %d in row %d", i, l.Row), l.Value)
 	}
 	return out
@@ -68,7 +69,7 @@ func painted(o *oracle) []string {
 		show(fmt.Sprintf("limit %d in row %d", i, v.Row), v.Value)
 	}
 	for i, a := range o.m.Advices {
-		v := o.verdict(ownerTable(a), a.Cond)
+		v := o.verdict(lower.AdviceTable(a), a.Cond)
 		show(fmt.Sprintf("advice %d in row %d", i, v.Row), v.Value)
 	}
 	return out
@@ -101,11 +102,11 @@ type change struct {
 	v                 float64
 }
 
-func (c change) apply(mc *Machine, lane int) {
+func (c change) apply(mc *Machine) {
 	if c.cell >= 0 {
-		mc.SetCell(c.cell, lane, c.v)
+		mc.SetCell(c.cell, c.v)
 	} else {
-		mc.SetEntry(c.column, c.row, lane, c.v)
+		mc.SetEntry(c.column, c.row, c.v)
 	}
 }
 
@@ -139,9 +140,9 @@ func TestRandomSheetsGiveWhatTheTreeSays(t *testing.T) {
 		s := randomSheet(seed)
 		want := painted(newOracle(s.Model))
 		for _, plain := range []bool{false, true} {
-			mc := s.compile(t, Options{Plain: plain}).NewMachine(1)
+			mc := s.compile(t, Options{Plain: plain}).NewMachine()
 			mc.Run()
-			compare(t, fmt.Sprintf("sheet %d, plain %v", seed, plain), picture(mc, 0), want)
+			compare(t, fmt.Sprintf("sheet %d, plain %v", seed, plain), picture(mc), want)
 		}
 		if t.Failed() {
 			return
@@ -153,20 +154,20 @@ func TestUpdateGivesWhatRunGives(t *testing.T) {
 	for seed := range uint64(randomSheets) {
 		s := randomSheet(seed)
 		p := s.compile(t, Options{})
-		some, all := p.NewMachine(1), p.NewMachine(1)
+		some, all := p.NewMachine(), p.NewMachine()
 		some.Run()
 		r := rand.New(rand.NewPCG(seed, 8))
 		for range 4 {
-			before := picture(some, 0)
+			before := picture(some)
 			for _, c := range changes(s.Model, r) {
-				c.apply(some, 0)
-				c.apply(all, 0)
+				c.apply(some)
+				c.apply(all)
 			}
 			moved := some.Update()
 			all.Run()
-			compare(t, fmt.Sprintf("sheet %d", seed), picture(some, 0), picture(all, 0))
+			compare(t, fmt.Sprintf("sheet %d", seed), picture(some), picture(all))
 			if len(moved) == 0 {
-				compare(t, fmt.Sprintf("sheet %d, nothing moved", seed), picture(some, 0), before)
+				compare(t, fmt.Sprintf("sheet %d, nothing moved", seed), picture(some), before)
 			}
 		}
 		if t.Failed() {
@@ -175,57 +176,20 @@ func TestUpdateGivesWhatRunGives(t *testing.T) {
 	}
 }
 
-func TestLanesGiveWhatSingleLanesGive(t *testing.T) {
+func TestChangedSheetsGiveWhatTheTreeSays(t *testing.T) {
 	for seed := range uint64(randomSheets) {
 		s := randomSheet(seed)
-		p := s.compile(t, Options{Plain: seed%3 == 0})
-		lanes := 2 + int(seed%5)
-		if seed%16 == 0 {
-			lanes = blockLanes + 3
+		mc := s.compile(t, Options{Plain: seed%3 == 0}).NewMachine()
+		o := newOracle(s.Model)
+		for _, c := range changes(s.Model, rand.New(rand.NewPCG(seed, 10))) {
+			c.apply(mc)
+			c.paint(o)
 		}
-		many, once := p.NewMachine(lanes), p.NewMachine(lanes)
-		many.Run()
-		r := rand.New(rand.NewPCG(seed, 9))
-		for range 3 {
-			var sets [][]change
-			for lane := range lanes {
-				sets = append(sets, changes(s.Model, r))
-				for _, c := range sets[lane] {
-					c.apply(many, lane)
-					c.apply(once, lane)
-				}
-			}
-			many.Update()
-			once.Run()
-			for lane := lanes - 1; lane >= 0; lane -= 1 + lanes/7 { // the last block's too
-				compare(t, fmt.Sprintf("sheet %d, lane %d", seed, lane), picture(many, lane), picture(once, lane))
-			}
-			if t.Failed() {
-				return
-			}
-		}
-		lanesAgainstOracle(t, s, p, seed)
+		mc.Run()
+		compare(t, fmt.Sprintf("sheet %d", seed), picture(mc), painted(o))
 		if t.Failed() {
 			return
 		}
-	}
-}
-
-// lanesAgainstOracle holds each of a few lanes to the tree.
-func lanesAgainstOracle(t *testing.T, s *sketch, p *Program, seed uint64) {
-	t.Helper()
-	mc := p.NewMachine(3)
-	oracles := []*oracle{newOracle(s.Model), newOracle(s.Model), newOracle(s.Model)}
-	r := rand.New(rand.NewPCG(seed, 10))
-	for lane, o := range oracles {
-		for _, c := range changes(s.Model, r) {
-			c.apply(mc, lane)
-			c.paint(o)
-		}
-	}
-	mc.Run()
-	for lane, o := range oracles {
-		compare(t, fmt.Sprintf("sheet %d, lane %d against the tree", seed, lane), picture(mc, lane), painted(o))
 	}
 }
 
@@ -233,11 +197,11 @@ func TestEveryFaultIsExplained(t *testing.T) {
 	explained := 0
 	for seed := range uint64(randomSheets) {
 		s := randomSheet(seed)
-		mc := s.compile(t, Options{}).NewMachine(1)
+		mc := s.compile(t, Options{}).NewMachine()
 		mc.Run()
-		for task := range mc.p.tasks {
+		for task := range mc.p.Tasks {
 			for row := range 3 {
-				f := mc.Explain(task, row, 0)
+				f := mc.Explain(task, row)
 				if f == nil {
 					continue
 				}
@@ -250,25 +214,5 @@ func TestEveryFaultIsExplained(t *testing.T) {
 	}
 	if explained < randomSheets {
 		t.Errorf("only %d faults to explain", explained)
-	}
-}
-
-// TestBlocksHaveCurvesOfTheirOwn looks up in a given column that differs
-// from lane to lane, in more lanes than a block has.
-func TestBlocksHaveCurvesOfTheirOwn(t *testing.T) {
-	s := newSketch()
-	tb := s.table("dome", 2)
-	x, y := s.givenColumn(tb, "pressure", 0, 10), s.givenColumn(tb, "boost", 0, 0)
-	at := s.cell("at", s.look(kernel.Linear, s.num(5), x, y))
-	const lanes = 2*blockLanes + 5
-	mc := s.compile(t, Options{}).NewMachine(lanes)
-	for lane := range lanes {
-		mc.SetEntry(int(y.Index), 1, lane, float64(lane))
-	}
-	mc.Run()
-	for lane := range lanes {
-		if got := mc.Cell(int(at.Index), lane); got != float64(lane)/2 {
-			t.Fatalf("lane %d has %v", lane, got)
-		}
 	}
 }

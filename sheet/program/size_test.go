@@ -3,11 +3,13 @@ package program
 import (
 	"reflect"
 	"testing"
+
+	"gearleaf/sheet/program/code"
 )
 
 // TestTaskSize holds what a large sheet has a million of to its size.
 func TestTaskSize(t *testing.T) {
-	if have := reflect.TypeFor[task]().Size(); have > 32 {
+	if have := reflect.TypeFor[code.Task]().Size(); have > 32 {
 		t.Errorf("a task takes %d bytes, and 32 are enough", have)
 	}
 }

@@ -14,34 +14,33 @@ import (
 
 // values shows one lane of a machine to the referee.
 type values struct {
-	mc   *program.Machine
-	lane int
+	mc *program.Machine
 }
 
-func (v values) Cell(i int) float64            { return v.mc.Cell(i, v.lane) }
-func (v values) Entry(column, row int) float64 { return v.mc.Entry(column, row, v.lane) }
-func (v values) Live(table int) (int, bool)    { return v.mc.Live(table, v.lane) }
+func (v values) Cell(i int) float64            { return v.mc.Cell(i) }
+func (v values) Entry(column, row int) float64 { return v.mc.Entry(column, row) }
+func (v values) Live(table int) (int, bool)    { return v.mc.Live(table) }
 
 func (v values) Limit(i int) (float64, int) {
-	l := v.mc.Limit(i, v.lane)
+	l := v.mc.Limit(i)
 	return l.Value, l.Row
 }
 
 func (v values) Advice(i int) (float64, int) {
-	l := v.mc.Advice(i, v.lane)
+	l := v.mc.Advice(i)
 	return l.Value, l.Row
 }
 
 // differences runs both evaluators.
 func differences(t testing.TB, m *check.Model, g *graph.Graph, sample func(int, int) bool) []referee.Difference {
 	t.Helper()
-	mc := program.Compile(m, g, program.Options{}).NewMachine(1)
+	mc := program.Compile(m, g, program.Options{}).NewMachine()
 	mc.Run()
 	r, err := referee.New(m, g)
 	if err != nil {
 		t.Fatal(err)
 	}
-	found, err := referee.Confirm(t.Context(), r, values{mc, 0}, sample)
+	found, err := referee.Confirm(t.Context(), r, values{mc}, sample)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -135,7 +134,7 @@ func (w wrong) Entry(column, row int) float64 {
 func TestOneBitIsFound(t *testing.T) {
 	text := "a : 2\nb = a * 3\ntable t rows 4 until n >= 3\n  n = prev(n) + 1 start 1\n  m = n / 7\nc = sum(t.m) + b\n"
 	m, g, _ := run(t, text)
-	mc := program.Compile(m, g, program.Options{}).NewMachine(1)
+	mc := program.Compile(m, g, program.Options{}).NewMachine()
 	mc.Run()
 	found := func(w wrong, sample func(int, int) bool) bool {
 		r, err := referee.New(m, g)
@@ -150,18 +149,18 @@ func TestOneBitIsFound(t *testing.T) {
 	}
 	for _, sample := range []func(int, int) bool{nil, everyTask} {
 		for _, c := range m.Cells {
-			if !found(wrong{values{mc, 0}, int(c.Index), -1, -1}, sample) {
+			if !found(wrong{values{mc}, int(c.Index), -1, -1}, sample) {
 				t.Errorf("%s wrong, and nobody says so", c.Name)
 			}
 		}
 		for _, c := range m.Columns {
 			for row := range 3 {
-				if !c.Table.Library && !found(wrong{values{mc, 0}, -1, int(c.Index), row}, sample) {
+				if !c.Table.Library && !found(wrong{values{mc}, -1, int(c.Index), row}, sample) {
 					t.Errorf("%s[%d] wrong, and nobody says so", c.Name, row+1)
 				}
 			}
 		}
-		if found(wrong{values{mc, 0}, -1, -1, -1}, sample) {
+		if found(wrong{values{mc}, -1, -1, -1}, sample) {
 			t.Error("nothing wrong, and a difference found")
 		}
 	}
@@ -189,14 +188,14 @@ func benchmarkConfirm(b *testing.B, text string, sample func(task, _ int) bool) 
 	if !ok {
 		b.Fatal("does not check")
 	}
-	mc := program.Compile(m, g, program.Options{}).NewMachine(1)
+	mc := program.Compile(m, g, program.Options{}).NewMachine()
 	mc.Run()
 	for b.Loop() {
 		r, err := referee.New(m, g)
 		if err != nil {
 			b.Fatal(err)
 		}
-		if found, err := referee.Confirm(b.Context(), r, values{mc, 0}, sample); err != nil || len(found) > 0 {
+		if found, err := referee.Confirm(b.Context(), r, values{mc}, sample); err != nil || len(found) > 0 {
 			b.Fatal(found, err)
 		}
 	}

@@ -67,13 +67,13 @@ func TestChangedGivens(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		mc := program.Compile(m, g, program.Options{}).NewMachine(1)
+		mc := program.Compile(m, g, program.Options{}).NewMachine()
 		mc.Run()
 		rnd := rand.New(rand.NewPCG(seed, 1))
 		for range 5 {
-			change(rnd, g, r, mc, 0)
+			change(rnd, g, r, mc)
 			mc.Update()
-			found, err := referee.Confirm(t.Context(), r, values{mc, 0}, nil)
+			found, err := referee.Confirm(t.Context(), r, values{mc}, nil)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -84,41 +84,32 @@ func TestChangedGivens(t *testing.T) {
 	}
 }
 
-// TestLanes computes scenarios side by side, in lanes and in lanes of a
-// program that saves no work, and confirms every one of them.
-func TestLanes(t *testing.T) {
-	const lanes = 5
+// TestPlainPrograms computes changed sheets by programs that save no work.
+func TestPlainPrograms(t *testing.T) {
 	for seed := range uint64(60) {
 		m, g, ok := checked(t, generate.Worksheet(generate.Everything(seed, 20)))
 		if !ok {
 			t.Fatalf("seed %d does not check", seed)
 		}
-		mc := program.Compile(m, g, program.Options{Plain: seed%2 == 0}).NewMachine(lanes)
-		rnd := rand.New(rand.NewPCG(seed, 2))
-		referees := make([]*referee.Referee, lanes)
-		for lane := range referees {
-			r, err := referee.New(m, g)
-			if err != nil {
-				t.Fatal(err)
-			}
-			referees[lane] = r
-			change(rnd, g, r, mc, lane)
+		r, err := referee.New(m, g)
+		if err != nil {
+			t.Fatal(err)
 		}
+		mc := program.Compile(m, g, program.Options{Plain: true}).NewMachine()
+		change(rand.New(rand.NewPCG(seed, 2)), g, r, mc)
 		mc.Run()
-		for lane, r := range referees {
-			found, err := referee.Confirm(t.Context(), r, values{mc, lane}, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, d := range found {
-				t.Errorf("seed %d: in lane %d the evaluators differ on %s", seed, lane, d)
-			}
+		found, err := referee.Confirm(t.Context(), r, values{mc}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range found {
+			t.Errorf("seed %d: the evaluators differ on %s", seed, d)
 		}
 	}
 }
 
 // change gives one in three given numbers another value.
-func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine, lane int) {
+func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine) {
 	for i := range g.Len() {
 		task := g.Task(i)
 		factor := []float64{0, 0.5, -1, 3}[rnd.IntN(4)]
@@ -127,12 +118,12 @@ func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Mach
 		case task.Kind == graph.CellTask && task.Cell.Given && task.Cell.Type.Form == 0:
 			v := task.Cell.Value * factor
 			r.SetCell(int(task.Cell.Index), v)
-			mc.SetCell(int(task.Cell.Index), lane, v)
+			mc.SetCell(int(task.Cell.Index), v)
 		case task.Kind == graph.ColumnTask && task.Column.Given && task.Column.Type.Form == 0 && len(task.Column.Values) > 0:
 			row := rnd.IntN(len(task.Column.Values))
 			v := task.Column.Values[row] * factor
 			r.SetEntry(int(task.Column.Index), row, v)
-			mc.SetEntry(int(task.Column.Index), row, lane, v)
+			mc.SetEntry(int(task.Column.Index), row, v)
 		}
 	}
 }

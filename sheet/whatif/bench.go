@@ -1,52 +1,61 @@
 package whatif
 
 import (
-	"slices"
-
 	"gearleaf/sheet/graph"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 )
 
-// Bench evaluates one sheet at many points of the same givens, a block of
-// lanes at a time. What the givens do not reach is computed once.
-type Bench struct {
-	Machine *program.Machine
-	p       *program.Program
-	by      []Place
-	last    [][]float64     // the values of each given in the last block
-	whole   map[uint64]bool // by the givens that have moved: see runWhole
+// View shows the values of one point.
+type View interface {
+	Cell(cell int) float64
+	Entry(column, row int) float64
+	Live(table int) (rows int, ended bool)
+	Limit(limit int) program.LimitValue
 }
 
-// Lanes of a block: enough that choosing an instruction costs nothing, few
-// enough that the block stays in the cache.
+// Bench evaluates one sheet at many points of the same givens. What the givens
+// do not reach is computed once.
+type Bench struct {
+	p      *program.Program
+	by     []Place
+	mc     *program.Machine
+	last   []float64                // the point that mc is at
+	parts  map[uint64]*program.Part // by the givens that change, a bit each
+	points [][]float64              // of the current Run
+}
+
+// BlockSize returns how many points of by are evaluated between two hand-overs.
+// It follows from the sheet alone, so that the same points fall into the same
+// blocks on any machine.
+func BlockSize(p *program.Program, by []Place) int {
+	return max(fewestPoints, min(mostPoints, blockValues/Weight(p, by))) &^ 1
+}
+
+// Bounds of BlockSize, and the values that a block computes: some milliseconds,
+// so that several processors share even a short run of long sheets.
 const (
-	mostLanes   = 256
-	fewestLanes = 8
+	fewestPoints = 4
+	mostPoints   = 256
+	blockValues  = 100_000
 )
 
-// blockValues bounds the values that one block holds, so that a sheet of a
-// million cells does not take 256 times its room for every worker.
-const blockValues = 4 << 20
-
-// Lanes returns how many points of by a Bench should take at once. It follows
-// from the sheet alone, so that the same points fall into the same blocks on
-// any machine.
-func Lanes(p *program.Program, by []Place) int {
-	return max(fewestLanes, min(mostLanes, blockValues/Weight(p, by)))
+// Weight returns how many values depend on by, which is what one point costs.
+func Weight(p *program.Program, by []Place) int {
+	g, size := p.Graph(), 1
+	for _, task := range g.Reach(tasksOf(g, by)) {
+		size += values(g.Task(task))
+	}
+	return size
 }
 
-// Weight returns how many values hang on by, which is what one point costs.
-func Weight(p *program.Program, by []Place) int {
-	g := p.Graph()
+// tasksOf returns the tasks of givens.
+func tasksOf(g *graph.Graph, by []Place) []int {
 	givens := make([]int, len(by))
 	for i, place := range by {
 		givens[i] = place.Task(g)
 	}
-	size := 1
-	for _, task := range g.Reach(givens) {
-		size += values(g.Task(task))
-	}
-	return size
+	return givens
 }
 
 // values counts the values that a task computes.
@@ -65,68 +74,91 @@ func values(t graph.Task) int {
 }
 
 // NewBench returns a Bench over the givens by, everything else as base says.
-func NewBench(p *program.Program, base []Setting, by []Place, lanes int) *Bench {
-	mc := p.NewMachine(lanes)
+func NewBench(p *program.Program, base []Setting, by []Place) *Bench {
+	mc := p.NewMachine()
 	Set(mc, base)
 	mc.Run()
-	return &Bench{Machine: mc, p: p, by: by, last: make([][]float64, len(by)), whole: map[uint64]bool{}}
+	b := &Bench{p: p, by: by, mc: mc, last: make([]float64, len(by)), parts: map[uint64]*program.Part{}}
+	for k, place := range by {
+		b.last[k] = place.At(mc)
+	}
+	return b
 }
 
-// Run evaluates n points, at most as many as the machine has lanes: points
-// holds the values of each given in turn. Lane i then holds point i; lanes
-// left over repeat the last one.
-func (b *Bench) Run(points [][]float64, n int) {
-	var moved uint64
+// Run evaluates n points and shows each of them in turn: points holds the
+// values of each given.
+func (b *Bench) Run(points [][]float64, n int, show func(i int, at View)) {
+	b.points = points
+	for i := range n {
+		b.moveTo(i)
+		show(i, b.mc)
+	}
+}
+
+// One evaluates one point.
+func (b *Bench) One(point []float64) View {
+	b.points = columnsOf(len(point), 1)
+	for k, v := range point {
+		b.points[k][0] = v
+	}
+	b.moveTo(0)
+	return b.mc
+}
+
+// moveTo brings the machine to point i of the current run. Only what the givens
+// that change reach is computed: on a grid most of them are the same for many
+// points, and with them, perhaps, a table of thousands of rows.
+func (b *Bench) moveTo(i int) {
+	var changed uint64
 	for k, place := range b.by {
-		values := points[k][:n]
-		place.setLanes(b.Machine, values)
-		if !slices.Equal(values, b.last[k]) {
-			moved |= 1 << min(k, 63)
+		if v := b.points[k][i]; !same(v, b.last[k]) {
+			b.last[k] = v
+			place.set(b.mc, v)
+			changed |= 1 << min(k, 63)
 		}
-		b.last[k] = append(b.last[k][:0], values...)
 	}
-	if b.runWhole(moved) {
-		b.Machine.Run()
-	} else {
-		b.Machine.Update()
+	if changed != 0 {
+		b.mc.RunPart(b.part(changed))
 	}
 }
 
-// runWhole reports whether a block in which these givens have moved is better
-// computed as a whole, by code that was made for it, than task by task from
-// those on: where they reach at least half of what all of them do. On a grid
-// the axes outside stand still for many blocks, and with them, it may be, a
-// table of thousands of rows.
-func (b *Bench) runWhole(moved uint64) bool {
-	whole, known := b.whole[moved]
-	if !known && b.Machine.Lanes() > 1 {
+// part returns what the given bits of changed reach; bit 63 stands for all
+// givens from there on.
+func (b *Bench) part(changed uint64) *program.Part {
+	part, known := b.parts[changed]
+	if !known {
 		var by []Place
 		for k, place := range b.by {
-			if moved&(1<<min(k, 63)) != 0 {
+			if changed&(1<<min(k, 63)) != 0 {
 				by = append(by, place)
 			}
 		}
-		whole = len(by) > 0 && 2*Weight(b.p, by) >= Weight(b.p, b.by)
-		b.whole[moved] = whole
-	}
-	return whole
-}
-
-// One evaluates one point on every lane.
-func (b *Bench) One(point []float64) {
-	for k, place := range b.by {
-		for lane := range b.Machine.Lanes() {
-			place.set(b.Machine, lane, point[k])
+		if len(b.parts) >= mostParts {
+			by = b.by // each change has its own givens: one part for all of them
 		}
+		part = b.p.PartOf(tasksOf(b.p.Graph(), by))
+		b.parts[changed] = part
 	}
-	b.Machine.Update()
+	return part
 }
 
-// unkept appends to out the limits that do not hold in lane, as indices of
-// the model; one that waits on a fault or a blank does not hold either.
-func (b *Bench) unkept(limits []int, lane int, out []int) []int {
+// mostParts is how many sets of givens have a part of their own.
+const mostParts = 16
+
+// Cause words why p has no value at point i of the current run.
+func (b *Bench) Cause(p Place, i int) string {
+	b.moveTo(i)
+	if kernel.IsBlank(p.At(b.mc)) {
+		return p.Name() + ": blank"
+	}
+	return Cause(b.mc, p)
+}
+
+// unkept appends to out the limits that do not hold, as indices of the model;
+// one that waits on a fault or a blank does not hold either.
+func unkept(at View, limits, out []int) []int {
 	for _, i := range limits {
-		if b.Machine.Limit(i, lane).Value != 1 {
+		if at.Limit(i).Value != 1 {
 			out = append(out, i)
 		}
 	}
@@ -134,7 +166,7 @@ func (b *Bench) unkept(limits []int, lane int, out []int) []int {
 }
 
 // columnsOf cuts room for n points of so many givens, the values of each given
-// standing together.
+// together.
 func columnsOf(givens, n int) [][]float64 {
 	room := make([]float64, givens*n)
 	out := make([][]float64, givens)

@@ -5,14 +5,13 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
-	"gearleaf/sheet/program"
 	"gearleaf/sheet/whatif"
 )
 
-// TestBlocksAreRunWhole evaluates blocks in which all givens move, blocks in
-// which one stands still, and one that is not full, and holds every cell of
-// every point to a machine of one lane.
-func TestBlocksAreRunWhole(t *testing.T) {
+// TestBenchGivesWhatMachinesGive evaluates points at which all givens change,
+// and points at which some do not, and compares every cell with a machine that
+// computes everything.
+func TestBenchGivesWhatMachinesGive(t *testing.T) {
 	s, list := sheet.FromText("x.leaf", `a : 3
 b : 2
 c : 5
@@ -34,33 +33,25 @@ quotient = far / (a - 4)
 		cell, _ := s.Model.Resolve(name)
 		by = append(by, whatif.Place{Cell: cell})
 	}
-	const lanes = 40
-	bench := whatif.NewBench(s.Program, nil, by, lanes)
-	one := s.Program.NewMachine(1)
-	for block, n := range []int{lanes, lanes, lanes, 7, lanes} {
+	const most = 40
+	bench, one := whatif.NewBench(s.Program, nil, by), s.Program.NewMachine()
+	for block, n := range []int{most, most, most, 7, most} {
 		points := make([][]float64, len(by))
 		for lane := range n {
 			points[0] = append(points[0], float64(1+(lane*7+block)%9))
-			points[1] = append(points[1], float64(1+block/2)) // stands still every other time
+			points[1] = append(points[1], float64(1+block/2)) // the same every other time
 			points[2] = append(points[2], float64(lane%5)/3+float64(block))
 		}
-		bench.Run(points, n)
-		for lane := range n {
+		bench.Run(points, n, func(i int, at whatif.View) {
 			for k, place := range by {
-				one.SetCell(int(place.Cell.Index), 0, points[k][lane])
+				one.SetCell(int(place.Cell.Index), points[k][i])
 			}
 			one.Run()
-			sameLane(t, s.Program, bench.Machine, lane, one)
-		}
-	}
-}
-
-// sameLane holds the cells of one lane to those of a machine of one lane.
-func sameLane(t *testing.T, p *program.Program, many *program.Machine, lane int, one *program.Machine) {
-	t.Helper()
-	for i, c := range p.Model().Cells {
-		if got, want := many.Cell(i, lane), one.Cell(i, 0); math.Float64bits(got) != math.Float64bits(want) {
-			t.Fatalf("lane %d: %s = %v, by itself %v", lane, c.Name, got, want)
-		}
+			for c, cell := range s.Model.Cells {
+				if got, want := at.Cell(c), one.Cell(c); math.Float64bits(got) != math.Float64bits(want) {
+					t.Fatalf("point %d: %s = %v, by itself %v", i, cell.Name, got, want)
+				}
+			}
+		})
 	}
 }

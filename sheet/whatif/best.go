@@ -172,7 +172,7 @@ func (b *search) explore(ctx context.Context, places []Place, r *ranking) error 
 		holes       Holes
 	}
 	start := func() func(from, n int, out *outcome) {
-		bench := NewBench(b.Program, b.Base, places, 1)
+		bench := NewBench(b.Program, b.Base, places)
 		return func(from, _ int, out *outcome) {
 			c := climber{search: b, bench: bench, holes: Holes{}}
 			c.run(starts[from], uint64(from))

@@ -14,17 +14,17 @@ type job[T any] struct {
 	done    chan struct{}
 }
 
-// inBlocks evaluates scenarios from..to in blocks of so many lanes. Each
+// inBlocks evaluates scenarios from..to in blocks of size. Each
 // worker calls start once for an evaluator of its own, which fills what a
 // block gives; collect gets every block, in order. A block's room is used
 // again, and there are only so many blocks: a slow collect holds the workers
 // up instead of filling the memory. It stops early when ctx is done or collect
 // returns an error.
-func inBlocks[T any](ctx context.Context, from, to, lanes, workers int, start func() func(from, n int, out *T), collect func(from, n int, out *T) error) error {
+func inBlocks[T any](ctx context.Context, from, to, size, workers int, start func() func(from, n int, out *T), collect func(from, n int, out *T) error) error {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
 	}
-	workers = max(1, min(workers, (to-from+lanes-1)/lanes))
+	workers = max(1, min(workers, (to-from+size-1)/size))
 	depth := 4 * workers
 	free := make(chan *job[T], depth)
 	for range depth {
@@ -37,12 +37,12 @@ func inBlocks[T any](ctx context.Context, from, to, lanes, workers int, start fu
 	go func() {
 		defer close(ordered)
 		defer close(work)
-		for at := from; at < to; at += lanes {
+		for at := from; at < to; at += size {
 			select {
 			case <-stop.Done():
 				return
 			case j := <-free:
-				j.from, j.n = at, min(lanes, to-at)
+				j.from, j.n = at, min(size, to-at)
 				ordered <- j
 				work <- j
 			}

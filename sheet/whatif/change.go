@@ -4,6 +4,7 @@ package whatif
 
 import (
 	"fmt"
+	"math"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
@@ -41,64 +42,50 @@ func (p Place) Task(g *graph.Graph) int {
 	return g.TaskOf(p.Column)
 }
 
-// At returns the value at p in a lane of mc.
-func (p Place) At(mc *program.Machine, lane int) float64 {
+// At returns the value at p.
+func (p Place) At(v View) float64 {
 	if p.Cell != nil {
-		return mc.Cell(int(p.Cell.Index), lane)
+		return v.Cell(int(p.Cell.Index))
 	}
-	return mc.Entry(int(p.Column.Index), p.Row, lane)
+	return v.Entry(int(p.Column.Index), p.Row)
 }
 
-// set puts v into a lane of mc.
-func (p Place) set(mc *program.Machine, lane int, v float64) {
+// set gives p the value v.
+func (p Place) set(mc *program.Machine, v float64) {
 	if p.Cell != nil {
-		mc.SetCell(int(p.Cell.Index), lane, v)
+		mc.SetCell(int(p.Cell.Index), v)
 	} else {
-		mc.SetEntry(int(p.Column.Index), p.Row, lane, v)
+		mc.SetEntry(int(p.Column.Index), p.Row, v)
 	}
 }
 
-// setLanes puts values into the lanes of mc from 0 on, and the last of them
-// into those that are left over.
-func (p Place) setLanes(mc *program.Machine, values []float64) {
-	from := 0
-	if p.Cell != nil {
-		mc.SetLanes(int(p.Cell.Index), values)
-		from = len(values)
-	}
-	for lane := from; lane < mc.Lanes(); lane++ {
-		p.set(mc, lane, values[min(lane, len(values)-1)])
-	}
-}
+// same reports whether two values are equal to the bit.
+func same(a, b float64) bool { return math.Float64bits(a) == math.Float64bits(b) }
 
-// Setting is a value that stands in for a given.
+// Setting is a value that takes the place of a given's.
 type Setting struct {
 	Place
 	Value float64
 }
 
-// Set puts settings into every lane of mc.
+// Set puts settings into mc.
 func Set(mc *program.Machine, settings []Setting) {
 	for _, s := range settings {
-		if s.Cell != nil {
-			mc.SetAll(int(s.Cell.Index), s.Value)
-		} else {
-			mc.SetEntryAll(int(s.Column.Index), s.Row, s.Value)
-		}
+		s.set(mc, s.Value)
 	}
 }
 
 // Change is what a change of givens did.
 type Change struct {
 	Before, After *program.Machine
-	Reached       []int // tasks that hang on the changed givens, in order
-	Moved         []int // those of them whose value moved
+	Reached       []int // tasks that depend on the changed givens, in order
+	Moved         []int // those of them whose value changed
 }
 
 // Apply computes p with the settings base, then with change on top of it,
 // evaluating only what change reaches.
 func Apply(p *program.Program, g *graph.Graph, base, change []Setting) Change {
-	before, after := p.NewMachine(1), p.NewMachine(1)
+	before, after := p.NewMachine(), p.NewMachine()
 	for _, mc := range []*program.Machine{before, after} {
 		Set(mc, base)
 		mc.Run()
@@ -112,26 +99,26 @@ func Apply(p *program.Program, g *graph.Graph, base, change []Setting) Change {
 	return Change{Before: before, After: after, Reached: g.Reach(givens), Moved: append([]int(nil), moved...)}
 }
 
-// Values shows lane 0 of a machine to the referee.
+// Values shows a machine to the referee.
 type Values struct{ Machine *program.Machine }
 
 // Cell returns the value of cell i.
-func (v Values) Cell(i int) float64 { return v.Machine.Cell(i, 0) }
+func (v Values) Cell(i int) float64 { return v.Machine.Cell(i) }
 
 // Entry returns the value of a column in row.
-func (v Values) Entry(column, row int) float64 { return v.Machine.Entry(column, row, 0) }
+func (v Values) Entry(column, row int) float64 { return v.Machine.Entry(column, row) }
 
 // Live returns the live rows of a table.
-func (v Values) Live(table int) (int, bool) { return v.Machine.Live(table, 0) }
+func (v Values) Live(table int) (int, bool) { return v.Machine.Live(table) }
 
 // Limit returns the value of limit i and the row it is about.
 func (v Values) Limit(i int) (float64, int) {
-	l := v.Machine.Limit(i, 0)
+	l := v.Machine.Limit(i)
 	return l.Value, l.Row
 }
 
 // Advice returns the value of advice i and the row it is about.
 func (v Values) Advice(i int) (float64, int) {
-	a := v.Machine.Advice(i, 0)
+	a := v.Machine.Advice(i)
 	return a.Value, a.Row
 }

@@ -66,14 +66,14 @@ func (c *climber) run(start Candidate, stream uint64) {
 // weigh evaluates p and keeps it if it is the best so far.
 func (c *climber) weigh(p []float64) Candidate {
 	c.evaluations++
-	c.bench.One(p)
-	one := Candidate{Value: c.Goal.At(c.bench.Machine, 0)}
+	at := c.bench.One(p)
+	one := Candidate{Value: c.Goal.At(at)}
 	if one.Value != one.Value {
-		c.holes[hole(c.bench, c.Goal, 0)]++
+		c.holes[c.bench.Cause(c.Goal, 0)]++
 		return one
 	}
 	c.scale.see(one.Value)
-	one.Broken = c.bench.unkept(c.Limits, 0, nil)
+	one.Broken = unkept(at, c.Limits, nil)
 	if c.best.Value != c.best.Value || compare(one, c.best, c.Maximise) < 0 {
 		one.Inputs = slices.Clone(p)
 		c.best = one

@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/program"
 )
 
 // drawn is what a block of draws gave.
@@ -24,21 +25,27 @@ func (s Spread) monteCarlo(ctx context.Context, factor [][]float64, out []Uncert
 		samples[k] = make([]float64, 0, s.Draws)
 		out[k].Holes = Holes{}
 	}
-	lanes := Lanes(s.Program, s.by())
+	size := streamSize(s.Program, s.by())
 	start := func() func(from, n int, d *drawn) {
-		bench := NewBench(s.Program, s.Base, s.by(), lanes)
+		bench := NewBench(s.Program, s.Base, s.by())
 		deviates := make([]float64, len(s.Sources))
 		return func(from, n int, d *drawn) {
-			s.lay(d, lanes)
+			s.lay(d, size)
 			random := rand.New(rand.NewPCG(s.Seed, mix(uint64(from))))
 			for i := range n {
 				s.draw(random, factor, deviates, d.points, i)
 			}
-			bench.Run(d.points, n)
-			s.read(bench, d, n)
+			bench.Run(d.points, n, func(i int, at View) {
+				for k, p := range s.Show {
+					v := p.At(at)
+					if d.values[k][i] = v; v != v {
+						d.holes[k][bench.Cause(p, i)]++
+					}
+				}
+			})
 		}
 	}
-	err := inBlocks(ctx, 0, s.Draws, lanes, s.Workers, start, func(from, n int, d *drawn) error {
+	err := inBlocks(ctx, 0, s.Draws, size, s.Workers, start, func(from, n int, d *drawn) error {
 		if s.Progress != nil {
 			s.Progress(from + n)
 		}
@@ -60,26 +67,20 @@ func (s Spread) monteCarlo(ctx context.Context, factor [][]float64, out []Uncert
 	return err
 }
 
+// streamSize is how many draws come from one stream of chance. It follows from
+// the sheet alone, and so do the draws.
+func streamSize(p *program.Program, by []Place) int {
+	return max(8, min(256, 4<<20/Weight(p, by)))
+}
+
 // lay makes room in d, or empties it.
-func (s Spread) lay(d *drawn, lanes int) {
+func (s Spread) lay(d *drawn, size int) {
 	if d.points == nil {
-		d.points, d.values = columnsOf(len(s.Sources), lanes), columnsOf(len(s.Show), lanes)
+		d.points, d.values = columnsOf(len(s.Sources), size), columnsOf(len(s.Show), size)
 		d.holes = make([]Holes, len(s.Show))
 	}
 	for k := range d.holes {
 		d.holes[k] = Holes{}
-	}
-}
-
-// read fills in the results of the first n lanes.
-func (s Spread) read(bench *Bench, d *drawn, n int) {
-	for k, p := range s.Show {
-		p.read(bench.Machine, d.values[k][:n])
-		for lane, v := range d.values[k][:n] {
-			if v != v {
-				d.holes[k][hole(bench, p, lane)]++
-			}
-		}
 	}
 }
 

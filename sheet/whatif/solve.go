@@ -3,7 +3,6 @@ package whatif
 import (
 	"math"
 
-	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 )
 
@@ -71,14 +70,13 @@ func Solve(q Question) Answer {
 	if xs == nil {
 		xs = Spaced(q.Lo, q.Hi, ScanPoints)
 	}
-	s := solver{q: q, answer: Answer{Holes: Holes{}, Scanned: len(xs)}}
+	s := solver{q: q, one: NewBench(q.Program, q.Base, []Place{q.By}), answer: Answer{Holes: Holes{}, Scanned: len(xs)}}
 	ys := s.scan(xs)
 	s.nearest(xs, ys)
 	if q.Candidates != nil {
 		s.candidates(xs, ys)
 		return s.answer
 	}
-	s.one = NewBench(q.Program, q.Base, []Place{q.By}, 1)
 	s.refine(xs, ys)
 	if len(s.answer.Roots) == 0 {
 		s.closer(xs, ys)
@@ -98,43 +96,26 @@ func Spaced(lo, hi float64, n int) []float64 {
 
 type solver struct {
 	q      Question
-	one    *Bench // of one lane
+	one    *Bench
 	answer Answer
 }
 
 // scan returns the goal at each of xs.
 func (s *solver) scan(xs []float64) []float64 {
-	by := []Place{s.q.By}
-	lanes := min(Lanes(s.q.Program, by), max(1, len(xs)))
-	bench := NewBench(s.q.Program, s.q.Base, by, lanes)
 	ys := make([]float64, len(xs))
-	for from := 0; from < len(xs); from += lanes {
-		n := min(lanes, len(xs)-from)
-		bench.Run([][]float64{xs[from : from+n]}, n)
-		s.q.Goal.read(bench.Machine, ys[from:from+n])
-		for i, y := range ys[from : from+n] {
-			if y != y {
-				s.answer.Holes[hole(bench, s.q.Goal, i)]++
-			}
+	s.one.Run([][]float64{xs}, len(xs), func(i int, at View) {
+		if ys[i] = s.q.Goal.At(at); ys[i] != ys[i] {
+			s.answer.Holes[s.one.Cause(s.q.Goal, i)]++
 		}
-	}
+	})
 	s.answer.Evaluations += len(xs)
 	return ys
-}
-
-// hole words why p has no value in lane.
-func hole(b *Bench, p Place, lane int) string {
-	if kernel.IsBlank(p.At(b.Machine, lane)) {
-		return p.Name() + ": blank"
-	}
-	return Cause(b.Machine, p, lane)
 }
 
 // off returns how far the goal is from its target at x.
 func (s *solver) off(x float64) float64 {
 	s.answer.Evaluations++
-	s.one.One([]float64{x})
-	return s.q.Goal.At(s.one.Machine, 0) - s.q.Target
+	return s.q.Goal.At(s.one.One([]float64{x})) - s.q.Target
 }
 
 // hits reports whether f, a distance from the target, is none.

@@ -112,19 +112,11 @@ func (s Spread) firstOrder(out []Uncertainty) {
 		points[i][2+2*i] -= src.Deviation()
 	}
 	values := columnsOf(len(s.Show), n)
-	lanes := min(Lanes(s.Program, s.by()), n)
-	bench := NewBench(s.Program, s.Base, s.by(), lanes)
-	part := make([][]float64, len(points))
-	for from := 0; from < n; from += lanes {
-		size := min(lanes, n-from)
-		for i := range part {
-			part[i] = points[i][from : from+size]
-		}
-		bench.Run(part, size)
+	NewBench(s.Program, s.Base, s.by()).Run(points, n, func(i int, at View) {
 		for k, p := range s.Show {
-			p.read(bench.Machine, values[k][from:from+size])
+			values[k][i] = p.At(at)
 		}
-	}
+	})
 	for k := range out {
 		out[k].Value = values[k][0]
 		out[k].Effects = make([]float64, len(s.Sources))

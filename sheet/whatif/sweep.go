@@ -178,16 +178,15 @@ func RunSweep[T any](ctx context.Context, s *Sweep, work func(b *Block, out *T),
 	for k, a := range s.Axes {
 		by[k] = a.Place
 	}
-	lanes := Lanes(s.Program, by)
-	lanes = max(1, min(lanes, to-from))
+	size := max(1, min(BlockSize(s.Program, by), to-from))
 	start := func() func(from, n int, out *filled[T]) {
-		bench := NewBench(s.Program, s.Base, by, lanes)
+		bench := NewBench(s.Program, s.Base, by)
 		return func(from, n int, out *filled[T]) {
-			s.evaluate(bench, from, n, &out.block)
+			s.evaluate(bench, from, n, size, &out.block)
 			work(&out.block, &out.out)
 		}
 	}
-	err := inBlocks(ctx, from, to, lanes, s.Workers, start, func(_, _ int, f *filled[T]) error {
+	err := inBlocks(ctx, from, to, size, s.Workers, start, func(_, _ int, f *filled[T]) error {
 		tally.add(&f.block, s.Limits)
 		return collect(&f.block, &f.out)
 	})
@@ -195,72 +194,54 @@ func RunSweep[T any](ctx context.Context, s *Sweep, work func(b *Block, out *T),
 }
 
 // lay makes room in b.
-func (s *Sweep) lay(b *Block, lanes int) {
-	b.Inputs, b.Shown = columnsOf(len(s.Axes), lanes), columnsOf(len(s.Show), lanes)
-	b.Broken, b.Waiting = make([][]int, lanes), make([][]int, lanes)
-	b.Hole = make([]string, lanes)
+func (s *Sweep) lay(b *Block, size int) {
+	b.Inputs, b.Shown = columnsOf(len(s.Axes), size), columnsOf(len(s.Show), size)
+	b.Broken, b.Waiting = make([][]int, size), make([][]int, size)
+	b.Hole = make([]string, size)
 }
 
-// evaluate fills b.
-func (s *Sweep) evaluate(bench *Bench, from, n int, b *Block) {
+// evaluate fills b, which has room for size scenarios.
+func (s *Sweep) evaluate(bench *Bench, from, n, size int, b *Block) {
 	if b.Hole == nil {
-		s.lay(b, bench.Machine.Lanes())
+		s.lay(b, size)
 	}
 	b.From, b.N = from, n
 	s.Points(from, n, b.Inputs)
-	bench.Run(b.Inputs, n)
-	for k, p := range s.Show {
-		p.read(bench.Machine, b.Shown[k][:n])
-	}
-	s.judge(bench.Machine, b)
-	for i := range n {
+	bench.Run(b.Inputs, n, func(i int, at View) {
 		b.Hole[i] = ""
-		for k := range s.Show {
-			if v := b.Shown[k][i]; v != v && kernel.IsFault(v) {
-				b.Hole[i] = Cause(bench.Machine, s.Show[k], i)
-				break
+		for k, p := range s.Show {
+			v := p.At(at)
+			b.Shown[k][i] = v
+			if v != v && b.Hole[i] == "" && kernel.IsFault(v) {
+				b.Hole[i] = bench.Cause(p, i)
 			}
 		}
-	}
+		s.judge(at, b, i)
+	})
 }
 
-// judge reads the limits.
-func (s *Sweep) judge(mc *program.Machine, b *Block) {
-	for i := range b.N {
-		b.Broken[i], b.Waiting[i] = b.Broken[i][:0], b.Waiting[i][:0]
-	}
+// judge reads the limits at scenario i.
+func (s *Sweep) judge(at View, b *Block, i int) {
+	b.Broken[i], b.Waiting[i] = b.Broken[i][:0], b.Waiting[i][:0]
 	for _, limit := range s.Limits {
-		for i := range b.N {
-			switch v := mc.Limit(limit, i).Value; {
-			case v == 1:
-			case v != v:
-				b.Waiting[i] = append(b.Waiting[i], limit)
-			default:
-				b.Broken[i] = append(b.Broken[i], limit)
-			}
+		switch v := at.Limit(limit).Value; {
+		case v == 1:
+		case v != v:
+			b.Waiting[i] = append(b.Waiting[i], limit)
+		default:
+			b.Broken[i] = append(b.Broken[i], limit)
 		}
 	}
 }
 
-// read reads p in the first lanes of mc.
-func (p Place) read(mc *program.Machine, out []float64) {
-	if p.Cell != nil {
-		mc.CellLanes(int(p.Cell.Index), out)
-		return
-	}
-	for lane := range out {
-		out[lane] = p.At(mc, lane)
-	}
-}
-
-// Cause words why p is at fault in lane: where the fault began, and what went
-// wrong there.
-func Cause(mc *program.Machine, p Place, lane int) string {
+// Cause words why p is at fault: where the fault began, and what went wrong
+// there.
+func Cause(mc *program.Machine, p Place) string {
 	var f *program.Fault
 	if p.Cell != nil {
-		f = mc.ExplainCell(int(p.Cell.Index), lane)
+		f = mc.ExplainCell(int(p.Cell.Index))
 	} else {
-		f = mc.ExplainEntry(int(p.Column.Index), p.Row, lane)
+		f = mc.ExplainEntry(int(p.Column.Index), p.Row)
 	}
 	switch {
 	case f == nil:

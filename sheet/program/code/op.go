@@ -4,7 +4,10 @@
 // WebAssembly emitter translates it.
 package code
 
-import "gearleaf/sheet/kernel"
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+)
 
 // Op is the operation of an instruction. Every one has a row in Ops.
 type Op uint8
@@ -42,32 +45,24 @@ const (
 	AddMul
 	AddDiv
 	AddInto
-	AddLower
-	AddHigher
 	SubAdd
 	SubSub
 	SubFrom
 	SubMul
 	SubDiv
 	SubInto
-	SubLower
-	SubHigher
 	MulAdd
 	MulSub
 	MulFrom
 	MulMul
 	MulDiv
 	MulInto
-	MulLower
-	MulHigher
 	DivAdd
 	DivSub
 	DivFrom
 	DivMul
 	DivDiv
 	DivInto
-	DivLower
-	DivHigher
 	IfLess
 	IfGreaterEqual
 
@@ -109,6 +104,11 @@ func (o Operand) IsRegister() bool { return o == Register || o == Truth }
 type Row struct {
 	Name       string
 	A, B, C, D Operand
+	// Node is the operation of the checked tree that is lowered to it, 0 for
+	// none or one that lowering treats by itself. Direct is the kernel function
+	// of an intrinsic whose call it replaces.
+	Node   check.Op
+	Direct any
 
 	// Exactly one of F1 to F4 is set where the result depends on registers
 	// alone. They are what the operation means.
@@ -147,31 +147,31 @@ const (
 // Ops has a row for each operation, in their order.
 var Ops = [Count]Row{
 	Move: {Name: "move", A: Register, F1: func(a float64) float64 { return a }, Fast: "a"},
-	Add:  sum("add", kernel.Add, "Add", "f64.add"),
-	Sub:  sum("sub", kernel.Sub, "Sub", "f64.sub"),
-	Mul:  sum("mul", kernel.Mul, "Mul", "f64.mul"),
-	Div:  {Name: "div", A: Register, B: Register, F2: kernel.Div, Kernel: "Div", Fast: "a b f64.div", Hides: "b", Cause: kernel.DivCause},
-	Pow:  {Name: "pow", A: Register, B: Register, F2: kernel.Pow, Kernel: "Pow", Fast: "a b call", Hides: "ab", Cause: kernel.PowCause},
-	Neg:  {Name: "neg", A: Register, F1: kernel.Neg, Kernel: "Neg", Fast: "a f64.neg"},
+	Add:  sum("add", check.Add, kernel.Add, "Add", "f64.add"),
+	Sub:  sum("sub", check.Sub, kernel.Sub, "Sub", "f64.sub"),
+	Mul:  sum("mul", check.Mul, kernel.Mul, "Mul", "f64.mul"),
+	Div:  {Name: "div", Node: check.Div, A: Register, B: Register, F2: kernel.Div, Kernel: "Div", Fast: "a b f64.div", Hides: "b", Cause: kernel.DivCause},
+	Pow:  {Name: "pow", Node: check.Pow, A: Register, B: Register, F2: kernel.Pow, Kernel: "Pow", Fast: "a b call", Hides: "ab", Cause: kernel.PowCause},
+	Neg:  {Name: "neg", Node: check.Neg, A: Register, F1: kernel.Neg, Kernel: "Neg", Fast: "a f64.neg"},
 
-	Less:         comparison("less", kernel.Less, "Less", atLeast+" i32.eqz"),
-	LessEqual:    comparison("lesseq", kernel.LessEqual, "LessEqual", atMost),
-	Greater:      comparison("more", kernel.Greater, "Greater", atMost+" i32.eqz"),
-	GreaterEqual: comparison("moreeq", kernel.GreaterEqual, "GreaterEqual", atLeast),
-	Equal:        comparison("equal", kernel.Equal, "Equal", same),
-	NotEqual:     comparison("notequal", kernel.NotEqual, "NotEqual", same+" i32.eqz"),
-	SameText:     comparison("same", kernel.SameText, "SameText", "a b f64.eq"),
-	NotSameText:  comparison("notsame", kernel.NotSameText, "NotSameText", "a b f64.ne"),
+	Less:         comparison("less", check.Less, kernel.Less, "Less", atLeast+" i32.eqz"),
+	LessEqual:    comparison("lesseq", check.LessEqual, kernel.LessEqual, "LessEqual", atMost),
+	Greater:      comparison("more", check.Greater, kernel.Greater, "Greater", atMost+" i32.eqz"),
+	GreaterEqual: comparison("moreeq", check.GreaterEqual, kernel.GreaterEqual, "GreaterEqual", atLeast),
+	Equal:        comparison("equal", check.Equal, kernel.Equal, "Equal", same),
+	NotEqual:     comparison("notequal", check.NotEqual, kernel.NotEqual, "NotEqual", same+" i32.eqz"),
+	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq"),
+	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne"),
 
-	If:  {Name: "if", A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: "b c a select"},
-	And: {Name: "and", A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
-	Or:  {Name: "or", A: Truth, B: Truth, F2: kernel.Or, Kernel: "Or", Fast: "a b i32.or", Result: Truth},
-	Not: {Name: "not", A: Truth, F1: kernel.Not, Kernel: "Not", Fast: "a i32.eqz", Result: Truth},
+	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: "b c a select"},
+	And: {Name: "and", Node: check.And, A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
+	Or:  {Name: "or", Node: check.Or, A: Truth, B: Truth, F2: kernel.Or, Kernel: "Or", Fast: "a b i32.or", Result: Truth},
+	Not: {Name: "not", Node: check.Not, A: Truth, F1: kernel.Not, Kernel: "Not", Fast: "a i32.eqz", Result: Truth},
 
-	Abs:    {Name: "abs", A: Register, F1: kernel.AbsValue, Kernel: "AbsValue", Fast: "a f64.abs"},
-	Sqrt:   {Name: "sqrt", A: Register, F1: kernel.Root, Kernel: "Root", Fast: "a f64.sqrt"},
-	Lower:  {Name: "min", A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: "a b f64.pmin", Hides: "ab"},
-	Higher: {Name: "max", A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: "a b f64.pmax", Hides: "ab"},
+	Abs:    {Name: "abs", Direct: kernel.Abs, A: Register, F1: kernel.AbsValue, Kernel: "AbsValue", Fast: "a f64.abs"},
+	Sqrt:   {Name: "sqrt", Direct: kernel.Sqrt, A: Register, F1: kernel.Root, Kernel: "Root", Fast: "a f64.sqrt"},
+	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: "a b f64.pmin", Hides: "ab"},
+	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: "a b f64.pmax", Hides: "ab"},
 
 	Call1:     {Name: "call", A: Register, C: Function, Hides: "a"},
 	Call2:     {Name: "call", A: Register, B: Register, C: Function, Hides: "ab"},
@@ -186,12 +186,12 @@ var Ops = [Count]Row{
 }
 
 // sum is the row of an operation that is too large for a number or right.
-func sum(name string, f func(a, b float64) float64, kernelName, wat string) Row {
-	return Row{Name: name, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: "a b " + wat, Cause: kernel.SumCause}
+func sum(name string, node check.Op, f func(a, b float64) float64, kernelName, wat string) Row {
+	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: "a b " + wat, Cause: kernel.SumCause}
 }
 
-func comparison(name string, f func(a, b float64) float64, kernelName, wat string) Row {
-	return Row{Name: name, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Hides: "ab", Result: Truth}
+func comparison(name string, node check.Op, f func(a, b float64) float64, kernelName, wat string) Row {
+	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Hides: "ab", Result: Truth}
 }
 
 // Pure reports whether the operation depends on registers alone.
@@ -218,4 +218,23 @@ func (in *Instr) Registers(each func(at *int32)) {
 			each(o.at)
 		}
 	}
+}
+
+// Apply computes an instruction whose operation depends on registers alone, or
+// calls a function, from the values of its operands.
+func (in *Instr) Apply(m *check.Model, arg [4]float64) float64 {
+	row := &Ops[in.Op]
+	switch {
+	case row.F1 != nil:
+		return row.F1(arg[0])
+	case row.F2 != nil:
+		return row.F2(arg[0], arg[1])
+	case row.F3 != nil:
+		return row.F3(arg[0], arg[1], arg[2])
+	case row.F4 != nil:
+		return row.F4(arg[0], arg[1], arg[2], arg[3])
+	case in.Op == Call1:
+		return m.Intrinsics[in.C].Apply1(arg[0])
+	}
+	return m.Intrinsics[in.C].Apply2(arg[0], arg[1])
 }

@@ -26,8 +26,6 @@ var (
 		{"mul", Mul, false},
 		{"div", Div, false},
 		{"into", Div, true},
-		{"min", Lower, false},
-		{"max", Higher, false},
 	}
 )
 

@@ -100,3 +100,11 @@ type Looped struct{ Column, Now, Before int32 }
 
 // Code returns the instructions of r.
 func (p *Program) Code(r Range) []Instr { return p.Instrs[r.From:r.To] }
+
+// Step is a part of a run of the whole sheet: one task of a table or, where
+// Task is negative, code that computes several scalars.
+type Step struct {
+	Task  int32
+	Code  []Instr
+	Slots int32 // how much of the frame it uses
+}

@@ -196,23 +196,23 @@ func byHand(tb testing.TB, s *loaded) *gearing {
 // and with another rear sprocket.
 func TestGearingByHand(t *testing.T) {
 	s := load(t, generate.Gearing150())
-	g, mc := byHand(t, s), s.program.NewMachine(1)
+	g, mc := byHand(t, s), s.program.NewMachine()
 	mc.Run()
 	g.compute()
 	sameCells(t, s, g, mc)
 	rear, _ := s.model.Resolve("rear_sprocket")
-	mc.SetCell(int(rear.Index), 0, 44)
+	mc.SetCell(int(rear.Index), 44)
 	mc.Update()
 	g.RearSprocket = 44
 	g.rearChanged()
 	sameCells(t, s, g, mc)
 	for i, want := range []bool{g.CommandedOK, g.PistonOK} {
-		if got := mc.Limit(i, 0).Value == 1; got != want {
+		if got := mc.Limit(i).Value == 1; got != want {
 			t.Errorf("limit %d: %v by the program, %v by hand", i, got, want)
 		}
 	}
 	for i, want := range []bool{g.FrontOK, g.ShiftOK, g.AirOK} {
-		if got := mc.Advice(i, 0).Value == 1; got != want {
+		if got := mc.Advice(i).Value == 1; got != want {
 			t.Errorf("advice %d: %v by the program, %v by hand", i, got, want)
 		}
 	}

@@ -113,13 +113,13 @@ func (w *wording) called(n *check.Node) string {
 
 func TestGovaluateAgrees(t *testing.T) {
 	s := load(t, generate.Gearing150())
-	e, mc := newTokens(t, s), s.program.NewMachine(1)
+	e, mc := newTokens(t, s), s.program.NewMachine()
 	mc.Run()
 	if err := e.compute(); err != nil {
 		t.Fatal(err)
 	}
 	for i, c := range s.model.Cells {
-		if got, want := mc.Cell(i, 0), e.values[c.Name].(float64); !close(got, want) {
+		if got, want := mc.Cell(i), e.values[c.Name].(float64); !close(got, want) {
 			t.Errorf("%s = %v by the program, %v by govaluate", c.Name, got, want)
 		}
 	}

@@ -56,12 +56,12 @@ func (l *large) measure(tb testing.TB) []string {
 		l.memory = live() - before + uint64(len(l.text))
 	}
 	wait, work := median(waits), median(works)
-	l.mc = s.program.NewMachine(1)
+	l.mc = s.program.NewMachine()
 	full := median(samples(l.mc.Run))
 	given, v := s.model.Cells[0].Index, s.model.Cells[0].Value
 	one := median(samples(func() {
 		v += 0.01
-		l.mc.SetCell(int(given), 0, v)
+		l.mc.SetCell(int(given), v)
 		l.mc.Update()
 	}))
 	reached := len(s.graph.Reach([]int{s.graph.TaskOf(s.model.Cells[given])})) - 1
@@ -138,6 +138,6 @@ func BenchmarkLayers(b *testing.B) {
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(l.cells), "ns/cell")
 		})
-		b.Run(l.name+"/full", func(b *testing.B) { turns(b, load(b, l.text).program.NewMachine(1).Run, l.cells) })
+		b.Run(l.name+"/full", func(b *testing.B) { turns(b, load(b, l.text).program.NewMachine().Run, l.cells) })
 	}
 }

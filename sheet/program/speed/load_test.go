@@ -37,7 +37,7 @@ func sameCells(t *testing.T, s *loaded, g *gearing, mc *program.Machine) {
 	t.Helper()
 	cells := g.cells()
 	for i, c := range s.model.Cells {
-		if got, want := mc.Cell(i, 0), *cells[c.Name]; !close(got, want) {
+		if got, want := mc.Cell(i), *cells[c.Name]; !close(got, want) {
 			t.Errorf("%s = %v by the program, %v by hand", c.Name, got, want)
 		}
 	}

@@ -47,7 +47,7 @@ func weigh(tb testing.TB, text string, cells int) *memory {
 	out.graph = per()
 	p := program.Compile(m, g, program.Options{})
 	out.program = per()
-	mc := p.NewMachine(1)
+	mc := p.NewMachine()
 	mc.Run()
 	out.machine = per()
 	runtime.KeepAlive(mc)

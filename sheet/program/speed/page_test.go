@@ -17,7 +17,7 @@ func TestListingOfThePage(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := string(data)
-	got := load(t, fenced(t, text, "sheet")).program.DisassembleRun()
+	got := load(t, fenced(t, text, "sheet")).program.RunListing()
 	want := fenced(t, text, "listing")
 	if got == want {
 		return

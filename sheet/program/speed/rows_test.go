@@ -7,7 +7,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/generate"
-	"gearleaf/sheet/program"
+	"gearleaf/sheet/whatif"
 )
 
 // row is one comparison: the same work by hand and by the program. by is
@@ -21,10 +21,10 @@ type row struct {
 	goal  float64 // program ÷ hand, at most; 0 where there is no goal
 }
 
-// The scenarios of the sweeps, and how many a machine has in work.
+// The scenarios of the sweeps, and how many are evaluated at once.
 const (
 	scenarios     = 100_000
-	sweepLanes    = 256
+	sweepBlock    = 256
 	stepScenarios = 1000
 )
 
@@ -37,7 +37,7 @@ func comparisons(tb testing.TB) []row {
 
 func gearingRows(tb testing.TB) []row {
 	s := load(tb, generate.Gearing150())
-	g, mc, one := byHand(tb, s), s.program.NewMachine(1), s.program.NewMachine(1)
+	g, mc, one := byHand(tb, s), s.program.NewMachine(), s.program.NewMachine()
 	one.Run()
 	e := newTokens(tb, s)
 	rear, _ := s.model.Resolve("rear_sprocket")
@@ -51,12 +51,12 @@ func gearingRows(tb testing.TB) []row {
 		{
 			name: "gearing/one-input", cells: 75, goal: 1.5,
 			hand: func() { turn(); g.compute() },
-			prog: func() { one.SetCell(int(rear.Index), 0, turn()); one.Update() },
+			prog: func() { one.SetCell(int(rear.Index), turn()); one.Update() },
 		},
 		{ // code that somebody wrote for this one input
 			name: "gearing/one-input-alone", cells: 75,
 			hand: func() { turn(); g.rearChanged() },
-			prog: func() { one.SetCell(int(rear.Index), 0, turn()); one.Update() },
+			prog: func() { one.SetCell(int(rear.Index), turn()); one.Update() },
 		},
 		{
 			name: "gearing/govaluate", cells: 150, by: "govaluate", goal: 1.0 / 50, prog: mc.Run,
@@ -86,7 +86,7 @@ const differing = 192
 // newSwept makes the values of a given: within one part in eight of what the
 // sheet says.
 func newSwept(cell *check.Cell, at *float64) swept {
-	s := swept{cell, at, make([]float64, differing+sweepLanes)}
+	s := swept{cell, at, make([]float64, differing+sweepBlock)}
 	for i := range s.values {
 		s.values[i] = cell.Value * (1 + float64(i%differing)/(8*differing))
 	}
@@ -149,33 +149,33 @@ func sweptOf(s *loaded, g *gearing, names []string) []swept {
 	return over
 }
 
-// bench is a machine that runs scenarios, sweepLanes at a time, and adds up
-// one figure.
+// bench evaluates scenarios, a block of them at a time, and adds up one figure.
 type bench struct {
-	mc   *program.Machine
-	over []swept
-	duty int
-	room []float64
+	over   *whatif.Bench
+	values [][]float64
+	points [][]float64
+	duty   whatif.Place
 }
 
 func newBench(s *loaded, over []swept) *bench {
 	duty, _ := s.model.Resolve("duty_6")
-	return &bench{mc: s.program.NewMachine(sweepLanes), over: over, duty: int(duty.Index), room: make([]float64, sweepLanes)}
+	b := &bench{duty: whatif.Place{Cell: duty}, points: make([][]float64, len(over))}
+	var by []whatif.Place
+	for _, o := range over {
+		by, b.values = append(by, whatif.Place{Cell: o.cell}), append(b.values, o.values)
+	}
+	b.over = whatif.NewBench(s.program, nil, by)
+	return b
 }
 
 func (b *bench) run(from, to int) float64 {
 	sum := 0.0
-	for ; from < to; from += sweepLanes {
-		n, at := min(sweepLanes, to-from), from%differing
-		for i := range b.over {
-			o := &b.over[i]
-			b.mc.SetLanes(int(o.cell.Index), o.values[at:at+n])
+	for ; from < to; from += sweepBlock {
+		n, at := min(sweepBlock, to-from), from%differing
+		for i := range b.points {
+			b.points[i] = b.values[i][at : at+n]
 		}
-		b.mc.Run()
-		b.mc.CellLanes(b.duty, b.room[:n])
-		for _, v := range b.room[:n] {
-			sum += v
-		}
+		b.over.Run(b.points, n, func(_ int, at whatif.View) { sum += b.duty.At(at) })
 	}
 	return sum
 }
@@ -208,12 +208,15 @@ func TestSweepByHand(t *testing.T) {
 
 func stepRowsOf(tb testing.TB) []row {
 	s := load(tb, generate.StepTable(stepRows))
-	p, mc := passByHand(tb, s), s.program.NewMachine(1)
+	p, mc := passByHand(tb, s), s.program.NewMachine()
 	grip, _ := s.model.Resolve("grip")
 	top, _ := s.model.Resolve("top_speed")
 	value := func(i int) float64 { return 12 + float64(i)*0.01 }
-	const lanes = 256
-	many := s.program.NewMachine(lanes)
+	many := whatif.NewBench(s.program, nil, []whatif.Place{{Cell: grip}})
+	grips := make([]float64, stepScenarios)
+	for i := range grips {
+		grips[i] = value(i)
+	}
 	cells := int(12 * stepEnd)
 	return []row{
 		{name: "steps/full", cells: cells, hand: func() { p.compute(stepEnd) }, prog: mc.Run, goal: 2},
@@ -230,16 +233,7 @@ func stepRowsOf(tb testing.TB) []row {
 			},
 			prog: func() {
 				sum := 0.0
-				for from := 0; from < stepScenarios; from += lanes {
-					n := min(lanes, stepScenarios-from)
-					for lane := range n {
-						many.SetCell(int(grip.Index), lane, value(from+lane))
-					}
-					many.Run()
-					for lane := range n {
-						sum += many.Cell(int(top.Index), lane)
-					}
-				}
+				many.Run([][]float64{grips}, stepScenarios, func(_ int, at whatif.View) { sum += at.Cell(int(top.Index)) })
 				sink = sum
 			},
 		},

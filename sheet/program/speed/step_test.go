@@ -137,14 +137,14 @@ const stepEnd = 0.95 * stepRows
 
 func TestPassByHand(t *testing.T) {
 	s := load(t, generate.StepTable(stepRows))
-	p, mc := passByHand(t, s), s.program.NewMachine(1)
+	p, mc := passByHand(t, s), s.program.NewMachine()
 	for _, grip := range []float64{24, 12} {
 		cell, _ := s.model.Resolve("grip")
-		mc.SetCell(int(cell.Index), 0, grip)
+		mc.SetCell(int(cell.Index), grip)
 		mc.Update()
 		p.Grip = grip
 		p.compute(stepEnd)
-		if got := mc.Advice(0, 0).Value == 1; got != p.Inside {
+		if got := mc.Advice(0).Value == 1; got != p.Inside {
 			t.Errorf("inside the dyno's table: %v by the program, %v by hand", got, p.Inside)
 		}
 		for i, name := range []string{
@@ -153,7 +153,7 @@ func TestPassByHand(t *testing.T) {
 		} {
 			_, c := s.model.Resolve("run." + name)
 			for row, want := range (*p.columns()[i])[:p.rows] {
-				if got := mc.Entry(int(c.Index), row, 0); !close(got, want) {
+				if got := mc.Entry(int(c.Index), row); !close(got, want) {
 					t.Fatalf("%s[%d] = %v by the program, %v by hand", name, row, got, want)
 				}
 			}
@@ -162,7 +162,7 @@ func TestPassByHand(t *testing.T) {
 			"time_all": p.TimeAll, "way_all": p.WayAll, "top_speed": p.TopSpeed, "heat": p.Heat,
 		} {
 			c, _ := s.model.Resolve(name)
-			if got := mc.Cell(int(c.Index), 0); !close(got, want) {
+			if got := mc.Cell(int(c.Index)); !close(got, want) {
 				t.Errorf("%s = %v by the program, %v by hand", name, got, want)
 			}
 		}

@@ -48,7 +48,7 @@ cell advice0
           t0 = mul shift_speed rollout
           advice0 = less t0 500
 `
-	if diff := cmp.Diff(want, gears().compile(t, Options{}).Disassemble()); diff != "" {
+	if diff := cmp.Diff(want, gears().compile(t, Options{}).Listing()); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -87,7 +87,7 @@ limit0 over run
   row     t1 = load run.speed
           t0 = less t1 22
 `
-	if diff := cmp.Diff(want, run().compile(t, Options{}).Disassemble()); diff != "" {
+	if diff := cmp.Diff(want, run().compile(t, Options{}).Listing()); diff != "" {
 		t.Error(diff)
 	}
 }
@@ -128,13 +128,13 @@ given t.x
 column t.y
   row     t1 = add a 1
           t2 = load t.x
-          t3 = mul t1 t2
-          t2 = add a 1
-          t1 = sub 5 3
-          t4 = mul t2 t1
-          t0 = add t3 t4
+          t2 = mul t1 t2
+          t1 = add a 1
+          t3 = sub 5 3
+          t3 = mul t1 t3
+          t0 = add t2 t3
 `}} {
-		if diff := cmp.Diff(c.want, s.compile(t, Options{Plain: c.plain}).Disassemble()); diff != "" {
+		if diff := cmp.Diff(c.want, s.compile(t, Options{Plain: c.plain}).Listing()); diff != "" {
 			t.Errorf("plain %v: %s", c.plain, diff)
 		}
 	}

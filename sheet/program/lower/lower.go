@@ -1,0 +1,222 @@
+// Package lower turns a checked sheet into its compiled form, package code.
+//
+// Formulas become values, with calls expanded in place; constants fold, and a
+// value that has been computed is used again. Values become instructions over
+// registers. A plain lowering does none of that sharing: tests compare the two.
+package lower
+
+import (
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+)
+
+// Sheet is a lowered sheet. It never changes.
+type Sheet struct {
+	Code  *code.Program
+	Graph *graph.Graph
+	plain bool
+
+	constants constants
+}
+
+// Lower lowers a checked sheet without errors and cycles. If plain is set,
+// nothing is shared, folded or fused.
+func Lower(m *check.Model, g *graph.Graph, plain bool) *Sheet {
+	p := &code.Program{Model: m, Initial: []float64{0}, Cells: make([]int32, len(m.Cells)), Tasks: make([]code.Task, g.Len())}
+	s := &Sheet{Code: p, Graph: g, plain: plain}
+	for _, c := range m.Columns {
+		p.Columns = append(p.Columns, code.ColumnPlan{Table: int32(c.Table.Index), Rows: c.Table.Rows, Computed: !c.Given})
+	}
+	p.Verdicts = make([]code.Verdict, len(m.Limits)+len(m.Advices))
+	c := newCompiler(p, plain)
+	c.tasks(g)
+	s.constants.pool, s.constants.poolReg, s.constants.curveAt = c.f.pool, c.f.poolReg, c.f.curveAt
+	placeFrame(p, p.Instrs)
+	placeTasks(p)
+	return s
+}
+
+// tasks lowers every task of the graph.
+func (c *compiler) tasks(g *graph.Graph) {
+	m := c.p.Model
+	advices := make(map[*check.Advice]int, len(m.Advices))
+	for i, a := range m.Advices {
+		advices[a] = len(m.Limits) + i
+	}
+	for i := range c.p.Tasks {
+		out := &c.p.Tasks[i]
+		switch t := g.Task(i); t.Kind {
+		case graph.CellTask:
+			*out = c.cell(t.Cell)
+		case graph.ColumnTask:
+			*out = c.column(t.Column)
+		case graph.LoopTask:
+			*out = c.loop(t.Table)
+		case graph.LimitTask:
+			*out = c.verdict(t.Limit.Index, t.Limit.Table, t.Limit.Cond)
+		case graph.AdviceTask:
+			*out = c.verdict(advices[t.Advice], AdviceTable(t.Advice), t.Advice.Cond)
+		}
+	}
+}
+
+// AdviceTable is the table over whose rows an advice holds, nil for a cell's.
+func AdviceTable(a *check.Advice) *check.Table {
+	if a.Column == nil {
+		return nil
+	}
+	return a.Column.Table
+}
+
+func (c *compiler) cell(cell *check.Cell) code.Task {
+	reg := c.global(cell.Value)
+	c.p.Cells[cell.Index] = reg
+	if cell.Given {
+		return code.Task{Kind: code.GivenCell, Reg: reg, Tabled: code.NoTable}
+	}
+	c.p.Initial[reg] = kernel.Fault
+	return c.scalar(reg, cell.Formula)
+}
+
+func (c *compiler) scalar(reg int32, node check.NodeID) code.Task {
+	c.begin(false)
+	c.out(node, reg)
+	t := code.Task{Kind: code.ScalarTask, Reg: reg, Tabled: code.NoTable}
+	c.assign(&t)
+	return t
+}
+
+func (c *compiler) column(col *check.Column) code.Task {
+	t := code.Task{Kind: code.GivenColumn, Tabled: tabled(col.Table)}
+	t.Column = col.Index
+	if !col.Given {
+		t.Kind = code.ColumnTask
+		c.rows(&t, col.Formula, col.Start)
+	}
+	return t
+}
+
+func tabled(t *check.Table) *code.Tabled {
+	return &code.Tabled{Table: int32(t.Index), Column: -1, RowReg: code.NoReg, Until: code.NoReg}
+}
+
+// rows lowers a column's formulas; the value of a row is left in the first
+// register of the frame.
+func (c *compiler) rows(t *code.Task, formula, start check.NodeID) {
+	c.begin(true)
+	to := c.pin()
+	if start != 0 {
+		c.f.enter(first)
+		c.out(start, to)
+	}
+	c.f.enter(body)
+	c.out(formula, to)
+	c.assign(t)
+}
+
+func (c *compiler) verdict(index int, over *check.Table, cond check.NodeID) code.Task {
+	value, row := c.global(kernel.Fault), c.global(-1)
+	c.p.Verdicts[index] = code.Verdict{Value: value, Row: row}
+	if over == nil {
+		return c.scalar(value, cond)
+	}
+	c.p.Columns = append(c.p.Columns, code.ColumnPlan{Table: int32(over.Index), Rows: over.Rows, Computed: true})
+	t := code.Task{Kind: code.VerdictTask, Reg: value, Tabled: tabled(over)}
+	t.RowReg, t.Column = row, int32(len(c.p.Columns)-1)
+	c.rows(&t, cond, 0)
+	return t
+}
+
+// loop lowers the looped columns of a table and its condition.
+func (c *compiler) loop(table *check.Table) code.Task {
+	c.begin(true)
+	t := code.Task{Kind: code.LoopTask, Tabled: tabled(table)}
+	f := c.f
+	f.loop, f.before = table, map[int32]Ref{}
+	for _, col := range table.Loop { // first the current row's registers, then those of the row before
+		t.Loop = append(t.Loop, code.Looped{Column: col.Index, Now: c.pin()})
+	}
+	for i := range t.Loop {
+		l := &t.Loop[i]
+		l.Before = c.pin()
+		f.before[l.Column] = makeRef(InRegister, l.Before)
+	}
+	if table.Until != 0 {
+		t.Until = c.pin()
+	}
+	for _, at := range []section{first, body} {
+		c.row(&t, table, at)
+	}
+	c.assign(&t)
+	c.dropUnread(&t)
+	return t
+}
+
+// row lowers one row of a loop, the first or any later one.
+func (c *compiler) row(t *code.Task, table *check.Table, at section) {
+	f := c.f
+	f.enter(at)
+	f.now = map[int32]Ref{}
+	for i, col := range table.Loop {
+		node := col.Formula
+		if at == first && col.Start != 0 {
+			node = col.Start
+		}
+		f.now[t.Loop[i].Column] = f.node(node)
+		c.results = append(c.results, result{from: f.now[t.Loop[i].Column], to: t.Loop[i].Now, at: at})
+	}
+	if table.Until != 0 {
+		c.out(table.Until, t.Until)
+	}
+}
+
+// dropUnread marks the columns whose value in the row before no code reads, so
+// that it need not be kept.
+func (c *compiler) dropUnread(t *code.Task) {
+	read := map[int32]bool{}
+	for _, in := range c.p.Instrs[t.Once.From:t.Body.To] {
+		in.Registers(func(at *int32) { read[*at] = true })
+	}
+	for i := range t.Loop {
+		if !read[t.Loop[i].Before] {
+			t.Loop[i].Before = code.NoReg
+		}
+	}
+}
+
+// place gives a register of the frame, negative while code is made, its
+// number behind the global ones.
+func place(p *code.Program, r *int32) {
+	if *r < 0 && *r != code.NoReg {
+		*r = int32(len(p.Initial)) + ^*r
+	}
+}
+
+// placeFrame places the registers of instructions.
+func placeFrame(p *code.Program, instrs []code.Instr) {
+	for i := range instrs {
+		in := &instrs[i]
+		place(p, &in.Dst)
+		in.Registers(func(at *int32) { place(p, at) })
+		if code.Ops[in.Op].D == code.Between {
+			place(p, &in.D)
+		}
+	}
+}
+
+// placeTasks places the registers that tasks name.
+func placeTasks(p *code.Program) {
+	for i := range p.Tasks {
+		t := &p.Tasks[i]
+		if t.Tabled == code.NoTable {
+			continue
+		}
+		place(p, &t.Until)
+		for j := range t.Loop {
+			place(p, &t.Loop[j].Now)
+			place(p, &t.Loop[j].Before)
+		}
+	}
+}

@@ -1,0 +1,128 @@
+package lower
+
+import (
+	"slices"
+	"sync"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program/code"
+)
+
+// Scalars that are computed one after another are lowered together where it is
+// known that they will be: what two cells have in common is computed once, and
+// a value that the next cell reads need not be loaded. The code of single tasks
+// remains for updates that stop where no value changed.
+
+// jointTasks bounds how many tasks are lowered together: all their values are
+// searched, which takes long on a large sheet.
+const jointTasks = 4096
+
+// constants is what lowering the tasks found of constants and curves. Joint
+// code adds none.
+type constants struct {
+	pool    []float64
+	poolReg []int32
+	curveAt map[code.CurvePlan]int32
+
+	index  sync.Once
+	poolAt map[uint64]int32
+}
+
+// Joint returns code that computes the scalars among tasks, in their order,
+// and how much of the frame it uses; ok is false where it cannot be made.
+func (s *Sheet) Joint(tasks []int32) (instrs []code.Instr, slots int32, ok bool) {
+	if s.plain || len(tasks) > jointTasks {
+		return nil, 0, false
+	}
+	k := &s.constants
+	k.index.Do(func() { k.poolAt = indexOf(k.pool) })
+	p := &code.Program{
+		Model: s.Code.Model, Cells: s.Code.Cells, Columns: s.Code.Columns,
+		Curves: slices.Clip(s.Code.Curves), Initial: slices.Clip(s.Code.Initial),
+	}
+	c := &compiler{p: p, f: &formula{
+		p: p, pool: k.pool, poolReg: k.poolReg, poolAt: k.poolAt, curveAt: k.curveAt, frozen: true,
+		local: map[int32]Ref{}, visited: map[check.NodeID]Ref{},
+	}}
+	c.begin(false)
+	for _, i := range tasks {
+		c.include(s.Graph.Task(int(i)), s.Code.Tasks[i].Reg)
+	}
+	t := code.Task{Tabled: code.NoTable}
+	c.assign(&t)
+	if c.f.missing {
+		return nil, 0, false // a constant without a register
+	}
+	placeFrame(p, p.Instrs)
+	return p.Instrs, t.Slots, true
+}
+
+// include adds the formula of a scalar to joint code. Formulas that follow
+// read the value itself, in whatever register it is.
+func (c *compiler) include(t graph.Task, reg int32) {
+	var v Ref
+	switch t.Kind {
+	case graph.CellTask:
+		v = c.f.own(t.Cell.Formula)
+		c.f.local[t.Cell.Index] = v
+	case graph.LimitTask:
+		v = c.f.own(t.Limit.Cond)
+	case graph.AdviceTask:
+		v = c.f.own(t.Advice.Cond)
+	}
+	c.results = append(c.results, result{from: v, to: reg, at: body})
+}
+
+// own is the value of a formula as an operation of its own: a copy, where it
+// is nothing but a constant or another cell.
+func (f *formula) own(node check.NodeID) Ref {
+	v := f.node(node)
+	if v.Kind() == InValues {
+		return v
+	}
+	return f.emit(code.Move, int32(v), 0, 0)
+}
+
+// Steps lays out the tasks that are asked for, scalars that follow one another
+// together. Givens have no step.
+func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
+	var steps []code.Step
+	var scalars []int32
+	for i := range s.Code.Tasks {
+		switch t := &s.Code.Tasks[i]; {
+		case t.Kind == code.GivenCell || t.Kind == code.GivenColumn || !asked(int32(i)):
+		case t.Kind == code.ScalarTask:
+			scalars = append(scalars, int32(i))
+		default:
+			steps = s.addScalars(steps, scalars)
+			scalars = scalars[:0]
+			steps = append(steps, code.Step{Task: int32(i), Slots: t.Slots})
+		}
+	}
+	return s.addScalars(steps, scalars)
+}
+
+// ScalarSteps are the steps that compute tasks, all of them scalars.
+func (s *Sheet) ScalarSteps(tasks []int32) []code.Step { return s.addScalars(nil, tasks) }
+
+// addScalars adds steps for scalars: joint code or, where there is none, their
+// own, which for tasks that follow one another is one range.
+func (s *Sheet) addScalars(steps []code.Step, tasks []int32) []code.Step {
+	if len(tasks) == 0 {
+		return steps
+	}
+	if instrs, slots, ok := s.Joint(tasks); ok {
+		return append(steps, code.Step{Task: -1, Code: instrs, Slots: slots})
+	}
+	for i := 0; i < len(tasks); {
+		t := &s.Code.Tasks[tasks[i]]
+		all, slots := t.Body, t.Slots
+		for i++; i < len(tasks) && s.Code.Tasks[tasks[i]].Body.From == all.To; i++ {
+			next := &s.Code.Tasks[tasks[i]]
+			all.To, slots = next.Body.To, max(slots, next.Slots)
+		}
+		steps = append(steps, code.Step{Task: -1, Code: s.Code.Code(all), Slots: slots})
+	}
+	return steps
+}

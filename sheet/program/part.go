@@ -1,0 +1,39 @@
+package program
+
+import "gearleaf/sheet/program/code"
+
+// Part is what a set of givens reaches, as code that runs as a whole.
+type Part struct {
+	Steps []code.Step
+	Tasks []int // those reached, the givens among them, in order
+	slots int32
+}
+
+// PartOf returns what givens, as tasks, reach.
+func (p *Program) PartOf(givens []int) *Part {
+	part := &Part{Tasks: p.Graph().Reach(givens)}
+	reached := make([]bool, len(p.Tasks))
+	for _, i := range part.Tasks {
+		reached[i] = true
+	}
+	part.Steps = p.sheet.Steps(func(i int32) bool { return reached[i] })
+	for i := range part.Steps {
+		part.slots = max(part.slots, part.Steps[i].Slots)
+	}
+	return part
+}
+
+// RunPart computes a part, after a Run and changes of the part's givens alone.
+func (mc *Machine) RunPart(part *Part) {
+	mc.widen(part.slots)
+	mc.stats, mc.watch, mc.explained = len(part.Tasks), false, nil
+	mc.take(part.Steps)
+	mc.dirty.clear()
+}
+
+// widen makes room for so many registers of the frame.
+func (mc *Machine) widen(slots int32) {
+	if more := len(mc.p.Initial) + int(slots) - len(mc.r); more > 0 {
+		mc.r = append(mc.r, make([]float64, more)...)
+	}
+}
