@@ -25,6 +25,7 @@ var beyond = []struct{ name, what, formula, spreadsheet, excelize string }{
 	{"nested", "a call behind a sign, within the argument of another call, loses what stands before it", "EXP(A1/(1+ABS(A1)))", "2.482065084623019", "1"},
 	{"nested", "as above, over a range, before another argument", "MAX(1+2*SUM(A1:A3),3)", "121", "formula not valid"},
 	{"nested", "as above, in a condition", "IF(2>INDEX(A1:A3,3),5,6)", "6", "FALSE"},
+	{"nested", "a call before a sign, as the second argument of a condition within another", "IF(IF(A1>=0,INDEX(A1:A3,2)>=0,FALSE),5,6)", "5", "6"},
 	{"fault", "a fault within a call, or beside one, does not always come through", "ABS(B1)", "#N/A", "0"},
 	{"fault", "the logarithm of nought is a text", "LN(A1-A1)", "#NUM!", "-INF"},
 	{"blank", "an empty cell, or what a formula left blank, is not always equal to nothing", `A9=""`, "TRUE", "FALSE"},
@@ -246,6 +247,9 @@ func nested(formula string) bool {
 				inside--
 			}
 			calls = calls[:len(calls)-1]
+			if inside > 0 && i+1 < len(formula) && strings.IndexByte("<>=", formula[i+1]) >= 0 {
+				return true
+			}
 		case strings.IndexByte("+-*/^<>=", c) >= 0:
 			sign = inside > 0
 		case c == ',':

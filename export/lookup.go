@@ -222,6 +222,9 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 func (p *printer) lookup(n *check.Node) term {
 	xsColumn, ysColumn, form := p.m.LookupOf(n)
 	xs, ys := p.m.Columns[xsColumn], p.m.Columns[ysColumn]
+	if form.Statistic() {
+		return p.statistic(n, xs, ys, form)
+	}
 	k := p.b.curve(xs, ys, form)
 	x := p.term(n.A)
 	if xs.Type.Form == check.Number {

@@ -2,6 +2,7 @@ package formulas
 
 import (
 	"math"
+	"strings"
 
 	"gearleaf/sheet/kernel"
 )
@@ -240,6 +241,14 @@ func lookupRows() []kernel.Intrinsic {
 			Example: exampleCurve + example,
 		}
 	}
+	fits := func(form kernel.LookupForm, usage, meaning, domain, example string, arguments int) kernel.Intrinsic {
+		in := row(form, "lookup(x, xs, ys)", meaning, domain, example)
+		in.Name, _, _ = strings.Cut(usage, "(")
+		in.Usage, in.Min, in.Max = usage, arguments, arguments
+		return in
+	}
+	const two = "two different values of xs"
+	const three = "three rows, with two different values of xs"
 	pick := row(kernel.Pick, "pick(x, xs, ys)", "The entry of a column in the row where another is exactly key; case counts.", "a key that is in the column", "pick(2 s, curve.time, curve.speed)")
 	pick.Usage = "pick(key, keys, values)"
 	return []kernel.Intrinsic{
@@ -248,5 +257,14 @@ func lookupRows() []kernel.Intrinsic {
 		row(kernel.Monotone, "lookup_monotone(x, xs, ys)", "A curve read at x, smooth and without overshoot (Fritsch and Butland 1984).", "a value between the ends of xs", "lookup_monotone(1.5 s, curve.time, curve.speed)"),
 		row(kernel.FirstAt, "first_at(x, xs, ys)", "Where a column first comes to x, the other one read by straight lines.", "a value that xs comes to", "first_at(30 m/s, curve.speed, curve.time)"),
 		pick,
+		fits(kernel.Slope, "regression_slope(xs, ys)", "The slope of the straight line through points, by least squares.", two, "regression_slope(curve.time, curve.speed)", 2),
+		fits(kernel.LineAt, "regression_intercept(xs, ys)", "Where that line has x = 0; of temperatures that is 0 K.", two, "regression_intercept(curve.time, curve.speed)", 2),
+		fits(kernel.LineAt, "regression_mean(xs, ys, x)", "The line's value at x.", two, "regression_mean(curve.time, curve.speed, 4 s)", 3),
+		fits(kernel.ResidualSD, "regression_residual_sd(xs, ys)", "Standard deviation of the points about the line, with two degrees of freedom less than points.", three, "regression_residual_sd(curve.time, curve.speed)", 2),
+		fits(kernel.SlopeSD, "regression_slope_sd(xs, ys)", "Standard deviation of the line's slope.", three, "regression_slope_sd(curve.time, curve.speed)", 2),
+		fits(kernel.MeanSD, "regression_intercept_sd(xs, ys)", "Standard deviation of the line at x = 0.", three, "regression_intercept_sd(curve.time, curve.speed)", 2),
+		fits(kernel.MeanSD, "regression_mean_sd(xs, ys, x)", "Standard deviation of the line at x.", three, "regression_mean_sd(curve.time, curve.speed, 4 s)", 3),
+		fits(kernel.PredictionSD, "regression_prediction_sd(xs, ys, x)", "Standard deviation of one new point at x about the line.", three, "regression_prediction_sd(curve.time, curve.speed, 4 s)", 3),
+		fits(kernel.EffectiveFreedom, "effective_freedom(us, freedoms)", "Degrees of freedom of a sum whose parts have these standard uncertainties and degrees of freedom (Welch and Satterthwaite); not truncated.", "freedoms above zero", "table parts\n  u       : 0.57, 0.25\n  freedom : 9, 1e9\neffective_freedom(parts.u, parts.freedom)", 2),
 	}
 }

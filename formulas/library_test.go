@@ -174,7 +174,8 @@ prediction_sd(residual_sd, count: 1, x, mean_x: x, sum_of_squares) as residual_s
 
 // contractIntrinsics is the functions that no formula says.
 const contractIntrinsics = `abs sqrt cbrt exp ln log10 sin cos tan asin acos atan atan2 min max floor ceil round mod sign hypot plain gcd
-lookup lookup_clamped lookup_monotone first_at pick sum mean count first last pi`
+lookup lookup_clamped lookup_monotone first_at pick sum mean count first last pi
+regression_intercept regression_slope regression_intercept_sd regression_slope_sd regression_residual_sd regression_mean_sd regression_prediction_sd effective_freedom`
 
 // function is one function of the library with the file it stands in.
 type function struct {
@@ -391,6 +392,9 @@ func TestIntrinsicExamples(t *testing.T) {
 		"sum of a column": "92 m/s", "mean of a column": "23 m/s", "min of a column": "0 m/s", "max of a column": "40 m/s",
 		"count of a column": "4", "first of a column": "0 m/s", "last of a column": "40 m/s",
 		"lookup": "26 m/s", "lookup_clamped": "40 m/s", "lookup_monotone": "26.675 m/s", "first_at": "1.83333 s", "pick": "32 m/s",
+		// By hand: means 1.5 s and 23 m/s, products 66 m, squares 5 s2, residuals -3.2, 3.6, 2.4, -2.8 m/s.
+		"regression_slope": "13.2 m/s2", "regression_intercept": "3.2 m/s", "regression_mean": "56 m/s", "regression_residual_sd": "4.28952 m/s",
+		"regression_slope_sd": "1.91833 m/s2", "regression_intercept_sd": "3.58887 m/s", "regression_mean_sd": "5.25357 m/s", "regression_prediction_sd": "6.78233 m/s", "effective_freedom": "12.7956",
 	}
 	for _, in := range formulas.Intrinsics() {
 		key := in.Name

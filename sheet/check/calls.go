@@ -201,12 +201,10 @@ func (c *checker) buildAggregate(s *scope, e *syntax.Call, in *kernel.Intrinsic)
 
 // buildLookup takes in a look-up of x in two columns of one table.
 func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) NodeID {
-	if len(e.Args) != 3 {
+	if len(e.Args) != in.Max {
 		return c.countError(e, in)
 	}
-	x := c.build(s.plain(), e.Args[0])
-	xs := c.lookupColumn(s, e.Args[1], in)
-	ys := c.lookupColumn(s, e.Args[2], in)
+	x, xs, ys := c.lookupArgs(s, e, in)
 	if xs == nil || ys == nil {
 		return c.bad(e.Span)
 	}
@@ -216,6 +214,21 @@ func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) No
 		return c.bad(e.Span)
 	}
 	return c.node(c.m.pack(Draft{Op: Lookup, A: x, Ref: xs.Index, B: NodeID(ys.Index), C: NodeID(in.Lookup)}), e.Span)
+}
+
+// lookupArgs takes in what a look-up reads: x before its columns, or behind
+// them where they are points of a statistic, which may ask for no x: then it
+// is the constant 0.
+func (c *checker) lookupArgs(s *scope, e *syntax.Call, in *kernel.Intrinsic) (x NodeID, xs, ys *Column) {
+	if !in.Lookup.Statistic() {
+		x = c.build(s.plain(), e.Args[0])
+		return x, c.lookupColumn(s, e.Args[1], in), c.lookupColumn(s, e.Args[2], in)
+	}
+	xs, ys = c.lookupColumn(s, e.Args[0], in), c.lookupColumn(s, e.Args[1], in)
+	if in.Max == 3 {
+		return c.build(s.plain(), e.Args[2]), xs, ys
+	}
+	return c.node(number(numberType, 0), e.Span), xs, ys
 }
 
 func (c *checker) lookupColumn(s *scope, e syntax.Expr, in *kernel.Intrinsic) *Column {

@@ -313,7 +313,7 @@ func TestDeclarations(t *testing.T) {
 		got = append(got, in.Decl().Name.Text+" of "+in.File.Name)
 	}
 	want := "mass long twice air fuel gears.ratio gears.half gears.speed fuels.name fuels.carbon fuels.hydrogen fuels.oxygen fuels.nitrogen " +
-		"fuels.density fuels.lower_heating_value fuels.heat_of_vaporisation fuels.antoine_a fuels.antoine_b fuels.antoine_c " +
+		"fuels.density fuels.density_slope fuels.lower_heating_value fuels.heat_of_vaporisation fuels.antoine_a fuels.antoine_b fuels.antoine_c " +
 		"long <= 900 kg double of bike.leaf standard_pressure of formulas/air.leaf"
 	if text := strings.Join(got, " "); text != want {
 		t.Errorf("declared are\n%s, want\n%s", text, want)

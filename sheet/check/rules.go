@@ -178,7 +178,11 @@ func (c *checker) inferLookup(id NodeID) {
 		return
 	}
 	c.valids = c.valids || form == kernel.Clamped
-	if !c.lookupForms(id, form, c.m.Types[ys.typ].Form) {
+	if !c.lookupForms(id, form, c.m.Types[ys.typ].Form) || form.Statistic() && !c.points(id, xs) {
+		return
+	}
+	if form.Statistic() && c.span(n.A) == c.span(id) { // no x was written
+		c.statistic(id, form, xs, ys)
 		return
 	}
 	have, want := c.m.Types[x], c.m.Types[xs.typ]
@@ -198,11 +202,47 @@ func (c *checker) inferLookup(id NodeID) {
 			return
 		}
 	}
-	t := c.m.mayBlank(c.m.present(ys.typ), have.MayBlank)
-	c.set(id, t, ys.unit)
 	if u := c.scaled(xs.unit); u != 0 && c.isBare(n.A) {
 		c.bareFails(bareUse{literal: n.A, unit: u, name: "the column " + col.Name})
 	}
+	if form.Statistic() {
+		c.statistic(id, form, xs, ys)
+		return
+	}
+	c.set(id, c.m.mayBlank(c.m.present(ys.typ), have.MayBlank), ys.unit)
+}
+
+// points reports whether the first column of a statistic holds numbers.
+func (c *checker) points(id NodeID, xs *subject) bool {
+	if form := c.m.Types[xs.typ].Form; form != Number {
+		c.fail(c.span(id), diag.FormMismatch, "a statistic takes two columns of numbers; the first holds %ss", bareForm(form))
+		return false
+	}
+	return true
+}
+
+// statistic types what two columns say together: a value of ys on the line, a
+// difference of ys about it, or its slope. At a blank x it is blank.
+func (c *checker) statistic(id NodeID, form kernel.LookupForm, xs, ys *subject) {
+	t, u := c.m.Types[c.m.present(ys.typ)], ys.unit
+	switch form {
+	case kernel.LineAt:
+	case kernel.EffectiveFreedom:
+		t, u = c.m.Types[numberType], 0
+	default:
+		t.Measure.Kind, _ = unit.SubKind(t.Measure.Kind, t.Measure.Kind)
+	}
+	if form == kernel.Slope || form == kernel.SlopeSD {
+		x, ok := c.m.Types[xs.typ].Measure, true
+		if t.Measure, ok = t.Measure.Div(x); !ok {
+			c.exponentBound(id)
+			return
+		}
+		t.Measure.Kind, u = unit.Plain, 0
+	}
+	x := c.m.Types[c.m.Nodes[c.m.Nodes[id].A].Type()]
+	typ := c.m.mayBlank(c.m.intern(t), x.MayBlank)
+	c.set(id, typ, c.fitting(typ, u))
 }
 
 // lookupForms reports a look-up between rows of what has no values between.

@@ -77,4 +77,14 @@ const (
 	Monotone            // lookup_monotone: Fritsch-Butland cubic; outside, a fault
 	FirstAt             // first_at: the first crossing, straight lines
 	Pick                // pick: the row whose key is exactly this
+
+	// What two whole columns say together, xs and ys being the points of a
+	// straight line by least squares.
+	Slope            // its slope
+	LineAt           // its value at x
+	SlopeSD          // standard deviation of the slope
+	ResidualSD       // of the points about the line
+	MeanSD           // of the line at x
+	PredictionSD     // of one new point at x
+	EffectiveFreedom // Welch and Satterthwaite, of uncertainties and their freedoms
 )

@@ -11,7 +11,8 @@ import (
 type Curve struct {
 	form   LookupForm
 	x, y   []float64
-	slope  []float64 // Monotone only
+	slope  []float64  // Monotone only
+	line   regression // statistics only
 	state  curveState
 	turned int // row, from 0, at which xs turn back or stand still
 	hint   int // interval of the last look-up; never changes a result
@@ -57,8 +58,11 @@ func (c *Curve) Prepare(xs, ys []float64) {
 	if c.state == sound && len(c.x) == 0 {
 		c.state = empty
 	}
-	if c.state == sound && c.form == Monotone {
+	switch {
+	case c.state == sound && c.form == Monotone:
 		c.fit()
+	case c.state == sound && c.form.Statistic():
+		c.regress()
 	}
 }
 
@@ -70,7 +74,7 @@ func (c *Curve) take(i int, x, y float64) {
 		}
 		return
 	}
-	if n := len(c.x); n > 0 && c.state == sound && c.form != FirstAt && c.form != Pick {
+	if n := len(c.x); n > 0 && c.state == sound && c.ordered() {
 		switch last := c.x[n-1]; {
 		case x < last:
 			c.state, c.turned = turning, i
@@ -80,6 +84,9 @@ func (c *Curve) take(i int, x, y float64) {
 	}
 	c.x, c.y = append(c.x, x), append(c.y, y)
 }
+
+// ordered reports whether the form needs xs that do not turn back.
+func (c *Curve) ordered() bool { return c.form < FirstAt }
 
 // At returns the look-up's value at x: a blank at a blank, and a fault off
 // the ends (but for Clamped) and where the columns do not allow a look-up.
@@ -98,6 +105,8 @@ func (c *Curve) At(x float64) float64 {
 		return c.pick(x)
 	case c.form == FirstAt:
 		return c.firstAt(x)
+	case c.form.Statistic():
+		return c.statistic(x)
 	}
 	return c.between(x)
 }
@@ -291,8 +300,17 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 		return fmt.Sprintf("%s has no row %s", labelX, show(x))
 	case form == FirstAt:
 		return fmt.Sprintf("%s never comes to %s", labelX, show(x))
+	case form == EffectiveFreedom:
+		return fmt.Sprintf("%s must be above zero in every row, and one of %s too", labelY, labelX)
+	case form.Statistic() && c.line.squares == 0:
+		return fmt.Sprintf("a line needs two different values of %s", labelX)
+	case form.Statistic() && c.line.n < 3:
+		return fmt.Sprintf("the spread about a line needs three rows; %s and %s have %d", labelX, labelY, c.line.n)
 	}
 	low, high := c.x[0], c.x[len(c.x)-1]
+	if form.Statistic() {
+		return tooLarge
+	}
 	if i := c.interval(x); i >= 0 && (i < len(c.x)-1 || Same(x, high)) {
 		return tooLarge
 	}
