@@ -102,7 +102,7 @@ func whole(a float64, n int) float64 {
 	case 1:
 		return a
 	case 2:
-		return a * a
+		return float64(a * a)
 	}
 	if n < 0 {
 		p := whole(a, -n)
@@ -114,9 +114,9 @@ func whole(a float64, n int) float64 {
 	r := 1.0
 	for ; n > 0; n >>= 1 {
 		if n&1 != 0 {
-			r *= a
+			r = float64(r * a)
 		}
-		a *= a
+		a = float64(a * a)
 	}
 	return r
 }

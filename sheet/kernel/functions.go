@@ -10,76 +10,8 @@ import (
 // are called with numbers only (Apply sees to that) and answer a NaN or an
 // infinity outside their domain.
 //
-// Sqrt, Abs, Floor, Ceil, Round, Mod, Min and Max are exact or correctly
-// rounded and give the same bits everywhere, and so do Exp, Ln and powers, which
-// power.go writes out. Log10, Cbrt, Hypot and the angles are those of Go's
-// library; they agree across architectures to a few units in the last place.
-
-// An angle in flight is in turns (rpm is turn/min, a turn counts as 1), so
-// that quarter turns are exact: sin(180 deg) is 0, and not 1.2e-16.
-
-// octant returns x, in turns, as a quarter count q in 0..3 and a rest of at
-// most an eighth of a turn either way, which is exact.
-func octant(x float64) (q int, rest float64) {
-	x = math.Mod(x, 1)
-	n := math.Round(x * 4)
-	return int(n) & 3, x - n*0.25 // the product is exact, fused or not
-}
-
-// Sin returns the sine of x turns.
-func Sin(x float64) float64 {
-	q, r := octant(x)
-	r *= 2 * math.Pi
-	switch q {
-	case 1:
-		return math.Cos(r)
-	case 2:
-		return -math.Sin(r)
-	case 3:
-		return -math.Cos(r)
-	}
-	return math.Sin(r)
-}
-
-// Cos returns the cosine of x turns.
-func Cos(x float64) float64 {
-	q, r := octant(x)
-	r *= 2 * math.Pi
-	switch q {
-	case 1:
-		return -math.Sin(r)
-	case 2:
-		return -math.Cos(r)
-	case 3:
-		return math.Sin(r)
-	}
-	return math.Cos(r)
-}
-
-// Tan returns the tangent of x turns; a quarter turn has none.
-func Tan(x float64) float64 {
-	q, r := octant(x)
-	t := math.Tan(2 * math.Pi * r)
-	if q&1 == 1 {
-		return -1 / t
-	}
-	return t
-}
-
-// turns returns an angle in radians as one in turns.
-func turns(radians float64) float64 { return radians / (2 * math.Pi) }
-
-// Asin returns the angle whose sine is x, in turns.
-func Asin(x float64) float64 { return turns(math.Asin(x)) }
-
-// Acos returns the angle whose cosine is x, in turns.
-func Acos(x float64) float64 { return turns(math.Acos(x)) }
-
-// Atan returns the angle whose tangent is x, in turns.
-func Atan(x float64) float64 { return turns(math.Atan(x)) }
-
-// Atan2 returns the angle of the point (x, y), in turns.
-func Atan2(y, x float64) float64 { return turns(math.Atan2(y, x)) }
+// They are made of additions, multiplications, divisions and square roots that
+// each round for themselves, and so give the same bits on every processor.
 
 // Abs returns x without its sign.
 func Abs(x float64) float64 { return math.Abs(x) }
@@ -87,16 +19,51 @@ func Abs(x float64) float64 { return math.Abs(x) }
 // Sqrt returns the square root of x.
 func Sqrt(x float64) float64 { return math.Sqrt(x) }
 
-// Cbrt returns the cube root of x, which may be negative.
-func Cbrt(x float64) float64 { return math.Cbrt(x) }
+// The constants of Cbrt and its way are those of FreeBSD's msun, s_cbrt.c,
+// with the same notice as those of lnPlain.
+const (
+	cbrt0 = 1.87595182427177009643
+	cbrt1 = -1.88497979543377169875
+	cbrt2 = 1.621429720105354466140
+	cbrt3 = -0.758397934778766047437
+	cbrt4 = 0.145996192886612446982
 
-// Log10 returns the decimal logarithm of x, exact for 1, 10, 100 and so on.
-func Log10(x float64) float64 {
-	r := math.Log10(x)
-	if n := math.Round(r); n >= 0 && n <= 22 && math.Abs(r-n) < 1e-9 && math.Pow10(int(n)) == x {
-		return n
+	cbrtBias  = 715094163 // (1023 - 1023/3 - 0.03306235651) · 2^20
+	cbrtUpper = 0xFFFF_FFFF_C000_0000
+)
+
+// Cbrt returns the cube root of x, which may be negative.
+func Cbrt(x float64) float64 {
+	a := math.Abs(x)
+	switch {
+	case x == 0 || !finite(x):
+		return x
+	case a < 0x1p-1000:
+		return float64(Cbrt(float64(x*0x1p300)) * 0x1p-100)
 	}
-	return r
+	t := math.Float64frombits((math.Float64bits(a)>>32/3 + cbrtBias) << 32) // to 5 bits
+	r := float64(float64(t*t) * (t / a))
+	t = float64(t * ((cbrt0 + float64(r*(cbrt1+float64(r*cbrt2)))) + float64(float64(float64(r*r)*r)*(cbrt3+float64(r*cbrt4)))))
+	t = math.Float64frombits((math.Float64bits(t) + 0x80000000) & cbrtUpper) // to 23 bits, so that t·t is exact
+	r = a / float64(t*t)
+	t += float64(t * ((r - t) / (t + t + r)))
+	return math.Copysign(t, x)
+}
+
+// 1/ln 10 in two parts.
+const (
+	perTenHigh = 0x1.bcb7b1526e50ep-2
+	perTenLow  = 0x1.95355baaafad3p-57
+)
+
+// Log10 returns the decimal logarithm of x, exact for powers of ten.
+func Log10(x float64) float64 {
+	if !(x > 0 && x <= math.MaxFloat64) {
+		return Ln(x)
+	}
+	high, low := lnParts(x)
+	p, e := product(high, perTenHigh)
+	return p + (e + (float64(high*perTenLow) + float64(low*perTenHigh)))
 }
 
 // Sign returns -1, 0 or 1.
@@ -127,12 +94,19 @@ func Higher(a, b float64) float64 {
 }
 
 // Hypot returns the long side of a right-angled triangle.
-func Hypot(a, b float64) float64 { return math.Hypot(a, b) }
+func Hypot(a, b float64) float64 {
+	long, short := Higher(math.Abs(a), math.Abs(b)), Lower(math.Abs(a), math.Abs(b))
+	if long == 0 {
+		return 0
+	}
+	q := short / long
+	return float64(long * math.Sqrt(1+float64(q*q)))
+}
 
 // Gcd returns the greatest common divisor of two whole numbers; others have
 // none.
 func Gcd(a, b float64) float64 {
-	m, n := math.Round(math.Abs(a)), math.Round(math.Abs(b))
+	m, n := nearest(math.Abs(a)), nearest(math.Abs(b))
 	if !Same(math.Abs(a), m) || !Same(math.Abs(b), n) || m > 1<<53 || n > 1<<53 {
 		return math.NaN()
 	}

@@ -60,12 +60,11 @@ func expParts(x float64) (y, n float64) {
 	k := n - wholeAt
 	high, low := x-float64(k*ln2High), float64(k*ln2Low)
 	r := high - low
-	c := &expCoefficients
 	r2 := float64(r * r)
 	r4 := float64(r2 * r2)
-	p := (c[0] + float64(r*c[1])) + float64(r2*(c[2]+float64(r*c[3])))
-	q := (c[4] + float64(r*c[5])) + float64(r2*(c[6]+float64(r*c[7])))
-	t := (c[8] + float64(r*c[9])) + float64(r2*c[10])
+	p := (expCoefficients[0] + float64(r*expCoefficients[1])) + float64(r2*(expCoefficients[2]+float64(r*expCoefficients[3])))
+	q := (expCoefficients[4] + float64(r*expCoefficients[5])) + float64(r2*(expCoefficients[6]+float64(r*expCoefficients[7])))
+	t := (expCoefficients[8] + float64(r*expCoefficients[9])) + float64(r2*expCoefficients[10])
 	g := p + float64(r4*(q+float64(r4*t)))
 	return 1 + (high + (float64(r2*g) - low)), n
 }
@@ -74,7 +73,7 @@ func expParts(x float64) (y, n float64) {
 // the ends of the scale; no number for what is none.
 func expAtEnd(x, more float64) float64 {
 	y, n := expParts(x)
-	return math.Ldexp(y+float64(y*more), int(n-wholeAt))
+	return scale(y+float64(y*more), int(n-wholeAt))
 }
 
 // The coefficients of lnPlain, its constants and its way are those of
@@ -112,7 +111,7 @@ func Ln(x float64) float64 {
 	case ordinary(x):
 		return lnPlain(x, bias)
 	case x > 0 && x <= math.MaxFloat64:
-		return lnPlain(x*0x1p54, bias+54)
+		return lnPlain(float64(x*0x1p54), bias+54)
 	case x == 0:
 		return math.Inf(-1)
 	case x < 0:
@@ -170,16 +169,18 @@ func anyPower(a, b float64) float64 {
 		return farPower(a, b)
 	case math.Floor(b) != b:
 		return math.NaN()
-	case math.Mod(b, 2) != 0:
+	case math.Floor(0.5*b) != 0.5*b:
 		return -farPower(-a, b)
 	}
 	return farPower(-a, b)
 }
 
 // farPower is a^b of numbers, a above zero, far from 1: b · ln a is taken in
-// two parts, so that its error does not grow with it. What math.FMA gives is
-// the same everywhere, in one machine instruction or in many.
+// two parts, so that its error does not grow with it.
 func farPower(a, b float64) float64 {
+	if a == 1 {
+		return 1
+	}
 	high, low := lnParts(a)
 	e := float64(b * high)
 	switch {
@@ -188,20 +189,24 @@ func farPower(a, b float64) float64 {
 	case e < expLeast-40:
 		return 0
 	}
-	return expAtEnd(e, math.FMA(b, high, -e)+float64(b*low))
+	_, rest := product(b, high)
+	return expAtEnd(e, rest+float64(b*low))
 }
 
 // lnParts is ln a in two parts, a above zero. It sums 2 artanh(f/(2+f)); what
 // is behind the first term is so small that one part will do.
 func lnParts(a float64) (high, low float64) {
-	m, exponent := math.Frexp(a)
-	if m < math.Sqrt2/2 {
-		m, exponent = 2*m, exponent-1
+	less := float64(bias)
+	if a < 0x1p-1022 {
+		a, less = float64(a*0x1p54), bias+54
 	}
-	k, f := float64(exponent), m-1
+	u := math.Float64bits(a) + (oneBits - rootHalfBits)
+	k := float64(int(u>>52)) - less
+	f := math.Float64frombits(u&mantissaBits+rootHalfBits) - 1
 	d := 2 + f
 	s := f / d
-	more := (math.FMA(-s, d, f) - float64(s*((2-d)+f))) / d
+	sd, over := product(s, d)
+	more := ((f - sd - over) - float64(s*((2-d)+f))) / d
 	z := float64(s * s)
 	w := float64(z * z)
 	even := float64(w * (ln2 + float64(w*(ln4+float64(w*ln6)))))
@@ -209,7 +214,7 @@ func lnParts(a float64) (high, low float64) {
 	rest := float64(s*(odd+even)) + float64(2*more) + float64(k*ln2Low)
 	first := float64(k * ln2High)
 	sum := first + float64(2*s)
-	over := sum - first
+	over = sum - first
 	rest += (first - (sum - over)) + (float64(2*s) - over)
 	high = sum + rest
 	return high, (sum - high) + rest

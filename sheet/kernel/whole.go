@@ -8,7 +8,7 @@ import (
 // Floor returns the largest whole number not above x. A number that is whole
 // within the tolerance is that number, so that 8.4/1.4 is 6 either way.
 func Floor(x float64) float64 {
-	if n := math.Round(x); Same(x, n) {
+	if n := nearest(x); Same(x, n) {
 		return n
 	}
 	return math.Floor(x)
@@ -16,10 +16,19 @@ func Floor(x float64) float64 {
 
 // Ceil returns the smallest whole number not below x, as Floor does.
 func Ceil(x float64) float64 {
-	if n := math.Round(x); Same(x, n) {
+	if n := nearest(x); Same(x, n) {
 		return n
 	}
 	return math.Ceil(x)
+}
+
+// nearest returns the whole number nearest to x; halves go away from zero.
+func nearest(x float64) float64 {
+	t := math.Trunc(x)
+	if math.Abs(x-t) >= 0.5 {
+		t += math.Copysign(1, x)
+	}
+	return t
 }
 
 // Round returns the nearest whole number; halves, within the tolerance, go
@@ -27,7 +36,7 @@ func Ceil(x float64) float64 {
 func Round(x float64) float64 {
 	low := math.Floor(math.Abs(x))
 	if low > 1e11 { // where the tolerance reaches from one half to the next
-		return math.Round(x)
+		return nearest(x)
 	}
 	if AtLeast(math.Abs(x), low+0.5) {
 		low++
@@ -42,20 +51,39 @@ func Mod(a, b float64) float64 {
 	if b == 0 {
 		return math.NaN()
 	}
-	if q := a / b; Same(q, math.Round(q)) {
+	if q := a / b; Same(q, nearest(q)) {
 		return 0
 	}
-	r := math.Mod(a, b) // exact, with the sign of a
-	if r != 0 && math.Signbit(r) != math.Signbit(b) {
+	r := rest(math.Abs(a), math.Abs(b))
+	if a < 0 {
+		r = -r
+	}
+	if r != 0 && (r < 0) != (b < 0) {
 		r += b
 	}
 	return r
 }
 
+// rest is what is left of a when b has been taken out as often as it fits,
+// exactly; both are above zero, and a/b is below 2^41.
+func rest(a, b float64) float64 {
+	if b < 0x1p-900 {
+		return float64(rest(float64(a*0x1p200), float64(b*0x1p200)) * 0x1p-200)
+	}
+	for a >= b {
+		t := math.Float64frombits(math.Float64bits(b)&mantissaBits | math.Float64bits(a)&^mantissaBits)
+		if t > a {
+			t = float64(0.5 * t)
+		}
+		a -= t
+	}
+	return a
+}
+
 // Row returns the place, counted from 0, of the row that the index v names,
 // or -1 where v is not a whole number from 1 to live.
 func Row(v float64, live int) int {
-	n := math.Round(v)
+	n := nearest(v)
 	if !Same(v, n) || n < 1 || n > float64(live) {
 		return -1
 	}
@@ -78,7 +106,7 @@ func Index(v float64, column []float64) float64 {
 // IndexCause says why Index is a fault, v being a number; label names the
 // column.
 func IndexCause(v float64, column []float64, label string) string {
-	switch n := math.Round(v); {
+	switch n := nearest(v); {
 	case !Same(v, n):
 		return fmt.Sprintf("%s has no row %.6g: a row is a whole number", label, v)
 	case len(column) == 0:
