@@ -118,14 +118,6 @@ func rootRows() []kernel.Intrinsic {
 	}
 }
 
-// direction is the angle of a point; the origin has none.
-func direction(y, x float64) float64 {
-	if x == 0 && y == 0 {
-		return math.NaN()
-	}
-	return kernel.Atan2(y, x)
-}
-
 // angleRows are the functions of angles.
 func angleRows() []kernel.Intrinsic {
 	const why = "No arithmetic gives an angle's sides."
@@ -155,7 +147,7 @@ func angleRows() []kernel.Intrinsic {
 		toAngle("atan", "tangent", "", "atan(1)", kernel.Atan, "ATAN", "Math.atan"),
 		{
 			Name: "atan2", Example: "atan2(1, 1)", Usage: "atan2(y, x)", Meaning: "The angle of the point x across and y up.", Why: why,
-			Rule: kernel.ToAngleOfTwo, Min: 2, Max: 2, F2: direction, Domain: "a point that is not the origin",
+			Rule: kernel.ToAngleOfTwo, Min: 2, Max: 2, F2: kernel.Direction, Domain: "a point that is not the origin",
 			Sheet: "ATAN2($2,$1)/(2*PI())/IF(AND(($1)=0,($2)=0),0,1)",
 			Page:  "(($1)===0&&($2)===0?NaN:Math.atan2($1,$2)/(2*Math.PI))",
 		},

@@ -192,6 +192,14 @@ func Atan2(y, x float64) float64 {
 	return math.Copysign(math.Abs(half-a), y)
 }
 
+// Direction is Atan2 but for the origin, which has no direction.
+func Direction(y, x float64) float64 {
+	if x == 0 && y == 0 {
+		return math.NaN()
+	}
+	return Atan2(y, x)
+}
+
 const (
 	arcP0 = 1.66666666666666657415e-01
 	arcP1 = -3.25565818622400915405e-01

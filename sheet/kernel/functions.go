@@ -126,10 +126,7 @@ func (r *Intrinsic) Apply1(x float64) float64 {
 	if r.F1 == nil {
 		return x
 	}
-	if v := r.F1(x); finite(v) {
-		return v
-	}
-	return Fault
+	return Settled(x, r.F1(x))
 }
 
 // Apply2 returns the intrinsic's value for two arguments in flight.
@@ -137,10 +134,7 @@ func (r *Intrinsic) Apply2(x, y float64) float64 {
 	if x != x || y != y {
 		return Join(x, y)
 	}
-	if v := r.F2(x, y); finite(v) {
-		return v
-	}
-	return Fault
+	return SettledTwo(x, y, r.F2(x, y))
 }
 
 // Apply returns the intrinsic's value for any number of arguments: more
@@ -210,4 +204,27 @@ func HigherValue(a, b float64) float64 {
 		return Join(a, b)
 	}
 	return Higher(a, b)
+}
+
+// Settled returns what a function is at a, in flight, whose bare result there
+// is v.
+func Settled(a, v float64) float64 {
+	switch {
+	case a != a:
+		return settleOne(a)
+	case finite(v):
+		return v
+	}
+	return Fault
+}
+
+// SettledTwo is Settled for a function of a and b.
+func SettledTwo(a, b, v float64) float64 {
+	switch {
+	case a != a || b != b:
+		return Join(a, b)
+	case finite(v):
+		return v
+	}
+	return Fault
 }

@@ -44,12 +44,13 @@ func NewCurve(form LookupForm, rows int) *Curve {
 	return c
 }
 
-// Prepare takes over the live entries of two columns of one table.
+// Prepare takes over the live entries of two columns of one table, which are
+// equally many.
 func (c *Curve) Prepare(xs, ys []float64) {
 	c.x, c.y, c.slope = c.x[:0], c.y[:0], c.slope[:0]
 	c.state, c.hint = sound, 0
 	c.forget()
-	for i := range min(len(xs), len(ys)) {
+	for i := range xs {
 		c.take(i, xs[i], ys[i])
 		if c.state == faulty {
 			return
@@ -64,6 +65,12 @@ func (c *Curve) Prepare(xs, ys []float64) {
 	case c.state == sound && c.form.Statistic():
 		c.regress()
 	}
+}
+
+// Fail makes every look-up a fault: it is not known how many rows the table has.
+func (c *Curve) Fail() {
+	c.state = faulty
+	c.forget()
 }
 
 // take adds row i, unless it has a blank.
@@ -189,7 +196,7 @@ func (c *Curve) remember(i int) {
 		c.start = c.x0
 	}
 	if c.form != Monotone {
-		margin := 4 * Tolerance * math.Max(math.Abs(c.x0), math.Abs(next))
+		margin := 4 * Tolerance * Higher(math.Abs(c.x0), math.Abs(next))
 		c.low, c.high = c.x0+margin, next-margin
 		c.dx, c.dy = next-c.x0, c.y[i+1]-c.y0
 	}
@@ -244,7 +251,9 @@ func (c *Curve) interval(x float64) int {
 			high = mid
 		}
 	}
-	c.hint = max(low, 0)
+	if c.hint = low; low < 0 {
+		c.hint = 0
+	}
 	return low
 }
 

@@ -97,6 +97,7 @@ const (
 
 const (
 	mantissaBits = 1<<52 - 1
+	exponentBits = 0x7FF0_0000_0000_0000
 	rootHalfBits = 0x3FE6_A09E_0000_0000 // of a number just below √½
 	leastOrdinal = 1 << 52               // the bits of the least number that is not subnormal
 	infinityBits = 0x7FF0_0000_0000_0000

@@ -71,7 +71,7 @@ func rest(a, b float64) float64 {
 		return float64(rest(float64(a*0x1p200), float64(b*0x1p200)) * 0x1p-200)
 	}
 	for a >= b {
-		t := math.Float64frombits(math.Float64bits(b)&mantissaBits | math.Float64bits(a)&^mantissaBits)
+		t := math.Float64frombits(math.Float64bits(b)&mantissaBits | math.Float64bits(a)&exponentBits)
 		if t > a {
 			t = float64(0.5 * t)
 		}
