@@ -29,11 +29,13 @@ var arrows = map[string]string{
 	"sheet/check":  "sheet/syntax sheet/unit sheet/diag sheet/source sheet/kernel",
 	"sheet/graph":  "sheet/check sheet/diag sheet/source",
 
-	"sheet/program/code":  "sheet/check sheet/kernel",
-	"sheet/program/lower": "sheet/program/code sheet/graph sheet/check sheet/kernel",
-	"sheet/program":       "sheet/program/code sheet/program/lower sheet/graph sheet/check sheet/kernel",
-	"sheet/referee":       "sheet/graph sheet/check sheet/kernel",
-	"sheet/whatif":        "sheet/program sheet/graph sheet/check sheet/kernel",
+	"sheet/program/code":     "sheet/check sheet/kernel",
+	"sheet/program/lower":    "sheet/program/code sheet/graph sheet/check sheet/kernel",
+	"sheet/program/wasm":     "sheet/program/lower sheet/program/code sheet/check sheet/kernel",
+	"sheet/kernel/translate": "",
+	"sheet/program":          "sheet/program/code sheet/program/lower sheet/graph sheet/check sheet/kernel",
+	"sheet/referee":          "sheet/graph sheet/check sheet/kernel",
+	"sheet/whatif":           "sheet/program sheet/graph sheet/check sheet/kernel",
 
 	"sheet/disk":     "",
 	"sheet/runlog":   "",

@@ -98,9 +98,19 @@ func (c *Curve) ordered() bool { return c.form < FirstAt }
 // At returns the look-up's value at x: a blank at a blank, and a fault off
 // the ends (but for Clamped) and where the columns do not allow a look-up.
 func (c *Curve) At(x float64) float64 {
-	if y, ok := c.Near(x); ok && finite(y) {
-		return y
+	switch {
+	case c.low < x && x < c.high: // as Near has it, without a call
+		if y := c.y0 + float64(c.dy*((x-c.x0)/c.dx)); y-y == 0 {
+			return y
+		}
+	case x == c.start:
+		return c.y0
 	}
+	return c.search(x)
+}
+
+// search is At without what is known of the last look-up.
+func (c *Curve) search(x float64) float64 {
 	switch {
 	case c.state == faulty:
 		return Fault
@@ -154,25 +164,11 @@ func (c *Curve) between(x float64) float64 {
 // elsewhere ok is false. It is the way for those who ask again and again and
 // are in a hurry.
 func (c *Curve) Near(x float64) (y float64, ok bool) {
-	if c.Within(x) {
-		return c.Straight(x), true
+	if c.low < x && x < c.high {
+		return c.y0 + float64(c.dy*((x-c.x0)/c.dx)), true
 	}
-	return c.Start(), c.Starts(x)
+	return c.y0, x == c.start
 }
-
-// Within, Straight, Starts and Start are what Near is made of, for loops that
-// are too long for the compiler to expand Near in them: Straight(x) is Near's
-// value where x is Within the interval, and Start() where x is its start.
-func (c *Curve) Within(x float64) bool { return c.low < x && x < c.high }
-
-// Straight returns the value at x of the line of the last look-up's interval.
-func (c *Curve) Straight(x float64) float64 { return c.y0 + float64(c.dy*((x-c.x0)/c.dx)) }
-
-// Starts reports that x is surely the start of that interval.
-func (c *Curve) Starts(x float64) bool { return x == c.start }
-
-// Start returns the value at the start of that interval.
-func (c *Curve) Start() float64 { return c.y0 }
 
 var nowhere = math.NaN()
 

@@ -128,7 +128,7 @@ const bias = 1023
 // is what x's exponent carries: bias, and more where x has been scaled.
 func lnPlain(x, less float64) float64 {
 	u := math.Float64bits(x) + (oneBits - rootHalfBits)
-	k := float64(int(u>>52)) - less
+	k := wholeOf(u>>52) - less
 	f := math.Float64frombits(u&mantissaBits+rootHalfBits) - 1
 	s := f / (2 + f)
 	z := float64(s * s)
@@ -139,6 +139,12 @@ func lnPlain(x, less float64) float64 {
 	rest := float64(s * (half + (odd + even)))
 	return float64(k*ln2High) - ((half - (rest + float64(k*ln2Low))) - f)
 }
+
+// wholeOf is u, which is below 2^52, as a number: u in the place of its lowest
+// bits is behind a 2^52.
+func wholeOf(u uint64) float64 { return math.Float64frombits(u|wholeBits) - 0x1p52 }
+
+const wholeBits = 0x4330_0000_0000_0000 // of the number 2^52
 
 const oneBits = 0x3FF0_0000_0000_0000 // of the number 1
 
@@ -219,4 +225,22 @@ func lnParts(a float64) (high, low float64) {
 	rest += (first - (sum - over)) + (float64(2*s) - over)
 	high = sum + rest
 	return high, (sum - high) + rest
+}
+
+// What code that computes several lanes at a time has to know of Exp, Ln and
+// Pow: where they are made of expPlain and lnPlain alone.
+const (
+	// LeastExponent and MostExponent are the ends of expPlain.
+	LeastExponent, MostExponent = expLeast, expMost
+	// ExponentBias is the second argument of lnPlain for an ordinary number.
+	ExponentBias = bias
+	// NearOne bounds the b · ln a of which Pow takes expPlain; it is not in it.
+	NearOne = nearOne
+)
+
+// OfExponential reports whether Pow makes a power with the exponent b of an
+// exponential: b is no whole number that multiplication serves, nor a half.
+func OfExponential(b float64) bool {
+	n := int(b)
+	return b == b && b != 0.5 && (float64(n) != b || n > maxWhole || n < -maxWhole)
 }

@@ -170,8 +170,8 @@ var Ops = [Count]Row{
 
 	Abs:    {Name: "abs", Direct: kernel.Abs, A: Register, F1: kernel.AbsValue, Kernel: "AbsValue", Fast: "a f64.abs"},
 	Sqrt:   {Name: "sqrt", Direct: kernel.Sqrt, A: Register, F1: kernel.Root, Kernel: "Root", Fast: "a f64.sqrt"},
-	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: "a b f64.pmin", Hides: "ab"},
-	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: "a b f64.pmax", Hides: "ab"},
+	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: "b a b a f64.lt select", Hides: "ab"},
+	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: "b a b a f64.gt select", Hides: "ab"},
 
 	Call1:     {Name: "call", A: Register, C: Function, Hides: "a"},
 	Call2:     {Name: "call", A: Register, B: Register, C: Function, Hides: "ab"},

@@ -12,6 +12,7 @@ import (
 type function struct {
 	*translator
 	decl   *ast.FuncDecl
+	wide   bool // two lanes
 	locals map[types.Object]int
 	types  []string // of all locals, parameters first
 	code   strings.Builder
@@ -23,6 +24,9 @@ type function struct {
 func (f *function) translate() {
 	f.locals = map[types.Object]int{}
 	sig := f.info.Defs[f.decl.Name].Type().(*types.Signature)
+	if sig.Recv() != nil {
+		f.local(sig.Recv())
+	}
 	for i := range sig.Params().Len() {
 		f.local(sig.Params().At(i))
 	}
@@ -38,8 +42,28 @@ func (f *function) translate() {
 	if len(results) > 0 {
 		f.op("unreachable")
 	}
-	fmt.Fprintf(&f.out, "\nfunc %s\nparam %s\nresult %s\nlocal %s\n%s\nend\n", f.decl.Name.Name,
-		strings.Join(f.types[:params], " "), strings.Join(results, " "), strings.Join(f.types[params:], " "), strings.TrimSpace(f.code.String()))
+	name := declared(f.decl)
+	if f.wide {
+		name += twoLanes
+		params = f.widen(params, results)
+	}
+	fmt.Fprintf(&f.out, "\nfunc %s\nparam %s\nresult %s\nlocal %s\n%s\nend\n", name,
+		strings.Join(f.types[:params], " "), strings.Join(results, " "), strings.Join(f.types[params:], " "), wrapped(f.code.String()))
+}
+
+// wrapped fills lines with instructions.
+func wrapped(code string) string {
+	var out, line strings.Builder
+	for _, op := range strings.Split(code, "\n") {
+		if op = strings.TrimSpace(op); line.Len()+len(op) > 110 {
+			out.WriteString(strings.TrimSpace(line.String()) + "\n")
+			line.Reset()
+		}
+		if op != "" {
+			line.WriteString(op + " ")
+		}
+	}
+	return out.String() + strings.TrimSpace(line.String())
 }
 
 // local gives a variable its local, two to a slice: address and length.
@@ -57,10 +81,42 @@ func (f *function) local(v types.Object) int {
 	return n
 }
 
+// widen makes all types those of two lanes.
+func (f *function) widen(params int, results []string) int {
+	for _, list := range [][]string{f.types, results} {
+		for i := range list {
+			list[i] = "v128"
+		}
+	}
+	return params
+}
+
 // op writes one instruction.
 func (f *function) op(format string, args ...any) {
-	fmt.Fprintf(&f.code, format, args...)
-	f.code.WriteByte('\n')
+	line := fmt.Sprintf(format, args...)
+	if f.wide {
+		line = f.inTwoLanes(line)
+	}
+	f.code.WriteString(line + "\n")
+}
+
+// inTwoLanes is an instruction for two lanes.
+func (f *function) inTwoLanes(line string) string {
+	name, rest, _ := strings.Cut(line, " ")
+	switch name {
+	case "local.get", "local.set", "return", "unreachable", "i32.const", "i64x2.shl", "i64x2.shr_u":
+		return line
+	case "call":
+		return line + twoLanes
+	case "f64.reinterpret_i64", "i64.reinterpret_f64":
+		return ""
+	case "i64.and", "i64.or":
+		return "v128" + name[len("i64"):]
+	case "f64.const", "f64.add", "f64.sub", "f64.mul", "f64.div", "f64.abs", "i64.const", "i64.add", "i64.sub":
+		return name[:3] + "x2" + name[3:] + " " + rest
+	}
+	f.errorf(f.decl, "%s has no form for two lanes", name)
+	return line
 }
 
 func (f *function) open(kind string) int {
@@ -85,12 +141,13 @@ func (f *function) statement(s ast.Stmt) {
 	case *ast.AssignStmt:
 		f.assign(s)
 	case *ast.IncDecStmt:
-		one := &ast.BasicLit{Kind: token.INT, Value: "1"}
-		f.info.Types[one] = f.info.Types[s.X]
+		kind := wasmType(f.info.TypeOf(s.X))
 		f.expr(s.X)
-		f.op("i32.const 1")
-		f.op("i32.%s", map[token.Token]string{token.INC: "add", token.DEC: "sub"}[s.Tok])
+		f.op("%s.const 1", kind)
+		f.op("%s.%s", kind, map[token.Token]string{token.INC: "add", token.DEC: "sub"}[s.Tok])
 		f.set(s.X)
+	case *ast.ExprStmt:
+		f.expr(s.X)
 	case *ast.ReturnStmt:
 		if len(s.Results) == 0 && f.decl.Type.Results != nil {
 			f.errorf(s, "a return without its results")
@@ -139,10 +196,7 @@ func (f *function) assign(s *ast.AssignStmt) {
 		f.set(s.Lhs[0])
 		return
 	}
-	if at, ok := s.Lhs[0].(*ast.IndexExpr); ok && len(s.Lhs) == 1 {
-		f.address(at)
-		f.expr(s.Rhs[0])
-		f.op("f64.store")
+	if f.store(s) {
 		return
 	}
 	for _, r := range s.Rhs {
@@ -153,6 +207,60 @@ func (f *function) assign(s *ast.AssignStmt) {
 	}
 }
 
+// store writes an assignment to memory: entries of slices, fields of structs.
+// In a list of them no right side may read what a left one sets.
+func (f *function) store(s *ast.AssignStmt) bool {
+	done := false
+	for i, l := range s.Lhs {
+		switch l := l.(type) {
+		case *ast.IndexExpr:
+			f.address(l)
+			f.expr(s.Rhs[i])
+			f.op("f64.store 0")
+		case *ast.SelectorExpr:
+			f.storeField(l, s.Rhs[i])
+		default:
+			return done
+		}
+		done = true
+	}
+	return done
+}
+
+// storeField sets a field; to an append to it, too.
+func (f *function) storeField(l *ast.SelectorExpr, r ast.Expr) {
+	at := f.field(l)
+	if call, ok := r.(*ast.CallExpr); ok && fmt.Sprint(call.Fun) == "append" {
+		f.op("i32.load %d", at) // behind the last entry
+		f.expr(l.X)
+		f.op("i32.load %d\ni32.const 3\ni32.shl\ni32.add", at+4)
+		f.expr(call.Args[1])
+		f.op("f64.store 0")
+		f.expr(l.X)
+		f.expr(l.X)
+		f.op("i32.load %d\ni32.const 1\ni32.add\ni32.store %d", at+4, at+4)
+		return
+	}
+	if slice, ok := r.(*ast.SliceExpr); ok { // of itself
+		f.as("i32", slice.High)
+		f.op("i32.store %d", at+4)
+		return
+	}
+	f.expr(r)
+	f.op("%s.store %d", wasmType(f.info.TypeOf(l)), at)
+}
+
+// field leaves the address of the struct and returns the place of the field.
+func (f *function) field(e *ast.SelectorExpr) int {
+	f.expr(e.X)
+	at := f.info.Selections[e]
+	if at == nil {
+		f.errorf(e, "%s is no field", e.Sel.Name)
+		return 0
+	}
+	return 8 * at.Index()[0]
+}
+
 var assignOps = map[token.Token]token.Token{
 	token.ADD_ASSIGN: token.ADD, token.SUB_ASSIGN: token.SUB, token.MUL_ASSIGN: token.MUL, token.QUO_ASSIGN: token.QUO,
 	token.AND_ASSIGN: token.AND, token.OR_ASSIGN: token.OR, token.SHL_ASSIGN: token.SHL, token.SHR_ASSIGN: token.SHR,
@@ -160,6 +268,14 @@ var assignOps = map[token.Token]token.Token{
 
 // set takes the value on top of the stack into a variable.
 func (f *function) set(to ast.Expr) {
+	if at, ok := to.(*ast.SelectorExpr); ok && wasmType(f.info.TypeOf(to)) != "" {
+		n := len(f.types)
+		f.types = append(f.types, wasmType(f.info.TypeOf(to)))
+		f.op("local.set %d", n)
+		place := f.field(at)
+		f.op("local.get %d\n%s.store %d", n, f.types[n], place)
+		return
+	}
 	id, ok := to.(*ast.Ident)
 	if !ok {
 		f.errorf(to, "an assignment to %T among others", to)
@@ -174,6 +290,9 @@ func (f *function) set(to ast.Expr) {
 		f.local(v)
 	} else {
 		v = f.info.Uses[id]
+	}
+	if isColumn(v.Type()) {
+		f.op("local.set %d", f.locals[v]+1)
 	}
 	f.op("local.set %d", f.locals[v])
 }

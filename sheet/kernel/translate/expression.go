@@ -29,6 +29,10 @@ func (f *function) expr(e ast.Expr) {
 		f.call(e)
 	case *ast.IndexExpr:
 		f.index(e)
+	case *ast.SelectorExpr:
+		f.readField(e)
+	case *ast.SliceExpr:
+		f.slice(e)
 	default:
 		f.errorf(e, "an expression %T", e)
 	}
@@ -149,6 +153,11 @@ func (f *function) as(kind string, e ast.Expr) {
 func (f *function) arithmetic(at ast.Node, op token.Token, x, y ast.Expr) {
 	kind := wasmType(f.info.TypeOf(x))
 	f.as(kind, x)
+	if f.wide && (op == token.SHL || op == token.SHR) { // both lanes by as much
+		f.as("i32", y)
+		f.op("i64x2.%s", map[token.Token]string{token.SHL: "shl", token.SHR: "shr_u"}[op])
+		return
+	}
 	f.as(kind, y)
 	unsigned := false
 	if b, ok := f.info.TypeOf(x).Underlying().(*types.Basic); ok {
@@ -197,17 +206,55 @@ func (f *function) index(e *ast.IndexExpr) {
 		}
 	}
 	f.address(e)
-	f.op("f64.load")
+	f.op("f64.load 0")
+}
+
+// readField reads a field of a struct.
+func (f *function) readField(e *ast.SelectorExpr) {
+	at := f.field(e)
+	if isColumn(f.info.TypeOf(e)) {
+		f.op("i32.load %d", at)
+		f.expr(e.X)
+		f.op("i32.load %d", at+4)
+		return
+	}
+	f.op("%s.load %d", wasmType(f.info.TypeOf(e)), at)
+}
+
+// slice leaves a part of a slice, from its start or to its end.
+func (f *function) slice(e *ast.SliceExpr) {
+	f.expr(e.X)
+	if e.Low == nil {
+		f.op("drop")
+		f.as("i32", e.High)
+		return
+	}
+	if e.High != nil {
+		f.errorf(e, "a part of a slice with two ends")
+	}
+	n := len(f.types)
+	f.types = append(f.types, "i32")
+	f.op("local.set %d", n)
+	f.as("i32", e.Low)
+	f.op("i32.const 3\ni32.shl\ni32.add\nlocal.get %d", n)
+	f.as("i32", e.Low)
+	f.op("i32.sub")
 }
 
 // address leaves the address of an entry of a slice.
 func (f *function) address(e *ast.IndexExpr) {
-	id, ok := e.X.(*ast.Ident)
-	if !ok || !isColumn(f.info.TypeOf(e.X)) {
+	if !isColumn(f.info.TypeOf(e.X)) {
 		f.errorf(e, "an index of %T", e.X)
 		return
 	}
-	f.op("local.get %d", f.locals[f.info.Uses[id]])
+	switch x := e.X.(type) {
+	case *ast.SelectorExpr:
+		f.op("i32.load %d", f.field(x))
+	case *ast.Ident:
+		f.op("local.get %d", f.locals[f.info.Uses[x]])
+	default:
+		f.errorf(e, "an index of %T", e.X)
+	}
 	f.as("i32", e.Index)
 	f.op("i32.const 3\ni32.shl\ni32.add")
 }
@@ -221,6 +268,10 @@ func (f *function) call(e *ast.CallExpr) {
 	case *ast.Ident:
 		f.callNamed(fun, e)
 	case *ast.SelectorExpr:
+		if f.info.Selections[fun] != nil {
+			f.callMethod(fun, e)
+			return
+		}
 		f.callMath(fun.Sel.Name, e)
 	default:
 		f.errorf(e, "a call of %T", e.Fun)
@@ -239,9 +290,21 @@ func (f *function) callNamed(fun *ast.Ident, e *ast.CallExpr) {
 	case fun.Name == "min" || fun.Name == "max":
 		f.errorf(e, "%s", fun.Name)
 	default:
-		f.ask(fun.Name)
+		if f.ask(fun.Name); f.wide {
+			f.ask(fun.Name + twoLanes)
+		}
 		f.op("call %s", fun.Name)
 	}
+}
+
+func (f *function) callMethod(fun *ast.SelectorExpr, e *ast.CallExpr) {
+	f.expr(fun.X)
+	for _, a := range e.Args {
+		f.expr(a)
+	}
+	owner := f.info.TypeOf(fun.X).(*types.Pointer).Elem().(*types.Named).Obj().Name()
+	f.ask(owner + "." + fun.Sel.Name)
+	f.op("call %s.%s", owner, fun.Sel.Name)
 }
 
 // callMath writes those functions of package math that are instructions.

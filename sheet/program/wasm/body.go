@@ -1,0 +1,360 @@
+package wasm
+
+import (
+	"maps"
+	"strings"
+
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+)
+
+// body writes the body of one function, in one of the two forms.
+type body struct {
+	*emitter
+	f     *function
+	care  bool
+	where map[int32]place // what locals hold of registers
+	row   int             // the local of the current row, from 0
+	entry int             // the local of that row's place in a column, in bytes
+	bad   [2]int          // locals that are a NaN once something was no number
+	next  int             // which of them is next
+	// active is the local of the lanes whose loop goes on, -1 where all do.
+	active int
+}
+
+// place is where the value of a register is: a local with the number, one with
+// the truth, or both; -1 for none.
+type place struct{ number, truth int }
+
+func (e *emitter) body(name string, params []byte, results ...byte) *body {
+	return &body{
+		emitter: e, f: &function{name: name, params: params, results: results},
+		where: map[int32]place{}, bad: [2]int{-1, -1}, active: -1,
+	}
+}
+
+// width is how many lanes a value of the body has: one in the form with care.
+func (b *body) width() int {
+	if b.care {
+		return 1
+	}
+	return b.lanes
+}
+
+// lane leaves what addresses are counted from: the lane that a form with care
+// computes, which is its first parameter.
+func (b *body) lane() {
+	if b.care {
+		b.f.op("local.get", 0)
+	} else {
+		b.f.op("i32.const", 0)
+	}
+}
+
+// vector is the name of an instruction at the width of the body.
+func (b *body) vector(name string) string {
+	if b.width() == 1 {
+		return name
+	}
+	switch name {
+	case "i32.or", "i32.and":
+		return "v128" + name[len("i32"):]
+	case "i32.eqz":
+		return "v128.not"
+	case "select":
+		return "v128.bitselect"
+	case "f64.load", "f64.store":
+		return "v128" + name[len("f64"):]
+	}
+	return strings.Replace(name, "f64", "f64x2", 1)
+}
+
+func (b *body) op(name string, args ...int) { b.f.op(b.vector(name), args...) }
+
+// numberType and truthType are the types of locals.
+func (b *body) numberType() byte {
+	if b.width() == 2 {
+		return typeV128
+	}
+	return typeF64
+}
+
+func (b *body) truthType() byte {
+	if b.width() == 2 {
+		return typeV128
+	}
+	return typeI32
+}
+
+// constant leaves a number, the same in all lanes.
+func (b *body) constant(v float64) {
+	if b.width() == 1 {
+		b.f.number(v)
+		return
+	}
+	b.f.constant(floats(v, v))
+}
+
+// address is where memory has a register.
+func (b *body) address(r int32) int {
+	if int(r) < len(b.p.Initial) {
+		return b.register(r)
+	}
+	return b.frame + 8*b.lanes*(int(r)-len(b.p.Initial))
+}
+
+// number leaves the value of a register.
+func (b *body) number(r int32) {
+	if b.isConstant(r) {
+		b.constant(b.p.Initial[r])
+		return
+	}
+	at, ok := b.where[r]
+	switch {
+	case !ok:
+		at = place{b.f.local(b.numberType()), -1}
+		b.lane()
+		b.op("f64.load", b.address(r))
+		b.f.op("local.tee", at.number)
+		b.where[r] = at
+	case at.number >= 0:
+		b.f.op("local.get", at.number)
+	case b.width() == 1:
+		b.f.op("local.get", at.truth)
+		b.f.op("f64.convert_i32_s")
+	default:
+		b.f.op("local.get", at.truth)
+		b.constant(1)
+		b.f.op("v128.and")
+	}
+}
+
+func (b *body) isConstant(r int32) bool { return int(r) < len(b.holds) && b.holds[r] }
+
+// truth leaves the value of a register as a truth.
+func (b *body) truth(r int32) {
+	if at, ok := b.where[r]; ok && at.truth >= 0 {
+		b.f.op("local.get", at.truth)
+		return
+	}
+	b.number(r)
+	b.constant(1)
+	b.op("f64.eq")
+}
+
+// set takes what is on the stack as the value of a register.
+func (b *body) set(r int32, truth bool) {
+	at := place{-1, -1}
+	if truth {
+		at.truth = b.f.local(b.truthType())
+		b.f.op("local.set", at.truth)
+	} else {
+		at.number = b.f.local(b.numberType())
+		b.f.op("local.set", at.number)
+	}
+	b.where[r] = at
+}
+
+// store puts the value of a register into memory.
+func (b *body) store(address int, r int32) {
+	b.lane()
+	b.number(r)
+	b.op("f64.store", address)
+}
+
+// storeEntry puts the value of a register into the current row of a column.
+func (b *body) storeEntry(column, r int32) {
+	b.f.op("local.get", b.entry)
+	b.number(r)
+	b.op("f64.store", b.columns[column])
+}
+
+// preload reads what instructions want of memory, so that a loop need not.
+func (b *body) preload(lists ...[]code.Instr) {
+	for _, list := range lists {
+		for i := range list {
+			list[i].Registers(func(at *int32) {
+				if int(*at) < len(b.p.Initial) && !b.isConstant(*at) {
+					if _, ok := b.where[*at]; !ok {
+						b.number(*at)
+						b.f.op("drop")
+					}
+				}
+			})
+		}
+	}
+}
+
+// section writes instructions; out are the registers that it leaves to others.
+func (b *body) section(list []code.Instr, out []int32) {
+	var checks []bool
+	if !b.care {
+		var inputs []int32
+		checks, inputs = checksOf(list, out)
+		for _, r := range inputs {
+			if !b.isConstant(r) || b.p.Initial[r]-b.p.Initial[r] != 0 {
+				b.check(r)
+			}
+		}
+	}
+	for i := range list {
+		in := &list[i]
+		if b.care {
+			b.careful(in)
+		} else {
+			b.fast(in)
+		}
+		if checks != nil && checks[i] {
+			b.check(in.Dst)
+		}
+	}
+}
+
+// scoped writes a section whose values are not known outside: one of a loop,
+// or of a branch.
+func (b *body) scoped(write func()) {
+	outer := maps.Clone(b.where)
+	write()
+	b.where = outer
+}
+
+// check adds what shows that the value of a register is no number.
+func (b *body) check(r int32) {
+	if b.bad[b.next] < 0 {
+		b.bad[b.next] = b.f.local(b.numberType())
+	}
+	bad := b.bad[b.next]
+	b.f.op("local.get", bad)
+	b.number(r)
+	b.number(r)
+	b.op("f64.sub")
+	if b.active >= 0 {
+		b.f.op("local.get", b.active)
+		b.f.op("v128.and")
+	}
+	b.op("f64.add")
+	b.f.op("local.set", bad)
+	b.next = 1 - b.next
+}
+
+// badBits leaves a bit for each lane in which something was no number.
+func (b *body) badBits() {
+	b.badSum()
+	b.badSum()
+	if b.width() == 1 {
+		b.f.op("f64.ne")
+		return
+	}
+	b.f.op("f64x2.ne")
+	b.f.op("i64x2.bitmask")
+}
+
+func (b *body) badSum() {
+	n := 0
+	for _, bad := range b.bad {
+		if bad >= 0 {
+			b.f.op("local.get", bad)
+			n++
+		}
+	}
+	switch n {
+	case 0:
+		b.constant(0)
+	case 2:
+		b.op("f64.add")
+	}
+}
+
+// verdictOfBad ends a fast form: its result is the bits of badBits.
+func (b *body) verdictOfBad() { b.badBits() }
+
+// fast writes an instruction without care.
+func (b *body) fast(in *code.Instr) {
+	row := &code.Ops[in.Op]
+	if row.Fast == "" {
+		b.reading(in)
+		b.set(in.Dst, false)
+		return
+	}
+	if b.width() == 2 && in.Op == code.Pow {
+		b.power(in)
+		b.set(in.Dst, false)
+		return
+	}
+	for _, word := range strings.Fields(row.Fast) {
+		switch word {
+		case "a":
+			b.operand(row.A, in.A)
+		case "b":
+			b.operand(row.B, in.B)
+		case "c":
+			b.operand(row.C, in.C)
+		case "tolerance":
+			b.constant(kernel.Tolerance)
+		case "call":
+			b.f.call(row.Kernel)
+		default:
+			b.op(word)
+		}
+	}
+	b.set(in.Dst, row.Result == code.Truth)
+}
+
+func (b *body) operand(kind code.Operand, r int32) {
+	if kind == code.Truth {
+		b.truth(r)
+	} else {
+		b.number(r)
+	}
+}
+
+// careful writes an instruction as the kernel has it.
+func (b *body) careful(in *code.Instr) {
+	row := &code.Ops[in.Op]
+	switch {
+	case in.Op == code.Move:
+		b.number(in.A)
+	case row.Kernel != "":
+		in.Registers(func(at *int32) { b.number(*at) })
+		b.f.call(row.Kernel)
+	case in.Op == code.Call1:
+		b.number(in.A)
+		b.number(in.A)
+		b.f.call(intrinsicName(b.p.Model, in))
+		b.f.call("Settled")
+	case in.Op == code.Call2:
+		b.number(in.A)
+		b.number(in.B)
+		b.number(in.A)
+		b.number(in.B)
+		b.f.call(intrinsicName(b.p.Model, in))
+		b.f.call("SettledTwo")
+	default:
+		b.reading(in)
+	}
+	b.set(in.Dst, false)
+}
+
+// callLanes calls a function of the kernel in each lane.
+func (b *body) callLanes(name string, regs ...int32) {
+	b.perLane(func(lane int) {
+		for _, r := range regs {
+			b.number(r)
+			if b.width() == 2 {
+				b.f.op("f64x2.extract_lane", lane)
+			}
+		}
+		b.f.call(name)
+	})
+}
+
+// perLane leaves the numbers that write leaves in each lane, as one value.
+func (b *body) perLane(write func(lane int)) {
+	write(0)
+	if b.width() == 1 {
+		return
+	}
+	b.f.op("f64x2.splat")
+	write(1)
+	b.f.op("f64x2.replace_lane", 1)
+}

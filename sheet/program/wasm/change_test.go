@@ -1,0 +1,166 @@
+package wasm_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/generate"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/lower"
+	"gearleaf/sheet/program/wasm"
+	"gearleaf/sheet/referee"
+)
+
+// given is a given with a new value: of a cell or, where column is not
+// negative, of an entry.
+type given struct {
+	cell, column, row int
+	v                 float64
+}
+
+// someGivens returns new values for some givens: other numbers, extremes that
+// overflow and divide by zero, blanks and faults.
+func someGivens(m *check.Model, random *rand.Rand) []given {
+	value := func(old float64, form check.Form) float64 {
+		switch n := random.IntN(12); {
+		case n == 0:
+			return kernel.Blank
+		case n == 1:
+			return kernel.Fault
+		case form == check.Truth:
+			return float64(n % 2)
+		case form == check.Text:
+			return old
+		case n == 2:
+			return 0
+		case n == 3:
+			return -old
+		case n == 4:
+			return old * 1e200
+		case n == 5:
+			return math.Nextafter(old, math.Inf(1))
+		}
+		return old * (0.5 + random.Float64())
+	}
+	var out []given
+	for i, c := range m.Cells {
+		if c.Given && random.IntN(3) == 0 {
+			out = append(out, given{i, -1, 0, value(c.Value, c.Type.Form)})
+		}
+	}
+	for i, c := range m.Columns {
+		if c.Given && random.IntN(4) == 0 && len(c.Values) > 0 {
+			row := random.IntN(len(c.Values))
+			out = append(out, given{-1, i, row, value(c.Values[row], c.Type.Form)})
+		}
+	}
+	return out
+}
+
+func (g given) set(in *wasm.Instance, at int) {
+	if g.column < 0 {
+		in.SetCell(g.cell, at, g.v)
+	} else {
+		in.SetEntry(g.column, g.row, at, g.v)
+	}
+}
+
+// hold runs an instance whose lanes have givens of their own and holds each to
+// a referee with the same.
+func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, what string) {
+	t.Helper()
+	for at := range in.Width() {
+		for _, g := range changes[at] {
+			g.set(in, at)
+		}
+	}
+	if _, err := in.Run(); err != nil {
+		t.Fatal(err)
+	}
+	for at := range in.Width() {
+		r, err := referee.New(s.Code.Model, s.Graph)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, g := range changes[at] {
+			if g.column < 0 {
+				r.SetCell(g.cell, g.v)
+			} else {
+				r.SetEntry(g.column, g.row, g.v)
+			}
+		}
+		found, err := referee.Confirm(t.Context(), r, lane{s.Code.Model, in, at}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range found {
+			t.Fatalf("%s: lane %d of %d: the evaluators differ on %s", what, at, in.Width(), d)
+		}
+	}
+}
+
+// TestChangedGivens changes givens again and again, in one lane and in two that
+// differ, and holds every run to the referee.
+func TestChangedGivens(t *testing.T) {
+	seeds, turns := uint64(25), 6
+	if testing.Short() {
+		seeds = 5
+	}
+	texts := readTemplates(t)
+	for seed := range seeds {
+		o := generate.Everything(1000+seed, 10+int(seed%40))
+		o.Faults = seed%2 == 0
+		texts[fmt.Sprint("seed ", seed)] = generate.Worksheet(o)
+	}
+	for name, text := range texts {
+		s, ok := sheetOf(t, text)
+		if !ok {
+			continue // a template that uses files
+		}
+		random := rand.New(rand.NewPCG(uint64(len(text)), 1))
+		for lanes := 1; lanes <= 2; lanes++ {
+			in := instance(t, s, lanes)
+			all := make([][]given, lanes)
+			for turn := range turns {
+				for at := range all {
+					all[at] = append(all[at], someGivens(s.Code.Model, random)...)
+				}
+				hold(t, s, in, all, fmt.Sprintf("%s, turn %d", name, turn))
+			}
+		}
+	}
+}
+
+// FuzzModule holds modules of whatever checks to the referee.
+func FuzzModule(f *testing.F) {
+	for seed := range uint64(20) {
+		f.Add(generate.Worksheet(generate.Everything(seed, 10)), seed)
+	}
+	f.Fuzz(func(t *testing.T, text string, seed uint64) {
+		s, ok := sheetOf(t, text)
+		if !ok || len(s.Code.Instrs) > 5000 || rowsOf(s.Code.Model) > 3000 {
+			return
+		}
+		random := rand.New(rand.NewPCG(seed, 2))
+		for lanes := 1; lanes <= 2; lanes++ {
+			in := instance(t, s, lanes)
+			all := make([][]given, lanes)
+			hold(t, s, in, all, "at first")
+			for at := range all {
+				all[at] = someGivens(s.Code.Model, random)
+			}
+			hold(t, s, in, all, "changed")
+		}
+	})
+}
+
+func rowsOf(m *check.Model) int {
+	n := 0
+	for _, t := range m.Tables {
+		n += t.Rows * len(t.Columns)
+	}
+	return n
+}

@@ -1,0 +1,94 @@
+package wasm
+
+import (
+	"slices"
+	"strings"
+
+	"gearleaf/sheet/program/code"
+)
+
+// What the fast form looks at. A value that it leaves to others is looked at,
+// and so is an operand that an operation can hide: a comparison makes a truth of
+// an infinity, a division by one makes 0. An operand whose fault must show in a
+// value that is looked at need not be.
+
+// source is a value in a list of instructions: the instruction that makes it
+// or, below zero, a register that the list reads and has not set.
+type source int32
+
+// checksOf returns which instructions' results are to be looked at, and which
+// registers that the list has not set.
+func checksOf(list []code.Instr, out []int32) (checks []bool, inputs []int32) {
+	made := map[int32]source{}
+	at := func(r int32) source {
+		if s, ok := made[r]; ok {
+			return s
+		}
+		return source(-1 - r)
+	}
+	want, sure := map[source]bool{}, map[source]bool{}
+	operands := make([][]operand, len(list))
+	for i := range list {
+		operands[i] = operandsOf(&list[i], at)
+		for _, o := range operands[i] {
+			if o.hidden && !(o.truth && isTruth(list, o.from)) {
+				want[o.from] = true
+			}
+		}
+		made[list[i].Dst] = source(i)
+	}
+	for _, r := range out {
+		if s := at(r); !isTruth(list, s) {
+			want[s] = true
+		}
+	}
+	for i := len(list) - 1; i >= 0; i-- {
+		if !want[source(i)] && !sure[source(i)] || list[i].Op == code.If || code.Ops[list[i].Op].Result == code.Truth {
+			continue
+		}
+		for _, o := range operands[i] {
+			if !o.hidden {
+				sure[o.from] = true
+			}
+		}
+	}
+	checks = make([]bool, len(list))
+	for s := range want {
+		switch {
+		case sure[s]:
+		case s >= 0:
+			checks[s] = true
+		default:
+			inputs = append(inputs, int32(-1-s))
+		}
+	}
+	slices.Sort(inputs)
+	return checks, inputs
+}
+
+// operand is a register that an instruction reads.
+type operand struct {
+	from          source
+	hidden, truth bool
+}
+
+func operandsOf(in *code.Instr, at func(int32) source) []operand {
+	row := &code.Ops[in.Op]
+	var out []operand
+	for _, o := range [...]struct {
+		kind code.Operand
+		reg  int32
+		name string
+	}{{row.A, in.A, "a"}, {row.B, in.B, "b"}, {row.C, in.C, "c"}} {
+		if o.kind.IsRegister() {
+			out = append(out, operand{at(o.reg), o.kind == code.Truth || strings.Contains(row.Hides, o.name), o.kind == code.Truth})
+		}
+	}
+	return out
+}
+
+// isTruth reports whether a value is the result of a comparison, or of others:
+// what is in it has been looked at.
+func isTruth(list []code.Instr, s source) bool {
+	return s >= 0 && code.Ops[list[s].Op].Result == code.Truth
+}

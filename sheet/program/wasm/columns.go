@@ -1,0 +1,228 @@
+package wasm
+
+import (
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+)
+
+// What reads columns: their entries, whole columns and curves.
+
+// reading writes an instruction that reads more than registers.
+func (b *body) reading(in *code.Instr) {
+	switch in.Op {
+	case code.Call1:
+		if name := intrinsicName(b.p.Model, in); b.width() == 1 || !b.callWide(name, in.A) {
+			b.callLanes(name, in.A)
+		}
+	case code.Call2:
+		b.callLanes(intrinsicName(b.p.Model, in), in.A, in.B)
+	case code.Load:
+		b.load(in.A, 0)
+	case code.LoadPrev:
+		b.before(in.A)
+	case code.LoadNext:
+		b.after(in.A)
+	case code.RowNumber:
+		b.f.op("local.get", b.row)
+		b.f.op("f64.convert_i32_s")
+		b.f.number(1)
+		b.f.op("f64.add")
+		if b.width() == 2 {
+			b.f.op("f64x2.splat")
+		}
+	case code.Reduce:
+		b.wholeColumn(in.A, func(lane int) {
+			b.f.op("i32.const", int(in.B))
+			b.entries(in.A, lane, 0)
+			b.f.call("Reduce")
+		})
+	case code.Index:
+		b.wholeColumn(in.B, func(lane int) {
+			b.inLane(in.A, lane)
+			b.entries(in.B, lane, 0)
+			b.f.call("Index")
+		})
+	case code.Look:
+		b.perLane(func(lane int) {
+			b.curve(int(in.C), lane)
+			b.inLane(in.A, lane)
+			b.f.call("Curve.At")
+		})
+	default:
+		panic("wasm: an operation without a form: " + code.Ops[in.Op].Name)
+	}
+}
+
+// load leaves a column's entry, rows away from the current one.
+func (b *body) load(column int32, rows int) {
+	b.f.op("local.get", b.entry)
+	b.op("f64.load", b.columns[column]+8*b.lanes*rows)
+}
+
+// before leaves the entry in the row above; above the first one is a blank.
+// The fast form is not asked for the first row.
+func (b *body) before(column int32) {
+	if !b.care {
+		b.load(column, -1)
+		return
+	}
+	b.f.op("local.get", b.row)
+	b.f.op("if", typeF64)
+	b.load(column, -1)
+	b.f.op("else")
+	b.f.number(kernel.Blank)
+	b.f.op("end")
+}
+
+// after leaves the entry in the row below: behind the last live one a blank or,
+// where until was a fault, a fault in a computed column. The fast form is not
+// asked for the last row.
+func (b *body) after(column int32) {
+	if !b.care {
+		b.load(column, 1)
+		return
+	}
+	c := &b.p.Columns[column]
+	b.behind()
+	b.live(c.Table, 0)
+	b.f.op("i32.lt_s")
+	b.f.op("if", typeF64)
+	b.load(column, 1)
+	b.f.op("else")
+	b.end(c.Table, 0)
+	b.f.op("i32.const", 2)
+	b.f.op("i32.eq")
+	b.behind()
+	b.f.op("i32.const", c.Rows)
+	b.f.op("i32.lt_s")
+	b.f.op("i32.and")
+	b.f.op("if", typeF64)
+	if c.Computed {
+		b.f.number(kernel.Fault)
+	} else {
+		b.load(column, 1)
+	}
+	b.f.op("else")
+	b.f.number(kernel.Blank)
+	b.f.op("end")
+	b.f.op("end")
+}
+
+// behind leaves the number of the next row.
+func (b *body) behind() {
+	b.f.op("local.get", b.row)
+	b.f.op("i32.const", 1)
+	b.f.op("i32.add")
+}
+
+// laneAt leaves a lane in bytes: that of a form with care is its own.
+func (b *body) laneAt(lane int) {
+	if b.care {
+		b.f.op("local.get", 0)
+		return
+	}
+	b.f.op("i32.const", 8*lane)
+}
+
+// live leaves how many live rows a table has in a lane, end how it ended.
+func (b *body) live(table int32, lane int) {
+	b.laneAt(lane)
+	b.f.op("i32.load", b.tables[table])
+}
+
+func (b *body) end(table int32, lane int) {
+	b.laneAt(lane)
+	b.f.op("i32.load", b.tables[table]+4)
+}
+
+// inLane leaves the number of a register in one lane.
+func (b *body) inLane(r int32, lane int) {
+	b.number(r)
+	if b.width() == 2 {
+		b.f.op("f64x2.extract_lane", lane)
+	}
+}
+
+// wholeColumn leaves what write makes of a column in each lane, a fault where
+// it is not known how many rows there are.
+func (b *body) wholeColumn(column int32, write func(lane int)) {
+	b.perLane(func(lane int) {
+		b.end(b.p.Columns[column].Table, lane)
+		b.f.op("if", typeF64)
+		b.f.number(kernel.Fault)
+		b.f.op("else")
+		write(lane)
+		b.f.op("end")
+	})
+}
+
+// entries leaves the address and the number of a column's live entries in a
+// lane: of two lanes, put together in a place of their own.
+func (b *body) entries(column int32, lane, scratch int) {
+	table := b.p.Columns[column].Table
+	b.f.op("i32.const", b.columns[column])
+	if b.lanes > 1 {
+		b.laneAt(lane)
+		b.f.op("i32.add")
+		b.live(table, lane)
+		b.f.op("i32.const", b.scratch[scratch])
+		b.f.call("gather")
+	}
+	b.live(table, lane)
+}
+
+// gather is the function that copies entries that are stride bytes apart: the
+// address of the first, how many, where to; it returns where to.
+func gather(stride int) *function {
+	f := &function{name: "gather", params: []byte{typeI32, typeI32, typeI32}, results: []byte{typeI32}}
+	to := f.local(typeI32)
+	for _, step := range []func(){
+		func() { f.op("local.get", 2); f.op("local.set", to) },
+		func() { f.op("block"); f.op("loop") },
+		func() { f.op("local.get", 1); f.op("i32.eqz"); f.op("br_if", 1) },
+		func() { f.op("local.get", to); f.op("local.get", 0); f.op("f64.load", 0); f.op("f64.store", 0) },
+		func() { f.add(to, 8); f.add(0, stride); f.add(1, -1); f.op("br", 0) },
+		func() { f.op("end"); f.op("end"); f.op("local.get", 2) },
+	} {
+		step()
+	}
+	return f
+}
+
+// add adds to a local.
+func (f *function) add(local, n int) {
+	f.op("local.get", local)
+	f.op("i32.const", n)
+	f.op("i32.add")
+	f.op("local.set", local)
+}
+
+// curve leaves the address of a curve in a lane.
+func (b *body) curve(i, lane int) {
+	if !b.care {
+		b.f.op("i32.const", b.curves[i]+lane*curveSize)
+		return
+	}
+	b.f.op("local.get", 0)
+	b.f.op("i32.const", curveSize/8)
+	b.f.op("i32.mul")
+	b.f.op("i32.const", b.curves[i])
+	b.f.op("i32.add")
+}
+
+// prepareLanes makes a curve ready for look-ups in every lane.
+func (b *body) prepareLanes(i int) {
+	c := &b.p.Curves[i]
+	for lane := range b.lanes {
+		b.end(b.p.Columns[c.Xs].Table, lane)
+		b.f.op("if")
+		b.curve(i, lane)
+		b.f.call("Curve.Fail")
+		b.f.op("else")
+		b.curve(i, lane)
+		b.entries(c.Xs, lane, 0)
+		b.entries(c.Ys, lane, 1)
+		b.f.call("Curve.Prepare")
+		b.f.op("end")
+	}
+}

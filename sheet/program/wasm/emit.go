@@ -1,0 +1,391 @@
+// Package wasm writes the compiled form of a sheet as a WebAssembly module, and
+// runs such modules where there is a compiler for them.
+//
+// Every part of a sheet is written twice. The fast form has no checks: a sum of
+// v - v over the values that it leaves, and over those whose faults an
+// operation could hide, is zero where all of them are numbers. Otherwise the
+// form with care computes the part again, by the very functions of the kernel,
+// and tells blanks and faults apart.
+package wasm
+
+import (
+	"fmt"
+	"reflect"
+	"runtime"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+	"gearleaf/sheet/program/lower"
+)
+
+// emitter writes one module.
+type emitter struct {
+	m       *module
+	p       *code.Program
+	lanes   int
+	out     Layout
+	regs    int // address of the registers
+	frame   int // address of the values that the parts of a step share
+	columns []int
+	tables  []int
+	curves  []int
+	scratch [2]int // where the entries of two columns in one lane are put together
+	ready   []bool // curves that have been prepared
+	holds   []bool // registers that hold a constant
+	run     *body
+	care    *body
+	given   *body
+	parts   int // how many there are
+}
+
+// Emit writes the tasks of a sheet that are asked for, for one scenario or two
+// side by side. What it does not compute, it reads as it is in memory.
+func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
+	e := &emitter{p: sheet.Code, lanes: lanes, m: &module{kernel: kernelFunctions(), index: map[string]int{}}}
+	e.out.Lanes = lanes
+	steps := sheet.Steps(asked)
+	for i := range steps {
+		steps[i].Code = e.renamed(expand(steps[i].Code))
+	}
+	e.layOut(steps)
+	e.run, e.care, e.given = e.body("run", nil, typeI32), e.body("care", nil), e.body("given", nil)
+	e.run.bad[0] = e.run.f.local(typeI32)
+	if lanes > 1 {
+		e.m.add(gather(8 * lanes))
+	}
+	e.giveCurves()
+	for _, s := range steps {
+		if s.Task < 0 {
+			e.scalars(s)
+			continue
+		}
+		e.task(&e.p.Tasks[s.Task])
+	}
+	e.run.f.op("local.get", e.run.bad[0])
+	for _, b := range []*body{e.run, e.care, e.given} {
+		b.f.exported = true
+		e.m.add(b.f)
+	}
+	return &Module{Code: e.m.encode(), Layout: e.out}
+}
+
+// firstAddress is where the memory in use begins: an address less the size of
+// an entry is one, too.
+const firstAddress = 64
+
+// layOut gives everything its place in memory, and the start its values.
+func (e *emitter) layOut(steps []code.Step) {
+	at := firstAddress
+	room := func(bytes int) int {
+		from := at
+		at += bytes
+		return from
+	}
+	size := 8 * e.lanes
+	e.regs = room(size * len(e.p.Initial))
+	e.tables = make([]int, len(e.p.Model.Tables))
+	for i := range e.tables {
+		e.tables[i] = room(size)
+	}
+	e.columns = make([]int, len(e.p.Columns))
+	for _, computed := range []bool{false, true} {
+		for i, c := range e.p.Columns {
+			if c.Computed == computed {
+				e.columns[i] = room(size * c.Rows)
+			}
+		}
+	}
+	for _, s := range steps {
+		if n := len(s.Code); n > mostInstrs && size*n > e.frame {
+			e.frame = size * n
+		}
+	}
+	e.frame = room(e.frame)
+	e.curves = make([]int, len(e.p.Curves))
+	for i := range e.curves {
+		e.curves[i] = room(e.lanes * curveSize)
+	}
+	for i, c := range e.p.Curves {
+		e.layCurve(i, room, e.p.Columns[c.Xs].Rows)
+	}
+	most := 0
+	for _, c := range e.p.Columns {
+		most = max(most, c.Rows)
+	}
+	if e.lanes > 1 {
+		e.scratch = [2]int{room(8 * most), room(8 * most)}
+	}
+	e.m.size = at
+	e.describe()
+	e.start()
+}
+
+// curveSize is how many bytes a kernel.Curve has as the translator lays it out, and
+// the fields' places; the test compares them with the type.
+const (
+	curveSize  = 8 * 15
+	curveForm  = 0
+	curveX     = 8
+	curveY     = 16
+	curveSlope = 24
+)
+
+// layCurve makes room for a curve's points.
+func (e *emitter) layCurve(i int, room func(int) int, rows int) {
+	for lane := range e.lanes {
+		at := e.curves[i] + lane*curveSize
+		e.m.data = append(e.m.data, segment{at + curveForm, words(int(e.p.Curves[i].Form))})
+		for _, field := range []int{curveX, curveY, curveSlope} {
+			e.m.data = append(e.m.data, segment{at + field, words(room(8 * rows))})
+		}
+	}
+}
+
+func words(v ...int) []byte {
+	var b []byte
+	for _, w := range v {
+		b = append(b, byte(w), byte(w>>8), byte(w>>16), byte(w>>24))
+	}
+	return b
+}
+
+// describe fills in the layout.
+func (e *emitter) describe() {
+	for i := range e.p.Model.Cells {
+		e.out.Cells = append(e.out.Cells, e.register(e.p.Cells[i]))
+	}
+	for i := range e.p.Model.Columns {
+		e.out.Columns = append(e.out.Columns, ColumnPlace{At: e.columns[i], Rows: e.p.Columns[i].Rows})
+	}
+	for _, at := range e.tables {
+		e.out.Tables = append(e.out.Tables, TablePlace{Live: at, End: at + 4})
+	}
+	for _, v := range e.p.Verdicts {
+		e.out.Verdicts = append(e.out.Verdicts, VerdictPlace{Value: e.register(v.Value), Row: e.register(v.Row)})
+	}
+	e.holds = make([]bool, len(e.p.Initial))
+	for i := range e.holds {
+		e.holds[i] = true
+	}
+	for i := range e.p.Model.Cells {
+		e.holds[e.p.Cells[i]] = false
+	}
+	for _, v := range e.p.Verdicts {
+		e.holds[v.Value], e.holds[v.Row] = false, false
+	}
+}
+
+// register is the address of a register that is not of the frame.
+func (e *emitter) register(r int32) int { return e.regs + 8*e.lanes*int(r) }
+
+// start sets what memory holds at the start.
+func (e *emitter) start() {
+	e.m.data = append(e.m.data, segment{e.regs, floats(e.spread(e.p.Initial)...)})
+	for i, t := range e.p.Model.Tables {
+		end := 0
+		if t.Fault != "" {
+			end = 1
+		}
+		var b []byte
+		for range e.lanes {
+			b = append(b, words(t.Rows, end)...)
+		}
+		e.m.data = append(e.m.data, segment{e.tables[i], b})
+	}
+	for i, c := range e.p.Model.Columns {
+		if !e.p.Columns[i].Computed {
+			values := append(make([]float64, 0, c.Table.Rows), c.Values...)
+			for len(values) < c.Table.Rows {
+				values = append(values, kernel.Fault)
+			}
+			e.m.data = append(e.m.data, segment{e.columns[i], floats(e.spread(values[:c.Table.Rows])...)})
+		}
+	}
+}
+
+// spread repeats values for every lane.
+func (e *emitter) spread(v []float64) []float64 {
+	var out []float64
+	for _, x := range v {
+		for range e.lanes {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+// giveCurves prepares the curves of given columns when givens change: their
+// rows are known from the start.
+func (e *emitter) giveCurves() {
+	e.ready = make([]bool, len(e.p.Curves))
+	for i, c := range e.p.Curves {
+		if table := e.p.Model.Tables[e.p.Columns[c.Xs].Table]; table.Until == 0 && !e.p.Columns[c.Xs].Computed && !e.p.Columns[c.Ys].Computed {
+			e.ready[i] = true
+			e.given.prepareLanes(i)
+		}
+	}
+}
+
+// readyCurves prepares the curves that instructions read.
+func (e *emitter) readyCurves(list []code.Instr) {
+	for i := range list {
+		if in := &list[i]; in.Op == code.Look && !e.ready[in.C] {
+			e.ready[in.C] = true
+			e.run.prepareLanes(int(in.C))
+			e.care.prepareLanes(int(in.C))
+		}
+	}
+}
+
+// mostInstrs is how many instructions of scalars are one function: the time
+// that compiling takes grows faster than they do.
+const mostInstrs = 200
+
+// scalars writes scalars, in parts that are not too long. What a part leaves
+// in the frame for a later one goes through memory.
+func (e *emitter) scalars(s code.Step) {
+	list := s.Code
+	e.readyCurves(list)
+	for from := 0; from < len(list); from += mostInstrs {
+		part := list[from:min(from+mostInstrs, len(list))]
+		out := e.left(part, list[from+len(part):])
+		fast, care := e.part(nil), e.part(laneParam)
+		for i, b := range []*body{fast, care} {
+			b.care = i == 1
+			b.section(part, out)
+			for _, r := range out {
+				b.store(b.address(r), r)
+			}
+		}
+		e.pair(fast, care)
+	}
+}
+
+// renamed gives every value of the frame a register of its own, so that a part
+// never overwrites what it reads: its form with care may have to read it again.
+func (e *emitter) renamed(list []code.Instr) []code.Instr {
+	names := map[int32]int32{}
+	next := int32(len(e.p.Initial))
+	for i := range list {
+		in := &list[i]
+		in.Registers(func(at *int32) {
+			if name, ok := names[*at]; ok {
+				*at = name
+			}
+		})
+		if in.Dst >= int32(len(e.p.Initial)) {
+			names[in.Dst] = next
+			in.Dst = next
+			next++
+		}
+	}
+	return list
+}
+
+// left lists the registers that a part of a step sets and that are global, or
+// that a later part reads.
+func (e *emitter) left(part, later []code.Instr) []int32 {
+	read := map[int32]bool{}
+	for i := len(later) - 1; i >= 0; i-- {
+		delete(read, later[i].Dst)
+		later[i].Registers(func(at *int32) { read[*at] = true })
+	}
+	var out []int32
+	seen := map[int32]bool{}
+	for i := range part {
+		if r := part[i].Dst; (int(r) < len(e.p.Initial) || read[r]) && !seen[r] {
+			seen[r] = true
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// laneParam is the parameter of a form with care: the lane, in bytes.
+var laneParam = []byte{typeI32}
+
+// part starts the function of one part.
+func (e *emitter) part(params []byte) *body {
+	e.parts++
+	var results []byte
+	if params == nil {
+		results = []byte{typeI32}
+	}
+	return e.body(fmt.Sprintf("part%d", e.parts), params, results...)
+}
+
+// pair adds the two forms of a part, and has run and care call them.
+func (e *emitter) pair(fast, care *body) {
+	fast.verdictOfBad()
+	e.m.add(fast.f)
+	e.addCare(care)
+	e.run.f.call(fast.f.name)
+	e.run.repair(care.f.name)
+}
+
+// addCare adds a form with care.
+func (e *emitter) addCare(care *body) {
+	e.m.add(care.f)
+	for lane := range e.lanes {
+		e.care.f.op("i32.const", 8*lane)
+		e.care.f.call(care.f.name)
+	}
+}
+
+// repair calls a form with care in each lane whose bit is set in what is on
+// the stack, and notes the bits.
+func (b *body) repair(care string) {
+	bits := b.f.local(typeI32)
+	b.f.op("local.tee", bits)
+	b.f.op("if")
+	for lane := range b.lanes {
+		b.f.op("local.get", bits)
+		b.f.op("i32.const", 1<<lane)
+		b.f.op("i32.and")
+		b.f.op("if")
+		b.f.op("i32.const", 8*lane)
+		b.f.call(care)
+		b.f.op("end")
+	}
+	b.f.op("local.get", b.bad[0])
+	b.f.op("local.get", bits)
+	b.f.op("i32.or")
+	b.f.op("local.set", b.bad[0])
+	b.f.op("end")
+}
+
+// expand replaces superinstructions by their two halves. A first result that
+// nothing else reads goes to a register of its own.
+func expand(list []code.Instr) []code.Instr {
+	var out []code.Instr
+	between := int32(1 << 29)
+	for _, in := range list {
+		at := in.D
+		if p := code.Ops[in.Op].Pair; p.Chooses || at == code.Unread {
+			at, between = between, between+1
+		}
+		first, second, ok := in.Split(at)
+		if ok {
+			out = append(out, first)
+		}
+		out = append(out, second)
+	}
+	return out
+}
+
+// kernelName is the name of a kernel's function.
+func kernelName(f any) string {
+	name := runtime.FuncForPC(reflect.ValueOf(f).Pointer()).Name()
+	return name[strings.LastIndexByte(name, '.')+1:]
+}
+
+// intrinsicName is the name of the kernel's function that a call runs.
+func intrinsicName(m *check.Model, in *code.Instr) string {
+	row := &m.Intrinsics[in.C]
+	if in.Op == code.Call1 {
+		return kernelName(row.F1)
+	}
+	return kernelName(row.F2)
+}

@@ -1,0 +1,163 @@
+package wasm
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// Value types, as they are encoded.
+const (
+	typeI32  = 0x7F
+	typeI64  = 0x7E
+	typeF64  = 0x7C
+	typeV128 = 0x7B
+)
+
+// leb appends v as an unsigned LEB128 number.
+func leb(b []byte, v int) []byte { return binary.AppendUvarint(b, uint64(v)) }
+
+// sleb appends v as a signed LEB128 number.
+func sleb(b []byte, v int64) []byte {
+	for {
+		low := byte(v & 0x7F)
+		v >>= 7
+		if v == 0 && low&0x40 == 0 || v == -1 && low&0x40 != 0 {
+			return append(b, low)
+		}
+		b = append(b, low|0x80)
+	}
+}
+
+// list appends the length of items, and then each.
+func list(b []byte, items ...[]byte) []byte {
+	b = leb(b, len(items))
+	for _, it := range items {
+		b = append(b, it...)
+	}
+	return b
+}
+
+// named is a name in front of what it names.
+func named(name string, what ...byte) []byte {
+	return append(append(leb(nil, len(name)), name...), what...)
+}
+
+// section appends a section of a module.
+func section(b []byte, id byte, body []byte) []byte {
+	return append(leb(append(b, id), len(body)), body...)
+}
+
+// module collects the functions of a module. Functions call each other by
+// name, so that they can be added in any order.
+type module struct {
+	kernel map[string]*function
+	index  map[string]int
+	funcs  []*function
+	data   []segment
+	size   int // bytes of memory in use
+}
+
+// segment is a part of memory that is not zero at the start.
+type segment struct {
+	at    int
+	bytes []byte
+}
+
+// function is a function of the module.
+type function struct {
+	name                    string
+	params, results, locals []byte
+	body                    []byte
+	calls                   []reference // where the body calls which function
+	exported                bool
+}
+
+// reference is a place in a body that names a function: its number is as wide
+// as any, so that it can be filled in.
+type reference struct {
+	at   int
+	name string
+}
+
+// wide is how many bytes a function's number takes in a body.
+const wide = 3
+
+// add adds f and the kernel's functions that it calls.
+func (m *module) add(f *function) {
+	if _, ok := m.index[f.name]; ok {
+		return
+	}
+	m.index[f.name] = len(m.funcs)
+	m.funcs = append(m.funcs, f)
+	for _, c := range f.calls {
+		if k, ok := m.kernel[c.name]; ok {
+			m.add(k)
+		}
+	}
+}
+
+// encode returns the module's bytes.
+func (m *module) encode() []byte {
+	var types, funcs, exports, codes [][]byte
+	exports = append(exports, named("memory", 2, 0))
+	known := map[string]int{}
+	for i, f := range m.funcs {
+		t := string(leb(nil, len(f.params))) + string(f.params) + string(leb(nil, len(f.results))) + string(f.results)
+		if _, ok := known[t]; !ok {
+			known[t] = len(types)
+			types = append(types, append([]byte{0x60}, t...))
+		}
+		funcs = append(funcs, leb(nil, known[t]))
+		if f.exported {
+			exports = append(exports, leb(named(f.name, 0), i))
+		}
+		codes = append(codes, m.code(f))
+	}
+	var data [][]byte
+	for _, s := range m.data {
+		at := append(sleb([]byte{0, 0x41}, int64(s.at)), 0x0B)
+		data = append(data, append(leb(at, len(s.bytes)), s.bytes...))
+	}
+	b := []byte{0, 'a', 's', 'm', 1, 0, 0, 0}
+	b = section(b, 1, list(nil, types...))
+	b = section(b, 3, list(nil, funcs...))
+	b = section(b, 5, list(nil, leb([]byte{0}, m.size/pageSize+1)))
+	b = section(b, 7, list(nil, exports...))
+	b = section(b, 10, list(nil, codes...))
+	return section(b, 11, list(nil, data...))
+}
+
+// pageSize is a page of WebAssembly's memory.
+const pageSize = 1 << 16
+
+// code is the locals and the body of a function, its calls filled in.
+func (m *module) code(f *function) []byte {
+	body := append([]byte(nil), f.body...)
+	for _, c := range f.calls {
+		n, ok := m.index[c.name]
+		if !ok {
+			panic("wasm: no function " + c.name)
+		}
+		body[c.at], body[c.at+1], body[c.at+2] = byte(n)|0x80, byte(n>>7)|0x80, byte(n>>14)
+	}
+	var locals [][]byte
+	for i := 0; i < len(f.locals); {
+		n := i
+		for n < len(f.locals) && f.locals[n] == f.locals[i] {
+			n++
+		}
+		locals = append(locals, append(leb(nil, n-i), f.locals[i]))
+		i = n
+	}
+	out := append(append(list(nil, locals...), body...), 0x0B)
+	return append(leb(nil, len(out)), out...)
+}
+
+// floats returns numbers as memory holds them.
+func floats(v ...float64) []byte {
+	var b []byte
+	for _, x := range v {
+		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(x))
+	}
+	return b
+}

@@ -1,0 +1,154 @@
+package wasm
+
+import (
+	"context"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"math"
+
+	"github.com/tetratelabs/wazero"
+	"github.com/tetratelabs/wazero/api"
+)
+
+// Compiled is a module compiled for this processor. Any number of goroutines
+// may make instances of it.
+type Compiled struct {
+	layout  Layout
+	runtime wazero.Runtime
+	module  wazero.CompiledModule
+}
+
+// ErrNoCompiler says that modules cannot be compiled here: there is no compiler
+// for this processor, or no memory that may be executed. The plain machine
+// computes the same.
+var ErrNoCompiler = errors.New("no compiler for WebAssembly here")
+
+// Compile compiles a module.
+func Compile(m *Module) (*Compiled, error) { return compile(m, wazero.NewRuntimeConfigCompiler) }
+
+// Interpret readies a module without compiling it: slow, but everywhere. It
+// is for tests.
+func Interpret(m *Module) (*Compiled, error) { return compile(m, wazero.NewRuntimeConfigInterpreter) }
+
+func compile(m *Module, config func() wazero.RuntimeConfig) (c *Compiled, err error) {
+	defer func() { // the runtime panics where it has no compiler or no memory for one
+		if p := recover(); p != nil {
+			c, err = nil, fmt.Errorf("%w: %v", ErrNoCompiler, p)
+		}
+	}()
+	ctx := context.Background()
+	r := wazero.NewRuntimeWithConfig(ctx, config().WithMemoryLimitPages(1<<14))
+	module, err := r.CompileModule(ctx, m.Code)
+	if err != nil {
+		return nil, errors.Join(fmt.Errorf("%w: %w", ErrNoCompiler, err), r.Close(ctx))
+	}
+	return &Compiled{layout: m.Layout, runtime: r, module: module}, nil
+}
+
+// Close frees the code and the memory of all instances.
+func (c *Compiled) Close() error { return c.runtime.Close(context.Background()) }
+
+// Instance is a module with a memory of its own, for one goroutine.
+type Instance struct {
+	Layout
+	memory           []byte
+	run, care, given api.Function
+	stack            [1]uint64
+	stale            bool // entries of given columns have changed
+}
+
+// New makes an instance, which has the sheet's givens.
+func (c *Compiled) New() (*Instance, error) {
+	ctx := context.Background()
+	module, err := c.runtime.InstantiateModule(ctx, c.module, wazero.NewModuleConfig().WithName(""))
+	if err != nil {
+		return nil, fmt.Errorf("%w: %w", ErrNoCompiler, err)
+	}
+	in := &Instance{Layout: c.layout, stale: true}
+	in.memory, _ = module.Memory().Read(0, module.Memory().Size())
+	in.run, in.care, in.given = module.ExportedFunction("run"), module.ExportedFunction("care"), module.ExportedFunction("given")
+	return in, nil
+}
+
+// Width is how many scenarios the instance computes side by side.
+func (in *Instance) Width() int { return in.Layout.Lanes }
+
+func (in *Instance) load(at int) float64 {
+	return math.Float64frombits(binary.LittleEndian.Uint64(in.memory[at:]))
+}
+
+func (in *Instance) store(at int, v float64) {
+	binary.LittleEndian.PutUint64(in.memory[at:], math.Float64bits(v))
+}
+
+func (in *Instance) word(at int) int { return int(binary.LittleEndian.Uint32(in.memory[at:])) }
+
+// SetCell gives a cell a value in a lane.
+func (in *Instance) SetCell(cell, lane int, v float64) { in.store(in.Layout.Cells[cell]+8*lane, v) }
+
+// Cell returns the value of a cell in a lane.
+func (in *Instance) Cell(cell, lane int) float64 { return in.load(in.Layout.Cells[cell] + 8*lane) }
+
+// entry is the address of a column's entry in row (from 0).
+func (in *Instance) entry(column, row, lane int) int {
+	return in.Layout.Columns[column].At + 8*(row*in.Lanes+lane)
+}
+
+// SetEntry gives the entry of a column in row (from 0) a value in a lane.
+func (in *Instance) SetEntry(column, row, lane int, v float64) {
+	in.store(in.entry(column, row, lane), v)
+	in.stale = true
+}
+
+// Stored returns what memory has for the entry of a column in row (from 0) in a
+// lane, whether or not the row is live.
+func (in *Instance) Stored(column, row, lane int) float64 {
+	return in.load(in.entry(column, row, lane))
+}
+
+// Live returns how many rows of a table are live in a lane, and how it ended,
+// as TablePlace says.
+func (in *Instance) Live(table, lane int) (rows, end int) {
+	t := in.Layout.Tables[table]
+	return in.word(t.Live + 8*lane), in.word(t.End + 8*lane)
+}
+
+// SetLive says how many rows of a table are live in a lane, for tables that the
+// module does not compute.
+func (in *Instance) SetLive(table, lane, rows, end int) {
+	t := in.Layout.Tables[table]
+	binary.LittleEndian.PutUint32(in.memory[t.Live+8*lane:], uint32(rows))
+	binary.LittleEndian.PutUint32(in.memory[t.End+8*lane:], uint32(end))
+}
+
+// Verdict returns the outcome of a limit or an advice (behind the limits) in a
+// lane: its truth and the row that decided it, -1 for none.
+func (in *Instance) Verdict(i, lane int) (value float64, row int) {
+	v := in.Layout.Verdicts[i]
+	return in.load(v.Value + 8*lane), int(in.load(v.Row + 8*lane))
+}
+
+// Run computes everything and returns a bit for each lane in which something
+// was computed with care.
+func (in *Instance) Run() (careful int, err error) {
+	ctx := context.Background()
+	if in.stale {
+		if err := in.given.CallWithStack(ctx, in.stack[:]); err != nil {
+			return 0, err
+		}
+		in.stale = false
+	}
+	err = in.run.CallWithStack(ctx, in.stack[:])
+	return int(int32(in.stack[0])), err
+}
+
+// Care computes everything with care.
+func (in *Instance) Care() error {
+	ctx := context.Background()
+	if err := in.given.CallWithStack(ctx, in.stack[:]); err != nil {
+		return err
+	}
+	in.stale = false
+	return in.care.CallWithStack(ctx, in.stack[:])
+}

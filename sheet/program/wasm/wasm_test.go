@@ -1,0 +1,201 @@
+package wasm_test
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"gearleaf/formulas"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/generate"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/lower"
+	"gearleaf/sheet/program/wasm"
+	"gearleaf/sheet/referee"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+)
+
+var library = func() check.Library {
+	lib := check.Library{Intrinsics: formulas.Intrinsics()}
+	for _, f := range formulas.Files() {
+		tree, _ := syntax.Parse(f)
+		lib.Files = append(lib.Files, tree)
+	}
+	return lib
+}()
+
+func every(int32) bool { return true }
+
+// sheetOf checks and lowers a text; ok is false where it has errors.
+func sheetOf(t testing.TB, text string) (s *lower.Sheet, ok bool) {
+	t.Helper()
+	tree, list := syntax.Parse(source.New("test.leaf", text))
+	if list.Errors() {
+		return nil, false
+	}
+	m, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library})
+	if list.Errors() {
+		return nil, false
+	}
+	g, cycles := graph.Build(m)
+	return lower.Lower(m, g, false), len(cycles) == 0
+}
+
+// lane shows one lane of an instance to the referee.
+type lane struct {
+	m  *check.Model
+	in *wasm.Instance
+	at int
+}
+
+func (l lane) Cell(i int) float64 { return l.in.Cell(i, l.at) }
+func (l lane) Entry(column, row int) float64 {
+	c := l.m.Columns[column]
+	rows, end := l.in.Live(c.Table.Index, l.at)
+	switch {
+	case row < rows || c.Given && end == 2:
+		return l.in.Stored(column, row, l.at)
+	case end == 2:
+		return kernel.Fault
+	}
+	return kernel.Blank
+}
+
+func (l lane) Live(table int) (int, bool) {
+	rows, end := l.in.Live(table, l.at)
+	if end != 0 {
+		return l.m.Tables[table].Rows, false
+	}
+	return rows, true
+}
+func (l lane) Limit(i int) (float64, int)  { return l.in.Verdict(i, l.at) }
+func (l lane) Advice(i int) (float64, int) { return l.in.Verdict(len(l.m.Limits)+i, l.at) }
+
+func instance(t testing.TB, s *lower.Sheet, lanes int) *wasm.Instance {
+	t.Helper()
+	m := wasm.Emit(s, every, lanes)
+	c, err := wasm.Compile(m)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Close() })
+	in, err := c.New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return in
+}
+
+// judge holds every lane of an instance to the referee, whose givens are those
+// of the sheet.
+func judge(t testing.TB, s *lower.Sheet, in *wasm.Instance, what string) {
+	t.Helper()
+	r, err := referee.New(s.Code.Model, s.Graph)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for at := range in.Width() {
+		found, err := referee.Confirm(t.Context(), r, lane{s.Code.Model, in, at}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, d := range found {
+			t.Errorf("%s: lane %d: the evaluators differ on %s", what, at, d)
+		}
+	}
+}
+
+// TestGeneratedSheets holds both forms, alone and in lanes, to the referee on
+// sheets of all kinds.
+func TestGeneratedSheets(t *testing.T) {
+	seeds := uint64(60)
+	if testing.Short() {
+		seeds = 10
+	}
+	texts := map[string]string{"gearing": generate.Gearing150(), "steps": generate.StepTable(300), "layers": generate.Layered(3000, 1)}
+	for seed := range seeds {
+		o := generate.Everything(seed, 5+int(seed%60))
+		o.Faults = seed%3 != 0
+		texts[fmt.Sprint("seed ", seed)] = generate.Worksheet(o)
+	}
+	careful := 0
+	for name, text := range texts {
+		s, ok := sheetOf(t, text)
+		if !ok {
+			t.Fatalf("%s does not check", name)
+		}
+		for lanes := range 3 {
+			in := instance(t, s, max(lanes, 1))
+			if lanes == 0 {
+				if err := in.Care(); err != nil {
+					t.Fatal(err)
+				}
+			} else if bits, err := in.Run(); err != nil {
+				t.Fatal(err)
+			} else if bits != 0 {
+				careful++
+			}
+			judge(t, s, in, fmt.Sprintf("%s, form %d", name, lanes))
+		}
+	}
+	t.Logf("%d of %d runs had parts that were computed with care", careful, 2*len(texts))
+}
+
+// TestKernelNames: every function that a formula can call has its form.
+func TestKernelNames(t *testing.T) {
+	for _, row := range formulas.Intrinsics() {
+		if row.Rule == kernel.Column || row.Rule == kernel.LookupRule || row.Rule == kernel.Constant {
+			continue
+		}
+		for _, name := range wasm.KernelNames(&row) {
+			if !wasm.HasKernel(name) {
+				t.Errorf("%s: the kernel's function %s is not translated", row.Name, name)
+			}
+		}
+	}
+}
+
+func readTemplates(t *testing.T) map[string]string {
+	t.Helper()
+	files, err := filepath.Glob("../../../templates/*.leaf")
+	if err != nil || len(files) == 0 {
+		t.Fatal(err, files)
+	}
+	out := map[string]string{}
+	for _, f := range files {
+		text, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		out[filepath.Base(f)] = string(text)
+	}
+	return out
+}
+
+// TestTemplates is TestGeneratedSheets on the templates that use no files.
+func TestTemplates(t *testing.T) {
+	found := 0
+	for name, text := range readTemplates(t) {
+		s, ok := sheetOf(t, text)
+		if !ok {
+			continue // it uses files
+		}
+		found++
+		module := wasm.Emit(s, every, 1)
+		for lanes := 1; lanes <= 2; lanes++ {
+			in := instance(t, s, lanes)
+			bits, err := in.Run()
+			if err != nil {
+				t.Fatal(err)
+			}
+			t.Logf("%s: %d bytes, %d lanes, care %b", name, len(module.Code), lanes, bits)
+			judge(t, s, in, name)
+		}
+	}
+	if found < 5 {
+		t.Errorf("%d templates", found)
+	}
+}
