@@ -42,6 +42,7 @@ func Formats() []Format {
 		{Name: "workbook", Extension: ".xlsx", Meaning: "a spreadsheet with live formulas, limits and charts", Write: writeWorkbook},
 		{Name: "csv", Extension: ".csv", Meaning: "every value, a line each, or one table", Write: writeCSV},
 		{Name: "json", Extension: ".json", Meaning: "every value with its unit, for programs", Write: writeJSON},
+		{Name: "html", Extension: ".html", Meaning: "a page that calculates, for a phone without a signal", Write: writePage},
 		{Name: "markdown", Extension: ".md", Meaning: "the sheet as a text to print or mail", Write: writeMarkdown},
 		{Name: "svg", Extension: ".svg", Meaning: "the charts, as a drawing", Write: writeSVG},
 		{Name: "png", Extension: ".png", Meaning: "the charts, as a picture", Write: writePNG},

@@ -106,9 +106,10 @@ type scope struct {
 	r      *Result
 	table  *check.Table // the formula's own table, or nil
 	row    int
-	rows   *check.Table // the table whose columns mean their value in row
-	places []Place      // what the formula leans on, in order of mention
-	calls  []string     // the functions that it calls, in order of mention
+	rows   *check.Table            // the table whose columns mean their value in row
+	places []Place                 // what the formula reads, in order of mention
+	calls  []string                // the functions that it calls, in order of mention
+	mark   func(Place) syntax.Expr // if not nil, what is put in the place of a value
 }
 
 // put returns e with values in the place of names.
@@ -200,6 +201,9 @@ func (s *scope) index(e *syntax.Index) syntax.Expr {
 // rowNumber reads the row of an index where that needs no computing: a
 // literal, or a name.
 func (s *scope) rowNumber(e syntax.Expr) (int, bool) {
+	if _, literal := e.(*syntax.Number); s.mark != nil && !literal {
+		return 0, false // it may change
+	}
 	switch e := e.(type) {
 	case *syntax.Number:
 		return int(e.Value), true
@@ -248,6 +252,9 @@ func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
 	c := s.named(e.Args[0])
 	if c == nil || c.Table.Library {
 		return nil, false
+	}
+	if s.mark != nil {
+		return s.mark(Place{Column: c, Row: map[string]int{"first": FirstRow, "last": LastRow}[e.Name.Text]}), true
 	}
 	live, _ := s.r.Live(c.Table)
 	for i := range live {
@@ -307,6 +314,9 @@ func (s *scope) neighbour(e *syntax.Call, step int) syntax.Expr {
 // value notes that the formula leans on p and returns p's value as a word.
 func (s *scope) value(p Place) syntax.Expr {
 	s.lean(p)
+	if s.mark != nil {
+		return s.mark(p)
+	}
 	v := s.r.At(p)
 	switch {
 	case v.IsBlank():
@@ -345,4 +355,43 @@ func (r *Result) LimitNumbers(l *check.Limit, row int) string {
 	}
 	s := &scope{r: r, row: row, rows: l.Table}
 	return syntax.String(s.put(decl.Cond))
+}
+
+// The rows of the places in LimitParts that are not known before computing.
+const (
+	LimitRow = -1 // the row that the limit is about
+	FirstRow = -2 // the first row with a value
+	LastRow  = -3 // the last one
+)
+
+// LimitPart is a piece of a limit's condition: a text, or the place whose value
+// stands there.
+type LimitPart struct {
+	Text  string
+	Place Place // not set for a text
+}
+
+// LimitParts returns the condition of l in pieces: with the values of the
+// places put in, they make LimitNumbers.
+func (r *Result) LimitParts(l *check.Limit) []LimitPart {
+	decl := l.Decl()
+	if decl == nil {
+		return nil
+	}
+	const bound = "\x00" // stands in no worksheet
+	var places []Place
+	s := &scope{r: r, row: LimitRow, rows: l.Table}
+	s.mark = func(p Place) syntax.Expr {
+		places = append(places, p)
+		return word(bound + strconv.Itoa(len(places)-1) + bound)
+	}
+	var out []LimitPart
+	for i, piece := range strings.Split(syntax.String(s.put(decl.Cond)), bound) {
+		if at, err := strconv.Atoi(piece); err == nil && i%2 == 1 {
+			out = append(out, LimitPart{Place: places[at]})
+		} else if piece != "" {
+			out = append(out, LimitPart{Text: piece})
+		}
+	}
+	return out
 }

@@ -46,8 +46,9 @@ var arrows = map[string]string{
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/disk formulas",
 	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/runlog sheet/syntax sheet/unit sheet/whatif",
-	"export":       "export/chart sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
+	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart": "",
+	"export/page":  "export/chart sheet sheet/check sheet/graph sheet/kernel sheet/unit",
 
 	"cmd/gearleaf": "export export/chart templates sheet sheet/pass sheet/check sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 

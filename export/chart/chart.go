@@ -149,19 +149,29 @@ const (
 	end
 )
 
-// draw puts c on the canvas, its upper left corner at y.
-func (c Chart) draw(on canvas, y float64) {
-	on.words(point{left, y + 24}, c.Title, 16, true, begin, ink)
-	xa, ya, ok := c.axes(8, 6)
+// frame is where a chart is drawn: its upper left corner at (0, y), its size,
+// and how much of its height title and legend take.
+type frame struct{ y, width, height, top float64 }
+
+// frameOf returns the frame of that size for c.
+func (c Chart) frameOf(y, width, height float64) frame {
+	return frame{y: y, width: width, height: height, top: top + legendLine*float64(c.legendLines(width)-1)}
+}
+
+// draw puts c on the canvas. The script of the page draws the same, in
+// export/page/script/chart.js.
+func (c Chart) draw(on canvas, f frame) {
+	on.words(point{titleAt(f.width), f.y + 24}, c.Title, 16, true, begin, ink)
+	xa, ya, ok := c.axes(max(2, int(f.width/95)), max(2, int(f.height/70)))
 	if !ok {
-		on.words(point{Width / 2, y + Height/2}, "nothing to draw: no row has a value", 12, false, middle, muted)
+		on.words(point{f.width / 2, f.y + f.height/2}, "nothing to draw: no row has a value", 12, false, middle, muted)
 		return
 	}
-	px := func(v float64) float64 { return left + xa.share(v)*(Width-left-right) }
-	py := func(v float64) float64 { return y + Height - bottom - ya.share(v)*(Height-top-bottom) }
+	px := func(v float64) float64 { return left + xa.share(v)*(f.width-left-right) }
+	py := func(v float64) float64 { return f.y + f.height - bottom - ya.share(v)*(f.height-f.top-bottom) }
 	at, text := ya.Marks()
 	for i, v := range at {
-		on.rule(left, py(v), Width-right, py(v), grid)
+		on.rule(left, py(v), f.width-right, py(v), grid)
 		on.words(point{left - 8, py(v) + 4}, text[i], 11, false, end, muted)
 	}
 	at, text = c.xMarks(xa)
@@ -169,15 +179,26 @@ func (c Chart) draw(on canvas, y float64) {
 		if c.Places == nil {
 			on.rule(px(v), py(ya.Lo), px(v), py(ya.Hi), grid)
 		}
-		on.words(point{px(v), y + Height - bottom + 18}, text[i], 11, false, middle, muted)
+		on.words(point{px(v), f.y + f.height - bottom + 18}, text[i], 11, false, middle, muted)
 	}
-	on.rule(left, py(ya.Lo), Width-right, py(ya.Lo), muted)
-	on.words(point{(left + Width - right) / 2, y + Height - 12}, c.X, 12, false, middle, ink)
-	on.upright(point{18, y + (top+Height-bottom)/2}, c.Y, 12, ink)
+	on.rule(left, py(ya.Lo), f.width-right, py(ya.Lo), muted)
+	on.words(point{(left + f.width - right) / 2, f.y + f.height - 12}, c.X, 12, false, middle, ink)
+	on.upright(point{18, f.y + (f.top+f.height-bottom)/2}, c.Y, 12, ink)
 	for i, s := range c.Series {
 		c.drawSeries(on, i, s, px, py)
 	}
-	c.legend(on, y+46)
+	c.legend(on, f)
+}
+
+// narrow is the width, in pixels, below which a chart is one for a phone: its
+// title begins at the edge.
+const narrow = 500
+
+func titleAt(width float64) float64 {
+	if width < narrow {
+		return 4
+	}
+	return left
 }
 
 // drawSeries draws one line, broken where it has no value, with dots where
@@ -206,17 +227,38 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 	flush()
 }
 
-// legend names the lines in a row under the title, where there are several.
-func (c Chart) legend(on canvas, y float64) {
+// legendLine is the height of a line of the legend.
+const legendLine = 18
+
+// legendWidth is the room that a series takes in the legend.
+func legendWidth(s Series) float64 { return 32 + 6.6*float64(len([]rune(s.Name))) + 22 }
+
+// legendLines returns how many lines the legend takes; one at least.
+func (c Chart) legendLines(width float64) int {
+	n, x := 1, titleAt(width)
+	for _, s := range c.Series {
+		if x > titleAt(width) && x+legendWidth(s)-22 > width {
+			n, x = n+1, titleAt(width)
+		}
+		x += legendWidth(s)
+	}
+	return n
+}
+
+// legend names the series below the title, where there are several.
+func (c Chart) legend(on canvas, f frame) {
 	if len(c.Series) < 2 {
 		return
 	}
-	x := float64(left)
+	x, y := titleAt(f.width), f.y+46
 	for i, s := range c.Series {
+		if x > titleAt(f.width) && x+legendWidth(s)-22 > f.width {
+			x, y = titleAt(f.width), y+legendLine
+		}
 		col := lines[i%len(lines)]
 		on.line([]point{{x, y - 4}, {x + 26, y - 4}}, col, dashes[i%len(dashes)])
 		on.words(point{x + 32, y}, s.Name, 11, false, begin, ink)
-		x += 32 + 6.6*float64(len([]rune(s.Name))) + 22
+		x += legendWidth(s)
 	}
 }
 

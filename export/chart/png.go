@@ -27,7 +27,7 @@ func WritePNG(w io.Writer, charts []Chart) error {
 	p := &raster{img: image.NewRGBA(image.Rect(0, 0, Width*scale, Height*scale*max(1, len(charts))))}
 	draw.Draw(p.img, p.img.Bounds(), image.White, image.Point{}, draw.Src)
 	for i, c := range charts {
-		c.draw(p, float64(i*Height))
+		c.draw(p, c.frameOf(float64(i*Height), Width, Height))
 	}
 	return png.Encode(w, p.img)
 }

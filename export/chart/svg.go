@@ -18,7 +18,7 @@ func WriteSVG(w io.Writer, charts []Chart) error {
 	fmt.Fprintf(&s.b, `<rect width="%d" height="%d" fill="#FFFFFF"/>`+"\n", Width, height)
 	for i, c := range charts {
 		fmt.Fprintf(&s.b, "<g role=\"img\">\n<title>%s</title>\n", escape(c.Title))
-		c.draw(&s, float64(i*Height))
+		c.draw(&s, c.frameOf(float64(i*Height), Width, Height))
 		s.b.WriteString("</g>\n")
 	}
 	s.b.WriteString("</svg>\n")

@@ -1,0 +1,329 @@
+package page
+
+import (
+	"path/filepath"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/unit"
+)
+
+// The data of a page, for its script: the checked sheet without its text. The
+// names are short because a long table repeats them; PAGE.md does not promise
+// them.
+type (
+	pageData struct {
+		Version    int            `json:"version"`
+		Title      string         `json:"title"`
+		File       string         `json:"file"` // the worksheet's name, without its folder
+		Hash       string         `json:"hash"` // of everything the numbers come from
+		TextHash   string         `json:"text"` // of the worksheet's own text
+		Settings   []string       `json:"settings,omitempty"`
+		Confirmed  string         `json:"confirmed"`
+		Live       *liveData      `json:"live,omitempty"`
+		Texts      []string       `json:"texts"`
+		Units      []unitData     `json:"units"`
+		Cells      []cellData     `json:"cells"`
+		Columns    []columnData   `json:"columns"`
+		Tables     []tableData    `json:"tables"`
+		Limits     []limitData    `json:"limits"`
+		Advices    []adviceData   `json:"advices"`
+		Charts     []chartData    `json:"charts"`
+		Tasks      [][2]int       `json:"tasks"` // kind and index, in the order of computing
+		Nodes      []any          `json:"nodes"`
+		Functions  []functionData `json:"functions"`
+		Intrinsics []intrinsic    `json:"intrinsics"`
+	}
+	// liveData is what a page that is served needs to follow the file.
+	liveData struct {
+		Token string `json:"token"`
+	}
+	unitData struct {
+		Symbol string     `json:"s"`
+		Scale  float64    `json:"k"`
+		Offset float64    `json:"o,omitempty"`
+		Reads  []readData `json:"reads,omitempty"` // other units that a given in this one can be typed in
+	}
+	readData struct {
+		Symbol string  `json:"s"`
+		Scale  float64 `json:"k"`
+		Offset float64 `json:"o,omitempty"`
+	}
+	quantityData struct {
+		Name     string    `json:"n"`
+		Label    string    `json:"l,omitempty"`
+		Given    bool      `json:"g,omitempty"`
+		Form     int       `json:"f,omitempty"` // 0 number, 1 truth, 2 text
+		Unit     int       `json:"u"`           // in Units, -1 for none
+		To       float64   `json:"to,omitempty"`
+		Whole    bool      `json:"w,omitempty"`
+		MayBlank bool      `json:"b,omitempty"`
+		Points   bool      `json:"p,omitempty"` // a temperature on a scale: a change of it has no percent
+		Range    []float64 `json:"r,omitempty"`
+		Choice   []float64 `json:"c,omitempty"`
+		Formula  int       `json:"e,omitempty"`
+		Here     bool      `json:"h,omitempty"` // declared in the worksheet itself, not in one it uses
+	}
+	cellData struct {
+		quantityData
+		Value   *float64 `json:"v,omitempty"` // of a given; absent for a blank
+		Plugged bool     `json:"x,omitempty"`
+	}
+	columnData struct {
+		quantityData
+		Table  int        `json:"t"`
+		Values []*float64 `json:"v,omitempty"`
+		Start  int        `json:"st,omitempty"`
+		Looped bool       `json:"lo,omitempty"`
+		File   bool       `json:"ff,omitempty"` // its values come from a file
+	}
+	tableData struct {
+		Name    string `json:"n"`
+		Rows    int    `json:"r"`
+		Until   int    `json:"u,omitempty"`
+		Fault   string `json:"x,omitempty"`
+		Library bool   `json:"l,omitempty"`
+		Loop    []int  `json:"lo,omitempty"`
+		Columns []int  `json:"c"`
+	}
+	limitData struct {
+		Text    string `json:"t"`
+		Message string `json:"m,omitempty"`
+		Advise  bool   `json:"a,omitempty"`
+		Cond    int    `json:"e"`
+		Table   int    `json:"tb"` // -1 for none
+		Parts   []any  `json:"p"`  // the condition, texts and the places of its values
+	}
+	adviceData struct {
+		Cell   int    `json:"c"` // -1 for none
+		Column int    `json:"k"`
+		Cond   int    `json:"e"`
+		Text   string `json:"t"`
+	}
+	chartData struct {
+		Title string   `json:"t"`
+		X     int      `json:"x"`
+		Y     []int    `json:"y"`
+		Axes  []string `json:"a"` // what the axes show
+		Names []string `json:"s"` // of the series
+	}
+	functionData struct {
+		Name   string `json:"n"`
+		Steps  []int  `json:"s,omitempty"`
+		Result int    `json:"-"`
+		Params int    `json:"p"`
+	}
+	intrinsic struct {
+		Name   string `json:"n"`
+		Domain string `json:"d,omitempty"`
+	}
+)
+
+// maker makes the data of one page.
+type maker struct {
+	in    Input
+	m     *check.Model
+	out   pageData
+	units map[unit.Unit]int
+	nodes map[check.NodeID]int
+}
+
+// data returns what the script of the page needs.
+func data(in Input) (*pageData, error) {
+	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}, nodes: map[check.NodeID]int{}}
+	d.out = pageData{
+		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
+		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet),
+		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
+		Advices: []adviceData{}, Charts: []chartData{}, Tasks: [][2]int{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
+	}
+	d.out.File = filepath.Base(d.m.Files[0].File.Name)
+	if in.Token != "" {
+		d.out.Live = &liveData{Token: in.Token}
+	}
+	if d.out.Texts == nil {
+		d.out.Texts = []string{}
+	}
+	for _, f := range d.m.Intrinsics {
+		d.out.Intrinsics = append(d.out.Intrinsics, intrinsic{f.Name, f.Domain})
+	}
+	d.functions()
+	d.cells()
+	d.columns()
+	d.tables()
+	d.limits()
+	d.charts()
+	d.tasks()
+	return &d.out, nil
+}
+
+// settings lists what stands in for givens of the text, as --set takes it.
+func settings(s *sheet.Sheet) []string {
+	var out []string
+	for _, set := range s.Settings {
+		p := sheet.Place{Cell: set.Cell, Column: set.Column, Row: set.Row}
+		out = append(out, p.Name()+"="+s.Text(p.Quantity(), set.Value))
+	}
+	return out
+}
+
+// quantity returns what cells and columns have in common.
+func (d *maker) quantity(q *check.Quantity) quantityData {
+	out := quantityData{
+		Name: q.Name, Label: q.Origin.Label, Given: q.Given && !q.Plugged, Form: int(q.Type.Form), Unit: -1,
+		To: q.To, Whole: q.Whole, MayBlank: q.Type.MayBlank, Choice: q.Choice, Formula: d.node(q.Formula),
+		Here: q.Origin.File == 0,
+	}
+	if q.Type.Form == check.Number {
+		out.Unit = d.unit(q.Unit, out.Given)
+		out.Points = q.Type.Measure.Kind == unit.Absolute && q.Type.Measure.Dim == kelvin
+	}
+	if q.Range != nil {
+		out.Range = q.Range[:]
+	}
+	return out
+}
+
+// kelvin is the dimension of a temperature.
+var kelvin = func() (d unit.Dimension) {
+	d[unit.Temperature] = unit.Exponent{Num: 1, Den: 1}
+	return d
+}()
+
+// unit returns the place of u among the units of the page. Of a given the
+// units that it can be typed in are noted too.
+func (d *maker) unit(u unit.Unit, given bool) int {
+	at, known := d.units[u]
+	if !known {
+		at = len(d.out.Units)
+		d.units[u] = at
+		d.out.Units = append(d.out.Units, unitData{Symbol: u.Symbol, Scale: u.Scale, Offset: u.Offset})
+	}
+	if row := &d.out.Units[at]; given && row.Reads == nil {
+		row.Reads = reads(d.m.Units, u)
+	}
+	return at
+}
+
+func (d *maker) cells() {
+	for _, c := range d.m.Cells {
+		row := cellData{quantityData: d.quantity(&c.Quantity), Plugged: c.Plugged}
+		if row.Given {
+			row.Value = flight(d.in.value(sheet.Place{Cell: c}))
+		}
+		d.out.Cells = append(d.out.Cells, row)
+	}
+}
+
+func (d *maker) columns() {
+	for _, c := range d.m.Columns {
+		row := columnData{
+			quantityData: d.quantity(&c.Quantity), Table: c.Table.Index, Start: d.node(c.Start), Looped: c.Looped && !c.Given,
+			File: c.Given && c.Table.From != "",
+		}
+		if row.Given {
+			for i := range c.Values {
+				row.Values = append(row.Values, flight(d.in.value(sheet.Place{Column: c, Row: i})))
+			}
+		}
+		d.out.Columns = append(d.out.Columns, row)
+	}
+}
+
+// flight returns a given value for the script; nil for a blank.
+func flight(v float64) *float64 {
+	if v != v {
+		return nil
+	}
+	return &v
+}
+
+func (d *maker) tables() {
+	for _, t := range d.m.Tables {
+		row := tableData{Name: t.Name, Rows: t.Rows, Until: d.node(t.Until), Fault: t.Fault, Library: t.Library}
+		for _, c := range t.Loop {
+			row.Loop = append(row.Loop, int(c.Index))
+		}
+		for _, c := range t.Columns {
+			row.Columns = append(row.Columns, int(c.Index))
+		}
+		d.out.Tables = append(d.out.Tables, row)
+	}
+}
+
+func (d *maker) limits() {
+	for _, l := range d.m.Limits {
+		row := limitData{Text: l.Text, Message: l.Message, Advise: l.Advise, Cond: d.node(l.Cond), Table: -1, Parts: limitParts(d.in.Result, l)}
+		if l.Table != nil {
+			row.Table = l.Table.Index
+		}
+		d.out.Limits = append(d.out.Limits, row)
+	}
+	for _, a := range d.m.Advices {
+		row := adviceData{Cell: -1, Column: -1, Cond: d.node(a.Cond), Text: a.Text}
+		if a.Cell != nil {
+			row.Cell = int(a.Cell.Index)
+		} else {
+			row.Column = int(a.Column.Index)
+		}
+		d.out.Advices = append(d.out.Advices, row)
+	}
+}
+
+// limitParts returns the condition of l as texts and places: a cell's index c,
+// a column's k with a row, or -1 for the row that breaks the limit, -2 for the
+// first and -3 for the last one with a value.
+func limitParts(r *sheet.Result, l *check.Limit) []any {
+	var out []any
+	for _, p := range r.LimitParts(l) {
+		switch {
+		case p.Place.Cell != nil:
+			out = append(out, map[string]int{"c": int(p.Place.Cell.Index)})
+		case p.Place.Column != nil:
+			out = append(out, map[string]int{"k": int(p.Place.Column.Index), "r": p.Place.Row})
+		default:
+			out = append(out, p.Text)
+		}
+	}
+	return out
+}
+
+func (d *maker) charts() {
+	for i, c := range d.m.Charts {
+		drawn := d.in.Charts[i]
+		row := chartData{Title: c.Title, X: int(c.X.Index), Axes: []string{drawn.X, drawn.Y}}
+		for k, y := range c.Y {
+			row.Y = append(row.Y, int(y.Index))
+			row.Names = append(row.Names, drawn.Series[k].Name)
+		}
+		d.out.Charts = append(d.out.Charts, row)
+	}
+}
+
+// tasks lists what is computed, in order: givens are not.
+func (d *maker) tasks() {
+	places := map[*check.Advice]int{}
+	for i, a := range d.m.Advices {
+		places[a] = i
+	}
+	g := d.in.Sheet.Graph
+	for i := range g.Len() {
+		switch t := g.Task(i); t.Kind {
+		case graph.CellTask:
+			if !t.Cell.Given {
+				d.out.Tasks = append(d.out.Tasks, [2]int{0, int(t.Cell.Index)})
+			}
+		case graph.ColumnTask:
+			if !t.Column.Given {
+				d.out.Tasks = append(d.out.Tasks, [2]int{1, int(t.Column.Index)})
+			}
+		case graph.LoopTask:
+			d.out.Tasks = append(d.out.Tasks, [2]int{2, t.Table.Index})
+		case graph.LimitTask:
+			d.out.Tasks = append(d.out.Tasks, [2]int{3, t.Limit.Index})
+		case graph.AdviceTask:
+			d.out.Tasks = append(d.out.Tasks, [2]int{4, places[t.Advice]})
+		}
+	}
+}

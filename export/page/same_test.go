@@ -1,0 +1,300 @@
+package page_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/generate"
+)
+
+// need returns the path of an outside program; without it the test is skipped,
+// or fails where everything is required.
+func need(t *testing.T, name string) string {
+	t.Helper()
+	path, err := exec.LookPath(name)
+	if err != nil {
+		missing(t, name+" is not installed")
+	}
+	return path
+}
+
+func missing(t *testing.T, what string) {
+	t.Helper()
+	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
+		t.Fatal(what)
+	}
+	t.Skip(what)
+}
+
+// Expected values of a page, as testdata/compare.mjs reads them: numbers by
+// their bits.
+type (
+	expected struct {
+		Before  values   `json:"before"`
+		Changes []change `json:"changes"`
+	}
+	change struct {
+		Set   [][2]string `json:"set"`
+		After values      `json:"after"`
+	}
+	values struct {
+		Cells   [][]any     `json:"cells"`
+		Columns [][]any     `json:"columns"`
+		Limits  [][2]string `json:"limits"`
+	}
+)
+
+// written writes s as a page into folder and what its values are to be beside
+// it, for so many changes made by chance, and returns the path without ending.
+func written(t *testing.T, folder, name string, s *sheet.Sheet, changes int, texts bool) string {
+	t.Helper()
+	r, err := s.Compute()
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	format, _ := export.ByExtension("x.html")
+	var page bytes.Buffer
+	if _, err := format.Write(&page, s, r, export.Options{}); err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	want := expected{Before: valuesOf(s, r, texts)}
+	random := rand.New(rand.NewPCG(uint64(len(name)), uint64(len(s.Model.Cells))))
+	for range changes {
+		if c, ok := changed(t, s, random, texts); ok {
+			want.Changes = append(want.Changes, c)
+		}
+	}
+	path := filepath.Join(folder, name)
+	data, err := json.Marshal(want)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for ending, content := range map[string][]byte{".html": page.Bytes(), ".json": data} {
+		if err := os.WriteFile(path+ending, content, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return path
+}
+
+// changed changes one to three givens of s by chance.
+func changed(t *testing.T, s *sheet.Sheet, random *rand.Rand, texts bool) (change, bool) {
+	t.Helper()
+	var c change
+	var settings []sheet.Setting
+	places := givens(s)
+	if len(places) == 0 {
+		return c, false
+	}
+	for range 1 + random.IntN(3) {
+		p := places[random.IntN(len(places))]
+		text := typed(s, p, random)
+		set, d := s.ParseSetting(p.Name() + "=" + text)
+		if d != nil {
+			continue
+		}
+		settings = append(settings, set)
+		c.Set = append(c.Set, [2]string{p.Name(), text})
+	}
+	if len(settings) == 0 {
+		return c, false
+	}
+	done, err := s.Change(settings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	c.After = valuesOf(s, done.After, texts)
+	return c, true
+}
+
+// givens returns what can be set.
+func givens(s *sheet.Sheet) []sheet.Place {
+	var out []sheet.Place
+	for _, p := range s.Names() {
+		q := p.Quantity()
+		switch {
+		case !q.Given:
+		case p.Cell != nil:
+			out = append(out, p)
+		default:
+			for row := range p.Column.Values {
+				out = append(out, sheet.Place{Column: p.Column, Row: row})
+			}
+		}
+	}
+	return out
+}
+
+// typed returns a value for p as somebody might type it.
+func typed(s *sheet.Sheet, p sheet.Place, random *rand.Rand) string {
+	q := p.Quantity()
+	switch {
+	case len(q.Choice) > 0:
+		v := q.Choice[random.IntN(len(q.Choice))]
+		if q.Type.Form == check.Text {
+			return strconv.Quote(s.Model.Texts[int(v)])
+		}
+		return strconv.FormatFloat(q.Unit.Clean(v), 'f', -1, 64)
+	case q.Type.Form == check.Truth:
+		return [...]string{"yes", "no"}[random.IntN(2)]
+	case q.Type.Form == check.Text:
+		return `"typed on the page"`
+	case q.Whole:
+		return strconv.Itoa(1 + random.IntN(60))
+	case random.IntN(8) == 0:
+		return [...]string{"0", "-1", "1e6", "0.001", "1e300"}[random.IntN(5)]
+	}
+	old := p.Column == nil
+	base := 1.0
+	if old {
+		base = p.Cell.Value
+	} else {
+		base = p.Column.Values[p.Row]
+	}
+	if base != base {
+		base = 1
+	}
+	v := q.Unit.Shown(base) * (0.5 + random.Float64())
+	return strconv.FormatFloat(v, 'f', random.IntN(5), 64)
+}
+
+// valuesOf returns every value of a result as compare.mjs takes it.
+func valuesOf(s *sheet.Sheet, r *sheet.Result, texts bool) values {
+	out := values{Cells: [][]any{}, Columns: [][]any{}, Limits: [][2]string{}}
+	for _, p := range s.Names() {
+		if p.Cell != nil {
+			v := r.Cell(p.Cell)
+			text := ""
+			if !v.IsFault() {
+				text = s.Text(&p.Cell.Quantity, v.V)
+			}
+			out.Cells = append(out.Cells, []any{p.Name(), flight(s, p, v), text})
+			continue
+		}
+		live, _ := r.Live(p.Column.Table)
+		rows, shown := make([]string, live), make([]string, live)
+		for row := range live {
+			v := r.Entry(p.Column, row)
+			rows[row] = flight(s, p, v)
+			if texts && !v.IsFault() {
+				shown[row], _ = s.Shown(&p.Column.Quantity, v.V)
+			}
+		}
+		column := []any{p.Name(), rows}
+		if texts {
+			column = append(column, shown)
+		}
+		out.Columns = append(out.Columns, column)
+	}
+	for _, l := range s.Model.Limits {
+		state, _ := r.Limit(l)
+		out.Limits = append(out.Limits, [2]string{state.String(), sides(r, l)})
+	}
+	return out
+}
+
+// flight writes a value: the bits of a number, a text or a truth as JSON, a
+// blank, or a fault with its words.
+func flight(s *sheet.Sheet, p sheet.Place, v sheet.Value) string {
+	q := p.Quantity()
+	switch {
+	case v.IsFault():
+		f := v.Fault()
+		if f.WaitsOn != "" {
+			return "fault waits on " + f.Origin + ": " + f.Cause
+		}
+		return "fault " + f.Cause
+	case v.IsBlank():
+		return "blank"
+	case q.Type.Form == check.Truth:
+		return strconv.FormatBool(v.V != 0)
+	case q.Type.Form == check.Text:
+		var text bytes.Buffer
+		e := json.NewEncoder(&text)
+		e.SetEscapeHTML(false) // JSON.stringify does not either
+		_ = e.Encode(s.Model.Texts[int(v.V)])
+		return strings.TrimSuffix(text.String(), "\n")
+	}
+	return fmt.Sprintf("%016x", math.Float64bits(v.V))
+}
+
+// sides is a limit's condition with numbers, as the page words it.
+func sides(r *sheet.Result, l *check.Limit) string {
+	state, row := r.Limit(l)
+	text := l.Text
+	switch {
+	case state == sheet.Waiting:
+		if f := r.LimitFault(l); f != nil {
+			return text + "; waits on " + sheet.OriginOf(f)
+		}
+		return text
+	case l.Table != nil && state == sheet.Kept:
+		return text + ", in every row"
+	case l.Table != nil && row >= 0:
+		text += fmt.Sprintf(", row %d", row+1)
+	}
+	return text + ": " + r.LimitNumbers(l, row)
+}
+
+// templates returns the paths of the ready worksheets.
+func templates(t *testing.T) []string {
+	t.Helper()
+	paths, err := filepath.Glob("../../templates/*.leaf")
+	if err != nil || len(paths) == 0 {
+		t.Fatal("no template was found")
+	}
+	return paths
+}
+
+// pages writes the pages that the campaigns compare: every template and so
+// many generated sheets.
+func pages(t *testing.T, generated, changes int) []string {
+	t.Helper()
+	folder := t.TempDir()
+	var out []string
+	for _, path := range templates(t) {
+		s, list := sheet.Load(path)
+		if s == nil {
+			t.Fatal(list)
+		}
+		name := strings.TrimSuffix(filepath.Base(path), ".leaf")
+		out = append(out, written(t, folder, name, s, changes, !strings.Contains(name, "mile")))
+	}
+	for seed := range generated {
+		text := generate.Worksheet(generate.Everything(uint64(seed)+1, 20+seed%40))
+		s, list := sheet.FromText("generated.leaf", text)
+		if s == nil {
+			t.Fatalf("seed %d: %v", seed, list)
+		}
+		out = append(out, written(t, folder, fmt.Sprintf("generated-%d", seed), s, changes, true))
+	}
+	return slices.Clip(out)
+}
+
+// TestTreeSameNumbers holds the script's own evaluator to the tool in node,
+// without a browser: every value to the bit, every text and cause to the
+// character.
+func TestTreeSameNumbers(t *testing.T) {
+	node := need(t, "node")
+	generated := 40
+	if testing.Short() {
+		generated = 5
+	}
+	args := append([]string{"testdata/tree.mjs", "script"}, pages(t, generated, 8)...)
+	if out, err := exec.Command(node, args...).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+}

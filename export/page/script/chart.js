@@ -1,0 +1,208 @@
+// Charts as the export draws them: export/chart's layout, step by step, with
+// classes in the place of colours.
+
+import { fixed, plain } from "./number.js";
+
+const left = 74;
+const right = 18;
+const top = 66;
+const bottom = 56;
+const dashes = ["", "8 4", "2 3", "10 3 2 3", "5 2", "1 2"];
+const narrow = 500;
+const legendLine = 18;
+
+const titleAt = (width) => (width < narrow ? 4 : left);
+
+// axisOf returns an axis that holds lo..hi with about n round marks.
+function axisOf(low, high, n) {
+  let [lo, hi] = [low, high];
+  if (!(hi > lo)) {
+    const pad = Math.max(Math.abs(lo) * 0.05, 0.5);
+    [lo, hi] = [lo - pad, hi + pad];
+  }
+  const step = nice((hi - lo) / n);
+  return { lo: Math.floor(lo / step + 1e-9) * step, hi: Math.ceil(hi / step - 1e-9) * step, step };
+}
+
+function nice(x) {
+  const power = 10 ** Math.floor(Math.log10(x));
+  const f = x / power;
+  if (f <= 1) return power;
+  if (f <= 2) return 2 * power;
+  return (f <= 5 ? 5 : 10) * power;
+}
+
+// marksOf returns the numbers at which an axis has marks, with their texts.
+function marksOf(axis) {
+  const decimals = Math.max(0, -Math.floor(Math.log10(axis.step) + 1e-9));
+  const out = [];
+  for (let i = 0; ; i++) {
+    const v = axis.lo + i * axis.step;
+    if (v > axis.hi + axis.step / 2) return out;
+    const text = fixed(v, decimals);
+    out.push([v, /^-?[0.]*$/.test(text) ? text.replace(/^-/, "") : text]);
+  }
+}
+
+const share = (axis, v) => (v - axis.lo) / (axis.hi - axis.lo);
+
+// coordinate writes one to a hundredth of a pixel.
+const coordinate = (v) => plain(Math.trunc(v * 100 + 0.5) / 100);
+
+const escapes = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&#34;", "'": "&#39;", "\t": "&#x9;", "\n": "&#xA;", "\r": "&#xD;" };
+
+const escaped = (text) => text.replace(/[&<>"'\t\n\r]/g, (c) => escapes[c]);
+
+// Drawing collects SVG elements.
+class Drawing {
+  constructor(width, height, title) {
+    this.parts = [`<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(title)}">`];
+  }
+
+  rule(x1, y1, x2, y2, look) {
+    this.parts.push(`<path class="${look}" d="M${coordinate(x1)} ${coordinate(y1)}L${coordinate(x2)} ${coordinate(y2)}"/>`);
+  }
+
+  line(points, look, dash) {
+    const path = points.map(([x, y], i) => `${i === 0 ? "M" : "L"}${coordinate(x)} ${coordinate(y)}`).join("");
+    this.parts.push(`<path class="line ${look}" d="${path}"${dash === "" ? "" : ` stroke-dasharray="${dash}"`}/>`);
+  }
+
+  dot([x, y], look) {
+    this.parts.push(`<circle class="dot ${look}" cx="${coordinate(x)}" cy="${coordinate(y)}" r="3"/>`);
+  }
+
+  words(x, y, text, size, anchor, look, bold = "") {
+    const at = `class="${look}" x="${coordinate(x)}" y="${coordinate(y)}" font-size="${size}"${bold}`;
+    this.parts.push(`<text ${at} text-anchor="${anchor}">${escaped(text)}</text>`);
+  }
+
+  upright(x, y, text, size, look) {
+    const at = `class="${look}" transform="translate(${coordinate(x)} ${coordinate(y)}) rotate(-90)" font-size="${size}"`;
+    this.parts.push(`<text ${at} text-anchor="middle">${escaped(text)}</text>`);
+  }
+
+  toString() {
+    return `${this.parts.join("")}</svg>`;
+  }
+}
+
+function extent(series) {
+  const out = { x: [Infinity, -Infinity], y: [Infinity, -Infinity] };
+  for (const s of series) {
+    for (let i = 0; i < s.x.length; i++) {
+      if (Number.isNaN(s.x[i]) || Number.isNaN(s.y[i])) continue;
+      out.x = [Math.min(out.x[0], s.x[i]), Math.max(out.x[1], s.x[i])];
+      out.y = [Math.min(out.y[0], s.y[i]), Math.max(out.y[1], s.y[i])];
+    }
+  }
+  return out;
+}
+
+const legendWidth = (s) => 32 + 6.6 * [...s.name].length + 22;
+
+function legendLines(chart, width) {
+  let lines = 1;
+  let x = titleAt(width);
+  for (const s of chart.series) {
+    if (x > titleAt(width) && x + legendWidth(s) - 22 > width) {
+      lines += 1;
+      x = titleAt(width);
+    }
+    x += legendWidth(s);
+  }
+  return lines;
+}
+
+// drawn returns a chart as an SVG element's text: { title, axes: [x, y],
+// series: [{ name, x, y }], places } with NaN where a line is broken.
+export function drawn(chart, width, height) {
+  const on = new Drawing(width, height, chart.title);
+  on.words(titleAt(width), 24, chart.title, 16, "start", "ink", ' font-weight="bold"');
+  const { x, y } = extent(chart.series);
+  if (x[0] > x[1]) {
+    on.words(width / 2, height / 2, "nothing to draw: no row has a value", 12, "middle", "muted");
+    return on.toString();
+  }
+  const head = top + legendLine * (legendLines(chart, width) - 1);
+  const [nx, ny] = [Math.max(2, Math.trunc(width / 95)), Math.max(2, Math.trunc(height / 70))];
+  const { places } = chart;
+  const xAxis = places ? { lo: -0.5, hi: places.length - 0.5, step: 1 } : axisOf(...x, nx);
+  const yAxis = axisOf(...y, ny);
+  const px = (v) => left + share(xAxis, v) * (width - left - right);
+  const py = (v) => height - bottom - share(yAxis, v) * (height - head - bottom);
+  for (const [v, text] of marksOf(yAxis)) {
+    on.rule(left, py(v), width - right, py(v), "grid");
+    on.words(left - 8, py(v) + 4, text, 11, "end", "muted");
+  }
+  for (const [v, text] of places ? places.map((p, i) => [i, p]) : marksOf(xAxis)) {
+    if (!places) on.rule(px(v), py(yAxis.lo), px(v), py(yAxis.hi), "grid");
+    on.words(px(v), height - bottom + 18, text, 11, "middle", "muted");
+  }
+  on.rule(left, py(yAxis.lo), width - right, py(yAxis.lo), "muted");
+  on.words((left + width - right) / 2, height - 12, chart.axes[0], 12, "middle", "ink");
+  on.upright(18, (head + height - bottom) / 2, chart.axes[1], 12, "ink");
+  chart.series.forEach((s, i) => {
+    drawSeries(on, i, s, px, py);
+  });
+  drawLegend(on, chart, width);
+  return on.toString();
+}
+
+function drawSeries(on, i, s, px, py) {
+  const [look, dash] = [`s${i % 6}`, dashes[i % 6]];
+  let run = [];
+  const flush = () => {
+    if (run.length > 1) on.line(thin(run), look, dash);
+    if (s.x.length <= 30) for (const p of run) on.dot(p, look);
+    run = [];
+  };
+  for (let k = 0; k < s.x.length; k++) {
+    if (Number.isNaN(s.x[k]) || Number.isNaN(s.y[k])) flush();
+    else run.push([px(s.x[k]), py(s.y[k])]);
+  }
+  flush();
+}
+
+function drawLegend(on, chart, width) {
+  if (chart.series.length < 2) return;
+  let x = titleAt(width);
+  let y = 46;
+  chart.series.forEach((s, i) => {
+    if (x > titleAt(width) && x + legendWidth(s) - 22 > width) {
+      x = titleAt(width);
+      y += legendLine;
+    }
+    on.line([[x, y - 4], [x + 26, y - 4]], `s${i % 6}`, dashes[i % 6]);
+    on.words(x + 32, y, s.name, 11, "start", "ink");
+    x += legendWidth(s);
+  });
+}
+
+// thin leaves out the points of a line that nobody could see.
+function thin(points) {
+  const keep = new Array(points.length).fill(false);
+  keep[0] = keep[points.length - 1] = true;
+  const open = [[0, points.length - 1]];
+  while (open.length > 0) {
+    const [from, to] = open.pop();
+    let at = 0;
+    let far = 0.1;
+    for (let i = from + 1; i < to; i++) {
+      const d = distance(points[i], points[from], points[to]);
+      if (d > far) [at, far] = [i, d];
+    }
+    if (at > 0) {
+      keep[at] = true;
+      open.push([from, at], [at, to]);
+    }
+  }
+  return points.filter((_, i) => keep[i]);
+}
+
+function distance(p, a, b) {
+  const [dx, dy] = [b[0] - a[0], b[1] - a[1]];
+  const long = dx * dx + dy * dy;
+  const t = long > 0 ? Math.min(Math.max(((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / long, 0), 1) : 0;
+  return Math.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy);
+}

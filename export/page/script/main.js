@@ -1,0 +1,56 @@
+// Where the page comes to life: the sheet is computed, the document comes to life,
+// and the door is opened.
+
+import { askParts } from "./ask.js";
+import { comparePart } from "./compare.js";
+import { doorOf } from "./door.js";
+import { all, find, make } from "./element.js";
+import { Givens } from "./givens.js";
+import { Home, takeLink } from "./home.js";
+import { Sheet } from "./sheet.js";
+import { View } from "./view.js";
+
+// fold leaves the first section of givens and the results open.
+function fold() {
+  all(".givens details.section").forEach((d, i) => {
+    d.open = i === 0;
+  });
+  all(".results details.section").forEach((d, i) => {
+    d.open = i < 3;
+  });
+  find("#kept").open = false;
+}
+
+// tellTrouble shows what went wrong above everything else.
+function tellTrouble(text) {
+  find("header").append(make("p", { className: "trouble", role: "alert", textContent: text }));
+}
+
+async function begin(sheet) {
+  await sheet.start(JSON.parse(await globalThis.unpacked("page-data")));
+  const view = new View(sheet);
+  view.start();
+  const givens = new Givens(sheet, view);
+  givens.start();
+  const home = new Home(sheet);
+  sheet.followers.push(
+    () => givens.follow(),
+    () => view.follow(),
+    () => home.follow(),
+  );
+  find("#tools").append(comparePart(sheet, view), ...askParts(sheet), home.part, view.picker());
+  find("#tools").hidden = false;
+  fold();
+  view.follow();
+  home.follow();
+  find("#still").remove();
+  const refused = takeLink(sheet, location.hash);
+  if (refused.length > 0) tellTrouble(`Of what the link changes this was not taken: ${refused.join("; ")}.`);
+}
+
+const theSheet = new Sheet();
+const ready = begin(theSheet);
+globalThis.gearleaf = doorOf(theSheet, ready);
+ready.catch((error) => {
+  find("#still").textContent = `The page cannot calculate here (${error.message}): it shows the sheet as it was exported.`;
+});

@@ -1,0 +1,184 @@
+// Numbers as people read them: what sheet/unit writes, character for
+// character. JavaScript's own toFixed rounds a tie up where Go's goes to the
+// even digit, so the digits come from exact whole numbers here.
+
+const bitsView = new DataView(new ArrayBuffer(8));
+
+// bitsOf returns the bits of a number as a BigInt.
+export function bitsOf(v) {
+  bitsView.setFloat64(0, v);
+  return bitsView.getBigUint64(0);
+}
+
+// numberOf returns the number that has these bits.
+export function numberOf(bits) {
+  bitsView.setBigUint64(0, bits);
+  return bitsView.getFloat64(0);
+}
+
+// scaled returns v · 10^places, v not negative, rounded to a whole number:
+// ties go to the even one.
+function scaled(v, places) {
+  const bits = bitsOf(v);
+  const exponent = Number(bits >> 52n);
+  const mantissa = (bits & 0xfffffffffffffn) | (exponent === 0 ? 0n : 1n << 52n);
+  const power = Math.max(exponent, 1) - 1075;
+  let over = mantissa;
+  let under = 1n;
+  if (power >= 0) over <<= BigInt(power);
+  else under <<= BigInt(-power);
+  if (places >= 0) over *= 10n ** BigInt(places);
+  else under *= 10n ** BigInt(-places);
+  const whole = over / under;
+  const rest = 2n * (over % under);
+  return rest > under || (rest === under && (whole & 1n) === 1n) ? whole + 1n : whole;
+}
+
+// isTie reports whether the digits of v behind so many decimals could be a
+// tie: a tie has few binary digits, so that all others are left to toFixed.
+function isTie(v, decimals) {
+  const doubled = v * 2 * 10 ** decimals;
+  return decimals > 22 || Math.abs(doubled - Math.round(doubled)) < 1e-3 * Math.max(1, Math.abs(doubled) * 1e-12);
+}
+
+// fixed writes v with so many decimals.
+export function fixed(v, decimals) {
+  const size = Math.abs(v);
+  if (size < 1e15 && decimals <= 22 && !isTie(size, decimals)) return v.toFixed(decimals);
+  const sign = v < 0 || Object.is(v, -0) ? "-" : "";
+  const digits = scaled(size, decimals).toString().padStart(decimals + 1, "0");
+  if (decimals === 0) return sign + digits;
+  return `${sign}${digits.slice(0, -decimals)}.${digits.slice(-decimals)}`;
+}
+
+// significantDigits returns v, above zero, to so many digits: the digits, and
+// the power of ten of the first.
+function significantDigits(v, count) {
+  let power = Number(v.toExponential(20).split("e")[1]);
+  let digits = scaled(v, count - 1 - power).toString();
+  if (digits.length > count) {
+    power += 1;
+    digits = scaled(v, count - 1 - power).toString();
+  }
+  return { digits, power };
+}
+
+// rounded returns v to so many significant digits, as a number.
+function toSignificant(v, count) {
+  if (v === 0) return v;
+  const { digits, power } = significantDigits(Math.abs(v), count);
+  const size = Number(`${digits}e${power - count + 1}`);
+  return v < 0 ? -size : size;
+}
+
+// plain writes a number in full, with as many digits as it has.
+export function plain(v) {
+  const text = String(v);
+  const cut = text.indexOf("e");
+  if (cut < 0) return Object.is(v, -0) ? "-0" : text;
+  const power = Number(text.slice(cut + 1));
+  const sign = text.startsWith("-") ? "-" : "";
+  const [whole, part = ""] = text.slice(sign.length, cut).split(".");
+  const digits = whole + part;
+  const dot = whole.length + power;
+  if (dot <= 0) return `${sign}0.${"0".repeat(-dot)}${digits}`;
+  return sign + digits.padEnd(dot, "0");
+}
+
+// exponential writes v as 1.5e+16, with up to six significant digits.
+function exponential(v) {
+  const { digits, power } = significantDigits(Math.abs(v), 6);
+  const part = digits.slice(1).replace(/0+$/, "");
+  const mantissa = part === "" ? digits[0] : `${digits[0]}.${part}`;
+  return `${v < 0 ? "-" : ""}${mantissa}e${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
+}
+
+// general writes v with up to six significant digits, as %.6g does.
+export function general(v) {
+  if (v === 0) return Object.is(v, -0) ? "-0" : "0";
+  const { power } = significantDigits(Math.abs(v), 6);
+  return power < -4 || power >= 6 ? exponential(v) : plain(toSignificant(v, 6));
+}
+
+// trim takes the noise of a conversion off v: what lies beyond fifteen digits
+// of the larger of v and reach.
+export function trim(v, reach) {
+  if (!Number.isFinite(v) || v === 0) return v;
+  const size = Math.max(Math.abs(v), Math.abs(reach));
+  const decimals = 14 - Math.floor(decade(size));
+  if (decimals < 0 || decimals > 300) return toSignificant(v, 15);
+  return Number(fixed(v, decimals));
+}
+
+// decade is the decimal logarithm, good enough for its whole part: next to a
+// power of ten the digits decide.
+function decade(v) {
+  const power = Number(v.toExponential(20).split("e")[1]);
+  const near = Math.log10(v);
+  return Math.round(near) === near && near > power + 0.5 ? near : power;
+}
+
+const mostDecimals = 15;
+
+const isStep = (step) => step > 0 && step !== Number.POSITIVE_INFINITY;
+
+// decimalsOf returns how many decimals a number rounded to step shows.
+export function decimalsOf(step) {
+  if (!isStep(step)) return 0;
+  const text = plain(step);
+  const dot = text.indexOf(".");
+  return dot < 0 ? 0 : Math.min(text.length - dot - 1, mostDecimals);
+}
+
+const awayFromZero = (v) => (v < 0 ? -Math.round(-v) : Math.round(v));
+
+// nearest rounds to a whole number, halves away from zero.
+export function nearest(v) {
+  const size = Math.abs(v);
+  if (size < 0.5) return v < 0 ? -0 : 0;
+  if (size >= 2 ** 52) return v;
+  if (size === 0.49999999999999994) return v < 0 ? -0 : 0;
+  return awayFromZero(v);
+}
+
+// formatNumber writes v for people: rounded to step, or without one (0) with
+// up to six significant digits.
+export function formatNumber(value, step) {
+  let v = value;
+  if (!Number.isFinite(v)) return "—";
+  if (v === 0) v = 0;
+  else if (Math.abs(v) >= 1e15) return exponential(v);
+  if (isStep(step) && Math.abs(v / step) < 1e15) return toStep(v, step);
+  if (v !== 0 && Math.abs(v) < 1e-6) return exponential(v);
+  if (v === Math.trunc(v)) return plain(v);
+  const short = toSignificant(v, 6);
+  return Math.abs(short) >= 1e15 ? exponential(short) : plain(short);
+}
+
+function toStep(v, step) {
+  const steps = nearest(trim(v / step, 0));
+  const text = fixed(steps * step, decimalsOf(step));
+  return /^-?[0.]*$/.test(text) ? text.replace(/^-/, "") : text;
+}
+
+// shownIn returns the number that stands before a unit for the SI value si.
+export function shownIn(unit, si) {
+  if (!unit) return si;
+  return unit.o ? si / unit.k - unit.o : si / unit.k;
+}
+
+// siOf returns the SI value of v, written in a unit.
+export function siOf(unit, v) {
+  if (!unit) return v;
+  return unit.o ? (v + unit.o) * unit.k : v * unit.k;
+}
+
+// clean returns the shown number without the noise of the conversion.
+export function clean(unit, si) {
+  return trim(shownIn(unit, si), unit ? (unit.o ?? 0) : 0);
+}
+
+// withSymbol writes a number and its unit.
+export function withSymbol(number, unit) {
+  return !unit || unit.s === "" || unit.s === "1" ? number : `${number} ${unit.s}`;
+}

@@ -1,0 +1,221 @@
+// The sheet on the page: its givens, what was changed here and in what order,
+// the values now and before the last change.
+
+import { Engine } from "./engine.js";
+import { blank, isBlank, isFault, isNumber } from "./kernel.js";
+import { readQuantity } from "./quantity.js";
+import { faultText, limitState, limitText, verdictText } from "./words.js";
+
+const flight = (v) => v ?? blank;
+
+// sameValue reports whether two values in flight are the same to the bit.
+export const sameValue = (a, b) => Object.is(a, b);
+
+// Sheet is the sheet with its changes.
+export class Sheet {
+  constructor() {
+    this.places = new Map();
+    this.changes = new Map(); // by name: { place, v, typed }
+    this.past = []; // of changes, to undo
+    this.followers = [];
+  }
+
+  // start takes the sheet's data and computes.
+  async start(data) {
+    this.data = data;
+    this.engine = new Engine(data);
+    data.cells.forEach((c, at) => {
+      if (!c.x) this.places.set(c.n, { q: c, cell: at });
+    });
+    data.columns.forEach((c, at) => {
+      const table = data.tables[c.t];
+      if (!table.l) this.places.set(`${table.n}.${c.n}`, { q: c, column: at });
+    });
+    this.base = {
+      cells: data.cells.map((c) => (c.g ? flight(c.v) : blank)),
+      columns: data.columns.map((c) => (c.g ? (c.v ?? []).map(flight) : null)),
+    };
+    await this.engine.start();
+    this.givens = this.base;
+    this.now = this.engine.run(this.base);
+    this.before = null;
+    return this;
+  }
+
+  // place finds what a name means: a cell, a column, or a row of one, from 0.
+  place(name) {
+    if (!this.now) throw new Error("the sheet is not ready: wait for gearleaf.ready");
+    const [, head, row] = /^\s*([^[\s]*)\s*(?:\[\s*(\d+)\s*\])?\s*$/.exec(name) ?? [];
+    const found = this.places.get(head);
+    if (!found) throw new Error(`there is no cell ${JSON.stringify(name)} in this sheet`);
+    if (row === undefined) return { ...found, name: head, row: -1 };
+    if (found.cell !== undefined) throw new Error(`${head} is a single value, without rows`);
+    const rows = this.data.tables[found.q.t].r;
+    if (row < 1 || row > rows) throw new Error(`${head} has rows 1 to ${rows}: ${JSON.stringify(name)} names none of them`);
+    return { ...found, name: `${head}[${row}]`, row: Number(row) - 1 };
+  }
+
+  // givenPlace is place for what can be set.
+  givenPlace(name) {
+    const place = this.place(name);
+    if (!place.q.g) throw new Error(`${place.name} is computed; only a given can be set`);
+    if (place.column !== undefined && place.row < 0) throw new Error(`${place.name} is a column: name the row, as in ${place.name}[1]`);
+    return place;
+  }
+
+  // read reads a quantity for the given at place; it throws what refuses it.
+  read(place, text) {
+    const read = readQuantity(this.data, place.q, text);
+    if (read.why) throw new Error(read.why);
+    return read;
+  }
+
+  // set changes one given, and computes.
+  set(name, text) {
+    const place = this.givenPlace(name);
+    const read = this.read(place, text);
+    const next = new Map(this.changes);
+    next.delete(place.name);
+    if (!sameValue(read.v, this.valueIn(this.base, place))) next.set(place.name, { place, ...read });
+    this.turnTo(next, true);
+  }
+
+  // putBack takes one change back.
+  putBack(name) {
+    const next = new Map(this.changes);
+    if (next.delete(name)) this.turnTo(next, true);
+  }
+
+  reset() {
+    if (this.changes.size > 0) this.turnTo(new Map(), true);
+  }
+
+  undo() {
+    const last = this.past.pop();
+    if (last) this.turnTo(last, false);
+  }
+
+  // turnTo makes changes the ones that hold, and computes.
+  turnTo(changes, remember) {
+    if (remember) this.past = [...this.past.slice(-49), this.changes];
+    this.changes = changes;
+    this.givens = this.givensWith([...changes.values()]);
+    this.before = this.now;
+    this.now = this.engine.run(this.givens);
+    for (const follow of this.followers) follow();
+  }
+
+  // givensWith returns the sheet's givens with changes put in.
+  givensWith(changes) {
+    const cells = this.base.cells.slice();
+    const columns = this.base.columns.slice();
+    for (const { place, v } of changes) {
+      if (place.cell !== undefined) {
+        cells[place.cell] = v;
+        continue;
+      }
+      if (columns[place.column] === this.base.columns[place.column]) columns[place.column] = columns[place.column].slice();
+      columns[place.column][place.row] = v;
+    }
+    return { cells, columns };
+  }
+
+  valueIn(values, { cell, column, row }) {
+    if (cell !== undefined) return values.cells[cell];
+    return values.columns[column][row];
+  }
+
+  live(table) {
+    return this.now.spans[table].live;
+  }
+
+  // valueAt returns the value in flight at a place that is no whole column.
+  valueAt(place, values = this.now) {
+    const v = this.valueIn(values, place);
+    if (place.cell !== undefined || v === undefined) return v ?? blank;
+    return place.row < values.spans[place.q.t].live ? v : blank;
+  }
+
+  // plainValue returns a value as other scripts take it.
+  plainValue(q, v) {
+    if (!isNumber(v)) return null;
+    if (q.f === 2) return this.data.texts[v];
+    return q.f === 1 ? v !== 0 : v;
+  }
+
+  // faultAt says why the value at a place is a fault; null where it is none.
+  faultAt(place) {
+    if (!isFault(this.valueAt(place))) return null;
+    if (place.cell !== undefined) return this.engine.faultOfCell(this.givens, place.cell);
+    return this.engine.faultOfEntry(this.givens, place.column, place.row);
+  }
+
+  // limits returns how the limits stand.
+  limits() {
+    return this.data.limits.map((limit, at) => {
+      const [value, row] = this.now.limits[at];
+      const explain = () => this.engine.faultOfLimit(this.givens, at);
+      return { limit, at, row, state: limitState(limit, value), text: limitText(this.data, this.now, at, explain) };
+    });
+  }
+
+  // advices returns those that do not hold: { cell, text }.
+  advices() {
+    return this.data.advices.flatMap((a, at) => {
+      const [value, row] = this.now.advices[at];
+      return value === 0 ? [{ cell: this.adviceOwner(a, row), text: a.t }] : [];
+    });
+  }
+
+  adviceOwner(a, row) {
+    if (a.c >= 0) return this.data.cells[a.c].n;
+    const c = this.data.columns[a.k];
+    return `${this.data.tables[c.t].n}.${c.n}[${row + 1}]`;
+  }
+
+  // failures returns the places where faults began: { origin, cause }.
+  failures() {
+    const found = new Map();
+    for (const place of this.faultyPlaces()) {
+      const f = this.faultAt(place);
+      const origin = f.row < 0 ? f.origin : `${f.origin}[${f.row + 1}]`;
+      if (!found.has(origin)) found.set(origin, f.cause);
+    }
+    return [...found].map(([origin, cause]) => ({ origin, cause }));
+  }
+
+  // faultyPlaces returns the first place at fault of every cell and column.
+  faultyPlaces() {
+    const out = [];
+    for (const [name, found] of this.places) {
+      if (found.cell !== undefined) {
+        if (isFault(this.now.cells[found.cell])) out.push({ ...found, name, row: -1 });
+        continue;
+      }
+      const row = this.now.columns[found.column].slice(0, this.live(found.q.t)).findIndex(isFault);
+      if (row >= 0) out.push({ ...found, name, row });
+    }
+    return out;
+  }
+
+  verdict() {
+    const counts = { broken: 0, waiting: 0, kept: 0, advised: this.advices().length, faults: this.failures().length };
+    for (const { state } of this.limits()) counts[state] += 1;
+    return verdictText(counts);
+  }
+
+  // moved reports whether the value at a place is another than before the
+  // last change.
+  moved(place) {
+    return this.before !== null && !sameValue(this.valueAt(place), this.valueAt(place, this.before));
+  }
+
+  faultWords(place) {
+    const f = this.faultAt(place);
+    return f ? faultText(f) : null;
+  }
+
+  isBlankAt(place) {
+    return isBlank(this.valueAt(place));
+  }
+}

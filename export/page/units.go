@@ -1,0 +1,50 @@
+package page
+
+import (
+	"slices"
+	"sync"
+
+	"gearleaf/sheet/unit"
+)
+
+// compounds are the units of more than one symbol that are in use for what a
+// crew types; those of one symbol are in the catalogue.
+var compounds = []string{
+	"lb/h", "lb/min", "kg/h", "kg/min", "g/s", "kg/s", "cc/min", "L/h", "L/min", "galUS/h", "galUS/min", "m3/s", "ft3/min",
+	"km/h", "m/s", "ft/s", "ft/min", "m/min", "m/s2", "ft/s2", "kg/m3", "g/cc", "kg/L", "lb/ft3", "lb/galUS",
+	"lb/(hp.h)", "g/(kW.h)", "hp/(lb/min)", "lbf.ft", "lbf.in", "N.m", "N/mm", "N/m", "lbf/in", "kg.m2", "kg/m", "lb/ft", "gr/lb", "g/kg",
+	"kJ/kg", "MJ/kg", "BTU/lb", "J/(kg.K)", "kJ/(kg.K)", "W/m2", "turn/s", "rpm/s", "1/s", "1/m", "1/K", "1/deltaC", "s2/m2", "mm/turn",
+	"ms/V", "g/m3", "in2", "mm2", "cm2", "m2", "ft2", "in3", "mm3", "m3",
+}
+
+// symbols are all the units that a page may read.
+var symbols = sync.OnceValue(func() []string {
+	var out []string
+	for _, row := range unit.Catalog() {
+		if row.Own || row.Asks != nil {
+			continue
+		}
+		out = append(append(out, row.Symbol), row.Aliases...)
+	}
+	return append(out, compounds...)
+})
+
+// reads returns the units, besides u itself, that a value of u's measure can be
+// typed in. Both ways of writing one unit are among them.
+func reads(system *unit.System, u unit.Unit) []readData {
+	out := []readData{}
+	seen := map[string]bool{u.Symbol: true}
+	for _, symbol := range symbols() {
+		v, err := system.Parse(symbol)
+		if err != nil || seen[symbol] || unit.Meets(v.Measure, u.Measure) != "" {
+			continue
+		}
+		if dimensionless := u.Measure.Dimensionless(); dimensionless && u.Symbol == "" && symbol != "%" {
+			continue
+		}
+		seen[symbol] = true
+		out = append(out, readData{symbol, v.Scale, v.Offset})
+	}
+	slices.SortStableFunc(out, func(a, b readData) int { return len(a.Symbol) - len(b.Symbol) })
+	return out
+}
