@@ -4,7 +4,6 @@ go 1.26.0
 
 require (
 	github.com/Knetic/govaluate v3.0.0+incompatible
-	github.com/fatih/color v1.19.0
 	github.com/gofrs/flock v0.13.2
 	github.com/google/go-cmp v0.7.0
 	github.com/rivo/uniseg v0.4.7
@@ -24,8 +23,6 @@ require (
 require (
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
-	github.com/mattn/go-colorable v0.1.14 // indirect
-	github.com/mattn/go-isatty v0.0.20 // indirect
 	github.com/richardlehane/mscfb v1.0.9 // indirect
 	github.com/richardlehane/msoleps v1.0.6 // indirect
 	github.com/tdewolff/parse/v2 v2.8.20 // indirect

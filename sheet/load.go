@@ -94,7 +94,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 	case err != nil:
 		return nil, unreadable(shown, err)
 	}
-	file, d := admitText(shown, text)
+	file, d := admitSheet(shown, text)
 	if _, laid := l.texts[p]; laid {
 		return file, d
 	}
@@ -102,6 +102,45 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 		return nil, cut
 	}
 	return file, d
+}
+
+// admitSheet is admitText for a worksheet, which holds nothing that a terminal
+// or an editor would act upon instead of showing it. What of that is ASCII,
+// the parser refuses where it stands.
+func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
+	file, d := admitText(name, text)
+	if d != nil || !mayHide(text) {
+		return file, d
+	}
+	var edits []diag.Edit
+	for at, r := range text {
+		if r < 0x7f || diag.Visible(r) == r || r == '\ufeff' && at == 0 {
+			continue
+		}
+		span := source.Span{Start: int32(at), End: int32(at + utf8.RuneLen(r))}
+		edits = append(edits, diag.Edit{Span: span})
+	}
+	if len(edits) == 0 {
+		return file, nil
+	}
+	r, _ := utf8.DecodeRuneInString(text[edits[0].Span.Start:])
+	return nil, &diag.Diagnostic{
+		Code: diag.CharacterControl, File: file, Span: edits[0].Span,
+		Message: fmt.Sprintf("a control character (%U) stands here, which is not shown but changes what is", r),
+		Help:    "take it out",
+		Repairs: []diag.Repair{{Title: "take out all such characters", Edits: edits}},
+	}
+}
+
+// mayHide reports whether text holds a byte that control characters beyond C0
+// are written with.
+func mayHide(text string) bool {
+	for _, first := range []byte{0x7f, 0xC2, 0xD8, 0xE2, 0xEF} {
+		if strings.IndexByte(text, first) >= 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // cutOff refuses a file that a kill left half written, and offers the text

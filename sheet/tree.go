@@ -26,7 +26,7 @@ func ReadTree(path string) (*syntax.Worksheet, diag.List) {
 
 // ParseTree parses a worksheet that is not in a file.
 func ParseTree(name string, data []byte) (*syntax.Worksheet, diag.List) {
-	file, d := admitText(name, string(data))
+	file, d := admitSheet(name, string(data))
 	if d != nil {
 		return nil, diag.List{*d}
 	}

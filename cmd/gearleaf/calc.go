@@ -106,7 +106,7 @@ func calcJSON(cmd *cobra.Command, r *sheet.Result) error {
 	if err != nil {
 		return err
 	}
-	_, err = format.Write(cmd.OutOrStdout(), r.Sheet, r, export.Options{})
+	_, err = format.Write(data(cmd.OutOrStdout()), r.Sheet, r, export.Options{})
 	return err
 }
 

@@ -141,7 +141,7 @@ func plainValue(q *check.Quantity, v sheet.Value) any {
 
 // writeJSON writes doc with an indent and a last line end.
 func writeJSON(w io.Writer, doc any) error {
-	enc := json.NewEncoder(w)
+	enc := json.NewEncoder(data(w))
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
 	return enc.Encode(doc)

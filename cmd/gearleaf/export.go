@@ -99,7 +99,7 @@ func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
 func writeTo(cmd *cobra.Command, format export.Format, o exportOptions, r *sheet.Result) error {
 	options := export.Options{Table: o.table}
 	if o.output == "-" {
-		report, err := format.Write(cmd.OutOrStdout(), r.Sheet, r, options)
+		report, err := format.Write(data(cmd.OutOrStdout()), r.Sheet, r, options)
 		tellReport(cmd, report)
 		return err
 	}

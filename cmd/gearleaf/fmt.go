@@ -86,7 +86,7 @@ func readTree(cmd *cobra.Command, path string) (*syntax.Worksheet, diag.List) {
 }
 
 func keepFormatted(cmd *cobra.Command, path, before, after string, o fmtOptions) error {
-	out := cmd.OutOrStdout()
+	out := data(cmd.OutOrStdout())
 	switch {
 	case o.diff:
 		_, err := out.Write(diff.Diff(path, []byte(before), path+" (laid out)", []byte(after)))

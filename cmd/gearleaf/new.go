@@ -82,7 +82,7 @@ func newSheet(cmd *cobra.Command, name, file string, force bool) error {
 		return fmt.Errorf("there is no template %q%s; gearleaf new lists them", name, didYouMean(name, names))
 	}
 	if file == "-" {
-		_, err := io.WriteString(cmd.OutOrStdout(), t.Text)
+		_, err := io.WriteString(data(cmd.OutOrStdout()), t.Text)
 		return err
 	}
 	if _, err := os.Lstat(file); err == nil && !force {

@@ -3,10 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 	"time"
-
-	"golang.org/x/term"
 )
 
 // How long work goes on before it is told how far it is, and how often then:
@@ -60,7 +57,7 @@ func (p *progress) at(done int) {
 	text := fmt.Sprintf("%s of %s %s (%.0f %%), %s a second, %s to go", grouped(done), grouped(p.of), p.unit, 100*float64(done)/float64(p.of), grouped(int(rate)), left)
 	p.shown = p.terminal
 	if p.terminal {
-		fmt.Fprint(p.w, "\r\x1b[K"+text)
+		fmt.Fprint(p.w, own("[G")+own("[K")+text)
 		p.next = now.Add(terminalEvery)
 		return
 	}
@@ -71,12 +68,7 @@ func (p *progress) at(done int) {
 // end clears the line.
 func (p *progress) end() {
 	if p.shown {
-		fmt.Fprint(p.w, "\r\x1b[K")
+		fmt.Fprint(p.w, own("[G")+own("[K"))
 		p.shown = false
 	}
-}
-
-func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
-	return ok && term.IsTerminal(int(f.Fd()))
 }

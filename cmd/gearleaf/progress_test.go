@@ -14,7 +14,7 @@ func TestProgress(t *testing.T) {
 		every    time.Duration
 		want     string
 	}{
-		{true, 400 * time.Millisecond, "\r\x1b[K3,000,000 of 10,000,000 scenarios (30 %), 2,500,000 a second, 3s to go"},
+		{true, 400 * time.Millisecond, own("[G") + own("[K") + "3,000,000 of 10,000,000 scenarios (30 %), 2,500,000 a second, 3s to go"},
 		{false, 6 * time.Second, "2,000,000 of 10,000,000 scenarios (20 %), 166,666 a second, 48s to go\n"},
 	} {
 		var out bytes.Buffer
@@ -30,7 +30,7 @@ func TestProgress(t *testing.T) {
 		}
 		p.end()
 		p.end()
-		if cleared := strings.HasSuffix(out.String(), "to go\r\x1b[K"); cleared != c.terminal {
+		if cleared := strings.HasSuffix(out.String(), "to go"+own("[G")+own("[K")); cleared != c.terminal {
 			t.Errorf("terminal %v: ends as %q", c.terminal, out.String())
 		}
 	}

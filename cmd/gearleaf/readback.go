@@ -103,7 +103,7 @@ func readText(cmd *cobra.Command, path string) error {
 	if err != nil {
 		return err
 	}
-	_, err = io.WriteString(cmd.OutOrStdout(), text)
+	_, err = io.WriteString(data(cmd.OutOrStdout()), text)
 	return err
 }
 

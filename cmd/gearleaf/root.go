@@ -76,21 +76,48 @@ var (
 // run executes one command line and returns the exit status.
 func run(args []string, in io.Reader, out, errs io.Writer) int {
 	root := newRoot()
+	page, told := &screen{w: out}, &screen{w: errs}
 	root.SetArgs(args)
 	root.SetIn(in)
-	root.SetOut(out)
-	root.SetErr(errs)
-	switch err := root.Execute(); {
+	root.SetOut(page)
+	root.SetErr(told)
+	err := admitArgs(args)
+	if err == nil {
+		err = root.Execute()
+	}
+	if lost := page.end(); lost != nil {
+		err = fmt.Errorf("the report could not be written: %w", lost)
+	}
+	status := tellOutcome(told, err)
+	if told.end() != nil {
+		return 2
+	}
+	return status
+}
+
+// tellOutcome says what has not been told yet, and returns the exit status.
+func tellOutcome(told io.Writer, err error) int {
+	switch {
 	case err == nil:
 		return 0
 	case errors.Is(err, errTrouble):
 		return 1
 	case errors.Is(err, errRefused):
 		return 2
-	default:
-		fmt.Fprintf(errs, "gearleaf: %v\n", err)
-		return 2
 	}
+	fmt.Fprintf(told, "gearleaf: %v\n", err)
+	return 2
+}
+
+// admitArgs refuses a line end within an argument, which would let the name of
+// a file look like a line of ours. A value, as in note=TEXT, may have one.
+func admitArgs(args []string) error {
+	for _, arg := range args {
+		if strings.ContainsAny(arg, "\r\n") && !strings.Contains(arg, "=") {
+			return fmt.Errorf("the argument %q holds a line end", arg)
+		}
+	}
+	return nil
 }
 
 // flagError adds the nearest flag to the complaint about an unknown one.

@@ -196,7 +196,7 @@ func runSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweepOp
 	case o.output != "":
 		return writeSweep(ctx, cmd, w, o, p)
 	case o.json:
-		return export.WriteSweep(ctx, cmd.OutOrStdout(), ".json", w, p.at)
+		return export.WriteSweep(ctx, data(cmd.OutOrStdout()), ".json", w, p.at)
 	case len(w.Axes) > 2 || o.random > 0:
 		return sheet.Tally{}, fmt.Errorf("%s go to a file, not on a page: -o sweep.csv, or --json", sweepKind(len(w.Axes), o.random))
 	case to-from > onPage:

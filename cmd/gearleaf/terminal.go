@@ -3,10 +3,8 @@ package main
 import (
 	"io"
 	"os"
-	"regexp"
 	"strings"
 
-	"github.com/fatih/color"
 	"github.com/rivo/uniseg"
 	"golang.org/x/term"
 )
@@ -27,8 +25,8 @@ type page struct {
 // newPage looks at w: only a terminal has a width and colours.
 func newPage(w io.Writer) page {
 	p := page{w: w, width: pipedWidth}
-	f, ok := w.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	f := terminalOf(w)
+	if f == nil {
 		return p
 	}
 	if columns, _, err := term.GetSize(int(f.Fd())); err == nil && columns >= 40 {
@@ -43,28 +41,23 @@ func colored(w io.Writer) bool { return newPage(w).color }
 
 func wantsColor(noColor, term string) bool { return noColor == "" && term != "dumb" }
 
-// paint returns text in a colour where the page has any.
-func (p page) paint(text string, attributes ...color.Attribute) string {
+// paint returns text in the colour of a terminal's code, where the page has any.
+func (p page) paint(text, code string) string {
 	if !p.color || text == "" {
 		return text
 	}
-	c := color.New(attributes...)
-	c.EnableColor()
-	return c.Sprint(text)
+	return own("["+code+"m") + text + own("[0m")
 }
 
-func (p page) bold(text string) string  { return p.paint(text, color.Bold) }
-func (p page) quiet(text string) string { return p.paint(text, color.Faint) }
-func (p page) alarm(text string) string { return p.paint(text, color.Bold, color.FgRed) }
-func (p page) warn(text string) string  { return p.paint(text, color.Bold, color.FgYellow) }
-
-// escapes are the colours that paint puts around a text.
-var escapes = regexp.MustCompile("\x1b\\[[0-9;]*m")
+func (p page) bold(text string) string  { return p.paint(text, "1") }
+func (p page) quiet(text string) string { return p.paint(text, "2") }
+func (p page) alarm(text string) string { return p.paint(text, "1;31") }
+func (p page) warn(text string) string  { return p.paint(text, "1;33") }
 
 // width returns the columns that text takes on a terminal.
 func width(text string) int {
-	if strings.Contains(text, "\x1b") {
-		text = escapes.ReplaceAllString(text, "")
+	if strings.Contains(text, ours) {
+		text = ownColors.ReplaceAllString(text, "")
 	}
 	return uniseg.StringWidth(text)
 }

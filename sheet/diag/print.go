@@ -149,26 +149,33 @@ func keepEnd(text string, width int) string {
 	return "…" + window[starts[i]:]
 }
 
-// visible replaces what a terminal would act upon: a tab becomes blanks,
-// control characters their picture, what turns the writing direction or is
-// no text a question mark.
+// Visible returns what is shown for r where a terminal would act upon it: the
+// picture of a control character, a question mark for what turns the writing
+// direction or ends a line without being a line end. It is r for all others.
+func Visible(r rune) rune {
+	switch {
+	case r < ' ':
+		return '␀' + r
+	case r == 0x7f:
+		return '␡'
+	case r >= 0x80 && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069,
+		r == 0x061c, r == 0x200e, r == 0x200f, r == 0x2028, r == 0x2029, r == 0xfeff:
+		return '\ufffd'
+	}
+	return r
+}
+
+// visible replaces what a terminal would act upon; a tab becomes blanks.
 func visible(text string) string {
 	if plainText(text) {
 		return text
 	}
 	var b strings.Builder
 	for _, r := range text {
-		switch {
-		case r == '\t':
+		if r == '\t' {
 			b.WriteString("    ")
-		case r < ' ':
-			b.WriteRune('␀' + r)
-		case r == 0x7f:
-			b.WriteRune('␡')
-		case r >= 0x80 && r < 0xa0, r >= 0x202a && r <= 0x202e, r >= 0x2066 && r <= 0x2069, r == 0x200e, r == 0x200f, r == 0x2028, r == 0x2029:
-			b.WriteRune('\ufffd')
-		default:
-			b.WriteRune(r)
+		} else {
+			b.WriteRune(Visible(r))
 		}
 	}
 	return b.String()
