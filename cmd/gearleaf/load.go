@@ -21,7 +21,7 @@ func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 // tell prints diagnostics on standard error.
 func tell(cmd *cobra.Command, list diag.List) {
 	w := cmd.ErrOrStderr()
-	diag.Print(data(w), list, colored(w))
+	diag.Print(direct(w), list, colored(w))
 }
 
 // refuse tells d and returns the error for "not computed".

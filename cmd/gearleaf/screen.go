@@ -125,11 +125,19 @@ func suspicious(p []byte) bool {
 // data returns the way for data, such as JSON and workbooks: to a file or
 // another program it goes as it is, to a terminal like everything else.
 func data(w io.Writer) io.Writer {
-	s, ok := w.(*screen)
-	if !ok || isTerminal(w) {
+	if isTerminal(w) {
 		return w
 	}
-	return straight{s}
+	return direct(w)
+}
+
+// direct returns the way for what takes care of control characters itself, as
+// the printer of diagnostics does.
+func direct(w io.Writer) io.Writer {
+	if s, ok := w.(*screen); ok {
+		return straight{s}
+	}
+	return w
 }
 
 // straight passes bytes on as they are.
