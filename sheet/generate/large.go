@@ -2,6 +2,7 @@ package generate
 
 import (
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"strconv"
 	"strings"
@@ -60,6 +61,57 @@ func layeredFormula(rnd *rand.Rand, pick func() string) string {
 		return fmt.Sprintf("abs(%s)^0.5 + %s / 2", a, b)
 	}
 	return fmt.Sprintf("%s - %s * 0.5 + 0.125", a, b)
+}
+
+// Various returns a large worksheet of plain numbers in eight layers, no two
+// of whose lines have the same form and numbers. Every value stays finite.
+func Various(cells int, seed uint64) string {
+	rnd := rand.New(rand.NewPCG(seed, 0x7a21))
+	width := max(1, cells/8)
+	var text strings.Builder
+	text.Grow(cells * 52)
+	text.WriteString("title \"Invented sheet of various lines\"\n")
+	for i := range cells {
+		text.WriteString("c" + strconv.Itoa(i))
+		if i < width {
+			fmt.Fprintf(&text, " : %.4g\n", 0.01+20*rnd.Float64())
+			continue
+		}
+		before := i/width*width - width
+		pick := func() string { return "c" + strconv.Itoa(before+rnd.IntN(width)) }
+		text.WriteString(" = ")
+		terms := 1 + rnd.IntN(2)
+		for k := range terms {
+			if k > 0 {
+				text.WriteString([]string{" + ", " - "}[rnd.IntN(2)])
+			}
+			fmt.Fprintf(&text, "%.3f * %s", (0.5+rnd.Float64()/2)/float64(terms), variousTerm(rnd, pick))
+		}
+		fmt.Fprintf(&text, " + %.2f\n", 5*rnd.Float64())
+	}
+	return text.String()
+}
+
+// variousTerm returns a term about as large as what it reads.
+func variousTerm(rnd *rand.Rand, pick func() string) string {
+	k := strconv.FormatFloat(0.1+math.Round(900*rnd.Float64())/100, 'g', -1, 64)
+	switch rnd.IntN(9) {
+	case 0:
+		return fmt.Sprintf("min(%s, %s, %s)", pick(), pick(), k)
+	case 1:
+		return fmt.Sprintf("max(%s, %s / %s)", pick(), pick(), k)
+	case 2:
+		return fmt.Sprintf("sqrt(abs(%s * %s))", pick(), pick())
+	case 3:
+		return fmt.Sprintf("(if %s > %s then %s else %s)", pick(), k, pick(), pick())
+	case 4:
+		return fmt.Sprintf("%s * %s / (abs(%s) + %s)", pick(), k, pick(), k)
+	case 5:
+		return fmt.Sprintf("abs(%s)^0.75", pick())
+	case 6:
+		return fmt.Sprintf("(%s - %s)", pick(), pick())
+	}
+	return pick()
 }
 
 // StepTable returns a pass down a track in the given number of steps, written
