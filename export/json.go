@@ -36,6 +36,7 @@ type (
 		Name    string       `json:"name"`
 		Rows    int          `json:"rows"`
 		Live    int          `json:"live_rows"`
+		Fault   *string      `json:"fault"` // why its file could not be read
 		Columns []jsonColumn `json:"columns"`
 	}
 	jsonColumn struct {
@@ -118,6 +119,9 @@ func jsonValue(q *check.Quantity, v sheet.Value, f figure) any {
 func jsonTableOf(s *sheet.Sheet, r *sheet.Result, t *check.Table) jsonTable {
 	live, _ := r.Live(t)
 	out := jsonTable{Name: t.Name, Rows: t.Rows, Live: live, Columns: []jsonColumn{}}
+	if t.Fault != "" {
+		out.Fault = &t.Fault
+	}
 	for _, c := range t.Columns {
 		col := jsonColumn{
 			Name: c.Name, Unit: symbol(c.Unit), Faults: map[string]string{},

@@ -34,6 +34,22 @@ func (r *Result) Failures() []Failure {
 			out[at].Waiting = append(out[at].Waiting, name)
 		}
 	}
+	return append(out, r.unreadTables(out)...)
+}
+
+// unreadTables returns the failures of tables whose file could not be read and
+// whose columns nothing in told reads.
+func (r *Result) unreadTables(told []Failure) []Failure {
+	var out []Failure
+	for _, t := range r.Sheet.Model.Tables {
+		known := t.Library || t.Fault == ""
+		for _, f := range told {
+			known = known || f.Cause == t.Fault
+		}
+		if !known {
+			out = append(out, Failure{Origin: t.Name, Cause: t.Fault})
+		}
+	}
 	return out
 }
 

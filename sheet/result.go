@@ -247,7 +247,8 @@ func adviceOwner(a *check.Advice, row int) string {
 	return fmt.Sprintf("%s.%s[%d]", a.Column.Table.Name, a.Column.Name, row+1)
 }
 
-// Trouble reports whether a limit is broken or any value is at fault.
+// Trouble reports whether a limit is broken, any value is at fault or a table's
+// file could not be read.
 func (r *Result) Trouble() bool {
 	for _, l := range r.Sheet.Model.Limits {
 		if state, _ := r.Limit(l); state == Broken || state == Waiting {
@@ -262,6 +263,9 @@ func (r *Result) Trouble() bool {
 	for _, t := range r.Sheet.Model.Tables {
 		if t.Library {
 			continue
+		}
+		if t.Fault != "" {
+			return true
 		}
 		rows, _ := r.Live(t)
 		for _, c := range t.Columns {

@@ -19,7 +19,8 @@ it is, q leaves everything as it is. The file is written once at the end, whole
 or not at all, and then checked again. A repair in a used worksheet is offered
 where that one is checked.
 
-Exit status: 0 nothing but advices; 2 an error was found.`
+Exit status: 0 nothing but advices; 1 the file of a table cannot be read; 2 an
+error was found.`
 
 const checkExample = `  gearleaf check bike.leaf
   gearleaf check *.leaf
@@ -43,7 +44,7 @@ func newCheck() *cobra.Command {
 }
 
 func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
-	refused := false
+	refused, unread := false, false
 	keys := newKeys(cmd.InOrStdin())
 	for _, path := range paths {
 		s, list := sheet.Load(path)
@@ -56,11 +57,31 @@ func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
 		tell(cmd, list)
 		refused = refused || s == nil
 		fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n", path, verdict(list))
+		if s != nil {
+			unread = tellUnread(cmd, s) || unread
+		}
 	}
-	if refused {
+	switch {
+	case refused:
 		return errRefused
+	case unread:
+		return errTrouble
 	}
 	return nil
+}
+
+// tellUnread names the tables whose file could not be read, and reports whether
+// there are any.
+func tellUnread(cmd *cobra.Command, s *sheet.Sheet) bool {
+	unread := false
+	p := newPage(cmd.OutOrStdout())
+	for _, t := range s.Model.Tables {
+		if t.Fault != "" && !t.Library {
+			unread = true
+			p.finding("FAULT", p.alarm, t.Name+": "+t.Fault)
+		}
+	}
+	return unread
 }
 
 // verdict counts what was found.

@@ -14,7 +14,8 @@ type Input struct {
 	Library Library
 	// CSV reads the table file that the worksheet with index file names;
 	// nil where no file can be read.
-	CSV func(file int, path string) (*CSV, error)
+	// heads are those of the columns that the table takes.
+	CSV func(file int, path string, heads []string) (*CSV, error)
 }
 
 // File is one worksheet with what its `use` lines lead to.

@@ -2,20 +2,34 @@ package check
 
 // CSV is a table's file, read but not yet understood.
 type CSV struct {
-	Name string   // for messages
-	Head []string // the first record
-	Rows [][]string
-	// Lines is the line in the file at which each row starts.
-	Lines []int
+	Name  string // for messages
+	Heads []Head
+	Rows  int
+	// Line returns the line in the file at which a row starts.
+	Line func(row int) int
+	// Each calls f with the fields of every row, one for each head, until it
+	// returns false. The fields are f's until it returns.
+	Each func(f func(row int, fields [][]byte) bool)
+	// Number reads a number as the file writes it; Blank reports whether a
+	// field among numbers stands for no value.
+	Number func(field []byte) (float64, bool)
+	Blank  func(field []byte) bool
+}
+
+// Head is the head of a column of a file.
+type Head struct {
+	Text string // the whole head: "Engine [rpm]"
+	Name string // without the unit
+	Unit string // as the file writes it, "" for none
+	// Spelled is the unit as worksheets write it, "1" for a plain number, "" for
+	// a word that is not known as a unit.
+	Spelled string
 }
 
 // CSVError is a mistake in a table's file or in how the sheet asks for it: it
 // stops the computation. Any other error of Input.CSV means that the file
 // could not be read, which is a fault of the table.
-type CSVError struct {
-	Line    int // in the file; 0 for none
-	Message string
-}
+type CSVError struct{ Message, Help string }
 
 // Error returns the message.
 func (e CSVError) Error() string { return e.Message }

@@ -2,56 +2,40 @@ package check
 
 import (
 	"errors"
-	"strconv"
 	"strings"
 
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 )
 
-// csvFile is the file of a table; csv is nil where it could not be read.
-type csvFile struct {
-	csv *CSV
-}
-
-// openCSV reads the file of t. A file that cannot be read is a fault of the
-// table; a mistake in it stops the computation.
-func (c *checker) openCSV(t *Table) *csvFile {
+// openCSV reads the file of t, nil where it cannot be read. A file that cannot
+// be read is a fault of the table; a mistake in it stops the computation.
+func (c *checker) openCSV(t *Table) *CSV {
 	if c.in.CSV == nil || t.Library {
 		t.Fault = t.decl.From.Text + " cannot be read here"
-		return &csvFile{}
+		return nil
 	}
-	csv, err := c.in.CSV(t.Origin.File, t.decl.From.Text)
+	var heads []string
+	for _, col := range t.Columns {
+		if from := c.decl(&col.Quantity).From; from != nil {
+			heads = append(heads, from.Text)
+		}
+	}
+	csv, err := c.in.CSV(t.Origin.File, t.decl.From.Text, heads)
 	var mistake CSVError
 	switch {
 	case errors.As(err, &mistake):
-		c.fail(t.decl.From.Span, diag.CSVMistake, "%s", mistake.Message)
+		c.fail(t.decl.From.Span, diag.CSVMistake, "%s", mistake.Message).d.Help = mistake.Help
 		t.Fault = mistake.Message
-		return &csvFile{}
+		return nil
 	case err != nil:
 		t.Fault = err.Error()
-		return &csvFile{}
+		return nil
 	}
-	c.checkRagged(t, csv)
-	return &csvFile{csv}
-}
-
-// checkRagged reports the first row that has not as many fields as the head.
-func (c *checker) checkRagged(t *Table, csv *CSV) {
-	odd, first := 0, -1
-	for i, row := range csv.Rows {
-		if len(row) != len(csv.Head) {
-			if odd++; first < 0 {
-				first = i
-			}
-		}
-	}
-	if odd > 0 {
-		r := c.fail(t.decl.From.Span, diag.CSVMistake, "%s has %s in its head and %d in line %d", csv.name(t), plural(len(csv.Head), "field"), len(csv.Rows[first]), csv.line(first))
-		if odd > 1 {
-			r.help("%s of this file have other fields than its head", plural(odd, "line"))
-		}
-	}
+	return csv
 }
 
 func (f *CSV) name(t *Table) string {
@@ -61,138 +45,203 @@ func (f *CSV) name(t *Table) string {
 	return t.decl.From.Text
 }
 
-func (f *CSV) line(row int) int {
-	if row < len(f.Lines) {
-		return f.Lines[row]
-	}
-	return row + 2
+// fileColumn is a column that is read from a file.
+type fileColumn struct {
+	col     *Column
+	at      int // its place in the file
+	kind    columnKind
+	form    Form
+	decided bool // the form is known
+	bad     bool // a field that does not belong has been reported
 }
 
-// readFrom reads a column from the table's file.
-func (c *checker) readFrom(col *Column, file *csvFile) {
-	decl := c.decl(&col.Quantity)
-	if file == nil {
-		c.fail(decl.From.Span, diag.FromOutside, "the table %s has no file to take %q from", col.Table.Name, decl.From.Text).
-			help("write table %s from \"file.csv\"", col.Table.Name)
-		return
+// readFile reads the columns of t that come from its file; csv is nil where it
+// could not be read.
+func (c *checker) readFile(t *Table, csv *CSV) {
+	var columns []*fileColumn
+	for _, col := range t.Columns {
+		decl := c.decl(&col.Quantity)
+		if !col.Given || decl.From == nil {
+			continue
+		}
+		c.file = c.fileOf(&col.Quantity)
+		if t.decl.From == nil {
+			c.fail(decl.From.Span, diag.FromOutside, "the table %s has no file to take %q from", t.Name, decl.From.Text).
+				help("write table %s from \"file.csv\"", t.Name)
+			continue
+		}
+		u, ok := c.columnUnit(decl)
+		if !ok {
+			continue
+		}
+		f := &fileColumn{col: col, at: -1, kind: columnKind{typ: c.m.units[u].Type, unit: u}, decided: decl.FromUnit != nil}
+		if csv != nil {
+			f.at = c.header(col, csv)
+		}
+		columns = append(columns, f)
 	}
-	u, ok := c.columnUnit(decl)
-	if !ok {
-		return
+	if csv != nil {
+		c.readFields(columns, csv)
 	}
-	k := columnKind{typ: c.m.units[u].Type, unit: u}
-	at := -1
-	if file.csv != nil {
-		at = c.header(col, file.csv)
+	for _, f := range columns {
+		c.finishFileColumn(f, csv)
 	}
-	if at >= 0 {
-		c.readFields(col, file.csv, at, &k)
+}
+
+// finishFileColumn describes a column whose fields have been read.
+func (c *checker) finishFileColumn(f *fileColumn, csv *CSV) {
+	col := f.col
+	c.file = c.fileOf(&col.Quantity)
+	switch f.form {
+	case Truth:
+		f.kind.typ, f.kind.unit = truthType, 0
+	case Text:
+		f.kind.typ, f.kind.unit = textType, 0
+	case Number:
+		if f.at >= 0 && !f.bad {
+			c.headUnit(col, csv.Heads[f.at], f.kind.unit)
+		}
 	}
-	c.describeColumn(col, k)
+	c.describeColumn(col, f.kind)
 	for i, v := range col.Values {
-		if d := c.m.admitValue(&col.Quantity, v, decl.From.Span); d != nil {
-			d.Message += "; it stands in " + file.csv.name(col.Table) + ", line " + itoa(file.csv.line(i))
+		if d := c.m.admitValue(&col.Quantity, v, c.decl(&col.Quantity).From.Span); d != nil {
+			d.Message += "; it stands in " + csv.name(col.Table) + ", line " + itoa(csv.Line(i))
 			c.place(d)
 			return
 		}
 	}
 }
 
+// headUnit refuses a column that is read in another unit than its head names.
+func (c *checker) headUnit(col *Column, h Head, u unitID) {
+	declared := c.m.units[u].Unit
+	offers := c.m.HeadUnit(h, declared)
+	if offers == nil {
+		return
+	}
+	decl := c.decl(&col.Quantity)
+	at, behind := source.Span{Start: decl.From.Span.End, End: decl.From.Span.End}, " "
+	reads := "as plain numbers"
+	if decl.FromUnit != nil {
+		at, behind = decl.FromUnit.Span, ""
+		reads = "in " + declared.Symbol
+	}
+	r := c.fail(decl.From.Span, diag.CSVUnit, "the head %q says %s, and %s reads the column %s", h.Text, h.Unit, col.Name, reads)
+	var lines []string
+	for _, offer := range offers {
+		line := strings.TrimSpace(offer + c.shownAs(decl, offer, declared))
+		r.repair(at, behind+line, "write from %q %s", decl.From.Text, line)
+		lines = append(lines, line)
+	}
+	r.help("write %s : from %q %s", col.Name, decl.From.Text, strings.Join(lines, ", or "))
+}
+
+// shownAs returns the clause that shows a column in the unit that the sheet
+// wanted, where the unit of its head is another one of the same measure.
+func (c *checker) shownAs(decl *syntax.Cell, offer string, declared unit.Unit) string {
+	if decl.As != nil || decl.FromUnit == nil {
+		return ""
+	}
+	if u, err := c.m.Units.Parse(offer); offer != "" && (err != nil || unit.Meets(u.Measure, declared.Measure) != "") {
+		return ""
+	}
+	return " as " + declared.Symbol
+}
+
 // header finds a column of the file by its head.
 func (c *checker) header(col *Column, csv *CSV) int {
-	at := -1
 	want := c.decl(&col.Quantity).From
-	for i, h := range csv.Head {
-		if strings.TrimSpace(h) != strings.TrimSpace(want.Text) {
-			continue
+	for _, text := range []func(Head) string{func(h Head) string { return h.Text }, func(h Head) string { return h.Name }} {
+		at := -1
+		for i, h := range csv.Heads {
+			if strings.TrimSpace(text(h)) != strings.TrimSpace(want.Text) {
+				continue
+			}
+			if at >= 0 {
+				c.fail(want.Span, diag.CSVMistake, "%s has two columns headed %q", csv.name(col.Table), want.Text)
+				return -1
+			}
+			at = i
 		}
 		if at >= 0 {
-			c.fail(want.Span, diag.CSVMistake, "%s has two columns headed %q", csv.name(col.Table), want.Text)
-			return -1
-		}
-		at = i
-	}
-	if at < 0 {
-		r := c.fail(want.Span, diag.CSVColumn, "%s has no column headed %q", csv.name(col.Table), want.Text)
-		n := newSuggester(want.Text)
-		for _, h := range csv.Head {
-			n.try(strings.TrimSpace(h))
-		}
-		if n.best != "" {
-			r.help("did you mean %q?", n.best).repair(want.Span, `"`+strings.ReplaceAll(n.best, `"`, `""`)+`"`, "write %q", n.best)
-		} else {
-			r.help("its heads are %s", shorten(strings.Join(csv.Head, ", ")))
+			return at
 		}
 	}
-	return at
+	r := c.fail(want.Span, diag.CSVColumn, "%s has no column headed %q", csv.name(col.Table), want.Text)
+	n := newSuggester(want.Text)
+	var heads []string
+	for _, h := range csv.Heads {
+		n.try(strings.TrimSpace(h.Text))
+		n.try(h.Name)
+		heads = append(heads, h.Text)
+	}
+	if n.best != "" {
+		r.help("did you mean %q?", n.best).repair(want.Span, `"`+strings.ReplaceAll(n.best, `"`, `""`)+`"`, "write %q", n.best)
+	} else {
+		r.help("its heads are %s", shorten(strings.Join(heads, ", ")))
+	}
+	return -1
 }
 
-// readFields reads the fields of one column. Without a unit the first field
-// that holds something tells numbers from yes and no from texts.
-func (c *checker) readFields(col *Column, csv *CSV, at int, k *columnKind) {
-	col.Values = make([]float64, len(csv.Rows))
-	form := Number
-	decided := c.decl(&col.Quantity).FromUnit != nil
-	for i, row := range csv.Rows {
-		field := ""
-		if at < len(row) {
-			field = strings.TrimSpace(row[at])
-		}
-		if field == "" {
-			col.Values[i], k.blank = kernel.Blank, true
-			continue
-		}
-		if !decided {
-			form, decided = fieldForm(field), true
-		}
-		v, ok := c.field(form, field, k.unit)
-		if !ok {
-			c.fail(c.decl(&col.Quantity).From.Span, diag.CSVMistake, "%s, line %d: %q is not %s", csv.name(col.Table), csv.line(i), shorten(field), formName(form)).
-				help("correct the file, or leave the field empty")
-			return
-		}
-		col.Values[i] = v
+// readFields reads the fields of columns, row by row.
+func (c *checker) readFields(columns []*fileColumn, csv *CSV) {
+	for _, f := range columns {
+		f.col.Values = make([]float64, csv.Rows)
 	}
-	switch form {
-	case Truth:
-		k.typ, k.unit = truthType, 0
-	case Text:
-		k.typ, k.unit = textType, 0
-	}
+	csv.Each(func(row int, fields [][]byte) bool {
+		for _, f := range columns {
+			if f.at >= 0 && !f.bad {
+				c.readField(f, csv, row, fields[f.at])
+			}
+		}
+		return true
+	})
 }
 
-// fieldForm tells what a field holds.
-func fieldForm(field string) Form {
-	switch field {
+// readField reads one field. Without a unit, the first field of the column that
+// holds something says whether it holds numbers, yes and no, or texts.
+func (c *checker) readField(f *fileColumn, csv *CSV, row int, field []byte) {
+	if len(field) == 0 || f.decided && f.form == Number && csv.Blank(field) {
+		f.col.Values[row], f.kind.blank = kernel.Blank, true
+		return
+	}
+	if !f.decided {
+		f.form, f.decided = fieldForm(csv, field), true
+	}
+	v, ok := c.field(csv, f, field)
+	if !ok {
+		f.bad = true
+		c.file = c.fileOf(&f.col.Quantity)
+		c.fail(c.decl(&f.col.Quantity).From.Span, diag.CSVMistake, "%s, line %d: %q is not %s", csv.name(f.col.Table), csv.Line(row), shorten(string(field)), formName(f.form)).
+			help("correct the file, or leave the field empty")
+	}
+	f.col.Values[row] = v
+}
+
+// fieldForm returns what a field holds.
+func fieldForm(csv *CSV, field []byte) Form {
+	switch string(field) {
 	case "yes", "no":
 		return Truth
 	}
-	if _, ok := parseField(field); ok {
+	if _, ok := csv.Number(field); ok {
 		return Number
 	}
 	return Text
 }
 
-// field returns the value of a field that must have the given form.
-func (c *checker) field(form Form, field string, u unitID) (float64, bool) {
-	switch form {
+// field returns the value of a field that must have the form of its column.
+func (c *checker) field(csv *CSV, f *fileColumn, field []byte) (float64, bool) {
+	switch f.form {
 	case Text:
-		return c.m.text(field), true
+		return c.m.text(string(field)), true
 	case Truth:
-		return kernel.Truth(field == "yes"), field == "yes" || field == "no"
+		yes := string(field) == "yes"
+		return kernel.Truth(yes), yes || string(field) == "no"
 	}
-	v, ok := parseField(field)
+	v, ok := csv.Number(field)
 	if !ok {
 		return 0, false
 	}
-	return c.m.si(v, u)
-}
-
-// parseField reads a decimal number, nothing fancier.
-func parseField(field string) (float64, bool) {
-	if strings.Trim(field, "0123456789+-.eE") != "" {
-		return 0, false
-	}
-	v, err := strconv.ParseFloat(field, 64)
-	return v, err == nil
+	return c.m.si(v, f.kind.unit)
 }

@@ -108,22 +108,20 @@ func (c *checker) readTable(t *Table) {
 	if n := t.decl.Rows; n != nil {
 		c.readRows(t, &rows)
 	}
-	var file *csvFile
+	var csv *CSV
 	if t.decl.From != nil {
-		file = c.openCSV(t)
-		if file.csv != nil {
-			rows.agree(c, len(file.csv.Rows), t.decl.From.Span, "the file "+t.decl.From.Text)
+		if csv = c.openCSV(t); csv != nil {
+			rows.agree(c, csv.Rows, t.decl.From.Span, "the file "+t.decl.From.Text)
 		}
 	}
+	c.readFile(t, csv)
 	for _, col := range t.Columns {
 		if col.Given {
 			c.subjects[c.columnSubject(col.Index)].state = settled
 		}
 		c.file = c.fileOf(&col.Quantity)
 		switch {
-		case !col.Given:
-		case c.decl(&col.Quantity).From != nil:
-			c.readFrom(col, file)
+		case !col.Given, c.decl(&col.Quantity).From != nil:
 		default:
 			if len(c.decl(&col.Quantity).Values) == 0 && !syntax.InGrid(c.decl(&col.Quantity)) {
 				continue // the parser has spoken

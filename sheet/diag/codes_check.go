@@ -35,6 +35,7 @@ const (
 	FromOutside      Code = "from-outside"
 	CSVMistake       Code = "csv-mistake"
 	CSVColumn        Code = "csv-column"
+	CSVUnit          Code = "csv-unit"
 	ColumnWhole      Code = "column-whole"
 	LimitTables      Code = "limit-tables"
 	NeighbourOutside Code = "neighbour-outside"
@@ -96,6 +97,7 @@ var _ = register(
 	Row{FromOutside, "a column from a file in a table that has none", "table log rows 3\n  speed : from \"Speed\" rpm\n"},
 	Row{CSVMistake, "a mistake in a table's file", ""},
 	Row{CSVColumn, "a column that the file does not have", ""},
+	Row{CSVUnit, "a column that is read in another unit than its head names", ""},
 	Row{ColumnWhole, "a whole column where one value is wanted", "table gears\n  ratio : 2, 1\nwrong = gears.ratio * 2\n"},
 	Row{LimitTables, "a limit on columns of two tables", "table a\n  x : 1, 2\ntable b\n  y : 1, 2\nlimit a.x < b.y\n"},
 	Row{NeighbourOutside, "prev or next where there are no rows", "mass : 3 kg\nwrong = prev(mass)\n"},

@@ -129,15 +129,15 @@ func sameUnits(s *sheet.Sheet, path string, layout runlog.Layout, l *check.Log) 
 	line := max(layout.HeadLine, layout.UnitLine)
 	for _, c := range l.Channels {
 		for _, h := range layout.Heads {
-			if h.Text != c.Head && h.Name != c.Head || h.Unit == "" {
+			if h.Text != c.Head && h.Name != c.Head {
 				continue
 			}
-			have, known := logUnit(s, h.Unit)
-			if known && !alike(have, c.Unit) {
+			head := check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)}
+			if offers := s.Model.HeadUnit(head, c.Unit); offers != nil {
 				return &runlog.Mistake{
 					File: path, Line: line,
 					Message: fmt.Sprintf("the file gives %q in %s, the worksheet takes %s for %s", h.Text, h.Unit, c.Name, symbolOf(c.Unit)),
-					Help:    "correct the unit below log, or the logger's setting",
+					Help:    strings.TrimSpace(fmt.Sprintf("write %s : from %s %s", c.Name, quote(c.Head), offers[0])) + " below log, or correct the logger's setting",
 				}
 			}
 		}
@@ -150,23 +150,6 @@ func symbolOf(u unit.Unit) string {
 		return "a plain number"
 	}
 	return u.Symbol
-}
-
-// logUnit reads a unit as a logger writes it.
-func logUnit(s *sheet.Sheet, text string) (unit.Unit, bool) {
-	word := runlog.SpellUnit(text)
-	if word == "" {
-		word = text
-	}
-	u, err := s.Model.Units.Parse(word)
-	return u, err == nil
-}
-
-// alike reports whether numbers in a and b mean the same.
-func alike(a, b unit.Unit) bool {
-	near := func(x, y float64) bool { d := x - y; return d < 1e-9*x && d > -1e-9*x }
-	return a.Measure.Dim == b.Measure.Dim && near(a.Scale, b.Scale) && a.Offset == b.Offset &&
-		(a.Measure.Kind == b.Measure.Kind || a.Measure.Kind == unit.Plain || b.Measure.Kind == unit.Plain)
 }
 
 // ParseSeconds reads a time of a log, in seconds or with a unit of its own.

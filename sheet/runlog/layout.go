@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
-	"unicode/utf8"
 )
 
 // Head is one column as the file names it.
@@ -32,21 +31,21 @@ type Mistake struct {
 	Help    string // the way out; empty when Message says it all
 }
 
-// Error returns place and message.
+// Error returns place, message and help.
 func (m *Mistake) Error() string {
-	place := m.File
-	if m.Line > 0 {
-		place = fmt.Sprintf("%s:%d", m.File, m.Line)
-	}
-	text := place + ": " + m.Message
 	if m.Help != "" {
-		text += "; " + m.Help
+		return m.Told() + "; " + m.Help
 	}
-	return text
+	return m.Told()
 }
 
-// bom opens some UTF-8 files.
-var bom = []byte("\xEF\xBB\xBF")
+// Told returns place and message.
+func (m *Mistake) Told() string {
+	if m.Line > 0 {
+		return fmt.Sprintf("%s:%d: %s", m.File, m.Line, m.Message)
+	}
+	return m.File + ": " + m.Message
+}
 
 // sampled is how much of a file is looked at to find its layout, and how many
 // lines.
@@ -62,14 +61,12 @@ func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 		return Layout{}, &Mistake{name, line, message, help}
 	}
 	switch {
-	case len(bytes.TrimSpace(bytes.TrimPrefix(sample, bom))) == 0:
+	case len(bytes.TrimSpace(sample)) == 0:
 		return fail(0, "the file is empty", "")
-	case bytes.HasPrefix(sample, []byte("\xFF\xFE")), bytes.HasPrefix(sample, []byte("\xFE\xFF")):
-		return fail(1, "the file is in UTF-16", "have the logger save CSV as UTF-8 or plain text")
 	case bytes.IndexByte(sample, 0) >= 0:
 		return fail(0, "the file is no text", "export the log as CSV")
 	}
-	lines := cutLines(bytes.TrimPrefix(sample, bom), whole)
+	lines := cutLines(sample, whole)
 	best := choice{}
 	for _, delimiter := range []byte{';', '\t', ','} {
 		for _, point := range []byte{'.', ','} {
@@ -265,7 +262,7 @@ func isUnits(fields [][]byte) bool {
 			continue
 		}
 		filled++
-		if word := legible(f); strings.Trim(word, "[](){}") != word || SpellUnit(word) != "" {
+		if word := string(f); strings.Trim(word, "[](){}") != word || SpellUnit(word) != "" {
 			known++
 		}
 	}
@@ -276,39 +273,56 @@ func isUnits(fields [][]byte) bool {
 func heads(names, units [][]byte) []Head {
 	out := make([]Head, len(names))
 	for i, n := range names {
-		out[i] = ReadHead(legible(n))
+		out[i] = ReadHead(string(n))
 		if units != nil {
-			out[i].Unit = strings.Trim(legible(units[i]), "[](){} ")
+			out[i].Unit = strings.Trim(string(units[i]), "[](){} ")
 		}
 	}
 	return out
 }
 
-// ReadHead parts "Engine [rpm]" and "GPS speed (km/h)" into name and unit.
+// ReadHead parts "Engine [rpm]", "GPS speed (km/h)", "MAP/kPa" and "Engine rpm"
+// into name and unit. Without brackets the unit must be one that nothing else
+// is called by.
 func ReadHead(text string) Head {
 	h := Head{Text: text, Name: text}
 	for _, pair := range []string{"[]", "()", "{}"} {
 		if strings.HasSuffix(text, pair[1:]) {
 			if at := strings.LastIndex(text, pair[:1]); at > 0 {
-				h.Name, h.Unit = strings.TrimSpace(text[:at]), strings.TrimSpace(text[at+1:len(text)-1])
+				h.Name = strings.TrimRight(text[:at], " /")
+				h.Unit = strings.TrimSpace(text[at+1 : len(text)-1])
 				return h
 			}
 		}
 	}
+	if at := strings.LastIndexByte(text, ' '); at > 0 && plainUnit(text[at+1:]) {
+		h.Name, h.Unit = strings.TrimSpace(text[:at]), text[at+1:]
+		return h
+	}
+	if name, u, one := strings.Cut(text, "/"); one && len(name) > 0 && !strings.ContainsAny(u, "/ ") && !plainUnit(text) && slashUnit(u) {
+		h.Name, h.Unit = name, u
+	}
 	return h
 }
 
-// legible turns a head that is not UTF-8 into text, byte by byte: the degree
-// sign of older loggers.
-func legible(b []byte) string {
-	if utf8.Valid(b) {
-		return string(b)
+// plainUnit reports whether a word of a head is a unit and no other word: no
+// single letter, and no word such as in or min.
+func plainUnit(word string) bool {
+	if strings.ContainsAny(word, "%°") {
+		return SpellUnit(word) != ""
 	}
-	out := make([]rune, len(b))
-	for i, c := range b {
-		out[i] = rune(c)
+	switch u := SpellUnit(word); {
+	case u == "", u == unitless, len(word) < 3:
+		return false
+	default:
+		return u != "min" && u != "us"
 	}
-	return string(out)
+}
+
+// slashUnit reports whether what stands behind a slash is a unit: A/F is none.
+func slashUnit(word string) bool {
+	u := SpellUnit(word)
+	return u != "" && u != unitless && word != "F" && word != "C" && word != "f" && word != "c"
 }
 
 // DelimiterName says what stands between the columns.

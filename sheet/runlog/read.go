@@ -48,16 +48,19 @@ type lineMark struct{ row, line int }
 func (l *Log) Rows() int { return len(l.Columns[0].Values) }
 
 // Line returns the line of the file in which row stands.
-func (l *Log) Line(row int) int {
-	lo, hi := 0, len(l.lines)
+func (l *Log) Line(row int) int { return lineOf(l.lines, row) }
+
+// lineOf returns the line in which row stands, by the marks.
+func lineOf(marks []lineMark, row int) int {
+	lo, hi := 0, len(marks)
 	for lo < hi {
-		if mid := (lo + hi) / 2; l.lines[mid].row <= row {
+		if mid := (lo + hi) / 2; marks[mid].row <= row {
 			lo = mid + 1
 		} else {
 			hi = mid
 		}
 	}
-	m := l.lines[lo-1]
+	m := marks[lo-1]
 	return m.line + row - m.row
 }
 
@@ -69,7 +72,11 @@ const maxLine = 1 << 20
 
 // ReadLayout returns the layout of a file from its beginning.
 func ReadLayout(name string, r io.Reader) (Layout, error) {
-	sample, err := io.ReadAll(io.LimitReader(r, sampled))
+	in, err := decoded(r)
+	if err != nil {
+		return Layout{}, err
+	}
+	sample, err := io.ReadAll(io.LimitReader(in, sampled))
 	if err != nil {
 		return Layout{}, err
 	}
@@ -79,7 +86,10 @@ func ReadLayout(name string, r io.Reader) (Layout, error) {
 // Read reads the columns of wants, the first of which is the time. size is how
 // many bytes there are, 0 if that is not known.
 func Read(name string, r io.Reader, size int64, wants []Want, progress Progress) (*Log, error) {
-	in := bufio.NewReaderSize(r, maxLine)
+	in, err := decoded(r)
+	if err != nil {
+		return nil, err
+	}
 	sample, err := in.Peek(sampled)
 	whole := errors.Is(err, io.EOF)
 	if err != nil && !whole {

@@ -1,0 +1,57 @@
+package check_test
+
+import (
+	"strings"
+	"testing"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/unit"
+)
+
+// TestHeadUnit holds the unit in a file's head against the unit that a sheet
+// declares.
+func TestHeadUnit(t *testing.T) {
+	m, _ := sheet(t, "x : 1\n")
+	for _, c := range []struct{ head, declared, offers string }{
+		{"Temp [degF]", "degF", ""},
+		{"Temp [°F]", "degC", "degF"},
+		{"Temp [°C]", "deltaC", ""},
+		{"Temp [K]", "degC", "K"},
+		{"Boost (psi)", "psig", ""},
+		{"Boost (psi)", "psia", ""},
+		{"Boost (psi)", "kPag", "psig or psia or psid"},
+		{"Boost [psia]", "psig", "psia"},
+		{"MAP/kPa", "kPa", ""},
+		{"MAP/kPa", "kPag", ""},
+		{"MAP/kPa", "psia", "kPa"},
+		{"MAP [kPaa]", "kPag", "kPa"},
+		{"Engine rpm", "rpm", ""},
+		{"Engine rpm", "mph", "rpm"},
+		{"Engine rpm", "1", "rpm"},
+		{"Speed [km/h]", "mph", "km/h"},
+		{"Duty [%]", "1", "%"},
+		{"Duty [%]", "%", ""},
+		{"Lambda [-]", "1", ""},
+		{"Share [-]", "%", "nothing"},
+		{"Engine (ECU)", "rpm", ""},
+		{"Flow [g/s]", "kg/s", "g/s"},
+	} {
+		h := runlog.ReadHead(c.head)
+		u := unit.Unit{Scale: 1}
+		if c.declared != "1" {
+			var err *unit.ParseError
+			if u, err = m.Units.Parse(c.declared); err != nil {
+				t.Fatal(c.declared, err)
+			}
+		}
+		offers := m.HeadUnit(check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)}, u)
+		got := strings.Join(offers, " or ")
+		if len(offers) == 1 && offers[0] == "" {
+			got = "nothing"
+		}
+		if got != c.offers {
+			t.Errorf("%s read in %s: %q, want %q", c.head, c.declared, got, c.offers)
+		}
+	}
+}

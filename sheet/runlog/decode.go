@@ -1,0 +1,74 @@
+package runlog
+
+import (
+	"bufio"
+	"bytes"
+	"errors"
+	"io"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+)
+
+// The marks that open a text and say how it is encoded.
+var (
+	markUTF8  = []byte("\xEF\xBB\xBF")
+	markUTF16 = [][]byte{[]byte("\xFF\xFE"), []byte("\xFE\xFF")}
+)
+
+// encodingOf returns how a file that begins with sample is encoded: UTF-8,
+// which is nil, UTF-16 with its mark, or else the code page of Windows for
+// western Europe, in which loggers write a degree sign. whole says that the
+// sample is all of the file.
+func encodingOf(sample []byte, whole bool) encoding.Encoding {
+	for _, mark := range markUTF16 {
+		if bytes.HasPrefix(sample, mark) {
+			return unicode.UTF16(unicode.LittleEndian, unicode.ExpectBOM)
+		}
+	}
+	if validStart(sample, whole) {
+		return nil
+	}
+	return charmap.Windows1252
+}
+
+// validStart reports whether sample is UTF-8, a rune that its end cuts off
+// aside.
+func validStart(sample []byte, whole bool) bool {
+	for n := 0; n < utf8.UTFMax && !whole && n < len(sample); n++ {
+		if at := len(sample) - 1 - n; utf8.RuneStart(sample[at]) {
+			if !utf8.FullRune(sample[at:]) {
+				sample = sample[:at]
+			}
+			break
+		}
+	}
+	return utf8.Valid(sample)
+}
+
+// decoded returns a reader of r's text in UTF-8, without a mark in front.
+func decoded(r io.Reader) (*bufio.Reader, error) {
+	in := bufio.NewReaderSize(r, maxLine)
+	sample, err := in.Peek(sampled)
+	whole := errors.Is(err, io.EOF)
+	if err != nil && !whole {
+		return nil, err
+	}
+	if e := encodingOf(sample, whole); e != nil {
+		return bufio.NewReaderSize(e.NewDecoder().Reader(in), maxLine), nil
+	}
+	if bytes.HasPrefix(sample, markUTF8) {
+		in.Discard(len(markUTF8))
+	}
+	return in, nil
+}
+
+// decodedText returns data in UTF-8, without a mark in front.
+func decodedText(data []byte) ([]byte, error) {
+	if e := encodingOf(data, true); e != nil {
+		return e.NewDecoder().Bytes(data)
+	}
+	return bytes.TrimPrefix(data, markUTF8), nil
+}
