@@ -44,7 +44,7 @@ var arrows = map[string]string{
 	"formulas":  "sheet/kernel sheet/source",
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
-		"sheet/program sheet/referee sheet/whatif sheet/disk formulas",
+		"sheet/program sheet/referee sheet/whatif sheet/disk sheet/runlog formulas",
 	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/runlog sheet/syntax sheet/unit sheet/whatif",
 	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart": "",
