@@ -166,6 +166,22 @@ func TestInversesUndo(t *testing.T) {
 	}
 }
 
+// TestReferenceDays: a power correction is exactly 1 on the day that its
+// standard's formula refers to.
+func TestReferenceDays(t *testing.T) {
+	r := computed(t, load(t, "reference days", `
+j1349    = power_correction_j1349(99 kPa, 298 K)
+iso1585  = power_correction_iso1585(99 kPa, 298 K)
+din70020 = power_correction_din70020(101.3 kPa, 293 K)
+j607     = power_correction_j607(29.92 inHg, 520 / 1.8 * 1 K)
+`))
+	for _, name := range []string{"j1349", "iso1585", "din70020", "j607"} {
+		if v, _ := cell(t, r, name); v != 1 {
+			t.Errorf("%s is 1 and %g on its own reference day", name, v-1)
+		}
+	}
+}
+
 // TestDensityFalls: air is thinner where it is higher, warmer or damper, and
 // carries less oxygen.
 func TestDensityFalls(t *testing.T) {

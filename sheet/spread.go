@@ -39,8 +39,11 @@ type Spread struct {
 
 // SpreadQuestion asks how tolerances of givens spread to Show.
 type SpreadQuestion struct {
-	Show     []Place
-	Draws    int // 0 for as many as are at hand soon
+	Show  []Place
+	Draws int // 0 for as many as are at hand soon
+	// Freedom holds the degrees of freedom of givens with a tolerance; of the
+	// others it is taken as known exactly.
+	Freedom  map[Place]float64
 	Seed     uint64
 	Coverage float64
 	Workers  int
@@ -83,6 +86,9 @@ func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
 	out := &Spread{Sheet: s, Coverage: q.Coverage, Draws: q.Draws, Seed: q.Seed}
 	if out.Sources = s.sources(q.Show); len(out.Sources) == 0 {
 		return nil, Refuse("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")
+	}
+	if err := freedoms(out.Sources, q.Freedom); err != nil {
+		return nil, err
 	}
 	if q.Draws == 0 {
 		q.Draws = s.soon(out.Sources)
@@ -141,6 +147,18 @@ func (s *Sheet) sources(show []Place) []whatif.Source {
 		}
 	}
 	return out
+}
+
+// freedoms gives sources their degrees of freedom.
+func freedoms(sources []whatif.Source, of map[Place]float64) error {
+	for place, freedom := range of {
+		at := slices.IndexFunc(sources, func(src whatif.Source) bool { return src.Place == place.given() })
+		if at < 0 {
+			return Refuse("%s has no tolerance that anything shown hangs on, so its degrees of freedom say nothing", place.Name())
+		}
+		sources[at].Freedom = freedom
+	}
+	return nil
 }
 
 // Current returns the value of the given at p: that of the last setting, or of

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/whatif"
 )
 
 func spreadOf(t testing.TB, text string, draws, workers int, names ...string) *sheet.Spread {
@@ -200,5 +201,79 @@ func BenchmarkSpreadTemplate(b *testing.B) {
 	text := "a : 3 sd 0.5\nb : 4 ± 2\nc : 1 sd 0.1\ny = sqrt(a * b + 6) * exp(c)\n"
 	for b.Loop() {
 		spreadOf(b, text, 100_000, 1, "y")
+	}
+}
+
+// TestSpreadFreedom is JCGM 100:2008, H.1 with its degrees of freedom: 16.7
+// effective ones, and an interval of 99 % that is 93 nm wide either side.
+func TestSpreadFreedom(t *testing.T) {
+	s := loaded(t, fmt.Sprintf(`standard       : 50000623  sd 25
+repeats        : 215       sd 5.8
+random_effects : 0         sd 3.9
+systematic     : 0         sd 6.7
+delta_alpha    : 0         ± 1e-6
+delta_theta    : 0         ± 0.05
+theta          : -0.1      sd %.17g
+d              = repeats + random_effects + systematic
+length         = standard + d - standard * (delta_alpha * theta + 11.5e-6 * delta_theta)
+`, math.Hypot(0.2, 0.5/math.Sqrt2)))
+	freedom := map[sheet.Place]float64{}
+	for name, n := range map[string]float64{"standard": 18, "repeats": 24, "random_effects": 5, "systematic": 8, "delta_alpha": 50, "delta_theta": 2} {
+		freedom[shown(t, s, name)[0]] = n
+	}
+	a, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, "length", "d"), Draws: 1000, Freedom: freedom, Coverage: 0.99})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := row(t, "uncertainty.tsv", "A-UNC-2")
+	p.check(t, 1, "degrees of freedom of d", a.Results[1].Freedom)
+	p.check(t, 4, "effective degrees of freedom", a.Results[0].Freedom)
+	low, high := a.Results[0].Interval(0.99)
+	p.check(t, 5, "half the interval of 99 %", (high-low)/2)
+	s = loaded(t, "a : 1 sd 1\nb : 1 sd 1\ncorrelate a, b 0.5\nc = a + b\n")
+	q := sheet.SpreadQuestion{Show: shown(t, s, "c"), Draws: 100, Coverage: 0.95, Freedom: map[sheet.Place]float64{shown(t, s, "a")[0]: 4}}
+	if _, err := s.Spread(context.Background(), q); err == nil || !strings.Contains(err.Error(), "independent") {
+		t.Errorf("degrees of freedom of correlated givens: %v", err)
+	}
+}
+
+// TestSpreadStudent holds Student's factors to printed tables (JCGM 100:2008,
+// table G.2).
+func TestSpreadStudent(t *testing.T) {
+	for _, c := range []struct{ freedom, part, factor float64 }{{1, 0.95, 12.71}, {3, 0.99, 5.84}, {4, 0.95, 2.78}, {16, 0.99, 2.92}, {50, 0.95, 2.01}, {1000, 0.9545, 2.00}} {
+		u := whatif.Uncertainty{Deviation: 1, Freedom: c.freedom}
+		if _, high := u.Interval(c.part); math.Abs(high-c.factor) > 0.006 {
+			t.Errorf("%g %% with %g degrees of freedom: %g, printed %g", 100*c.part, c.freedom, high, c.factor)
+		}
+	}
+}
+
+// TestSpreadShortest: draws that lie to one side have a shorter interval than
+// that of equal tails. Of an exponential distribution of mean 50 the shortest
+// of 95 % is 0 to 149.8, that of equal tails 1.27 to 184.4.
+func TestSpreadShortest(t *testing.T) {
+	u := spreadOf(t, "p : 0.5 ± 0.5\nloss = -50 * ln(p)\n", 200_000, 0, "loss").Results[0]
+	for _, c := range []struct{ got, want, within float64 }{{u.ShortLow, 0, 0.1}, {u.ShortHigh, 149.8, 2}, {u.Low, 1.27, 0.1}, {u.High, 184.4, 3}} {
+		if math.Abs(c.got-c.want) > c.within {
+			t.Errorf("an end of an interval is %g, want %g", c.got, c.want)
+		}
+	}
+}
+
+// TestSpreadCorrelatedLimits: limits keep both their shape and the coefficient
+// that was asked for, seen in the deviation of a sum.
+func TestSpreadCorrelatedLimits(t *testing.T) {
+	for _, c := range []struct {
+		a, b string
+		r    float64
+	}{{"± 3", "± 3", 1}, {"± 3", "± 3", 0.8}, {"± 3", "± 3", -0.5}, {"± 3", "sd 1.7320508", 0.9}, {"sd 1.7320508", "sd 1.7320508", 0.9}} {
+		u := spreadOf(t, fmt.Sprintf("a : 0 %s\nb : 0 %s\ncorrelate a, b %g\nc = a + b\n", c.a, c.b, c.r), 200_000, 0, "c").Results[0]
+		want := math.Sqrt(6 * (1 + c.r))
+		if math.Abs(u.DrawnDeviation/want-1) > 0.008 || math.Abs(u.Deviation/want-1) > 1e-6 {
+			t.Errorf("%s and %s with %g: drawn %g, first order %g, want %g", c.a, c.b, c.r, u.DrawnDeviation, u.Deviation, want)
+		}
+	}
+	if u := spreadOf(t, "a : 0 ± 3\nb : 0 ± 3\ncorrelate a, b 1\nc = a + b\n", 20_000, 0, "c").Results[0]; u.High > 6 || u.Low < -6 || u.High < 5.6 {
+		t.Errorf("two limits that go together lie from %g to %g", u.Low, u.High)
 	}
 }

@@ -3,6 +3,9 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -16,32 +19,41 @@ const spreadLong = `Show how sure results are, given the tolerances of the given
 anywhere between the limits, alike (rectangular), sd as one standard deviation
 of a normal distribution, correlate lines as what they say.
 
-Two ways stand side by side. First order adds the effects of each given by
-itself up (JCGM 100). The draws put whole sets of chance values through the
-sheet (Monte Carlo, JCGM 101): where the two differ, the sheet is not straight
-within the tolerances, and the draws are right. Below stand the givens with
-what each contributes, largest first: its share of the first-order variance,
-and the move of the result for one standard deviation of it.
+Two ways are shown. First order adds the effects of each given by itself up
+(JCGM 100); an effect is half the difference between the results one standard
+deviation above and below the given, not a derivative. The draws put whole sets
+of chance values through the sheet (Monte Carlo, JCGM 101): where the two
+differ, the sheet is not straight within the tolerances, and the draws are
+right. Below are the givens with what each contributes, largest first: its
+share of the first-order variance, and the move of the result for one standard
+deviation of it.
 
 Without --draws there are 200,000, on long sheets fewer (a pass of thousands of
 steps), never below 10,000. The interval holds the result with the probability
---coverage, equal tails. The same --seed draws the same, on any number of
-processors.
+--coverage: with equal tails, and the shortest one, which is another where the
+draws lie to one side. The same --seed draws the same, on any number of
+processors. Correlated limits keep their limits and their coefficient; between
+limits and an sd 0.977 is the most there is.
+
+--freedom says on how many degrees of freedom a tolerance is based (readings
+less one). The first-order interval is Student's then, with the effective
+number of Welch and Satterthwaite; the draws take the tolerance as it is.
 
 --json prints (and -o FILE.json writes):
 
   format, version  "gearleaf spread", 1
   coverage, draws, seed
   results          name, unit, value; first_order and drawn (mean, deviation,
-                   low, high); contributions (given, share, effect);
-                   holes (cause, count)
+                   low, high; freedom or shortest); contributions (given,
+                   share, effect); holes (cause, count)
   correlations     first-order coefficients between results, row by row
 
 Deviations and effects are in the result's unit. Exit status: 0; 1 where draws
 have no value, or the sheet itself breaks a limit; 2 not computed.`
 
 const spreadExample = `  gearleaf spread bike.leaf --show top_speed
-  gearleaf spread bike.leaf --show top_speed,chain_links --coverage 0.99`
+  gearleaf spread bike.leaf --show top_speed,chain_links --coverage 0.99
+  gearleaf spread bike.leaf --show top_speed --freedom tyre_rollout=4`
 
 type spreadOptions struct {
 	answerOptions
@@ -49,6 +61,7 @@ type spreadOptions struct {
 	draws    int
 	seed     uint64
 	coverage float64
+	freedom  []string
 }
 
 func newSpread() *cobra.Command {
@@ -67,6 +80,7 @@ func newSpread() *cobra.Command {
 	cmd.Flags().IntVar(&o.draws, "draws", 0, "how `many` draws to make; 0 as told above")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
 	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the interval's `part` of the draws")
+	cmd.Flags().StringArrayVar(&o.freedom, "freedom", nil, "degrees of freedom of a tolerance: `given=n`")
 	mustComplete(cmd, "show", completeNameList)
 	if err := cmd.MarkFlagRequired("show"); err != nil {
 		panic(err)
@@ -89,11 +103,15 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if d != nil {
 		return refuse(cmd, *d)
 	}
+	freedom, err := freedomOf(cmd, s, o.freedom)
+	if err != nil {
+		return err
+	}
 	ctx, stop := interruptible()
 	defer stop()
 	p := newProgress(cmd.ErrOrStderr(), 0)
 	p.unit = "draws"
-	answer, err := s.Spread(ctx, sheet.SpreadQuestion{Show: show, Draws: o.draws, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
+	answer, err := s.Spread(ctx, sheet.SpreadQuestion{Show: show, Draws: o.draws, Freedom: freedom, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
 	p.end()
 	if err != nil {
 		return told(cmd, interrupted(err))
@@ -116,6 +134,26 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 		}
 	}
 	return outcome(answer.Nominal)
+}
+
+// freedomOf reads --freedom CELL=NUMBER.
+func freedomOf(cmd *cobra.Command, s *sheet.Sheet, texts []string) (map[sheet.Place]float64, error) {
+	out := map[sheet.Place]float64{}
+	for _, text := range words(texts) {
+		name, number, _ := strings.Cut(text, "=")
+		n, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+		if err != nil || !(n >= 1) || math.IsInf(n, 0) {
+			return nil, fmt.Errorf("--freedom takes CELL=NUMBER with a number from 1, as in tyre_rollout=4; not %q", text)
+		}
+		places, d := s.ParseShow([]string{strings.TrimSpace(name)})
+		if d != nil {
+			return nil, refuse(cmd, *d)
+		}
+		for _, place := range places {
+			out[place] = n
+		}
+	}
+	return out, nil
 }
 
 // spreadReport writes the answer on a page.
@@ -158,12 +196,17 @@ func (r *spreadReport) result(u sheet.Uncertain) {
 	step := spreadStep(q, u)
 	low, high := u.Interval(a.Coverage)
 	interval := fmt.Sprintf("%g %% interval", 100*a.Coverage)
-	r.grid([]*gridColumn{
+	columns := []*gridColumn{
 		{left: true, fields: []string{"first order", "draws"}},
 		{head: "mean", unit: shownSymbol(q), fields: []string{numberText(q.Unit.Shown(u.Value), step), numberText(q.Unit.Shown(u.Mean), step)}},
 		{head: "sd", unit: shownSymbol(q), fields: []string{numberText(u.Deviation/q.Unit.Scale, step), numberText(u.DrawnDeviation/q.Unit.Scale, step)}},
 		{head: interval, unit: shownSymbol(q), left: true, fields: []string{intervalText(q, low, high, step), intervalText(q, u.Low, u.High, step)}},
-	}, indent)
+		{head: "shortest", unit: shownSymbol(q), left: true, fields: []string{"", intervalText(q, u.ShortLow, u.ShortHigh, step)}},
+	}
+	if u.Freedom > 0 {
+		columns = slices.Insert(columns, 3, &gridColumn{head: "freedom", fields: []string{unit.FormatNumber(u.Freedom, 0.1), ""}})
+	}
+	r.grid(columns, indent)
 	r.contributions(u)
 	if len(u.Holes) > 0 {
 		fmt.Fprintln(r.w)
@@ -275,6 +318,9 @@ type wayJSON struct {
 	Deviation *float64 `json:"deviation"`
 	Low       *float64 `json:"low"`
 	High      *float64 `json:"high"`
+	// Freedom is first order's, where it is stated; Shortest the draws'.
+	Freedom  *float64   `json:"freedom,omitempty"`
+	Shortest []*float64 `json:"shortest,omitempty"`
 }
 
 type contributionJSON struct {
@@ -314,9 +360,12 @@ func resultOf(a *sheet.Spread, u sheet.Uncertain) resultJSON {
 	low, high := u.Interval(a.Coverage)
 	out := resultJSON{
 		Name: u.Place.Name(), Unit: shownSymbol(q), Value: at(u.Value),
-		FirstOrder:    wayJSON{at(u.Value), size(u.Deviation), at(low), at(high)},
-		Drawn:         wayJSON{at(u.Mean), size(u.DrawnDeviation), at(u.Low), at(u.High)},
+		FirstOrder:    wayJSON{Mean: at(u.Value), Deviation: size(u.Deviation), Low: at(low), High: at(high)},
+		Drawn:         wayJSON{Mean: at(u.Mean), Deviation: size(u.DrawnDeviation), Low: at(u.Low), High: at(u.High), Shortest: []*float64{at(u.ShortLow), at(u.ShortHigh)}},
 		Contributions: []contributionJSON{}, Holes: export.HolesOf(u.Holes),
+	}
+	if u.Freedom > 0 {
+		out.FirstOrder.Freedom = finite(u.Freedom)
 	}
 	for _, c := range u.Contributions {
 		out.Contributions = append(out.Contributions, contributionJSON{c.Given.Name(), finite(c.Share), size(c.Effect)})

@@ -87,8 +87,8 @@ func (s Spread) lay(d *drawn, size int) {
 // draw makes draw i of every source: normal deviates made to hang together by
 // factor, each then given the shape of its source. A rectangular source that
 // is correlated keeps its limits: its deviate is read through the normal
-// distribution, which takes a little off the coefficient (JCGM 101:2008 leaves
-// the joint shape open).
+// distribution. JCGM 101:2008 leaves the joint shape open; the coefficient is
+// the one that was asked for, see behind.
 func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points [][]float64, i int) {
 	for j, src := range s.Sources {
 		if factor == nil && src.Form == check.Limits {

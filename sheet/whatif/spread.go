@@ -7,7 +7,6 @@ import (
 	"slices"
 
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
 )
 
@@ -17,6 +16,9 @@ type Source struct {
 	Value float64
 	Form  check.ToleranceForm // Limits: rectangular; Deviation: normal
 	Width float64             // half width, or standard deviation, in SI
+	// Freedom is the degrees of freedom of Width: how much it is itself based
+	// on. 0 means that it is known exactly.
+	Freedom float64
 }
 
 // Deviation returns the standard uncertainty: a rectangular half width a
@@ -49,8 +51,9 @@ type Spread struct {
 type Uncertainty struct {
 	Value float64 // with every given at its value
 	// Deviation is the first-order standard uncertainty, JCGM 100:2008 (13),
-	// with the sensitivities by differences over one standard uncertainty
-	// either side (5.1.3, note 2). It is NaN where the result has no value at
+	// with the sensitivities by central differences over one standard
+	// uncertainty either side (5.1.3, note 2), not by derivatives: a bend
+	// within the tolerance counts with its mean slope. It is NaN where the result has no value at
 	// one of these points.
 	Deviation float64
 	// Shares are the parts of the first-order variance that come from each
@@ -60,30 +63,47 @@ type Uncertainty struct {
 	// Effects are the results' moves for one standard uncertainty of each
 	// source.
 	Effects []float64
-	// The Monte Carlo run (JCGM 101:2008): mean, deviation and the interval
-	// with equal tails.
+	// Freedom is the effective degrees of freedom of Deviation, by Welch and
+	// Satterthwaite (JCGM 100:2008, G.4.1), not truncated; 0 where no source
+	// states any.
+	Freedom float64
+	// The Monte Carlo run (JCGM 101:2008): mean, deviation, the interval with
+	// equal tails, and the shortest one that holds as many draws (7.7).
 	Mean, DrawnDeviation float64
 	Low, High            float64
+	ShortLow, ShortHigh  float64
 	Holes                Holes // draws without a value, by cause
 }
 
 // Interval returns the first-order interval of a coverage: the deviation times
-// what a normal distribution asks for.
+// what a normal distribution asks for, or where degrees of freedom are stated,
+// Student's.
 func (u Uncertainty) Interval(coverage float64) (low, high float64) {
-	half := u.Deviation * math.Sqrt2 * math.Erfinv(coverage)
+	factor := math.Sqrt2 * math.Erfinv(coverage)
+	if u.Freedom > 0 {
+		factor = student(coverage, u.Freedom)
+	}
+	half := u.Deviation * factor
 	return u.Value - half, u.Value + half
 }
 
 // ErrCorrelation says that correlation coefficients contradict one another.
 var ErrCorrelation = errors.New("these correlations cannot all hold at once")
 
+// ErrFreedom says that the degrees of freedom of sources that hang together
+// say nothing of the result's.
+var ErrFreedom = errors.New("degrees of freedom are for givens that are independent of one another: these are correlated")
+
 // Run returns an Uncertainty for each of s.Show.
 func (s Spread) Run(ctx context.Context) ([]Uncertainty, error) {
 	out := make([]Uncertainty, len(s.Show))
 	var factor [][]float64
 	if s.Correlation != nil {
+		if slices.ContainsFunc(s.Sources, func(src Source) bool { return src.Freedom > 0 }) {
+			return nil, ErrFreedom
+		}
 		var ok bool
-		if factor, ok = kernel.Cholesky(s.Correlation); !ok {
+		if factor, ok = s.factor(); !ok {
 			return nil, ErrCorrelation
 		}
 	}
@@ -137,6 +157,7 @@ func (s Spread) combine(u *Uncertainty) {
 	for _, share := range u.Shares {
 		variance += share
 	}
+	u.Freedom = s.freedom(u.Effects, variance)
 	u.Deviation = math.Sqrt(variance)
 	if variance < 0 { // rounding, where correlated sources cancel
 		u.Deviation = 0
@@ -179,7 +200,8 @@ func (s Spread) Together(a, b Uncertainty) float64 {
 // summarise reads mean, deviation and interval off the draws.
 func (s Spread) summarise(draws []float64, u *Uncertainty) {
 	if len(draws) < 2 {
-		u.Mean, u.DrawnDeviation, u.Low, u.High = math.NaN(), math.NaN(), math.NaN(), math.NaN()
+		nan := math.NaN()
+		u.Mean, u.DrawnDeviation, u.Low, u.High, u.ShortLow, u.ShortHigh = nan, nan, nan, nan, nan, nan
 		return
 	}
 	sum := 0.0
@@ -195,6 +217,20 @@ func (s Spread) summarise(draws []float64, u *Uncertainty) {
 	slices.Sort(draws)
 	tail := (1 - s.Coverage) / 2
 	u.Low, u.High = quantile(draws, tail), quantile(draws, 1-tail)
+	u.ShortLow, u.ShortHigh = shortest(draws, s.Coverage)
+}
+
+// shortest returns the ends of the shortest interval that holds a part of the
+// sorted values (JCGM 101:2008, 7.7.3).
+func shortest(sorted []float64, part float64) (low, high float64) {
+	many := min(int(math.Round(part*float64(len(sorted)))), len(sorted)-1)
+	low, high = sorted[0], sorted[many]
+	for i, v := range sorted[:len(sorted)-many] {
+		if sorted[i+many]-v < high-low {
+			low, high = v, sorted[i+many]
+		}
+	}
+	return low, high
 }
 
 // quantile reads the p-quantile off sorted values, straight lines between.
