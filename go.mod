@@ -4,6 +4,8 @@ go 1.26.0
 
 require (
 	github.com/Knetic/govaluate v3.0.0+incompatible
+	github.com/creachadair/jrpc2 v1.3.6
+	github.com/fsnotify/fsnotify v1.10.1
 	github.com/gofrs/flock v0.13.2
 	github.com/google/go-cmp v0.7.0
 	github.com/rivo/uniseg v0.4.7
@@ -23,6 +25,7 @@ require (
 
 require (
 	github.com/BurntSushi/toml v1.4.1-0.20240526193622-a339e1f7089c // indirect
+	github.com/creachadair/mds v0.31.0 // indirect
 	github.com/inconshreveable/mousetrap v1.1.0 // indirect
 	github.com/richardlehane/mscfb v1.0.9 // indirect
 	github.com/richardlehane/msoleps v1.0.6 // indirect

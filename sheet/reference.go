@@ -170,6 +170,16 @@ func (s *Sheet) functions(names []string) []Function {
 	return out
 }
 
+// Function returns what the reference says of the function called name: one of
+// the sheet's own, or of the library's that are written in its language.
+func (s *Sheet) Function(name string) (Function, bool) {
+	f, from := s.declared(name)
+	if f == nil {
+		return Function{}, false
+	}
+	return function(f, from), true
+}
+
 // declared returns the function called name and the subject of its file.
 func (s *Sheet) declared(name string) (*syntax.Function, string) {
 	for _, file := range s.Model.Files {

@@ -46,3 +46,12 @@ func versionText(info *debug.BuildInfo) string {
 	return fmt.Sprintf("gearleaf %s%s\n%s %s/%s\nworksheet language %d",
 		version, revision, runtime.Version(), runtime.GOOS, runtime.GOARCH, language)
 }
+
+// versionWord is the version alone.
+func versionWord() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok {
+		return "unknown"
+	}
+	return info.Main.Version
+}

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"time"
+
+	"github.com/creachadair/jrpc2"
+	"github.com/creachadair/jrpc2/channel"
+	"github.com/spf13/cobra"
+
+	"gearleaf/sheet/editor"
+	"gearleaf/templates"
+)
+
+const lspLong = `Serve a text editor over standard input and output, by the Language Server
+Protocol 3.17. The editor starts this command; nobody types it. While a
+worksheet is written, every line shows its value and unit, errors appear where
+they are made, and names are completed, explained and renamed.
+
+Values come at once from one evaluator, marked "=?", and "=" once the second
+one agrees. In a worksheet with errors, lines that do not depend on one keep
+their values; the others name the error, and show the last good value as old.
+
+The manual says how to set up VS Code, Vim and Neovim.`
+
+const lspExample = `  gearleaf lsp        # what an editor is told to start
+  gearleaf help lsp`
+
+func newLSP() *cobra.Command {
+	return &cobra.Command{
+		Use:               "lsp",
+		Short:             "Serve a text editor: values, errors and completion while typing",
+		Long:              lspLong,
+		Example:           lspExample,
+		Args:              cobra.NoArgs,
+		ValidArgsFunction: cobra.NoFileCompletions,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return serveEditor(cmd.InOrStdin(), direct(cmd.OutOrStdout()))
+		},
+	}
+}
+
+// serveEditor serves one editor until it says exit or ends its output.
+func serveEditor(in io.Reader, out io.Writer) error {
+	s := newEditorServer()
+	s.rpc = jrpc2.NewServer(s.methods(), &jrpc2.ServerOptions{AllowPush: true, DisableBuiltin: true})
+	s.rpc.Start(channel.LSP(&patient{in, s.left}, nopCloser{out}))
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		s.publish()
+	}()
+	ended := make(chan error, 1)
+	go func() { ended <- s.rpc.WaitStatus().Err }()
+	err := error(nil)
+	select {
+	case err = <-ended:
+	case <-s.left: // its end of the connection may stay open
+	}
+	s.end()
+	<-done
+	switch {
+	case err != nil && !errors.Is(err, io.EOF):
+		return fmt.Errorf("the editor's connection: %w", err)
+	case !s.down():
+		return errors.New("the editor left without saying shutdown")
+	}
+	return nil
+}
+
+// patience is how long what an editor has sent may take after its end of the
+// connection is closed.
+const patience = time.Second
+
+// patient reads what an editor sends. It holds back the end of it until the
+// editor has said exit: an end stops the server in the midst of its answers.
+type patient struct {
+	io.Reader
+	left chan struct{}
+}
+
+// Read reads into b.
+func (p *patient) Read(b []byte) (int, error) {
+	n, err := p.Reader.Read(b)
+	if n == 0 && err != nil {
+		select {
+		case <-p.left:
+		case <-time.After(patience):
+		}
+	}
+	return n, err
+}
+
+// nopCloser keeps standard output open: it is not this command's to close.
+type nopCloser struct{ io.Writer }
+
+func (nopCloser) Close() error { return nil }
+
+// editorTemplates are the ready worksheets that an empty document can begin
+// with.
+func editorTemplates() []editor.Template {
+	var out []editor.Template
+	for _, t := range templates.List() {
+		if len(t.Beside) == 0 {
+			out = append(out, editor.Template{Name: t.Name, Title: t.Title, Text: t.Text})
+		}
+	}
+	return out
+}

@@ -1,0 +1,200 @@
+// Package watch reports which files have changed on the disk.
+//
+// It listens to the folders that the files are in, because editors save by
+// renaming another file into place, and looks at every file once a second as
+// well: some file systems report nothing.
+package watch
+
+import (
+	"context"
+	"os"
+	"path/filepath"
+	"slices"
+	"sync"
+	"time"
+
+	"github.com/fsnotify/fsnotify"
+)
+
+// The rests between a report and its consequence. An editor that saves
+// truncates, writes and renames in quick succession: settle is how long
+// nothing must happen before a change counts.
+const (
+	settle = 30 * time.Millisecond
+	look   = time.Second
+)
+
+// Watcher watches files.
+type Watcher struct {
+	changed chan []string
+	want    chan []string
+	done    sync.WaitGroup
+	ctx     context.Context
+}
+
+// New returns a Watcher that works until the context ends.
+func New(ctx context.Context) (*Watcher, error) {
+	folders, err := fsnotify.NewWatcher()
+	if err != nil {
+		return nil, err
+	}
+	w := &Watcher{changed: make(chan []string), want: make(chan []string), ctx: ctx}
+	w.done.Go(func() {
+		defer folders.Close()
+		(&loop{w: w, folders: folders, files: map[string]state{}}).run()
+	})
+	return w, nil
+}
+
+// Nothing returns a Watcher that watches nothing, where none can be had.
+func Nothing() *Watcher { return &Watcher{ctx: ended()} }
+
+func ended() context.Context {
+	ctx, end := context.WithCancel(context.Background())
+	end()
+	return ctx
+}
+
+// Watch replaces the files that are watched. A file need not exist.
+func (w *Watcher) Watch(paths []string) {
+	select {
+	case w.want <- paths:
+	case <-w.ctx.Done():
+	}
+}
+
+// Changed gives the files that have changed, those of one save together.
+func (w *Watcher) Changed() <-chan []string { return w.changed }
+
+// Wait returns once the Watcher has ended.
+func (w *Watcher) Wait() { w.done.Wait() }
+
+// state is what tells one content of a file from another; zero where there is
+// no file. A link counts as what it leads to.
+type state struct {
+	time  time.Time
+	size  int64
+	file  os.FileInfo
+	there bool
+}
+
+func stateOf(path string) state {
+	info, err := os.Stat(path)
+	if err != nil {
+		return state{}
+	}
+	return state{time: info.ModTime(), size: info.Size(), file: info, there: true}
+}
+
+func (s state) same(o state) bool {
+	return s.there == o.there && s.size == o.size && s.time.Equal(o.time) && (!s.there || os.SameFile(s.file, o.file))
+}
+
+// loop is the state of a Watcher's goroutine.
+type loop struct {
+	w       *Watcher
+	folders *fsnotify.Watcher
+	files   map[string]state
+	moved   []string // that have changed and are not reported yet
+}
+
+func (l *loop) run() {
+	tick := time.NewTicker(look)
+	defer tick.Stop()
+	rest := time.NewTimer(time.Hour)
+	defer rest.Stop()
+	for {
+		select {
+		case <-l.w.ctx.Done():
+			return
+		case paths := <-l.w.want:
+			l.watch(paths)
+			continue
+		case _, ok := <-l.folders.Events:
+			if !ok {
+				return
+			}
+		case _, ok := <-l.folders.Errors:
+			if !ok {
+				return
+			}
+		case <-tick.C:
+			l.listen()
+		case <-rest.C:
+			l.report()
+			continue
+		}
+		if l.see() {
+			rest.Reset(settle)
+		}
+	}
+}
+
+// watch replaces the files. Those that are new count from now on.
+func (l *loop) watch(paths []string) {
+	files := map[string]state{}
+	for _, p := range paths {
+		old, known := l.files[p]
+		if !known {
+			old = stateOf(p)
+		}
+		files[p] = old
+	}
+	l.files = files
+	l.listen()
+}
+
+// listen listens to the folders of the files and of what links among them lead
+// to, as far as they exist.
+func (l *loop) listen() {
+	want := map[string]bool{}
+	for p := range l.files {
+		want[filepath.Dir(p)] = true
+		if real, err := filepath.EvalSymlinks(p); err == nil {
+			want[filepath.Dir(real)] = true
+		}
+	}
+	have := l.folders.WatchList()
+	for _, folder := range have {
+		if !want[folder] {
+			_ = l.folders.Remove(folder) // a folder that has gone is not listened to any more
+		}
+	}
+	for folder := range want {
+		if !slices.Contains(have, folder) {
+			_ = l.folders.Add(folder) // a folder that is missing is tried again every second
+		}
+	}
+}
+
+// see notes the files that are not what they were.
+func (l *loop) see() bool {
+	found := false
+	for p, old := range l.files {
+		if now := stateOf(p); !now.same(old) {
+			l.files[p] = now
+			found = true
+			if !slices.Contains(l.moved, p) {
+				l.moved = append(l.moved, p)
+			}
+		}
+	}
+	return found
+}
+
+// report hands over what has changed.
+func (l *loop) report() {
+	if len(l.moved) == 0 {
+		return
+	}
+	slices.Sort(l.moved)
+	select {
+	case l.w.changed <- l.moved:
+		l.moved = nil
+	case <-l.w.ctx.Done():
+	case paths := <-l.w.want:
+		// Whoever is to hear of it is asking for other files just now.
+		l.watch(paths)
+		l.report()
+	}
+}
