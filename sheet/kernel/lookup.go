@@ -11,8 +11,7 @@ import (
 type Curve struct {
 	form   LookupForm
 	x, y   []float64
-	slope  []float64  // Monotone only
-	line   regression // statistics only
+	slope  []float64 // Monotone only
 	state  curveState
 	turned int // row, from 0, at which xs turn back or stand still
 	hint   int // interval of the last look-up; never changes a result
@@ -22,6 +21,11 @@ type Curve struct {
 	x0, y0, dx, dy float64
 	start          float64 // x0, where it is surely the row of an exact hit
 	remembered     int     // the interval, -1 for none
+
+	// Statistics only: the line by least squares, the squares of x about its
+	// mean, and the standard deviation of the points about the line.
+	meanX, meanY, gradient float64
+	squares, residual      float64
 }
 
 type curveState uint8
@@ -307,10 +311,10 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 		return fmt.Sprintf("%s never comes to %s", labelX, show(x))
 	case form == EffectiveFreedom:
 		return fmt.Sprintf("%s must be above zero in every row, and one of %s too", labelY, labelX)
-	case form.Statistic() && c.line.squares == 0:
+	case form.Statistic() && c.squares == 0:
 		return fmt.Sprintf("a line needs two different values of %s", labelX)
-	case form.Statistic() && c.line.n < 3:
-		return fmt.Sprintf("the spread about a line needs three rows; %s and %s have %d", labelX, labelY, c.line.n)
+	case form.Statistic() && len(c.x) < 3:
+		return fmt.Sprintf("the spread about a line needs three rows; %s and %s have %d", labelX, labelY, len(c.x))
 	}
 	low, high := c.x[0], c.x[len(c.x)-1]
 	if form.Statistic() {

@@ -302,9 +302,13 @@ func (f *function) callMethod(fun *ast.SelectorExpr, e *ast.CallExpr) {
 	for _, a := range e.Args {
 		f.expr(a)
 	}
-	owner := f.info.TypeOf(fun.X).(*types.Pointer).Elem().(*types.Named).Obj().Name()
-	f.ask(owner + "." + fun.Sel.Name)
-	f.op("call %s.%s", owner, fun.Sel.Name)
+	owner := f.info.TypeOf(fun.X)
+	if pointer, ok := owner.(*types.Pointer); ok {
+		owner = pointer.Elem()
+	}
+	name := owner.(*types.Named).Obj().Name() + "." + fun.Sel.Name
+	f.ask(name)
+	f.op("call %s", name)
 }
 
 // callMath writes those functions of package math that are instructions.

@@ -130,11 +130,11 @@ func declared(d *ast.FuncDecl) string {
 	if d.Recv == nil {
 		return d.Name.Name
 	}
-	pointer, ok := d.Recv.List[0].Type.(*ast.StarExpr)
-	if !ok {
-		return ""
+	owner := d.Recv.List[0].Type
+	if pointer, ok := owner.(*ast.StarExpr); ok {
+		owner = pointer.X
 	}
-	return fmt.Sprint(pointer.X) + "." + d.Name.Name
+	return fmt.Sprint(owner) + "." + d.Name.Name
 }
 
 // ask notes that a function is needed.

@@ -2,6 +2,7 @@ package wasm
 
 import (
 	_ "embed"
+	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -20,6 +21,7 @@ var opcodes = map[string][]byte{
 	"i32.load": {0x28}, "f64.load": {0x2B}, "i32.store": {0x36}, "f64.store": {0x39},
 	"i32.const": {0x41}, "i64.const": {0x42}, "f64.const": {0x44},
 	"i32.eqz": {0x45}, "i32.eq": {0x46}, "i32.ne": {0x47}, "i32.lt_s": {0x48}, "i32.gt_s": {0x4A}, "i32.le_s": {0x4C}, "i32.ge_s": {0x4E},
+	"i32.lt_u": {0x49}, "i32.gt_u": {0x4B}, "i32.le_u": {0x4D}, "i32.ge_u": {0x4F},
 	"i64.eqz": {0x50}, "i64.eq": {0x51}, "i64.ne": {0x52}, "i64.lt_u": {0x54}, "i64.gt_u": {0x56}, "i64.le_u": {0x58}, "i64.ge_u": {0x5A},
 	"f64.eq": {0x61}, "f64.ne": {0x62}, "f64.lt": {0x63}, "f64.gt": {0x64}, "f64.le": {0x65}, "f64.ge": {0x66},
 	"i32.add": {0x6A}, "i32.sub": {0x6B}, "i32.mul": {0x6C}, "i32.div_s": {0x6D}, "i32.and": {0x71}, "i32.or": {0x72}, "i32.shl": {0x74},
@@ -115,11 +117,18 @@ func parse(text string) *function {
 			*to = append(*to, typeNames[name])
 		}
 	}
-	words := strings.Fields(lines[4])
-	for i := 0; i < len(words)-1; { // the last one ends the function
+	f.write(strings.TrimSuffix(strings.TrimSpace(lines[4]), "end"))
+	return f
+}
+
+// asm appends instructions in the text format.
+func (f *function) asm(format string, args ...any) { f.write(fmt.Sprintf(format, args...)) }
+
+func (f *function) write(text string) {
+	words := append(strings.Fields(text), "")
+	for i := 0; i < len(words)-1; {
 		i += f.word(words[i:])
 	}
-	return f
 }
 
 // word appends the instruction that words begin with and returns how many
@@ -137,13 +146,13 @@ func (f *function) word(words []string) int {
 		n, _ := strconv.ParseInt(words[1], 10, 64)
 		v := math.Float64frombits(uint64(n))
 		f.constant(floats(v, v))
-	case "i32.const", "i64.const", "local.get", "local.set", "local.tee", "br", "br_if", "i32.load", "i32.store", "f64.load", "f64.store":
+	case "i32.const", "i64.const", "local.get", "local.set", "local.tee", "br", "br_if", "v128.load", "v128.store", "f64x2.extract_lane", "f64x2.replace_lane", "i32.load", "i32.store", "f64.load", "f64.store":
 		n, err := strconv.Atoi(words[1])
 		if err != nil {
 			panic("wasm: " + err.Error())
 		}
 		f.op(name, n)
-	case "if":
+	case "if": // with the type of what it leaves, if anything
 		if kind, ok := typeNames[words[1]]; ok {
 			f.op(name, int(kind))
 			return 2

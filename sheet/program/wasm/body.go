@@ -18,6 +18,7 @@ type body struct {
 	entry int             // the local of that row's place in a column, in bytes
 	bad   [2]int          // locals that are a NaN once something was no number
 	next  int             // which of them is next
+	bits  int             // of run: the local with what it returns
 	// active is the local of the lanes whose loop goes on, -1 where all do.
 	active int
 }
@@ -120,8 +121,7 @@ func (b *body) number(r int32) {
 	case at.number >= 0:
 		b.f.op("local.get", at.number)
 	case b.width() == 1:
-		b.f.op("local.get", at.truth)
-		b.f.op("f64.convert_i32_s")
+		b.f.asm("local.get %d f64.convert_i32_s", at.truth)
 	default:
 		b.f.op("local.get", at.truth)
 		b.constant(1)
@@ -144,15 +144,13 @@ func (b *body) truth(r int32) {
 
 // set takes what is on the stack as the value of a register.
 func (b *body) set(r int32, truth bool) {
-	at := place{-1, -1}
 	if truth {
-		at.truth = b.f.local(b.truthType())
-		b.f.op("local.set", at.truth)
-	} else {
-		at.number = b.f.local(b.numberType())
-		b.f.op("local.set", at.number)
+		b.where[r] = place{-1, b.f.local(b.truthType())}
+		b.f.op("local.set", b.where[r].truth)
+		return
 	}
-	b.where[r] = at
+	b.where[r] = place{b.f.local(b.numberType()), -1}
+	b.f.op("local.set", b.where[r].number)
 }
 
 // store puts the value of a register into memory.
@@ -229,8 +227,7 @@ func (b *body) check(r int32) {
 	b.number(r)
 	b.op("f64.sub")
 	if b.active >= 0 {
-		b.f.op("local.get", b.active)
-		b.f.op("v128.and")
+		b.f.asm("local.get %d v128.and", b.active)
 	}
 	b.op("f64.add")
 	b.f.op("local.set", bad)
@@ -245,8 +242,7 @@ func (b *body) badBits() {
 		b.f.op("f64.ne")
 		return
 	}
-	b.f.op("f64x2.ne")
-	b.f.op("i64x2.bitmask")
+	b.f.asm("f64x2.ne i64x2.bitmask")
 }
 
 func (b *body) badSum() {
@@ -264,9 +260,6 @@ func (b *body) badSum() {
 		b.op("f64.add")
 	}
 }
-
-// verdictOfBad ends a fast form: its result is the bits of badBits.
-func (b *body) verdictOfBad() { b.badBits() }
 
 // fast writes an instruction without care.
 func (b *body) fast(in *code.Instr) {
@@ -317,18 +310,12 @@ func (b *body) careful(in *code.Instr) {
 	case row.Kernel != "":
 		in.Registers(func(at *int32) { b.number(*at) })
 		b.f.call(row.Kernel)
-	case in.Op == code.Call1:
-		b.number(in.A)
-		b.number(in.A)
+	case in.Op == code.Call1 || in.Op == code.Call2:
+		for range 2 { // what is settled, and what the function takes
+			in.Registers(func(at *int32) { b.number(*at) })
+		}
 		b.f.call(intrinsicName(b.p.Model, in))
-		b.f.call("Settled")
-	case in.Op == code.Call2:
-		b.number(in.A)
-		b.number(in.B)
-		b.number(in.A)
-		b.number(in.B)
-		b.f.call(intrinsicName(b.p.Model, in))
-		b.f.call("SettledTwo")
+		b.f.call(map[code.Op]string{code.Call1: "Settled", code.Call2: "SettledTwo"}[in.Op])
 	default:
 		b.reading(in)
 	}

@@ -5,9 +5,8 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// What reads columns: their entries, whole columns and curves.
-
-// reading writes an instruction that reads more than registers.
+// reading writes an instruction that reads more than registers: entries of
+// columns, whole columns, curves, functions by their row.
 func (b *body) reading(in *code.Instr) {
 	switch in.Op {
 	case code.Call1:
@@ -23,13 +22,7 @@ func (b *body) reading(in *code.Instr) {
 	case code.LoadNext:
 		b.after(in.A)
 	case code.RowNumber:
-		b.f.op("local.get", b.row)
-		b.f.op("f64.convert_i32_s")
-		b.f.number(1)
-		b.f.op("f64.add")
-		if b.width() == 2 {
-			b.f.op("f64x2.splat")
-		}
+		b.perLane(func(int) { b.f.asm("local.get %d i32.const 1 i32.add f64.convert_i32_s", b.row) })
 	case code.Reduce:
 		b.wholeColumn(in.A, func(lane int) {
 			b.f.op("i32.const", int(in.B))
@@ -66,8 +59,7 @@ func (b *body) before(column int32) {
 		b.load(column, -1)
 		return
 	}
-	b.f.op("local.get", b.row)
-	b.f.op("if", typeF64)
+	b.f.asm("local.get %d if f64", b.row)
 	b.load(column, -1)
 	b.f.op("else")
 	b.f.number(kernel.Blank)
@@ -85,18 +77,13 @@ func (b *body) after(column int32) {
 	c := &b.p.Columns[column]
 	b.behind()
 	b.live(c.Table, 0)
-	b.f.op("i32.lt_s")
-	b.f.op("if", typeF64)
+	b.f.asm("i32.lt_s if f64")
 	b.load(column, 1)
 	b.f.op("else")
 	b.end(c.Table, 0)
-	b.f.op("i32.const", 2)
-	b.f.op("i32.eq")
+	b.f.asm("i32.const %d i32.eq", broken)
 	b.behind()
-	b.f.op("i32.const", c.Rows)
-	b.f.op("i32.lt_s")
-	b.f.op("i32.and")
-	b.f.op("if", typeF64)
+	b.f.asm("i32.const %d i32.lt_s i32.and if f64", c.Rows)
 	if c.Computed {
 		b.f.number(kernel.Fault)
 	} else {
@@ -104,16 +91,11 @@ func (b *body) after(column int32) {
 	}
 	b.f.op("else")
 	b.f.number(kernel.Blank)
-	b.f.op("end")
-	b.f.op("end")
+	b.f.asm("end end")
 }
 
 // behind leaves the number of the next row.
-func (b *body) behind() {
-	b.f.op("local.get", b.row)
-	b.f.op("i32.const", 1)
-	b.f.op("i32.add")
-}
+func (b *body) behind() { b.f.asm("local.get %d i32.const 1 i32.add", b.row) }
 
 // laneAt leaves a lane in bytes: that of a form with care is its own.
 func (b *body) laneAt(lane int) {
@@ -148,7 +130,7 @@ func (b *body) inLane(r int32, lane int) {
 func (b *body) wholeColumn(column int32, write func(lane int)) {
 	b.perLane(func(lane int) {
 		b.end(b.p.Columns[column].Table, lane)
-		b.f.op("if", typeF64)
+		b.f.asm("if f64")
 		b.f.number(kernel.Fault)
 		b.f.op("else")
 		write(lane)
@@ -176,25 +158,18 @@ func (b *body) entries(column int32, lane, scratch int) {
 func gather(stride int) *function {
 	f := &function{name: "gather", params: []byte{typeI32, typeI32, typeI32}, results: []byte{typeI32}}
 	to := f.local(typeI32)
-	for _, step := range []func(){
-		func() { f.op("local.get", 2); f.op("local.set", to) },
-		func() { f.op("block"); f.op("loop") },
-		func() { f.op("local.get", 1); f.op("i32.eqz"); f.op("br_if", 1) },
-		func() { f.op("local.get", to); f.op("local.get", 0); f.op("f64.load", 0); f.op("f64.store", 0) },
-		func() { f.add(to, 8); f.add(0, stride); f.add(1, -1); f.op("br", 0) },
-		func() { f.op("end"); f.op("end"); f.op("local.get", 2) },
-	} {
-		step()
-	}
+	f.asm("local.get 2 local.set %d block loop local.get 1 i32.eqz br_if 1", to)
+	f.asm("local.get %d local.get 0 f64.load 0 f64.store 0", to)
+	f.add(to, 8)
+	f.add(0, stride)
+	f.add(1, -1)
+	f.asm("br 0 end end local.get 2")
 	return f
 }
 
 // add adds to a local.
 func (f *function) add(local, n int) {
-	f.op("local.get", local)
-	f.op("i32.const", n)
-	f.op("i32.add")
-	f.op("local.set", local)
+	f.asm("local.get %d i32.const %d i32.add local.set %d", local, n, local)
 }
 
 // curve leaves the address of a curve in a lane.
@@ -203,11 +178,7 @@ func (b *body) curve(i, lane int) {
 		b.f.op("i32.const", b.curves[i]+lane*curveSize)
 		return
 	}
-	b.f.op("local.get", 0)
-	b.f.op("i32.const", curveSize/8)
-	b.f.op("i32.mul")
-	b.f.op("i32.const", b.curves[i])
-	b.f.op("i32.add")
+	b.f.asm("local.get 0 i32.const %d i32.mul i32.const %d i32.add", curveSize/8, b.curves[i])
 }
 
 // prepareLanes makes a curve ready for look-ups in every lane.

@@ -51,7 +51,7 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 	}
 	e.layOut(steps)
 	e.run, e.care, e.given = e.body("run", nil, typeI32), e.body("care", nil), e.body("given", nil)
-	e.run.bad[0] = e.run.f.local(typeI32)
+	e.run.bits = e.run.f.local(typeI32)
 	if lanes > 1 {
 		e.m.add(gather(8 * lanes))
 	}
@@ -63,7 +63,7 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 		}
 		e.task(&e.p.Tasks[s.Task])
 	}
-	e.run.f.op("local.get", e.run.bad[0])
+	e.run.f.op("local.get", e.run.bits)
 	for _, b := range []*body{e.run, e.care, e.given} {
 		b.f.exported = true
 		e.m.add(b.f)
@@ -125,7 +125,7 @@ func (e *emitter) layOut(steps []code.Step) {
 // curveSize is how many bytes a kernel.Curve has as the translator lays it out, and
 // the fields' places; the test compares them with the type.
 const (
-	curveSize  = 8 * 15
+	curveSize  = 8 * 20
 	curveForm  = 0
 	curveX     = 8
 	curveY     = 16
@@ -259,6 +259,7 @@ func (e *emitter) scalars(s code.Step) {
 				b.store(b.address(r), r)
 			}
 		}
+		fast.badBits()
 		e.pair(fast, care)
 	}
 }
@@ -313,21 +314,18 @@ func (e *emitter) part(params []byte) *body {
 	if params == nil {
 		results = []byte{typeI32}
 	}
-	return e.body(fmt.Sprintf("part%d", e.parts), params, results...)
+	return e.body(fmt.Sprint("part", e.parts), params, results...)
 }
 
 // pair adds the two forms of a part, and has run and care call them.
 func (e *emitter) pair(fast, care *body) {
-	fast.verdictOfBad()
 	e.m.add(fast.f)
-	e.addCare(care)
-	e.run.f.call(fast.f.name)
-	e.run.repair(care.f.name)
-}
-
-// addCare adds a form with care.
-func (e *emitter) addCare(care *body) {
 	e.m.add(care.f)
+	e.run.f.call(fast.f.name)
+	e.run.repair(e.run.bits, func(lane int) {
+		e.run.f.op("i32.const", 8*lane)
+		e.run.f.call(care.f.name)
+	})
 	for lane := range e.lanes {
 		e.care.f.op("i32.const", 8*lane)
 		e.care.f.call(care.f.name)
@@ -335,25 +333,16 @@ func (e *emitter) addCare(care *body) {
 }
 
 // repair calls a form with care in each lane whose bit is set in what is on
-// the stack, and notes the bits.
-func (b *body) repair(care string) {
-	bits := b.f.local(typeI32)
-	b.f.op("local.tee", bits)
-	b.f.op("if")
+// the stack, and adds the bits to a local.
+func (b *body) repair(bits int, call func(lane int)) {
+	now := b.f.local(typeI32)
+	b.f.asm("local.tee %d if", now)
 	for lane := range b.lanes {
-		b.f.op("local.get", bits)
-		b.f.op("i32.const", 1<<lane)
-		b.f.op("i32.and")
-		b.f.op("if")
-		b.f.op("i32.const", 8*lane)
-		b.f.call(care)
+		b.f.asm("local.get %d i32.const %d i32.and if", now, 1<<lane)
+		call(lane)
 		b.f.op("end")
 	}
-	b.f.op("local.get", b.bad[0])
-	b.f.op("local.get", bits)
-	b.f.op("i32.or")
-	b.f.op("local.set", b.bad[0])
-	b.f.op("end")
+	b.f.asm("local.get %d local.get %d i32.or local.set %d end", bits, now, bits)
 }
 
 // expand replaces superinstructions by their two halves. A first result that

@@ -476,9 +476,10 @@ br_if 1 block local.get 0 local.get 5 local.get 1 local.get 5 i32.const 3 i32.sh
 local.get 3 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 call Curve.take local.get 0 i32.load 32
 i32.const 1 i32.eq if return end end local.get 5 i32.const 1 i32.add local.set 5 br 0 end end local.get 0
 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 7 drop
-local.get 7 i32.const 0 i32.eq else i32.const 0 end if local.get 0 i32.const 2 i32.store 32 end local.get 0
-i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 0 i32.const 3 i32.eq else i32.const 0 end if
-local.get 0 call Curve.fit end
+local.get 7 i32.const 0 i32.eq else i32.const 0 end if local.get 0 i32.const 2 i32.store 32 end block
+local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 0 i32.const 3 i32.eq else i32.const 0
+end if local.get 0 call Curve.fit br 1 end local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0
+i32.load 0 call LookupForm.Statistic else i32.const 0 end if local.get 0 call Curve.regress br 1 end end
 end
 
 func Curve.At
@@ -912,15 +913,14 @@ local.get 2 local.get 2 f64.ne if i32 i32.const 1 else local.get 3 local.get 3 f
 call IsFault if i32 i32.const 1 else local.get 3 call IsFault end if local.get 0 i32.const 1 i32.store 32 end
 return end local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 4 drop local.get 4 local.set 5 local.get 5
 i32.const 0 i32.gt_s if i32 local.get 0 i32.load 32 i32.const 0 i32.eq else i32.const 0 end if i32 local.get 0
-i32.load 0 i32.const 4 i32.ne else i32.const 0 end if i32 local.get 0 i32.load 0 i32.const 5 i32.ne else
-i32.const 0 end if local.get 0 i32.load 8 local.get 5 i32.const 1 i32.sub i32.const 3 i32.shl i32.add
-f64.load 0 local.set 6 block local.get 2 local.get 6 f64.lt if local.get 0 i32.const 3 i32.store 32
-local.get 0 local.get 1 i32.store 40 br 1 end local.get 2 local.get 6 f64.eq if i32 local.get 0 i32.load 0
-i32.const 3 i32.eq else i32.const 0 end if local.get 0 i32.const 4 i32.store 32 local.get 0 local.get 1
-i32.store 40 br 1 end end end local.get 0 i32.load 8 local.get 0 i32.load 12 i32.const 3 i32.shl i32.add
-local.get 2 f64.store 0 local.get 0 local.get 0 i32.load 12 i32.const 1 i32.add i32.store 12 local.get 0
-i32.load 16 local.get 0 i32.load 20 i32.const 3 i32.shl i32.add local.get 3 f64.store 0 local.get 0
-local.get 0 i32.load 20 i32.const 1 i32.add i32.store 20
+call Curve.ordered else i32.const 0 end if local.get 0 i32.load 8 local.get 5 i32.const 1 i32.sub i32.const 3
+i32.shl i32.add f64.load 0 local.set 6 block local.get 2 local.get 6 f64.lt if local.get 0 i32.const 3
+i32.store 32 local.get 0 local.get 1 i32.store 40 br 1 end local.get 2 local.get 6 f64.eq if i32 local.get 0
+i32.load 0 i32.const 3 i32.eq else i32.const 0 end if local.get 0 i32.const 4 i32.store 32 local.get 0
+local.get 1 i32.store 40 br 1 end end end local.get 0 i32.load 8 local.get 0 i32.load 12 i32.const 3 i32.shl
+i32.add local.get 2 f64.store 0 local.get 0 local.get 0 i32.load 12 i32.const 1 i32.add i32.store 12
+local.get 0 i32.load 16 local.get 0 i32.load 20 i32.const 3 i32.shl i32.add local.get 3 f64.store 0
+local.get 0 local.get 0 i32.load 20 i32.const 1 i32.add i32.store 20
 end
 
 func Curve.fit
@@ -950,6 +950,40 @@ i32.const 2 i32.sub call Curve.rise local.get 0 local.get 2 i32.const 3 i32.sub 
 f64.store 0
 end
 
+func LookupForm.Statistic
+param i32
+result i32
+local 
+local.get 0 i32.const 6 i32.ge_u return unreachable
+end
+
+func Curve.regress
+param i32
+result 
+local i32 f64 f64 f64 i32 i32 f64 f64 i32 i32 f64 f64 f64 f64 i32 i32 f64 f64
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 1 drop local.get 1 f64.convert_i32_s local.set 2
+f64.const 0 f64.const 0 local.set 3 local.set 4 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 6
+drop i32.const 0 local.set 5 block loop local.get 5 local.get 6 i32.ge_s br_if 1 block local.get 4 local.get 0
+i32.load 8 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 f64.add local.set 4 local.get 3 local.get 0
+i32.load 16 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 f64.add local.set 3 end local.get 5 i32.const 1
+i32.add local.set 5 br 0 end end local.get 4 local.get 2 f64.div local.set 4 local.get 3 local.get 2 f64.div
+local.set 3 f64.const 0 f64.const 0 local.set 7 local.set 8 local.get 0 i32.load 8 local.get 0 i32.load 12
+local.set 10 drop i32.const 0 local.set 9 block loop local.get 9 local.get 10 i32.ge_s br_if 1 block
+local.get 0 i32.load 8 local.get 9 i32.const 3 i32.shl i32.add f64.load 0 local.set 11 local.get 11
+local.get 4 f64.sub local.set 12 local.get 8 local.get 12 local.get 12 f64.mul f64.add local.set 8 local.get 7
+local.get 12 local.get 0 i32.load 16 local.get 9 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub
+f64.mul f64.add local.set 7 end local.get 9 i32.const 1 i32.add local.set 9 br 0 end end local.get 7
+local.get 8 f64.div f64.const 0 local.set 13 local.set 14 local.get 0 i32.load 8 local.get 0 i32.load 12
+local.set 16 drop i32.const 0 local.set 15 block loop local.get 15 local.get 16 i32.ge_s br_if 1 block
+local.get 0 i32.load 8 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local.set 17 local.get 0
+i32.load 16 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub local.get 14 local.get 17
+local.get 4 f64.sub f64.mul f64.sub local.set 18 local.get 13 local.get 18 local.get 18 f64.mul f64.add
+local.set 13 end local.get 15 i32.const 1 i32.add local.set 15 br 0 end end local.get 0 local.get 4
+f64.store 120 local.get 0 local.get 3 f64.store 128 local.get 0 local.get 8 f64.store 144 local.get 0
+local.get 14 f64.store 136 local.get 0 local.get 13 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt
+f64.store 152
+end
+
 func Curve.search
 param i32 f64
 result f64
@@ -958,8 +992,9 @@ block local.get 0 i32.load 32 i32.const 1 i32.eq if i64.const 922112023704115458
 br 1 end local.get 1 local.get 1 f64.ne if local.get 1 call settleOne return br 1 end local.get 0 i32.load 32
 i32.const 0 i32.ne if i64.const 9221120237041154583 f64.reinterpret_i64 return br 1 end local.get 0 i32.load 0
 i32.const 5 i32.eq if local.get 0 local.get 1 call Curve.pick return br 1 end local.get 0 i32.load 0
-i32.const 4 i32.eq if local.get 0 local.get 1 call Curve.firstAt return br 1 end end local.get 0 local.get 1
-call Curve.between return unreachable
+i32.const 4 i32.eq if local.get 0 local.get 1 call Curve.firstAt return br 1 end local.get 0 i32.load 0
+call LookupForm.Statistic if local.get 0 local.get 1 call Curve.statistic return br 1 end end local.get 0
+local.get 1 call Curve.between return unreachable
 end
 
 func expParts
@@ -1084,6 +1119,13 @@ f64.const -0.058335701337905735 local.get 2 f64.const -0.036531572744216916 f64.
 f64.mul f64.add f64.mul f64.add f64.mul local.set 4 local.get 3 local.get 4 f64.add return unreachable
 end
 
+func Curve.ordered
+param i32
+result i32
+local 
+local.get 0 i32.load 0 i32.const 4 i32.lt_u return unreachable
+end
+
 func Curve.step
 param i32 i32
 result f64
@@ -1150,6 +1192,27 @@ call line return end end local.get 2 i32.const 1 i32.add local.set 2 br 0 end en
 i64.const 9221120237041154583 f64.reinterpret_i64 return unreachable
 end
 
+func Curve.statistic
+param i32 f64
+result f64
+local i32 i32 f64 f64
+local.get 0 i32.load 0 i32.const 12 i32.eq if local.get 0 call Curve.freedom call number return end
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 local.get 1
+local.get 0 f64.load 120 f64.sub local.set 4 f64.const 1 local.get 3 f64.convert_i32_s f64.div local.get 4
+local.get 4 f64.mul local.get 0 f64.load 144 f64.div f64.add local.set 5 block local.get 3 i32.const 2
+i32.lt_s if i32 i32.const 1 else local.get 3 i32.const 3 i32.lt_s if i32 local.get 0 i32.load 0 i32.const 6
+i32.ne else i32.const 0 end if i32 local.get 0 i32.load 0 i32.const 7 i32.ne else i32.const 0 end end if
+i64.const 9221120237041154583 f64.reinterpret_i64 return br 1 end local.get 0 i32.load 0 i32.const 6 i32.eq if
+local.get 0 f64.load 136 call number return br 1 end local.get 0 i32.load 0 i32.const 7 i32.eq if local.get 0
+f64.load 128 local.get 0 f64.load 136 local.get 4 f64.mul f64.add call number return br 1 end local.get 0
+i32.load 0 i32.const 8 i32.eq if local.get 0 f64.load 152 local.get 0 f64.load 144 f64.sqrt f64.div
+call number return br 1 end local.get 0 i32.load 0 i32.const 10 i32.eq if local.get 0 f64.load 152 local.get 5
+f64.sqrt f64.mul call number return br 1 end local.get 0 i32.load 0 i32.const 11 i32.eq if local.get 0
+f64.load 152 f64.const 1 local.get 5 f64.add f64.sqrt f64.mul call number return br 1 end end local.get 0
+f64.load 144 f64.const 0 f64.eq if i64.const 9221120237041154583 f64.reinterpret_i64 return end local.get 0
+f64.load 152 call number return unreachable
+end
+
 func Curve.between
 param i32 f64
 result f64
@@ -1199,6 +1262,28 @@ local.get 3 local.get 4 local.get 3 f64.sub local.get 0 local.get 1 f64.sub loca
 f64.div f64.mul f64.add call number return unreachable
 end
 
+func Curve.freedom
+param i32
+result f64
+local f64 f64 i32 i32 f64 f64
+f64.const 0 f64.const 0 local.set 1 local.set 2 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 4
+drop i32.const 0 local.set 3 block loop local.get 3 local.get 4 i32.ge_s br_if 1 block local.get 0 i32.load 8
+local.get 3 i32.const 3 i32.shl i32.add f64.load 0 local.set 5 local.get 0 i32.load 16 local.get 3 i32.const 3
+i32.shl i32.add f64.load 0 f64.const 0 f64.gt i32.eqz if i64.const 9221120237041154583 f64.reinterpret_i64
+return end local.get 5 local.get 5 f64.mul local.set 6 local.get 2 local.get 6 f64.add local.set 2 local.get 1
+local.get 6 local.get 6 f64.mul local.get 0 i32.load 16 local.get 3 i32.const 3 i32.shl i32.add f64.load 0
+f64.div f64.add local.set 1 end local.get 3 i32.const 1 i32.add local.set 3 br 0 end end local.get 2
+local.get 2 f64.mul local.get 1 f64.div return unreachable
+end
+
+func number
+param f64
+result f64
+local 
+local.get 0 call finite if local.get 0 return end i64.const 9221120237041154583 f64.reinterpret_i64 return
+unreachable
+end
+
 func Curve.interval
 param i32 f64
 result i32
@@ -1246,12 +1331,4 @@ i32.add i32.const 3 i32.shl i32.add f64.load 0 f64.add local.get 4 local.get 4 f
 local.get 0 i32.load 16 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 local.get 5 local.get 0 i32.load 24
 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 local.get 5 local.get 6 local.get 5 local.get 7 f64.mul
 f64.add f64.mul f64.add f64.mul f64.add return unreachable
-end
-
-func number
-param f64
-result f64
-local 
-local.get 0 call finite if local.get 0 return end i64.const 9221120237041154583 f64.reinterpret_i64 return
-unreachable
 end

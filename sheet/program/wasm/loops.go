@@ -1,25 +1,23 @@
 package wasm
 
-import (
-	"fmt"
+import "gearleaf/sheet/program/code"
 
-	"gearleaf/sheet/program/code"
+// How a table ended, as TablePlace says.
+const (
+	ended  = 0
+	never  = 1
+	broken = 2
 )
 
-func partName(n int) string { return fmt.Sprintf("part%d", n) }
-
 // loop writes the columns of a table that are computed row by row.
-func (e *emitter) loop(t *code.Task, parts [3][]code.Instr) {
+func (e *emitter) loop(t *code.Task, s sections) {
 	fast, care := e.part(nil), e.part(laneParam)
 	care.care = true
 	for _, b := range []*body{fast, care} {
 		l := &looper{body: b, t: t, rows: e.p.Model.Tables[t.Table].Rows, before: map[int32]int{}}
-		l.write(parts)
+		l.write(s)
 	}
-	e.m.add(fast.f)
-	e.addCare(care)
-	e.run.f.call(fast.f.name)
-	e.run.repair(care.f.name)
+	e.pair(fast, care)
 }
 
 // looper writes one form of a loop.
@@ -33,9 +31,9 @@ type looper struct {
 
 // write writes the loop. A form with care leaves how far the table goes; the
 // fast one gives up at the first row that is not all numbers.
-func (l *looper) write(parts [3][]code.Instr) {
+func (l *looper) write(s sections) {
 	f := l.f
-	l.shape()
+	l.startRows()
 	l.unended()
 	for _, c := range l.t.Loop {
 		l.out = append(l.out, c.Now)
@@ -49,58 +47,49 @@ func (l *looper) write(parts [3][]code.Instr) {
 	f.op("block") // left when the table has ended
 	l.lane()
 	f.op("local.set", l.entry)
-	l.section(parts[0], nil)
-	l.preload(parts[1], parts[2])
+	l.section(s.once, nil)
+	l.preload(s.first, s.body)
 	if l.rows > 0 {
-		l.oneRow(parts[1], 0)
+		l.oneRow(s.first, 0)
 		f.op("loop")
 		f.add(l.row, 1)
 		f.add(l.entry, 8*l.lanes)
-		f.op("local.get", l.row)
-		f.op("i32.const", l.rows)
-		f.op("i32.ge_s")
-		f.op("br_if", 1)
-		l.oneRow(parts[2], 1)
-		f.op("br", 0)
-		f.op("end")
+		f.asm("local.get %d i32.const %d i32.ge_s br_if 1", l.row, l.rows)
+		l.oneRow(s.body, 1)
+		f.asm("br 0 end")
 	}
 	f.op("end")
-	if !l.care {
-		l.badBits()
+	if l.care {
+		return
 	}
-	if l.width() == 2 { // the other lane was given up, too
-		f.op("i32.eqz")
-		f.op("i32.const", 1)
-		f.op("i32.sub")
-		f.op("i32.const", 3)
-		f.op("i32.and")
+	if l.badBits(); l.width() == 2 { // the other lane was given up, too
+		f.asm("i32.eqz i32.const 1 i32.sub i32.const 3 i32.and")
 	}
 }
 
 // unended sets how far the table goes if no until ends it.
 func (l *looper) unended() {
-	end := 0
+	end := ended
 	if table := l.p.Model.Tables[l.t.Table]; l.t.Until != code.NoReg || table.Fault != "" {
-		end = 1
+		end = never
 	}
 	for lane := range l.width() {
-		l.setLive(lane, func() { l.f.op("i32.const", l.rows) }, end)
+		l.setLive(lane, func() { l.f.op("i32.const", l.rows) }, func() { l.f.op("i32.const", end) })
 	}
 	if l.width() == 2 && l.t.Until != code.NoReg {
 		l.active = l.f.local(typeV128)
 		l.constant(0)
-		l.f.op("v128.not")
-		l.f.op("local.set", l.active)
+		l.f.asm("v128.not local.set %d", l.active)
 	}
 }
 
 // setLive notes how many rows are live and how the table ended.
-func (l *looper) setLive(lane int, rows func(), end int) {
+func (l *looper) setLive(lane int, rows, end func()) {
 	l.laneAt(lane)
 	rows()
 	l.f.op("i32.store", l.tables[l.t.Table])
 	l.laneAt(lane)
-	l.f.op("i32.const", end)
+	end()
 	l.f.op("i32.store", l.tables[l.t.Table]+4)
 }
 
@@ -139,34 +128,29 @@ func (l *looper) moveUp() {
 
 // until ends the table where its condition says so.
 func (l *looper) until(depth int) {
-	f := l.f
 	switch {
 	case l.care:
-		turn := f.local(typeI32)
-		l.number(l.t.Until)
-		f.call("Until")
-		f.op("local.tee", turn)
-		f.op("if")
-		// Ended behind this row, or broken in it: kernel.Ends is 1, Breaks 2.
-		l.setLive(0, func() { l.behind(); f.op("local.get", turn); f.op("i32.const", 1); f.op("i32.sub"); f.op("i32.sub") }, 0)
-		l.laneAt(0)
-		f.op("local.get", turn)
-		f.op("i32.const", 1)
-		f.op("i32.sub")
-		f.op("i32.const", 1)
-		f.op("i32.shl")
-		f.op("i32.store", l.tables[l.t.Table]+4)
-		f.op("br", depth+1)
-		f.op("end")
-	case l.width() == 1:
-		l.truth(l.t.Until)
-		f.op("if")
-		l.setLive(0, l.behind, 0)
-		f.op("br", depth+1)
-		f.op("end")
-	default:
+		l.untilCare(depth)
+	case l.width() == 2:
 		l.untilLanes(depth)
+	default:
+		l.truth(l.t.Until)
+		l.f.op("if")
+		l.setLive(0, l.behind, func() { l.f.op("i32.const", ended) })
+		l.f.asm("br %d end", depth+1)
 	}
+}
+
+// untilCare ends the table behind this row, or breaks it off in this row: of
+// kernel.Turn, Ends is 1 and Breaks 2.
+func (l *looper) untilCare(depth int) {
+	f := l.f
+	breaks := f.local(typeI32)
+	l.number(l.t.Until)
+	f.call("Until")
+	f.asm("local.tee %d if local.get %d i32.const 1 i32.sub local.set %d", breaks, breaks, breaks)
+	l.setLive(0, func() { l.behind(); f.asm("local.get %d i32.sub", breaks) }, func() { f.asm("local.get %d i32.const 1 i32.shl", breaks) })
+	f.asm("br %d end", depth+1)
 }
 
 // untilLanes ends the table in the lanes that go on and whose condition holds.
@@ -174,25 +158,13 @@ func (l *looper) untilLanes(depth int) {
 	f := l.f
 	ends := f.local(typeI32)
 	l.truth(l.t.Until)
-	f.op("local.get", l.active)
-	f.op("v128.and")
-	f.op("i64x2.bitmask")
-	f.op("local.tee", ends)
-	f.op("if")
+	f.asm("local.get %d v128.and i64x2.bitmask local.tee %d if", l.active, ends)
 	for lane := range 2 {
-		f.op("local.get", ends)
-		f.op("i32.const", 1<<lane)
-		f.op("i32.and")
-		f.op("if")
-		l.setLive(lane, l.behind, 0)
+		f.asm("local.get %d i32.const %d i32.and if", ends, 1<<lane)
+		l.setLive(lane, l.behind, func() { f.op("i32.const", ended) })
 		f.op("end")
 	}
 	f.op("local.get", l.active)
 	l.truth(l.t.Until)
-	f.op("v128.andnot")
-	f.op("local.tee", l.active)
-	f.op("v128.any_true")
-	f.op("i32.eqz")
-	f.op("br_if", depth+1)
-	f.op("end")
+	f.asm("v128.andnot local.tee %d v128.any_true i32.eqz br_if %d end", l.active, depth+1)
 }

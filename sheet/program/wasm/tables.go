@@ -1,59 +1,53 @@
 package wasm
 
-import (
-	"gearleaf/sheet/program/code"
-)
+import "gearleaf/sheet/program/code"
 
-// blockRows is how many rows of a column are looked at together.
+// blockRows is how many rows of a column are checked together.
 const blockRows = 64
+
+// sections are the instructions of a task of a table: what is run once, for
+// the first row, and for each other row.
+type sections struct{ once, first, body []code.Instr }
 
 // task writes a task of a table.
 func (e *emitter) task(t *code.Task) {
-	parts := [3][]code.Instr{expand(e.p.Code(t.Once)), expand(e.p.Code(t.First)), expand(e.p.Code(t.Body))}
-	for _, list := range parts {
-		e.readyCurves(list)
-	}
+	s := sections{expand(e.p.Code(t.Once)), expand(e.p.Code(t.First)), expand(e.p.Code(t.Body))}
+	e.readyCurves(s.once)
+	e.readyCurves(s.first)
+	e.readyCurves(s.body)
 	if t.Kind == code.LoopTask {
-		e.loop(t, parts)
+		e.loop(t, s)
 		return
 	}
-	e.column(t, parts)
+	e.column(t, s)
 	if t.Kind == code.VerdictTask {
 		e.judge(t)
 	}
 }
 
-// shape starts a body that has rows.
-func (b *body) shape() {
-	b.row, b.entry = b.f.local(typeI32), b.f.local(typeI32)
-}
+// startRows gives a body the locals of the current row.
+func (b *body) startRows() { b.row, b.entry = b.f.local(typeI32), b.f.local(typeI32) }
 
 // column writes a column whose rows do not depend on one another. The rows
 // that have no neighbour where one is read are computed with care, and so are
 // all that only one of two lanes has.
-func (e *emitter) column(t *code.Task, parts [3][]code.Instr) {
+func (e *emitter) column(t *code.Task, s sections) {
 	result := int32(len(e.p.Initial)) // the first register of the frame
-	e.parts++
-	care := e.body(partName(e.parts), []byte{typeI32, typeI32, typeI32})
+	care := e.part([]byte{typeI32, typeI32, typeI32})
 	care.care = true
-	care.careRows(t, parts, result)
+	care.careRows(t, s, result)
 	e.m.add(care.f)
 
 	fast := e.part(nil)
-	fast.shape()
-	fast.section(parts[0], nil)
-	fast.preload(parts[2])
 	rows := &fastRows{body: fast, t: t, care: care.f.name, from: fast.f.local(typeI32), to: fast.f.local(typeI32), bits: fast.f.local(typeI32)}
-	rows.write(parts, result)
+	rows.write(s, result)
 	e.m.add(fast.f)
 
-	e.run.f.op("local.get", e.run.bad[0])
+	e.run.f.op("local.get", e.run.bits)
 	e.run.f.call(fast.f.name)
-	e.run.f.op("i32.or")
-	e.run.f.op("local.set", e.run.bad[0])
+	e.run.f.asm("i32.or local.set %d", e.run.bits)
 	for lane := range e.lanes {
-		e.care.f.op("i32.const", 8*lane)
-		e.care.f.op("i32.const", 0)
+		e.care.f.asm("i32.const %d i32.const 0", 8*lane)
 		e.care.live(t.Table, lane)
 		e.care.f.call(care.f.name)
 	}
@@ -61,49 +55,30 @@ func (e *emitter) column(t *code.Task, parts [3][]code.Instr) {
 
 // careRows writes the form with care of a column: parameters are the lane and
 // the rows from and to.
-func (b *body) careRows(t *code.Task, parts [3][]code.Instr, result int32) {
-	b.shape()
-	b.section(parts[0], nil)
-	b.preload(parts[1], parts[2])
-	b.f.op("local.get", 1)
-	b.f.op("local.set", b.row)
-	b.f.op("block")
-	b.f.op("loop")
-	b.leaveAt(b.row, 2, 1)
+func (b *body) careRows(t *code.Task, s sections, result int32) {
+	b.startRows()
+	b.section(s.once, nil)
+	b.preload(s.first, s.body)
+	b.f.asm("local.get 1 local.set %d block loop local.get %d local.get 2 i32.ge_s br_if 1", b.row, b.row)
 	b.placeRow()
-	if len(parts[1]) > 0 {
-		b.f.op("local.get", b.row)
-		b.f.op("i32.eqz")
-		b.f.op("if")
-		b.rowOf(parts[1], t.Column, result)
+	if len(s.first) > 0 {
+		b.f.asm("local.get %d i32.eqz if", b.row)
+		b.rowOf(s.first, t.Column, result)
 		b.f.op("else")
 	}
-	b.rowOf(parts[2], t.Column, result)
-	if len(parts[1]) > 0 {
+	b.rowOf(s.body, t.Column, result)
+	if len(s.first) > 0 {
 		b.f.op("end")
 	}
 	b.f.add(b.row, 1)
-	b.f.op("br", 0)
-	b.f.op("end")
-	b.f.op("end")
-}
-
-// leaveAt leaves depth blocks when local a has reached local b.
-func (b *body) leaveAt(a, limit, depth int) {
-	b.f.op("local.get", a)
-	b.f.op("local.get", limit)
-	b.f.op("i32.ge_s")
-	b.f.op("br_if", depth)
+	b.f.asm("br 0 end end")
 }
 
 // placeRow finds the current row's place in a column.
 func (b *body) placeRow() {
-	b.f.op("local.get", b.row)
-	b.f.op("i32.const", 8*b.lanes)
-	b.f.op("i32.mul")
+	b.f.asm("local.get %d i32.const %d i32.mul", b.row, 8*b.lanes)
 	b.lane()
-	b.f.op("i32.add")
-	b.f.op("local.set", b.entry)
+	b.f.asm("i32.add local.set %d", b.entry)
 }
 
 // rowOf writes one row of a column.
@@ -119,35 +94,32 @@ type fastRows struct {
 	*body
 	t              *code.Task
 	care           string
-	from, to, bits int // locals: the rows of a block, and what run returns
+	from, to, bits int // locals: the rows of a block, and what the form returns
 }
 
-func (r *fastRows) write(parts [3][]code.Instr, result int32) {
+func (r *fastRows) write(s sections, result int32) {
 	f := r.f
 	end := f.local(typeI32)
+	r.startRows()
+	r.section(s.once, nil)
+	r.preload(s.body)
 	r.least(end)
-	if len(parts[1]) > 0 || reads(parts[2], code.LoadPrev) {
-		r.edge(func(int) { f.op("i32.const", 0) }, func(lane int) { r.fewer(lane) })
-		f.op("i32.const", 1)
-		f.op("local.set", r.from)
+	if len(s.first) > 0 || reads(s.body, code.LoadPrev) {
+		r.edge(func(int) { f.op("i32.const", 0) }, func(lane int) { r.live(r.t.Table, lane); f.asm("i32.const 0 i32.gt_s") })
+		f.asm("i32.const 1 local.set %d", r.from)
 	}
-	if reads(parts[2], code.LoadNext) {
+	next := reads(s.body, code.LoadNext)
+	if next {
 		f.add(end, -1)
 	}
 	once := r.keepBad()
-	f.op("block")
-	f.op("loop")
-	r.leaveAt(r.from, end, 1)
+	f.asm("block loop local.get %d local.get %d i32.ge_s br_if 1", r.from, end)
 	r.blockEnd(end)
 	r.restoreBad(once)
-	r.inner(parts[2], result)
+	r.inner(s.body, result)
 	r.repairBlock()
-	f.op("local.get", r.to)
-	f.op("local.set", r.from)
-	f.op("br", 0)
-	f.op("end")
-	f.op("end")
-	if r.lanes > 1 || reads(parts[2], code.LoadNext) {
+	f.asm("local.get %d local.set %d br 0 end end", r.to, r.from)
+	if r.lanes > 1 || next {
 		r.edge(func(int) { f.op("local.get", r.from) }, func(lane int) { r.live(r.t.Table, lane) })
 	}
 	f.op("local.get", r.bits)
@@ -168,21 +140,16 @@ func (r *fastRows) least(end int) {
 	r.live(r.t.Table, 0)
 	r.f.op("local.set", end)
 	if r.lanes > 1 {
-		r.f.op("local.get", end)
+		other := r.f.local(typeI32)
 		r.live(r.t.Table, 1)
-		r.f.op("local.get", end)
-		r.live(r.t.Table, 1)
-		r.f.op("i32.lt_s")
-		r.f.op("select")
-		r.f.op("local.set", end)
+		r.f.op("local.set", other)
+		r.f.smaller(end, other, end)
 	}
 }
 
-// fewer leaves 1, or 0 where there is no live row.
-func (r *fastRows) fewer(lane int) {
-	r.live(r.t.Table, lane)
-	r.f.op("i32.const", 0)
-	r.f.op("i32.gt_s")
+// smaller sets a local to the smaller of two others.
+func (f *function) smaller(a, b, to int) {
+	f.asm("local.get %d local.get %d local.get %d local.get %d i32.lt_s select local.set %d", a, b, a, b, to)
 }
 
 // edge computes rows with care in every lane.
@@ -197,37 +164,23 @@ func (r *fastRows) edge(from, to func(lane int)) {
 
 // blockEnd sets the end of the block that begins at from.
 func (r *fastRows) blockEnd(end int) {
-	f := r.f
-	f.op("local.get", end)
-	f.op("local.get", r.from)
-	f.op("i32.const", blockRows)
-	f.op("i32.add")
-	f.op("local.tee", r.to)
-	f.op("local.get", end)
-	f.op("local.get", r.to)
-	f.op("i32.lt_s")
-	f.op("select")
-	f.op("local.set", r.to)
+	r.f.asm("local.get %d i32.const %d i32.add local.set %d", r.from, blockRows, r.to)
+	r.f.smaller(end, r.to, r.to)
 }
 
 // inner is the loop over the rows of a block.
 func (r *fastRows) inner(list []code.Instr, result int32) {
-	r.f.op("local.get", r.from)
-	r.f.op("local.set", r.row)
+	r.f.asm("local.get %d local.set %d", r.from, r.row)
 	r.placeRow()
 	r.f.op("loop")
 	r.rowOf(list, r.t.Column, result)
 	r.f.add(r.entry, 8*r.lanes)
 	r.f.add(r.row, 1)
-	r.f.op("local.get", r.row)
-	r.f.op("local.get", r.to)
-	r.f.op("i32.lt_s")
-	r.f.op("br_if", 0)
-	r.f.op("end")
+	r.f.asm("local.get %d local.get %d i32.lt_s br_if 0 end", r.row, r.to)
 }
 
-// keepBad keeps what the part that is run once has found in a local, or
-// returns -1 where it looks at nothing.
+// keepBad keeps what the section that is run once has shown in a local, or
+// returns -1 where it checks nothing.
 func (b *body) keepBad() int {
 	if b.bad[0] < 0 {
 		return -1
@@ -255,27 +208,11 @@ func (b *body) restoreBad(once int) {
 
 // repairBlock computes the block with care in the lanes that need it.
 func (r *fastRows) repairBlock() {
-	f := r.f
-	now := f.local(typeI32)
 	r.badBits()
-	f.op("local.tee", now)
-	f.op("if")
-	for lane := range r.lanes {
-		f.op("local.get", now)
-		f.op("i32.const", 1<<lane)
-		f.op("i32.and")
-		f.op("if")
-		f.op("i32.const", 8*lane)
-		f.op("local.get", r.from)
-		f.op("local.get", r.to)
-		f.call(r.care)
-		f.op("end")
-	}
-	f.op("local.get", r.bits)
-	f.op("local.get", now)
-	f.op("i32.or")
-	f.op("local.set", r.bits)
-	f.op("end")
+	r.repair(r.bits, func(lane int) {
+		r.f.asm("i32.const %d local.get %d local.get %d", 8*lane, r.from, r.to)
+		r.f.call(r.care)
+	})
 }
 
 // judge settles a condition over a table's rows, in both run and care.
@@ -294,24 +231,15 @@ func (b *body) judgeLane(t *code.Task, lane int) {
 	b.end(t.Table, lane)
 	f.op("i32.eqz")
 	f.call("Holds")
-	f.op("local.set", row)
-	f.op("local.set", value)
+	f.asm("local.set %d local.set %d", row, value)
 	b.laneAt(lane)
-	f.op("local.get", value)
-	f.op("f64.store", b.register(t.Reg))
-	f.op("local.get", row) // the row where until was a fault decides if no other does
-	f.op("i32.const", 0)
-	f.op("i32.lt_s")
+	f.asm("local.get %d f64.store %d", value, b.register(t.Reg))
+	// The row where until was a fault decides if no other does.
+	f.asm("local.get %d i32.const 0 i32.lt_s", row)
 	b.end(t.Table, lane)
-	f.op("i32.const", 2)
-	f.op("i32.eq")
-	f.op("i32.and")
-	f.op("if")
+	f.asm("i32.const %d i32.eq i32.and if", broken)
 	b.live(t.Table, lane)
-	f.op("local.set", row)
-	f.op("end")
+	f.asm("local.set %d end", row)
 	b.laneAt(lane)
-	f.op("local.get", row)
-	f.op("f64.convert_i32_s")
-	f.op("f64.store", b.register(t.RowReg))
+	f.asm("local.get %d f64.convert_i32_s f64.store %d", row, b.register(t.RowReg))
 }
