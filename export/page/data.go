@@ -5,7 +5,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program/wasm"
 	"gearleaf/sheet/unit"
 )
 
@@ -30,10 +30,17 @@ type (
 		Limits     []limitData    `json:"limits"`
 		Advices    []adviceData   `json:"advices"`
 		Charts     []chartData    `json:"charts"`
-		Tasks      [][2]int       `json:"tasks"` // kind and index, in the order of computing
+		Layout     layoutData     `json:"layout"`
 		Nodes      []any          `json:"nodes"`
 		Functions  []functionData `json:"functions"`
 		Intrinsics []intrinsic    `json:"intrinsics"`
+	}
+	// layoutData is where the module has what, as wasm.Layout says.
+	layoutData struct {
+		Cells    []int             `json:"cells"`
+		Columns  []int             `json:"columns"`
+		Tables   []wasm.TablePlace `json:"tables"`
+		Verdicts [][2]int          `json:"verdicts"`
 	}
 	// liveData is what a page that is served needs to follow the file.
 	liveData struct {
@@ -130,13 +137,13 @@ type maker struct {
 }
 
 // data returns what the script of the page needs.
-func data(in Input) (*pageData, error) {
+func data(in Input, layout *wasm.Layout) *pageData {
 	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}, nodes: map[check.NodeID]int{}}
 	d.out = pageData{
 		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
 		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet),
 		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
-		Advices: []adviceData{}, Charts: []chartData{}, Tasks: [][2]int{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
+		Advices: []adviceData{}, Charts: []chartData{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
 	}
 	d.out.File = filepath.Base(d.m.Files[0].File.Name)
 	if in.Token != "" {
@@ -154,8 +161,8 @@ func data(in Input) (*pageData, error) {
 	d.tables()
 	d.limits()
 	d.charts()
-	d.tasks()
-	return &d.out, nil
+	d.layout(layout)
+	return &d.out
 }
 
 // settings lists what stands in for givens of the text, as --set takes it.
@@ -301,29 +308,14 @@ func (d *maker) charts() {
 	}
 }
 
-// tasks lists what is computed, in order: givens are not.
-func (d *maker) tasks() {
-	places := map[*check.Advice]int{}
-	for i, a := range d.m.Advices {
-		places[a] = i
+// layout says where the module has what.
+func (d *maker) layout(l *wasm.Layout) {
+	out := &d.out.Layout
+	*out = layoutData{Cells: l.Cells, Tables: l.Tables, Columns: []int{}, Verdicts: [][2]int{}}
+	for _, c := range l.Columns {
+		out.Columns = append(out.Columns, c.At)
 	}
-	g := d.in.Sheet.Graph
-	for i := range g.Len() {
-		switch t := g.Task(i); t.Kind {
-		case graph.CellTask:
-			if !t.Cell.Given {
-				d.out.Tasks = append(d.out.Tasks, [2]int{0, int(t.Cell.Index)})
-			}
-		case graph.ColumnTask:
-			if !t.Column.Given {
-				d.out.Tasks = append(d.out.Tasks, [2]int{1, int(t.Column.Index)})
-			}
-		case graph.LoopTask:
-			d.out.Tasks = append(d.out.Tasks, [2]int{2, t.Table.Index})
-		case graph.LimitTask:
-			d.out.Tasks = append(d.out.Tasks, [2]int{3, t.Limit.Index})
-		case graph.AdviceTask:
-			d.out.Tasks = append(d.out.Tasks, [2]int{4, places[t.Advice]})
-		}
+	for _, v := range l.Verdicts {
+		out.Verdicts = append(out.Verdicts, [2]int{v.Value, v.Row})
 	}
 }

@@ -29,6 +29,7 @@ import (
 
 	"gearleaf/export/chart"
 	"gearleaf/sheet"
+	"gearleaf/sheet/program/wasm"
 )
 
 //go:embed page.html style script
@@ -53,10 +54,8 @@ func Write(w io.Writer, in Input) error {
 		}
 		in.Hash = sheet.Hash(parts)
 	}
-	d, err := data(in)
-	if err != nil {
-		return err
-	}
+	module := wasm.Emit(in.Sheet.Program.Sheet(), func(int32) bool { return true }, 1)
+	d := data(in, &module.Layout)
 	text, err := json.Marshal(d)
 	if err != nil {
 		return err
@@ -64,7 +63,7 @@ func Write(w io.Writer, in Input) error {
 	v := newView(in, d)
 	v.Style = template.CSS(styles())
 	v.Boot = template.JS(boot())
-	v.Data = packed(text)
+	v.Data, v.Code = packed(text), packed(module.Code)
 	v.Packed, v.Policy = packedScript(), policy(in)
 	var out bytes.Buffer
 	if err := document().Execute(&out, v); err != nil {

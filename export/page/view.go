@@ -22,7 +22,7 @@ type (
 		Style                        template.CSS
 		Boot                         template.JS
 		Packed                       string
-		Data                         string
+		Data, Code                   string
 		Cautions                     []string
 		Verdict                      string
 		Bad                          bool

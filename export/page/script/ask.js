@@ -41,7 +41,7 @@ class Asker {
   // result returns what a cell comes to with one given at a value.
   result(place, v, cell) {
     const changes = [...this.sheet.changes.values(), { place, v }];
-    return this.sheet.engine.run(this.sheet.givensWith(changes)).cells[cell];
+    return this.sheet.engine.cell(this.sheet.givensWith(changes), cell);
   }
 
   // typed reads a bound; it throws what refuses it.

@@ -21,7 +21,7 @@ export function doorOf(sheet, ready) {
       const place = sheet.place(name);
       if (place.column === undefined || place.row >= 0) throw new Error(`${name} is not a column`);
       const entries = sheet.now.columns[place.column].slice(0, sheet.live(place.q.t));
-      return entries.map((v) => sheet.plainValue(place.q, v));
+      return Array.from(entries, (v) => sheet.plainValue(place.q, v));
     },
     fault: (name) => sheet.faultWords(single(name)),
     text(name) {

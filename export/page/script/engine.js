@@ -1,64 +1,166 @@
-// What computes a sheet: the checked tree, and where the page carries one and
-// the browser runs it, the compiled form. Both give the same values; where
-// they differ nothing is shown.
+// What computes a sheet: the module that the page carries, the compiled form
+// that the tool runs too. The checked tree is there to explain faults.
 
 import { Explainer, cellPlace, entryPlace } from "./fault.js";
-import { isFault } from "./kernel.js";
+import { blank, fault, isFault } from "./kernel.js";
 import { Tree } from "./tree.js";
 
-// snapshot copies the values of a tree that has run.
-function snapshot(tree) {
-  return {
-    cells: tree.cells.slice(),
-    columns: tree.columns.map((c) => c.slice()),
-    spans: tree.spans.map(({ live, ended }) => ({ live, ended })),
-    limits: tree.limits.slice(),
-    advices: tree.advices.slice(),
-  };
-}
+// The bits of a blank, low and high half; every other NaN is a fault.
+const blankLow = 0x0000b1a7;
+const blankHigh = 0x7ff80000;
+
+// Ways in which a table's rows come to an end.
+const ended = 0;
+const broken = 2;
 
 // Engine computes values and explains faults.
 export class Engine {
   constructor(data) {
     this.data = data;
-    this.tree = new Tree(data);
-    this.explainer = new Explainer(this.tree);
-    this.of = null; // the givens that the tree has run with
+    this.explainer = new Explainer(new Tree(data));
+    this.explained = null; // the values that the explainer has
   }
 
-  // start makes the engine ready.
-  async start() {
+  // start makes the module ready.
+  async start(code) {
+    const { instance } = await WebAssembly.instantiate(code);
+    this.module = instance.exports;
+    this.numbers = new Float64Array(this.module.memory.buffer);
+    this.words = new Int32Array(this.module.memory.buffer);
+    this.module.given();
+    this.columns = null; // those that the module has
     return this;
   }
 
-  // run returns the values for givens.
+  // run returns the values for givens, computed in the fast form.
   run(givens) {
-    this.runTree(givens);
-    return snapshot(this.tree);
+    this.put(givens);
+    this.module.run();
+    return this.read();
   }
 
-  runTree(givens) {
-    this.tree.run(givens);
-    this.of = givens;
+  // cell is run for the value of one cell.
+  cell(givens, at) {
+    this.put(givens);
+    this.module.run();
+    return this.value(this.data.layout.cells[at] / 8);
+  }
+
+  // agrees reports whether the form with care gives the same values for
+  // givens: every one to the bit.
+  agrees(givens, values) {
+    this.put(givens);
+    this.module.care();
+    return sameValues(values, this.read());
+  }
+
+  // put gives the module its givens.
+  put({ cells, columns }) {
+    const { layout } = this.data;
+    this.data.cells.forEach((c, at) => {
+      if (c.g) this.store(layout.cells[at] / 8, cells[at]);
+    });
+    let changed = false;
+    columns.forEach((entries, at) => {
+      if (!entries || this.columns?.[at] === entries) return;
+      changed = true;
+      const from = layout.columns[at] / 8;
+      if (!this.data.tables[this.data.columns[at].t].x) entries.forEach((v, row) => this.store(from + row, v));
+    });
+    this.columns = columns;
+    if (changed) this.module.given();
+  }
+
+  store(at, v) {
+    if (v === blank) {
+      this.words[2 * at] = blankLow;
+      this.words[2 * at + 1] = blankHigh;
+    } else this.numbers[at] = v;
+  }
+
+  value(at) {
+    const v = this.numbers[at];
+    if (v === v) return v;
+    return this.words[2 * at] === blankLow && this.words[2 * at + 1] === blankHigh ? blank : fault;
+  }
+
+  // read takes the values out of the module's memory.
+  read() {
+    const { data } = this;
+    const { layout } = data;
+    const spans = data.tables.map((t, i) => this.span(t, layout.tables[i]));
+    return {
+      cells: layout.cells.map((at) => this.value(at / 8)),
+      columns: data.columns.map((c, i) => this.column(c, layout.columns[i] / 8, spans[c.t])),
+      spans,
+      limits: data.limits.map((_, i) => this.verdict(i)),
+      advices: data.advices.map((_, i) => this.verdict(data.limits.length + i)),
+    };
+  }
+
+  span(table, { live, end }) {
+    const [rows, way] = [this.words[live / 4], this.words[end / 4]];
+    if (way === ended) return { live: rows, ended: true, broken: -1 };
+    return { live: table.r, ended: false, broken: way === broken ? rows : -1 };
+  }
+
+  // column returns a column's entries: blank behind the live rows, and faults
+  // from the row on in which until was one; that row is kept as raw.
+  column(c, from, span) {
+    const rows = this.data.tables[c.t].r;
+    const out = this.numbers.slice(from, from + rows);
+    if (c.g && this.data.tables[c.t].x) return out.fill(fault);
+    const sound = c.g ? rows : span.broken < 0 ? span.live : span.broken;
+    for (let row = 0; row < sound; row++) if (out[row] !== out[row]) out[row] = this.value(from + row);
+    if (sound < rows && span.broken >= 0) {
+      out.raw = this.value(from + sound);
+      return out.fill(fault, sound);
+    }
+    return out.fill(blank, sound);
+  }
+
+  verdict(i) {
+    const [value, row] = this.data.layout.verdicts[i];
+    return [this.value(value / 8), this.numbers[row / 8]];
   }
 
   // faultOfCell and faultOfEntry say why a value is a fault.
-  faultOfCell(givens, at) {
-    return this.explained(givens, cellPlace(at));
+  faultOfCell(values, at) {
+    return this.explain(values, cellPlace(at));
   }
 
-  faultOfEntry(givens, at, row) {
-    return this.explained(givens, entryPlace(at, row));
+  faultOfEntry(values, at, row) {
+    return this.explain(values, entryPlace(at, row));
   }
 
-  explained(givens, place) {
-    if (this.of !== givens) this.runTree(givens);
+  faultOfLimit(values, at) {
+    const [value, row] = values.limits[at];
+    if (!isFault(value)) return null;
+    this.load(values);
+    return this.explainer.explainVerdict("limit", at, this.data.limits[at].tb, row);
+  }
+
+  explain(values, place) {
+    this.load(values);
     return this.explainer.explain(place);
   }
 
-  faultOfLimit(givens, at) {
-    if (this.of !== givens) this.runTree(givens);
-    const [value, row] = this.tree.limits[at];
-    return isFault(value) ? this.explainer.explainVerdict("limit", at, this.data.limits[at].tb, row) : null;
+  load(values) {
+    if (this.explained === values) return;
+    this.explained = values;
+    this.explainer.tree.load(values);
   }
+}
+
+const sameLists = (a, b) => a.length === b.length && a.every((v, i) => Object.is(v, b[i]));
+
+// sameValues compares two runs.
+function sameValues(a, b) {
+  return (
+    sameLists(a.cells, b.cells) &&
+    a.columns.every((c, i) => sameLists(c, b.columns[i])) &&
+    a.spans.every((s, i) => s.live === b.spans[i].live && s.ended === b.spans[i].ended) &&
+    a.limits.every((l, i) => sameLists(l, b.limits[i])) &&
+    a.advices.every((l, i) => sameLists(l, b.advices[i]))
+  );
 }

@@ -100,9 +100,9 @@ export class Explainer {
 
   // entry returns an entry as it was when the row was computed.
   entry(column, row) {
-    const span = this.tree.spans[this.data.columns[column].t];
-    if (row === span.broken && span.raw?.has(column)) return span.raw.get(column);
-    return this.tree.columns[column][row];
+    const c = this.data.columns[column];
+    const entries = this.tree.columns[column];
+    return c.lo && row === this.tree.spans[c.t].broken ? entries.raw : entries[row];
   }
 
   value(node, row) {
@@ -123,14 +123,12 @@ export class Explainer {
 
   unveil(row) {
     const hidden = [];
-    for (const span of this.tree.spans) {
-      if (!span.raw || span.broken !== row) continue;
-      for (const [column, v] of span.raw) {
-        const entries = this.tree.columns[column];
-        hidden.push([entries, entries[row]]);
-        entries[row] = v;
-      }
-    }
+    this.data.columns.forEach((c, at) => {
+      if (!c.lo || row < 0 || this.tree.spans[c.t].broken !== row) return;
+      const entries = this.tree.columns[at];
+      hidden.push([entries, entries[row]]);
+      entries[row] = entries.raw;
+    });
     return () => {
       for (const [entries, v] of hidden) entries[row] = v;
     };
@@ -279,6 +277,8 @@ export class Explainer {
     if (curve.state === "still") return `${labelX} stands still in row ${curve.turned + 1}, where lookup_monotone needs it to rise`;
     if (form === forms.pick) return `${labelX} has no row ${show(x)}`;
     if (form === forms.firstAt) return `${labelX} never comes to ${show(x)}`;
+    if (form === forms.freedom) return `${labelY} must be above zero in every row, and one of ${labelX} too`;
+    if (form > forms.pick) return lineCause(curve, labelX, labelY);
     const high = curve.x[curve.x.length - 1];
     const i = curve.interval(x);
     if (i >= 0 && (i < curve.x.length - 1 || same(x, high))) return tooLarge;
@@ -309,6 +309,12 @@ export class Explainer {
     if (args.length === 1) return `${name} takes ${domain}, not ${general(args[0])}`;
     return `${name} takes ${domain}, and this is ${name}(${args.map(general).join(", ")})`;
   }
+}
+
+// lineCause words what two columns cannot say of a straight line.
+function lineCause({ x }, labelX, labelY) {
+  if (x.every((v) => v === x[0])) return `a line needs two different values of ${labelX}`;
+  return x.length < 3 ? `the spread about a line needs three rows; ${labelX} and ${labelY} have ${x.length}` : tooLarge;
 }
 
 function powCause(a, b) {

@@ -1,10 +1,11 @@
-// The arithmetic of sheet/kernel, to the bit: every operation rounds for
-// itself, and what comes out as no number is settled as a blank or a fault.
+// The arithmetic of sheet/kernel, for explaining a fault: one formula is
+// computed again to see which operand it came from. No value that is shown
+// comes from here, so that a last digit does not matter.
 //
 // A value in flight is a number. A blank is Infinity and a fault is NaN: no
 // number of a sheet is either, and no payload of a NaN is needed.
 
-import { bitsOf, nearest, numberOf } from "./number.js";
+import { nearest } from "./number.js";
 
 export const blank = Number.POSITIVE_INFINITY;
 export const fault = Number.NaN;
@@ -73,196 +74,9 @@ export function sameText(a, b) {
 
 export const not = (a) => (isNumber(a) ? 1 - a : settleOne(a));
 
-// --- exponentials, logarithms, powers: as in sheet/kernel/power.go
-
-const ln2High = 6.9314718036912381649e-1;
-const ln2Low = 1.90821492927058770002e-10;
-const wholeAt = 2 ** 52 * 1.5;
-const expLeast = -708;
-const expMost = 709;
-const expTerms = [
-  0.5, 0x1555555555555bn, 0x15555555555503n, 0x1111111110ec5dn, 0x16c16c16c3048cn, 0x1a01a01b37e37fn, 0x1a01a01368f8a2n,
-  0x171ddf020cdedcn, 0x127e5b44634161n, 0x1af6be7e49d961n, 0x11e3d2d1a6d39an,
-].map((m, i) => (i === 0 ? m : Number(m) * 2 ** (-52 - [0, 3, 5, 7, 10, 13, 16, 19, 22, 26, 29][i])));
-
-// expParts is e^x as y, near 1, times 2 to the whole number k.
-function expParts(x) {
-  const n = x * Math.LOG2E + wholeAt;
-  const k = n - wholeAt;
-  const high = x - k * ln2High;
-  const low = k * ln2Low;
-  const r = high - low;
-  const c = expTerms;
-  const r2 = r * r;
-  const r4 = r2 * r2;
-  const p = c[0] + r * c[1] + r2 * (c[2] + r * c[3]);
-  const q = c[4] + r * c[5] + r2 * (c[6] + r * c[7]);
-  const t = c[8] + r * c[9] + r2 * c[10];
-  const g = p + r4 * (q + r4 * t);
-  return [1 + (high + (r2 * g - low)), k];
-}
-
-const twoTo = (k) => numberOf(BigInt(k + 1023) << 52n);
-
-// timesTwoTo returns y · 2^k, rounded once.
-function timesTwoTo(y, k) {
-  if (k > 1023) return y * 2 ** 1023 * 2 ** (k - 1023);
-  if (k < -1022) return y * 2 ** (k + 200) * 2 ** -200;
-  return y * 2 ** k;
-}
-
-function expPlain(x) {
-  const [y, k] = expParts(x);
-  return k > 1023 || k < -1022 ? timesTwoTo(y, k) : y * twoTo(k);
-}
-
-function expAtEnd(x, more) {
-  const [y, k] = expParts(x);
-  return timesTwoTo(y + y * more, k);
-}
-
-export function exp(x) {
-  if (x >= expLeast && x <= expMost) return expPlain(x);
-  if (x > expMost + 1) return Number.POSITIVE_INFINITY;
-  return x < expLeast - 40 ? 0 : expAtEnd(x, 0);
-}
-
-const lnTerms = [
-  6.66666666666673513e-1, 3.999999999940941908e-1, 2.857142874366239149e-1, 2.222219843214978396e-1, 1.818357216161805012e-1,
-  1.531383769920937332e-1, 1.479819860511658591e-1,
-];
-
-const leastOrdinary = 2 ** -1022;
-const isOrdinary = (x) => x >= leastOrdinary && x < Number.POSITIVE_INFINITY;
-
-// lnSeries is what lnPlain and lnParts have in common, for f = x - 1.
-function lnSeries(s) {
-  const [t1, t2, t3, t4, t5, t6, t7] = lnTerms;
-  const z = s * s;
-  const w = z * z;
-  const even = w * (t2 + w * (t4 + w * t6));
-  const odd = z * (t1 + w * (t3 + w * (t5 + w * t7)));
-  return [odd, even];
-}
-
-const mantissaMask = (1n << 52n) - 1n;
-const rootHalfBits = 0x3fe6a09e00000000n;
-const oneBits = 0x3ff0000000000000n;
-
-// lnPlain is ln x for an ordinary x; less is what its exponent carries.
-function lnPlain(x, less) {
-  const u = bitsOf(x) + (oneBits - rootHalfBits);
-  const k = Number(u >> 52n) - less;
-  const f = numberOf((u & mantissaMask) + rootHalfBits) - 1;
-  const s = f / (2 + f);
-  const [odd, even] = lnSeries(s);
-  const half = 0.5 * f * f;
-  const rest = s * (half + (odd + even));
-  return k * ln2High - (half - (rest + k * ln2Low) - f);
-}
-
-export function ln(x) {
-  if (isOrdinary(x)) return lnPlain(x, 1023);
-  if (x > 0 && x <= Number.MAX_VALUE) return lnPlain(x * 2 ** 54, 1023 + 54);
-  if (x === 0) return Number.NEGATIVE_INFINITY;
-  return x < 0 ? Number.NaN : x;
-}
-
-// fraction is a^b of numbers, b no small whole number.
-function fraction(a, b) {
-  if (isOrdinary(a)) {
-    const e = b * lnPlain(a, 1023);
-    if (Math.abs(e) < 30) return expPlain(e);
-  }
-  return anyPower(a, b);
-}
-
-function anyPower(a, b) {
-  if (a === 0) return b < 0 ? Number.POSITIVE_INFINITY : 0;
-  if (a > 0) return farPower(a, b);
-  if (Math.floor(b) !== b) return Number.NaN;
-  return b % 2 !== 0 ? -farPower(-a, b) : farPower(-a, b);
-}
-
-// productRest returns what is left of a · b beside p, its rounded product
-// (T. J. Dekker, 1971).
-function productRest(a, b, p) {
-  const [a1, a2] = halves(a);
-  const [b1, b2] = halves(b);
-  return a1 * b1 - p + a1 * b2 + a2 * b1 + a2 * b2;
-}
-
-function halves(v) {
-  const c = 134217729 * v;
-  const high = c - (c - v);
-  return [high, v - high];
-}
-
-function farPower(a, b) {
-  const [high, low] = lnParts(a);
-  const e = b * high;
-  if (e > expMost + 1) return Number.POSITIVE_INFINITY;
-  if (e < expLeast - 40) return 0;
-  return expAtEnd(e, productRest(b, high, e) + b * low);
-}
-
-// lnParts is ln a in two parts, a above zero.
-function lnParts(a) {
-  let [m, exponent] = parts(a);
-  if (m < Math.SQRT2 / 2) {
-    m *= 2;
-    exponent -= 1;
-  }
-  const k = exponent;
-  const f = m - 1;
-  const d = 2 + f;
-  const s = f / d;
-  const p = s * d;
-  const more = (f - p - productRest(s, d, p) - s * (2 - d + f)) / d;
-  const [odd, even] = lnSeries(s);
-  let rest = s * (odd + even) + 2 * more + k * ln2Low;
-  const first = k * ln2High;
-  const sum = first + 2 * s;
-  const over = sum - first;
-  rest += first - (sum - over) + (2 * s - over);
-  const high = sum + rest;
-  return [high, sum - high + rest];
-}
-
-// parts returns v, above zero, as a fraction from ½ to 1 and a power of two.
-function parts(v) {
-  if (v < leastOrdinary) {
-    const [m, e] = parts(v * 2 ** 54);
-    return [m, e - 54];
-  }
-  const bits = bitsOf(v);
-  return [numberOf((bits & mantissaMask) | (1022n << 52n)), Number(bits >> 52n) - 1022];
-}
-
-const mostWhole = 64;
-
-function wholePower(a, n) {
-  if (n === 0) return a - a + 1;
-  if (n === 1) return a;
-  if (n === 2) return a * a;
-  if (n < 0) {
-    const p = wholePower(a, -n);
-    const size = Math.abs(p);
-    return size > 2 ** -1000 && size < 2 ** 1000 ? 1 / p : anyPower(a, n);
-  }
-  let r = 1;
-  let square = a;
-  for (let left = n; left > 0; left >>= 1) {
-    if (left & 1) r *= square;
-    square *= square;
-  }
-  return r;
-}
-
 export function pow(a, b) {
   if (!isNumber(a) || !isNumber(b)) return settle(a, b);
-  if (Number.isInteger(b) && Math.abs(b) <= mostWhole) return number(wholePower(a, b));
-  return number(b === 0.5 ? Math.sqrt(a) : fraction(a, b));
+  return number(a ** b);
 }
 
 // --- whole numbers
@@ -359,7 +173,7 @@ function end(name, column) {
 
 // --- look-ups
 
-export const forms = { linear: 1, clamped: 2, monotone: 3, firstAt: 4, pick: 5 };
+export const forms = { linear: 1, clamped: 2, monotone: 3, firstAt: 4, pick: 5, slope: 6, lineAt: 7, freedom: 12 };
 
 // Curve is two columns made ready for look-ups.
 export class Curve {
@@ -485,15 +299,4 @@ function outer(h, h1, d, d1) {
   const s = ((2 * h + h1) * d - h * d1) / (h + h1);
   if (Math.sign(s) !== Math.sign(d)) return 0;
   return Math.sign(d) !== Math.sign(d1) && Math.abs(s) > Math.abs(3 * d) ? 3 * d : s;
-}
-
-// holds returns whether a condition of every live row holds, and the row it is
-// about.
-export function holds(conditions, ended) {
-  let faulty = -1;
-  for (let i = 0; i < conditions.length; i++) {
-    if (conditions[i] === 0) return [0, i];
-    if (faulty < 0 && isFault(conditions[i])) faulty = i;
-  }
-  return faulty >= 0 || !ended ? [fault, faulty] : [1, -1];
 }

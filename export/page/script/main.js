@@ -27,7 +27,7 @@ function tellTrouble(text) {
 }
 
 async function begin(sheet) {
-  await sheet.start(JSON.parse(await globalThis.unpacked("page-data")));
+  await sheet.start(await globalThis.unpacked("page-data").json(), await globalThis.unpacked("page-code").arrayBuffer());
   const view = new View(sheet);
   view.start();
   const givens = new Givens(sheet, view);

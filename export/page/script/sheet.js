@@ -20,8 +20,8 @@ export class Sheet {
     this.followers = [];
   }
 
-  // start takes the sheet's data and computes.
-  async start(data) {
+  // start takes the sheet's data and its module, and computes.
+  async start(data, code) {
     this.data = data;
     this.engine = new Engine(data);
     data.cells.forEach((c, at) => {
@@ -35,7 +35,7 @@ export class Sheet {
       cells: data.cells.map((c) => (c.g ? flight(c.v) : blank)),
       columns: data.columns.map((c) => (c.g ? (c.v ?? []).map(flight) : null)),
     };
-    await this.engine.start();
+    await this.engine.start(code);
     this.givens = this.base;
     this.now = this.engine.run(this.base);
     this.before = null;
@@ -146,15 +146,15 @@ export class Sheet {
   // faultAt says why the value at a place is a fault; null where it is none.
   faultAt(place) {
     if (!isFault(this.valueAt(place))) return null;
-    if (place.cell !== undefined) return this.engine.faultOfCell(this.givens, place.cell);
-    return this.engine.faultOfEntry(this.givens, place.column, place.row);
+    if (place.cell !== undefined) return this.engine.faultOfCell(this.now, place.cell);
+    return this.engine.faultOfEntry(this.now, place.column, place.row);
   }
 
   // limits returns how the limits stand.
   limits() {
     return this.data.limits.map((limit, at) => {
       const [value, row] = this.now.limits[at];
-      const explain = () => this.engine.faultOfLimit(this.givens, at);
+      const explain = () => this.engine.faultOfLimit(this.now, at);
       return { limit, at, row, state: limitState(limit, value), text: limitText(this.data, this.now, at, explain) };
     });
   }

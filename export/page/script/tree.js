@@ -1,11 +1,11 @@
-// The sheet's formulas, from its checked tree: the same tree that every
-// evaluator of the tool reads. Each node becomes a function of the row; a
-// function of the library is made once and finds its arguments in a frame of
-// its own, for no function calls itself.
+// The sheet's formulas, from its checked tree, over values that the module has
+// computed: a fault is explained by computing its formula again. Each node
+// becomes a function of the row; a function of the library is made once and
+// finds its arguments in a frame of its own, for no function calls itself.
 
 import { applied, intrinsicNamed } from "./functions.js";
 import {
-  Curve, add, blank, div, equal, fault, holds, indexAt, isFault, isNumber, moreEqual, mul, neg, not, pow, reduce, sameText, sub,
+  Curve, add, blank, div, equal, fault, indexAt, isFault, isNumber, moreEqual, mul, neg, not, pow, reduce, sameText, sub,
 } from "./kernel.js";
 
 const settled = (a) => (a === blank ? blank : fault);
@@ -28,17 +28,12 @@ const twos = {
   other: (a, b) => not(sameText(a, b)),
 };
 
-// Tree evaluates a sheet by its tree.
+// Tree evaluates formulas of a sheet.
 export class Tree {
   constructor(data) {
     this.data = data;
     this.made = new Array(data.nodes.length);
     this.frames = data.functions.map((f) => ({ args: new Array(f.p).fill(blank), steps: [] }));
-    this.cells = new Array(data.cells.length).fill(blank);
-    this.columns = data.columns.map((c) => new Array(data.tables[c.t].r).fill(blank));
-    this.spans = data.tables.map((t) => ({ live: t.r, ended: true, broken: -1 }));
-    this.limits = data.limits.map(() => [fault, -1]);
-    this.advices = data.advices.map(() => [fault, -1]);
     this.wholes = new Map();
   }
 
@@ -85,16 +80,15 @@ export class Tree {
   }
 
   leaf(op, a, frame) {
-    const { cells, columns } = this;
     switch (op) {
       case "num":
         return () => a;
       case "cell":
-        return () => cells[a];
+        return () => this.cells[a];
       case "here":
-        return (row) => columns[a][row];
+        return (row) => this.columns[a][row];
       case "prev":
-        return (row) => columns[a][row - 1];
+        return (row) => this.columns[a][row - 1];
       case "next":
         return this.next(a);
       case "row":
@@ -109,9 +103,8 @@ export class Tree {
   }
 
   next(column) {
-    const span = this.spans[this.data.columns[column].t];
-    const entries = this.columns[column];
-    return (row) => (row + 1 < span.live ? entries[row + 1] : blank);
+    const table = this.data.columns[column].t;
+    return (row) => (row + 1 < this.spans[table].live ? this.columns[column][row + 1] : blank);
   }
 
   one(f, a, frame) {
@@ -208,93 +201,11 @@ export class Tree {
     return x && y ? new Curve(form, x, y) : null;
   }
 
-  // run evaluates everything from the givens' values.
-  run(givens) {
-    const { data } = this;
+  // load takes over the values that the module has computed.
+  load(values) {
     this.wholes.clear();
-    data.tables.forEach((t, i) => {
-      Object.assign(this.spans[i], { live: t.r, ended: !t.u && !t.x, broken: -1, raw: null });
-    });
-    data.cells.forEach((c, i) => {
-      if (c.g) this.cells[i] = givens.cells[i];
-    });
-    data.columns.forEach((c, i) => {
-      if (!c.g) return;
-      const values = data.tables[c.t].x ? null : givens.columns[i];
-      for (let row = 0; row < this.columns[i].length; row++) this.columns[i][row] = values ? values[row] : fault;
-    });
-    for (const [kind, at] of data.tasks) this.task(kind, at);
-  }
-
-  task(kind, at) {
-    const { data } = this;
-    if (kind === 0) this.cells[at] = this.node(data.cells[at].e, null)(-1);
-    else if (kind === 1) this.column(data.columns[at], at);
-    else if (kind === 2) this.loop(data.tables[at], at);
-    else if (kind === 3) this.limits[at] = this.verdict(data.limits[at].e, data.limits[at].tb);
-    else this.advices[at] = this.verdict(data.advices[at].e, this.tableOf(data.advices[at]));
-  }
-
-  tableOf(advice) {
-    return advice.k < 0 ? -1 : this.data.columns[advice.k].t;
-  }
-
-  column(c, at) {
-    const entries = this.columns[at];
-    const span = this.spans[c.t];
-    entries.fill(blank);
-    for (let row = 0; row < span.live; row++) {
-      entries[row] = span.broken >= 0 && row >= span.broken ? fault : this.rowOf(c, row);
-    }
-  }
-
-  rowOf(c, row) {
-    return this.node(row === 0 && c.st ? c.st : c.e, null)(row);
-  }
-
-  // loop evaluates the columns of a table that read one another's rows, a row
-  // after the other, up to the one where its until holds.
-  loop(t, at) {
-    const span = this.spans[at];
-    const columns = (t.lo ?? []).map((i) => ({ first: this.firstOf(i), later: this.laterOf(i), entries: this.columns[i].fill(blank) }));
-    const until = t.u ? this.node(t.u, null) : () => 0;
-    for (let row = 0; row < t.r; row++) {
-      for (const c of columns) c.entries[row] = row === 0 ? c.first(row) : c.later(row);
-      const turn = until(row);
-      if (turn === 1) {
-        Object.assign(span, { live: row + 1, ended: true });
-        return this.clear(t, row + 1, blank);
-      }
-      if (isFault(turn)) {
-        span.broken = row;
-        span.raw = new Map((t.lo ?? []).map((i) => [i, this.columns[i][row]]));
-        return this.clear(t, row, fault);
-      }
-    }
-    return undefined;
-  }
-
-  laterOf(column) {
-    return this.node(this.data.columns[column].e, null);
-  }
-
-  firstOf(column) {
-    const c = this.data.columns[column];
-    return this.node(c.st || c.e, null);
-  }
-
-  // clear puts v into the computed entries of a table from a row on.
-  clear(t, row, v) {
-    for (const i of t.c) if (!this.data.columns[i].g) this.columns[i].fill(v, row);
-  }
-
-  verdict(cond, table) {
-    const holdsHere = this.node(cond, null);
-    if (table < 0) return [holdsHere(-1), -1];
-    const span = this.spans[table];
-    const sound = span.broken < 0 ? span.live : Math.min(span.broken, span.live);
-    const conditions = new Array(span.live).fill(fault);
-    for (let row = 0; row < sound; row++) conditions[row] = holdsHere(row);
-    return holds(conditions, span.ended);
+    this.cells = values.cells;
+    this.columns = values.columns;
+    this.spans = values.spans;
   }
 }

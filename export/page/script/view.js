@@ -134,11 +134,11 @@ export class View {
     const { live } = values.spans[data.columns[c.x].t];
     const points = (column) => {
       const q = data.columns[column];
-      return values.columns[column].slice(0, live).map((v) => (isNumber(v) ? (q.f === 2 ? v : shownIn(data.units[q.u], v)) : Number.NaN));
+      return Array.from(values.columns[column].slice(0, live), (v) => (isNumber(v) ? (q.f === 2 ? v : shownIn(data.units[q.u], v)) : Number.NaN));
     };
     const texts = data.columns[c.x].f === 2;
     const x = texts ? points(c.x).map((_, i) => i) : points(c.x);
-    const places = texts ? values.columns[c.x].slice(0, live).map((v) => numberText(data, data.columns[c.x], v)) : null;
+    const places = texts ? Array.from(values.columns[c.x].slice(0, live), (v) => numberText(data, data.columns[c.x], v)) : null;
     return { title: c.t, axes: c.a, places, series: c.y.map((y, i) => ({ name: c.s[i], x, y: points(y) })) };
   }
 

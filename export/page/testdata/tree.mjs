@@ -11,8 +11,8 @@ const { doorOf } = await import(pathToFileURL(`${dir}/door.js`));
 let failed = 0;
 for (const name of names) {
   const html = readFileSync(`${name}.html`, "utf8");
-  const packed = /id="page-data">(.*?)<\/script>/s.exec(html)[1];
-  const sheet = await new Sheet().start(JSON.parse(gunzipSync(Buffer.from(packed, "base64url")).toString()));
+  const packed = (id) => gunzipSync(Buffer.from(new RegExp(`id="${id}">(.*?)</script>`, "s").exec(html)[1], "base64url"));
+  const sheet = await new Sheet().start(JSON.parse(packed("page-data").toString()), packed("page-code"));
   for (const line of compare(doorOf(sheet), JSON.parse(readFileSync(`${name}.json`, "utf8")))) {
     console.log(`${name}: ${line}`);
     failed += 1;
