@@ -50,7 +50,7 @@ var arrows = map[string]string{
 	"sheet/watch":  "",
 	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart": "",
-	"export/page":  "export/chart sheet sheet/check sheet/graph sheet/kernel sheet/unit",
+	"export/page":  "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 
 	"cmd/gearleaf": "export export/chart templates sheet sheet/pass sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 

@@ -3,6 +3,7 @@ package chart
 import (
 	"bytes"
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -20,6 +21,11 @@ func Inline(c Chart, width, height int) string {
 
 // inline is a canvas that writes SVG elements with classes.
 type inline struct{ b bytes.Buffer }
+
+// tenth writes a coordinate to a tenth of a pixel.
+func tenth(v float64) string {
+	return strconv.FormatFloat(float64(int(v*10+0.5))/10, 'f', -1, 64)
+}
 
 // class returns the class of a colour.
 func (c colour) class() string {
@@ -40,20 +46,20 @@ func (c colour) class() string {
 }
 
 func (s *inline) rule(x1, y1, x2, y2 float64, c colour) {
-	fmt.Fprintf(&s.b, `<path class="%s" d="M%s %sL%s %s"/>`, c.class(), number(x1), number(y1), number(x2), number(y2))
+	fmt.Fprintf(&s.b, `<path class="%s" d="M%s %sL%s %s"/>`, c.class(), tenth(x1), tenth(y1), tenth(x2), tenth(y2))
 }
 
 func (s *inline) line(points []point, c colour, dash []float64) {
 	fmt.Fprintf(&s.b, `<path class="line %s" d="`, c.class())
 	for i, p := range points {
 		s.b.WriteByte("ML"[min(i, 1)])
-		s.b.WriteString(number(p.x) + " " + number(p.y))
+		s.b.WriteString(tenth(p.x) + " " + tenth(p.y))
 	}
 	s.b.WriteByte('"')
 	if dash != nil {
 		parts := make([]string, len(dash))
 		for i, d := range dash {
-			parts[i] = number(d)
+			parts[i] = tenth(d)
 		}
 		fmt.Fprintf(&s.b, ` stroke-dasharray="%s"`, strings.Join(parts, " "))
 	}
@@ -61,7 +67,7 @@ func (s *inline) line(points []point, c colour, dash []float64) {
 }
 
 func (s *inline) dot(p point, c colour) {
-	fmt.Fprintf(&s.b, `<circle class="dot %s" cx="%s" cy="%s" r="3"/>`, c.class(), number(p.x), number(p.y))
+	fmt.Fprintf(&s.b, `<circle class="dot %s" cx="%s" cy="%s" r="3"/>`, c.class(), tenth(p.x), tenth(p.y))
 }
 
 func (s *inline) words(p point, text string, size float64, bold bool, a anchor, c colour) {
@@ -70,10 +76,10 @@ func (s *inline) words(p point, text string, size float64, bold bool, a anchor, 
 		weight = ` font-weight="bold"`
 	}
 	fmt.Fprintf(&s.b, `<text class="%s" x="%s" y="%s" font-size="%s"%s text-anchor="%s">%s</text>`,
-		c.class(), number(p.x), number(p.y), number(size), weight, [...]string{"start", "middle", "end"}[a], escape(text))
+		c.class(), tenth(p.x), tenth(p.y), tenth(size), weight, [...]string{"start", "middle", "end"}[a], escape(text))
 }
 
 func (s *inline) upright(p point, text string, size float64, c colour) {
 	fmt.Fprintf(&s.b, `<text class="%s" transform="translate(%s %s) rotate(-90)" font-size="%s" text-anchor="middle">%s</text>`,
-		c.class(), number(p.x), number(p.y), number(size), escape(text))
+		c.class(), tenth(p.x), tenth(p.y), tenth(size), escape(text))
 }

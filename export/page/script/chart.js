@@ -46,8 +46,8 @@ function marksOf(axis) {
 
 const share = (axis, v) => (v - axis.lo) / (axis.hi - axis.lo);
 
-// coordinate writes one to a hundredth of a pixel.
-const coordinate = (v) => plain(Math.trunc(v * 100 + 0.5) / 100);
+// coordinate writes one to a tenth of a pixel.
+const coordinate = (v) => plain(Math.trunc(v * 10 + 0.5) / 10);
 
 const escapes = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&#34;", "'": "&#39;", "\t": "&#x9;", "\n": "&#xA;", "\r": "&#xD;" };
 

@@ -15,7 +15,7 @@ export class Givens {
   }
 
   start() {
-    for (const element of all(".givens .cell[data-cell]")) this.addCell(element);
+    for (const element of all(".givens [data-cell]")) this.addCell(element);
     for (const table of this.view.tables) {
       if (table.element.closest(".givens") && !table.columns.every((c) => this.sheet.data.columns[c].ff)) this.addTable(table);
     }
@@ -27,6 +27,7 @@ export class Givens {
   addCell(element) {
     const place = placeOf(this.sheet, element.dataset.cell);
     place.name = place.q.n;
+    find("span", element).id = `n-${element.dataset.cell}`;
     const control = new Control(this.sheet, place, `n-${element.dataset.cell}`);
     find("output", element).replaceWith(control.element);
     element.classList.add("live");
@@ -174,7 +175,7 @@ class Control {
       return;
     }
     const was = valueText(this.sheet.data, this.place.q, this.sheet.valueIn(this.sheet.base, this.place)) || "nothing";
-    const back = button("put back", () => this.sheet.putBack(this.place.name), { "aria-label": `Put ${this.place.name} back to ${was}` });
+    const back = button("put back", () => this.sheet.putBack(this.place.name), { "aria-label": `put back ${this.place.name}: ${was}` });
     this.said.replaceChildren(`sheet says ${was} · `, back);
   }
 }

@@ -37,7 +37,7 @@ export class View {
   }
 
   start() {
-    for (const element of all(".cell[data-cell]")) this.add(element, () => this.drawCell(element));
+    for (const element of all("[data-cell]")) this.add(element, () => this.drawCell(element));
     this.tables = all(".table[data-table]").map((element) => new TableView(this, element));
     for (const table of this.tables) this.add(table.element, () => table.draw());
     for (const figure of all("figure[data-chart]")) this.add(figure, () => this.drawChart(figure));
@@ -164,7 +164,7 @@ export class View {
     const advices = sheet.advices().map((a) => limitItem("advised", "advice", "", `${a.cell}: ${a.text}`));
     const items = open.map((l) => limitItem(l.state, limitWord(l.state), l.limit.m ?? "", l.text));
     find("#broken").replaceChildren(...items.slice(0, open.length), ...failures, ...advices);
-    find("#kept-list").replaceChildren(...kept.map((l) => limitItem("kept", "kept", "", l.text)));
+    find("#kept-list").replaceChildren(...kept.map((l) => make("li", { className: "kept" }, make("b", { textContent: "kept" }), " ", make("span", { className: "sides", textContent: l.text }))));
     find("#kept").hidden = kept.length === 0;
     setText(find("#kept-count"), `${kept.length} kept`);
   }
