@@ -4,11 +4,13 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program"
 	"gearleaf/sheet/program/lower"
 	"gearleaf/sheet/program/wasm"
 	"gearleaf/sheet/referee"
@@ -163,4 +165,55 @@ func rowsOf(m *check.Model) int {
 		n += t.Rows * len(t.Columns)
 	}
 	return n
+}
+
+// TestParts emits what some givens reach, takes everything else from the plain
+// machine, and holds both lanes to the referee.
+func TestParts(t *testing.T) {
+	for seed := range uint64(12) {
+		o := generate.Everything(2000+seed, 20+int(seed%40))
+		o.Faults = seed%2 == 0
+		s, ok := sheetOf(t, generate.Worksheet(o))
+		if !ok {
+			t.Fatal("it does not check")
+		}
+		m := s.Code.Model
+		mc := program.Compile(m, s.Graph, program.Options{}).NewMachine()
+		mc.Run()
+		random := rand.New(rand.NewPCG(seed, 3))
+		all := [][]given{nil, nil}
+		for at := range all {
+			all[at] = someGivens(m, random)
+		}
+		in := partInstance(t, s, all)
+		in.Fill(mc)
+		hold(t, s, in, all, fmt.Sprint("seed ", seed))
+	}
+}
+
+// partInstance compiles what givens reach, for two lanes.
+func partInstance(t *testing.T, s *lower.Sheet, all [][]given) *wasm.Instance {
+	t.Helper()
+	var tasks []int
+	for _, g := range append(slices.Clone(all[0]), all[1]...) {
+		if g.column < 0 {
+			tasks = append(tasks, s.Graph.TaskOf(s.Code.Model.Cells[g.cell]))
+		} else {
+			tasks = append(tasks, s.Graph.TaskOf(s.Code.Model.Columns[g.column]))
+		}
+	}
+	reached := map[int32]bool{}
+	for _, i := range s.Graph.Reach(tasks) {
+		reached[int32(i)] = true
+	}
+	c, err := wasm.Compile(wasm.Emit(s, func(i int32) bool { return reached[i] }, 2))
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Close() })
+	in, err := c.New()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return in
 }

@@ -55,7 +55,7 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 	if lanes > 1 {
 		e.m.add(gather(8 * lanes))
 	}
-	e.giveCurves()
+	e.giveCurves(steps)
 	for _, s := range steps {
 		if s.Task < 0 {
 			e.scalars(s)
@@ -68,7 +68,7 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 		b.f.exported = true
 		e.m.add(b.f)
 	}
-	return &Module{Code: e.m.encode(), Layout: e.out}
+	return &Module{Code: e.m.encode(), Layout: e.out, firstRegister: e.regs, registers: len(e.p.Initial), columns: e.columns}
 }
 
 // firstAddress is where the memory in use begins: an address less the size of
@@ -216,12 +216,23 @@ func (e *emitter) spread(v []float64) []float64 {
 	return out
 }
 
-// giveCurves prepares the curves of given columns when givens change: their
-// rows are known from the start.
-func (e *emitter) giveCurves() {
+// giveCurves prepares in given, once, the curves of columns that run does not
+// compute and whose rows it does not count.
+func (e *emitter) giveCurves(steps []code.Step) {
+	columns, tables := map[int32]bool{}, map[int32]bool{}
+	for _, s := range steps {
+		if s.Task < 0 {
+			continue
+		}
+		t := &e.p.Tasks[s.Task]
+		columns[t.Column] = true
+		for _, l := range t.Loop {
+			columns[l.Column], tables[t.Table] = true, true
+		}
+	}
 	e.ready = make([]bool, len(e.p.Curves))
 	for i, c := range e.p.Curves {
-		if table := e.p.Model.Tables[e.p.Columns[c.Xs].Table]; table.Until == 0 && !e.p.Columns[c.Xs].Computed && !e.p.Columns[c.Ys].Computed {
+		if !columns[c.Xs] && !columns[c.Ys] && !tables[e.p.Columns[c.Xs].Table] {
 			e.ready[i] = true
 			e.given.prepareLanes(i)
 		}

@@ -57,6 +57,9 @@ type VerdictPlace struct {
 // With two lanes there is no care: run returns a bit for each lane that is to
 // be computed by a module of one.
 type Module struct {
-	Code   []byte
-	Layout Layout
+	Code []byte
+	Layout
+
+	firstRegister, registers int   // the address of the registers, and how many there are
+	columns                  []int // addresses of all columns, those of conditions, too
 }

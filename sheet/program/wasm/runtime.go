@@ -14,7 +14,7 @@ import (
 // Compiled is a module compiled for this processor. Any number of goroutines
 // may make instances of it.
 type Compiled struct {
-	layout  Layout
+	source  *Module
 	runtime wazero.Runtime
 	module  wazero.CompiledModule
 }
@@ -43,7 +43,7 @@ func compile(m *Module, config func() wazero.RuntimeConfig) (c *Compiled, err er
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("%w: %w", ErrNoCompiler, err), r.Close(ctx))
 	}
-	return &Compiled{layout: m.Layout, runtime: r, module: module}, nil
+	return &Compiled{source: m, runtime: r, module: module}, nil
 }
 
 // Close frees the code and the memory of all instances.
@@ -51,7 +51,7 @@ func (c *Compiled) Close() error { return c.runtime.Close(context.Background()) 
 
 // Instance is a module with a memory of its own, for one goroutine.
 type Instance struct {
-	Layout
+	*Module
 	memory           []byte
 	run, care, given api.Function
 	stack            [1]uint64
@@ -65,14 +65,14 @@ func (c *Compiled) New() (*Instance, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w: %w", ErrNoCompiler, err)
 	}
-	in := &Instance{Layout: c.layout, stale: true}
+	in := &Instance{Module: c.source, stale: true}
 	in.memory, _ = module.Memory().Read(0, module.Memory().Size())
 	in.run, in.care, in.given = module.ExportedFunction("run"), module.ExportedFunction("care"), module.ExportedFunction("given")
 	return in, nil
 }
 
 // Width is how many scenarios the instance computes side by side.
-func (in *Instance) Width() int { return in.Layout.Lanes }
+func (in *Instance) Width() int { return in.Lanes }
 
 func (in *Instance) load(at int) float64 {
 	return math.Float64frombits(binary.LittleEndian.Uint64(in.memory[at:]))
@@ -85,14 +85,14 @@ func (in *Instance) store(at int, v float64) {
 func (in *Instance) word(at int) int { return int(binary.LittleEndian.Uint32(in.memory[at:])) }
 
 // SetCell gives a cell a value in a lane.
-func (in *Instance) SetCell(cell, lane int, v float64) { in.store(in.Layout.Cells[cell]+8*lane, v) }
+func (in *Instance) SetCell(cell, lane int, v float64) { in.store(in.Cells[cell]+8*lane, v) }
 
 // Cell returns the value of a cell in a lane.
-func (in *Instance) Cell(cell, lane int) float64 { return in.load(in.Layout.Cells[cell] + 8*lane) }
+func (in *Instance) Cell(cell, lane int) float64 { return in.load(in.Cells[cell] + 8*lane) }
 
 // entry is the address of a column's entry in row (from 0).
 func (in *Instance) entry(column, row, lane int) int {
-	return in.Layout.Columns[column].At + 8*(row*in.Lanes+lane)
+	return in.Columns[column].At + 8*(row*in.Lanes+lane)
 }
 
 // SetEntry gives the entry of a column in row (from 0) a value in a lane.
@@ -110,14 +110,14 @@ func (in *Instance) Stored(column, row, lane int) float64 {
 // Live returns how many rows of a table are live in a lane, and how it ended,
 // as TablePlace says.
 func (in *Instance) Live(table, lane int) (rows, end int) {
-	t := in.Layout.Tables[table]
+	t := in.Tables[table]
 	return in.word(t.Live + 8*lane), in.word(t.End + 8*lane)
 }
 
 // SetLive says how many rows of a table are live in a lane, for tables that the
 // module does not compute.
 func (in *Instance) SetLive(table, lane, rows, end int) {
-	t := in.Layout.Tables[table]
+	t := in.Tables[table]
 	binary.LittleEndian.PutUint32(in.memory[t.Live+8*lane:], uint32(rows))
 	binary.LittleEndian.PutUint32(in.memory[t.End+8*lane:], uint32(end))
 }
@@ -125,8 +125,39 @@ func (in *Instance) SetLive(table, lane, rows, end int) {
 // Verdict returns the outcome of a limit or an advice (behind the limits) in a
 // lane: its truth and the row that decided it, -1 for none.
 func (in *Instance) Verdict(i, lane int) (value float64, row int) {
-	v := in.Layout.Verdicts[i]
+	v := in.Verdicts[i]
 	return in.load(v.Value + 8*lane), int(in.load(v.Row + 8*lane))
+}
+
+// Base has the values of a whole sheet: the plain machine does.
+type Base interface {
+	// Register returns the value of a register that is not of the frame.
+	Register(r int) float64
+	// Column returns the entries of a column, those behind the live rows, too.
+	Column(i int) []float64
+	// LiveRows returns how many rows of a table are live, and how it ended, as
+	// TablePlace says.
+	LiveRows(table int) (rows, end int)
+}
+
+// Fill gives every lane the values of base, so that what the module does not
+// compute is there.
+func (in *Instance) Fill(base Base) {
+	for lane := range in.Lanes {
+		for i := range in.registers {
+			in.store(in.firstRegister+8*(i*in.Lanes+lane), base.Register(i))
+		}
+		for i, at := range in.columns {
+			for row, v := range base.Column(i) {
+				in.store(at+8*(row*in.Lanes+lane), v)
+			}
+		}
+		for i := range in.Tables {
+			rows, end := base.LiveRows(i)
+			in.SetLive(i, lane, rows, end)
+		}
+	}
+	in.stale = true
 }
 
 // Run computes everything and returns a bit for each lane in which something
