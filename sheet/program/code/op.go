@@ -144,6 +144,12 @@ const (
 	same    = "a b f64.eq" + near
 )
 
+// chosen is one of two numbers by a truth. Their bits are selected, as wazero's
+// compiler v1.12.0 for amd64 can lose a selected f64 that is spilled.
+func chosen(then, other, truth string) string {
+	return then + " i64.reinterpret_f64 " + other + " i64.reinterpret_f64 " + truth + " select f64.reinterpret_i64"
+}
+
 // Ops has a row for each operation, in their order.
 var Ops = [Count]Row{
 	Move: {Name: "move", A: Register, F1: func(a float64) float64 { return a }, Fast: "a"},
@@ -163,15 +169,15 @@ var Ops = [Count]Row{
 	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq"),
 	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne"),
 
-	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: "b c a select"},
+	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: chosen("b", "c", "a")},
 	And: {Name: "and", Node: check.And, A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
 	Or:  {Name: "or", Node: check.Or, A: Truth, B: Truth, F2: kernel.Or, Kernel: "Or", Fast: "a b i32.or", Result: Truth},
 	Not: {Name: "not", Node: check.Not, A: Truth, F1: kernel.Not, Kernel: "Not", Fast: "a i32.eqz", Result: Truth},
 
 	Abs:    {Name: "abs", Direct: kernel.Abs, A: Register, F1: kernel.AbsValue, Kernel: "AbsValue", Fast: "a f64.abs"},
 	Sqrt:   {Name: "sqrt", Direct: kernel.Sqrt, A: Register, F1: kernel.Root, Kernel: "Root", Fast: "a f64.sqrt"},
-	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: "b a b a f64.lt select", Hides: "ab"},
-	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: "b a b a f64.gt select", Hides: "ab"},
+	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: chosen("b", "a", "b a f64.lt"), Hides: "ab"},
+	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: chosen("b", "a", "b a f64.gt"), Hides: "ab"},
 
 	Call1:     {Name: "call", A: Register, C: Function, Hides: "a"},
 	Call2:     {Name: "call", A: Register, B: Register, C: Function, Hides: "ab"},

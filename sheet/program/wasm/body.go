@@ -52,12 +52,15 @@ func (b *body) lane() {
 	}
 }
 
-// vector is the name of an instruction at the width of the body.
+// vector is the name of an instruction at the width of the body, empty where
+// there is nothing to do.
 func (b *body) vector(name string) string {
 	if b.width() == 1 {
 		return name
 	}
 	switch name {
+	case "i64.reinterpret_f64", "f64.reinterpret_i64":
+		return ""
 	case "i32.or", "i32.and":
 		return "v128" + name[len("i32"):]
 	case "i32.eqz":
@@ -70,7 +73,11 @@ func (b *body) vector(name string) string {
 	return strings.Replace(name, "f64", "f64x2", 1)
 }
 
-func (b *body) op(name string, args ...int) { b.f.op(b.vector(name), args...) }
+func (b *body) op(name string, args ...int) {
+	if name = b.vector(name); name != "" {
+		b.f.op(name, args...)
+	}
+}
 
 // numberType and truthType are the types of locals.
 func (b *body) numberType() byte {

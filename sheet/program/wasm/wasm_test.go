@@ -199,3 +199,26 @@ func TestTemplates(t *testing.T) {
 		t.Errorf("%d templates", found)
 	}
 }
+
+// TestChoicesAcrossCalls: a chosen number that is kept while functions are
+// called. wazero's compiler lost selected f64s that it had to spill.
+func TestChoicesAcrossCalls(t *testing.T) {
+	for _, last := range []string{
+		"u = hypot(if a then 6.99 else 8.059, r)\nx = 1 - (if a then r else q) / (1 + abs(if a then r else q))",
+		"u = floor(r) + 1\nx = 1 - (if a then r else q)",
+		"u = exp(r) + 1\nx = if a then r else q",
+		"u = exp(max(r, q) + ln(min(r, 2) + 3))\nx = max(r, q) * min(q, r) * u",
+	} {
+		s, ok := sheetOf(t, "a : no\nr : 0.313\nq : -0.78\n"+last+"\n")
+		if !ok {
+			t.Fatalf("%s does not check", last)
+		}
+		for lanes := 1; lanes <= 2; lanes++ {
+			in := instance(t, s, lanes)
+			if _, err := in.Run(); err != nil {
+				t.Fatal(err)
+			}
+			judge(t, s, in, last)
+		}
+	}
+}
