@@ -93,6 +93,7 @@ func (c *checker) run() (*Model, diag.List) {
 	c.readCorrelations()
 	c.buildFormulas()
 	c.inferFormulas()
+	c.settlePlugged()
 	c.resolveLogs()
 	c.checkFunctions()
 	c.finish()

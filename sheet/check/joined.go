@@ -14,6 +14,8 @@ type joinedTable struct {
 	again []givenAgain
 	// restated are the lengths that a sheet above gives its columns.
 	restated []givenAgain
+	// plugged are the given columns that another sheet computes.
+	plugged []givenAgain
 }
 
 // givenAgain is a given column in one more worksheet.
@@ -26,7 +28,8 @@ type givenAgain struct {
 // joinTable takes in a table whose name another worksheet's table has: tables
 // of one name are one table. New columns come together. A given column that
 // both have must agree, or is settled by the sheet that uses both, which
-// states the column again; a computed one must have the same formula.
+// states the column again; a computed one must have the same formula. A given
+// column that another sheet computes is taken from there, as cells are.
 func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	if c.merge.joined == nil {
 		c.merge.joined = map[*Table]*joinedTable{}
@@ -65,10 +68,14 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 			origin.File, origin.Section, origin.from = file, c.merge.section[file], c.m.Files[file]
 			col.Origin, col.place = &origin, c.merge.place
 		}
-	case decl.Given != col.Given:
-		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is given in one worksheet and computed in another", t.Name, col.Name).
+	case decl.Given && !col.Given && c.merge.reach[file][col.Origin.File]:
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is computed there, so values cannot stand in for it here", t.Name, col.Name).
 			related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Name.Span, "the other %s", col.Name).
-			help("give one of them another name")
+			help("override one of the givens that it is computed from, or give this column another name")
+	case decl.Given && !col.Given:
+		j.plugged = append(j.plugged, givenAgain{file, col, decl})
+	case !decl.Given && col.Given:
+		c.plugColumn(file, j, col, decl)
 	case !decl.Given:
 		c.sameFormula(t, col, decl)
 	case c.merge.reach[file][col.Origin.File]:
@@ -77,6 +84,25 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 	default:
 		j.again = append(j.again, givenAgain{file, col, decl})
 	}
+}
+
+// plugColumn takes a given column from the worksheet that computes it: the
+// formula stands in for the values.
+func (c *checker) plugColumn(file int, j *joinedTable, col *Column, decl *syntax.Cell) {
+	j.plugged = append(j.plugged, givenAgain{col.Origin.File, col, c.decl(&col.Quantity)})
+	again := j.again[:0]
+	for _, a := range j.again {
+		if a.col == col {
+			j.plugged = append(j.plugged, a)
+		} else {
+			again = append(again, a)
+		}
+	}
+	j.again = again
+	origin := *col.Origin
+	origin.File, origin.Section, origin.from = file, c.merge.section[file], c.m.Files[file]
+	col.Given, col.Origin, col.place = false, &origin, c.merge.place
+	c.columnDecls[col.Index] = decl
 }
 
 // sameFormula refuses a second computed column of one name, unless it says
@@ -148,6 +174,43 @@ func (c *checker) settleJoined() {
 			if c.sameLength(a) {
 				c.agreeAgain(a)
 			}
+		}
+	}
+}
+
+// settlePlugged holds the given columns that another sheet computes against
+// its formula, once formulas have their types.
+func (c *checker) settlePlugged() {
+	for _, t := range c.m.Tables {
+		if j := c.merge.joined[t]; j != nil {
+			for _, p := range j.plugged {
+				c.fitsPlug(p)
+			}
+		}
+	}
+}
+
+// fitsPlug refuses a given column whose values measure something else than
+// the formula that stands in for them.
+func (c *checker) fitsPlug(p givenAgain) {
+	if c.subjects[c.columnSubject(p.col.Index)].typ == unknownType {
+		return // its formula has been reported
+	}
+	c.file = c.in.Files[p.file].Tree.File
+	bare := c.m.unitOf(p.col.Unit)
+	if ref := restatedUnit(p.decl); ref != nil {
+		if u, err := c.m.findUnit(ref.Text); err == nil {
+			bare = u
+		}
+	}
+	for _, e := range p.decl.Values {
+		lit, d := c.m.readLiteral(e, bare)
+		if d == nil {
+			d = c.m.fits(&p.col.Quantity, lit, e)
+		}
+		if d != nil {
+			c.place(d)
+			return
 		}
 	}
 }

@@ -94,11 +94,39 @@ func TestTablesOfOneName(t *testing.T) {
 			"ratio[2.5 1.9] double", "pass.leaf:3:3 computed-twice\n",
 		},
 		{
-			"given here, computed there",
+			"computed first, given beside it",
 			both +
 				"-- chain.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double = ratio * 2\n" +
-				"-- pass.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double : 5, 4\n",
-			"ratio[2.5 1.9] double", "pass.leaf:3:3 override-computed\n",
+				"-- pass.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double : 5, 4\n  four = double * 2\n",
+			"ratio[2.5 1.9] double four", "",
+		},
+		{
+			"given first, computed beside it",
+			both +
+				"-- chain.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double : 5, 4\n  four = double * 2\n" +
+				"-- pass.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double = ratio * 2\n",
+			"ratio[2.5 1.9] double four", "",
+		},
+		{
+			"given twice, computed in a third",
+			"-- bike.leaf --\nuse \"chain.leaf\"\nuse \"pass.leaf\"\nuse \"third.leaf\"\n" +
+				"-- chain.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double : 5, 4\n" +
+				"-- pass.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double : 6, 7\n" +
+				"-- third.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double = ratio * 2\n",
+			"ratio[2.5 1.9] double", "",
+		},
+		{
+			"given as another measure than it is computed",
+			both +
+				"-- chain.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double : 5, 4 mm\n" +
+				"-- pass.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double = ratio * 2\n",
+			"ratio[2.5 1.9] double", "chain.leaf:3:12 dimension-mismatch\n",
+		},
+		{
+			"values above a formula",
+			"-- bike.leaf --\nuse \"chain.leaf\"\ntable gears\n  double : 5, 4\n" +
+				"-- chain.leaf --\ntable gears\n  ratio : 2.5, 1.9\n  double = ratio * 2\n",
+			"ratio[2.5 1.9] double", "bike.leaf:3:3 override-computed\n",
 		},
 		{
 			"rows of its own",
