@@ -16,7 +16,8 @@ the sheet as it reads, its limits with their state, its advices.
 
 A given is marked ":" and a computed value "=", as in the worksheet. Long tables
 are shown by their ends; --full shows every row. --set puts another value in
-the place of a given for this once; the file stays as it is. --charts draws the
+the place of a given for this once; the file stays as it is. --own leaves out
+what the worksheets say that this one uses, but for limits they break. --charts draws the
 sheet's charts below it, in the characters of the terminal. --json prints the
 result in the form that export/JSON.md describes.
 
@@ -26,6 +27,7 @@ fault; 2 not computed.`
 const calcExample = `  gearleaf calc bike.leaf
   gearleaf calc bike.leaf --set rear_sprocket=44 --set "gears.ratio[3]=1.52"
   gearleaf calc bike.leaf --cell top_speed --cell gears.speed
+  gearleaf calc between-rounds.leaf --own
   gearleaf calc bike.leaf --charts`
 
 func newCalc() *cobra.Command {
@@ -43,17 +45,19 @@ func newCalc() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.cells, "cell", nil, "show only the cell, column or row of this `name`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
+	cmd.Flags().BoolVar(&o.own, "own", false, "show what this worksheet says and not those that it uses")
 	cmd.Flags().BoolVar(&o.charts, "charts", false, "draw the charts too")
 	cmd.MarkFlagsMutuallyExclusive("cell", "json")
 	cmd.MarkFlagsMutuallyExclusive("charts", "json")
+	cmd.MarkFlagsMutuallyExclusive("own", "json", "cell")
 	mustComplete(cmd, "set", completeSettings)
 	mustComplete(cmd, "cell", completeNames)
 	return cmd
 }
 
 type calcOptions struct {
-	set, cells         []string
-	json, full, charts bool
+	set, cells              []string
+	json, full, charts, own bool
 }
 
 func calc(cmd *cobra.Command, path string, o calcOptions) error {
@@ -74,7 +78,7 @@ func calc(cmd *cobra.Command, path string, o calcOptions) error {
 	case len(o.cells) > 0:
 		err = calcCells(cmd, r, o)
 	default:
-		rep := report{page: newPage(cmd.OutOrStdout()), sheet: s, result: r, full: o.full}
+		rep := report{page: newPage(cmd.OutOrStdout()), sheet: s, result: r, full: o.full, own: o.own}
 		rep.write()
 	}
 	if err != nil {

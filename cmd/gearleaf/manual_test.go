@@ -162,7 +162,7 @@ func TestBetweenRoundsIsOnePage(t *testing.T) {
 	var out bytes.Buffer
 	run([]string{"new", "between-rounds"}, strings.NewReader(""), &out, &out)
 	out.Reset()
-	if status := run([]string{"calc", "between-rounds.leaf"}, strings.NewReader(""), &out, &out); status != 0 {
+	if status := run([]string{"calc", "between-rounds.leaf", "--own"}, strings.NewReader(""), &out, &out); status != 0 {
 		t.Fatalf("exit status %d:\n%s", status, out.String())
 	}
 	page := lines(out.String())

@@ -7,6 +7,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
 )
 
 // report writes a computed sheet as a sheet of paper, in the order in which it
@@ -16,6 +17,7 @@ type report struct {
 	sheet  *sheet.Sheet
 	result *sheet.Result
 	full   bool
+	own    bool // leave out what used worksheets say
 }
 
 func (r *report) write() {
@@ -123,12 +125,36 @@ func failureText(f sheet.Failure) string {
 }
 
 func (r *report) cautions() {
-	if len(r.sheet.Model.Cautions) == 0 {
+	cautions := r.sheet.Model.Cautions
+	if r.own {
+		cautions = ownCautions(r.sheet)
+	}
+	if len(cautions) == 0 {
 		return
 	}
 	fmt.Fprintln(r.w)
-	for _, c := range r.sheet.Model.Cautions {
+	for _, c := range cautions {
 		r.finding("caution", r.warn, c)
+	}
+}
+
+// ownCautions are the cautions of the worksheet itself.
+func ownCautions(s *sheet.Sheet) []string {
+	var own []string
+	for _, stmt := range s.Model.Files[0].Tree().Stmts {
+		if c, ok := stmt.(*syntax.Caution); ok {
+			own = append(own, c.Text.Text)
+		}
+	}
+	return own
+}
+
+// outline yields what is shown of the sheet's outline.
+func (r *report) outline(yield func(check.Item) bool) {
+	for item := range r.sheet.Model.Outline() {
+		if (!r.own || item.File == 0) && !yield(item) {
+			return
+		}
 	}
 }
 
@@ -137,14 +163,14 @@ func (r *report) cautions() {
 // limits alone is left out: limits stand together at the end.
 func (r *report) body() {
 	var lines []line
-	for item := range r.sheet.Model.Outline() {
+	for item := range r.outline {
 		if item.Cell != nil {
 			lines = append(lines, cellLine(r.result, item.Cell))
 		}
 	}
 	widths := measure(lines)
 	section, gap := "", true
-	for item := range r.sheet.Model.Outline() {
+	for item := range r.outline {
 		if item.Section != "" {
 			section = item.Section
 			continue
@@ -228,17 +254,26 @@ func (r *report) legend(columns []*check.Column) {
 // limits writes every limit with its state in a word.
 func (r *report) limits() {
 	var lines []*check.Limit
+	kept := 0
 	for _, l := range r.sheet.Model.Limits {
-		if !l.Advise {
+		state, _ := r.result.Limit(l)
+		switch {
+		case l.Advise:
+		case r.own && l.Origin.File != 0 && state == sheet.Kept:
+			kept++
+		default:
 			lines = append(lines, l)
 		}
 	}
-	if len(lines) == 0 {
+	if len(lines)+kept == 0 {
 		return
 	}
 	fmt.Fprintf(r.w, "\n%s\n", r.bold("Limits"))
 	for _, l := range lines {
 		r.limit(l)
+	}
+	if kept > 0 {
+		r.finding("  kept", plain, fmt.Sprintf("%d more in the worksheets that it uses", kept))
 	}
 }
 
