@@ -25,7 +25,8 @@ func folder(t *testing.T) string {
 	return dir
 }
 
-// with computes the worksheet at path with other givens.
+// with computes the worksheet at path with other givens. That both evaluators
+// agree on a template is tested by TestEveryTemplateStands.
 func with(t *testing.T, path string, settings ...string) *sheet.Result {
 	t.Helper()
 	s, list := sheet.Load(path)
@@ -39,11 +40,7 @@ func with(t *testing.T, path string, settings ...string) *sheet.Result {
 		}
 		s.Set(set)
 	}
-	r, err := s.Compute()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return r
+	return s.Evaluate()
 }
 
 // template computes a template with other givens.
@@ -112,7 +109,7 @@ func TestDemonstrationMachine(t *testing.T) {
 		within(t, c.name, shown(t, pass, c.name), c.want, c.within_)
 	}
 	boost := template(t, "boost-and-turbo")
-	within(t, "charge, degC", shown(t, boost, "charge_temperature"), 56, 3)
+	within(t, "charge, degC", shown(t, boost, "charge_temperature"), 70, 2)
 	within(t, "air, lb/min", shown(t, boost, "air_flow"), 38.3, 0.4)
 	within(t, "power by air, hp", shown(t, boost, "power_by_air"), 448, 5)
 	fuel := template(t, "fuel-system")
@@ -137,7 +134,7 @@ func TestTradeOnTemplates(t *testing.T) {
 	})
 	t.Run("a full cycle of 700 hp on one gallon", func(t *testing.T) {
 		r := template(t, "fuel-per-pass", "bore=84mm", "stroke=66mm", "tank=1galUS", "usable=98%", "phases.duration[1]=240s", "phases.duration[10]=240s",
-			"phases.boost[4]=20psig", "phases.boost[5]=32psig", "phases.boost[6]=35psig", "phases.boost[7]=35psig", "phases.boost[8]=35psig", "phases.boost[9]=35psig")
+			"boost_today=35psig", "phases.share[4]=60%", "filling_today=110%")
 		share := value(t, r, "cycle_volume") / value(t, r, "tank")
 		if !(share >= 0.6 && share < 1) {
 			t.Errorf("it burns %g of the tank", share)
