@@ -3,6 +3,7 @@ package export
 import (
 	"encoding/json"
 	"io"
+	"math"
 	"strconv"
 
 	"gearleaf/sheet"
@@ -108,6 +109,8 @@ func jsonValue(q *check.Quantity, v sheet.Value, f figure) any {
 	switch {
 	case f.blank || f.fault != "":
 		return nil
+	case f.numeric && math.IsInf(f.number, 0):
+		return nil // beyond what a number can be in this unit; si has it
 	case f.numeric:
 		return f.number
 	case q.Type.Form == check.Truth:

@@ -5,6 +5,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/unit"
 )
 
@@ -12,7 +13,8 @@ import (
 type Difference struct {
 	Place
 	Before, After Value
-	// Moved says that the two are not the same to the bit.
+	// Moved says that the two differ: numbers by more than the tolerance with
+	// which formulas compare them.
 	Moved bool
 	// Delta is after less before, in the shown unit; Numeric says that both
 	// are numbers, without which there is none.
@@ -39,6 +41,9 @@ func differ(p Place, before, after Value) Difference {
 		d.Moved = d.Before.Plain(q) != d.After.Plain(q) // of two sheets, each has texts of its own
 	}
 	d.Numeric = q.Type.Form == check.Number && b == b && a == a
+	if d.Numeric {
+		d.Moved = !kernel.Same(a, b) && !dust(p, before, after)
+	}
 	if !d.Numeric {
 		return d
 	}
@@ -48,6 +53,37 @@ func differ(p Place, before, after Value) Difference {
 		d.Percent = (a - b) / math.Abs(b) * 100
 	}
 	return d
+}
+
+// dust reports whether two values of a sum or difference differ by no more than
+// what rounding leaves of the values that it is made of.
+func dust(p Place, before, after Value) bool {
+	q, size := p.Quantity(), 0.0
+	if before.r == nil || after.r == nil {
+		return false
+	}
+	m := before.r.Sheet.Model
+	nodes := []check.NodeID{q.Formula}
+	for at := 0; at < len(nodes) && at < 64 && q.Formula != 0; at++ {
+		n := m.Node(nodes[at])
+		nodes = m.AppendOperands(nodes, n)
+		read := Place{Row: p.Row}
+		switch n.Op {
+		case check.CellRef:
+			read = Place{Cell: m.Cells[n.Ref()]}
+		case check.ColumnRef:
+			read.Column = m.Columns[n.Ref()]
+		default:
+			continue
+		}
+		if read.Quantity().Type.Measure.Dim != q.Type.Measure.Dim || read.Column != nil && (p.Column == nil || read.Column.Table != p.Column.Table) {
+			continue
+		}
+		if v := math.Abs(before.r.At(read).V); v > size {
+			size = v
+		}
+	}
+	return math.Abs(after.V-before.V) <= kernel.Tolerance*size
 }
 
 func temperaturePoint(m unit.Measure) bool {

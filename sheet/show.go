@@ -20,7 +20,10 @@ func (s *Sheet) Shown(q *check.Quantity, v float64) (number, symbol string) {
 		}
 		return "no", ""
 	}
-	return unit.FormatNumber(q.Unit.Shown(v), q.To), q.Unit.Symbol
+	if q.Given && q.To == 0 {
+		return unit.FormatTyped(q.Unit.Clean(v)), q.Unit.Symbol
+	}
+	return unit.FormatNumber(q.Unit.Clean(v), q.To), q.Unit.Symbol
 }
 
 // Text returns the value v of q with its unit, as in "11200 rpm".

@@ -6,7 +6,9 @@ import (
 	"strings"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 )
 
 // MaxWorking is how many values one working shows; what lies deeper is left
@@ -110,6 +112,7 @@ type scope struct {
 	places []Place                 // what the formula reads, in order of mention
 	calls  []string                // the functions that it calls, in order of mention
 	mark   func(Place) syntax.Expr // if not nil, what is put in the place of a value
+	words  map[syntax.Expr]Place   // the places of the values that were put in
 }
 
 // put returns e with values in the place of names.
@@ -128,7 +131,7 @@ func (s *scope) put(e syntax.Expr) syntax.Expr {
 	case *syntax.Binary:
 		return &syntax.Binary{Op: e.Op, X: s.put(e.X), Y: s.put(e.Y)}
 	case *syntax.Chain:
-		return &syntax.Chain{Ops: e.Ops, Operands: s.puts(e.Operands)}
+		return &syntax.Chain{Ops: e.Ops, Operands: s.apart(s.puts(e.Operands))}
 	case *syntax.If:
 		return &syntax.If{Cond: s.put(e.Cond), Then: s.put(e.Then), Else: s.put(e.Else)}
 	case *syntax.Paren:
@@ -328,10 +331,95 @@ func (s *scope) value(p Place) syntax.Expr {
 	if p.Quantity().Type.Form == check.Text {
 		text = `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
 	}
-	if strings.HasPrefix(text, "-") {
-		text = "(" + text + ")"
+	out := word(signed(text))
+	if s.words == nil {
+		s.words = map[syntax.Expr]Place{}
 	}
-	return word(text)
+	s.words[out] = p
+	return out
+}
+
+// signed puts brackets around a negative number.
+func signed(text string) string {
+	if strings.HasPrefix(text, "-") {
+		return "(" + text + ")"
+	}
+	return text
+}
+
+// side is a number that is compared: its value, the unit in which it is shown
+// and the text that shows it.
+type side struct {
+	v    float64
+	unit unit.Unit
+	text string
+	ok   bool
+}
+
+// side returns the number that e, an operand with values put in, is; it is not
+// ok where that is no single number.
+func (s *scope) side(e syntax.Expr) side {
+	if n, ok := e.(*syntax.Number); ok {
+		u := unit.Unit{Scale: 1}
+		if n.Unit != nil {
+			parsed, err := s.r.Sheet.Model.Units.Parse(n.Unit.Text)
+			if err != nil {
+				return side{}
+			}
+			u = parsed
+		}
+		return side{v: u.SI(n.Value), unit: u, text: unit.FormatTyped(n.Value), ok: true}
+	}
+	p, ok := s.words[e]
+	if !ok || p.Quantity().Type.Form != check.Number {
+		return side{}
+	}
+	v := s.r.At(p).V
+	number, _ := s.r.Sheet.Shown(p.Quantity(), v)
+	return side{v: v, unit: p.Quantity().Unit, text: number, ok: v == v}
+}
+
+// apart writes the operands of a comparison with as many digits as tell those
+// beside one another apart.
+func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
+	if s.mark != nil {
+		return operands
+	}
+	sides := make([]side, len(operands))
+	for i, e := range operands {
+		sides[i] = s.side(e)
+	}
+	for i := range len(operands) - 1 {
+		a, b := sides[i], sides[i+1]
+		if !a.ok || !b.ok || kernel.Same(a.v, b.v) || !a.looksLike(b) && !b.looksLike(a) {
+			continue
+		}
+		operands[i] = a.against(operands[i], b)
+		operands[i+1] = b.against(operands[i+1], a)
+	}
+	return operands
+}
+
+// looksLike reports whether the text of a is also what b comes to in a's unit.
+func (a side) looksLike(b side) bool {
+	x, err := strconv.ParseFloat(a.text, 64)
+	y, err2 := strconv.ParseFloat(b.text, 64)
+	if err != nil || err2 != nil {
+		return false
+	}
+	return kernel.Same(a.unit.SI(x), b.unit.SI(y)) || (a.v < b.v) != (a.unit.SI(x) < b.unit.SI(y))
+}
+
+// against returns the word e of a with the digits that tell it from b.
+func (a side) against(e syntax.Expr, b side) syntax.Expr {
+	if _, literal := e.(*syntax.Number); literal {
+		return e
+	}
+	number, _ := unit.FormatApart(a.unit.Clean(a.v), a.unit.Clean(b.v))
+	if a.unit.Symbol != "" && a.unit.Symbol != "1" {
+		number += " " + a.unit.Symbol
+	}
+	return word(signed(number))
 }
 
 func (s *scope) lean(p Place) {

@@ -95,7 +95,7 @@ func TestColumnUnits(t *testing.T) {
 		t.Fatal(codes(list))
 	}
 	for name, want := range map[string]string{
-		"t.a": "rpm [100 116.66666666666667 133.33333333333334]", "t.b": "ft [0.0254 0.6096 0.9144000000000001]", "t.c": " [1 2 3]",
+		"t.a": "rpm [100 116.66666666666667 133.33333333333334]", "t.b": "ft [0.0254 0.6096 0.9144]", "t.c": " [1 2 3]",
 		"t.d": "rpm []", "t.e": "mm []", "t.f": "ft []",
 		"grid.name": " [0 1]", "grid.duration": "s [180 7]", "grid.speed": "rpm [41.666666666666664 153.33333333333334]",
 	} {

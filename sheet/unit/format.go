@@ -27,43 +27,76 @@ func Decimals(step float64) int {
 func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
 
 // FormatNumber writes v for people. Without a step (0) it shows up to six
-// significant digits, and whole numbers in full; with one, v is rounded to it, halves away from zero,
-// and shows its decimals. From 1e15 on and below 1e-6 it turns to exponents.
-// A value that is no number is a dash: faults are told in words elsewhere.
-func FormatNumber(v, step float64) string {
+// significant digits, and the digits before the point in full; with one, v is
+// rounded to it, halves away from zero, and shows its decimals. From 1e15 on and
+// below 1e-6 it turns to exponents. A value that is no number is a dash: faults
+// are told in words elsewhere.
+func FormatNumber(v, step float64) string { return formatDigits(v, step, 6) }
+
+// FormatTyped writes a number that somebody typed with the digits that it has.
+// One with more than twelve came about otherwise and is written as FormatNumber
+// has it.
+func FormatTyped(v float64) string {
+	if short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', typedDigits, 64), 64); short != v {
+		return FormatNumber(v, 0)
+	}
+	return formatDigits(v, 0, typedDigits)
+}
+
+const (
+	typedDigits = 12 // of what people type
+	mostDigits  = 15 // that a float64 keeps of a decimal number
+)
+
+// FormatApart writes a and b in up to six significant digits, or as many more as
+// tell them apart.
+func FormatApart(a, b float64) (string, string) {
+	for digits := 6; digits < mostDigits; digits++ {
+		if x, y := formatDigits(a, 0, digits), formatDigits(b, 0, digits); x != y {
+			return x, y
+		}
+	}
+	return formatDigits(a, 0, mostDigits), formatDigits(b, 0, mostDigits)
+}
+
+// formatDigits is FormatNumber with a number of significant digits.
+func formatDigits(v, step float64, digits int) string {
 	switch {
 	case math.IsNaN(v) || math.IsInf(v, 0):
 		return "—"
 	case v == 0:
 		v = 0 // not -0
 	case math.Abs(v) >= 1e15:
-		return exponential(v)
+		return exponential(v, digits)
 	}
 	if isStep(step) && math.Abs(v/step) < 1e15 {
 		return rounded(v, step)
 	}
 	if v != 0 && math.Abs(v) < 1e-6 {
-		return exponential(v)
+		return exponential(v, digits)
 	}
-	return significant(v)
+	return significant(v, digits)
 }
 
-// exponential writes v as 1.5e+16, with up to six significant digits.
-func exponential(v float64) string {
-	text := strconv.FormatFloat(v, 'e', 5, 64)
+// exponential writes v as 1.5e+16, with so many significant digits at most.
+func exponential(v float64, digits int) string {
+	text := strconv.FormatFloat(v, 'e', digits-1, 64)
 	mantissa, power, _ := strings.Cut(text, "e")
 	return trimZeros(mantissa) + "e" + power
 }
 
-// significant writes v in full, with up to six significant digits; a whole
-// number, of rows or of money, with all of its digits.
-func significant(v float64) string {
+// significant writes v in full, with so many significant digits at most; the
+// digits before the point are never fewer than they are.
+func significant(v float64, digits int) string {
 	if v == math.Trunc(v) {
 		return strconv.FormatFloat(v, 'f', -1, 64)
 	}
-	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 6, 64), 64)
+	if math.Abs(v) >= math.Pow10(digits) {
+		return strconv.FormatFloat(v, 'f', 0, 64)
+	}
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
 	if math.Abs(short) >= 1e15 {
-		return exponential(short)
+		return exponential(short, digits)
 	}
 	return strconv.FormatFloat(short, 'f', -1, 64)
 }

@@ -22,7 +22,10 @@ func TestFormatNumber(t *testing.T) {
 		{1.0 / 3, 0, "0.333333"},
 		{2.0 / 3, 0, "0.666667"},
 		{1234567, 0, "1234567"},
-		{1234567.5, 0, "1234570"},
+		{1234567.5, 0, "1234568"},
+		{1234567.891, 0, "1234568"},
+		{-123456789.12, 0, "-123456789"},
+		{123456.7, 0, "123457"},
 		{-1999998, 0, "-1999998"},
 		{-0.5, 0, "-0.5"},
 		{999999.5, 0, "1000000"},
@@ -148,5 +151,55 @@ func TestCleanHalves(t *testing.T) {
 	}
 	if got := parse(t, s, "degC").Clean(298.15); got != 25 {
 		t.Errorf("298.15 K is %v degC", got)
+	}
+}
+
+// TestTemperaturesMeet reads the same temperatures in Celsius and Fahrenheit:
+// they are the same numbers, to the bit.
+func TestTemperaturesMeet(t *testing.T) {
+	s := NewSystem()
+	c, f := parse(t, s, "degC"), parse(t, s, "degF")
+	for n := -9000; n <= 90000; n++ {
+		inC, _ := strconv.ParseFloat(strconv.FormatFloat(float64(n)/100, 'f', 2, 64), 64)
+		inF, _ := strconv.ParseFloat(strconv.FormatFloat(float64(n*18+32000)/1000, 'f', 3, 64), 64)
+		if a, b := c.SI(inC), f.SI(inF); a != b {
+			t.Fatalf("%v degC is %v, %v degF is %v", inC, a, inF, b)
+		}
+	}
+	in, mm := parse(t, s, "in"), parse(t, s, "mm")
+	for n := 1; n <= 10000; n++ {
+		inMM, _ := strconv.ParseFloat(strconv.FormatFloat(float64(n)*25.4/10, 'f', 2, 64), 64)
+		if a, b := in.SI(float64(n)/10), mm.SI(inMM); a != b {
+			t.Fatalf("%v in is %v, %v mm is %v", float64(n)/10, a, inMM, b)
+		}
+	}
+}
+
+func TestFormatTyped(t *testing.T) {
+	for text, v := range map[string]float64{
+		"29.92": 29.92, "2.123456789": 2.123456789, "1234567.891": 1234567.891, "0.1": 0.1, "2.5e-07": 2.5e-7,
+		"1.23456789e-07": 1.23456789e-7, "123456789012": 123456789012.345, "0.333333": 1.0 / 3, "10000": 10000.0000000002, "123456789.25": 123456789.25, "11200": 11200,
+	} {
+		if got := FormatTyped(v); got != text {
+			t.Errorf("%v is %s, want %s", v, got, text)
+		}
+	}
+}
+
+func TestFormatApart(t *testing.T) {
+	for _, c := range []struct {
+		a, b        float64
+		left, right string
+	}{
+		{235.04, 235, "235.04", "235"},
+		{235.0000004, 235, "235.0000004", "235"},
+		{0.85, 0.8500001, "0.85", "0.8500001"},
+		{1.23456789, 1.23456788, "1.23456789", "1.23456788"},
+		{3, 3, "3", "3"},
+		{1234567.4, 1234567, "1234567.4", "1234567"},
+	} {
+		if a, b := FormatApart(c.a, c.b); a != c.left || b != c.right {
+			t.Errorf("%v and %v are %s and %s, want %s and %s", c.a, c.b, a, b, c.left, c.right)
+		}
 	}
 }

@@ -5,6 +5,8 @@
 // says how people write it, and a Measure what it measures.
 package unit
 
+import "math"
+
 // Slots is how many dimensions of its own a sheet can have: passes, events,
 // money, and what it declares.
 const Slots = 8
@@ -71,13 +73,39 @@ type Unit struct {
 	Measure Measure
 }
 
-// SI returns the value in coherent SI of v, written in u.
+// SI returns the value in coherent SI of v, written in u, without the noise of
+// the conversion: 68 degF and 20 degC are the same number.
 func (u Unit) SI(v float64) float64 {
-	if u.Offset != 0 {
-		return (v + u.Offset) * u.Scale
+	switch {
+	case u.Offset != 0:
+		return snap((v + u.Offset) * u.Scale)
+	case u.Scale == 1:
+		return v
 	}
-	return v * u.Scale
+	return snap(v * u.Scale)
 }
+
+// snap returns the number of fifteen digits that v is but for its last bits, if
+// there is one.
+func snap(v float64) float64 {
+	const noise = 4e-16 // two units in the last place
+	size := math.Abs(v)
+	if !(size >= 1e-7 && size < 1e15) {
+		return v
+	}
+	places := 0 // behind the point, of fifteen digits
+	for places < len(tens)-1 && size*tens[places] < 1e14 {
+		places++
+	}
+	near := math.Round(v*tens[places]) / tens[places]
+	if math.Abs(near-v) > noise*size {
+		return v
+	}
+	return near
+}
+
+// tens are the powers of ten that a float64 holds exactly.
+var tens = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
 // Shown returns the number that stands before u for the SI value si.
 func (u Unit) Shown(si float64) float64 {

@@ -85,9 +85,9 @@ export function plain(v) {
   return sign + digits.padEnd(dot, "0");
 }
 
-// exponential writes v as 1.5e+16, with up to six significant digits.
-function exponential(v) {
-  const { digits, power } = significantDigits(Math.abs(v), 6);
+// exponential writes v as 1.5e+16, with so many significant digits at most.
+function exponential(v, count = 6) {
+  const { digits, power } = significantDigits(Math.abs(v), count);
   const part = digits.slice(1).replace(/0+$/, "");
   const mantissa = part === "" ? digits[0] : `${digits[0]}.${part}`;
   return `${v < 0 ? "-" : ""}${mantissa}e${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
@@ -142,18 +142,23 @@ export function nearest(v) {
 }
 
 // formatNumber writes v for people: rounded to step, or without one (0) with
-// up to six significant digits.
-export function formatNumber(value, step) {
+// up to count significant digits, those before the point in full.
+export function formatNumber(value, step, count = 6) {
   let v = value;
   if (!Number.isFinite(v)) return "—";
   if (v === 0) v = 0;
-  else if (Math.abs(v) >= 1e15) return exponential(v);
+  else if (Math.abs(v) >= 1e15) return exponential(v, count);
   if (isStep(step) && Math.abs(v / step) < 1e15) return toStep(v, step);
-  if (v !== 0 && Math.abs(v) < 1e-6) return exponential(v);
+  if (v !== 0 && Math.abs(v) < 1e-6) return exponential(v, count);
   if (v === Math.trunc(v)) return plain(v);
-  const short = toSignificant(v, 6);
-  return Math.abs(short) >= 1e15 ? exponential(short) : plain(short);
+  if (Math.abs(v) >= 10 ** count) return fixed(v, 0);
+  const short = toSignificant(v, count);
+  return Math.abs(short) >= 1e15 ? exponential(short, count) : plain(short);
 }
+
+// formatTyped writes a number that somebody typed, with the digits that it has:
+// one with more than twelve came about otherwise.
+export const formatTyped = (v) => (toSignificant(v, 12) === v ? formatNumber(v, 0, 12) : formatNumber(v, 0));
 
 function toStep(v, step) {
   const steps = nearest(trim(v / step, 0));
@@ -167,10 +172,25 @@ export function shownIn(unit, si) {
   return unit.o ? si / unit.k - unit.o : si / unit.k;
 }
 
-// siOf returns the SI value of v, written in a unit.
+// siOf returns the SI value of v, written in a unit, without the noise of the
+// conversion.
 export function siOf(unit, v) {
   if (!unit) return v;
-  return unit.o ? (v + unit.o) * unit.k : v * unit.k;
+  if (unit.o) return snap((v + unit.o) * unit.k);
+  return unit.k === 1 ? v : snap(v * unit.k);
+}
+
+const tens = Array.from({ length: 23 }, (_, i) => Number(`1e${i}`));
+
+// snap returns the number of fifteen digits that v is but for its last bits, if
+// there is one.
+function snap(v) {
+  const size = Math.abs(v);
+  if (!(size >= 1e-7 && size < 1e15)) return v;
+  let places = 0;
+  while (places < tens.length - 1 && size * tens[places] < 1e14) places++;
+  const near = nearest(v * tens[places]) / tens[places];
+  return Math.abs(near - v) > 4e-16 * size ? v : near;
 }
 
 // clean returns the shown number without the noise of the conversion.

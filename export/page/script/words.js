@@ -1,14 +1,15 @@
 // Values and verdicts in words, as the tool has them.
 
 import { isBlank, isFault } from "./kernel.js";
-import { formatNumber, shownIn, withSymbol } from "./number.js";
+import { clean, formatNumber, formatTyped, withSymbol } from "./number.js";
 
 // numberText returns a value without its unit; it must not be a fault.
 export function numberText(data, q, v) {
   if (isBlank(v)) return "";
   if (q.f === 2) return data.texts[v] ?? "";
   if (q.f === 1) return v === 0 ? "no" : "yes";
-  return formatNumber(shownIn(data.units[q.u], v), q.to ?? 0);
+  const number = clean(data.units[q.u], v);
+  return q.g && !q.to ? formatTyped(number) : formatNumber(number, q.to ?? 0);
 }
 
 // valueText returns a value with its unit; it must not be a fault.

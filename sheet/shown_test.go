@@ -1,0 +1,99 @@
+package sheet_test
+
+import (
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+)
+
+// computeText computes a worksheet that has no error.
+func computeText(t *testing.T, text string) *sheet.Result {
+	t.Helper()
+	s, list := sheet.FromText("shown.leaf", text)
+	if s == nil {
+		t.Fatalf("%s: %v", text, list)
+	}
+	r, err := s.Compute()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return r
+}
+
+// TestLimitSidesApart shows both sides of a limit with digits that tell them
+// apart.
+func TestLimitSidesApart(t *testing.T) {
+	for _, c := range []struct{ text, numbers string }{
+		{"v : 235.04 mph to 1\nlimit v <= 235 mph", "235.04 mph <= 235 mph"},
+		{"v : 235 mph to 0.1\nlimit v <= 235 mph", "235.0 mph <= 235 mph"},
+		{"v = 235.0000004 mph * 1\nlimit v <= 235 mph", "235.0000004 mph <= 235 mph"},
+		{"a = 1.23456789 * 1\nb = 1.23456788 * 1\nlimit a < b", "1.23456789 < 1.23456788"},
+		{"d = 85.00004 % * 1 as % to 0.1\nlimit d <= 85 %", "85.00004 % <= 85 %"},
+		{"n = 11187 rpm * 1 as rpm to 10\nm = 11188 rpm * 1 as rpm to 10\nlimit 0 rpm <= n < m", "0 rpm <= 11187 rpm < 11188 rpm"},
+		{"v = 100.00001 mph * 1\nlimit v <= 160.9344 km/h", "100.00001 mph <= 160.9344 km/h"},
+		{"v = -3.0000001 m * 1\nlimit v >= -3 m", "(-3.0000001 m) >= -3 m"},
+		{"table t\n  x : 1, 2.0000001, 3\n  y = x * 1\nlimit t.y <= 2", "2.0000001 <= 2"},
+	} {
+		r := computeText(t, c.text+"\n")
+		l := r.Sheet.Model.Limits[0]
+		_, row := r.Limit(l)
+		if got := r.LimitNumbers(l, row); got != c.numbers {
+			t.Errorf("%s\nshows %s, want %s", c.text, got, c.numbers)
+		}
+	}
+}
+
+// TestShownNumbers shows values as they were typed, without noise and with all
+// digits before the point.
+func TestShownNumbers(t *testing.T) {
+	for text, want := range map[string]string{
+		"t1 : 20 degC\nt2 : 68 degF\nx = t1 - t2": "0 deltaC",
+		"a : 1 in\nb : 25.4 mm\nx = a - b":        "0 in",
+		"x : 2.123456789 mm":                      "2.123456789 mm",
+		"x : 29.92 inHg":                          "29.92 inHg",
+		"x : 1234567.891 m":                       "1234567.891 m",
+		"x = 1234567.891 m * 1":                   "1234568 m",
+		"x : 20.1 degC as degF":                   "68.18 degF",
+		"x : 2085.4 mm to 1":                      "2085 mm",
+		"x = 85.3 degC":                           "85.3 degC",
+		"x = 0.1 + 0.2":                           "0.3",
+		"a : 29.92 inHg\nx = a * 1":               "29.92 inHg",
+		"a : 98.6 degF\nb : 37 degC\nx = if a = b then 1 else 0":                                          "1",
+		"table t\n  c : 20, 37, -40 degC\n  f : 68, 98.6, -40 degF\n  d = c - f\nx = max(t.d) - min(t.d)": "0 deltaC",
+	} {
+		r := computeText(t, text+"\n")
+		c, _ := r.Sheet.Model.Resolve("x")
+		if got := r.Sheet.Text(&c.Quantity, r.Cell(c).V); got != want {
+			t.Errorf("%s\nshows %s, want %s", text, got, want)
+		}
+	}
+}
+
+// TestDustIsNoChange changes givens that only move the rounding of a sum.
+func TestDustIsNoChange(t *testing.T) {
+	r := computeText(t, "a : 0.1 m\nb : 0.2 m\nc : 0.3 m\nrest = a + b - c\nhalf = 2 * a + b\n")
+	s := r.Sheet
+	var settings []sheet.Setting
+	for _, text := range []string{"a=0.2", "b=0.1"} {
+		set, d := s.ParseSetting(text)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		settings = append(settings, set)
+	}
+	c, err := s.Change(settings)
+	if err != nil {
+		t.Fatal(err)
+	}
+	moved := ""
+	for _, name := range []string{"rest", "half"} {
+		p, _ := s.Place(name)
+		if c.Difference(p).Moved {
+			moved += name + " "
+		}
+	}
+	if strings.TrimSpace(moved) != "half" {
+		t.Errorf("moved are %q, want half alone", moved)
+	}
+}
