@@ -104,6 +104,7 @@ func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 		return nil, err
 	}
 	f.lay()
+	defer f.eval.Close()
 	if len(f.points) < 3*(len(q.By)+1) {
 		return nil, sheet.Refuse("the log has only %d values to compare, too few to fit %d givens", len(f.points), len(q.By))
 	}
@@ -123,6 +124,9 @@ func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 // fitRounds is how often the weights are worked out anew.
 const fitRounds = 4
 
+// fitEvaluations is about how often a round evaluates the sheet for each unknown.
+const fitEvaluations = 10
+
 // fitSettled is the part of the sum of squares below which a gain is none:
 // weights are worked out anew anyway.
 const fitSettled = 1e-6
@@ -136,7 +140,7 @@ type fitting struct {
 	columns  []*check.Column
 	points   []fitPoint
 	weight   []float64
-	bench    *whatif.Bench
+	eval     *whatif.Evaluator
 }
 
 // fitPoint is a value of the log: the mean of the samples around a time.
@@ -229,7 +233,7 @@ func (f *fitting) lay() {
 	for i, a := range f.q.By {
 		by[i] = a.Place
 	}
-	f.bench = whatif.NewBench(f.s.Program, f.s.Settings, by)
+	f.eval = whatif.NewEvaluator(f.s.Program, f.s.Settings, by, fitRounds*fitEvaluations*(p+1))
 	f.weight = make([]float64, len(f.points))
 }
 
@@ -314,7 +318,7 @@ func (f *fitting) residuals(points, out [][]float64) {
 			columns[k] = append(columns[k], x[k])
 		}
 	}
-	f.bench.Run(columns, len(points), func(i int, at whatif.View) {
+	f.eval.Run(columns, len(points), func(i int, at whatif.View) {
 		f.read(at, points[i][p], out[i])
 	})
 }

@@ -204,7 +204,7 @@ func (e *explorer) found(at place, cause string) *Fault {
 	f := &Fault{Origin: at.name(), Row: at.rowOr(), Cause: cause}
 	if at.until != nil {
 		f.Row = -1
-		if live := e.mc.live[at.until.Index]; live.end == broken {
+		if live := e.mc.live[at.until.Index]; live.end == Broken {
 			f.Row = int(live.rows)
 		}
 	}
@@ -247,7 +247,7 @@ func (e *explorer) stepUntil(at place) (*place, string) {
 	switch {
 	case t.Fault != "":
 		return nil, t.Fault
-	case live.end != broken:
+	case live.end != Broken:
 		return nil, fmt.Sprintf("%s never ends: its until does not hold in any of its %d rows", t.Name, t.Rows)
 	}
 	at.row = int(live.rows)

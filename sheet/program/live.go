@@ -1,19 +1,20 @@
 package program
 
-// ending says how a table's rows came to an end.
-type ending uint8
+// Ending says how a table's rows came to an end.
+type Ending uint8
 
+// The endings.
 const (
-	ended  ending = iota // it has no until, or until held in the last live row
-	never                // until never held, or the table's file was not read
-	broken               // until was a fault
+	Ended  Ending = iota // it has no until, or until held in the last live row
+	Never                // until never held, or the table's file was not read
+	Broken               // until was a fault
 )
 
 // liveRows is how far a table goes: its live rows, or, where until was a
 // fault, the rows before that one.
 type liveRows struct {
 	rows int32
-	end  ending
+	end  Ending
 }
 
 // presence says what a row has.
@@ -31,7 +32,7 @@ func (l liveRows) at(row, size int, computed bool) presence {
 	switch {
 	case row < int(l.rows):
 		return present
-	case l.end != broken || row >= size:
+	case l.end != Broken || row >= size:
 		return gone
 	case computed:
 		return atFault

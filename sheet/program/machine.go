@@ -87,7 +87,7 @@ func (mc *Machine) layColumns() {
 	for i, t := range p.Model().Tables {
 		mc.live[i].rows = int32(t.Rows)
 		if t.Fault != "" {
-			mc.live[i].end = never
+			mc.live[i].end = Never
 		}
 	}
 }
@@ -150,10 +150,19 @@ func (mc *Machine) Entry(column, row int) float64 {
 // was a fault, ended is false and rows are all that the table has.
 func (mc *Machine) Live(table int) (rows int, done bool) {
 	l := mc.live[table]
-	if l.end != ended {
+	if l.end != Ended {
 		return mc.p.Model().Tables[table].Rows, false
 	}
 	return int(l.rows), true
+}
+
+// Stored returns what is stored for the entry of a column in row (from 0),
+// whether or not the row is live.
+func (mc *Machine) Stored(column, row int) float64 { return mc.columns[column][row] }
+
+// Ending returns how many rows of a table have values, and how it ended.
+func (mc *Machine) Ending(table int) (rows int, end Ending) {
+	return int(mc.live[table].rows), mc.live[table].end
 }
 
 // Limit returns the outcome of a limit.

@@ -67,13 +67,13 @@ func (o *oracle) live(t *check.Table) liveRows {
 	}
 	l := liveRows{rows: int32(t.Rows)}
 	if t.Until != 0 {
-		l.end = never
+		l.end = Never
 		for row := range t.Rows {
 			if turn := kernel.Until((&scope{o: o, row: row}).eval(t.Until)); turn == kernel.Ends {
 				l = liveRows{rows: int32(row + 1)}
 				break
 			} else if turn == kernel.Breaks {
-				l = liveRows{rows: int32(row), end: broken}
+				l = liveRows{rows: int32(row), end: Broken}
 				break
 			}
 		}
@@ -86,9 +86,9 @@ func (o *oracle) entry(i, row int) float64 {
 	c := o.m.Columns[i]
 	l := o.live(c.Table)
 	switch {
-	case row >= c.Table.Rows, l.end == ended && row >= int(l.rows):
+	case row >= c.Table.Rows, l.end == Ended && row >= int(l.rows):
 		return kernel.Blank
-	case l.end == broken && row >= int(l.rows) && !c.Given:
+	case l.end == Broken && row >= int(l.rows) && !c.Given:
 		return kernel.Fault
 	}
 	return o.raw(i, row)
@@ -97,7 +97,7 @@ func (o *oracle) entry(i, row int) float64 {
 // whole is a column's live entries, nil and false where it has no end.
 func (o *oracle) whole(i int) ([]float64, bool) {
 	l := o.live(o.m.Columns[i].Table)
-	if l.end != ended {
+	if l.end != Ended {
 		return nil, false
 	}
 	var out []float64
@@ -117,11 +117,11 @@ func (o *oracle) verdict(over *check.Table, cond check.NodeID) LimitValue {
 		switch {
 		case row < int(l.rows):
 			conditions = append(conditions, (&scope{o: o, row: row}).eval(cond))
-		case l.end == broken:
+		case l.end == Broken:
 			conditions = append(conditions, kernel.Fault)
 		}
 	}
-	v, row := kernel.Holds(conditions, l.end == ended)
+	v, row := kernel.Holds(conditions, l.end == Ended)
 	return LimitValue{Value: v, Row: row}
 }
 

@@ -27,7 +27,7 @@ type plan struct {
 // several have, and where the update has to go from task to task.
 func (mc *Machine) planned() *plan {
 	given := mc.dirty.only()
-	if given < 0 || mc.p.plain {
+	if given < 0 || mc.p.opt.Plain {
 		return nil
 	}
 	p := mc.plans[given]

@@ -21,13 +21,26 @@ type Options struct {
 	// constants, values used twice, superinstructions, what does not change
 	// from row to row. Tests compare the two.
 	Plain bool
+	// Way says how many scenarios are computed. Whatever it is, the values are
+	// the same.
+	Way Way
 }
+
+// Way says how package whatif computes many scenarios of a sheet.
+type Way uint8
+
+// The ways.
+const (
+	Auto      Way = iota // by a module where that is worth its compile time
+	ByMachine            // by machines alone
+	ByModule             // by a module, if there is a compiler
+)
 
 // Program is a compiled sheet. It never changes; machines run it.
 type Program struct {
 	*code.Program
 	sheet *lower.Sheet
-	plain bool
+	opt   Options
 
 	// cellTask and columnTask are the tasks of cells and columns.
 	cellTask, columnTask []int32
@@ -43,7 +56,7 @@ type Program struct {
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	s := lower.Lower(m, g, opt.Plain)
-	p := &Program{Program: s.Code, sheet: s, plain: opt.Plain}
+	p := &Program{Program: s.Code, sheet: s, opt: opt}
 	p.cellTask, p.columnTask = g.CellTasks(), make([]int32, len(m.Columns))
 	for i, c := range m.Columns {
 		p.columnTask[i] = int32(g.TaskOf(c))
@@ -57,6 +70,9 @@ func (p *Program) Graph() *graph.Graph { return p.sheet.Graph }
 
 // Model returns the checked sheet that p was compiled from.
 func (p *Program) Model() *check.Model { return p.Program.Model }
+
+// Way returns how many scenarios are to be computed.
+func (p *Program) Way() Way { return p.opt.Way }
 
 // Sheet returns the lowered sheet that p runs.
 func (p *Program) Sheet() *lower.Sheet { return p.sheet }

@@ -60,9 +60,9 @@ func (mc *Machine) loop(t *code.Task) bool {
 // unended is how far the table of a loop goes if no until ends it.
 func (mc *Machine) unended(t *code.Task) liveRows {
 	table := mc.p.Model().Tables[t.Table]
-	live := liveRows{rows: int32(table.Rows), end: ended}
+	live := liveRows{rows: int32(table.Rows), end: Ended}
 	if t.Until != code.NoReg || table.Fault != "" {
-		live.end = never
+		live.end = Never
 	}
 	return live
 }
@@ -93,9 +93,9 @@ func (mc *Machine) staleTable(table int32) {
 // endAt is how far a table goes whose until ended it in row.
 func endAt(row int, turn kernel.Turn) liveRows {
 	if turn == kernel.Breaks {
-		return liveRows{rows: int32(row), end: broken}
+		return liveRows{rows: int32(row), end: Broken}
 	}
-	return liveRows{rows: int32(row + 1), end: ended}
+	return liveRows{rows: int32(row + 1), end: Ended}
 }
 
 // keeper stores the rows of a table while they are computed one by one: for
@@ -139,8 +139,8 @@ func (k *keeper) changes(row int) bool {
 // fault.
 func (mc *Machine) judge(t *code.Task) bool {
 	live := mc.live[t.Table]
-	value, row := kernel.Holds(mc.columns[t.Column][:live.rows], live.end == ended)
-	if row < 0 && live.end == broken {
+	value, row := kernel.Holds(mc.columns[t.Column][:live.rows], live.end == Ended)
+	if row < 0 && live.end == Broken {
 		row = int(live.rows)
 	}
 	changed := !same(mc.r[t.Reg], value) || mc.r[t.RowReg] != float64(row)

@@ -53,7 +53,7 @@ func painted(o *oracle) []string {
 	}
 	for _, t := range o.m.Tables {
 		l := o.live(t)
-		rows, done := int(l.rows), l.end == ended
+		rows, done := int(l.rows), l.end == Ended
 		if !done {
 			rows = t.Rows
 		}

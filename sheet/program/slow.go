@@ -81,7 +81,7 @@ func (mc *Machine) after(column int32, row int) float64 {
 // many rows there are.
 func (mc *Machine) whole(column int32) (entries []float64, ok bool) {
 	live := mc.live[mc.p.Columns[column].Table]
-	return mc.columns[column][:live.rows], live.end == ended
+	return mc.columns[column][:live.rows], live.end == Ended
 }
 
 func (mc *Machine) reduce(column int32, how kernel.Aggregate) float64 {

@@ -23,6 +23,9 @@ type Bench struct {
 	last   []float64                // the point that mc is at
 	parts  map[uint64]*program.Part // by the givens that change, a bit each
 	points [][]float64              // of the current Run
+
+	shared *Evaluator // nil for a bench that computes by its machine alone
+	module *module    // nil where the machine computes everything
 }
 
 // BlockSize returns how many points of by are evaluated between two hand-overs.
@@ -73,7 +76,8 @@ func values(t graph.Task) int {
 	return 1
 }
 
-// NewBench returns a Bench over the givens by, everything else as base says.
+// NewBench returns a Bench that computes by its machine alone, over the givens
+// by, everything else as base says.
 func NewBench(p *program.Program, base []Setting, by []Place) *Bench {
 	mc := p.NewMachine()
 	Set(mc, base)
@@ -89,17 +93,32 @@ func NewBench(p *program.Program, base []Setting, by []Place) *Bench {
 // values of each given.
 func (b *Bench) Run(points [][]float64, n int, show func(i int, at View)) {
 	b.points = points
-	for i := range n {
+	from := 0
+	if b.module != nil {
+		if from = b.module.run(n, show); b.module.wasteful() {
+			b.module = newModule(b, 1)
+		} else if from < n {
+			b.module = nil
+		}
+	}
+	for i := from; i < n; i++ {
 		b.moveTo(i)
 		show(i, b.mc)
 	}
 }
 
-// One evaluates one point.
+// One evaluates one point. The view is good until the next one.
 func (b *Bench) One(point []float64) View {
 	b.points = columnsOf(len(point), 1)
 	for k, v := range point {
 		b.points[k][0] = v
+	}
+	if b.module != nil && b.module.in.Width() == 1 {
+		var view View
+		if b.module.run(1, func(_ int, at View) { view = at }) == 1 {
+			return view
+		}
+		b.module = nil
 	}
 	b.moveTo(0)
 	return b.mc

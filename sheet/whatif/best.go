@@ -171,8 +171,10 @@ func (b *search) explore(ctx context.Context, places []Place, r *ranking) error 
 		evaluations int
 		holes       Holes
 	}
+	eval := NewEvaluator(b.Program, b.Base, places, len(starts)*b.effort())
+	defer eval.Close()
 	start := func() func(from, n int, out *outcome) {
-		bench := NewBench(b.Program, b.Base, places)
+		bench := eval.Single()
 		return func(from, _ int, out *outcome) {
 			c := climber{search: b, bench: bench, holes: Holes{}}
 			c.run(starts[from], uint64(from))

@@ -88,6 +88,9 @@ const (
 	restarts     = 3
 )
 
+// effort is about how many evaluations one search takes.
+func (b *search) effort() int { return (globalEffort + restarts*localEffort) * (len(b.continuous) + 1) }
+
 // library runs gonum's searches over the givens that can have any value, each
 // brought to 0..1.
 func (c *climber) library(stream uint64) {

@@ -19,7 +19,7 @@ type drawn struct {
 // monteCarlo draws s.Draws points and fills in what they give. Every block of
 // draws has a stream of chance of its own, so that the draws do not depend on
 // who makes them.
-func (s Spread) monteCarlo(ctx context.Context, factor [][]float64, out []Uncertainty) error {
+func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]float64, out []Uncertainty) error {
 	samples := make([][]float64, len(s.Show))
 	for k := range samples {
 		samples[k] = make([]float64, 0, s.Draws)
@@ -27,7 +27,7 @@ func (s Spread) monteCarlo(ctx context.Context, factor [][]float64, out []Uncert
 	}
 	size := streamSize(s.Program, s.by())
 	start := func() func(from, n int, d *drawn) {
-		bench := NewBench(s.Program, s.Base, s.by())
+		bench := eval.Bench()
 		deviates := make([]float64, len(s.Sources))
 		return func(from, n int, d *drawn) {
 			s.lay(d, size)

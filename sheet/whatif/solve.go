@@ -70,7 +70,9 @@ func Solve(q Question) Answer {
 	if xs == nil {
 		xs = Spaced(q.Lo, q.Hi, ScanPoints)
 	}
-	s := solver{q: q, one: NewBench(q.Program, q.Base, []Place{q.By}), answer: Answer{Holes: Holes{}, Scanned: len(xs)}}
+	eval := NewEvaluator(q.Program, q.Base, []Place{q.By}, len(xs))
+	defer eval.Close()
+	s := solver{q: q, one: eval.Bench(), answer: Answer{Holes: Holes{}, Scanned: len(xs)}}
 	ys := s.scan(xs)
 	s.nearest(xs, ys)
 	if q.Candidates != nil {

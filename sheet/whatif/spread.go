@@ -107,8 +107,10 @@ func (s Spread) Run(ctx context.Context) ([]Uncertainty, error) {
 			return nil, ErrCorrelation
 		}
 	}
-	s.firstOrder(out)
-	return out, s.monteCarlo(ctx, factor, out)
+	eval := NewEvaluator(s.Program, s.Base, s.by(), s.Draws+2*len(s.Sources))
+	defer eval.Close()
+	s.firstOrder(eval, out)
+	return out, s.monteCarlo(ctx, eval, factor, out)
 }
 
 func (s Spread) by() []Place {
@@ -121,7 +123,7 @@ func (s Spread) by() []Place {
 
 // firstOrder fills in the values, effects, shares and deviations: the point
 // itself, then for each source a point on either side.
-func (s Spread) firstOrder(out []Uncertainty) {
+func (s Spread) firstOrder(eval *Evaluator, out []Uncertainty) {
 	n := 1 + 2*len(s.Sources)
 	points := columnsOf(len(s.Sources), n)
 	for i, src := range s.Sources {
@@ -132,7 +134,7 @@ func (s Spread) firstOrder(out []Uncertainty) {
 		points[i][2+2*i] -= src.Deviation()
 	}
 	values := columnsOf(len(s.Show), n)
-	NewBench(s.Program, s.Base, s.by()).Run(points, n, func(i int, at View) {
+	eval.Run(points, n, func(i int, at View) {
 		for k, p := range s.Show {
 			values[k][i] = p.At(at)
 		}

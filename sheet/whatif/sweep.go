@@ -179,8 +179,10 @@ func RunSweep[T any](ctx context.Context, s *Sweep, work func(b *Block, out *T),
 		by[k] = a.Place
 	}
 	size := max(1, min(BlockSize(s.Program, by), to-from))
+	eval := NewEvaluator(s.Program, s.Base, by, to-from)
+	defer eval.Close()
 	start := func() func(from, n int, out *filled[T]) {
-		bench := NewBench(s.Program, s.Base, by)
+		bench := eval.Bench()
 		return func(from, n int, out *filled[T]) {
 			s.evaluate(bench, from, n, size, &out.block)
 			work(&out.block, &out.out)

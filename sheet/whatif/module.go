@@ -1,0 +1,146 @@
+package whatif
+
+import (
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program"
+	"gearleaf/sheet/program/wasm"
+)
+
+// module computes points for a bench by the compiled form.
+type module struct {
+	bench   *Bench
+	in      *wasm.Instance
+	reached []bool // by limit: the module computes it
+	points  int    // computed so far, and how many of them
+	careful int    // were left to the machine
+}
+
+// newModule returns a module of so many lanes, at the point that the bench's
+// machine is at; nil where there is none.
+func newModule(b *Bench, lanes int) *module {
+	in := b.shared.instance(lanes)
+	if in == nil {
+		return nil
+	}
+	m := &module{bench: b, in: in, reached: make([]bool, len(b.p.Model().Limits))}
+	for _, i := range b.shared.part.Tasks {
+		if t := b.p.Graph().Task(i); t.Kind == graph.LimitTask {
+			m.reached[t.Limit.Index] = true
+		}
+	}
+	for lane := range lanes {
+		m.copyIn(lane)
+	}
+	return m
+}
+
+// copyIn gives a lane every value that the machine has.
+func (m *module) copyIn(lane int) {
+	mc, model := m.bench.mc, m.bench.p.Model()
+	for i := range model.Cells {
+		m.in.SetCell(i, lane, mc.Cell(i))
+	}
+	for i, c := range model.Columns {
+		for row := range c.Table.Rows {
+			m.in.SetEntry(i, row, lane, mc.Stored(i, row))
+		}
+	}
+	for i := range model.Tables {
+		rows, end := mc.Ending(i)
+		m.in.SetLive(i, lane, rows, int(end))
+	}
+}
+
+// run computes the points of the bench's current run and shows them in turn.
+// Where two lanes are computed at once and one of them is not all numbers, the
+// machine computes that one. It reports how many points it has computed: fewer
+// than n where the module fails.
+func (m *module) run(n int, show func(i int, at View)) int {
+	lanes := m.in.Width()
+	for from := 0; from < n; from += lanes {
+		for lane := range lanes {
+			m.set(lane, min(from+lane, n-1))
+		}
+		careful, err := m.in.Run()
+		if err != nil {
+			return from
+		}
+		for i := from; i < min(from+lanes, n); i++ {
+			m.points++
+			if lane := i - from; lanes > 1 && careful>>lane&1 == 1 {
+				m.careful++
+				m.bench.moveTo(i)
+				show(i, m.bench.mc)
+			} else {
+				show(i, laneView{m, lane})
+			}
+		}
+	}
+	return n
+}
+
+// set gives a lane the givens of point i.
+func (m *module) set(lane, i int) {
+	for k, place := range m.bench.by {
+		v := m.bench.points[k][i]
+		if place.Cell != nil {
+			m.in.SetCell(int(place.Cell.Index), lane, v)
+		} else {
+			m.in.SetEntry(int(place.Column.Index), place.Row, lane, v)
+		}
+	}
+}
+
+// tried is how many points a module of two lanes computes before it is judged.
+const tried = 64
+
+// wasteful reports that so many points are left to the machine that a module of
+// one lane, which needs no help with blanks and faults, takes less.
+func (m *module) wasteful() bool {
+	return m.in.Width() > 1 && m.points >= tried && 4*m.careful > m.points
+}
+
+// laneView shows one lane of a module.
+type laneView struct {
+	m    *module
+	lane int
+}
+
+// Cell returns the value of a cell.
+func (v laneView) Cell(cell int) float64 { return v.m.in.Cell(cell, v.lane) }
+
+// Entry returns the value of a column in row (from 0).
+func (v laneView) Entry(column, row int) float64 {
+	c := v.m.bench.p.Columns[column]
+	if row < 0 || row >= c.Rows {
+		return kernel.Blank
+	}
+	rows, end := v.m.in.Live(int(c.Table), v.lane)
+	switch {
+	case row < rows || end == int(program.Broken) && !c.Computed:
+		return v.m.in.Stored(column, row, v.lane)
+	case end == int(program.Broken):
+		return kernel.Fault
+	}
+	return kernel.Blank
+}
+
+// Live returns the number of live rows of a table, as a machine does.
+func (v laneView) Live(table int) (rows int, ended bool) {
+	rows, end := v.m.in.Live(table, v.lane)
+	if end != int(program.Ended) {
+		return v.m.bench.p.Model().Tables[table].Rows, false
+	}
+	return rows, true
+}
+
+// Limit returns the outcome of a limit. One that the givens do not reach is
+// what it was.
+func (v laneView) Limit(limit int) program.LimitValue {
+	if !v.m.reached[limit] {
+		return v.m.bench.mc.Limit(limit)
+	}
+	value, row := v.m.in.Verdict(limit, v.lane)
+	return program.LimitValue{Value: value, Row: row}
+}
