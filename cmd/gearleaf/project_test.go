@@ -35,7 +35,7 @@ var arrows = map[string]string{
 	"sheet/kernel/translate": "",
 	"sheet/program":          "sheet/program/code sheet/program/lower sheet/graph sheet/check sheet/kernel",
 	"sheet/referee":          "sheet/graph sheet/check sheet/kernel",
-	"sheet/whatif":           "sheet/program sheet/graph sheet/check sheet/kernel",
+	"sheet/whatif":           "sheet/program sheet/program/code sheet/program/wasm sheet/graph sheet/check sheet/kernel",
 
 	"sheet/disk":     "",
 	"sheet/runlog":   "",

@@ -281,6 +281,11 @@ func (b *body) fast(in *code.Instr) {
 		b.set(in.Dst, false)
 		return
 	}
+	if b.width() == 1 && in.Op == code.If {
+		b.choice(in)
+		b.set(in.Dst, false)
+		return
+	}
 	for _, word := range strings.Fields(row.Fast) {
 		switch word {
 		case "a":
@@ -298,6 +303,18 @@ func (b *body) fast(in *code.Instr) {
 		}
 	}
 	b.set(in.Dst, row.Result == code.Truth)
+}
+
+// choice selects between the bits of two numbers: wazero's compiler can go
+// wrong where numbers that are selected are needed across a call.
+func (b *body) choice(in *code.Instr) {
+	for _, r := range []int32{in.B, in.C} {
+		b.number(r)
+		b.f.op("i64.reinterpret_f64")
+	}
+	b.truth(in.A)
+	b.f.op("select")
+	b.f.op("f64.reinterpret_i64")
 }
 
 func (b *body) operand(kind code.Operand, r int32) {
