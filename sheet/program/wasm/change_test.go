@@ -107,10 +107,7 @@ func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, wh
 // TestChangedGivens changes givens again and again, in one lane and in two that
 // differ, and holds every run to the referee.
 func TestChangedGivens(t *testing.T) {
-	seeds, turns := uint64(25), 6
-	if testing.Short() {
-		seeds = 5
-	}
+	seeds, turns := seedsOf(25), 6
 	texts := readTemplates(t)
 	for seed := range seeds {
 		o := generate.Everything(1000+seed, 10+int(seed%40))
@@ -170,7 +167,7 @@ func rowsOf(m *check.Model) int {
 // TestParts emits what some givens reach, takes everything else from the plain
 // machine, and holds both lanes to the referee.
 func TestParts(t *testing.T) {
-	for seed := range uint64(12) {
+	for seed := range seedsOf(12) {
 		o := generate.Everything(2000+seed, 20+int(seed%40))
 		o.Faults = seed%2 == 0
 		s, ok := sheetOf(t, generate.Worksheet(o))

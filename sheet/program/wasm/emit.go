@@ -157,7 +157,7 @@ func (e *emitter) describe() {
 		e.out.Cells = append(e.out.Cells, e.register(e.p.Cells[i]))
 	}
 	for i := range e.p.Model.Columns {
-		e.out.Columns = append(e.out.Columns, ColumnPlace{At: e.columns[i], Rows: e.p.Columns[i].Rows})
+		e.out.Columns = append(e.out.Columns, ColumnPlace{At: e.columns[i], Rows: e.p.Columns[i].Rows, Table: int(e.p.Columns[i].Table)})
 	}
 	for _, at := range e.tables {
 		e.out.Tables = append(e.out.Tables, TablePlace{Live: at, End: at + 4})

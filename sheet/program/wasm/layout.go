@@ -22,8 +22,9 @@ type Layout struct {
 
 // ColumnPlace is where a column's entries are, and for how many there is room.
 type ColumnPlace struct {
-	At   int `json:"at"`
-	Rows int `json:"rows"`
+	At    int `json:"at"`
+	Rows  int `json:"rows"`
+	Table int `json:"table"` // the table that it belongs to
 }
 
 // TablePlace is where a table's number of live rows is, an i32, and behind it

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strconv"
 	"testing"
 
 	"gearleaf/formulas"
@@ -108,13 +109,22 @@ func judge(t testing.TB, s *lower.Sheet, in *wasm.Instance, what string) {
 	}
 }
 
+// seedsOf is how many generated sheets a test takes: fewer in a short run, and
+// as many as GEARLEAF_SEEDS says in a long one.
+func seedsOf(n uint64) uint64 {
+	if more, err := strconv.ParseUint(os.Getenv("GEARLEAF_SEEDS"), 10, 32); err == nil {
+		return more
+	}
+	if testing.Short() {
+		return n / 4
+	}
+	return n
+}
+
 // TestGeneratedSheets holds both forms, alone and in lanes, to the referee on
 // sheets of all kinds.
 func TestGeneratedSheets(t *testing.T) {
-	seeds := uint64(60)
-	if testing.Short() {
-		seeds = 10
-	}
+	seeds := seedsOf(60)
 	texts := map[string]string{"gearing": generate.Gearing150(), "steps": generate.StepTable(300), "layers": generate.Layered(3000, 1)}
 	for seed := range seeds {
 		o := generate.Everything(seed, 5+int(seed%60))
