@@ -27,7 +27,7 @@ func figureOf(s *sheet.Sheet, q *check.Quantity, v sheet.Value) figure {
 	f := figure{text: number}
 	if q.Type.Form == check.Number {
 		f.numeric, f.si = true, v.V
-		f.number = shownUnit(q.Unit).Shown(v.V)
+		f.number = shownUnit(q.Unit).Number(v.V)
 	}
 	return f
 }

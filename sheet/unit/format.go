@@ -37,7 +37,7 @@ func FormatNumber(v, step float64) string { return formatDigits(v, step, 6) }
 // One with more than twelve came about otherwise and is written as FormatNumber
 // has it.
 func FormatTyped(v float64) string {
-	if short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', typedDigits, 64), 64); short != v {
+	if !isTyped(v) {
 		return FormatNumber(v, 0)
 	}
 	return formatDigits(v, 0, typedDigits)
@@ -144,6 +144,22 @@ func trim(v, reach float64) float64 {
 // the noise that the conversion leaves in the last digit.
 func (u Unit) Clean(si float64) float64 {
 	return trim(u.Shown(si), u.Offset)
+}
+
+// Number returns the number before u for the SI value si with every digit it
+// has, or as it was typed where noise alone parts the two.
+func (u Unit) Number(si float64) float64 {
+	clean := u.Clean(si)
+	if isTyped(clean) {
+		return clean
+	}
+	return u.Shown(si)
+}
+
+// isTyped reports whether v has as few digits as people type.
+func isTyped(v float64) bool {
+	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', typedDigits, 64), 64)
+	return short == v
 }
 
 // Format writes the SI value si in u, rounded to step, a number of u's own;
