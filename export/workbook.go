@@ -207,7 +207,7 @@ func (wb *workbook) value(q *check.Quantity, v sheet.Value, formula string, styl
 		c.Value = v.V != 0
 	default:
 		u := shownUnit(q.Unit)
-		c.Value = cached(u.Shown(v.V), formula != "")
+		c.Value = cached(u.Number(v.V), formula != "")
 		if formula == "" {
 			// As it was typed, without the noise of the way to SI and back.
 			c.Value = u.Clean(v.V)
@@ -253,7 +253,7 @@ func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
 	if v.IsFault() || v.IsBlank() || q.Type.Form != check.Number {
 		return math.NaN()
 	}
-	return shownUnit(q.Unit).Shown(v.V)
+	return shownUnit(q.Unit).Number(v.V)
 }
 
 // page sets a tab up for paper: A4, as many pages long as it takes, one wide.
