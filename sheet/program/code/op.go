@@ -124,6 +124,8 @@ type Row struct {
 	// first; a to d are the operands. Truths are i32 there. A width of two
 	// lanes reads f64x2 for f64 and v128 for i32.
 	Fast string
+	// Short is Fast in fewer bytes, for one lane and code that is run once.
+	Short string
 	// Hides names the operands of Fast that may be a NaN or an infinity while
 	// the result is a number: the emitter adds them to what it checks.
 	Hides string
@@ -157,17 +159,17 @@ var Ops = [Count]Row{
 	Sub:  sum("sub", check.Sub, kernel.Sub, "Sub", "f64.sub"),
 	Mul:  sum("mul", check.Mul, kernel.Mul, "Mul", "f64.mul"),
 	Div:  {Name: "div", Node: check.Div, A: Register, B: Register, F2: kernel.Div, Kernel: "Div", Fast: "a b f64.div", Hides: "b", Cause: kernel.DivCause},
-	Pow:  {Name: "pow", Node: check.Pow, A: Register, B: Register, F2: kernel.Pow, Kernel: "Pow", Fast: "a b call", Hides: "ab", Cause: kernel.PowCause},
+	Pow:  {Name: "pow", Node: check.Pow, A: Register, B: Register, F2: kernel.Pow, Kernel: "Pow", Fast: "a b call Pow", Hides: "ab", Cause: kernel.PowCause},
 	Neg:  {Name: "neg", Node: check.Neg, A: Register, F1: kernel.Neg, Kernel: "Neg", Fast: "a f64.neg"},
 
-	Less:         comparison("less", check.Less, kernel.Less, "Less", atLeast+" i32.eqz"),
-	LessEqual:    comparison("lesseq", check.LessEqual, kernel.LessEqual, "LessEqual", atMost),
-	Greater:      comparison("more", check.Greater, kernel.Greater, "Greater", atMost+" i32.eqz"),
-	GreaterEqual: comparison("moreeq", check.GreaterEqual, kernel.GreaterEqual, "GreaterEqual", atLeast),
-	Equal:        comparison("equal", check.Equal, kernel.Equal, "Equal", same),
-	NotEqual:     comparison("notequal", check.NotEqual, kernel.NotEqual, "NotEqual", same+" i32.eqz"),
-	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq"),
-	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne"),
+	Less:         comparison("less", check.Less, kernel.Less, "Less", atLeast+" i32.eqz", "a b call AtLeast i32.eqz"),
+	LessEqual:    comparison("lesseq", check.LessEqual, kernel.LessEqual, "LessEqual", atMost, "b a call AtLeast"),
+	Greater:      comparison("more", check.Greater, kernel.Greater, "Greater", atMost+" i32.eqz", "b a call AtLeast i32.eqz"),
+	GreaterEqual: comparison("moreeq", check.GreaterEqual, kernel.GreaterEqual, "GreaterEqual", atLeast, "a b call AtLeast"),
+	Equal:        comparison("equal", check.Equal, kernel.Equal, "Equal", same, "a b call Same"),
+	NotEqual:     comparison("notequal", check.NotEqual, kernel.NotEqual, "NotEqual", same+" i32.eqz", "a b call Same i32.eqz"),
+	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq", ""),
+	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne", ""),
 
 	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: chosen("b", "c", "a")},
 	And: {Name: "and", Node: check.And, A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
@@ -196,8 +198,8 @@ func sum(name string, node check.Op, f func(a, b float64) float64, kernelName, w
 	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: "a b " + wat, Cause: kernel.SumCause}
 }
 
-func comparison(name string, node check.Op, f func(a, b float64) float64, kernelName, wat string) Row {
-	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Hides: "ab", Result: Truth}
+func comparison(name string, node check.Op, f func(a, b float64) float64, kernelName, wat, short string) Row {
+	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Short: short, Hides: "ab", Result: Truth}
 }
 
 // Pure reports whether the operation depends on registers alone.

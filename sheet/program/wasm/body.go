@@ -13,6 +13,7 @@ type body struct {
 	*emitter
 	f     *function
 	care  bool
+	short bool            // code that is run once: fewer bytes rather than less time
 	where map[int32]place // what locals hold of registers
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
@@ -160,13 +161,6 @@ func (b *body) set(r int32, truth bool) {
 	b.f.op("local.set", b.where[r].number)
 }
 
-// store puts the value of a register into memory.
-func (b *body) store(address int, r int32) {
-	b.lane()
-	b.number(r)
-	b.op("f64.store", address)
-}
-
 // storeEntry puts the value of a register into the current row of a column.
 func (b *body) storeEntry(column, r int32) {
 	b.f.op("local.get", b.entry)
@@ -192,27 +186,38 @@ func (b *body) preload(lists ...[]code.Instr) {
 
 // section writes instructions; out are the registers that it leaves to others.
 func (b *body) section(list []code.Instr, out []int32) {
-	var checks []bool
-	if !b.care {
-		var inputs []int32
-		checks, inputs = checksOf(list, out)
-		for _, r := range inputs {
-			if !b.isConstant(r) || b.p.Initial[r]-b.p.Initial[r] != 0 {
-				b.check(r)
-			}
-		}
-	}
+	checks := b.checkInputs(list, out)
 	for i := range list {
 		in := &list[i]
-		if b.care {
-			b.careful(in)
-		} else {
-			b.fast(in)
-		}
+		b.set(in.Dst, b.value(in))
 		if checks != nil && checks[i] {
 			b.check(in.Dst)
 		}
 	}
+}
+
+// checkInputs checks what instructions read and do not make, and returns which
+// of their results are to be checked.
+func (b *body) checkInputs(list []code.Instr, out []int32) []bool {
+	if b.care {
+		return nil
+	}
+	checks, inputs := checksOf(list, out)
+	for _, r := range inputs {
+		if v := b.p.Initial; !b.isConstant(r) || v[r]-v[r] != 0 {
+			b.check(r)
+		}
+	}
+	return checks
+}
+
+// value leaves the result of an instruction and reports whether it is a truth.
+func (b *body) value(in *code.Instr) (truth bool) {
+	if b.care {
+		b.careful(in)
+		return false
+	}
+	return b.fast(in)
 }
 
 // scoped writes a section whose values are not known outside: one of a loop,
@@ -225,14 +230,17 @@ func (b *body) scoped(write func()) {
 
 // check adds what shows that the value of a register is no number.
 func (b *body) check(r int32) {
+	b.addBad(func() { b.number(r); b.number(r); b.op("f64.sub") })
+}
+
+// addBad adds what difference leaves to what shows that something is no number.
+func (b *body) addBad(difference func()) {
 	if b.bad[b.next] < 0 {
 		b.bad[b.next] = b.f.local(b.numberType())
 	}
 	bad := b.bad[b.next]
 	b.f.op("local.get", bad)
-	b.number(r)
-	b.number(r)
-	b.op("f64.sub")
+	difference()
 	if b.active >= 0 {
 		b.f.asm("local.get %d v128.and", b.active)
 	}
@@ -268,26 +276,24 @@ func (b *body) badSum() {
 	}
 }
 
-// fast writes an instruction without care.
-func (b *body) fast(in *code.Instr) {
+// fast leaves the result of an instruction without care.
+func (b *body) fast(in *code.Instr) (truth bool) {
 	row := &code.Ops[in.Op]
-	if row.Fast == "" {
+	switch {
+	case row.Fast == "":
 		b.reading(in)
-		b.set(in.Dst, false)
-		return
-	}
-	if b.width() == 2 && in.Op == code.Pow {
+		return false
+	case b.width() == 2 && in.Op == code.Pow:
 		b.power(in)
-		b.set(in.Dst, false)
-		return
+		return false
 	}
-	if b.width() == 1 && in.Op == code.If {
-		b.choice(in)
-		b.set(in.Dst, false)
-		return
+	text := row.Fast
+	if b.short && row.Short != "" {
+		text = row.Short
 	}
-	for _, word := range strings.Fields(row.Fast) {
-		switch word {
+	words := strings.Fields(text)
+	for i := 0; i < len(words); i++ {
+		switch word := words[i]; word {
 		case "a":
 			b.operand(row.A, in.A)
 		case "b":
@@ -297,24 +303,13 @@ func (b *body) fast(in *code.Instr) {
 		case "tolerance":
 			b.constant(kernel.Tolerance)
 		case "call":
-			b.f.call(row.Kernel)
+			i++
+			b.f.call(words[i])
 		default:
 			b.op(word)
 		}
 	}
-	b.set(in.Dst, row.Result == code.Truth)
-}
-
-// choice selects between the bits of two numbers: wazero's compiler can go
-// wrong where numbers that are selected are needed across a call.
-func (b *body) choice(in *code.Instr) {
-	for _, r := range []int32{in.B, in.C} {
-		b.number(r)
-		b.f.op("i64.reinterpret_f64")
-	}
-	b.truth(in.A)
-	b.f.op("select")
-	b.f.op("f64.reinterpret_i64")
+	return row.Result == code.Truth
 }
 
 func (b *body) operand(kind code.Operand, r int32) {
@@ -325,7 +320,7 @@ func (b *body) operand(kind code.Operand, r int32) {
 	}
 }
 
-// careful writes an instruction as the kernel has it.
+// careful leaves the result of an instruction as the kernel has it.
 func (b *body) careful(in *code.Instr) {
 	row := &code.Ops[in.Op]
 	switch {
@@ -343,7 +338,6 @@ func (b *body) careful(in *code.Instr) {
 	default:
 		b.reading(in)
 	}
-	b.set(in.Dst, false)
 }
 
 // callLanes calls a function of the kernel in each lane.
