@@ -119,17 +119,19 @@ func TestChangedGivens(t *testing.T) {
 		if !ok {
 			continue // a template that uses files
 		}
-		random := rand.New(rand.NewPCG(uint64(len(text)), 1))
-		for lanes := 1; lanes <= 2; lanes++ {
-			in := instance(t, s, lanes)
-			all := make([][]given, lanes)
-			for turn := range turns {
-				for at := range all {
-					all[at] = append(all[at], someGivens(s.Code.Model, random)...)
+		t.Run(name, func(t *testing.T) {
+			random := rand.New(rand.NewPCG(uint64(len(text)), 1))
+			for lanes := 1; lanes <= 2; lanes++ {
+				in := instance(t, s, lanes)
+				all := make([][]given, lanes)
+				for turn := range turns {
+					for at := range all {
+						all[at] = append(all[at], someGivens(s.Code.Model, random)...)
+					}
+					hold(t, s, in, all, fmt.Sprint("turn ", turn))
 				}
-				hold(t, s, in, all, fmt.Sprintf("%s, turn %d", name, turn))
 			}
-		}
+		})
 	}
 }
 

@@ -133,7 +133,7 @@ func (b *body) wholeColumn(column int32, write func(lane int)) {
 		b.f.asm("if f64")
 		b.f.number(kernel.Fault)
 		b.f.op("else")
-		write(lane)
+		b.scoped(func() { write(lane) })
 		b.f.op("end")
 	})
 }
