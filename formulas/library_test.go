@@ -164,11 +164,11 @@ orifice_flow(diameter: mm, discharge: 1, drop: kPad, density: kg/m3) as cc/min
 acceleration_head(density: kg/m3, acceleration: m/s2, length: mm) as kPad
 coil_current(voltage: V, resistance: V/A, inductance: V.s/A, time: ms) as A
 coil_rise_time(voltage: V, resistance: V/A, inductance: V.s/A, current: A) as ms
-coil_energy(inductance: V.s/A, current: A) as J
-paschen_voltage(pressure: kPa, gap: mm) as V
-breakdown_voltage(gap: mm, pressure: kPa, temperature: degC) as V
+coil_energy(inductance: mH, current: A) as mJ
+paschen_voltage(pressure: kPa, gap: mm) as kV
+breakdown_voltage(gap: mm, pressure: kPa, temperature: degC) as kV
 battery_discharge_time(capacity: Ah, rated_time: h, current: A, peukert_exponent: 1) as min
-wire_resistance(gauge: 1, length: m) as V/A
+wire_resistance(gauge: 1, length: m) as ohm
 prediction_sd(residual_sd, count: 1, x, mean_x: x, sum_of_squares) as residual_sd
 `
 

@@ -33,6 +33,8 @@ var quantities = []quantity{
 	{"Ah", "charge"},
 	{"V", "voltage"},
 	{"ohm", "resistance"},
+	{"mH", "inductance"},
+	{"uF", "capacitance"},
 	{"mol", "amount"},
 	{"vol%", "share by volume"},
 	{"mass%", "share by mass"},

@@ -133,6 +133,7 @@ var subjects = []subject{
 		{"J", "", "joule", 1, siSource, 0, 0},
 		{"kJ", "", "kilojoule", 1e3, siSource, 0, 0},
 		{"MJ", "", "megajoule", 1e6, siSource, 0, 0},
+		{"mJ", "", "millijoule", 1e-3, siSource, 0, 0},
 		{"Wh", "", "watt hour", hour, sp811, 0, 0},
 		{"kWh", "", "kilowatt hour", 1e3 * hour, sp811, 0, 0},
 		{"Btu", "", "British thermal unit (International Table)", 1055.05585262, sp811, 0, 0},
@@ -192,6 +193,14 @@ var subjects = []subject{
 	{"voltage", whole(2, 1, -3, 0, -1), []factor{
 		{"V", "", "volt", 1, siSource, 0, 0},
 		{"mV", "", "millivolt", 1e-3, siSource, 0, 0},
+		{"kV", "", "kilovolt", 1e3, siSource, 0, 0},
+	}},
+	{"inductance", whole(2, 1, -2, 0, -2), []factor{
+		{"H", "", "henry", 1, siSource, 0, 0},
+		{"mH", "", "millihenry", 1e-3, siSource, 0, 0},
+	}},
+	{"capacitance", whole(-2, -1, 4, 0, 2), []factor{
+		{"uF", "", "microfarad", 1e-6, siSource, 0, 0},
 	}},
 	{"resistance", whole(2, 1, -3, 0, -2), []factor{
 		{"ohm", "", "ohm", 1, siSource, 0, 0},
