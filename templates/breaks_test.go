@@ -1,9 +1,11 @@
 package templates_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
+	"gearleaf/sheet"
 	"gearleaf/templates"
 )
 
@@ -168,20 +170,36 @@ func TestSaturday(t *testing.T) {
 	}
 }
 
-// TestBetweenRounds holds the page's small table against the sheet that it was
-// taken from: what a little more power, wind and air do to the pass.
+// TestBetweenRounds holds the page's small table against the pass of the book:
+// what a little more power, wind, air and a tooth do to it.
 func TestBetweenRounds(t *testing.T) {
 	page := template(t, "between-rounds")
-	change := func(setting, column string, row string) float64 {
-		return value(t, template(t, "quarter-mile", setting), column+row) - value(t, template(t, "quarter-mile"), column+row)
-	}
-	for _, row := range []string{"[1]", "[3]", "[5]"} {
-		gives := (change("power_ratio=98%", "slip.elapsed", row) - change("power_ratio=102%", "slip.elapsed", row)) / 4
-		within(t, "1 % of power, s, row "+row, value(t, page, "times.power"+row), gives, 3e-4)
-		wind := (change("head_wind=10mph", "slip.elapsed", row) - change("head_wind=-10mph", "slip.elapsed", row)) / 20
-		within(t, "1 mph of wind, s, row "+row, value(t, page, "times.wind"+row), wind, 2e-4)
-		air := change("air_density=1.1615kg/m3", "slip.elapsed", row)
-		within(t, "1 % of air, s, row "+row, value(t, page, "times.air"+row), air, 4e-4)
+	for _, c := range []struct{ amount, show, into string }{
+		{"power_fit=1%", "slip.elapsed", "times.power"},
+		{"head_wind=1mph", "slip.elapsed", "times.wind"},
+		{"drag_area=1%", "slip.elapsed", "times.air"},
+		{"rear_sprocket=1", "slip.elapsed", "times.tooth"},
+		{"power_fit=1%", "slip.on_slip", "speeds.power"},
+		{"head_wind=1mph", "slip.on_slip", "speeds.wind"},
+		{"drag_area=1%", "slip.on_slip", "speeds.air"},
+	} {
+		step, d1 := page.Sheet.ParseStep(c.amount)
+		show, d2 := page.Sheet.Place(c.show)
+		if d1 != nil || d2 != nil {
+			t.Fatal(d1, d2)
+		}
+		w, err := page.Sheet.Worth([]sheet.Step{step}, show)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, into := page.Sheet.Model.Resolve(c.into)
+		settings, d := w.Into(0, into)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		for _, set := range settings {
+			within(t, fmt.Sprintf("%s[%d], as gearleaf worth writes it", c.into, set.Row+1), page.Entry(into, set.Row).V, set.Value, 2e-5)
+		}
 	}
 	// The same day, wind and boost predict the last slip again.
 	same := template(t, "between-rounds", "barometer=28.62inHg", "air_temperature=84degF", "humidity=58%", "head_wind=3mph", "boost=21psig")

@@ -100,7 +100,7 @@ func (m *rider) gearing(v float64, gear int) (radius, turning, growing float64) 
 func (m *rider) torques(s state, d mode, slip float64) (engine, capacity float64) {
 	friction := m.g("friction_pressure") * m.g("swept") * s.engine / (4 * math.Pi)
 	oxygen := m.oxygenScale * along(d.boost, m.charge)
-	power := m.g("spark") * ((along(s.engine, m.curve)+friction)*oxygen - friction)
+	power := m.g("power_fit") * m.g("spark") * ((along(s.engine, m.curve)+friction)*oxygen - friction)
 	if engine = power / math.Max(s.engine, m.curve[0][0]); d.cut {
 		engine = 0
 	}

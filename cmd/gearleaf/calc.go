@@ -17,9 +17,9 @@ the sheet as it reads, its limits with their state, its advices.
 A given is marked ":" and a computed value "=", as in the worksheet. Long tables
 are shown by their ends; --full shows every row. --set puts another value in
 the place of a given for this once; the file stays as it is. --own leaves out
-what the worksheets say that this one uses, but for limits they break. --charts draws the
-sheet's charts below it, in the characters of the terminal. --json prints the
-result in the form that export/JSON.md describes.
+what used worksheets say, but for the limits that they break. --charts draws
+the sheet's charts below it, in the characters of the terminal. --json prints
+the result in the form that export/JSON.md describes.
 
 Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
 fault; 2 not computed.`
@@ -45,7 +45,7 @@ func newCalc() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.cells, "cell", nil, "show only the cell, column or row of this `name`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
-	cmd.Flags().BoolVar(&o.own, "own", false, "show what this worksheet says and not those that it uses")
+	cmd.Flags().BoolVar(&o.own, "own", false, "leave out what used worksheets say")
 	cmd.Flags().BoolVar(&o.charts, "charts", false, "draw the charts too")
 	cmd.MarkFlagsMutuallyExclusive("cell", "json")
 	cmd.MarkFlagsMutuallyExclusive("charts", "json")

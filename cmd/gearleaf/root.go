@@ -20,6 +20,7 @@ var constructors = []func() *cobra.Command{
 	newSolve,
 	newBest,
 	newSpread,
+	newWorth,
 	newCompare,
 	newLog,
 	newFit,

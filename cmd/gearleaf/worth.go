@@ -1,0 +1,204 @@
+package main
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+)
+
+const worthLong = `Say what a little more of a given is worth: by how much a value or a whole
+column moves when each given alone is moved by an amount.
+
+An amount is a number in the given's unit, or a percentage of what it has (of
+a given that is shown in %, points). It is tried upwards and downwards and half
+of the difference counts; whole teeth or links are tried upwards only.
+
+--into names a column of givens for each amount: the moves are written there,
+into the worksheet's own text. Rows go by their order, or by a given column
+that both tables have. -o writes the answer to .csv, .xlsx or .json; --json
+prints format "gearleaf worth" with show, unit, and for each step name, by,
+moves.
+
+Exit status: 0 computed; 2 not computed.`
+
+const worthExample = `  gearleaf worth pass.leaf power_ratio=1% head_wind=1mph --show slip.elapsed
+  gearleaf worth day.leaf power_fit=1% --show slip.elapsed --into times.power`
+
+type worthOptions struct {
+	answerOptions
+	show string
+	into []string
+}
+
+func newWorth() *cobra.Command {
+	var o worthOptions
+	cmd := &cobra.Command{
+		Use:               "worth SHEET NAME=AMOUNT...",
+		Short:             "Say what a little more of a given is worth",
+		Long:              worthLong,
+		Example:           worthExample,
+		Args:              cobra.MinimumNArgs(2),
+		ValidArgsFunction: completeChange,
+		RunE:              func(cmd *cobra.Command, args []string) error { return worth(cmd, args[0], args[1:], o) },
+	}
+	answerFlags(cmd, &o.answerOptions)
+	cmd.Flags().StringVar(&o.show, "show", "", "the `value` or column that moves")
+	cmd.Flags().StringArrayVar(&o.into, "into", nil, "write the moves into `columns` of givens")
+	mustComplete(cmd, "show", completeNames)
+	if err := cmd.MarkFlagRequired("show"); err != nil {
+		panic(err)
+	}
+	return cmd
+}
+
+func worth(cmd *cobra.Command, path string, amounts []string, o worthOptions) error {
+	s, err := ask(cmd, path, o.answerOptions)
+	if err != nil {
+		return err
+	}
+	show, d := s.Place(o.show)
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	steps, d := parseSteps(s, amounts)
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	w, err := s.Worth(steps, show)
+	if err != nil {
+		return err
+	}
+	settings, d := worthSettings(w, words(o.into))
+	if d != nil {
+		return refuse(cmd, *d)
+	}
+	if o.json {
+		err = writeJSON(cmd.OutOrStdout(), worthDocument(w))
+	} else {
+		worthPage(newPage(cmd.OutOrStdout()), w)
+	}
+	if err != nil {
+		return err
+	}
+	if err := keepAnswer(cmd, o.answerOptions, worthDocument(w), worthRecords(w)); err != nil || len(settings) == 0 {
+		return err
+	}
+	if err := s.Write(settings); err != nil {
+		return err
+	}
+	if !o.json {
+		fmt.Fprintf(cmd.OutOrStdout(), "wrote %s into %s\n", counted(len(settings), "value", "values"), s.Path)
+	}
+	return nil
+}
+
+func parseSteps(s *sheet.Sheet, amounts []string) ([]sheet.Step, *diag.Diagnostic) {
+	var steps []sheet.Step
+	for _, text := range amounts {
+		step, d := s.ParseStep(text)
+		if d != nil {
+			return nil, d
+		}
+		steps = append(steps, step)
+	}
+	return steps, nil
+}
+
+// worthSettings are what --into writes.
+func worthSettings(w *sheet.Worth, into []string) ([]sheet.Setting, *diag.Diagnostic) {
+	if len(into) > 0 && len(into) != len(w.Steps) {
+		return nil, &diag.Diagnostic{Code: diag.SetRefused, Message: fmt.Sprintf("%s for %s: --into names one for each", counted(len(into), "column", "columns"), counted(len(w.Steps), "amount", "amounts"))}
+	}
+	var settings []sheet.Setting
+	for i, name := range into {
+		_, column := w.Sheet.Model.Resolve(name)
+		if column == nil {
+			return nil, &diag.Diagnostic{Code: diag.SetRefused, Message: fmt.Sprintf("there is no column %q in this sheet", name)}
+		}
+		more, d := w.Into(i, column)
+		if d != nil {
+			return nil, d
+		}
+		settings = append(settings, more...)
+	}
+	return settings, nil
+}
+
+// worthPage prints the moves, a row each, an amount a column.
+func worthPage(p page, w *sheet.Worth) {
+	fmt.Fprintf(p.w, "%s\n\n", p.bold(w.Sheet.Model.Title))
+	q := w.Show.Quantity()
+	rows := &gridColumn{head: "row"}
+	base := &gridColumn{head: q.Name, unit: q.Unit.Symbol}
+	grid := []*gridColumn{rows, base}
+	for row := range w.Rows() {
+		rows.fields = append(rows.fields, fmt.Sprint(row+1))
+		number, _ := w.Sheet.Shown(q, w.Value(row).V)
+		base.fields = append(base.fields, number)
+	}
+	for i, step := range w.Steps {
+		g := &gridColumn{head: step.Name(), unit: "+" + step.Text}
+		for _, move := range w.Moves[i] {
+			g.fields = append(g.fields, moveText(q.Unit.Scale, move))
+		}
+		grid = append(grid, g)
+	}
+	p.grid(grid, indent)
+	fmt.Fprintf(p.w, "\n%s\n", p.quiet("each given moved alone; every value confirmed by the second evaluator"))
+}
+
+// moveText is a move in the shown unit, in three digits.
+func moveText(scale, move float64) string {
+	if shown := move / scale; math.Abs(shown) >= 1e-12 {
+		return fmt.Sprintf("%+.3g", shown)
+	}
+	return "0"
+}
+
+type worthAnswer struct {
+	Format  string      `json:"format"`
+	Version int         `json:"version"`
+	Show    string      `json:"show"`
+	Unit    string      `json:"unit"`
+	Steps   []worthStep `json:"steps"`
+}
+
+type worthStep struct {
+	Name  string    `json:"name"`
+	By    string    `json:"by"`
+	Moves []float64 `json:"moves"`
+}
+
+func worthDocument(w *sheet.Worth) worthAnswer {
+	q := w.Show.Quantity()
+	a := worthAnswer{Format: "gearleaf worth", Version: 1, Show: q.Name, Unit: q.Unit.Symbol}
+	for i, step := range w.Steps {
+		s := worthStep{Name: step.Name(), By: step.Text}
+		for _, move := range w.Moves[i] {
+			s.Moves = append(s.Moves, move/q.Unit.Scale)
+		}
+		a.Steps = append(a.Steps, s)
+	}
+	return a
+}
+
+func worthRecords(w *sheet.Worth) export.Records {
+	q := w.Show.Quantity()
+	r := export.Records{Fields: []export.Field{{Name: "row"}, {Name: q.Name + " " + q.Unit.Symbol}}}
+	for _, step := range w.Steps {
+		r.Fields = append(r.Fields, export.Field{Name: step.Name() + " +" + step.Text})
+	}
+	for row := range w.Rows() {
+		line := []any{float64(row + 1), w.Value(row).V / q.Unit.Scale}
+		for i := range w.Steps {
+			line = append(line, w.Moves[i][row]/q.Unit.Scale)
+		}
+		r.Rows = append(r.Rows, line)
+	}
+	return r
+}

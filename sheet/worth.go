@@ -1,0 +1,160 @@
+package sheet
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/whatif"
+)
+
+// Step is a given and by how much it is moved.
+type Step struct {
+	Setting
+	By   float64 // in SI; what the given has comes on top
+	Text string  // the amount as it was typed
+}
+
+// ParseStep reads `name=amount`: a number in the given's shown unit, with or
+// without that unit, or a percentage of what the given has. Of a given that
+// is shown in %, the amount counts points.
+func (s *Sheet) ParseStep(text string) (Step, *diag.Diagnostic) {
+	name, amount, ok := strings.Cut(text, "=")
+	if !ok {
+		return Step{}, settingError("%q is not name=amount", text)
+	}
+	set, d := s.target(strings.TrimSpace(name))
+	if d != nil {
+		return Step{}, d
+	}
+	q := set.Quantity()
+	if q.Type.Form != check.Number {
+		return Step{}, settingError("%s is no number, so it cannot be moved by an amount", set.Name())
+	}
+	amount = strings.TrimSpace(amount)
+	number, scale := strings.TrimSpace(strings.TrimSuffix(amount, q.Unit.Symbol)), q.Unit.Scale
+	if rest, percent := strings.CutSuffix(amount, "%"); percent && q.Unit.Symbol != "%" {
+		number, scale = strings.TrimSpace(rest), s.Current(set.Place)/100
+	}
+	n, err := strconv.ParseFloat(number, 64)
+	if err != nil || n == 0 {
+		return Step{}, settingError("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
+	}
+	return Step{Setting: set, By: n * scale, Text: amount}, nil
+}
+
+// Worth is what moving givens does to one cell or column.
+type Worth struct {
+	Sheet *Sheet
+	Show  Place
+	Steps []Step
+	Base  *Result
+	// Moves holds, step by step and row by row, by how much the value moves.
+	Moves [][]float64
+}
+
+// Worth computes what each step alone does to show: half of the difference between a
+// step up and a step down, or a step up alone where only whole values count.
+func (s *Sheet) Worth(steps []Step, show Place) (*Worth, error) {
+	base, err := s.ComputeWith(nil)
+	if err != nil {
+		return nil, err
+	}
+	w := &Worth{Sheet: s, Show: show, Steps: steps, Base: base}
+	for _, step := range steps {
+		at := s.Current(step.Place)
+		up, err := s.ComputeWith([]whatif.Setting{{Place: step.Place, Value: at + step.By}})
+		if err != nil {
+			return nil, err
+		}
+		down, parts := base, 1.0
+		if !step.Quantity().Whole {
+			if down, err = s.ComputeWith([]whatif.Setting{{Place: step.Place, Value: at - step.By}}); err != nil {
+				return nil, err
+			}
+			parts = 2
+		}
+		moves := make([]float64, w.Rows())
+		for row := range moves {
+			moves[row] = (w.value(up, row).V - w.value(down, row).V) / parts
+		}
+		w.Moves = append(w.Moves, moves)
+	}
+	return w, nil
+}
+
+// Rows is how many values are shown.
+func (w *Worth) Rows() int {
+	if w.Show.Column == nil || w.Show.Row != Whole {
+		return 1
+	}
+	rows, _ := w.Base.Live(w.Show.Column.Table)
+	return rows
+}
+
+// Value is the value in row of what is shown, nothing moved.
+func (w *Worth) Value(row int) Value { return w.value(w.Base, row) }
+
+func (w *Worth) value(r *Result, row int) Value {
+	switch {
+	case w.Show.Column == nil:
+		return r.Cell(w.Show.Cell)
+	case w.Show.Row != Whole:
+		row = w.Show.Row
+	}
+	return r.Entry(w.Show.Column, row)
+}
+
+// Into returns the settings that put the moves of step i into a given column
+// of numbers, two decimals of its unit. Tables of different lengths are matched by the first given
+// column whose name both have.
+func (w *Worth) Into(i int, into *check.Column) ([]Setting, *diag.Diagnostic) {
+	name := into.Table.Name + "." + into.Name
+	from := w.Show.Column
+	switch {
+	case from == nil || w.Show.Row != Whole:
+		return nil, settingError("only a whole column can be written into one, and %s is none", w.Show.Quantity().Name)
+	case !into.Given || into.Type.Form != check.Number:
+		return nil, settingError("%s is no column of given numbers", name)
+	case into.Type.Measure.Dim != from.Type.Measure.Dim:
+		return nil, settingError("%s does not measure what %s does", name, from.Name)
+	}
+	var out []Setting
+	for row := range into.Table.Rows {
+		at, ok := w.match(into.Table, row)
+		if !ok {
+			return nil, settingError("row %d of %s has no fellow in %s: give both a column of the same marks", row+1, into.Table.Name, from.Table.Name)
+		}
+		shown := math.Round(100*w.Moves[i][at]/into.Unit.Scale) / 100
+		set, d := w.Sheet.ParseSetting(fmt.Sprintf("%s[%d]=%g", name, row+1, shown+0)) // no -0
+		if d != nil {
+			return nil, d
+		}
+		out = append(out, set)
+	}
+	return out, nil
+}
+
+// match finds the shown row that goes with a row of t.
+func (w *Worth) match(t *check.Table, row int) (int, bool) {
+	if t.Rows == w.Rows() {
+		return row, true
+	}
+	for _, key := range t.Columns {
+		for _, other := range w.Show.Column.Table.Columns {
+			if !key.Given || !other.Given || key.Name != other.Name {
+				continue
+			}
+			for at := range w.Rows() {
+				if w.Base.Entry(other, at).V == w.Base.Entry(key, row).V {
+					return at, true
+				}
+			}
+			return 0, false
+		}
+	}
+	return 0, false
+}
