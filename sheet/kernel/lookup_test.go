@@ -3,6 +3,7 @@ package kernel
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"gonum.org/v1/gonum/interp"
@@ -185,6 +186,34 @@ func TestCurvesRemember(t *testing.T) {
 				}
 			}
 			curve.Prepare(x, y)
+		}
+	}
+}
+
+// TestManyLookups holds the quick ways of pick and first_at, which a curve
+// takes once it is asked often, to the plain ones: on columns that stand
+// still, turn back and come close to one another.
+func TestManyLookups(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2))
+	near := []float64{0, 1e-13, 3e-13, 1e-12, -1e-13, -2e-12}
+	for range 300 {
+		n := fewKeys + 1 + random.IntN(200)
+		xs, ys := make([]float64, n), make([]float64, n)
+		for i := range xs {
+			xs[i], ys[i] = float64(random.IntN(40)-20)*(1+near[random.IntN(len(near))]), float64(i)
+			if random.IntN(20) == 0 {
+				ys[i] = Blank
+			}
+		}
+		for _, form := range []LookupForm{Pick, FirstAt} {
+			often := NewCurve(form, n)
+			often.Prepare(xs, ys)
+			for k := range 200 {
+				x := float64(random.IntN(100)-50) / 2 * (1 + near[random.IntN(len(near))])
+				if got, want := often.At(x), Look(form, x, xs, ys); !alike(got, want) {
+					t.Fatalf("%v, look-up %d of %v: %v, want %v", form, k, x, got, want)
+				}
+			}
 		}
 	}
 }
