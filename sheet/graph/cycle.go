@@ -1,6 +1,7 @@
 package graph
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -23,24 +24,36 @@ type Step struct {
 	Text string // the statement, on one line and cut short; may be empty
 }
 
-// Diagnostic says how the cells lean on one another.
+// shownEnds is how many steps of a long walk are told at either end.
+const shownEnds = 6
+
+// Diagnostic says how the cells depend on one another. Of a long walk it tells
+// the ends.
 func (c Cycle) Diagnostic() diag.Diagnostic {
 	first := c.Walk[0]
+	rest, left := c.Walk[1:], 0
+	if len(rest) > 2*shownEnds {
+		left = len(rest) - 2*shownEnds
+		rest = append(slices.Clone(rest[:shownEnds]), rest[len(rest)-shownEnds:]...)
+	}
 	var walk strings.Builder
 	if walk.WriteString(first.Name); first.Text != "" {
 		walk.Reset()
 		walk.WriteString(first.Text)
 	}
-	for _, s := range c.Walk[1:] {
+	for i, s := range rest {
+		if left > 0 && i == shownEnds {
+			fmt.Fprintf(&walk, " → … %d more …", left)
+		}
 		walk.WriteString(" → " + s.Name)
 	}
 	d := diag.Diagnostic{
 		Code: diag.GraphCycle, File: first.File, Span: first.Span,
-		Message: first.Name + " leans on itself: " + walk.String(),
+		Message: first.Name + " depends on itself: " + walk.String(),
 		Help:    "one of these must be given, or be computed from something else",
 	}
-	for _, s := range c.Walk[1 : len(c.Walk)-1] {
-		d.Related = append(d.Related, diag.Related{File: s.File, Span: s.Span, Message: s.Name + " stands here"})
+	for _, s := range rest[:len(rest)-1] {
+		d.Related = append(d.Related, diag.Related{File: s.File, Span: s.Span, Message: s.Name + " is here"})
 	}
 	return d
 }
@@ -222,7 +235,11 @@ func oneLine(text string) string {
 // Diagnostics returns the diagnostics of the cycles of m.
 func Diagnostics(_ *check.Model, cycles []Cycle) diag.List {
 	var list diag.List
-	for _, c := range cycles {
+	for i, c := range cycles {
+		if i == source.MaxErrors {
+			list.Add(diag.Diagnostic{Code: diag.GraphCycle, Message: fmt.Sprintf("%d more circles are not listed", len(cycles)-i)})
+			break
+		}
 		list.Add(c.Diagnostic())
 	}
 	return list

@@ -170,14 +170,14 @@ func TestCycles(t *testing.T) {
 		{"a cell and itself", func(s *sketch) {
 			a := s.cell("a")
 			s.of(a, a)
-		}, "a leans on itself: a → a"},
+		}, "a depends on itself: a → a"},
 		{"three cells, the shortest walk", func(s *sketch) {
 			a, b, c, d := s.cell("a"), s.cell("b"), s.cell("c"), s.cell("d")
 			s.of(a, b)
 			s.of(b, c)
 			s.of(c, d, a)
 			s.of(d, a)
-		}, "a leans on itself: a → b → c → a"},
+		}, "a depends on itself: a → b → c → a"},
 		{"two walks apart", func(s *sketch) {
 			a, b, c, d := s.cell("a"), s.cell("b"), s.cell("c"), s.cell("d")
 			s.of(a, d)
@@ -185,11 +185,11 @@ func TestCycles(t *testing.T) {
 			s.of(c, b)
 			s.of(d, a)
 			s.of(s.cell("waits"), a, b)
-		}, "a leans on itself: a → d → a; b leans on itself: b → c → b"},
+		}, "a depends on itself: a → d → a; b depends on itself: b → c → b"},
 		{"a column and itself in a row", func(s *sketch) {
 			c := s.table("gears", "ratio").Columns[0]
 			c.Formula = s.sum(s.read(check.ColumnRef, int(c.Index)))
-		}, "gears.ratio leans on itself: gears.ratio → gears.ratio"},
+		}, "gears.ratio depends on itself: gears.ratio → gears.ratio"},
 		{"two looped columns in a row", func(s *sketch) {
 			tb := s.table("run", "time", "speed", "force")
 			for i, c := range tb.Columns {
@@ -198,19 +198,19 @@ func TestCycles(t *testing.T) {
 			}
 			tb.Columns[1].Formula = s.sum(s.read(check.ColumnRef, 2))
 			tb.Columns[2].Formula = s.sum(s.read(check.ColumnRef, 1))
-		}, "run.speed leans on itself: run.speed → run.force → run.speed"},
+		}, "run.speed depends on itself: run.speed → run.force → run.speed"},
 		{"a start that reads its own row", func(s *sketch) {
 			c := s.table("run", "speed").Columns[0]
 			c.Looped = true
 			c.Formula = s.sum(s.read(check.PrevRef, int(c.Index)))
 			c.Start = s.sum(s.read(check.ColumnRef, int(c.Index)))
-		}, "run.speed leans on itself: run.speed → run.speed"},
+		}, "run.speed depends on itself: run.speed → run.speed"},
 		{"through an aggregate", func(s *sketch) {
 			total := s.cell("total")
 			tb := s.table("wear", "share")
 			tb.Columns[0].Formula = s.sum(s.read(check.CellRef, int(total.Index)))
 			total.Formula = s.last(tb.Columns[0])
-		}, "total leans on itself: total → wear.share → total"},
+		}, "total depends on itself: total → wear.share → total"},
 		{"through a loop, in at one column and out at another", func(s *sketch) {
 			drag := s.cell("drag")
 			tb := s.table("run", "time", "speed", "place")
@@ -221,7 +221,7 @@ func TestCycles(t *testing.T) {
 			tb.Columns[1].Formula = s.sum(s.read(check.CellRef, int(drag.Index)))
 			tb.Columns[2].Formula = s.sum(s.read(check.PrevRef, 2), s.read(check.PrevRef, 1))
 			drag.Formula = s.last(tb.Columns[2])
-		}, "drag leans on itself: drag → run.place → run.speed → drag"},
+		}, "drag depends on itself: drag → run.place → run.speed → drag"},
 		{"through until", func(s *sketch) {
 			goal := s.cell("goal")
 			tb := s.table("run", "time", "note")
@@ -229,7 +229,7 @@ func TestCycles(t *testing.T) {
 			tb.Columns[0].Formula = s.sum(s.read(check.PrevRef, 0))
 			tb.Until = s.sum(s.read(check.CellRef, int(goal.Index)))
 			goal.Formula = s.last(tb.Columns[1])
-		}, "goal leans on itself: goal → until of run → goal"},
+		}, "goal depends on itself: goal → until of run → goal"},
 	} {
 		s := newSketch()
 		c.make(s)

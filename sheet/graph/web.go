@@ -101,6 +101,10 @@ func (w *web) edge(from int32, to stop, between bool) {
 	}
 }
 
+// mostTried is from how many of the things that a stop reads a shorter walk is
+// looked for, once there is one.
+const mostTried = 20
+
 // walk returns the shortest walk through the first stop that has one. A
 // walk inside a loop alone is none: it goes through a row before.
 func (w *web) walk() []Step {
@@ -110,10 +114,12 @@ func (w *web) walk() []Step {
 	}
 	for from := range w.stops {
 		var best []int32
+		tried := 0
 		for i, to := range w.reads[from] {
-			if !w.between[from][i] {
+			if !w.between[from][i] || best != nil && tried >= mostTried {
 				continue
 			}
+			tried++
 			found := w.back(int32(from), to, inside)
 			if found != nil && (best == nil || len(found) < len(best)) {
 				best = found
