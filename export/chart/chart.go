@@ -6,7 +6,6 @@ package chart
 import (
 	"math"
 	"strconv"
-	"strings"
 )
 
 // Chart is one chart: series over one axis of numbers.
@@ -56,13 +55,25 @@ type Axis struct {
 // of 1, 2 or 5 times a power of ten (P. Heckbert, Nice Numbers for Graph
 // Labels, Graphics Gems, 1990).
 func NewAxis(lo, hi float64, n int) Axis {
-	if !(hi > lo) {
-		pad := max(math.Abs(lo)*0.05, 0.5)
+	lo, hi = bounded(lo), bounded(hi)
+	if large := max(math.Abs(lo), math.Abs(hi)); !(hi-lo > leastSpan*large && hi-lo > leastRange) {
+		pad := max(large*0.05, 0.5)
 		lo, hi = lo-pad, hi+pad
 	}
 	step := nice((hi - lo) / float64(n))
 	return Axis{Lo: math.Floor(lo/step+1e-9) * step, Hi: math.Ceil(hi/step-1e-9) * step, Step: step}
 }
+
+// Within these bounds an axis can be worked out with float64 numbers. What
+// differs by less than the least span of its size is one value on a chart, and
+// what is larger than the largest is drawn at the edge.
+const (
+	largest    = 1e300
+	leastRange = 1e-290
+	leastSpan  = 1e-12
+)
+
+func bounded(v float64) float64 { return min(max(v, -largest), largest) }
 
 // nice rounds x up to 1, 2 or 5 times a power of ten.
 func nice(x float64) float64 {
@@ -80,22 +91,39 @@ func nice(x float64) float64 {
 
 // Marks returns the numbers at which the axis has marks, and their texts.
 func (a Axis) Marks() (at []float64, text []string) {
-	decimals := max(0, -int(math.Floor(math.Log10(a.Step)+1e-9)))
-	for i := 0; ; i++ {
+	for i := range mostMarks {
 		v := a.Lo + float64(i)*a.Step
 		if v > a.Hi+a.Step/2 {
-			return at, text
+			break
 		}
-		label := strconv.FormatFloat(v, 'f', decimals, 64)
-		if strings.Trim(label, "-0.") == "" {
-			label = strings.TrimPrefix(label, "-")
-		}
-		at, text = append(at, v), append(text, label)
+		at, text = append(at, v), append(text, a.label(v))
 	}
+	return at, text
 }
 
-// share returns where v stands on the axis, 0 at Lo and 1 at Hi.
-func (a Axis) share(v float64) float64 { return (v - a.Lo) / (a.Hi - a.Lo) }
+// mostMarks is more than an axis is ever given.
+const mostMarks = 100
+
+// label writes the number at a mark: in full, or with an exponent where that
+// would be long.
+func (a Axis) label(v float64) string {
+	decimals := max(0, -int(math.Floor(math.Log10(a.Step)+1e-9)))
+	if math.Abs(v) < a.Step/2 {
+		return strconv.FormatFloat(0, 'f', min(decimals, longLabel), 64)
+	}
+	if decimals > longLabel || max(math.Abs(a.Lo), math.Abs(a.Hi)) >= 1e10 {
+		digits := 1 + max(0, int(math.Floor(math.Log10(math.Abs(v)/a.Step)+1e-9)))
+		short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'e', min(digits, 12), 64), 64)
+		return strconv.FormatFloat(short, 'g', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'f', decimals, 64)
+}
+
+// longLabel is how many decimals the label of a mark has at most.
+const longLabel = 6
+
+// share returns where v is on the axis, 0 at Lo and 1 at Hi.
+func (a Axis) share(v float64) float64 { return (bounded(v) - a.Lo) / (a.Hi - a.Lo) }
 
 // axes returns the axes of c; ok is false where it has nothing to draw.
 func (c Chart) axes(nx, ny int) (x, y Axis, ok bool) {

@@ -43,7 +43,7 @@ func TestAxis(t *testing.T) {
 		{-0.3, 0.3, "-0.3 -0.2 -0.1 0.0 0.1 0.2 0.3"},
 		{10030, 21030, "10000 12000 14000 16000 18000 20000 22000"},
 		{5, 5, "4.4 4.6 4.8 5.0 5.2 5.4 5.6"},
-		{1e-9, 3e-9, "0.0000000010 0.0000000015 0.0000000020 0.0000000025 0.0000000030"},
+		{1e-9, 3e-9, "1e-09 1.5e-09 2e-09 2.5e-09 3e-09"},
 	} {
 		a := NewAxis(c.lo, c.hi, 6)
 		at, text := a.Marks()
@@ -142,6 +142,37 @@ func TestText(t *testing.T) {
 	for _, l := range strings.Split(Text(sample(), 60, 16), "\n") {
 		if n := len([]rune(l)); n > 66 {
 			t.Errorf("a line of %d characters: %q", n, l)
+		}
+	}
+}
+
+// TestExtremes draws numbers at the ends of what a float64 holds, beside one
+// another: nothing may panic or go on for ever, and no label is long.
+func TestExtremes(t *testing.T) {
+	values := []float64{0, 1, -1, 1e100, math.MaxFloat64, -math.MaxFloat64, 5e-324, -1e-310, 1 + 2e-16, 1e15 + 0.25, math.NaN()}
+	for _, a := range values {
+		for i, b := range values {
+			for _, series := range [][]Series{
+				{{"s", []float64{a, b}, []float64{b, a}}},
+				{{"s", []float64{a, b}, []float64{1, 2}}, {"t", []float64{1, 2}, []float64{a, b}}},
+			} {
+				c := Chart{Title: "t", X: "x", Y: "y", Series: series}
+				for _, line := range strings.Split(Text(c, 60, 12), "\n") {
+					if len([]rune(line)) > 80 {
+						t.Fatalf("%g and %g: %q", a, b, line)
+					}
+				}
+				var svg bytes.Buffer
+				if err := WriteSVG(&svg, []Chart{c}); err != nil || strings.Contains(svg.String(), "NaN") || strings.Contains(svg.String(), "Inf") {
+					t.Errorf("%g and %g: %v, %s", a, b, err, svg.String())
+				}
+				if i%4 > 0 {
+					continue // a PNG takes long
+				}
+				if err := WritePNG(io.Discard, []Chart{c}); err != nil {
+					t.Errorf("%g and %g: %v", a, b, err)
+				}
+			}
 		}
 	}
 }

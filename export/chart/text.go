@@ -37,11 +37,13 @@ func Text(c Chart, columns, rows int) string {
 	for _, t := range text {
 		margin = max(margin, len(t))
 	}
-	wide, high := columns-margin-4, rows-4
+	wide, high := max(columns-margin-4, 8), max(rows-4, 2)
 	cells := c.field(wide, high, xa, ya)
 	labels := make([]string, high)
 	for i, v := range at {
-		labels[high-1-int(math.Round(ya.share(v)*float64(high-1)))] = text[i]
+		if y := high - 1 - int(math.Round(ya.share(v)*float64(high-1))); y >= 0 && y < high {
+			labels[y] = text[i]
+		}
 	}
 	for y, row := range cells {
 		sign := "│"
@@ -118,6 +120,9 @@ func (c Chart) foot(margin, wide int, xa Axis) string {
 	free := 0
 	for i, v := range at {
 		x := int(math.Round(xa.share(v) * float64(wide-1)))
+		if x < 0 || x >= wide {
+			continue
+		}
 		rule[x] = '┴'
 		width := uniseg.StringWidth(text[i])
 		from := max(0, x-width/2)
