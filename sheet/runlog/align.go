@@ -134,6 +134,13 @@ func (s Series) crossing(level float64) float64 {
 // crossingRoom is half the stretch around a crossing.
 const crossingRoom = 0.08
 
+// mostGrid bounds how many even samples Correlate makes of a series, eleven
+// hours of them, and mostCompared how many pairs of samples it compares.
+const (
+	mostGrid     = 2_000_000
+	mostCompared = 2_000_000_000
+)
+
 // Correlate finds where in a log the pass fits best by a channel of any
 // shape, such as engine speed: where the squares of the differences are
 // least.
@@ -143,6 +150,9 @@ func Correlate(pass, log Series, by string) (Launch, bool) {
 		return Launch{}, false
 	}
 	duration := pass.T[len(pass.T)-1]
+	if long := max(duration, log.T[len(log.T)-1]-log.T[0]); !(long/coarse < mostGrid) || long/coarse*duration/coarse > mostCompared {
+		return Launch{}, false
+	}
 	last := log.T[len(log.T)-1] - 0.5*duration
 	shape, grid := even(pass, 0, duration, coarse), even(log, log.T[0], log.T[len(log.T)-1], coarse)
 	best, at := math.Inf(1), 0

@@ -55,6 +55,9 @@ func (v Invention) Write(w io.Writer) error {
 	if v.UnitRow {
 		v.line(out, units)
 	}
+	if n := v.count(); !(n <= mostInvented) {
+		return fmt.Errorf("the log would have %g rows; the bound is %d", n, mostInvented)
+	}
 	v.rows(out)
 	return out.Flush()
 }
@@ -63,13 +66,24 @@ func (v Invention) line(out *bufio.Writer, fields []string) {
 	out.WriteString(strings.Join(fields, string(v.Delimiter)) + "\r\n")
 }
 
-func (v Invention) rows(out *bufio.Writer) {
-	random := rand.New(rand.NewPCG(v.Seed, 0x9E3779B97F4A7C15))
+// mostInvented bounds the rows of an invented log.
+const mostInvented = 10_000_000
+
+// end is when the last channel ends.
+func (v Invention) end() float64 {
 	end := 0.0
 	for _, c := range v.Channels {
 		end = max(end, c.Series.T[len(c.Series.T)-1])
 	}
-	n := int((v.Before + end + v.After) * v.Rate)
+	return end
+}
+
+// count is how many rows there are.
+func (v Invention) count() float64 { return (v.Before + v.end() + v.After) * v.Rate }
+
+func (v Invention) rows(out *bufio.Writer) {
+	random := rand.New(rand.NewPCG(v.Seed, 0x9E3779B97F4A7C15))
+	n, end := int(v.count()), v.end()
 	spikes := v.spikes(random, end)
 	last := make([]float64, len(v.Channels))
 	next := make([]float64, len(v.Channels))

@@ -1,6 +1,9 @@
 package runlog
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // finish says what was odd, and puts the rows in order of time.
 func (r *reader) finish() (*Log, error) {
@@ -56,14 +59,29 @@ func (l *Log) duplicates() {
 // beginning; fewer are rows out of place.
 const ahead = 4
 
+// farAhead is how many times the usual step from row to row may lie between
+// two rows of one recording: a clock that jumps further has been set, or is
+// wrong.
+const farAhead = 10_000
+
 // order drops rows whose time does not rise, and finds where the time begins
-// anew.
+// anew or jumps ahead.
 func (l *Log) order() {
 	time := l.Columns[0].Values
-	var still, back tally
+	far := farAhead * usualStep(time)
+	var still, back, jumped tally
 	l.Stretches = []int{0}
 	keep, lines := 0, []lineMark{}
 	for i := range time {
+		if keep > 0 && time[i]-time[keep-1] > far {
+			jump := fmt.Sprintf("from %g to %g", time[keep-1], time[i])
+			if l.jumpsBack(i, time[keep-1]) {
+				jumped.add(l.Line(i), []byte(jump))
+				continue
+			}
+			l.find(l.Line(i), 1, "the time jumps ahead, "+jump+": what is behind is taken for another recording")
+			l.Stretches = append(l.Stretches, keep)
+		}
 		if keep > 0 && keep > l.Stretches[len(l.Stretches)-1] && time[i] <= time[keep-1] {
 			switch {
 			case time[i] == time[keep-1]:
@@ -90,6 +108,9 @@ func (l *Log) order() {
 	for k := range l.Columns {
 		l.Columns[k].Values = l.Columns[k].Values[:keep]
 	}
+	if jumped.count > 0 {
+		l.find(jumped.line, jumped.count, "the time jumps ahead, "+jumped.sample+", and back; such rows are left out")
+	}
 	if still.count > 0 {
 		l.find(still.line, still.count, "the time stands still; such rows are left out")
 	}
@@ -103,6 +124,33 @@ func appendMark(lines []lineMark, row, line int) []lineMark {
 		return lines
 	}
 	return append(lines, lineMark{row, line})
+}
+
+// usualStep returns the middle one of the steps by which time rises.
+func usualStep(time []float64) float64 {
+	const looked = 100_000
+	var steps []float64
+	for i := 1; i < len(time) && i < looked; i++ {
+		if step := time[i] - time[i-1]; step > 0 {
+			steps = append(steps, step)
+		}
+	}
+	if len(steps) == 0 {
+		return math.Inf(1)
+	}
+	return median(steps)
+}
+
+// jumpsBack reports whether one of the rows right behind i, whose time has
+// jumped ahead, goes on from last: then the rows between are wrong.
+func (l *Log) jumpsBack(i int, last float64) bool {
+	time := l.Columns[0].Values
+	for k := i + 1; k <= i+ahead && k < len(time); k++ {
+		if time[k] > last && time[k]-last < time[i]-time[k] {
+			return true
+		}
+	}
+	return false
 }
 
 // beginsAnew reports whether the rows from i on go on rising below last.

@@ -8,6 +8,8 @@ import (
 	"io"
 	"math"
 	"strings"
+
+	"gearleaf/sheet/source"
 )
 
 // Want is a column that is asked for, by its head in the file.
@@ -107,6 +109,7 @@ func Read(name string, r io.Reader, size int64, wants []Want, progress Progress)
 	if lines := bytes.Count(sample, []byte{'\n'}); size > 0 && lines > 0 {
 		room = int(float64(size)/float64(len(sample))*float64(lines)*1.02) + 1024
 	}
+	room = min(room, source.MaxSamples/len(wants))
 	for i, w := range wants {
 		rd.log.Columns = append(rd.log.Columns, Column{Want: w, Values: make([]float64, 0, room)})
 		for at, want := range rd.fields {
@@ -247,6 +250,9 @@ func (r *reader) read() error {
 			r.line++
 			r.bytes += int64(len(line))
 			if r.line >= r.log.Layout.FirstLine {
+				if r.full() {
+					return &Mistake{r.log.Name, r.line, fmt.Sprintf("there are more than %d values up to here", source.MaxSamples), "cut the log in two, or map fewer of its columns"}
+				}
 				r.row(line, err != nil)
 			}
 		}
@@ -317,6 +323,9 @@ func (r *reader) settle(n int, last bool) {
 		columns[k].Values = columns[k].Values[:min(rows, len(columns[k].Values))]
 	}
 }
+
+// full reports whether another row goes beyond what is read of a log.
+func (r *reader) full() bool { return r.next >= source.MaxSamples/len(r.log.Columns) }
 
 // mark notes the line of a row, where it does not follow from the one before.
 func (r *reader) mark(row int) {

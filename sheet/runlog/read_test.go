@@ -240,3 +240,68 @@ func BenchmarkRead(b *testing.B) {
 		}
 	}
 }
+
+// TestClockThatJumps: a wrong time stamp is left out, a clock that was set
+// begins another recording; either is told with its line.
+func TestClockThatJumps(t *testing.T) {
+	rows := func(from, n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, "%.2f,%d\n", float64(from+i)/100, i)
+		}
+		return b.String()
+	}
+	for name, c := range map[string]struct {
+		text      string
+		rows      int
+		stretches int
+		line      int
+		says      string
+	}{
+		"one stamp":            {rows(0, 50) + "1e15,1\n" + rows(51, 50), 100, 1, 52, "and back"},
+		"the largest stamp":    {rows(0, 50) + "1.7e308,1\n" + rows(51, 50), 100, 1, 52, "and back"},
+		"two stamps":           {rows(0, 50) + "1e15,1\n2e15,1\n" + rows(52, 50), 100, 1, 52, "and back"},
+		"set ahead":            {rows(0, 50) + rows(100_000_000, 50), 100, 2, 52, "another recording"},
+		"set ahead at the end": {rows(0, 50) + rows(100_000_000, 1), 51, 2, 52, "another recording"},
+		"a pause":              {rows(0, 50) + rows(5000, 50), 100, 1, 0, ""},
+		"from the first row":   {"-1e300,1\n" + rows(0, 50), 51, 2, 3, "another recording"},
+	} {
+		l, err := readText("Time,Speed\n"+c.text, twoWants)
+		if err != nil {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if l.Rows() != c.rows || len(l.Stretches) != c.stretches {
+			t.Errorf("%s: %d rows in %d stretches, want %d in %d: %v", name, l.Rows(), len(l.Stretches), c.rows, c.stretches, l.Findings)
+		}
+		told := c.says == ""
+		for _, f := range l.Findings {
+			told = told || f.Line == c.line && strings.Contains(f.Text, c.says)
+		}
+		if !told {
+			t.Errorf("%s: %+v", name, l.Findings)
+		}
+	}
+}
+
+// TestCorrelateIsBounded: whatever the times are, lining up ends soon.
+func TestCorrelateIsBounded(t *testing.T) {
+	series := func(times ...float64) Series {
+		s := Series{T: times}
+		for i := range times {
+			s.V = append(s.V, float64(i%7))
+		}
+		return s
+	}
+	short := series(0, 1, 2, 3, 4, 5, 6, 7, 8, 9)
+	for _, long := range []Series{
+		series(0, 1, 2, 3, 4, 5, 6, 7, 8, 1e9), series(-1.7e308, 0, 1, 2, 3, 4, 5, 6, 7, 1.7e308), series(0, 1, 2, 3, 4, 5, 6, 7, 8, 1e300),
+	} {
+		if _, ok := Correlate(short, long, "x"); ok {
+			t.Error("a log without end is lined up")
+		}
+		if _, ok := Correlate(long, short, "x"); ok {
+			t.Error("a pass without end is lined up")
+		}
+	}
+}

@@ -17,6 +17,9 @@ type Table struct {
 	lines  []lineMark
 }
 
+// maxColumns bounds the columns of a table's file.
+const maxColumns = 20_000
+
 // headLines is how many lines may stand before the end of a table's head.
 const headLines = 60
 
@@ -47,7 +50,7 @@ func (t *Table) layOut(data []byte, wants []string) []byte {
 		at, line := 0, 1
 		for n := 0; n < headLines && at < len(data); n++ {
 			r := cutRecord(nil, data[at:], delimiter)
-			if r.open || r.size > maxLine {
+			if r.open || r.size > maxLine || len(r.fields) > maxColumns {
 				break
 			}
 			l := Layout{Delimiter: delimiter, Heads: heads(r.fields, nil), HeadLine: line, FirstLine: line + r.lines}
@@ -228,6 +231,7 @@ type record struct {
 // field in quotes may hold delimiters and line ends.
 func cutRecord(list [][]byte, data []byte, delimiter byte) record {
 	r := record{fields: list}
+	data = data[:min(len(data), maxLine+1)]
 	line := data
 	if end := bytes.IndexByte(data, '\n'); end >= 0 {
 		line = data[:end+1]
