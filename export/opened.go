@@ -12,6 +12,8 @@ import (
 	"strings"
 
 	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/disk"
 )
 
 // The bounds within which a workbook is read; whatever goes beyond one is
@@ -23,7 +25,8 @@ const (
 	minUnpacked   = 32 << 20  // so much any workbook may unpack to; beyond it
 	maxRatio      = 60        // so many times its size
 	maxMarkup     = 1 << 20   // text between two tags, or one tag
-	maxBookFields = 4_000_000 // fields that hold something
+	maxBookFields = 2_000_000 // fields that hold something
+	maxBookText   = 128 << 20 // what all fields hold, a text that several share counted for each
 	maxBookDepth  = 64        // tags within one another
 )
 
@@ -60,20 +63,11 @@ func (o *opened) tab(name string) map[string]content {
 
 // openBook reads the workbook at path within the bounds.
 func openBook(path string) (*opened, error) {
-	f, err := os.Open(path)
+	f, info, err := disk.Open(path, maxBookBytes)
 	if err != nil {
 		return nil, cause(err)
 	}
 	defer func() { _ = f.Close() }()
-	info, err := f.Stat()
-	switch {
-	case err != nil:
-		return nil, cause(err)
-	case !info.Mode().IsRegular():
-		return nil, errors.New("it is no ordinary file")
-	case info.Size() > maxBookBytes:
-		return nil, fmt.Errorf("it is larger than %d MiB", maxBookBytes>>20)
-	}
 	return readBook(f, info.Size())
 }
 
@@ -103,7 +97,7 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 		}
 		total += f.UncompressedSize64
 	}
-	r := bookReader{z: z, left: int64(bound), room: maxBookFields, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
+	r := bookReader{z: z, left: int64(bound), room: maxBookFields, text: maxBookText, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
 	if err := r.read(); err != nil {
 		return nil, err
 	}
@@ -115,6 +109,7 @@ type bookReader struct {
 	z      *zip.Reader
 	left   int64 // bytes that may still be unpacked
 	room   int   // fields that may still be kept
+	text   int   // bytes that they may still hold
 	shared []string
 	out    *opened
 }
@@ -182,7 +177,7 @@ func (r *bookReader) part(name string, visit func(*xml.Decoder, xml.StartElement
 		return fmt.Errorf("its part %s is missing: %w", name, cause(err))
 	}
 	defer func() { _ = f.Close() }()
-	d := xml.NewDecoder(&markup{r: f, left: &r.left})
+	d := xml.NewTokenDecoder(&shallow{d: xml.NewDecoder(&markup{r: f, left: &r.left})})
 	for {
 		token, err := d.Token()
 		if errors.Is(err, io.EOF) {
@@ -200,6 +195,27 @@ func (r *bookReader) part(name string, visit func(*xml.Decoder, xml.StartElement
 			return fmt.Errorf("its part %s is damaged: %w", name, err)
 		}
 	}
+}
+
+// shallow passes tags on while they are not too deep within one another.
+type shallow struct {
+	d     *xml.Decoder
+	depth int
+}
+
+// Token returns the next one.
+func (n *shallow) Token() (xml.Token, error) {
+	token, err := n.d.RawToken()
+	switch token.(type) {
+	case xml.StartElement:
+		n.depth++
+	case xml.EndElement:
+		n.depth--
+	}
+	if n.depth > maxBookDepth {
+		return nil, errMarkup
+	}
+	return token, err
 }
 
 // markup passes a part on while it stays within the bounds: how much is
@@ -400,7 +416,8 @@ func (t *tabReader) keep(c content) error {
 	if c.value == "" && c.formula == "" {
 		return nil
 	}
-	if t.r.room--; t.r.room < 0 {
+	t.r.text -= len(c.value) + len(c.formula)
+	if t.r.room--; t.r.room < 0 || t.r.text < 0 {
 		return errPacked
 	}
 	t.fields[at(t.column, t.row)] = c

@@ -109,8 +109,17 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 // the parser refuses where it stands.
 func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	file, d := admitText(name, text)
-	if d != nil || !mayHide(text) {
-		return file, d
+	if d != nil {
+		return nil, d
+	}
+	if n := strings.Count(text, "\n"); n > source.MaxLines {
+		return nil, &diag.Diagnostic{
+			Code:    diag.LoadTooLarge,
+			Message: fmt.Sprintf("%s has %d lines; the bound is %d", name, n, source.MaxLines),
+		}
+	}
+	if !mayHide(text) {
+		return file, nil
 	}
 	var edits []diag.Edit
 	for at, r := range text {

@@ -4,11 +4,12 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/disk"
+	"gearleaf/sheet/source"
 )
 
 // Part is a file that a sheet's numbers come from: the sheet itself, the
@@ -32,7 +33,7 @@ func (s *Sheet) Parts() ([]Part, error) {
 		out = append(out, Part{from(f.File.Name), []byte(f.File.Text)})
 	}
 	for _, path := range s.tableFiles(func(t *check.Table) bool { return t.Fault == "" }) {
-		data, err := os.ReadFile(path)
+		data, err := disk.ReadFile(path, source.MaxFileBytes)
 		if err != nil {
 			return nil, Unreadable(path, err)
 		}

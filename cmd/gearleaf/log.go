@@ -16,6 +16,7 @@ import (
 	"gearleaf/sheet/disk"
 	"gearleaf/sheet/pass"
 	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/source"
 )
 
 const logLong = `Hold a logged pass against the sheet's own.
@@ -263,7 +264,7 @@ func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error 
 // inventLog writes an invented log. It never writes over a file that may be a
 // real one.
 func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) error {
-	old, err := os.ReadFile(run)
+	old, err := disk.ReadFile(run, source.MaxLogBytes)
 	if err == nil && !bytes.HasPrefix(old, []byte("Invented by gearleaf")) {
 		return fmt.Errorf("%s is there already and was not invented here: give another file to write", run)
 	}

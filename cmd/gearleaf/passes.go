@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 	"path/filepath"
 	"strings"
 	"time"
@@ -14,7 +13,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/passbook"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/unit"
 )
 
@@ -254,7 +255,7 @@ func (e *entry) said(texts []string) error {
 }
 
 func hashFile(path string) (string, error) {
-	f, err := os.Open(path)
+	f, _, err := disk.Open(path, source.MaxLogBytes)
 	if err != nil {
 		return "", err
 	}

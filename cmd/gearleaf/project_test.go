@@ -38,17 +38,17 @@ var arrows = map[string]string{
 	"sheet/whatif":           "sheet/program sheet/program/code sheet/program/wasm sheet/graph sheet/check sheet/kernel",
 
 	"sheet/disk":     "",
-	"sheet/runlog":   "",
+	"sheet/runlog":   "sheet/source",
 	"sheet/passbook": "sheet/disk",
 
 	"formulas":  "sheet/kernel sheet/source",
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/disk sheet/runlog formulas",
-	"sheet/pass":   "sheet sheet/check sheet/diag sheet/kernel sheet/runlog sheet/syntax sheet/unit sheet/whatif",
+	"sheet/pass":   "sheet sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/whatif",
 	"sheet/editor": "sheet sheet/check sheet/diag sheet/disk sheet/graph sheet/source sheet/syntax sheet/unit",
 	"sheet/watch":  "",
-	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
+	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart": "",
 	"export/page":  "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 

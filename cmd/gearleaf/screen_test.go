@@ -170,7 +170,11 @@ func TestFullDevice(t *testing.T) {
 		}
 	}
 	for _, c := range newRoot().Commands() {
-		if !seen[c.Name()] && c.Name() != "best" && c.Name() != "fit" { // printed by the same pages as solve and log
+		switch c.Name() {
+		case "best", "fit", "watch", "lsp": // printed by the pages of solve, log and calc; a protocol of its own
+			continue
+		}
+		if !seen[c.Name()] {
 			t.Errorf("%s is not tried", c.Name())
 		}
 	}

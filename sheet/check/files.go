@@ -25,7 +25,8 @@ type merge struct {
 	// reach tells which files stand above, by use, in each file so far.
 	reach     [][]bool
 	visited   []bool
-	open      []bool               // files on the way from the sheet to the one in work
+	open      []bool // files on the way from the sheet to the one in work
+	cautions  map[string]bool
 	conflicts map[int32][]conflict // by cell
 	entries   []entryOverride
 	joined    map[*Table]*joinedTable
@@ -71,6 +72,7 @@ type entryOverride struct {
 func (c *checker) mergeFiles() {
 	n := len(c.in.Files)
 	c.makeRoom()
+	c.merge.cautions = map[string]bool{}
 	c.merge.conflicts = map[int32][]conflict{}
 	c.merge.overrides = map[int32]*syntax.Cell{}
 	c.merge.reach = make([][]bool, n)
@@ -156,11 +158,10 @@ func (c *checker) textLine(file int, s syntax.Stmt) {
 }
 
 func (c *checker) caution(text string) {
-	for _, known := range c.m.Cautions {
-		if known == text {
-			return
-		}
+	if c.merge.cautions[text] {
+		return
 	}
+	c.merge.cautions[text] = true
 	c.m.Cautions = append(c.m.Cautions, text)
 }
 

@@ -271,6 +271,7 @@ func (c *checker) finish() {
 			c.m.untyped = append(c.m.untyped, int32(i))
 		}
 	}
+	c.boundWork()
 	if c.m.tooMany {
 		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the values of this sheet have more than %d dimensions", source.MaxMeasures)
 	}

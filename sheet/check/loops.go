@@ -60,7 +60,7 @@ func (c *checker) looksAtBlanks(w *tableWork, col *Column, formulas map[*Column]
 	if found, known := w.blanks[col]; known {
 		return found
 	}
-	w.blanks[col] = false // where it leans on itself
+	w.blanks[col] = false // where it depends on itself
 	found := false
 	c.eachNode(formulas[col], func(_ NodeID, n *Node) {
 		switch n.Op {

@@ -10,12 +10,17 @@ import (
 
 // Append adds what more makes of the content of the file at path behind it,
 // and brings it to the disk. A file that is not there is begun. Whatever
-// fails, the file is as it was, or the error says that it is not. Writers that
-// may meet call it inside Within.
-func Append(path string, more func(old []byte) ([]byte, error)) error {
+// fails, the file is as it was, or the error says that it is not. A file larger
+// than most is refused. Writers that may meet call it inside Within.
+func Append(path string, most int64, more func(old []byte) ([]byte, error)) error {
 	t, err := look(path)
 	if err != nil {
 		return err
+	}
+	if t.exists() {
+		if err := Admit(path, t.info, most); err != nil {
+			return err
+		}
 	}
 	f, err := system.OpenFile(t.path, os.O_RDWR|os.O_CREATE|os.O_APPEND, 0o666)
 	if err != nil {

@@ -144,7 +144,7 @@ func put2(w io.Writer) error {
 }
 
 func add(path string) error {
-	return Append(path, func([]byte) ([]byte, error) { return []byte(after), nil })
+	return Append(path, 1<<20, func([]byte) ([]byte, error) { return []byte(after), nil })
 }
 
 // TestEveryOperationFails lets every operation of every way of writing fail in

@@ -136,14 +136,25 @@ func rename(from, to string) error {
 // What is not, a pipe say, could keep us waiting or fill the memory, and is
 // refused before it is read.
 func ReadFile(path string, most int64) ([]byte, error) {
-	info, err := os.Stat(path)
+	f, _, err := Open(path, most)
 	if err != nil {
 		return nil, err
 	}
-	if err := Admit(path, info, most); err != nil {
-		return nil, err
+	defer f.Close()
+	return io.ReadAll(io.LimitReader(f, most))
+}
+
+// Open opens the file at path for reading, if Admit lets it.
+func Open(path string, most int64) (*os.File, fs.FileInfo, error) {
+	info, err := os.Stat(path) // before it is opened: that could wait for the other end of a pipe
+	if err == nil {
+		err = Admit(path, info, most)
 	}
-	return readAll(path)
+	if err != nil {
+		return nil, nil, err
+	}
+	f, err := os.Open(path)
+	return f, info, err
 }
 
 // Admit refuses to read what is no ordinary file, or is larger than most.

@@ -3,13 +3,14 @@ package pass
 import (
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/unit"
 )
@@ -30,7 +31,7 @@ func Mapping(s *sheet.Sheet) *check.Log {
 // Guess returns lines for the sheet that map the columns of the file at path,
 // as far as its heads can be guessed.
 func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, err error) {
-	f, err := os.Open(path)
+	f, _, err := disk.Open(path, source.MaxLogBytes)
 	if err != nil {
 		return nil, layout, sheet.Unreadable(path, err)
 	}
@@ -82,18 +83,11 @@ func column(t *check.Table, name string) *check.Column {
 // ReadLog reads the columns of the file at path that l maps. progress is told
 // how much of the file has been read.
 func ReadLog(s *sheet.Sheet, path string, l *check.Log, progress func(done, of int64) error) (*runlog.Log, error) {
-	f, err := os.Open(path)
+	f, info, err := disk.Open(path, source.MaxLogBytes)
 	if err != nil {
 		return nil, sheet.Unreadable(path, err)
 	}
 	defer f.Close()
-	info, err := f.Stat()
-	if err != nil {
-		return nil, err
-	}
-	if info.IsDir() {
-		return nil, fmt.Errorf("%s is a folder, not a log", path)
-	}
 	layout, err := runlog.ReadLayout(path, f)
 	if err != nil {
 		return nil, err

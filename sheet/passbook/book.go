@@ -5,6 +5,7 @@ import (
 	"crypto/sha256"
 	"encoding/csv"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -43,8 +44,12 @@ type Book struct {
 	Torn bool
 }
 
-// maxBytes bounds a book.
-const maxBytes = 64 << 20
+// The bounds of a book.
+const (
+	maxBytes  = 64 << 20
+	maxLines  = 200_000
+	maxFields = 1000 // of its head, and of one line
+)
 
 // Read reads the book at path.
 func Read(path string) (*Book, error) {
@@ -73,6 +78,9 @@ func Is(path string) bool {
 // spoil the rest.
 func parse(path string, data []byte) (*Book, error) {
 	b := &Book{Path: path, Torn: len(data) > 0 && data[len(data)-1] != '\n'}
+	if n := bytes.Count(data, []byte{'\n'}); n > maxLines {
+		return nil, fmt.Errorf("%s has %d lines; the bound of a book is %d", path, n, maxLines)
+	}
 	lines := bytes.Split(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), []byte{'\n'})
 	if len(bytes.TrimSpace(lines[0])) == 0 {
 		return nil, fmt.Errorf("%s is empty: it is no book of passes", path)
@@ -94,6 +102,9 @@ func parse(path string, data []byte) (*Book, error) {
 
 // fields reads one record.
 func fields(text []byte) ([]string, error) {
+	if bytes.Count(text, []byte{','}) > maxFields && bytes.Count(text, []byte{'"'}) == 0 || len(text) > 1<<20 {
+		return nil, errors.New("the line is longer than any of a book")
+	}
 	r := csv.NewReader(bytes.NewReader(bytes.TrimRight(text, "\r")))
 	r.FieldsPerRecord = -1
 	return r.Read()
@@ -184,7 +195,7 @@ type Added struct {
 // the same time wait for one another.
 func Add(path string, head []string, values map[string]string) (out Added, err error) {
 	err = disk.Within(filepath.Dir(path), func() error {
-		return disk.Append(path, func(old []byte) (text []byte, err error) {
+		return disk.Append(path, maxBytes, func(old []byte) (text []byte, err error) {
 			out, text, err = addition(path, old, head, values)
 			return text, err
 		})

@@ -3,20 +3,27 @@ package source
 // The bounds within which the engine works; whatever goes beyond one is
 // refused with an error that states it. They stand here, in one place.
 const (
-	MaxFileBytes   = 64 << 20   // one worksheet or CSV file
-	MaxLineBytes   = 1 << 20    // one line
-	MaxNameBytes   = 100        // one name
-	MaxDepth       = 200        // brackets, ifs and signs inside one another
-	MaxOperators   = 10_000     // operators of one formula
-	MaxErrors      = 100        // errors reported of one file; then it stops
-	MaxUses        = 100        // worksheets used by one sheet
-	MaxUseDepth    = 20         // a use of a use of …
-	MaxRows        = 1_000_000  // rows of one table
-	MaxFields      = 50_000_000 // rows times columns of all tables
-	MaxExpanded    = 100_000    // operations of one formula after expanding its calls
-	MaxBodies      = 5_000_000  // operations of all functions' bodies, once for each set of types
-	MaxExponent    = 20         // of a base dimension, either sign
-	MaxMeasures    = 1<<24 - 1  // dimensions, with their kinds, in all of a sheet
-	MaxColumnBytes = 1 << 16    // one CSV field
-	MaxCorrelated  = 500        // givens whose errors hang together
+	MaxFileBytes   = 64 << 20      // one worksheet or CSV file
+	MaxLogBytes    = 512 << 20     // one log
+	MaxSamples     = 40_000_000    // values that are read of one log
+	MaxLines       = 500_000       // lines of one worksheet
+	MaxLineBytes   = 1 << 20       // one line
+	MaxNameBytes   = 100           // one name
+	MaxDepth       = 200           // brackets, ifs and signs inside one another
+	MaxOperators   = 10_000        // operators of one formula
+	MaxErrors      = 100           // errors reported of one file; then it stops
+	MaxUses        = 100           // worksheets used by one sheet
+	MaxUseDepth    = 20            // a use of a use of …
+	MaxRows        = 1_000_000     // rows of one table
+	MaxFields      = 50_000_000    // rows times columns of all tables
+	MaxExpanded    = 100_000       // operations of one formula after expanding its calls
+	MaxFormulas    = 2_000_000     // operations of all formulas as they are written
+	MaxLimits      = 100_000       // limits and advises of a sheet
+	MaxWritten     = 5_000_000     // operations of all formulas' calls after expanding them
+	MaxWork        = 1_000_000_000 // operations on rows that one computation of a sheet takes
+	MaxBodies      = 5_000_000     // operations of all functions' bodies, once for each set of types
+	MaxExponent    = 20            // of a base dimension, either sign
+	MaxMeasures    = 1<<24 - 1     // dimensions, with their kinds, in all of a sheet
+	MaxColumnBytes = 1 << 16       // one CSV field
+	MaxCorrelated  = 500           // givens whose errors hang together
 )

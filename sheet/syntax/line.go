@@ -26,10 +26,15 @@ func (p *parser) admit() bool {
 	default:
 		return true
 	}
+	p.refuseWhole()
+	return false
+}
+
+// refuseWhole makes the whole text one statement that cannot be read.
+func (p *parser) refuseWhole() {
 	whole := source.Span{Start: 0, End: int32(min(len(p.text), source.MaxFileBytes))}
 	p.sheet.Stmts = []Stmt{&Bad{Lead{Span: whole, Remarks: noRemarks}}}
 	p.sheet.broken = []source.Span{whole}
-	return false
 }
 
 // longLine returns where the first line over the bound begins and how many

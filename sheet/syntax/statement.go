@@ -19,6 +19,11 @@ func (p *parser) statements() {
 			break
 		}
 		p.sheet.Stmts = append(p.sheet.Stmts, p.statement(indented))
+		if p.exprs() > source.MaxFormulas {
+			p.report(diag.FileLong, source.Span{}, "the formulas of this worksheet come to more than "+count(source.MaxFormulas, "operation"), "")
+			p.refuseWhole()
+			return
+		}
 	}
 	p.sheet.Tail = append(append(p.sheet.Tail, p.loose...), p.above...)
 }
