@@ -1,15 +1,22 @@
 package main
 
 import (
+	"bytes"
+	"embed"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"github.com/creachadair/jrpc2"
 	"github.com/creachadair/jrpc2/channel"
 	"github.com/spf13/cobra"
 
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/editor"
 	"gearleaf/templates"
 )
@@ -23,13 +30,15 @@ Values come at once from one evaluator, marked "=?", and "=" once the second
 one agrees. In a worksheet with errors, lines that do not depend on one keep
 their values; the others name the error, and show the last good value as old.
 
-The manual says how to set up VS Code, Vim and Neovim.`
+--files writes the files for editors into a folder: vscode, an extension for VS
+Code, and vim, for Vim and Neovim. The manual says where they go.`
 
 const lspExample = `  gearleaf lsp        # what an editor is told to start
-  gearleaf help lsp`
+  gearleaf lsp --files editors    # the files for VS Code, Vim and Neovim`
 
 func newLSP() *cobra.Command {
-	return &cobra.Command{
+	files := ""
+	cmd := &cobra.Command{
 		Use:               "lsp",
 		Short:             "Serve a text editor: values, errors and completion while typing",
 		Long:              lspLong,
@@ -37,16 +46,52 @@ func newLSP() *cobra.Command {
 		Args:              cobra.NoArgs,
 		ValidArgsFunction: cobra.NoFileCompletions,
 		RunE: func(cmd *cobra.Command, _ []string) error {
+			if files != "" {
+				return writeEditorFiles(cmd.OutOrStdout(), files)
+			}
 			return serveEditor(cmd.InOrStdin(), direct(cmd.OutOrStdout()))
 		},
 	}
+	cmd.Flags().StringVar(&files, "files", "", "write the files for editors into this `folder` and end")
+	mustComplete(cmd, "files", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
+		return nil, cobra.ShellCompDirectiveFilterDirs
+	})
+	return cmd
+}
+
+// editorFiles are the files for editors.
+//
+//go:embed editors
+var editorFiles embed.FS
+
+// writeEditorFiles writes them below a folder, each whole or not at all. What
+// is there already is replaced only where it is one of these files.
+func writeEditorFiles(out io.Writer, folder string) error {
+	return fs.WalkDir(editorFiles, "editors", func(name string, e fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		to := filepath.Join(folder, filepath.FromSlash(strings.TrimPrefix(name, "editors")))
+		if e.IsDir() {
+			return os.MkdirAll(to, 0o755)
+		}
+		text, err := editorFiles.ReadFile(name)
+		if err != nil {
+			return err
+		}
+		if err := disk.Write(to, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+			return err
+		}
+		_, err = fmt.Fprintf(out, "wrote %s\n", to)
+		return err
+	})
 }
 
 // serveEditor serves one editor until it says exit or ends its output.
 func serveEditor(in io.Reader, out io.Writer) error {
 	s := newEditorServer()
 	s.rpc = jrpc2.NewServer(s.methods(), &jrpc2.ServerOptions{AllowPush: true, DisableBuiltin: true})
-	s.rpc.Start(channel.LSP(&patient{in, s.left}, nopCloser{out}))
+	s.rpc.Start(editorChannel{channel.LSP(&patient{in, s.left}, nopCloser{out})})
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
@@ -68,6 +113,19 @@ func serveEditor(in io.Reader, out io.Writer) error {
 		return errors.New("the editor left without saying shutdown")
 	}
 	return nil
+}
+
+// editorChannel carries messages to and from an editor.
+type editorChannel struct{ channel.Channel }
+
+// Send sends one message. A request that is cancelled before it is begun is
+// answered by the library with a code of its own; editors know another one.
+func (c editorChannel) Send(message []byte) error {
+	own := fmt.Appendf(nil, `"code":%d`, jrpc2.Cancelled)
+	if bytes.Contains(message, own) {
+		message = bytes.Replace(message, own, fmt.Appendf(nil, `"code":%d`, requestCancelled), 1)
+	}
+	return c.Channel.Send(message)
 }
 
 // patience is how long what an editor has sent may take after its end of the

@@ -316,7 +316,7 @@ func (c *completer) functions() {
 			c.function(f, 3)
 		}
 	}
-	for _, f := range sheet.Functions() {
+	for _, f := range reference() {
 		if !own[f.Name] {
 			c.function(&f, 4)
 		}

@@ -259,7 +259,7 @@ func (d *Document) function(name string) *sheet.Function {
 			return &f
 		}
 	}
-	for _, f := range sheet.Functions() {
+	for _, f := range reference() {
 		if f.Name == name {
 			return &f
 		}

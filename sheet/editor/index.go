@@ -3,6 +3,7 @@ package editor
 import (
 	"slices"
 	"sort"
+	"sync"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/source"
@@ -100,13 +101,17 @@ func newIndex(trees []*syntax.Worksheet) *index {
 	return x
 }
 
-func libraryFunctions() map[string]bool {
+// reference is what the library's functions say of themselves.
+var reference = sync.OnceValue(sheet.Functions)
+
+// libraryFunctions are their names.
+var libraryFunctions = sync.OnceValue(func() map[string]bool {
 	out := map[string]bool{}
-	for _, f := range sheet.Functions() {
+	for _, f := range reference() {
 		out[f.Name] = true
 	}
 	return out
-}
+})
 
 // declareLibrary takes in the library's tables, which a sheet may read.
 func (x *index) declareLibrary() {
