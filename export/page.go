@@ -7,6 +7,12 @@ import (
 	"gearleaf/sheet"
 )
 
+// WriteLivePage writes the page that a server shows: it follows the worksheet
+// and may write to it.
+func WriteLivePage(w io.Writer, r *sheet.Result) error {
+	return page.Write(w, page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r), Live: true})
+}
+
 // writePage writes the sheet as a page that calculates.
 func writePage(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
 	return Report{}, page.Write(w, page.Input{Sheet: s, Result: r, Charts: Drawn(s, r)})

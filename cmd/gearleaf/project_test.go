@@ -50,9 +50,10 @@ var arrows = map[string]string{
 	"sheet/watch":  "",
 	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart": "",
+	"export/serve": "sheet sheet/diag",
 	"export/page":  "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 
-	"cmd/gearleaf": "export export/chart templates sheet sheet/pass sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
+	"cmd/gearleaf": "export export/chart export/serve templates sheet sheet/pass sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",

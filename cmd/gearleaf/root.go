@@ -26,6 +26,7 @@ var constructors = []func() *cobra.Command{
 	newFit,
 	newPasses,
 	newWatch,
+	newServe,
 	newCheck,
 	newFmt,
 	newLSP,

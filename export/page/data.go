@@ -21,7 +21,7 @@ type (
 		TextHash   string         `json:"text"` // of the worksheet's own text
 		Settings   []string       `json:"settings,omitempty"`
 		Confirmed  string         `json:"confirmed"`
-		Live       *liveData      `json:"live,omitempty"`
+		Live       bool           `json:"live,omitempty"` // the page is served
 		Texts      []string       `json:"texts"`
 		Units      []unitData     `json:"units"`
 		Cells      []cellData     `json:"cells"`
@@ -41,10 +41,6 @@ type (
 		Columns  []int             `json:"columns"`
 		Tables   []wasm.TablePlace `json:"tables"`
 		Verdicts [][2]int          `json:"verdicts"`
-	}
-	// liveData is what a page that is served needs to follow the file.
-	liveData struct {
-		Token string `json:"token"`
 	}
 	unitData struct {
 		Symbol string     `json:"s"`
@@ -141,14 +137,11 @@ func data(in Input, layout *wasm.Layout) *pageData {
 	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}, nodes: map[check.NodeID]int{}}
 	d.out = pageData{
 		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
-		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet),
+		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet), Live: in.Live,
 		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
 		Advices: []adviceData{}, Charts: []chartData{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
 	}
 	d.out.File = filepath.Base(d.m.Files[0].File.Name)
-	if in.Token != "" {
-		d.out.Live = &liveData{Token: in.Token}
-	}
 	if d.out.Texts == nil {
 		d.out.Texts = []string{}
 	}

@@ -41,7 +41,7 @@ type Input struct {
 	Result *sheet.Result
 	Charts []chart.Chart // of the sheet, with the values of Result
 	Hash   string        // of all files that the numbers come from; empty to have it worked out
-	Token  string        // of a page that is served; empty for a file
+	Live   bool          // the page is served: it follows the worksheet and may write to it
 	Site   bool          // the page is one of a site: it names a manifest and a service worker
 }
 
@@ -123,7 +123,7 @@ func packed(text []byte) string {
 // modules are the parts of the script, each after those that it imports.
 var modules = []string{
 	"number", "kernel", "functions", "tree", "fault", "words", "quantity", "engine", "sheet", "chart",
-	"element", "view", "table", "givens", "compare", "ask", "home", "door", "main",
+	"element", "view", "table", "givens", "compare", "ask", "home", "live", "door", "main",
 }
 
 var (
@@ -155,7 +155,7 @@ func read(name string) string {
 // styles by their hashes, compiled WebAssembly, and nothing else.
 func policy(in Input) string {
 	connect := "'none'"
-	if in.Token != "" || in.Site {
+	if in.Live || in.Site {
 		connect = "'self'"
 	}
 	rules := []string{

@@ -7,6 +7,7 @@ import { doorOf } from "./door.js";
 import { all, find, make } from "./element.js";
 import { Givens } from "./givens.js";
 import { Home, takeLink } from "./home.js";
+import { Live, recall } from "./live.js";
 import { Sheet } from "./sheet.js";
 import { View } from "./view.js";
 
@@ -44,6 +45,11 @@ async function begin(sheet) {
   view.follow();
   home.follow();
   find("#still").remove();
+  if (sheet.data.live) {
+    const live = new Live(sheet);
+    live.start();
+    recall();
+  }
   const refused = takeLink(sheet, location.hash);
   if (refused.length > 0) tellTrouble(`Of what the link changes this was not taken: ${refused.join("; ")}.`);
 }

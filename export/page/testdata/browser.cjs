@@ -2,7 +2,7 @@
 // A check prints what it finds and fails if that is anything. Packages from
 // npm: puppeteer-core drives the browser, axe-core looks for what keeps people
 // out; NODE_PATH says where they are.
-const { readFileSync } = require("node:fs");
+const { readFileSync, writeFileSync } = require("node:fs");
 const { join } = require("node:path");
 const { pathToFileURL } = require("node:url");
 const puppeteer = require("puppeteer-core");
@@ -15,7 +15,7 @@ async function opened(browser, url, { width = 360, height = 640, scheme = "light
   page.found = [];
   page.on("pageerror", (error) => page.found.push(`error: ${error.message}`));
   page.on("console", (message) => message.type() === "error" && page.found.push(`console: ${message.text()}`));
-  page.on("request", (request) => /^(https?|ws)/.test(request.url()) && page.found.push(`asked the network for ${request.url()}`));
+  page.on("request", (request) => /^(https?|ws)/.test(request.url()) && new URL(request.url()).origin !== new URL(url).origin && page.found.push(`asked the network for ${request.url()}`));
   page.on("dialog", (dialog) => {
     page.found.push(`a dialog: ${dialog.message()}`);
     dialog.dismiss();
@@ -159,6 +159,31 @@ const checks = {
     is("the sheet's values", await page.evaluate(() => gearleaf.value("rear_sprocket")), 41);
     return [...found, ...page.found];
   },
+
+  // live works a page that is served from the file LEAF.
+  async live(browser, url) {
+    const leaf = process.env.LEAF;
+    const found = [];
+    const is = (what, got, want) => got !== want && found.push(`${what}: ${got}, want ${want}`);
+    const [page, other] = [await opened(browser, url), await opened(browser, url)];
+    const until = (p, name, text) => p.waitForFunction(async (n, t) => (await gearleaf.ready, gearleaf.text(n)) === t, { timeout: 20_000, polling: 100 }, name, text);
+    await page.evaluate(() => gearleaf.set("rear_sprocket", "42"));
+    is("before the button", readFileSync(leaf, "utf8").includes("42 teeth"), false);
+    await page.bringToFront();
+    await page.click("#changes button.main");
+    await until(other, "rear_sprocket", "42 teeth");
+    is("after the button", readFileSync(leaf, "utf8").includes("rear_sprocket : 42 teeth"), true);
+    const good = readFileSync(leaf, "utf8");
+    writeFileSync(leaf, good.replace("final_ratio = rear_sprocket", "final_ratio = rear_sprokcet"));
+    for (const p of [page, other]) await p.waitForFunction(() => /mule.leaf:4:15: .*rear_sprokcet/.test(document.querySelector(".trouble")?.textContent), { timeout: 20_000, polling: 100 });
+    is("values of the last good state", await other.evaluate(() => gearleaf.text("final_ratio")), "2.471");
+    await other.evaluate(() => gearleaf.set("front_sprocket", "16"));
+    writeFileSync(leaf, good.replace("42 teeth", "40 teeth"));
+    await until(other, "rear_sprocket", "40 teeth");
+    is("what was changed on the page stays", await other.evaluate(() => gearleaf.text("front_sprocket")), "16 teeth");
+    is("trouble is over", await other.$eval(".trouble", (e) => e.hidden), true);
+    return [...found, ...page.found, ...other.found];
+  },
 };
 
 // What follows runs in the page.
@@ -218,7 +243,7 @@ async function timed() {
 
 async function main() {
   const [check, ...files] = process.argv.slice(2);
-  const browser = await puppeteer.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"], protocolTimeout: 300_000 });
+  const browser = await puppeteer.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"], protocolTimeout: 120_000 });
   let failed = false;
   try {
     for (const file of files) {

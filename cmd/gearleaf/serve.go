@@ -1,0 +1,87 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"gearleaf/export"
+	"gearleaf/export/serve"
+	"gearleaf/sheet/watch"
+)
+
+const serveLong = `Show a worksheet's page in a browser on this machine, live: it follows the
+worksheet, those that it uses and the files of its tables as they are saved.
+While there are errors the page keeps the last good values and shows what is
+wrong, with places. A change made on the page is written into the worksheet
+only by its button, by the rules of change --write.
+
+The address that is printed holds a random token; without it nothing is
+answered. Only this machine can reach the page, unless --addr says otherwise.
+Ctrl-C ends it.`
+
+const serveExample = `  gearleaf serve bike.leaf
+  gearleaf serve bike.leaf --addr 127.0.0.1:8460`
+
+func newServe() *cobra.Command {
+	var addr string
+	cmd := &cobra.Command{
+		Use:               "serve SHEET",
+		Short:             "Show a worksheet's page in a browser, and follow the file",
+		Long:              serveLong,
+		Example:           serveExample,
+		Args:              cobra.ExactArgs(1),
+		ValidArgsFunction: completeSheet,
+		RunE:              func(cmd *cobra.Command, args []string) error { return serveSheet(cmd, args[0], addr) },
+	}
+	cmd.Flags().StringVar(&addr, "addr", "127.0.0.1:0", "listen at this `address`; port 0: any")
+	return cmd
+}
+
+func serveSheet(cmd *cobra.Command, path, addr string) error {
+	s, list, err := serve.New(path, export.WriteLivePage)
+	tell(cmd, list)
+	if errors.Is(err, serve.ErrNothing) {
+		return errRefused
+	}
+	if err != nil {
+		return err
+	}
+	ctx, release := interruptible()
+	defer release()
+	w, err := watch.New(ctx)
+	if err != nil {
+		return fmt.Errorf("files cannot be watched here: %w", err)
+	}
+	defer w.Wait()
+	l, url, err := s.Listen(addr)
+	if err != nil {
+		return err
+	}
+	if !serve.IsLoopback(addr) {
+		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: other machines can reach %s: whoever has the address below can read the worksheet and change it, and whoever listens on the way too\n", addr)
+	}
+	fmt.Fprintf(cmd.OutOrStdout(), "%s is at %s\nCtrl-C ends it\n", path, url)
+	w.Watch(s.Files())
+	go follow(ctx, cmd, s, w)
+	return s.Serve(ctx, l)
+}
+
+// follow reads the worksheet again at every save.
+func follow(ctx context.Context, cmd *cobra.Command, s *serve.Server, w *watch.Watcher) {
+	for {
+		select {
+		case <-ctx.Done():
+			return
+		case <-w.Changed():
+			list, err := s.Reload()
+			tell(cmd, list)
+			if err != nil {
+				fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %v; the page keeps the last good values\n", err)
+			}
+			w.Watch(s.Files())
+		}
+	}
+}
