@@ -19,8 +19,8 @@ wrong, with places. A change made on the page is written into the worksheet
 only by its button, by the rules of change --write.
 
 The address that is printed holds a random token; without it nothing is
-answered. Only this machine can reach the page, unless --addr says otherwise.
-Ctrl-C ends it.`
+answered. Only this machine can reach the page, unless --addr says otherwise;
+port 0 is any free one. Ctrl-C ends it.`
 
 const serveExample = `  gearleaf serve bike.leaf
   gearleaf serve bike.leaf --addr 127.0.0.1:8460`
@@ -36,7 +36,7 @@ func newServe() *cobra.Command {
 		ValidArgsFunction: completeSheet,
 		RunE:              func(cmd *cobra.Command, args []string) error { return serveSheet(cmd, args[0], addr) },
 	}
-	cmd.Flags().StringVar(&addr, "addr", "127.0.0.1:0", "listen at this `address`; port 0: any")
+	cmd.Flags().StringVar(&addr, "addr", "127.0.0.1:0", "listen at this `address`")
 	return cmd
 }
 
@@ -49,16 +49,16 @@ func serveSheet(cmd *cobra.Command, path, addr string) error {
 	if err != nil {
 		return err
 	}
+	l, url, err := s.Listen(addr)
+	if err != nil {
+		return err
+	}
 	ctx, release := interruptible()
 	defer release()
 	w, err := watch.New(ctx)
 	if err != nil {
+		_ = l.Close()
 		return fmt.Errorf("files cannot be watched here: %w", err)
-	}
-	defer w.Wait()
-	l, url, err := s.Listen(addr)
-	if err != nil {
-		return err
 	}
 	if !serve.IsLoopback(addr) {
 		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: other machines can reach %s: whoever has the address below can read the worksheet and change it, and whoever listens on the way too\n", addr)
@@ -66,7 +66,10 @@ func serveSheet(cmd *cobra.Command, path, addr string) error {
 	fmt.Fprintf(cmd.OutOrStdout(), "%s is at %s\nCtrl-C ends it\n", path, url)
 	w.Watch(s.Files())
 	go follow(ctx, cmd, s, w)
-	return s.Serve(ctx, l)
+	err = s.Serve(ctx, l)
+	release()
+	w.Wait()
+	return err
 }
 
 // follow reads the worksheet again at every save.
