@@ -1,9 +1,6 @@
 // Package speed measures the program against Go written by hand for the same
-// sheet, in the same run, and prints the whole as one table:
-//
-//	go test ./sheet/program/speed -v -run TestTable -table
-//
-// Everything here is a test: that what is compared is equal, and benchmarks.
+// sheets, in the same run: see SPEED.md. Everything here is a test: that what is
+// compared is equal, and benchmarks.
 package speed
 
 import (

@@ -1,9 +1,7 @@
 package speed
 
 import (
-	"fmt"
 	"math"
-	"runtime"
 	"strconv"
 	"testing"
 
@@ -255,47 +253,5 @@ func TestPlainLoader(t *testing.T) {
 		if got, want := mc.Cell(i), plain.values[plain.at[c.Name]]; !close(got, want) {
 			t.Fatalf("%s = %v by the program, %v by the plain loader", c.Name, got, want)
 		}
-	}
-}
-
-// BenchmarkLoad loads sheets all of whose lines differ, and computes them.
-func BenchmarkLoad(b *testing.B) {
-	for _, n := range []int{100_000, 1_000_000} {
-		text := generate.Various(n, 1)
-		var kept any
-		took := map[string]float64{}
-		for _, c := range []struct {
-			name string
-			load func()
-		}{
-			{"plain", func() { kept = loadPlain(text) }},
-			{"program", func() { kept = load(b, text) }},
-		} {
-			b.Run(fmt.Sprint(n, "/", c.name), func(b *testing.B) {
-				kept = nil
-				before, began := live(), processTime()
-				for b.Loop() {
-					kept = nil
-					c.load()
-				}
-				took[c.name] = float64(processTime()-began) / float64(b.N)
-				b.ReportMetric(took[c.name]/1e6, "computing-ms/op")
-				b.ReportMetric(float64(live()-before+uint64(len(text)))/float64(n), "bytes/cell")
-				if c.name == "program" {
-					b.ReportMetric(took["program"]/took["plain"], "x-plain-computing")
-				}
-				runtime.KeepAlive(kept)
-			})
-		}
-		mc := kept.(*loaded).program.NewMachine()
-		b.Run(fmt.Sprint(n, "/full"), func(b *testing.B) { turns(b, mc.Run, n) })
-		v := 1.0
-		b.Run(fmt.Sprint(n, "/one-input"), func(b *testing.B) {
-			turns(b, func() {
-				v += 0.01
-				mc.SetCell(7, v)
-				mc.Update()
-			}, 1)
-		})
 	}
 }

@@ -1,9 +1,7 @@
 package speed
 
 import (
-	"fmt"
 	"runtime"
-	"strings"
 	"testing"
 
 	"gearleaf/sheet"
@@ -52,25 +50,6 @@ func weigh(tb testing.TB, text string, cells int) *memory {
 	out.machine = per()
 	runtime.KeepAlive(mc)
 	return out
-}
-
-// rows are the lines of the table about a large sheet's memory.
-func (m *memory) rows(name string) string {
-	var out []string
-	for _, part := range []struct {
-		what  string
-		bytes float64
-	}{
-		{"text and lines", m.text},
-		{"model", m.model},
-		{"graph", m.graph},
-		{"program", m.program},
-		{"machine of one lane", m.machine},
-		{"tree, while it is loaded", m.tree},
-	} {
-		out = append(out, fmt.Sprintf("| %s/memory, %s | | | | %.3g bytes | |  |", name, part.what, part.bytes))
-	}
-	return strings.Join(out, "\n")
 }
 
 // TestMemory holds a large sheet to its size. What it guards against most is
