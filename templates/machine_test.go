@@ -166,3 +166,22 @@ func TestTradeOnTemplates(t *testing.T) {
 		within(t, "rule of thumb, mph", shown(t, r, "finish_rule"), 220, 0.04*220)
 	})
 }
+
+// TestRangesFit gives each sheet the largest machine that it is for, 700 hp, 450
+// lbf.ft and 220 mph: no range advises against it.
+func TestRangesFit(t *testing.T) {
+	for sheet, settings := range map[string][]string{
+		"sprocket-change": {"peak_power=700hp", "peak_torque=450lbf.ft", "finish_speed=220mph", "tyre_rating=240mph", "mass_with_rider=900lb", "friction=3"},
+		"quarter-mile":    {"power_ratio=156.25%", "rear_sprocket=38teeth", "clutch_spring=1500lbf", "tyre_rating=240mph", "shutdown=4000ft", "chain_strength=15000lbf", "clutch_rating=500kJ"},
+		"fuel-system":     {"peak_power=700hp", "primary_rated=550cc/min", "secondary_rated=2200cc/min", "boost=35psig"},
+		"boost-and-turbo": {"reference_power=700hp", "boost=35psig", "runs.boost[7]=40psig", "swept=1500cc", "shaft_limit=180000rpm"},
+		"set-up-book":     {"curve.power[7]=700hp", "boost=29psig"},
+		"fuel-per-pass":   {"bore=84mm", "stroke=66mm", "boost_today=35psig", "tank=2galUS"},
+	} {
+		for _, a := range template(t, sheet, settings...).Advices() {
+			if strings.Contains(a.Text, "range") {
+				t.Errorf("%s: %s: %s", sheet, a.Cell, a.Text)
+			}
+		}
+	}
+}
