@@ -89,6 +89,10 @@ var broken = map[string]struct {
 		nil,
 		map[string]int{"y": 1, "z": 1},
 	},
+	"column of a missing file": {
+		"table book from \"none.csv\"\n  a : from \"a\"\n  b : frm \"b\" mph\nx = count(book.a)\ny : 3\nz = y + 1\n",
+		map[string]string{"y": "3", "z": "4"}, map[string]int{"book.b": 3},
+	},
 	"title": {
 		"title 5\ny : 3\nz = y + 1\n",
 		map[string]string{"y": "3", "z": "4"},

@@ -329,8 +329,9 @@ func (c *Column) takeOut(blank NodeID) {
 		c.Formula, c.Start, c.Looped = blank, 0, false
 		return
 	}
-	c.Values = make([]float64, c.Table.Rows)
-	for i := range c.Values {
-		c.Values[i] = kernel.Blank
+	nothing := kernel.Blank
+	if c.Table.Fault != "" {
+		nothing = kernel.Fault // as all values of a file that cannot be read
 	}
+	c.Values = slices.Repeat([]float64{nothing}, c.Table.Rows)
 }
