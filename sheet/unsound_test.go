@@ -91,7 +91,8 @@ var broken = map[string]struct {
 	},
 	"column of a missing file": {
 		"table book from \"none.csv\"\n  a : from \"a\"\n  b : frm \"b\" mph\nx = count(book.a)\ny : 3\nz = y + 1\n",
-		map[string]string{"y": "3", "z": "4"}, map[string]int{"book.b": 3},
+		map[string]string{"y": "3", "z": "4"},
+		map[string]int{"book.b": 3},
 	},
 	"title": {
 		"title 5\ny : 3\nz = y + 1\n",

@@ -109,7 +109,7 @@ syntax case match
 syntax match gearleafOperator /±\|+\/-\|\.\.\|[-+*\/^<>=:|]/
 syntax match gearleafName /^\s*\zs[a-z][a-z0-9_]*\ze\%(\.[a-z0-9_]*\)\?\%(\[[^]]*\]\)\?\s*[:=]/
 syntax match gearleafFunction /\<[a-z][a-z0-9_]*\ze(/
-syntax keyword gearleafWord ` + strings.Join(words.Reserved, " ") + `
+syntax keyword gearleafWord ` + strings.Join(slices.DeleteFunc(slices.Clone(words.Reserved), func(w string) bool { return w == "as" || w == "yes" || w == "no" }), " ") + `
 syntax keyword gearleafWord ` + strings.Join(slices.DeleteFunc(slices.Clone(words.Clauses), func(w string) bool { return len(w) == 1 }), " ") + `
 syntax keyword gearleafTruth yes no
 syntax match gearleafStatement /^\s*\zs\%(` + statement + `\)\>\ze\%(\s*[:=(.]\)\@!/

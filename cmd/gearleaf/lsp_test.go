@@ -71,7 +71,7 @@ func TestNeovim(t *testing.T) {
 	dir := t.TempDir()
 	for name, text := range map[string]string{
 		"bike.leaf": "front : 17 teeth\nrear : 41 teeth\nratio = rear / front \"Final drive\"\n",
-		"day.leaf":  "use \"bike.leaf\"\nrear : 42 teeth\nbad = ratio + 3 mm\n",
+		"day.leaf":  "use \"bike.leaf\"\nrear : 42 teeth\nbad = ratio + 3 mm\nsound = ratio * 2\n",
 	} {
 		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
 			t.Fatal(err)

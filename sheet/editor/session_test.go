@@ -59,7 +59,9 @@ func seen(d *editor.Document) string {
 	}
 	for _, n := range d.Notes() {
 		// What is remembered of before an error a fresh reading cannot know.
-		fmt.Fprintln(&b, n.Offset, old.ReplaceAllString(n.Text, "$1"))
+		if text := old.ReplaceAllString(n.Text, "$1"); !strings.HasPrefix(text, "was ") {
+			fmt.Fprintln(&b, n.Offset, text)
+		}
 	}
 	fmt.Fprintln(&b, d.Outline(), d.Folds(), d.Tokens(), d.Lenses(), d.Links())
 	return b.String()

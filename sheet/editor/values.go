@@ -81,11 +81,19 @@ func (d *Document) mark(text string) (string, string) {
 	return signUnconfirmed + text, "computed by one evaluator; the second has not confirmed it yet"
 }
 
-// waits is what is shown in place of a value that an error takes away.
+// waits is what is shown in place of a value that an error takes away. The line
+// of the error itself shows the old value alone: the error is there to see.
 func (d *Document) waits(name string, p sheet.Place) (string, string, bool) {
 	e := d.Sheet().Unsound(p)
 	if e == nil {
 		return "", "", false
+	}
+	old, known := d.old[name]
+	if decl := p.Quantity().Decl(); decl != nil && e.File == d.File && d.File.LineOf(e.Span.Start) == d.File.LineOf(decl.Span.Start) {
+		if known {
+			return signOld + old, e.Message, true
+		}
+		return "", "", true
 	}
 	where := "an error"
 	if e.File != nil {
@@ -95,7 +103,7 @@ func (d *Document) waits(name string, p sheet.Place) (string, string, bool) {
 		}
 	}
 	tip := "waits for " + where + ": " + e.Message
-	if old, ok := d.old[name]; ok {
+	if known {
 		return signOld + old + ", waits for " + where, tip, true
 	}
 	return "waits for " + where, tip, true

@@ -19,7 +19,7 @@ local function show(client, buffer)
     for _, h in ipairs(hints) do
       if h.position.line < vim.api.nvim_buf_line_count(buffer) then
         local group = (h.label:match('^BROKEN') or h.label:match('^fault')) and 'DiagnosticVirtualTextError' or 'Comment'
-        vim.api.nvim_buf_set_extmark(buffer, space, h.position.line, 0, { virt_text = { { h.label, group } }, virt_text_pos = 'eol' })
+        vim.api.nvim_buf_set_extmark(buffer, space, h.position.line, 0, { virt_text = { { '  ' .. h.label, group } }, virt_text_pos = 'eol' })
       end
     end
   end, buffer)
