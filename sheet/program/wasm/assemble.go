@@ -82,7 +82,6 @@ func (f *function) constant(bytes []byte) {
 func (f *function) call(name string) {
 	f.body = append(f.body, opcodes["call"]...)
 	f.calls = append(f.calls, reference{len(f.body), name})
-	f.body = append(f.body, make([]byte, wide)...)
 }
 
 // local returns a new local of a type.

@@ -20,6 +20,10 @@ type body struct {
 	bad   [2]int          // locals that are a NaN once something was no number
 	next  int             // which of them is next
 	bits  int             // of run: the local with what it returns
+	// later are instructions that are written where their result is read.
+	later map[int32]*code.Instr
+	names int32          // the next one
+	keep  map[int32]bool // registers that other sections read
 	// active is the local of the lanes whose loop goes on, -1 where all do.
 	active int
 }
@@ -31,7 +35,7 @@ type place struct{ number, truth int }
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	return &body{
 		emitter: e, f: &function{name: name, params: params, results: results},
-		where: map[int32]place{}, bad: [2]int{-1, -1}, active: -1,
+		where: map[int32]place{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1,
 	}
 }
 
@@ -118,6 +122,10 @@ func (b *body) number(r int32) {
 		b.constant(b.p.Initial[r])
 		return
 	}
+	if in, ok := b.later[r]; ok {
+		b.asNumber(b.value(in))
+		return
+	}
 	at, ok := b.where[r]
 	switch {
 	case !ok:
@@ -128,10 +136,19 @@ func (b *body) number(r int32) {
 		b.where[r] = at
 	case at.number >= 0:
 		b.f.op("local.get", at.number)
-	case b.width() == 1:
-		b.f.asm("local.get %d f64.convert_i32_s", at.truth)
 	default:
 		b.f.op("local.get", at.truth)
+		b.asNumber(true)
+	}
+}
+
+// asNumber makes what is on the stack a number, if it is a truth.
+func (b *body) asNumber(truth bool) {
+	switch {
+	case !truth:
+	case b.width() == 1:
+		b.f.op("f64.convert_i32_s")
+	default:
 		b.constant(1)
 		b.f.op("v128.and")
 	}
@@ -145,7 +162,13 @@ func (b *body) truth(r int32) {
 		b.f.op("local.get", at.truth)
 		return
 	}
-	b.number(r)
+	if in, ok := b.later[r]; ok {
+		if b.value(in) {
+			return
+		}
+	} else {
+		b.number(r)
+	}
 	b.constant(1)
 	b.op("f64.eq")
 }
@@ -186,14 +209,72 @@ func (b *body) preload(lists ...[]code.Instr) {
 
 // section writes instructions; out are the registers that it leaves to others.
 func (b *body) section(list []code.Instr, out []int32) {
-	checks := b.checkInputs(list, out)
+	list, names := renamed(list, int32(len(b.p.Initial)), &b.names)
+	left := make([]int32, len(out))
+	kept := map[int32]bool{}
+	for r := range b.keep {
+		kept[names[r]] = true
+	}
+	for i, r := range out {
+		left[i] = r
+		if name, ok := names[r]; ok {
+			left[i] = name
+		}
+		kept[left[i]] = true
+	}
+	checks := b.checkInputs(list, left)
+	mentions := b.mentions(list)
 	for i := range list {
 		in := &list[i]
+		if mentions[in.Dst] == 1 && !kept[in.Dst] && (checks == nil || !checks[i]) {
+			b.later[in.Dst] = in
+			continue
+		}
 		b.set(in.Dst, b.value(in))
 		if checks != nil && checks[i] {
 			b.check(in.Dst)
 		}
 	}
+	for r, name := range names {
+		if at, ok := b.where[name]; ok {
+			b.where[r] = at
+		}
+	}
+}
+
+// mentions counts how often the instructions of a section read a register as
+// they are written.
+func (b *body) mentions(list []code.Instr) map[int32]int {
+	n := map[int32]int{}
+	for i := range list {
+		in := &list[i]
+		text := b.text(in)
+		for _, o := range [...]struct {
+			kind code.Operand
+			reg  int32
+			name string
+		}{{code.Ops[in.Op].A, in.A, "a"}, {code.Ops[in.Op].B, in.B, "b"}, {code.Ops[in.Op].C, in.C, "c"}} {
+			if o.kind.IsRegister() {
+				n[o.reg] += strings.Count(" "+text+" ", " "+o.name+" ")
+			}
+		}
+	}
+	return n
+}
+
+// text is how often an instruction reads its operands, and in which order, as
+// its row's text says.
+func (b *body) text(in *code.Instr) string {
+	row := &code.Ops[in.Op]
+	switch calls := in.Op == code.Call1 || in.Op == code.Call2; {
+	case b.care && calls, b.width() == 2 && (row.Fast == "" || in.Op == code.Pow):
+		return "a b a b"
+	case b.care || row.Fast == "":
+		return "a b c"
+	case b.short && row.Short != "":
+		return row.Short
+	}
+	return row.Fast
 }
 
 // checkInputs checks what instructions read and do not make, and returns which
@@ -244,7 +325,7 @@ func (b *body) addBad(difference func()) {
 	if b.active >= 0 {
 		b.f.asm("local.get %d v128.and", b.active)
 	}
-	b.op("f64.add")
+	b.joinBad()
 	b.f.op("local.set", bad)
 	b.next = 1 - b.next
 }
@@ -272,7 +353,17 @@ func (b *body) badSum() {
 	case 0:
 		b.constant(0)
 	case 2:
-		b.op("f64.add")
+		b.joinBad()
+	}
+}
+
+// joinBad joins two differences, each 0 or a NaN: of two lanes as bits, which
+// takes the least time.
+func (b *body) joinBad() {
+	if b.width() == 2 {
+		b.f.op("v128.or")
+	} else {
+		b.f.op("f64.add")
 	}
 }
 
@@ -287,11 +378,7 @@ func (b *body) fast(in *code.Instr) (truth bool) {
 		b.power(in)
 		return false
 	}
-	text := row.Fast
-	if b.short && row.Short != "" {
-		text = row.Short
-	}
-	words := strings.Fields(text)
+	words := strings.Fields(b.text(in))
 	for i := 0; i < len(words); i++ {
 		switch word := words[i]; word {
 		case "a":

@@ -47,7 +47,9 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 	e.out.Lanes = lanes
 	steps := sheet.Steps(asked)
 	for i := range steps {
-		steps[i].Code = e.renamed(expand(steps[i].Code))
+		frame := int32(len(e.p.Initial))
+		next := frame
+		steps[i].Code, _ = renamed(expand(steps[i].Code), frame, &next)
 	}
 	e.layOut(steps)
 	e.run, e.care, e.given = e.body("run", nil, typeI32), e.body("care", nil), e.body("given", nil)

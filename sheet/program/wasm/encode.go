@@ -3,6 +3,7 @@ package wasm
 import (
 	"encoding/binary"
 	"math"
+	"slices"
 )
 
 // Value types, as they are encoded.
@@ -72,15 +73,11 @@ type function struct {
 	exported                bool
 }
 
-// reference is a place in a body that names a function: its number is as wide
-// as any, so that it can be filled in.
+// reference is a place in a body where the number of a function is to stand.
 type reference struct {
 	at   int
 	name string
 }
-
-// wide is how many bytes a function's number takes in a body.
-const wide = 3
 
 // add adds f and the kernel's functions that it calls.
 func (m *module) add(f *function) {
@@ -96,8 +93,13 @@ func (m *module) add(f *function) {
 	}
 }
 
-// encode returns the module's bytes.
+// encode returns the module's bytes. The kernel's functions come first: most
+// calls are theirs, and low numbers are short.
 func (m *module) encode() []byte {
+	slices.SortStableFunc(m.funcs, func(a, b *function) int { return m.rank(a) - m.rank(b) })
+	for i, f := range m.funcs {
+		m.index[f.name] = i
+	}
 	var types, funcs, exports, codes [][]byte
 	exports = append(exports, named("memory", 2, 0))
 	known := map[string]int{}
@@ -127,19 +129,30 @@ func (m *module) encode() []byte {
 	return section(b, 11, list(nil, data...))
 }
 
+// rank is 0 for the kernel's functions, 1 for others.
+func (m *module) rank(f *function) int {
+	if m.kernel[f.name] == f {
+		return 0
+	}
+	return 1
+}
+
 // pageSize is a page of WebAssembly's memory.
 const pageSize = 1 << 16
 
 // code is the locals and the body of a function, its calls filled in.
 func (m *module) code(f *function) []byte {
-	body := append([]byte(nil), f.body...)
+	var body []byte
+	from := 0
 	for _, c := range f.calls {
 		n, ok := m.index[c.name]
 		if !ok {
 			panic("wasm: no function " + c.name)
 		}
-		body[c.at], body[c.at+1], body[c.at+2] = byte(n)|0x80, byte(n>>7)|0x80, byte(n>>14)
+		body = leb(append(body, f.body[from:c.at]...), n)
+		from = c.at
 	}
+	body = append(body, f.body[from:]...)
 	var locals [][]byte
 	for i := 0; i < len(f.locals); {
 		n := i

@@ -47,7 +47,7 @@ func (l *looper) write(s sections) {
 	f.op("block") // left when the table has ended
 	l.lane()
 	f.op("local.set", l.entry)
-	l.section(s.once, nil)
+	l.once(s)
 	l.preload(s.first, s.body)
 	if l.rows > 0 {
 		l.oneRow(s.first, 0)

@@ -31,17 +31,17 @@ func (e *emitter) scalars(s code.Step) {
 // form checks them where memory has them, run by run.
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	checks := b.checkInputs(list, nil)
-	read := map[int32]bool{}
-	for i := range list {
-		list[i].Registers(func(at *int32) { read[*at] = true })
-	}
+	mentions := b.mentions(list)
 	for i := range list {
 		in := &list[i]
-		if !left[in.Dst] {
-			b.set(in.Dst, b.value(in))
-		} else {
+		switch {
+		case left[in.Dst]:
 			b.lane()
-			b.setStored(in.Dst, b.value(in), read[in.Dst])
+			b.setStored(in.Dst, b.value(in), mentions[in.Dst] > 0)
+		case mentions[in.Dst] == 1 && (checks == nil || !checks[i]):
+			b.later[in.Dst] = in
+		default:
+			b.set(in.Dst, b.value(in))
 		}
 		if checks != nil && checks[i] && !left[in.Dst] {
 			b.check(in.Dst)
@@ -58,11 +58,8 @@ func (b *body) setStored(r int32, truth, read bool) {
 	if read {
 		b.set(r, truth)
 		b.number(r)
-	} else if truth && b.width() == 1 {
-		b.f.op("f64.convert_i32_s")
-	} else if truth {
-		b.constant(1)
-		b.f.op("v128.and")
+	} else {
+		b.asNumber(truth)
 	}
 	b.op("f64.store", b.address(r))
 }
@@ -103,40 +100,24 @@ func (b *body) constantsBetween(from, to int32) bool {
 	return true
 }
 
-// checkRun checks the numbers from one address to another.
+// checkRun checks the numbers from one address to another, four at a time: the
+// last four may be checked twice.
 func (b *body) checkRun(from, to int) {
-	size := 8 * b.lanes
-	at, v := b.f.local(typeI32), b.f.local(b.numberType())
-	b.f.asm("i32.const %d local.set %d loop", from, at)
-	b.addBad(func() {
-		b.f.op("local.get", at)
-		b.op("f64.load", 0)
-		b.f.asm("local.tee %d local.get %d", v, v)
-		b.op("f64.sub")
-	})
-	b.f.add(at, size)
-	b.f.asm("local.get %d i32.const %d i32.le_s br_if 0 end", at, to)
-}
-
-// renamed gives every value of the frame a register of its own, so that a part
-// never overwrites what it reads: its form with care may have to read it again.
-func (e *emitter) renamed(list []code.Instr) []code.Instr {
-	names := map[int32]int32{}
-	next := int32(len(e.p.Initial))
-	for i := range list {
-		in := &list[i]
-		in.Registers(func(at *int32) {
-			if name, ok := names[*at]; ok {
-				*at = name
-			}
-		})
-		if in.Dst >= int32(len(e.p.Initial)) {
-			names[in.Dst] = next
-			in.Dst = next
-			next++
-		}
+	f := b.f
+	at, v, first, second := f.local(typeI32), f.local(typeV128), f.local(typeV128), f.local(typeV128)
+	last := to + 8*b.lanes - 32
+	f.asm("i32.const %d local.set %d f64x2.const 0 local.tee %d local.set %d loop", from, at, first, second)
+	for i, sum := range []int{first, second} {
+		f.asm("local.get %d v128.load %d local.tee %d local.get %d f64x2.sub local.get %d v128.or local.set %d", at, 16*i, v, v, sum, sum)
 	}
-	return list
+	f.asm("local.get %d i32.const %d i32.lt_s if local.get %d i32.const 32 i32.add local.set %d", at, last, at, at)
+	f.asm("local.get %d i32.const %d i32.gt_s if i32.const %d local.set %d end br 1 end end", at, last, last, at)
+	b.addBad(func() {
+		f.asm("local.get %d local.get %d v128.or", first, second)
+		if b.lanes == 1 {
+			f.asm("local.tee %d f64x2.extract_lane 0 local.get %d f64x2.extract_lane 1 f64.add", v, v)
+		}
+	})
 }
 
 // left returns the registers that a part of a step sets and that are global, or
@@ -153,4 +134,26 @@ func (e *emitter) left(part, later []code.Instr) map[int32]bool {
 		}
 	}
 	return left
+}
+
+// renamed gives every value of the frame, whose registers begin at frame, a
+// register of its own from next on, and returns the last name of each. So a
+// value can be computed where it is read, and a part of a step never overwrites
+// what its form with care may have to read again.
+func renamed(list []code.Instr, frame int32, next *int32) ([]code.Instr, map[int32]int32) {
+	list, names := slices.Clone(list), map[int32]int32{}
+	for i := range list {
+		in := &list[i]
+		in.Registers(func(at *int32) {
+			if name, ok := names[*at]; ok {
+				*at = name
+			}
+		})
+		if in.Dst >= frame {
+			names[in.Dst] = *next
+			in.Dst = *next
+			*next++
+		}
+	}
+	return list, names
 }

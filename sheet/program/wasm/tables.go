@@ -9,6 +9,18 @@ const blockRows = 64
 // the first row, and for each other row.
 type sections struct{ once, first, body []code.Instr }
 
+// once writes the section that is run once.
+func (b *body) once(s sections) {
+	b.keep = map[int32]bool{}
+	for _, list := range [][]code.Instr{s.first, s.body} {
+		for i := range list {
+			list[i].Registers(func(at *int32) { b.keep[*at] = true })
+		}
+	}
+	b.section(s.once, nil)
+	b.keep = nil
+}
+
 // task writes a task of a table.
 func (e *emitter) task(t *code.Task) {
 	s := sections{expand(e.p.Code(t.Once)), expand(e.p.Code(t.First)), expand(e.p.Code(t.Body))}
@@ -57,7 +69,7 @@ func (e *emitter) column(t *code.Task, s sections) {
 // the rows from and to.
 func (b *body) careRows(t *code.Task, s sections, result int32) {
 	b.startRows()
-	b.section(s.once, nil)
+	b.once(s)
 	b.preload(s.first, s.body)
 	b.f.asm("local.get 1 local.set %d block loop local.get %d local.get 2 i32.ge_s br_if 1", b.row, b.row)
 	b.placeRow()
@@ -101,7 +113,7 @@ func (r *fastRows) write(s sections, result int32) {
 	f := r.f
 	end := f.local(typeI32)
 	r.startRows()
-	r.section(s.once, nil)
+	r.once(s)
 	r.preload(s.body)
 	r.least(end)
 	if len(s.first) > 0 || reads(s.body, code.LoadPrev) {
