@@ -97,3 +97,15 @@ func TestDustIsNoChange(t *testing.T) {
 		t.Errorf("moved are %q, want half alone", moved)
 	}
 }
+
+// TestRefusedArgument says what a function got that is a hair outside its
+// domain.
+func TestRefusedArgument(t *testing.T) {
+	r := computeText(t, "x = asin(1.00000000001)\ny = ln(-0.5)\nz = asin(2)\n")
+	for name, says := range map[string]string{"x": "not 1.00000000001", "y": "not -0.5", "z": "not 2"} {
+		c, _ := r.Sheet.Model.Resolve(name)
+		if f := r.Cell(c).Fault(); f == nil || !strings.HasSuffix(f.Cause, says) {
+			t.Errorf("%s: %v, want %s", name, f, says)
+		}
+	}
+}

@@ -80,6 +80,9 @@ func (c *checker) combine(id NodeID, n Node, a, b TypeID) TypeID {
 	ta, tb := c.m.Types[a], c.m.Types[b]
 	t := Type{MayBlank: ta.MayBlank || tb.MayBlank}
 	ok := true
+	if (n.Op == Mul || n.Op == Div) && c.pointScaled(n) {
+		return unknownType
+	}
 	switch n.Op {
 	case Mul:
 		t.Measure, ok = ta.Measure.Mul(tb.Measure)
@@ -118,6 +121,9 @@ func (c *checker) sum(id NodeID, n Node, ta, tb Type) TypeID {
 	}
 	if problem != "" {
 		c.kindProblem(id, problem)
+		return unknownType
+	}
+	if n.Op == Add && c.kelvinOnPoint(id, n, ta.Measure, tb.Measure) {
 		return unknownType
 	}
 	t := Type{MayBlank: ta.MayBlank || tb.MayBlank, Measure: unit.Join(a, b)}

@@ -28,6 +28,8 @@ type merge struct {
 	open      []bool // files on the way from the sheet to the one in work
 	cautions  map[string]bool
 	conflicts map[int32][]conflict // by cell
+	beside    map[int32][]conflict // every further given, whether its value has been settled or not
+	lines     map[int32][]conflict // every override of a cell, the one that counts last
 	entries   []entryOverride
 	joined    map[*Table]*joinedTable
 	// correlates are the correlate lines, in reading order.
@@ -74,6 +76,8 @@ func (c *checker) mergeFiles() {
 	c.makeRoom()
 	c.merge.cautions = map[string]bool{}
 	c.merge.conflicts = map[int32][]conflict{}
+	c.merge.beside = map[int32][]conflict{}
+	c.merge.lines = map[int32][]conflict{}
 	c.merge.overrides = map[int32]*syntax.Cell{}
 	c.merge.reach = make([][]bool, n)
 	c.merge.visited = make([]bool, n)
@@ -322,6 +326,7 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 		c.override(file, decl, cell)
 	case decl.Given && cell.Given:
 		c.merge.conflicts[id] = append(c.merge.conflicts[id], conflict{file, decl, false})
+		c.merge.beside[id] = append(c.merge.beside[id], conflict{file, decl, false})
 	case decl.Given && above:
 		c.overridesComputed(decl, cell)
 	case decl.Given:
@@ -338,6 +343,7 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 // it say about the name.
 func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
 	c.merge.overrides[cell.Index] = decl
+	c.merge.lines[cell.Index] = append(c.merge.lines[cell.Index], conflict{file: file, decl: decl})
 	c.merge.last[cell.Index] = int32(file)
 	var kept []conflict
 	for _, k := range c.merge.conflicts[cell.Index] {
@@ -373,6 +379,7 @@ func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
 	from := c.addCell(file, decl)
 	c.plug(given, from)
 	delete(c.merge.conflicts, given.Index)
+	delete(c.merge.beside, given.Index)
 }
 
 // secondFormula refuses a second computed cell of one name, unless it says

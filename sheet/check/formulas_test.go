@@ -82,7 +82,7 @@ func TestFormulas(t *testing.T) {
 		{"point / point", "1"},
 		{"gauge / gauge", "1"},
 		{"gauge / point", "kind-quotient"},
-		{"point / gauge", "1"},
+		{"point / gauge", "kind-quotient"},
 		{"vapour / point", "1"},
 		{"point * 2", "kg/(m.s2) absolute in kPa"},
 		{"2 * gauge", "kg/(m.s2) relative in psig"},

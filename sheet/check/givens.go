@@ -79,6 +79,7 @@ func (c *checker) readGivens() {
 		}
 	}
 	c.settleConflicts()
+	c.settleClauses()
 }
 
 // fileOf returns the file that q is declared in.
@@ -129,23 +130,33 @@ func (c *checker) overrideValue(cell *Cell) {
 		c.fail(decl.Span, diag.GivenList, "%s is a single value", cell.Name)
 		return
 	}
+	several := len(c.merge.beside[cell.Index]) > 0
+	if several {
+		c.restateClauses(cell)
+	}
 	v, d := c.m.Admit(&cell.Quantity, decl.Values[0])
 	if d != nil {
 		c.place(d)
 		return
 	}
 	cell.Value = v
-	c.overrideClauses(cell, decl)
+	c.overrideClauses(cell, decl, several)
 	if decl.Tolerance == nil && decl.Deviation == nil {
 		c.file = file
 		decl = c.decl(&cell.Quantity) // its spread stays, and one in percent goes with the value
+		if several && spread(c.restated(cell)) != nil {
+			decl = c.restated(cell)
+		}
 	}
 	c.readSpread(&cell.Quantity, decl, v)
 }
 
-// overrideClauses refuses the clauses that belong to the first declaration.
-func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell) {
-	if decl.Range != nil || decl.Choice != nil || decl.As != nil || decl.To != nil || decl.Label != nil {
+// overrideClauses advises against the clauses that belong to the first
+// declaration. Where several worksheets give the name, range and choice may be
+// restated.
+func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell, several bool) {
+	limits := !several && (decl.Range != nil || decl.Choice != nil)
+	if limits || decl.As != nil || decl.To != nil || decl.Label != nil {
 		c.advise(decl.Name.Span, diag.OverrideClause, "%s keeps the range, choice, unit and label of the worksheet it comes from; here only its value counts", cell.Name).
 			related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "%s stands here", cell.Name)
 	}
@@ -252,7 +263,12 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 		return
 	}
 	spread, ok := 0.0, true
-	if relative := n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(decl), "%"); relative {
+	relative := n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(decl), "%")
+	if relative && q.Type.Measure.Dim == kelvin && q.Type.Measure.Kind == unit.Absolute {
+		c.pointPercent(q, n, v)
+		return
+	}
+	if relative {
 		spread = math.Abs(v) * n.Value / 100
 	} else {
 		spread, ok = c.scaleOnly(n, c.spreadUnit(decl), q.Type.Measure, "±")
@@ -264,6 +280,22 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 	if ok {
 		own := q.own()
 		own.Tolerance, own.Spread = form, spread
+	}
+}
+
+// pointPercent refuses a spread in percent of a temperature on a scale, which
+// would count from absolute zero.
+func (c *checker) pointPercent(q *Quantity, n *syntax.Number, v float64) {
+	symbol := "delta" + strings.TrimPrefix(q.Unit.Symbol, "deg")
+	u := unit.Unit{Scale: q.Unit.Scale}
+	of := func(size float64) string {
+		step := math.Pow10(int(math.Floor(math.Log10(size))) - 1)
+		return unit.FormatNumber(math.Round(size/step)*step, 0) + " " + symbol
+	}
+	r := c.fail(n.Span, diag.ClauseForm, "%s of a temperature on a scale depends on where the scale begins: it is %s here, from absolute zero", syntax.String(n), u.Format(math.Abs(v)*n.Value/100, 0)+" "+symbol).
+		help("say how far the temperature itself may lie off, as in ± 2 %s", symbol)
+	if size := math.Abs(v) * n.Value / 100 / q.Unit.Scale; size > 0 && !c.muted(r) {
+		r.repair(n.Span, of(size), "keep the value: write %s", of(size))
 	}
 }
 

@@ -29,6 +29,13 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 		}
 		r := c.fail(c.span(id), diag.KindQuotient, "%s is %s and %s is absolute: their quotient means nothing, as the gauge value leaves out what it counts from", c.quote(n.A), relativeWord(what), c.quote(n.B))
 		c.offerAmbient(r, n.A)
+	case unit.AbsoluteOverRelative:
+		r := c.fail(c.span(id), diag.KindQuotient, "%s is absolute and %s is %s: their quotient means nothing, as the one leaves out what it counts from", c.quote(n.A), c.quote(n.B), relativeWord(what))
+		if what == "temperature" {
+			r.help("how often a difference goes into a temperature is plain(%s) / %s", c.quote(n.A), c.quote(n.B))
+			return
+		}
+		c.offerAmbient(r, n.B)
 	case unit.NegatedAbsolute:
 		c.fail(c.span(id), diag.KindNegated, "%s is an absolute %s: minus a point on a scale means nothing", c.quote(n.A), what).
 			help("write -plain(%s) if the number alone is meant; a difference has a unit such as %s", c.quote(n.A), difference).
@@ -40,6 +47,51 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 			help("write mean%s", inner).
 			repair(c.span(id), "mean"+inner, "write mean%s", inner)
 	}
+}
+
+// kelvinOnPoint refuses a temperature in K in front of a point on a scale,
+// 300 K + 20 degC: behind it, K is a difference; in front, nobody can tell.
+func (c *checker) kelvinOnPoint(id NodeID, n Node, a, b unit.Measure) bool {
+	if a.Kind != unit.Plain || b.Kind != unit.Absolute || b.Dim != kelvin || c.shown[n.A] == 0 {
+		return false
+	}
+	left, right := c.quote(n.A), c.quote(n.B)
+	symbol := c.m.units[c.shown[n.A]].Symbol
+	r := c.fail(c.span(id), diag.KindSum, "%s is in %s, which may be a temperature or a difference, and %s is a point on a scale: two temperatures have no sum", left, symbol, right).
+		help("if %s is a difference, write %s + %s; the mean of two temperatures is %s + (%s - plain(%s)) / 2", left, right, left, right, left, right)
+	if whole := c.file.Slice(c.span(id)); !c.muted(r) {
+		a, b := c.file.Slice(c.span(n.A)), c.file.Slice(c.span(n.B))
+		if strings.HasPrefix(whole, a) && strings.HasSuffix(whole, b) {
+			r.repair(c.span(id), b+whole[len(a):len(whole)-len(b)]+a, "turn it round: a difference")
+		}
+	}
+	return true
+}
+
+// kelvin is the dimension of temperatures.
+var kelvin = unit.Dimension{unit.Temperature: {Num: 1}}
+
+// pointScaled refuses a literal on a scale of temperature that is multiplied
+// or divided by a number: row * 1 degC is 274.15 K in the first row.
+func (c *checker) pointScaled(n Node) bool {
+	literal, by := n.A, n.B
+	if n.Op == Mul && c.m.Nodes[n.B].Op == Const {
+		literal, by = n.B, n.A
+	}
+	u := c.m.units[max(c.shown[literal], 0)]
+	if c.m.Nodes[literal].Op != Const || u.Offset == 0 || !c.measure(by).Dimensionless() || c.m.TypeOf(by).Form != Number {
+		return false
+	}
+	text := c.quote(literal)
+	difference := strings.TrimSuffix(text, u.Symbol) + "delta" + strings.TrimPrefix(u.Symbol, "deg")
+	r := c.fail(c.span(literal), diag.KindProduct, "%s is a point on a scale, %s: a multiple of it is no multiple of a difference", text, unit.Unit{Symbol: "K", Scale: 1}.Format(c.m.Nodes[literal].Num(), 0)).
+		help("a difference is written %s; a point so far up the scale is 0 %s + %s times %s", difference, u.Symbol, difference, c.quote(by))
+	r.repair(c.span(literal), "plain("+text+")", "keep the value: write plain(%s)", text).
+		repair(c.span(literal), difference, "change the value: write %s", difference)
+	if !c.muted(r) {
+		r.d.Repairs[len(r.d.Repairs)-1].Changes = true
+	}
+	return true
 }
 
 // problemMeasure returns the measure whose kind is in question.

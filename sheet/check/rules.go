@@ -39,6 +39,9 @@ func (c *checker) inferIntrinsic(id NodeID) {
 func (c *checker) ruleType(in *kernel.Intrinsic, id NodeID, args []NodeID) (TypeID, unitID) {
 	switch in.Rule {
 	case kernel.KeepsMeasure:
+		if in.Name == "hypot" && c.pointsSquared(args) {
+			return unknownType, 0
+		}
 		t := c.meetAll(in.Name, args)
 		return t, c.firstUnit(t, args...)
 	case kernel.RootOf:
@@ -66,6 +69,20 @@ func (c *checker) ruleType(in *kernel.Intrinsic, id NodeID, args []NodeID) (Type
 		return c.m.intern(Type{Measure: m}), 0
 	}
 	return c.pureType(in, args), 0
+}
+
+// pointsSquared refuses points on a scale in hypot, which adds their squares.
+func (c *checker) pointsSquared(args []NodeID) bool {
+	for _, a := range args {
+		if m := c.measure(a); m.Kind == unit.Absolute {
+			what, difference := kindWords(m)
+			c.fail(c.span(a), diag.KindSum, "hypot adds squares, and %s is an absolute %s: points on a scale have no sum", c.quote(a), what).
+				help("a difference has a unit such as %s; plain(%s) drops the kind on purpose", difference, c.quote(a)).
+				repair(c.span(a), "plain("+c.file.Slice(c.span(a))+")", "drop the kind on purpose")
+			return true
+		}
+	}
+	return false
 }
 
 // pureType types what takes plain numbers; some carry counts through.

@@ -2,10 +2,12 @@ package check
 
 import (
 	"fmt"
+	"strings"
 
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 )
 
 // ownValids builds the conditions that a function's body states.
@@ -212,7 +214,7 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	} else {
 		op, index = ColumnRef, col.Index
 	}
-	span := c.decl(q).Range.Span
+	span := c.decl(q).Name.Span
 	lo := c.node(number(typ, q.Range[0]), span)
 	hi := c.node(number(typ, q.Range[1]), span)
 	value := c.node(reference(op, c.m.mayBlank(typ, q.Type.MayBlank), index), c.decl(q).Name.Span)
@@ -220,12 +222,17 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	above := c.node(operation(LessEqual, truth, lo, value), span)
 	below := c.node(operation(LessEqual, truth, value, hi), span)
 	cond := c.node(operation(And, truth, above, below), span)
-	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q)})
+	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q, cell)})
 }
 
-// rangeText writes a range as it is written, with the unit of its value.
-func (c *checker) rangeText(q *Quantity) string {
+// rangeText writes a range as it is written, with the unit of its value, or in
+// the shown unit where another worksheet has stated it.
+func (c *checker) rangeText(q *Quantity, cell *Cell) string {
 	r := c.decl(q).Range
+	if r == nil || cell != nil && len(c.merge.beside[cell.Index]) > 0 {
+		u := q.Unit
+		return strings.TrimSuffix(unit.FormatTyped(u.Clean(q.Range[0]))+".."+unit.FormatTyped(u.Clean(q.Range[1]))+" "+u.Symbol, " ")
+	}
 	text := c.file.Slice(r.Lo.Pos().To(r.Hi.Pos()))
 	if n, ok := r.Hi.(*syntax.Number); ok && n.Unit == nil {
 		if u := c.valueText(c.decl(q)); u != "" {

@@ -17,6 +17,7 @@ const (
 	OverrideHere     Code = "override-here"
 	EntryRow         Code = "entry-row"
 	GivenConflict    Code = "given-conflict"
+	ClauseConflict   Code = "clause-conflict"
 	ComputedTwice    Code = "computed-twice"
 	PlugMismatch     Code = "plug-mismatch"
 
@@ -81,6 +82,7 @@ var _ = register(
 	Row{OverrideHere, "an override that is not below a use", "table gears\n  ratio : 2, 1\ngears.ratio[2] : 1.1\n"},
 	Row{EntryRow, "a row that is not one of the table's", "table gears\n  ratio : 2, 1\nwrong = gears.ratio[1 m]\n"},
 	Row{GivenConflict, "two worksheets give one name different values", ""},
+	Row{ClauseConflict, "two worksheets give one name different clauses", ""},
 	Row{ComputedTwice, "two worksheets compute one name differently", ""},
 	Row{PlugMismatch, "a given and the cell that computes it measure different things", ""},
 	Row{GivenList, "several values for one cell", "ratio : 2, 1\n"},

@@ -16,6 +16,7 @@ const (
 	KindSum           Code = "kind-sum"
 	KindDifference    Code = "kind-difference"
 	KindQuotient      Code = "kind-quotient"
+	KindProduct       Code = "kind-product"
 	KindNegated       Code = "kind-negated"
 	KindColumnSum     Code = "kind-column-sum"
 	ArgumentKind      Code = "argument-kind"
@@ -40,6 +41,7 @@ var _ = register(
 	Row{KindSum, "two points on a scale are added", "inside : 20 degC\noutside : 30 degC\nwrong = inside + outside\n"},
 	Row{KindDifference, "a point is taken from a difference", "boost : 21 psig\nambient : 100 kPa\nwrong = boost - ambient\n"},
 	Row{KindQuotient, "a gauge value is divided by an absolute one", "boost : 21 psig\nambient : 100 kPa\nwrong = boost / ambient\n"},
+	Row{KindProduct, "a multiple of a point on a scale of temperature", "table t rows 3\n  air = row * 1 degC\n"},
 	Row{KindNegated, "a minus before a point on a scale", "air : 20 degC\nwrong = -air\n"},
 	Row{KindColumnSum, "the sum of a column of points on a scale", "table log\n  air : 20, 21 degC\nwrong = sum(log.air)\n"},
 	Row{ArgumentKind, "an argument of the wrong kind", "boost : 21 psig\nambient : 100 kPa\nratio = pressure_ratio(boost, ambient)\n"},

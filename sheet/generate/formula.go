@@ -2,6 +2,7 @@ package generate
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 )
 
@@ -42,8 +43,8 @@ func join(a formula, op string, at level, b formula) formula {
 
 func add(a, b formula) formula    { return join(a, "+", addition, b) }
 func sub(a, b formula) formula    { return join(a, "-", addition, b) }
-func times(a, b formula) formula  { return join(a, "*", product, b) }
-func over(a, b formula) formula   { return join(a, "/", product, b) }
+func times(a, b formula) formula  { return join(a.noPoint(), "*", product, b.noPoint()) }
+func over(a, b formula) formula   { return join(a.noPoint(), "/", product, b.noPoint()) }
 func raised(a, b formula) formula { return formula{a.at(primary) + "^" + b.at(primary), power} }
 
 func literal(text string) formula {
@@ -51,6 +52,16 @@ func literal(text string) formula {
 		return formula{text, product}
 	}
 	return formula{text, primary}
+}
+
+// noPoint returns f, or the same as a sum where it is a literal on a scale of
+// temperature: no product takes that.
+func (f formula) noPoint() formula {
+	number, unit, _ := strings.Cut(f.text, " ")
+	if _, err := strconv.ParseFloat(number, 64); err == nil && (unit == "degC" || unit == "degF") {
+		return formula{f.text + " + 0 deltaC", addition}
+	}
+	return f
 }
 
 func call(name string, args ...formula) formula {

@@ -127,11 +127,11 @@ func (w *writer) given(q quantity) {
 		return
 	}
 	v, f := w.number(q), q.facts()
-	w.write("%s%s : %s%s\n", note, name, measured(v, f.units[0]), w.clauses(v, f))
+	w.write("%s%s : %s%s\n", note, name, measured(v, f.units[0]), w.clauses(v, q, f))
 }
 
 // clauses returns what stands behind a given value.
-func (w *writer) clauses(v float64, f *facts) string {
+func (w *writer) clauses(v float64, q quantity, f *facts) string {
 	text := ""
 	switch w.rnd.IntN(6) {
 	case 0:
@@ -141,7 +141,7 @@ func (w *writer) clauses(v float64, f *facts) string {
 	case 2:
 		text += " sd 1"
 	case 3:
-		text += " ± 2 %"
+		text += spread(q)
 	case 4:
 		text += " +/- 1"
 	}
@@ -192,4 +192,13 @@ func (w *writer) shown(q quantity) string {
 		text += " to 0.1"
 	}
 	return text
+}
+
+// spread returns a tolerance of 2 %, or of two degrees where that depends on
+// where a scale begins.
+func spread(q quantity) string {
+	if q == heatPoint {
+		return " ± 2 deltaC"
+	}
+	return " ± 2 %"
 }

@@ -3,6 +3,7 @@ package kernel
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -163,12 +164,22 @@ func (r *Intrinsic) Cause(args ...float64) string {
 	}
 	said := make([]string, len(args))
 	for i, a := range args {
-		said[i] = fmt.Sprintf("%.6g", a)
+		said[i] = argument(a)
 	}
 	if len(args) == 1 {
 		return fmt.Sprintf("%s takes %s, not %s", r.Name, r.Domain, said[0])
 	}
 	return fmt.Sprintf("%s takes %s, and this is %s(%s)", r.Name, r.Domain, r.Name, strings.Join(said, ", "))
+}
+
+// argument writes an argument that is refused, with as many digits as tell it
+// from the whole number beside it.
+func argument(a float64) string {
+	text := fmt.Sprintf("%.6g", a)
+	if short, _ := strconv.ParseFloat(text, 64); short == math.Trunc(short) && a != short {
+		return strconv.FormatFloat(a, 'f', -1, 64)
+	}
+	return text
 }
 
 // AbsValue, Root, LowerValue and HigherValue are Abs, Sqrt, Lower and Higher

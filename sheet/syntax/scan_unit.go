@@ -34,7 +34,7 @@ func (p *parser) scanUnitBehind(end int) {
 		}
 		p.report(diag.CharacterBlank, span, "this blank is the character U+00A0", "write an ordinary blank", replace(span, " "))
 		at += 2
-	} else if !p.unitStarts(at) || p.stopWord(at) {
+	} else if (!p.unitStarts(at) || p.stopWord(at)) && !p.perUnit(at) {
 		return
 	} else if at > end+1 {
 		span := source.Span{Start: int32(end), End: int32(at)}
@@ -43,6 +43,12 @@ func (p *parser) scanUnitBehind(end int) {
 	p.tok.unitSpan, p.tok.unit = p.scanUnit(at)
 	p.pos = int(p.tok.unitSpan.End)
 	p.slashBehind(p.pos)
+}
+
+// perUnit reports whether 1/unit stands at i, as in 5 1/m: right behind a
+// number nothing else begins with a digit.
+func (p *parser) perUnit(i int) bool {
+	return p.at(i) == '1' && p.at(i+1) == '/' && p.unitStarts(i+2) && !p.stopWord(i+2)
 }
 
 // stopWord reports whether the word at i is one that goes on behind a number

@@ -8,6 +8,7 @@ const (
 	AbsolutePlusAbsolute  KindProblem = "absolute + absolute"
 	RelativeMinusAbsolute KindProblem = "relative - absolute"
 	RelativeOverAbsolute  KindProblem = "relative / absolute"
+	AbsoluteOverRelative  KindProblem = "absolute / relative"
 	AbsoluteMeetsRelative KindProblem = "absolute meets relative"
 	NegatedAbsolute       KindProblem = "- absolute"
 	SumOfAbsolute         KindProblem = "sum of absolute"
@@ -102,8 +103,8 @@ func MulKind(a, b Measure) (Kind, KindProblem) {
 }
 
 // DivKind returns the kind of a quotient: a kind by a number keeps it, other
-// quotients are plain; a gauge value by an absolute one of the same dimension
-// is the classic slip and breaks a rule.
+// quotients are plain; a gauge value by an absolute one of the same dimension,
+// or the other way round, is the classic slip and breaks a rule.
 func DivKind(a, b Measure) (Kind, KindProblem) {
 	switch {
 	case a.Dimensionless():
@@ -112,6 +113,8 @@ func DivKind(a, b Measure) (Kind, KindProblem) {
 		return a.Kind, ""
 	case a.Dim == b.Dim && a.Kind == Relative && b.Kind == Absolute:
 		return Plain, RelativeOverAbsolute
+	case a.Dim == b.Dim && a.Kind == Absolute && b.Kind == Relative:
+		return Plain, AbsoluteOverRelative
 	}
 	return Plain, ""
 }

@@ -3,7 +3,7 @@
 // limit or an advice.
 
 import { Curve, aggregates, forms, isFault, isNumber, rowOf, same } from "./kernel.js";
-import { clean, fixed, formatNumber, general, nearest, withSymbol } from "./number.js";
+import { argument, clean, fixed, formatNumber, general, nearest, withSymbol } from "./number.js";
 import { applied, intrinsicNamed } from "./functions.js";
 
 const tooLarge = "the result is too large for a number";
@@ -306,8 +306,8 @@ export class Explainer {
     }
     if (name === "sqrt" && args[0] < 0) return "the square root of a negative number";
     if (!domain) return `${name}: ${tooLarge}`;
-    if (args.length === 1) return `${name} takes ${domain}, not ${general(args[0])}`;
-    return `${name} takes ${domain}, and this is ${name}(${args.map(general).join(", ")})`;
+    if (args.length === 1) return `${name} takes ${domain}, not ${argument(args[0])}`;
+    return `${name} takes ${domain}, and this is ${name}(${args.map(argument).join(", ")})`;
   }
 }
 

@@ -93,6 +93,14 @@ function exponential(v, count = 6) {
   return `${v < 0 ? "-" : ""}${mantissa}e${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
 }
 
+// argument writes an argument that a function refuses, with as many digits as
+// tell it from the whole number beside it.
+export function argument(v) {
+  const text = general(v);
+  const short = Number(text);
+  return short === Math.trunc(short) && v !== short ? plain(v) : text;
+}
+
 // general writes v with up to six significant digits, as %.6g does.
 export function general(v) {
   if (v === 0) return Object.is(v, -0) ? "-0" : "0";
