@@ -18,7 +18,8 @@ import (
 
 const readbackLong = `Read the givens that were changed in a workbook which export has written, and
 see everything the changes reach in the worksheet, before and after. A
-spreadsheet may have saved the workbook in between.
+spreadsheet may have saved the workbook in between. The file of changes that a
+page saves, which ends in .leaf, is read the same way.
 
 Units, choices and whole numbers are held to what the worksheet says. --write
 puts the values into its text and touches no other byte: all of them or none.
@@ -46,6 +47,7 @@ refused, or a conflict that keeps --write from writing.`
 
 const readbackExample = `  gearleaf readback bike.xlsx bike.leaf
   gearleaf readback bike.xlsx bike.leaf --write
+  gearleaf readback bike-changes.leaf bike.leaf --write
   gearleaf readback bike.xlsx --text > exported.leaf
   gearleaf readback bike.xlsx --text --folder exported`
 
@@ -91,7 +93,7 @@ func newReadback() *cobra.Command {
 func completeReadback(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	switch len(args) {
 	case 0:
-		return []string{"xlsx"}, cobra.ShellCompDirectiveFilterFileExt
+		return []string{"xlsx", "leaf"}, cobra.ShellCompDirectiveFilterFileExt
 	case 1:
 		return onlySheets()
 	}
@@ -131,8 +133,24 @@ func readTexts(cmd *cobra.Command, path, folder string) error {
 	return nil
 }
 
+// returned is what has come back: a workbook, or the changes of a page.
+type returned interface {
+	Merge(s *sheet.Sheet) (*export.Merged, error)
+}
+
+// isChanges reports whether a file that came back is the changes of a page.
+func isChanges(path string) bool { return strings.EqualFold(filepath.Ext(path), ".leaf") }
+
+// open opens what has come back.
+func open(cmd *cobra.Command, path string) (returned, error) {
+	if isChanges(path) {
+		return export.OpenChanges(path)
+	}
+	return openReturned(cmd, path)
+}
+
 func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) error {
-	back, err := openReturned(cmd, workbook)
+	back, err := open(cmd, workbook)
 	if err != nil {
 		return err
 	}
@@ -169,9 +187,9 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	return outcome(c.After)
 }
 
-// merged holds a workbook against the worksheet at path, and works out what
+// merged holds what has come back against the worksheet at path, and works out what
 // its values change; nil where they change nothing.
-func merged(cmd *cobra.Command, back *export.Returned, workbook, path string) (*sheet.Sheet, *export.Merged, *sheet.Changed, error) {
+func merged(cmd *cobra.Command, back returned, workbook, path string) (*sheet.Sheet, *export.Merged, *sheet.Changed, error) {
 	s, err := load(cmd, path)
 	if err != nil {
 		return nil, nil, nil, err
@@ -222,10 +240,10 @@ func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet
 	}
 	p := newPage(cmd.OutOrStdout())
 	if m.TextChanged {
-		p.hang("", "The text has changed since the workbook was written: three values of each given were compared.")
+		p.hang("", "The text has changed since the export: three values of each given were compared.")
 	}
 	for _, e := range m.Refused {
-		p.finding("REFUSED", p.alarm, fmt.Sprintf("%s!%s: %s", e.Tab, e.Field, e.Refused))
+		p.finding("REFUSED", p.alarm, refusedText(e))
 	}
 	for _, t := range m.Conflicts {
 		p.finding("CONFLICT", p.alarm, conflictText(s, t))
@@ -238,9 +256,17 @@ func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet
 		r := changeReport{page: p, change: c, full: o.full}
 		r.write()
 	case len(m.Refused)+len(m.Conflicts)+len(m.Already) == 0:
-		fmt.Fprintln(p.w, "Nothing was changed in the workbook.")
+		fmt.Fprintln(p.w, "Nothing was changed.")
 	}
 	return nil
+}
+
+// refusedText says what was refused: of a workbook, with its field.
+func refusedText(e export.Entry) string {
+	if e.Tab == "" {
+		return e.Refused
+	}
+	return fmt.Sprintf("%s!%s: %s", e.Tab, e.Field, e.Refused)
 }
 
 // conflictText says how a given stands on three sides.
@@ -249,7 +275,7 @@ func conflictText(s *sheet.Sheet, t export.Conflict) string {
 		return t.Entry.Place.Name() + ": " + t.Reason
 	}
 	q := t.Entry.Place.Quantity()
-	return fmt.Sprintf("%s was %s, is %s in the workbook and %s in the text",
+	return fmt.Sprintf("%s was %s, came back as %s and is %s in the text",
 		t.Entry.Place.Name(), t.Exporter.Text(q, t.Exported), t.Exporter.Text(q, t.Entry.Setting.Value), s.Text(t.Place.Quantity(), t.Text))
 }
 
@@ -298,7 +324,11 @@ func readbackDocument(s *sheet.Sheet, m *export.Merged, c *sheet.Changed) readba
 		doc.Conflicts = append(doc.Conflicts, one)
 	}
 	for _, e := range m.Refused {
-		doc.Refused = append(doc.Refused, refusedJSON{e.Place.Name(), e.Tab, e.Field, e.Refused})
+		name := e.Field
+		if e.Tab != "" {
+			name = e.Place.Name()
+		}
+		doc.Refused = append(doc.Refused, refusedJSON{name, e.Tab, e.Field, e.Refused})
 	}
 	if c != nil {
 		change := changeDocument(c)

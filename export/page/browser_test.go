@@ -128,6 +128,9 @@ func TestPageSameNumbers(t *testing.T) {
 	browser(t, "same", pages(t, generated, changes)...)
 }
 
+// TestPageDistrustsItself has the form with care differ from the fast one.
+func TestPageDistrustsItself(t *testing.T) { browser(t, "doubt", pageFile(t, "bike", bike)) }
+
 // attacks are texts that become markup or script where they are not escaped.
 var attacks = []string{
 	`<script>ran = true</script>`,

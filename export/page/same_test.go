@@ -284,16 +284,16 @@ func pages(t *testing.T, generated, changes int) []string {
 	return slices.Clip(out)
 }
 
-// TestTreeSameNumbers holds the script's own evaluator to the tool in node,
+// TestScriptsSameNumbers holds the scripts to the tool in node,
 // without a browser: every value to the bit, every text and cause to the
 // character.
-func TestTreeSameNumbers(t *testing.T) {
+func TestScriptsSameNumbers(t *testing.T) {
 	node := need(t, "node")
-	generated := 40
+	generated := 8
 	if testing.Short() {
-		generated = 5
+		generated = 2
 	}
-	args := append([]string{"testdata/tree.mjs", "script"}, pages(t, generated, 8)...)
+	args := append([]string{"testdata/same.mjs", "script"}, pages(t, generated, 3)...)
 	if out, err := exec.Command(node, args...).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}

@@ -148,7 +148,7 @@ export class Engine {
   load(values) {
     if (this.explained === values) return;
     this.explained = values;
-    this.explainer.tree.load(values);
+    this.explainer.load(values);
   }
 }
 

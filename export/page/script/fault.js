@@ -17,6 +17,13 @@ export class Explainer {
   constructor(tree) {
     this.tree = tree;
     this.data = tree.data;
+    this.known = new Map();
+  }
+
+  // load takes over values that the module has computed.
+  load(values) {
+    this.known.clear();
+    this.tree.load(values);
   }
 
   // explain says why the value at a place is a fault.
@@ -27,17 +34,26 @@ export class Explainer {
     return { ...origin, waitsOn: this.name(next) };
   }
 
+  // origin walks from a faulty place to the one where its fault began. What a
+  // walk has found is kept, for many values wait on one origin.
   origin(from) {
+    const walk = [];
     let at = from;
-    for (let steps = 0; steps < 1_000_000; steps++) {
+    let found = null;
+    while (!found) {
+      const key = `${at.kind} ${at.at} ${at.row}`;
+      found = this.known.get(key) ?? null;
+      if (found) break;
+      walk.push(key);
       const { next, cause } = this.step(at);
-      if (!next) return this.found(at, cause);
-      at = next;
+      if (!next) found = this.found(at, cause);
+      else at = next;
     }
-    return this.found(at, "it cannot be computed");
+    for (const key of walk) this.known.set(key, found);
+    return found;
   }
 
-  // explainLimit says what a limit, or an advice, waits on.
+  // explainVerdict says what a limit, or an advice, waits on.
   explainVerdict(kind, at, table, row) {
     const place = { kind, at, row };
     if (table < 0) return this.explain(place);

@@ -122,8 +122,9 @@ export class Home {
     this.command.area.value = changeLine(this.sheet);
     this.lines.area.value = worksheetLines(this.sheet);
     this.link.area.value = linkOf(this.sheet);
+    const twice = this.sheet.checked ? "twice, in two forms that agree" : "once so far";
     find("#confirm").replaceChildren(
-      "Not confirmed: this page computed these values, the tool’s second evaluator has not seen them. ",
+      `Not confirmed: this page computed these values ${twice}; the tool’s second evaluator has not seen them. `,
       make("code", { textContent: confirmLine(this.sheet) }),
       " confirms them.",
     );

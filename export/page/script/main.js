@@ -24,7 +24,15 @@ function fold() {
 
 // tellTrouble shows what went wrong above everything else.
 function tellTrouble(text) {
-  find("header").append(make("p", { className: "trouble", role: "alert", textContent: text }));
+  const told = make("p", { className: "trouble", role: "alert", textContent: text });
+  find("header").append(told);
+  return told;
+}
+
+// distrust hides every value: the two forms of the module differ.
+function distrust() {
+  document.body.classList.add("distrusted");
+  if (!find("#differ")) tellTrouble("The two forms of the calculation differ: no number of this page can be trusted. Please report the worksheet.").id = "differ";
 }
 
 async function begin(sheet) {
@@ -39,6 +47,10 @@ async function begin(sheet) {
     () => view.follow(),
     () => home.follow(),
   );
+  sheet.checkers.push((agree) => {
+    home.follow();
+    if (!agree) distrust();
+  });
   find("#tools").append(comparePart(sheet, view), ...askParts(sheet), home.part, view.picker());
   find("#tools").hidden = false;
   fold();

@@ -18,6 +18,8 @@ export class Sheet {
     this.changes = new Map(); // by name: { place, v, typed }
     this.past = []; // of changes, to undo
     this.followers = [];
+    this.checkers = []; // told whether the two forms agree
+    this.checked = false;
   }
 
   // start takes the sheet's data and its module, and computes.
@@ -102,7 +104,20 @@ export class Sheet {
     this.givens = this.givensWith([...changes.values()]);
     this.before = this.now;
     this.now = this.engine.run(this.givens);
+    this.checked = false;
     for (const follow of this.followers) follow();
+    this.checkLater();
+  }
+
+  // checkLater computes the values again with care, once what was changed is on
+  // the screen; where the two forms differ no value is to be trusted.
+  checkLater() {
+    clearTimeout(this.waiting);
+    this.waiting = setTimeout(() => {
+      const agree = this.engine.agrees(this.givens, this.now);
+      this.checked = agree;
+      for (const follow of this.checkers) follow(agree);
+    }, 300);
   }
 
   // givensWith returns the sheet's givens with changes put in.

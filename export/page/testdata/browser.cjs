@@ -10,7 +10,7 @@ const puppeteer = require("puppeteer-core");
 const compareText = readFileSync(join(__dirname, "compare.mjs"), "utf8").replace("export function", "function");
 
 // opened opens a page and waits until it calculates.
-async function opened(browser, url, { width = 360, height = 640, scheme = "light", script = true } = {}) {
+async function opened(browser, url, { width = 360, height = 640, scheme = "light", script = true, before = null } = {}) {
   const page = await browser.newPage();
   page.found = [];
   page.on("pageerror", (error) => page.found.push(`error: ${error.message}`));
@@ -20,6 +20,7 @@ async function opened(browser, url, { width = 360, height = 640, scheme = "light
     page.found.push(`a dialog: ${dialog.message()}`);
     dialog.dismiss();
   });
+  if (before) await page.evaluateOnNewDocument(before);
   await page.setViewport({ width, height });
   await page.setJavaScriptEnabled(script);
   await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: scheme }]);
@@ -158,6 +159,28 @@ const checks = {
     await page.click("#reset");
     is("the sheet's values", await page.evaluate(() => gearleaf.value("rear_sprocket")), 41);
     return [...found, ...page.found];
+  },
+
+  // doubt makes the form with care give another value, which must be seen.
+  async doubt(browser, file) {
+    const page = await opened(browser, urlOf(file), {
+      before: () => {
+        const instantiate = WebAssembly.instantiate;
+        WebAssembly.instantiate = async (code) => {
+          const { memory, run, care, given } = (await instantiate(code)).instance.exports;
+          const doubtful = () => {
+            care();
+            const numbers = new Float64Array(memory.buffer);
+            for (let i = 0; i < numbers.length; i++) if (numbers[i] > 1) numbers[i] += 1e-9;
+          };
+          return { instance: { exports: { memory, run, given, care: doubtful } } };
+        };
+      },
+    });
+    await page.evaluate(changeSomething);
+    await page.waitForFunction(() => document.querySelector("#differ"), { timeout: 5_000, polling: 100 });
+    const shown = await page.$eval("#strip", (e) => getComputedStyle(e).display);
+    return shown === "none" ? page.found : ["values are still shown"];
   },
 
   // live works a page that is served from the file LEAF.
