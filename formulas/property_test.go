@@ -119,6 +119,15 @@ func TestInversesUndo(t *testing.T) {
 			"engine_speed_at(road_speed(engine, ratio, rollout), ratio, rollout)", "engine",
 			[]given{{"engine", "rpm", 2000, 14000, false}, {"ratio", "1", 3, 15, false}, {"rollout", "mm", 1700, 2300, false}},
 		},
+		{"nitrogen_pressure(nitrogen_density(pressure, temperature), temperature)", "plain(pressure)", []given{{"pressure", "MPa", 0.1, 30, false}, {"temperature", "degC", -30, 110, false}}},
+		{"carbon_dioxide_pressure(carbon_dioxide_density(pressure, temperature), temperature)", "plain(pressure)", []given{{"pressure", "MPa", 0.1, 14, false}, {"temperature", "degC", 60, 200, false}}},
+		{"coil_current(volts, resistance, inductance, coil_rise_time(volts, resistance, inductance, current))", "current", []given{{"volts", "V", 11, 15, false}, {"resistance", "ohm", 0.3, 1, false}, {"inductance", "mH", 1, 8, false}, {"current", "A", 1, 10, false}}},
+		{"mach_from_total_pressure_ratio(total_pressure_ratio(mach, heats), heats)", "mach", []given{{"mach", "1", 0.05, 2, false}, {"heats", "1", 1.25, 1.4, false}}},
+		{"orifice_flow(orifice_diameter(flow, discharge, drop, density), discharge, drop, density)", "flow", []given{{"flow", "cc/min", 100, 9000, false}, {"discharge", "1", 0.5, 0.95, false}, {"drop", "kPad", 20, 600, false}, {"density", "kg/m3", 680, 1140, false}}},
+		{
+			"discharge * sqrt(2 / density) * (nozzles * sqrt(plain(nozzle_pressure(flow, nozzles, jet, discharge, blown, density) - blown)) + jet * sqrt(plain(nozzle_pressure(flow, nozzles, jet, discharge, blown, density))))", "flow",
+			[]given{{"flow", "cc/min", 6000, 12000, false}, {"nozzles", "mm2", 2, 8, false}, {"jet", "mm2", 0.5, 3, false}, {"discharge", "1", 0.6, 0.9, false}, {"blown", "kPad", 0, 50, false}, {"density", "kg/m3", 680, 1140, false}},
+		},
 		{"power_from_trap(trap_speed_rule(power, mass), mass)", "power", []given{{"power", "hp", 50, 900, false}, {"mass", "lb", 500, 1200, false}}},
 		{
 			"pulse_width_for(fuel_per_injection(pulse, flow, offset), flow, offset)", "pulse",
