@@ -9,7 +9,7 @@ import (
 
 // Build orders the tasks of m and lays out, in each table, the looped
 // columns in the order of computing within a row (Table.Loop). Where cells
-// lean on themselves it returns the walks; their tasks then stand last, in
+// depend on themselves it returns the walks; their tasks then come last, in
 // the order of the text, and must not be computed.
 func Build(m *check.Model) (*Graph, []Cycle) {
 	b := &builder{m: m, g: &Graph{m: m}, r: newReader(m)}
@@ -84,7 +84,7 @@ func (b *builder) addLimit(l *check.Limit) {
 	}
 }
 
-// addTable adds a table's columns in order; its loop stands where its first
+// addTable adds a table's columns in order; its loop is where its first
 // looped column does, behind all columns if only until makes it one.
 func (b *builder) addTable(t *check.Table) {
 	if t == nil {

@@ -58,11 +58,11 @@ func (c Cycle) Diagnostic() diag.Diagnostic {
 	return d
 }
 
-// circles returns one short circle through the least member of each knot of
+// circles returns one short circle through the least member of each strongly connected component of
 // e: a set of numbers all of which reach one another.
 func circles(e edges) [][]int32 {
 	var out [][]int32
-	for _, k := range knots(e) {
+	for _, k := range components(e) {
 		inside := map[int32]bool{}
 		for _, v := range k {
 			inside[v] = true
@@ -105,9 +105,9 @@ func backtrack(came map[int32]int32, from, v int32) []int32 {
 	return walk
 }
 
-// knots returns the strongly connected sets of e that hold a circle, in the
+// components returns the strongly connected components of e that hold a circle, in the
 // order of their least member (Tarjan's algorithm with a stack of its own).
-func knots(e edges) [][]int32 {
+func components(e edges) [][]int32 {
 	n := len(e.start) - 1
 	t := &tarjan{e: e, index: make([]int32, n), low: make([]int32, n), on: make([]bool, n)}
 	for v := range n {
@@ -196,8 +196,8 @@ func (b *builder) cycles(rank []int32) []Cycle {
 		return nil
 	}
 	var out []Cycle
-	for _, k := range knots(b.g.needs) {
-		w := newWeb(b, k)
+	for _, k := range components(b.g.needs) {
+		w := newComponent(b, k)
 		if walk := w.walk(); walk != nil {
 			out = append(out, Cycle{Walk: walk})
 		}

@@ -1,5 +1,5 @@
 // Package graph puts a checked sheet in the order of computing: what needs
-// what, what a change reaches, and which cells lean on themselves.
+// what, what a change reaches, and which cells depend on themselves.
 package graph
 
 import "gearleaf/sheet/check"
@@ -10,7 +10,7 @@ type TaskKind uint8
 // The kinds of tasks.
 const (
 	CellTask   TaskKind = iota // a scalar, given or computed
-	ColumnTask                 // a column whose rows do not lean on one another
+	ColumnTask                 // a column whose rows do not depend on one another
 	LoopTask                   // the looped columns of a table and its until
 	LimitTask                  // a limit or an advise line
 	AdviceTask                 // a condition that a cell should keep
@@ -28,7 +28,7 @@ type Task struct {
 	Advice *check.Advice
 }
 
-// Graph is the order of computing a Model. Its tasks stand in evaluation
+// Graph is the order of computing a Model. Its tasks are in evaluation
 // order: each after what it needs, and what could change places in the order
 // of the sheet's text.
 type Graph struct {
@@ -130,7 +130,7 @@ func ints(in []int32) []int {
 // graph's own.
 func (g *Graph) CellTasks() []int32 { return g.place.cells }
 
-// Reach returns tasks and everything that leans on one of them, in
+// Reach returns tasks and everything that depends on one of them, in
 // evaluation order.
 func (g *Graph) Reach(tasks []int) []int {
 	reached := make([]bool, len(g.tasks))

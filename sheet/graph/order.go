@@ -67,8 +67,8 @@ func turnedAround(e edges) edges {
 	return out
 }
 
-// sorted returns the numbers of e in an order in which each stands after
-// what it points at, the least first where several could. What leans on
+// sorted returns the numbers of e in an order in which each comes after
+// what it points at, the least first where several could. What depends on
 // itself is left out.
 func sorted(e edges) []int32 {
 	n := len(e.start) - 1
@@ -93,7 +93,7 @@ func sorted(e edges) []int32 {
 	return out
 }
 
-// inOrder reports whether the numbers of e stand in the order that sorted
+// inOrder reports whether the numbers of e are in the order that sorted
 // would give them: each behind all that it points at.
 func inOrder(e edges) bool {
 	for i := range len(e.start) - 1 {
@@ -169,7 +169,7 @@ func (p *places) renumber(rank []int32) {
 }
 
 // orderRows lays out the looped columns of each table in the order of
-// computing within a row. Values of the row before are there already; those
+// computing within a row. Values of the row before are known already; those
 // of the same row, a start's among them, must come first.
 func (b *builder) orderRows() []Cycle {
 	var cycles []Cycle

@@ -25,7 +25,7 @@ type reader struct {
 	// libraries holds, for each instance, the columns of library tables
 	// that its body reads; nil where that is not known yet.
 	libraries [][]int32
-	inner     *reader // walks function bodies while a walk is under way here
+	inner     *reader // walks function bodies during a walk here
 }
 
 // shortWalk is how many nodes a walk sees without marking them.

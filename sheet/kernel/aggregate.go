@@ -115,7 +115,7 @@ func choose(how Aggregate, sum, low, high float64, n int) float64 {
 type Reducer struct {
 	how       Aggregate
 	sum, best []float64
-	last      []float64 // the last row, where it stands
+	last      []float64 // the last row
 	rows      int
 }
 

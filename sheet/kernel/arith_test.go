@@ -193,7 +193,7 @@ func TestTolerance(t *testing.T) {
 	}
 }
 
-// FuzzComparisonsAgree holds the six comparisons to one another, and Below
+// FuzzComparisonsAgree compares the six comparisons with one another, and Below
 // to them.
 func FuzzComparisonsAgree(f *testing.F) {
 	f.Add(1.0, 1+1e-12)

@@ -27,8 +27,8 @@ type Intrinsic struct {
 	Meaning string // one line, for the reference
 	Usage   string // "atan2(y, x)"
 	Why     string // why a formula cannot say it
-	// Example is a worked example, a formula; lines of a worksheet may stand
-	// above it.
+	// Example is a worked example, a formula; lines of a worksheet may precede
+	// it.
 	Example string
 	Rule    Rule
 	Root    int // RootOf: 2 for sqrt, 3 for cbrt

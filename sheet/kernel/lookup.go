@@ -16,7 +16,7 @@ type Curve struct {
 	x, y   []float64
 	slope  []float64 // Monotone only
 	state  curveState
-	turned int // row, from 0, at which xs turn back or stand still
+	turned int // row, from 0, at which xs turn back or do not change
 	hint   int // interval of the last look-up; never changes a result
 
 	order []int32 // Pick only: rows in the order of their keys, once they are needed

@@ -190,9 +190,9 @@ func TestCurvesRemember(t *testing.T) {
 	}
 }
 
-// TestManyLookups holds the quick ways of pick and first_at, which a curve
-// takes once it is asked often, to the plain ones: on columns that stand
-// still, turn back and come close to one another.
+// TestManyLookups compares the quick ways of pick and first_at, which a curve
+// takes once it is asked often, with the plain ones: on columns that do not
+// change, turn back and come close to one another.
 func TestManyLookups(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	near := []float64{0, 1e-13, 3e-13, 1e-12, -1e-13, -2e-12}

@@ -155,7 +155,7 @@ func exactPower(a, b float64) *big.Float {
 	return exactExp(e.Mul(e, bigOf(b)))
 }
 
-// TestPowersEverywhere holds a^b to its bound all over the scale, near 1 and
+// TestPowersEverywhere compares a^b with its bound all over the scale, near 1 and
 // far from it.
 func TestPowersEverywhere(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 6))

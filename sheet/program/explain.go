@@ -266,7 +266,7 @@ func (e *explorer) retrace(at place) (*place, string) {
 	return e.follow(e.trace.Root)
 }
 
-// value returns what a Ref stands for.
+// value returns the value that a Ref names.
 func (e *explorer) value(r lower.Ref) float64 {
 	switch r.Kind() {
 	case lower.InValues:

@@ -66,7 +66,7 @@ func oneOp(t *testing.T, in code.Instr, arg [4]float64) {
 }
 
 // TestNoOpIsForgotten runs a sheet with every operation of the tree and asks
-// that every opcode stands in its code and that no loop panics over one.
+// that every operation is in its code and that none panics.
 func TestNoOpIsForgotten(t *testing.T) {
 	s := newSketch()
 	a, b := s.given("a", 2), s.given("b", 3)

@@ -1,10 +1,6 @@
 package program
 
-import (
-	"slices"
-
-	"gearleaf/sheet/program/code"
-)
+import "gearleaf/sheet/program/code"
 
 // The scalars that one given reaches are lowered together when it changes for
 // the second time: the update plan of that given. Running all of them takes
@@ -17,8 +13,7 @@ const fewest = 16
 type plan struct {
 	tasks []int32   // in order
 	regs  []int32   // the register of each
-	old   []float64 // the values before: of regs or, from register first on, of all
-	first int32     // NoReg where old has the values of regs alone
+	old   []float64 // their values before
 	steps []code.Step
 	never bool // no plan can be made
 }
@@ -64,50 +59,21 @@ func (mc *Machine) lowerPlan(given int32, p *plan) bool {
 	for i := range p.steps {
 		mc.widen(p.steps[i].Slots)
 	}
-	p.makeOld()
+	p.old = make([]float64, len(p.regs))
 	return true
-}
-
-// nearRegisters is how many registers are copied in one range, with some that
-// do not matter among them, rather than one by one.
-const nearRegisters = 4096
-
-// makeOld makes room for the registers' values before an update.
-func (p *plan) makeOld() {
-	n := len(p.regs)
-	p.first = slices.Min(p.regs)
-	if size := int(slices.Max(p.regs)-p.first) + 1; size <= nearRegisters && size <= 4*n {
-		p.old = make([]float64, size)
-		return
-	}
-	p.first, p.old = code.NoReg, make([]float64, n)
 }
 
 // remember copies the registers as they are now.
 func (p *plan) remember(now []float64) {
-	if p.first == code.NoReg {
-		for i, reg := range p.regs {
-			p.old[i] = now[reg]
-		}
-		return
+	for i, reg := range p.regs {
+		p.old[i] = now[reg]
 	}
-	copy(p.old, now[p.first:])
 }
 
 // changed appends the tasks whose value has changed since.
 func (p *plan) changed(list []int, now []float64) []int {
-	old := p.old
-	if p.first == code.NoReg {
-		for i, reg := range p.regs {
-			if !same(old[i], now[reg]) {
-				list = append(list, int(p.tasks[i]))
-			}
-		}
-		return list
-	}
-	now = now[p.first:][:len(old)]
 	for i, reg := range p.regs {
-		if at := reg - p.first; !same(old[at], now[at]) {
+		if !same(p.old[i], now[reg]) {
 			list = append(list, int(p.tasks[i]))
 		}
 	}

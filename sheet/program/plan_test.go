@@ -9,13 +9,13 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// TestJointCodeGivesWhatTheTreeSays computes scalars together and compares them
+// TestBlocksGiveWhatTheTreeSays computes scalars together and compares them
 // with the plain program and with the tree.
-func TestJointCodeGivesWhatTheTreeSays(t *testing.T) {
+func TestBlocksGiveWhatTheTreeSays(t *testing.T) {
 	for seed := range uint64(randomSheets) {
 		s := randomCells(seed, 30)
 		p, plain := s.compile(t, Options{}), s.compile(t, Options{Plain: true})
-		if instrs, _, ok := p.sheet.Joint(tasksOf(p)); !ok || len(instrs) >= len(plain.Instrs) {
+		if instrs, _, ok := p.sheet.Block(tasksOf(p)); !ok || len(instrs) >= len(plain.Instrs) {
 			t.Fatalf("sheet %d: %d instructions together, %d apart", seed, len(instrs), len(plain.Instrs))
 		}
 		one, other := p.NewMachine(), plain.NewMachine()

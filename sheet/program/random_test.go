@@ -16,8 +16,8 @@ type guess struct {
 
 	cells   []*check.Cell
 	columns []*check.Column // that formulas of later cells may read whole
-	here    []*check.Column // of the table under way, this row
-	above   []*check.Column // of the table under way, the row above or below
+	here    []*check.Column // of the current table, this row
+	above   []*check.Column // of the current table, the row above or below
 	loop    bool
 	params  int
 }
@@ -176,7 +176,7 @@ func (g *guess) leaf() check.NodeID {
 	return g.cellRef(g.cells[g.r.IntN(len(g.cells))])
 }
 
-// leave ends the table under way.
+// leave ends the current table.
 func (g *guess) leave(t *check.Table) {
 	g.here, g.above, g.loop = nil, nil, false
 	g.columns = append(g.columns, t.Columns...)
@@ -272,7 +272,7 @@ func (g *guess) shuffle() {
 	}
 }
 
-// randomCells is a random sheet of n scalars that lean on one another.
+// randomCells is a random sheet of n scalars that read one another.
 func randomCells(seed uint64, n int) *sketch {
 	g := &guess{sketch: newSketch(), r: rand.New(rand.NewPCG(seed, 11))}
 	g.functions()

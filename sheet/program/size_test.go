@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// TestTaskSize holds what a large sheet has a million of to its size.
+// TestTaskSize bounds the size of what a large sheet has a million of.
 func TestTaskSize(t *testing.T) {
 	if have := reflect.TypeFor[code.Task]().Size(); have > 32 {
 		t.Errorf("a task takes %d bytes, and 32 are enough", have)

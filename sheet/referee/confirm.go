@@ -172,7 +172,7 @@ func (r *Referee) compareColumn(d *differences, v Values, c *check.Column, live 
 	}
 }
 
-// verdict compares how a condition stands, and of one that is not kept in a
+// verdict compares the outcome of a condition, and of one that is not kept in a
 // table the row.
 func (d *differences) verdict(name string, t *check.Table, of func(int) (float64, int), i int, own Verdict) {
 	value, row := of(i)

@@ -125,7 +125,7 @@ func (r *Referee) apply(instance *check.Instance, result check.NodeID, args []fl
 	return r.tree(result).value(s)
 }
 
-// wholes remembers what whole columns gave: they stand still once computed.
+// wholes remembers what whole columns gave: they do not change once computed.
 type wholes struct {
 	aggregates map[check.NodeID]float64
 	curves     map[check.NodeID]*kernel.Curve

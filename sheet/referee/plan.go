@@ -25,7 +25,7 @@ type planner struct {
 	sheaf    *sheaf
 	tokens   []govaluate.ExpressionToken
 	depth    int
-	branches int // how many branches the node in work stands in
+	branches int // how many branches the current node is in
 }
 
 // plan makes the sheaf of f.
@@ -137,7 +137,7 @@ func (p *planner) function(f govaluate.ExpressionFunction, args ...check.NodeID)
 	return nil
 }
 
-// between writes (a op b) in brackets; before the bracket may stand a
+// between writes (a op b) in brackets; before the bracket there may be a
 // function.
 func (p *planner) between(kind govaluate.TokenKind, op string, a, b check.NodeID) error {
 	p.open()

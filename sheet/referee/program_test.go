@@ -166,7 +166,7 @@ func TestOneBitIsFound(t *testing.T) {
 	}
 }
 
-// TestNoFaultsUnlessAskedFor holds the generator to its word: without the
+// TestNoFaultsUnlessAskedFor: without the
 // switch everything in its sheets can be computed.
 func TestNoFaultsUnlessAskedFor(t *testing.T) {
 	for seed := range uint64(200) {

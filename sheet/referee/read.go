@@ -55,7 +55,7 @@ type scope struct {
 	args, steps []float64
 }
 
-// outside is the row of a formula that stands in no table.
+// outside is the row of a formula outside tables.
 const outside = -1
 
 // sight is the parameters of one evaluation by govaluate. Names are made by
@@ -73,7 +73,7 @@ const (
 	slotName = 's' // a part computed before, by its place
 )
 
-// Get returns the value that name stands for: a float64, or in plain
+// Get returns the value of name: a float64, or in plain
 // evaluation of a truth a bool.
 func (s *sight) Get(name string) (any, error) {
 	n, err := strconv.Atoi(name[1:])

@@ -50,7 +50,7 @@ type span struct {
 	broken int  // first row made faulty by a faulty until, -1 for none
 }
 
-// Verdict is how a limit or an advice stands: whether its condition holds,
+// Verdict is the outcome of a limit or an advice: whether its condition holds,
 // and for one on a column the row it is about, from 0, or -1.
 type Verdict struct {
 	Value float64
@@ -77,7 +77,7 @@ func New(m *check.Model, g *graph.Graph) (*Referee, error) {
 	}
 	for i, c := range m.Cells {
 		if int(c.Index) != i {
-			return nil, fmt.Errorf("referee: cell %s has index %d, stands at %d", c.Name, c.Index, i)
+			return nil, fmt.Errorf("referee: cell %s has index %d, is at %d", c.Name, c.Index, i)
 		}
 		r.cells[i] = c.Value
 	}
@@ -189,7 +189,7 @@ func tableOf(a *check.Advice) *check.Table {
 // a plan takes some 6 kB.
 const keep = 5000
 
-// scalar evaluates a formula that stands outside tables.
+// scalar evaluates a formula outside tables.
 func (r *Referee) scalar(node check.NodeID) (float64, error) {
 	if len(r.m.Cells) > keep {
 		return newTree(r, node).value(&scope{row: outside})
@@ -223,10 +223,10 @@ func (r *Referee) Live(table int) (rows int, ended bool) {
 	return r.spans[table].live, r.spans[table].ended
 }
 
-// Limit returns how limit i stands after Run, and the row it is about.
+// Limit returns the outcome of limit i after Run, and the row it is about.
 func (r *Referee) Limit(i int) (value float64, row int) { return r.limits[i].Value, r.limits[i].Row }
 
-// Advice returns how advice i stands after Run, and the row it is about.
+// Advice returns the outcome of advice i after Run, and the row it is about.
 func (r *Referee) Advice(i int) (value float64, row int) {
 	return r.advices[i].Value, r.advices[i].Row
 }

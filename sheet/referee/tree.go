@@ -15,7 +15,7 @@ type tree struct {
 	r    *Referee
 	root *formula
 	// parts are those computed when they are first asked for, because they
-	// stand in a branch, are shared, or are arguments of a call.
+	// are in a branch, are shared, or are arguments of a call.
 	parts map[check.NodeID]*part
 	list  []*part
 	// shared are the nodes that several operands lead to, nil for none.

@@ -141,7 +141,7 @@ func (b *Bench) moveTo(i int) {
 	}
 }
 
-// part returns what the given bits of changed reach; bit 63 stands for all
+// part returns what the given bits of changed reach; bit 63 is for all
 // givens from there on.
 func (b *Bench) part(changed uint64) *program.Part {
 	part, known := b.parts[changed]

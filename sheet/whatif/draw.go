@@ -84,7 +84,7 @@ func (s Spread) lay(d *drawn, size int) {
 	}
 }
 
-// draw makes draw i of every source: normal deviates made to hang together by
+// draw makes draw i of every source: normal deviates correlated by
 // factor, each then given the shape of its source. A rectangular source that
 // is correlated keeps its limits: its deviate is read through the normal
 // distribution. JCGM 101:2008 leaves the joint shape open; the coefficient is

@@ -44,7 +44,7 @@ func TestHypercubeSpreads(t *testing.T) {
 		"neighbours":         correlation(func(i int) float64 { return one.At(i, 0) }, func(i int) float64 { return one.At((i+1)%n, 0) }),
 	} {
 		if c > 0.04 || c < -0.04 { // four standard deviations of chance
-			t.Errorf("%s hang together: %g", name, c)
+			t.Errorf("%s are correlated: %g", name, c)
 		}
 	}
 }

@@ -53,7 +53,7 @@ const (
 	weakestShare = 1e-7  // of the largest singular value: below it lies nothing but noise
 )
 
-// Problem is what least squares is about: n residuals that hang on unknowns.
+// Problem is what least squares is about: n residuals that depend on unknowns.
 type Problem struct {
 	Unknowns  []Unknown
 	N         int

@@ -39,7 +39,7 @@ func line(n int, from, step float64) []float64 {
 	return out
 }
 
-// TestReferenceSets holds least squares to the Statistical Reference Datasets
+// TestReferenceSets compares least squares with the Statistical Reference Datasets
 // of NIST/ITL: certified values, to the tolerance in last place.
 func TestReferenceSets(t *testing.T) {
 	inf := math.Inf(1)

@@ -11,9 +11,10 @@ import (
 type module struct {
 	bench   *Bench
 	in      *wasm.Instance
-	reached []bool // by limit: the module computes it
-	points  int    // computed so far, and how many of them
-	careful int    // were left to the machine
+	reached []bool  // by limit: the module computes it
+	views   [2]View // of its lanes
+	points  int     // computed so far, and how many of them
+	careful int     // were left to the machine
 }
 
 // newModule returns a module of so many lanes, at the point that the bench's
@@ -31,6 +32,7 @@ func newModule(b *Bench, lanes int) *module {
 	}
 	for lane := range lanes {
 		m.copyIn(lane)
+		m.views[lane] = &laneView{m, lane}
 	}
 	return m
 }
@@ -73,7 +75,7 @@ func (m *module) run(n int, show func(i int, at View)) int {
 				m.bench.moveTo(i)
 				show(i, m.bench.mc)
 			} else {
-				show(i, laneView{m, lane})
+				show(i, m.views[lane])
 			}
 		}
 	}
@@ -108,10 +110,10 @@ type laneView struct {
 }
 
 // Cell returns the value of a cell.
-func (v laneView) Cell(cell int) float64 { return v.m.in.Cell(cell, v.lane) }
+func (v *laneView) Cell(cell int) float64 { return v.m.in.Cell(cell, v.lane) }
 
 // Entry returns the value of a column in row (from 0).
-func (v laneView) Entry(column, row int) float64 {
+func (v *laneView) Entry(column, row int) float64 {
 	c := v.m.bench.p.Columns[column]
 	if row < 0 || row >= c.Rows {
 		return kernel.Blank
@@ -127,7 +129,7 @@ func (v laneView) Entry(column, row int) float64 {
 }
 
 // Live returns the number of live rows of a table, as a machine does.
-func (v laneView) Live(table int) (rows int, ended bool) {
+func (v *laneView) Live(table int) (rows int, ended bool) {
 	rows, end := v.m.in.Live(table, v.lane)
 	if end != int(program.Ended) {
 		return v.m.bench.p.Model().Tables[table].Rows, false
@@ -137,7 +139,7 @@ func (v laneView) Live(table int) (rows int, ended bool) {
 
 // Limit returns the outcome of a limit. One that the givens do not reach is
 // what it was.
-func (v laneView) Limit(limit int) program.LimitValue {
+func (v *laneView) Limit(limit int) program.LimitValue {
 	if !v.m.reached[limit] {
 		return v.m.bench.mc.Limit(limit)
 	}

@@ -27,7 +27,7 @@ type Point struct {
 }
 
 // Root is a place where the goal has its target; where it keeps it over a
-// stretch, Until is the other end of the stretch, else it is X.
+// interval, Until is the other end of the interval, else it is X.
 type Root struct {
 	Point
 	Until float64
@@ -171,7 +171,7 @@ func (s *solver) refine(xs, ys []float64) {
 			for last+1 < len(ys) && s.hits(ys[last+1]-s.q.Target) {
 				last++
 			}
-			s.stretch(xs, ys, i, last)
+			s.interval(xs, ys, i, last)
 			i = last
 		case i > 0 && opposite(ys[i-1]-s.q.Target, f) && !s.hits(ys[i-1]-s.q.Target):
 			s.bracket(xs[i-1], ys[i-1]-s.q.Target, xs[i], f)
@@ -181,9 +181,9 @@ func (s *solver) refine(xs, ys []float64) {
 	}
 }
 
-// stretch adds the root at the scanned places first..last, all of which have
+// interval adds the root at the scanned places first..last, all of which have
 // the target, and looks for the ends of it.
-func (s *solver) stretch(xs, ys []float64, first, last int) {
+func (s *solver) interval(xs, ys []float64, first, last int) {
 	r := Root{Point{xs[first], ys[first]}, xs[last]}
 	if first == last {
 		s.answer.Roots = append(s.answer.Roots, r)

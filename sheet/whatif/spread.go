@@ -90,7 +90,7 @@ func (u Uncertainty) Interval(coverage float64) (low, high float64) {
 // ErrCorrelation says that correlation coefficients contradict one another.
 var ErrCorrelation = errors.New("these correlations cannot all hold at once")
 
-// ErrFreedom says that the degrees of freedom of sources that hang together
+// ErrFreedom says that the degrees of freedom of correlated sources
 // say nothing of the result's.
 var ErrFreedom = errors.New("degrees of freedom are for givens that are independent of one another: these are correlated")
 

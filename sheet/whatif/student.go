@@ -52,7 +52,7 @@ func student(part, freedom float64) float64 {
 }
 
 // factor returns the lower triangle that makes independent normal deviates
-// hang together so that the sources, each in its own shape, have the
+// are correlated so that the sources, each in its own shape, have the
 // coefficients that were asked for.
 func (s Spread) factor() ([][]float64, bool) {
 	normal := make([][]float64, len(s.Sources))

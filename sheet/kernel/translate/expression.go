@@ -141,7 +141,7 @@ func (f *function) compare(op token.Token, x, y ast.Expr) {
 	f.op("%s.%s%s", kind, name, sign)
 }
 
-// as is expr, with a constant as what it stands beside.
+// as is expr, with a constant as its other operand.
 func (f *function) as(kind string, e ast.Expr) {
 	if v := f.info.Types[e].Value; v != nil {
 		f.constant(e, kind, v)
@@ -180,7 +180,7 @@ func (f *function) arithmetic(at ast.Node, op token.Token, x, y ast.Expr) {
 	f.op("%s.%s", kind, name)
 }
 
-// rounded refuses a product that stands bare in a sum, also one that a
+// rounded refuses a product that is bare in a sum, also one that a
 // variable has been given.
 func (f *function) rounded(e ast.Expr) {
 	if p, ok := e.(*ast.ParenExpr); ok {

@@ -68,17 +68,17 @@ type formula struct {
 	hoist  bool // what does not change from row to row goes to pre
 
 	// loop is set while a table's looped columns are compiled; now and
-	// before are their values in the row under way and the row above.
+	// before are their values in the current row and the row above.
 	loop        *check.Table
 	now, before map[int32]Ref
 
-	// local are the cells that joint code has computed by now, and visited
+	// local are the cells that a code block has computed by now, and visited
 	// takes the place of memo there; both are nil elsewhere.
 	local   map[int32]Ref
 	visited map[check.NodeID]Ref
 
 	env  *environment
-	memo []Ref // values of the sheet's own nodes in the formula under way
+	memo []Ref // values of the sheet's own nodes in the current formula
 	mark []int32
 	turn int32
 
@@ -89,10 +89,10 @@ type formula struct {
 	// frozen forbids new constants and curves; missing reports that one was
 	// wanted.
 	frozen, missing bool
-	tracing         bool // registers stand for cells, by their index
+	tracing         bool // registers are cells, by their index
 }
 
-// environment is what names in a function's body stand for.
+// environment is the meaning of names in a function's body.
 type environment struct {
 	inst  *check.Instance
 	args  []Ref
@@ -256,7 +256,7 @@ func (f *formula) call(n *check.Node) Ref {
 	return v
 }
 
-// step is the value of a step of the function under way.
+// step is the value of a step of the current function.
 func (f *formula) step(i int32) Ref {
 	if !f.env.built[i] {
 		f.env.steps[i] = f.node(f.env.inst.Steps[i])

@@ -119,8 +119,8 @@ func (c *compiler) read(i, by int32, at section) {
 	}
 }
 
-// claim lets values stand where their result is asked for, where that is in
-// their own section.
+// claim gives a value the register of the result that it is, if that is asked
+// for in its own section.
 func (c *compiler) claim() {
 	for i := range c.results {
 		r := &c.results[i]
@@ -215,7 +215,7 @@ func (c *compiler) release(v *code.Instr, i int32) {
 		}
 		if home := c.homes[r.Index()]; home < 0 && ^home >= c.pinned {
 			c.free = append(c.free, home)
-			c.uses[r.Index()] = keep // an operand that stands twice is freed once
+			c.uses[r.Index()] = keep // an operand that is read twice is freed once
 		}
 	})
 }

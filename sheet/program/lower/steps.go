@@ -14,12 +14,12 @@ import (
 // a value that the next cell reads need not be loaded. The code of single tasks
 // remains for updates that stop where no value changed.
 
-// jointTasks bounds how many tasks are lowered together: all their values are
+// blockTasks bounds how many tasks are lowered together: all their values are
 // searched, which takes long on a large sheet.
-const jointTasks = 4096
+const blockTasks = 4096
 
-// constants is what lowering the tasks found of constants and curves. Joint
-// code adds none.
+// constants is what lowering the tasks found of constants and curves. Code
+// blocks add none.
 type constants struct {
 	pool    []float64
 	poolReg []int32
@@ -29,10 +29,10 @@ type constants struct {
 	poolAt map[uint64]int32
 }
 
-// Joint returns code that computes the scalars among tasks, in their order,
+// Block returns code that computes the scalars among tasks, in their order,
 // and how much of the frame it uses; ok is false where it cannot be made.
-func (s *Sheet) Joint(tasks []int32) (instrs []code.Instr, slots int32, ok bool) {
-	if s.plain || len(tasks) > jointTasks {
+func (s *Sheet) Block(tasks []int32) (instrs []code.Instr, slots int32, ok bool) {
+	if s.plain || len(tasks) > blockTasks {
 		return nil, 0, false
 	}
 	k := &s.constants
@@ -58,7 +58,7 @@ func (s *Sheet) Joint(tasks []int32) (instrs []code.Instr, slots int32, ok bool)
 	return p.Instrs, t.Slots, true
 }
 
-// include adds the formula of a scalar to joint code. Formulas that follow
+// include adds the formula of a scalar to a code block. Formulas that follow
 // read the value itself, in whatever register it is.
 func (c *compiler) include(t graph.Task, reg int32) {
 	var v Ref
@@ -106,13 +106,13 @@ func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
 // ScalarSteps are the steps that compute tasks, all of them scalars.
 func (s *Sheet) ScalarSteps(tasks []int32) []code.Step { return s.addScalars(nil, tasks) }
 
-// addScalars adds steps for scalars: joint code or, where there is none, their
+// addScalars adds steps for scalars: a code block or, where there is none, their
 // own, which for tasks that follow one another is one range.
 func (s *Sheet) addScalars(steps []code.Step, tasks []int32) []code.Step {
 	if len(tasks) == 0 {
 		return steps
 	}
-	if instrs, slots, ok := s.Joint(tasks); ok {
+	if instrs, slots, ok := s.Block(tasks); ok {
 		return append(steps, code.Step{Task: -1, Code: instrs, Slots: slots})
 	}
 	for i := 0; i < len(tasks); {

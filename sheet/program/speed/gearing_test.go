@@ -11,7 +11,7 @@ import (
 )
 
 // gearing is the sheet of 150 cells as a programmer would write it for this
-// one sheet: a field a cell, in SI, straight down. A field of six stands for
+// one sheet: a field a cell, in SI, straight down. A field of six holds
 // the cells of six gears. The fields from CommandedOK on are the sheet's
 // limits and its advices.
 type gearing struct {
@@ -192,7 +192,7 @@ func byHand(tb testing.TB, s *loaded) *gearing {
 	return g
 }
 
-// TestGearingByHand holds the hand-written sheet to the program, as it stands
+// TestGearingByHand compares the hand-written sheet with the program, as it is
 // and with another rear sprocket.
 func TestGearingByHand(t *testing.T) {
 	s := load(t, generate.Gearing150())

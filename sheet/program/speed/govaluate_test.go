@@ -64,7 +64,7 @@ func (s *tokens) compute() error {
 // wording writes a formula for govaluate, calls written out.
 type wording struct {
 	m    *check.Model
-	args []string // of the function under way
+	args []string // of the current function
 	inst *check.Instance
 }
 

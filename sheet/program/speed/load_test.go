@@ -29,7 +29,7 @@ func load(tb testing.TB, text string) *loaded {
 	return &loaded{s.Model, s.Graph, s.Program}
 }
 
-// sameCells holds every cell to the hand-written sheet.
+// sameCells compares every cell with the hand-written sheet.
 func sameCells(t *testing.T, s *loaded, g *gearing, mc *program.Machine) {
 	t.Helper()
 	cells := g.cells()

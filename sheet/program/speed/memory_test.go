@@ -52,7 +52,7 @@ func weigh(tb testing.TB, text string, cells int) *memory {
 	return out
 }
 
-// TestMemory holds a large sheet to its size. What it guards against most is
+// TestMemory bounds the size of a large sheet. What it guards against most is
 // that something keeps the tree, which is larger than all the rest.
 func TestMemory(t *testing.T) {
 	const cells = 100_000

@@ -33,7 +33,7 @@ func TestListingOfThePage(t *testing.T) {
 	}
 }
 
-// fenced returns what stands between the marks of a part, without its fences.
+// fenced returns the text between the marks of a part, without its fences.
 func fenced(t *testing.T, text, part string) string {
 	t.Helper()
 	_, after, ok := strings.Cut(text, "<!-- "+part+" -->\n```\n")

@@ -105,7 +105,7 @@ func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, wh
 }
 
 // TestChangedGivens changes givens again and again, in one lane and in two that
-// differ, and holds every run to the referee.
+// differ, and compares every run with the referee.
 func TestChangedGivens(t *testing.T) {
 	seeds, turns := seedsOf(25), 6
 	texts := readTemplates(t)
@@ -135,7 +135,7 @@ func TestChangedGivens(t *testing.T) {
 	}
 }
 
-// FuzzModule holds modules of whatever checks to the referee.
+// FuzzModule compares modules of whatever checks with the referee.
 func FuzzModule(f *testing.F) {
 	for seed := range uint64(20) {
 		f.Add(generate.Worksheet(generate.Everything(seed, 10)), seed)
@@ -167,7 +167,7 @@ func rowsOf(m *check.Model) int {
 }
 
 // TestParts emits what some givens reach, takes everything else from the plain
-// machine, and holds both lanes to the referee.
+// machine, and compares both lanes with the referee.
 func TestParts(t *testing.T) {
 	for seed := range seedsOf(12) {
 		o := generate.Everything(2000+seed, 20+int(seed%40))

@@ -90,7 +90,7 @@ func instance(t testing.TB, s *lower.Sheet, lanes int) *wasm.Instance {
 	return in
 }
 
-// judge holds every lane of an instance to the referee, whose givens are those
+// judge compares every lane of an instance with the referee, whose givens are those
 // of the sheet.
 func judge(t testing.TB, s *lower.Sheet, in *wasm.Instance, what string) {
 	t.Helper()
@@ -121,7 +121,7 @@ func seedsOf(n uint64) uint64 {
 	return n
 }
 
-// TestGeneratedSheets holds both forms, alone and in lanes, to the referee on
+// TestGeneratedSheets compares both forms, alone and in lanes, with the referee on
 // sheets of all kinds.
 func TestGeneratedSheets(t *testing.T) {
 	seeds := seedsOf(60)
