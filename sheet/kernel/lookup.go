@@ -1,11 +1,8 @@
 package kernel
 
 import (
-	"cmp"
 	"fmt"
 	"math"
-	"slices"
-	"sort"
 )
 
 // Curve is two columns made ready for one form of look-up: blanks passed
@@ -60,8 +57,7 @@ func NewCurve(form LookupForm, rows int) *Curve {
 // equally many.
 func (c *Curve) Prepare(xs, ys []float64) {
 	c.x, c.y, c.slope = c.x[:0], c.y[:0], c.slope[:0]
-	c.order, c.picks = c.order[:0], 0
-	c.highest, c.lowest = c.highest[:0], c.lowest[:0]
+	c.dropIndex()
 	c.state, c.hint = sound, 0
 	c.forget()
 	for i := range xs {
@@ -282,8 +278,8 @@ func number(v float64) float64 {
 
 // firstAt returns y where x is met first, from the first row on.
 func (c *Curve) firstAt(x float64) float64 {
-	if c.picks++; c.picks > fewPicks && len(c.x) > fewKeys {
-		return c.firstReached(x)
+	if y, ok := c.indexed(x); ok {
+		return y
 	}
 	for i, at := range c.x {
 		if Same(at, x) {
@@ -296,40 +292,10 @@ func (c *Curve) firstAt(x float64) float64 {
 	return Fault
 }
 
-// firstReached is firstAt by how far the column has come in either direction
-// up to each row: a value is met in the first row by which the column has come
-// that far.
-func (c *Curve) firstReached(x float64) float64 {
-	if len(c.highest) == 0 {
-		c.reach()
-	}
-	far, met := c.highest, func(at, x float64) bool { return at >= x || Same(at, x) }
-	if x < c.x[0] {
-		far, met = c.lowest, func(at, x float64) bool { return at <= x || Same(at, x) }
-	}
-	i := sort.Search(len(far), func(i int) bool { return met(far[i], x) })
-	switch {
-	case i == len(far):
-		return Fault
-	case Same(c.x[i], x):
-		return c.y[i]
-	}
-	return line(x, c.x[i-1], c.x[i], c.y[i-1], c.y[i])
-}
-
-// reach notes the highest and the lowest value up to each row.
-func (c *Curve) reach() {
-	high, low := c.x[0], c.x[0]
-	for _, x := range c.x {
-		high, low = max(high, x), min(low, x)
-		c.highest, c.lowest = append(c.highest, high), append(c.lowest, low)
-	}
-}
-
 // pick returns y of the first row whose x is the key.
 func (c *Curve) pick(key float64) float64 {
-	if c.picks++; c.picks > fewPicks && len(c.x) > fewKeys {
-		return c.pickSorted(key)
+	if y, ok := c.indexed(key); ok {
+		return y
 	}
 	for i, at := range c.x {
 		if Same(at, key) {
@@ -337,40 +303,6 @@ func (c *Curve) pick(key float64) float64 {
 		}
 	}
 	return Fault
-}
-
-// The keys are looked through one by one, where they are few or are asked for
-// a few times only; otherwise they are put in order first.
-const fewKeys, fewPicks = 64, 16
-
-// pickSorted is pick by the keys in order, equal ones once. Of those that are
-// the same as key within the tolerance, the first row counts.
-func (c *Curve) pickSorted(key float64) float64 {
-	if len(c.order) == 0 {
-		c.sortKeys()
-	}
-	from, _ := slices.BinarySearchFunc(c.order, key, func(i int32, key float64) int { return cmp.Compare(c.x[i], key) })
-	best := int32(len(c.x))
-	for at := from; at < len(c.order) && Same(c.x[c.order[at]], key); at++ {
-		best = min(best, c.order[at])
-	}
-	for at := from - 1; at >= 0 && Same(c.x[c.order[at]], key); at-- {
-		best = min(best, c.order[at])
-	}
-	if int(best) == len(c.x) {
-		return Fault
-	}
-	return c.y[best]
-}
-
-// sortKeys puts the rows in the order of their keys, the first of equal ones
-// alone.
-func (c *Curve) sortKeys() {
-	for i := range c.x {
-		c.order = append(c.order, int32(i))
-	}
-	slices.SortStableFunc(c.order, func(a, b int32) int { return cmp.Compare(c.x[a], c.x[b]) })
-	c.order = slices.CompactFunc(c.order, func(a, b int32) bool { return c.x[a] == c.x[b] })
 }
 
 // LookCause says why a look-up at the number x in columns without faults is

@@ -89,7 +89,7 @@ func (t *translator) load(dir string) error {
 		if match, err := build.Default.MatchFile(dir, e.Name()); err != nil || !match || strings.HasSuffix(e.Name(), "_test.go") {
 			continue
 		}
-		f, err := parser.ParseFile(t.fset, filepath.Join(dir, e.Name()), nil, parser.SkipObjectResolution)
+		f, err := parser.ParseFile(t.fset, filepath.Join(dir, e.Name()), nil, parser.SkipObjectResolution|parser.ParseComments)
 		if err != nil {
 			return err
 		}

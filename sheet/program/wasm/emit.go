@@ -124,10 +124,12 @@ func (e *emitter) layOut(steps []code.Step) {
 	e.start()
 }
 
-// curveSize is how many bytes a kernel.Curve has as the translator lays it out, and
-// the fields' places; the test compares them with the type.
+// curveSize is how many bytes a kernel.Curve has as the translator lays it out:
+// eight a field.
+var curveSize = 8 * reflect.TypeFor[kernel.Curve]().NumField()
+
+// The places of fields of a curve; a test compares them with the type.
 const (
-	curveSize  = 8 * 20
 	curveForm  = 0
 	curveX     = 8
 	curveY     = 16

@@ -470,27 +470,28 @@ param i32 i32 i32 i32 i32
 result 
 local i32 i32 i32
 local.get 0 i32.const 0 i32.store 12 local.get 0 i32.const 0 i32.store 20 local.get 0 i32.const 0 i32.store 28
-local.get 0 i32.const 0 i32.store 32 local.get 0 i32.const 0 i32.store 48 local.get 0 call Curve.forget
-local.get 1 local.get 2 local.set 6 drop i32.const 0 local.set 5 block loop local.get 5 local.get 6 i32.ge_s
-br_if 1 block local.get 0 local.get 5 local.get 1 local.get 5 i32.const 3 i32.shl i32.add f64.load 0
-local.get 3 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 call Curve.take local.get 0 i32.load 32
-i32.const 1 i32.eq if return end end local.get 5 i32.const 1 i32.add local.set 5 br 0 end end local.get 0
-i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 7 drop
-local.get 7 i32.const 0 i32.eq else i32.const 0 end if local.get 0 i32.const 2 i32.store 32 end block
-local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 0 i32.const 3 i32.eq else i32.const 0
-end if local.get 0 call Curve.fit br 1 end local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0
-i32.load 0 call LookupForm.Statistic else i32.const 0 end if local.get 0 call Curve.regress br 1 end end
+local.get 0 call Curve.dropIndex local.get 0 i32.const 0 i32.store 32 local.get 0 i32.const 0 i32.store 48
+local.get 0 call Curve.forget local.get 1 local.get 2 local.set 6 drop i32.const 0 local.set 5 block loop
+local.get 5 local.get 6 i32.ge_s br_if 1 block local.get 0 local.get 5 local.get 1 local.get 5 i32.const 3
+i32.shl i32.add f64.load 0 local.get 3 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 call Curve.take
+local.get 0 i32.load 32 i32.const 1 i32.eq if return end end local.get 5 i32.const 1 i32.add local.set 5 br 0
+end end local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 8 local.get 0 i32.load 12
+local.set 7 drop local.get 7 i32.const 0 i32.eq else i32.const 0 end if local.get 0 i32.const 2 i32.store 32
+end block local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 0 i32.const 3 i32.eq else
+i32.const 0 end if local.get 0 call Curve.fit br 1 end local.get 0 i32.load 32 i32.const 0 i32.eq if i32
+local.get 0 i32.load 0 call LookupForm.Statistic else i32.const 0 end if local.get 0 call Curve.regress br 1
+end end
 end
 
 func Curve.At
 param i32 f64
 result f64
 local f64
-block local.get 0 f64.load 56 local.get 1 f64.lt if i32 local.get 1 local.get 0 f64.load 64 f64.lt else
-i32.const 0 end if local.get 0 f64.load 80 local.get 0 f64.load 96 local.get 1 local.get 0 f64.load 72 f64.sub
-local.get 0 f64.load 88 f64.div f64.mul f64.add local.set 2 local.get 2 local.get 2 f64.sub f64.const 0 f64.eq
-if local.get 2 return end br 1 end local.get 1 local.get 0 f64.load 104 f64.eq if local.get 0 f64.load 80
-return br 1 end end local.get 0 local.get 1 call Curve.search return unreachable
+block local.get 0 f64.load 88 local.get 1 f64.lt if i32 local.get 1 local.get 0 f64.load 96 f64.lt else
+i32.const 0 end if local.get 0 f64.load 112 local.get 0 f64.load 128 local.get 1 local.get 0 f64.load 104
+f64.sub local.get 0 f64.load 120 f64.div f64.mul f64.add local.set 2 local.get 2 local.get 2 f64.sub
+f64.const 0 f64.eq if local.get 2 return end br 1 end local.get 1 local.get 0 f64.load 136 f64.eq if
+local.get 0 f64.load 112 return br 1 end end local.get 0 local.get 1 call Curve.search return unreachable
 end
 
 func Curve.Fail
@@ -897,12 +898,19 @@ local.get 0 local.get 0 f64.ne if i32 local.get 0 i64.reinterpret_f64 i64.const 
 else i32.const 0 end return unreachable
 end
 
+func Curve.dropIndex
+param i32
+result 
+local 
+
+end
+
 func Curve.forget
 param i32
 result 
 local 
-local.get 0 f64.const nan:0x8000000000000 f64.store 56 local.get 0 f64.const nan:0x8000000000000 f64.store 64
-local.get 0 f64.const nan:0x8000000000000 f64.store 104 local.get 0 i32.const -1 i32.store 112
+local.get 0 f64.const nan:0x8000000000000 f64.store 88 local.get 0 f64.const nan:0x8000000000000 f64.store 96
+local.get 0 f64.const nan:0x8000000000000 f64.store 136 local.get 0 i32.const -1 i32.store 144
 end
 
 func Curve.take
@@ -979,9 +987,9 @@ local.get 0 i32.load 8 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local
 i32.load 16 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub local.get 14 local.get 17
 local.get 4 f64.sub f64.mul f64.sub local.set 18 local.get 13 local.get 18 local.get 18 f64.mul f64.add
 local.set 13 end local.get 15 i32.const 1 i32.add local.set 15 br 0 end end local.get 0 local.get 4
-f64.store 120 local.get 0 local.get 3 f64.store 128 local.get 0 local.get 8 f64.store 144 local.get 0
-local.get 14 f64.store 136 local.get 0 local.get 13 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt
-f64.store 152
+f64.store 152 local.get 0 local.get 3 f64.store 160 local.get 0 local.get 8 f64.store 176 local.get 0
+local.get 14 f64.store 168 local.get 0 local.get 13 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt
+f64.store 184
 end
 
 func Curve.search
@@ -1168,27 +1176,29 @@ end
 func Curve.pick
 param i32 f64
 result f64
-local i32 i32 f64
-local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 3 drop i32.const 0 local.set 2 block loop local.get 2
-local.get 3 i32.ge_s br_if 1 block local.get 0 i32.load 8 local.get 2 i32.const 3 i32.shl i32.add f64.load 0
-local.set 4 local.get 4 local.get 1 call Same if local.get 0 i32.load 16 local.get 2 i32.const 3 i32.shl
-i32.add f64.load 0 return end end local.get 2 i32.const 1 i32.add local.set 2 br 0 end end
+local i32 f64 i32 i32 f64
+local.get 0 local.get 1 call Curve.indexed local.set 2 local.set 3 local.get 2 if local.get 3 return end
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 5 drop i32.const 0 local.set 4 block loop local.get 4
+local.get 5 i32.ge_s br_if 1 block local.get 0 i32.load 8 local.get 4 i32.const 3 i32.shl i32.add f64.load 0
+local.set 6 local.get 6 local.get 1 call Same if local.get 0 i32.load 16 local.get 4 i32.const 3 i32.shl
+i32.add f64.load 0 return end end local.get 4 i32.const 1 i32.add local.set 4 br 0 end end
 i64.const 9221120237041154583 f64.reinterpret_i64 return unreachable
 end
 
 func Curve.firstAt
 param i32 f64
 result f64
-local i32 i32 f64
-local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 3 drop i32.const 0 local.set 2 block loop local.get 2
-local.get 3 i32.ge_s br_if 1 block local.get 0 i32.load 8 local.get 2 i32.const 3 i32.shl i32.add f64.load 0
-local.set 4 local.get 4 local.get 1 call Same if local.get 0 i32.load 16 local.get 2 i32.const 3 i32.shl
-i32.add f64.load 0 return end local.get 2 i32.const 0 i32.gt_s if i32 local.get 0 i32.load 8 local.get 2
-i32.const 1 i32.sub i32.const 3 i32.shl i32.add f64.load 0 local.get 1 f64.lt local.get 4 local.get 1 f64.lt
-i32.ne else i32.const 0 end if local.get 1 local.get 0 i32.load 8 local.get 2 i32.const 1 i32.sub i32.const 3
-i32.shl i32.add f64.load 0 local.get 4 local.get 0 i32.load 16 local.get 2 i32.const 1 i32.sub i32.const 3
-i32.shl i32.add f64.load 0 local.get 0 i32.load 16 local.get 2 i32.const 3 i32.shl i32.add f64.load 0
-call line return end end local.get 2 i32.const 1 i32.add local.set 2 br 0 end end
+local i32 f64 i32 i32 f64
+local.get 0 local.get 1 call Curve.indexed local.set 2 local.set 3 local.get 2 if local.get 3 return end
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 5 drop i32.const 0 local.set 4 block loop local.get 4
+local.get 5 i32.ge_s br_if 1 block local.get 0 i32.load 8 local.get 4 i32.const 3 i32.shl i32.add f64.load 0
+local.set 6 local.get 6 local.get 1 call Same if local.get 0 i32.load 16 local.get 4 i32.const 3 i32.shl
+i32.add f64.load 0 return end local.get 4 i32.const 0 i32.gt_s if i32 local.get 0 i32.load 8 local.get 4
+i32.const 1 i32.sub i32.const 3 i32.shl i32.add f64.load 0 local.get 1 f64.lt local.get 6 local.get 1 f64.lt
+i32.ne else i32.const 0 end if local.get 1 local.get 0 i32.load 8 local.get 4 i32.const 1 i32.sub i32.const 3
+i32.shl i32.add f64.load 0 local.get 6 local.get 0 i32.load 16 local.get 4 i32.const 1 i32.sub i32.const 3
+i32.shl i32.add f64.load 0 local.get 0 i32.load 16 local.get 4 i32.const 3 i32.shl i32.add f64.load 0
+call line return end end local.get 4 i32.const 1 i32.add local.set 4 br 0 end end
 i64.const 9221120237041154583 f64.reinterpret_i64 return unreachable
 end
 
@@ -1198,19 +1208,19 @@ result f64
 local i32 i32 f64 f64
 local.get 0 i32.load 0 i32.const 12 i32.eq if local.get 0 call Curve.freedom call number return end
 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 local.get 1
-local.get 0 f64.load 120 f64.sub local.set 4 f64.const 1 local.get 3 f64.convert_i32_s f64.div local.get 4
-local.get 4 f64.mul local.get 0 f64.load 144 f64.div f64.add local.set 5 block local.get 3 i32.const 2
+local.get 0 f64.load 152 f64.sub local.set 4 f64.const 1 local.get 3 f64.convert_i32_s f64.div local.get 4
+local.get 4 f64.mul local.get 0 f64.load 176 f64.div f64.add local.set 5 block local.get 3 i32.const 2
 i32.lt_s if i32 i32.const 1 else local.get 3 i32.const 3 i32.lt_s if i32 local.get 0 i32.load 0 i32.const 6
 i32.ne else i32.const 0 end if i32 local.get 0 i32.load 0 i32.const 7 i32.ne else i32.const 0 end end if
 i64.const 9221120237041154583 f64.reinterpret_i64 return br 1 end local.get 0 i32.load 0 i32.const 6 i32.eq if
-local.get 0 f64.load 136 call number return br 1 end local.get 0 i32.load 0 i32.const 7 i32.eq if local.get 0
-f64.load 128 local.get 0 f64.load 136 local.get 4 f64.mul f64.add call number return br 1 end local.get 0
-i32.load 0 i32.const 8 i32.eq if local.get 0 f64.load 152 local.get 0 f64.load 144 f64.sqrt f64.div
-call number return br 1 end local.get 0 i32.load 0 i32.const 10 i32.eq if local.get 0 f64.load 152 local.get 5
+local.get 0 f64.load 168 call number return br 1 end local.get 0 i32.load 0 i32.const 7 i32.eq if local.get 0
+f64.load 160 local.get 0 f64.load 168 local.get 4 f64.mul f64.add call number return br 1 end local.get 0
+i32.load 0 i32.const 8 i32.eq if local.get 0 f64.load 184 local.get 0 f64.load 176 f64.sqrt f64.div
+call number return br 1 end local.get 0 i32.load 0 i32.const 10 i32.eq if local.get 0 f64.load 184 local.get 5
 f64.sqrt f64.mul call number return br 1 end local.get 0 i32.load 0 i32.const 11 i32.eq if local.get 0
-f64.load 152 f64.const 1 local.get 5 f64.add f64.sqrt f64.mul call number return br 1 end end local.get 0
-f64.load 144 f64.const 0 f64.eq if i64.const 9221120237041154583 f64.reinterpret_i64 return end local.get 0
-f64.load 152 call number return unreachable
+f64.load 184 f64.const 1 local.get 5 f64.add f64.sqrt f64.mul call number return br 1 end end local.get 0
+f64.load 176 f64.const 0 f64.eq if i64.const 9221120237041154583 f64.reinterpret_i64 return end local.get 0
+f64.load 184 call number return unreachable
 end
 
 func Curve.between
@@ -1218,7 +1228,7 @@ param i32 f64
 result f64
 local i32 i32 i32
 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 local.get 0
-local.get 1 call Curve.interval local.set 4 local.get 4 local.get 0 i32.load 112 i32.ne if i32 local.get 4
+local.get 1 call Curve.interval local.set 4 local.get 4 local.get 0 i32.load 144 i32.ne if i32 local.get 4
 i32.const 0 i32.ge_s else i32.const 0 end if local.get 0 local.get 4 call Curve.remember end block local.get 4
 i32.const 0 i32.lt_s if i32 local.get 0 i32.load 0 i32.const 2 i32.eq else i32.const 0 end if local.get 0
 i32.load 16 i32.const 0 i32.const 3 i32.shl i32.add f64.load 0 return br 1 end local.get 4 i32.const 0
@@ -1252,6 +1262,13 @@ result f64
 local 
 local.get 0 i32.const 1023 i32.add i64.extend_i32_s i64.const 52 i64.shl f64.reinterpret_i64 return
 unreachable
+end
+
+func Curve.indexed
+param i32 f64
+result f64 i32
+local f64 i32
+f64.const 0 i32.const 0
 end
 
 func line
@@ -1304,17 +1321,17 @@ func Curve.remember
 param i32 i32
 result 
 local i32 f64 f64
-local.get 0 call Curve.forget local.get 0 local.get 1 i32.store 112 local.get 0 local.get 0 i32.load 8
-local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 72 local.get 0 local.get 0 i32.load 16
-local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 80 local.get 1 i32.const 1 i32.add local.get 0
-i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 i32.eq if local.get 0 local.get 0 f64.load 72
-f64.store 104 return end local.get 0 i32.load 8 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add
-f64.load 0 local.set 3 local.get 0 f64.load 72 local.get 3 call AtLeast i32.eqz if local.get 0 local.get 0
-f64.load 72 f64.store 104 end local.get 0 i32.load 0 i32.const 3 i32.ne if f64.const 4e-12 local.get 0
-f64.load 72 f64.abs local.get 3 f64.abs call Higher f64.mul local.set 4 local.get 0 local.get 0 f64.load 72
-local.get 4 f64.add f64.store 56 local.get 0 local.get 3 local.get 4 f64.sub f64.store 64 local.get 0
-local.get 3 local.get 0 f64.load 72 f64.sub f64.store 88 local.get 0 local.get 0 i32.load 16 local.get 1
-i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0 f64.load 80 f64.sub f64.store 96 end
+local.get 0 call Curve.forget local.get 0 local.get 1 i32.store 144 local.get 0 local.get 0 i32.load 8
+local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 104 local.get 0 local.get 0 i32.load 16
+local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 112 local.get 1 i32.const 1 i32.add local.get 0
+i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 i32.eq if local.get 0 local.get 0 f64.load 104
+f64.store 136 return end local.get 0 i32.load 8 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add
+f64.load 0 local.set 3 local.get 0 f64.load 104 local.get 3 call AtLeast i32.eqz if local.get 0 local.get 0
+f64.load 104 f64.store 136 end local.get 0 i32.load 0 i32.const 3 i32.ne if f64.const 4e-12 local.get 0
+f64.load 104 f64.abs local.get 3 f64.abs call Higher f64.mul local.set 4 local.get 0 local.get 0 f64.load 104
+local.get 4 f64.add f64.store 88 local.get 0 local.get 3 local.get 4 f64.sub f64.store 96 local.get 0
+local.get 3 local.get 0 f64.load 104 f64.sub f64.store 120 local.get 0 local.get 0 i32.load 16 local.get 1
+i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0 f64.load 112 f64.sub f64.store 128 end
 end
 
 func Curve.cubic

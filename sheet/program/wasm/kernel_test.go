@@ -45,9 +45,6 @@ func TestKernelIsCurrent(t *testing.T) {
 // TestCurveFields holds the places that the emitter writes to those of the type.
 func TestCurveFields(t *testing.T) {
 	curve := reflect.TypeFor[kernel.Curve]()
-	if curve.NumField()*8 != curveSize {
-		t.Errorf("a curve has %d fields", curve.NumField())
-	}
 	for name, at := range map[string]int{"form": curveForm, "x": curveX, "y": curveY, "slope": curveSlope} {
 		if f, ok := curve.FieldByName(name); !ok || f.Index[0]*8 != at {
 			t.Errorf("%s is field %v", name, f.Index)
