@@ -11,13 +11,13 @@ import (
 	"strconv"
 	"strings"
 
-	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/question"
 )
 
 // sweepWriter writes a sweep as its scenarios come.
 type sweepWriter struct {
-	w      *sheet.Sweep
+	w      *question.Sweep
 	inputs []*check.Quantity
 	shown  []*check.Quantity
 	limits map[int]string // conditions, by the limit's index
@@ -27,7 +27,7 @@ type sweepWriter struct {
 // progress is called with the number of scenarios written so far. Of a sweep
 // in shards the first has the line of names, so that the parts, one behind the
 // other, are the whole to the byte; only CSV can be cut so.
-func WriteSweep(ctx context.Context, out io.Writer, kind string, w *sheet.Sweep, progress func(done int)) (sheet.Tally, error) {
+func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Sweep, progress func(done int)) (question.Tally, error) {
 	s := &sweepWriter{w: w, limits: map[int]string{}}
 	for _, a := range w.Axes {
 		s.inputs = append(s.inputs, a.Quantity())
@@ -41,9 +41,9 @@ func WriteSweep(ctx context.Context, out io.Writer, kind string, w *sheet.Sweep,
 	from, to := w.Part()
 	switch {
 	case w.Shards > 1 && kind != ".csv":
-		return sheet.Tally{}, fmt.Errorf("a shard is written as .csv: the parts of a %s file would not make the whole", kind)
+		return question.Tally{}, fmt.Errorf("a shard is written as .csv: the parts of a %s file would not make the whole", kind)
 	case kind == ".xlsx" && to-from > MaxBookRows:
-		return sheet.Tally{}, fmt.Errorf("a workbook holds %d scenarios, not %d: write .csv", MaxBookRows, to-from)
+		return question.Tally{}, fmt.Errorf("a workbook holds %d scenarios, not %d: write .csv", MaxBookRows, to-from)
 	case kind == ".xlsx":
 		return s.book(ctx, out, progress)
 	case kind == ".json":
@@ -79,11 +79,11 @@ func (s *sweepWriter) shownFields() []Field {
 }
 
 // lines runs the sweep; render turns a block into text, on many workers.
-func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *sheet.Block, text []byte) []byte, progress func(int)) (sheet.Tally, error) {
+func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *question.Block, text []byte) []byte, progress func(int)) (question.Tally, error) {
 	done := 0
-	return sheet.RunSweep(ctx, s.w, func(b *sheet.Block, text *[]byte) {
+	return question.RunSweep(ctx, s.w, func(b *question.Block, text *[]byte) {
 		*text = render(b, (*text)[:0])
-	}, func(b *sheet.Block, text *[]byte) error {
+	}, func(b *question.Block, text *[]byte) error {
 		_, err := out.Write(*text)
 		done += b.N
 		progress(done)
@@ -91,7 +91,7 @@ func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *s
 	})
 }
 
-func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) (sheet.Tally, error) {
+func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	if s.w.Shard == 0 {
 		_, _ = out.Write(appendHead(nil, s.fields()))
@@ -103,7 +103,7 @@ func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) 
 	return tally, out.Flush()
 }
 
-func (s *sweepWriter) csvBlock(b *sheet.Block, text []byte) []byte {
+func (s *sweepWriter) csvBlock(b *question.Block, text []byte) []byte {
 	for i := range b.N {
 		for k, q := range s.inputs {
 			if k > 0 {
@@ -135,7 +135,7 @@ func (s *sweepWriter) field(text []byte, q *check.Quantity, v float64) []byte {
 }
 
 // standing words how the limits stand in one scenario.
-func (s *sweepWriter) standing(b *sheet.Block, i int) string {
+func (s *sweepWriter) standing(b *question.Block, i int) string {
 	if len(b.Broken[i])+len(b.Waiting[i]) == 0 {
 		return "kept"
 	}
@@ -157,16 +157,16 @@ func (s *sweepWriter) conditions(limits []int) string {
 	return strings.Join(texts, "; ")
 }
 
-func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally sheet.Tally, err error) {
+func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally question.Tally, err error) {
 	err = writeBook(w, s.fields(), func(row func([]any) error) error {
 		done := 0
 		var err error
-		tally, err = sheet.RunSweep(ctx, s.w, func(b *sheet.Block, rows *[][]any) {
+		tally, err = question.RunSweep(ctx, s.w, func(b *question.Block, rows *[][]any) {
 			*rows = (*rows)[:0]
 			for i := range b.N {
 				*rows = append(*rows, s.record(b, i))
 			}
-		}, func(b *sheet.Block, rows *[][]any) error {
+		}, func(b *question.Block, rows *[][]any) error {
 			for _, values := range *rows {
 				if err := row(values); err != nil {
 					return err
@@ -182,7 +182,7 @@ func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int))
 }
 
 // record is one scenario as a row of a workbook.
-func (s *sweepWriter) record(b *sheet.Block, i int) []any {
+func (s *sweepWriter) record(b *question.Block, i int) []any {
 	var out []any
 	for k, q := range s.inputs {
 		out = append(out, plain(s.w.Sheet, q, b.Inputs[k][i]))
@@ -242,7 +242,7 @@ func HolesOf(holes map[string]int) []HoleCount {
 }
 
 // json writes one scenario a line, so that a long file can be read by lines.
-func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int)) (sheet.Tally, error) {
+func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	head := sweepHead{
 		Format: "gearleaf sweep", Version: 1, Title: s.w.Sheet.Model.Title,
@@ -253,14 +253,14 @@ func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int))
 	}
 	open, err := object(head)
 	if err != nil {
-		return sheet.Tally{}, err
+		return question.Tally{}, err
 	}
 	fmt.Fprintf(out, "{%s,\"scenarios\":[", open)
 	positions := map[int]int{}
 	for k, l := range s.w.Watched {
 		positions[l.Index] = k
 	}
-	tally, err := s.lines(ctx, out, func(b *sheet.Block, text []byte) []byte {
+	tally, err := s.lines(ctx, out, func(b *question.Block, text []byte) []byte {
 		return s.jsonBlock(b, positions, text)
 	}, progress)
 	if err != nil {
@@ -286,7 +286,7 @@ func object(v any) (string, error) {
 	return text[1 : len(text)-1], nil
 }
 
-func (s *sweepWriter) jsonBlock(b *sheet.Block, positions map[int]int, text []byte) []byte {
+func (s *sweepWriter) jsonBlock(b *question.Block, positions map[int]int, text []byte) []byte {
 	for i := range b.N {
 		if b.From+i > 0 {
 			text = append(text, ',')

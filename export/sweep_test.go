@@ -8,29 +8,30 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 )
 
 const swept = "x : 1\ny : 2\nfuel : \"a\" choice \"a\", \"=b, c\"\nz = sqrt(x) / y\nlimit x + y <= 4 \"too much\"\n"
 
-func sweepOf(t testing.TB, workers int) *sheet.Sweep {
+func sweepOf(t testing.TB, workers int) *question.Sweep {
 	t.Helper()
 	s, list := sheet.FromText("x.leaf", swept)
 	if s == nil {
 		t.Fatal(list)
 	}
-	var axes []sheet.Axis
+	var axes []question.Axis
 	for _, text := range []string{"x=-1..2 by 0.01", "y=0..3 by 0.5", "fuel"} {
-		a, d := s.ParseAxis(text, false)
+		a, d := question.ParseAxis(s, text, false)
 		if d != nil {
 			t.Fatal(d.Message)
 		}
 		axes = append(axes, a)
 	}
-	show, d := s.ParseShow([]string{"z", "fuel"})
+	show, d := question.ParseShow(s, []string{"z", "fuel"})
 	if d != nil {
 		t.Fatal(d.Message)
 	}
-	w, d := s.NewSweep(axes, show)
+	w, d := question.NewSweep(s, axes, show)
 	if d != nil {
 		t.Fatal(d.Message)
 	}
@@ -38,7 +39,7 @@ func sweepOf(t testing.TB, workers int) *sheet.Sweep {
 	return w
 }
 
-func sweepBytes(t testing.TB, kind string, w *sheet.Sweep) []byte {
+func sweepBytes(t testing.TB, kind string, w *question.Sweep) []byte {
 	t.Helper()
 	var out bytes.Buffer
 	tally, err := WriteSweep(context.Background(), &out, kind, w, func(int) {})

@@ -3,6 +3,7 @@ package sheet
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
@@ -278,3 +279,18 @@ func (r *Result) Trouble() bool {
 	}
 	return false
 }
+
+// ComputeWith is Compute with settings on top of the sheet's own.
+func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
+	all := slices.Concat(s.Settings, settings)
+	mc := s.Program.NewMachine()
+	whatif.Set(mc, all)
+	mc.Run()
+	return (&Result{Sheet: s, machine: mc, used: all}).confirmed()
+}
+
+// Value returns v, a number, text or truth of a question's answer, as a Value.
+func (s *Sheet) Value(v float64) Value { return Value{V: v, r: &Result{Sheet: s}} }
+
+// IsBlank reports whether a value of a scenario is a blank.
+func IsBlank(v float64) bool { return kernel.IsBlank(v) }

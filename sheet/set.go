@@ -26,7 +26,7 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	if !ok {
 		return Setting{}, settingError("%q is not name=quantity", text)
 	}
-	set, d := s.target(strings.TrimSpace(name))
+	set, d := s.ParseGiven(strings.TrimSpace(name))
 	if d != nil {
 		return set, d
 	}
@@ -56,8 +56,8 @@ func (s *Sheet) Set(settings ...Setting) {
 	}
 }
 
-// target resolves the name on the left of a setting.
-func (s *Sheet) target(name string) (Setting, *diag.Diagnostic) {
+// ParseGiven resolves the name on the left of a setting; its value is none yet.
+func (s *Sheet) ParseGiven(name string) (Setting, *diag.Diagnostic) {
 	place, row, indexed := strings.Cut(name, "[")
 	cell, column := s.Model.Resolve(place)
 	switch {
@@ -132,3 +132,20 @@ func (s *Sheet) Change(settings []Setting) (*Changed, error) {
 
 // Fault is why a value could not be computed.
 type Fault = program.Fault
+
+// Current returns the value of the given at p: that of the last setting, or of
+// the text.
+func (s *Sheet) Current(p whatif.Place) float64 {
+	v := 0.0
+	if p.Cell != nil {
+		v = p.Cell.Value
+	} else {
+		v = p.Column.Values[p.Row]
+	}
+	for _, set := range s.Settings {
+		if set.Place == p {
+			v = set.Value
+		}
+	}
+	return v
+}

@@ -5,7 +5,7 @@ import (
 	"math"
 	"testing"
 
-	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 	"gearleaf/templates"
 )
 
@@ -183,12 +183,12 @@ func TestBetweenRounds(t *testing.T) {
 		{"head_wind=1mph", "slip.on_slip", "speeds.wind"},
 		{"drag_area=1%", "slip.on_slip", "speeds.air"},
 	} {
-		step, d1 := page.Sheet.ParseStep(c.amount)
+		step, d1 := question.ParseStep(page.Sheet, c.amount)
 		show, d2 := page.Sheet.Place(c.show)
 		if d1 != nil || d2 != nil {
 			t.Fatal(d1, d2)
 		}
-		w, err := page.Sheet.Worth([]sheet.Step{step}, show)
+		w, err := question.WorthOf(page.Sheet, []question.Step{step}, show)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -9,6 +9,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/question"
 )
 
 const bestLong = `Find the values of givens that make a computed cell largest or smallest while
@@ -81,7 +82,7 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	if err != nil {
 		return err
 	}
-	goal, d := s.ParseTarget(o.largest + o.smallest)
+	goal, d := question.ParseTarget(s, o.largest+o.smallest)
 	if d != nil {
 		return refuse(cmd, *d)
 	}
@@ -93,7 +94,7 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	defer stop()
 	p := newProgress(cmd.ErrOrStderr(), 0)
 	p.unit = "parts"
-	answer, err := s.Best(ctx, sheet.BestQuestion{Goal: goal, Maximise: o.largest != "", By: axes, Seed: o.seed, Keep: o.keep, Progress: p.part})
+	answer, err := question.BestOf(ctx, s, question.BestQuestion{Goal: goal, Maximise: o.largest != "", By: axes, Seed: o.seed, Keep: o.keep, Progress: p.part})
 	p.end()
 	if err != nil {
 		return told(cmd, interrupted(err))
@@ -132,7 +133,7 @@ func namesOrValues(texts []string) []string {
 // bestReport writes the ranking on a page.
 type bestReport struct {
 	page
-	answer *sheet.Best
+	answer *question.Best
 }
 
 func (r *bestReport) write() {
@@ -155,7 +156,7 @@ func (r *bestReport) write() {
 	r.hang("", r.quiet(r.looked()))
 }
 
-func axisNames(axes []sheet.Axis) string {
+func axisNames(axes []question.Axis) string {
 	var names []string
 	for _, a := range axes {
 		names = append(names, a.Name())
@@ -206,7 +207,7 @@ func (r *bestReport) ranking() {
 
 // input writes the value of one given; one that can have any value in up to
 // eight digits.
-func (r *bestReport) input(axis sheet.Axis, v float64) string {
+func (r *bestReport) input(axis question.Axis, v float64) string {
 	if axis.Values == nil {
 		return fineNumber(axis.Quantity().Unit.Clean(v))
 	}
@@ -258,7 +259,7 @@ type rankedJSON struct {
 	Broken []string `json:"broken"`
 }
 
-func bestDocument(a *sheet.Best) bestJSON {
+func bestDocument(a *question.Best) bestJSON {
 	doc := bestJSON{
 		Format: "gearleaf best", Version: 1, Title: a.Sheet.Model.Title,
 		Cell: export.FieldOf(a.Goal.Name(), a.Goal.Quantity()), Maximise: a.Maximise, Ranking: []rankedJSON{},
@@ -282,7 +283,7 @@ func bestDocument(a *sheet.Best) bestJSON {
 }
 
 // bestRecords is the ranking, a row a candidate.
-func bestRecords(a *sheet.Best) export.Records {
+func bestRecords(a *question.Best) export.Records {
 	doc := bestDocument(a)
 	r := export.Records{Fields: append(append([]export.Field{{Name: "place"}}, doc.By...), doc.Cell, export.Field{Name: "limits"})}
 	for i, c := range doc.Ranking {

@@ -45,15 +45,16 @@ var arrows = map[string]string{
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/disk sheet/runlog formulas",
-	"sheet/pass":   "sheet sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/whatif",
-	"sheet/editor": "sheet sheet/check sheet/diag sheet/disk sheet/graph sheet/source sheet/syntax sheet/unit",
-	"sheet/watch":  "",
-	"export":       "export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
-	"export/chart": "",
-	"export/serve": "sheet sheet/diag",
-	"export/page":  "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
+	"sheet/question": "sheet sheet/check sheet/diag sheet/referee sheet/syntax sheet/unit sheet/whatif",
+	"sheet/pass":     "sheet sheet/question sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/whatif",
+	"sheet/editor":   "sheet sheet/check sheet/diag sheet/disk sheet/graph sheet/source sheet/syntax sheet/unit",
+	"sheet/watch":    "",
+	"export":         "sheet/question export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
+	"export/chart":   "",
+	"export/serve":   "sheet sheet/diag",
+	"export/page":    "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 
-	"cmd/gearleaf": "export export/chart export/serve templates sheet sheet/pass sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
+	"cmd/gearleaf": "export export/chart export/serve templates sheet sheet/pass sheet/question sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",

@@ -10,6 +10,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/question"
 )
 
 const solveLong = `Find the values of one given at which a computed cell comes to a quantity.
@@ -112,15 +113,15 @@ func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
 	if err != nil {
 		return err
 	}
-	g, d := s.ParseGoal(goal)
+	g, d := question.ParseGoal(s, goal)
 	if d != nil {
 		return refuse(cmd, *d)
 	}
-	by, d := s.ParseWithin(o.by, o.within)
+	by, d := question.ParseWithin(s, o.by, o.within)
 	if d != nil {
 		return refuse(cmd, *d)
 	}
-	answer, err := s.Solve(g, by)
+	answer, err := question.Solve(s, g, by)
 	if err != nil {
 		return told(cmd, err)
 	}
@@ -145,7 +146,7 @@ func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
 }
 
 // besideOf are the neighbours between which the target lies.
-func besideOf(a *sheet.Solution) []sheet.Solved {
+func besideOf(a *question.Solution) []question.Solved {
 	if len(a.Between) == 0 {
 		return nil
 	}
@@ -166,7 +167,7 @@ func brokenIn(r *sheet.Result) []*check.Limit {
 // solveReport writes the answer on a page.
 type solveReport struct {
 	page
-	answer *sheet.Solution
+	answer *question.Solution
 }
 
 func (r *solveReport) write() {
@@ -250,7 +251,7 @@ func (r *solveReport) beside() {
 }
 
 // place writes one value of the given, what it comes to, and what it breaks.
-func (r *solveReport) place(f sheet.Solved, word string) {
+func (r *solveReport) place(f question.Solved, word string) {
 	a := r.answer
 	q := a.By.Quantity()
 	text := exactText(a.Sheet, q, f.X)
@@ -262,7 +263,7 @@ func (r *solveReport) place(f sheet.Solved, word string) {
 }
 
 // gives says what a place comes to, where it is not the target.
-func (r *solveReport) gives(f sheet.Solved) string {
+func (r *solveReport) gives(f question.Solved) string {
 	q := r.answer.Goal.Place.Quantity()
 	if len(r.answer.Found) > 0 {
 		return ""
@@ -328,7 +329,7 @@ type placeJSON struct {
 	Broken []string `json:"broken,omitempty"`
 }
 
-func solveDocument(a *sheet.Solution) solveJSON {
+func solveDocument(a *question.Solution) solveJSON {
 	by, goal := a.By.Quantity(), a.Goal.Place.Quantity()
 	plain := func(q *check.Quantity, v float64) any { return a.Sheet.Value(v).Plain(q) }
 	doc := solveJSON{
@@ -337,8 +338,8 @@ func solveDocument(a *sheet.Solution) solveJSON {
 		Solutions: []placeJSON{}, Neighbours: [][]placeJSON{}, Jumps: [][]placeJSON{},
 		Scanned: a.Scanned, Evaluations: a.Evaluations, Holes: export.HolesOf(a.Holes),
 	}
-	place := func(p sheet.Point) placeJSON { return placeJSON{By: plain(by, p.X), Value: plain(goal, p.Y)} }
-	full := func(f sheet.Solved) placeJSON {
+	place := func(p question.Point) placeJSON { return placeJSON{By: plain(by, p.X), Value: plain(goal, p.Y)} }
+	full := func(f question.Solved) placeJSON {
 		out := place(f.Point)
 		if f.Until != f.X {
 			out.To = plain(by, f.Until)
@@ -367,7 +368,7 @@ func solveDocument(a *sheet.Solution) solveJSON {
 }
 
 // solveRecords are the places that are told, a row each.
-func solveRecords(a *sheet.Solution) export.Records {
+func solveRecords(a *question.Solution) export.Records {
 	doc := solveDocument(a)
 	r := export.Records{Fields: []export.Field{{Name: "kind"}, doc.By, {Name: doc.By.Name + " to", Unit: doc.By.Unit}, doc.Cell, {Name: "limits"}}}
 	add := func(kind string, p placeJSON) {

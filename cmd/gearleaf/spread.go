@@ -12,6 +12,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/question"
 	"gearleaf/sheet/unit"
 )
 
@@ -99,7 +100,7 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if err != nil {
 		return err
 	}
-	show, d := s.ParseShow(words(o.show))
+	show, d := question.ParseShow(s, words(o.show))
 	if d != nil {
 		return refuse(cmd, *d)
 	}
@@ -111,7 +112,7 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	defer stop()
 	p := newProgress(cmd.ErrOrStderr(), 0)
 	p.unit = "draws"
-	answer, err := s.Spread(ctx, sheet.SpreadQuestion{Show: show, Draws: o.draws, Freedom: freedom, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
+	answer, err := question.SpreadOf(ctx, s, question.SpreadQuestion{Show: show, Draws: o.draws, Freedom: freedom, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
 	p.end()
 	if err != nil {
 		return told(cmd, interrupted(err))
@@ -145,7 +146,7 @@ func freedomOf(cmd *cobra.Command, s *sheet.Sheet, texts []string) (map[sheet.Pl
 		if err != nil || !(n >= 1) || math.IsInf(n, 0) {
 			return nil, fmt.Errorf("--freedom takes CELL=NUMBER with a number from 1, as in tyre_rollout=4; not %q", text)
 		}
-		places, d := s.ParseShow([]string{strings.TrimSpace(name)})
+		places, d := question.ParseShow(s, []string{strings.TrimSpace(name)})
 		if d != nil {
 			return nil, refuse(cmd, *d)
 		}
@@ -159,7 +160,7 @@ func freedomOf(cmd *cobra.Command, s *sheet.Sheet, texts []string) (map[sheet.Pl
 // spreadReport writes the answer on a page.
 type spreadReport struct {
 	page
-	answer *sheet.Spread
+	answer *question.Spread
 }
 
 func (r *spreadReport) write() {
@@ -178,7 +179,7 @@ func (r *spreadReport) write() {
 }
 
 // result writes one result: both ways, then what contributes.
-func (r *spreadReport) result(u sheet.Uncertain) {
+func (r *spreadReport) result(u question.Uncertain) {
 	a := r.answer
 	q := u.Place.Quantity()
 	head := r.bold(u.Place.Name() + " = " + a.Sheet.Text(q, u.Value))
@@ -234,7 +235,7 @@ func intervalText(q *check.Quantity, low, high, step float64) string {
 // spreadStep is the step to which a result and its deviation are shown: two
 // figures of the deviation (JCGM 100:2008, 7.2.6), and never coarser than the
 // result.
-func spreadStep(q *check.Quantity, u sheet.Uncertain) float64 {
+func spreadStep(q *check.Quantity, u question.Uncertain) float64 {
 	size := max(u.Deviation, u.DrawnDeviation) / q.Unit.Scale
 	if !(size > 0) {
 		return q.To
@@ -247,7 +248,7 @@ func spreadStep(q *check.Quantity, u sheet.Uncertain) float64 {
 }
 
 // contributions writes the givens that u hangs on, largest share first.
-func (r *spreadReport) contributions(u sheet.Uncertain) {
+func (r *spreadReport) contributions(u question.Uncertain) {
 	if len(u.Contributions) == 0 {
 		return
 	}
@@ -337,7 +338,7 @@ func finite(v float64) *float64 {
 	return &v
 }
 
-func spreadDocument(a *sheet.Spread) spreadJSON {
+func spreadDocument(a *question.Spread) spreadJSON {
 	doc := spreadJSON{
 		Format: "gearleaf spread", Version: 1, Title: a.Sheet.Model.Title,
 		Coverage: a.Coverage, Draws: a.Draws, Seed: a.Seed, Results: []resultJSON{}, Correlations: [][]*float64{},
@@ -353,7 +354,7 @@ func spreadDocument(a *sheet.Spread) spreadJSON {
 	return doc
 }
 
-func resultOf(a *sheet.Spread, u sheet.Uncertain) resultJSON {
+func resultOf(a *question.Spread, u question.Uncertain) resultJSON {
 	q := u.Place.Quantity()
 	at := func(v float64) *float64 { return finite(q.Unit.Clean(v)) }
 	size := func(v float64) *float64 { return finite(v / q.Unit.Scale) }
@@ -374,7 +375,7 @@ func resultOf(a *sheet.Spread, u sheet.Uncertain) resultJSON {
 }
 
 // spreadRecords has a row for each result and way, and for each contribution.
-func spreadRecords(a *sheet.Spread) export.Records {
+func spreadRecords(a *question.Spread) export.Records {
 	r := export.Records{}
 	for _, name := range []string{"result", "unit", "what", "mean", "sd", "low", "high", "share", "effect of one sd"} {
 		r.Fields = append(r.Fields, export.Field{Name: name})

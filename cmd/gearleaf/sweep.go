@@ -13,6 +13,7 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/disk"
+	"gearleaf/sheet/question"
 )
 
 const sweepLong = `Compute a worksheet at every combination of values of its givens. An input is
@@ -117,7 +118,7 @@ func sweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) err
 }
 
 // planSweep reads the inputs and what is to be shown.
-func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) (*sheet.Sweep, error) {
+func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) (*question.Sweep, error) {
 	if o.shard != "" && o.output == "" {
 		return nil, fmt.Errorf("--shard needs a file: -o part.csv")
 	}
@@ -129,11 +130,11 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 	if err != nil {
 		return nil, err
 	}
-	show, d := s.ParseShow(words(o.show))
+	show, d := question.ParseShow(s, words(o.show))
 	if d != nil {
 		return nil, refuse(cmd, *d)
 	}
-	w, d := s.NewSweep(axes, show)
+	w, d := question.NewSweep(s, axes, show)
 	if d != nil {
 		return nil, refuse(cmd, *d)
 	}
@@ -155,11 +156,11 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 }
 
 // readAxes reads every input and tells all that are wrong.
-func readAxes(cmd *cobra.Command, s *sheet.Sheet, inputs []string, free bool) ([]sheet.Axis, error) {
-	var axes []sheet.Axis
+func readAxes(cmd *cobra.Command, s *sheet.Sheet, inputs []string, free bool) ([]question.Axis, error) {
+	var axes []question.Axis
 	var list diag.List
 	for _, text := range inputs {
-		a, d := s.ParseAxis(text, free)
+		a, d := question.ParseAxis(s, text, free)
 		if d != nil {
 			list.Add(*d)
 			continue
@@ -188,7 +189,7 @@ func readShard(text string) (shard, shards int, err error) {
 const onPage = 10_000
 
 // runSweep computes w and shows or writes it.
-func runSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweepOptions) (sheet.Tally, error) {
+func runSweep(ctx context.Context, cmd *cobra.Command, w *question.Sweep, o sweepOptions) (question.Tally, error) {
 	from, to := w.Part()
 	p := newProgress(cmd.ErrOrStderr(), to-from)
 	defer p.end()
@@ -198,9 +199,9 @@ func runSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweepOp
 	case o.json:
 		return export.WriteSweep(ctx, data(cmd.OutOrStdout()), ".json", w, p.at)
 	case len(w.Axes) > 2 || o.random > 0:
-		return sheet.Tally{}, fmt.Errorf("%s go to a file, not on a page: -o sweep.csv, or --json", sweepKind(len(w.Axes), o.random))
+		return question.Tally{}, fmt.Errorf("%s go to a file, not on a page: -o sweep.csv, or --json", sweepKind(len(w.Axes), o.random))
 	case to-from > onPage:
-		return sheet.Tally{}, fmt.Errorf("%s scenarios are too many for a page: -o sweep.csv, or --json", grouped(to-from))
+		return question.Tally{}, fmt.Errorf("%s scenarios are too many for a page: -o sweep.csv, or --json", grouped(to-from))
 	}
 	t := newSweepTable(w)
 	tally, err := t.run(ctx, p)
@@ -221,7 +222,7 @@ func sweepKind(inputs, random int) string {
 }
 
 // writeSweep writes w to a file, whole or not at all.
-func writeSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweepOptions, p *progress) (tally sheet.Tally, err error) {
+func writeSweep(ctx context.Context, cmd *cobra.Command, w *question.Sweep, o sweepOptions, p *progress) (tally question.Tally, err error) {
 	kind, err := export.AnswerKind(o.output)
 	if err != nil {
 		return tally, err
@@ -245,7 +246,7 @@ func writeSweep(ctx context.Context, cmd *cobra.Command, w *sheet.Sweep, o sweep
 }
 
 // tallyText says what a sweep came upon.
-func tallyText(w *sheet.Sweep, t sheet.Tally) string {
+func tallyText(w *question.Sweep, t question.Tally) string {
 	text := counted(t.Scenarios, "scenario", "scenarios")
 	if w.Shards > 1 {
 		n, _ := w.Size()

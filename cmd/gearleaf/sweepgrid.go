@@ -8,20 +8,21 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/question"
 )
 
 // sweepTable holds the scenarios of a sweep that is shown on a page.
 type sweepTable struct {
-	w               *sheet.Sweep
+	w               *question.Sweep
 	inputs, shown   [][]float64 // of each scenario
 	broken, waiting [][]int
 }
 
-func newSweepTable(w *sheet.Sweep) *sweepTable { return &sweepTable{w: w} }
+func newSweepTable(w *question.Sweep) *sweepTable { return &sweepTable{w: w} }
 
 // run computes the sweep and keeps it.
-func (t *sweepTable) run(ctx context.Context, p *progress) (sheet.Tally, error) {
-	return sheet.RunSweep(ctx, t.w, func(*sheet.Block, *struct{}) {}, func(b *sheet.Block, _ *struct{}) error {
+func (t *sweepTable) run(ctx context.Context, p *progress) (question.Tally, error) {
+	return question.RunSweep(ctx, t.w, func(*question.Block, *struct{}) {}, func(b *question.Block, _ *struct{}) error {
 		for i := range b.N {
 			t.inputs = append(t.inputs, rowOf(b.Inputs, i))
 			t.shown = append(t.shown, rowOf(b.Shown, i))
@@ -45,7 +46,7 @@ func rowOf(columns [][]float64, i int) []float64 {
 type sweepReport struct {
 	page
 	table   *sweepTable
-	tally   sheet.Tally
+	tally   question.Tally
 	full    bool
 	letters limitLetters
 }

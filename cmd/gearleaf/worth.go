@@ -9,6 +9,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/question"
 )
 
 const worthLong = `Say what a little more of a given is worth: by how much a value or a whole
@@ -69,7 +70,7 @@ func worth(cmd *cobra.Command, path string, amounts []string, o worthOptions) er
 	if d != nil {
 		return refuse(cmd, *d)
 	}
-	w, err := s.Worth(steps, show)
+	w, err := question.WorthOf(s, steps, show)
 	if err != nil {
 		return err
 	}
@@ -97,10 +98,10 @@ func worth(cmd *cobra.Command, path string, amounts []string, o worthOptions) er
 	return nil
 }
 
-func parseSteps(s *sheet.Sheet, amounts []string) ([]sheet.Step, *diag.Diagnostic) {
-	var steps []sheet.Step
+func parseSteps(s *sheet.Sheet, amounts []string) ([]question.Step, *diag.Diagnostic) {
+	var steps []question.Step
 	for _, text := range amounts {
-		step, d := s.ParseStep(text)
+		step, d := question.ParseStep(s, text)
 		if d != nil {
 			return nil, d
 		}
@@ -110,7 +111,7 @@ func parseSteps(s *sheet.Sheet, amounts []string) ([]sheet.Step, *diag.Diagnosti
 }
 
 // worthSettings are what --into writes.
-func worthSettings(w *sheet.Worth, into []string) ([]sheet.Setting, *diag.Diagnostic) {
+func worthSettings(w *question.Worth, into []string) ([]sheet.Setting, *diag.Diagnostic) {
 	if len(into) > 0 && len(into) != len(w.Steps) {
 		return nil, &diag.Diagnostic{Code: diag.SetRefused, Message: fmt.Sprintf("%s for %s: --into names one for each", counted(len(into), "column", "columns"), counted(len(w.Steps), "amount", "amounts"))}
 	}
@@ -130,7 +131,7 @@ func worthSettings(w *sheet.Worth, into []string) ([]sheet.Setting, *diag.Diagno
 }
 
 // worthPage prints the moves, a row each, an amount a column.
-func worthPage(p page, w *sheet.Worth) {
+func worthPage(p page, w *question.Worth) {
 	fmt.Fprintf(p.w, "%s\n\n", p.bold(w.Sheet.Model.Title))
 	q := w.Show.Quantity()
 	rows := &gridColumn{head: "row"}
@@ -174,7 +175,7 @@ type worthStep struct {
 	Moves []float64 `json:"moves"`
 }
 
-func worthDocument(w *sheet.Worth) worthAnswer {
+func worthDocument(w *question.Worth) worthAnswer {
 	q := w.Show.Quantity()
 	a := worthAnswer{Format: "gearleaf worth", Version: 1, Show: q.Name, Unit: q.Unit.Symbol}
 	for i, step := range w.Steps {
@@ -187,7 +188,7 @@ func worthDocument(w *sheet.Worth) worthAnswer {
 	return a
 }
 
-func worthRecords(w *sheet.Worth) export.Records {
+func worthRecords(w *question.Worth) export.Records {
 	q := w.Show.Quantity()
 	r := export.Records{Fields: []export.Field{{Name: "row"}, {Name: q.Name + " " + q.Unit.Symbol}}}
 	for _, step := range w.Steps {

@@ -10,6 +10,7 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/question"
 	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/unit"
 	"gearleaf/sheet/whatif"
@@ -19,7 +20,7 @@ import (
 // logged one.
 type FitQuestion struct {
 	Logged  *Logged
-	By      []sheet.Axis
+	By      []question.Axis
 	Against []string // channels; empty for those that suit
 }
 
@@ -45,7 +46,7 @@ type Fitted struct {
 
 // FittedGiven is a given that was fitted.
 type FittedGiven struct {
-	sheet.Axis
+	question.Axis
 	Before, After float64 // in SI; After is rounded to what the error leaves
 	Error         float64 // standard error; infinite where the log says nothing
 	AtBound       bool
@@ -77,16 +78,16 @@ const (
 
 // ParseFree reads the names of givens to be fitted: numbers with a range that
 // need not be whole.
-func ParseFree(s *sheet.Sheet, names []string) ([]sheet.Axis, *diag.Diagnostic) {
-	var out []sheet.Axis
+func ParseFree(s *sheet.Sheet, names []string) ([]question.Axis, *diag.Diagnostic) {
+	var out []question.Axis
 	for _, name := range names {
-		a, d := s.ParseAxis(name, true)
+		a, d := question.ParseAxis(s, name, true)
 		switch {
 		case d != nil:
 			return nil, d
 		case a.Values != nil:
 			return nil, sheet.Refuse("%s is chosen, not measured: only a number with a range of its own can be fitted", a.Name()).Diagnostic
-		case slices.ContainsFunc(out, func(b sheet.Axis) bool { return a.Place == b.Place }):
+		case slices.ContainsFunc(out, func(b question.Axis) bool { return a.Place == b.Place }):
 			return nil, sheet.Refuse("%s stands twice", a.Name()).Diagnostic
 		}
 		out = append(out, a)

@@ -1,8 +1,9 @@
-package sheet
+package question
 
 import (
 	"context"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/whatif"
 )
@@ -12,15 +13,15 @@ type Ranked struct {
 	Inputs []float64 // of each given, in SI
 	Value  float64   // of the goal
 	Broken []*check.Limit
-	Result *Result // the whole sheet there, confirmed by the second evaluator
+	Result *sheet.Result // the whole sheet there, confirmed by the second evaluator
 }
 
 // Best is the answer to which values of givens make a cell largest or
 // smallest.
 type Best struct {
 	whatif.Found
-	Sheet    *Sheet
-	Goal     Place
+	Sheet    *sheet.Sheet
+	Goal     sheet.Place
 	Maximise bool
 	By       []Axis
 	Ranking  []Ranked
@@ -28,7 +29,7 @@ type Best struct {
 
 // BestQuestion asks for the values of By that make Goal largest or smallest.
 type BestQuestion struct {
-	Goal     Place
+	Goal     sheet.Place
 	Maximise bool
 	By       []Axis
 	Seed     uint64
@@ -38,17 +39,17 @@ type BestQuestion struct {
 	Progress func(done, of int)
 }
 
-// Best answers q; every limit of the sheet is to be kept.
-func (s *Sheet) Best(ctx context.Context, q BestQuestion) (*Best, error) {
-	if err := s.hangs(q.Goal, q.By...); err != nil {
+// BestOf answers q; every limit of the sheet is to be kept.
+func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) {
+	if err := hangs(s, q.Goal, q.By...); err != nil {
 		return nil, err
 	}
-	if _, d := s.NewSweep(q.By, nil); d != nil {
-		return nil, &Refusal{d}
+	if _, d := NewSweep(s, q.By, nil); d != nil {
+		return nil, &sheet.Refusal{Diagnostic: d}
 	}
 	search := whatif.Search{
-		Program: s.Program, Base: s.Settings, Goal: q.Goal.given(), Maximise: q.Maximise,
-		Limits: indices(s.limits()), Seed: q.Seed, Keep: q.Keep, Workers: q.Workers, Progress: q.Progress,
+		Program: s.Program, Base: s.Settings, Goal: given(q.Goal), Maximise: q.Maximise,
+		Limits: indices(limits(s)), Seed: q.Seed, Keep: q.Keep, Workers: q.Workers, Progress: q.Progress,
 	}
 	for _, a := range q.By {
 		search.By = append(search.By, whatif.Free{Place: a.Place, Lo: a.Lo, Hi: a.Hi, Candidates: a.Values})
@@ -59,7 +60,7 @@ func (s *Sheet) Best(ctx context.Context, q BestQuestion) (*Best, error) {
 	}
 	out := &Best{Found: found, Sheet: s, Goal: q.Goal, Maximise: q.Maximise, By: q.By}
 	for _, c := range found.Ranking {
-		one, err := s.ranked(q.By, c)
+		one, err := ranked(s, q.By, c)
 		if err != nil {
 			return nil, err
 		}
@@ -69,7 +70,7 @@ func (s *Sheet) Best(ctx context.Context, q BestQuestion) (*Best, error) {
 }
 
 // ranked computes the sheet at one place of the ranking.
-func (s *Sheet) ranked(by []Axis, c whatif.Candidate) (Ranked, error) {
+func ranked(s *sheet.Sheet, by []Axis, c whatif.Candidate) (Ranked, error) {
 	settings := make([]whatif.Setting, len(by))
 	for i, a := range by {
 		settings[i] = whatif.Setting{Place: a.Place, Value: c.Inputs[i]}

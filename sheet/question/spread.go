@@ -1,4 +1,4 @@
-package sheet
+package question
 
 import (
 	"cmp"
@@ -6,13 +6,14 @@ import (
 	"fmt"
 	"slices"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/whatif"
 )
 
 // Contribution is what one given's tolerance does to a result.
 type Contribution struct {
-	Given Place
+	Given sheet.Place
 	// Effect is the move of the result, in SI, for one standard deviation of
 	// the given; Share is its part of the variance.
 	Effect, Share float64
@@ -21,29 +22,29 @@ type Contribution struct {
 // Uncertain is what is known of one result.
 type Uncertain struct {
 	whatif.Uncertainty
-	Place         Place
+	Place         sheet.Place
 	Contributions []Contribution // largest first; those that do nothing left out
 }
 
 // Spread is how tolerances of givens spread to results.
 type Spread struct {
-	Sheet    *Sheet
+	Sheet    *sheet.Sheet
 	Sources  []whatif.Source
 	Results  []Uncertain
 	Coverage float64
 	Draws    int
 	Seed     uint64
-	Nominal  *Result // with every given at its value, confirmed
+	Nominal  *sheet.Result // with every given at its value, confirmed
 	question whatif.Spread
 }
 
 // SpreadQuestion asks how tolerances of givens spread to Show.
 type SpreadQuestion struct {
-	Show  []Place
+	Show  []sheet.Place
 	Draws int // 0 for as many as are at hand soon
 	// Freedom holds the degrees of freedom of givens with a tolerance; of the
 	// others it is taken as known exactly.
-	Freedom  map[Place]float64
+	Freedom  map[sheet.Place]float64
 	Seed     uint64
 	Coverage float64
 	Workers  int
@@ -62,7 +63,7 @@ const (
 
 // soon is how many draws of sources are at hand soon. It follows from the
 // sheet alone.
-func (s *Sheet) soon(sources []whatif.Source) int {
+func soon(s *sheet.Sheet, sources []whatif.Source) int {
 	by := make([]whatif.Place, len(sources))
 	for i, src := range sources {
 		by[i] = src.Place
@@ -73,36 +74,36 @@ func (s *Sheet) soon(sources []whatif.Source) int {
 // maxDrawn bounds the draws of all results together.
 const maxDrawn = 100_000_000
 
-// Spread answers q.
-func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
+// SpreadOf answers q.
+func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, error) {
 	if q.Draws*len(q.Show) > maxDrawn {
 		return nil, fmt.Errorf("%d draws of %d results are more than %d together", q.Draws, len(q.Show), maxDrawn)
 	}
 	for _, p := range q.Show {
 		if p.Quantity().Type.Form != check.Number {
-			return nil, Refuse("%s is no number, so it has no spread", p.Name())
+			return nil, sheet.Refuse("%s is no number, so it has no spread", p.Name())
 		}
 	}
 	out := &Spread{Sheet: s, Coverage: q.Coverage, Draws: q.Draws, Seed: q.Seed}
-	if out.Sources = s.sources(q.Show); len(out.Sources) == 0 {
-		return nil, Refuse("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")
+	if out.Sources = sources(s, q.Show); len(out.Sources) == 0 {
+		return nil, sheet.Refuse("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")
 	}
 	if err := freedoms(out.Sources, q.Freedom); err != nil {
 		return nil, err
 	}
 	if q.Draws == 0 {
-		q.Draws = s.soon(out.Sources)
+		q.Draws = soon(s, out.Sources)
 		out.Draws = q.Draws
 	}
 	out.question = whatif.Spread{
-		Program: s.Program, Base: s.Settings, Sources: out.Sources, Correlation: s.correlation(out.Sources),
+		Program: s.Program, Base: s.Settings, Sources: out.Sources, Correlation: correlation(s, out.Sources),
 		Draws: q.Draws, Seed: q.Seed, Coverage: q.Coverage, Workers: q.Workers,
 	}
 	if q.Progress != nil {
 		out.question.Progress = func(done int) { q.Progress(done, q.Draws) }
 	}
 	for _, p := range q.Show {
-		out.question.Show = append(out.question.Show, p.given())
+		out.question.Show = append(out.question.Show, given(p))
 	}
 	var err error
 	if out.Nominal, err = s.ComputeWith(nil); err != nil {
@@ -120,7 +121,7 @@ func (s *Sheet) Spread(ctx context.Context, q SpreadQuestion) (*Spread, error) {
 
 // sources returns the givens with a tolerance on which any of show hangs, in
 // reading order.
-func (s *Sheet) sources(show []Place) []whatif.Source {
+func sources(s *sheet.Sheet, show []sheet.Place) []whatif.Source {
 	var out []whatif.Source
 	add := func(p whatif.Place, q *check.Quantity, v float64) {
 		if !q.Given || q.Tolerance == check.Exact || q.Spread == 0 || v != v {
@@ -128,7 +129,7 @@ func (s *Sheet) sources(show []Place) []whatif.Source {
 		}
 		reach := s.Graph.Reach([]int{p.Task(s.Graph)})
 		for _, shown := range show {
-			if slices.Contains(reach, shown.given().Task(s.Graph)) {
+			if slices.Contains(reach, given(shown).Task(s.Graph)) {
 				out = append(out, whatif.Source{Place: p, Value: s.Current(p), Form: q.Tolerance, Width: q.Spread})
 				return
 			}
@@ -150,37 +151,20 @@ func (s *Sheet) sources(show []Place) []whatif.Source {
 }
 
 // freedoms gives sources their degrees of freedom.
-func freedoms(sources []whatif.Source, of map[Place]float64) error {
+func freedoms(sources []whatif.Source, of map[sheet.Place]float64) error {
 	for place, freedom := range of {
-		at := slices.IndexFunc(sources, func(src whatif.Source) bool { return src.Place == place.given() })
+		at := slices.IndexFunc(sources, func(src whatif.Source) bool { return src.Place == given(place) })
 		if at < 0 {
-			return Refuse("%s has no tolerance that anything shown hangs on, so its degrees of freedom say nothing", place.Name())
+			return sheet.Refuse("%s has no tolerance that anything shown hangs on, so its degrees of freedom say nothing", place.Name())
 		}
 		sources[at].Freedom = freedom
 	}
 	return nil
 }
 
-// Current returns the value of the given at p: that of the last setting, or of
-// the text.
-func (s *Sheet) Current(p whatif.Place) float64 {
-	v := 0.0
-	if p.Cell != nil {
-		v = p.Cell.Value
-	} else {
-		v = p.Column.Values[p.Row]
-	}
-	for _, set := range s.Settings {
-		if set.Place == p {
-			v = set.Value
-		}
-	}
-	return v
-}
-
 // correlation returns the coefficients of sources, nil where none hang
 // together.
-func (s *Sheet) correlation(sources []whatif.Source) [][]float64 {
+func correlation(s *sheet.Sheet, sources []whatif.Source) [][]float64 {
 	givens, known := s.Model.CorrelationMatrix()
 	at := make([]int, len(sources))
 	some := false
@@ -211,7 +195,7 @@ func contributions(sources []whatif.Source, u whatif.Uncertainty) []Contribution
 		if u.Effects[i] == 0 {
 			continue
 		}
-		p := Place{Cell: src.Cell, Column: src.Column, Row: src.Row}
+		p := sheet.Place{Cell: src.Cell, Column: src.Column, Row: src.Row}
 		out = append(out, Contribution{Given: p, Effect: u.Effects[i], Share: u.Shares[i]})
 	}
 	slices.SortStableFunc(out, func(a, b Contribution) int { return cmp.Compare(b.Share, a.Share) })

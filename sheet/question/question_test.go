@@ -1,4 +1,4 @@
-package sheet_test
+package question_test
 
 import (
 	"bufio"
@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 )
 
 // loaded checks a worksheet, which has to be without errors.
@@ -23,9 +24,9 @@ func loaded(t testing.TB, text string) *sheet.Sheet {
 }
 
 // axis reads an input.
-func axis(t testing.TB, s *sheet.Sheet, text string, free bool) sheet.Axis {
+func axis(t testing.TB, s *sheet.Sheet, text string, free bool) question.Axis {
 	t.Helper()
-	a, d := s.ParseAxis(text, free)
+	a, d := question.ParseAxis(s, text, free)
 	if d != nil {
 		t.Fatal(d.Message)
 	}
@@ -35,7 +36,7 @@ func axis(t testing.TB, s *sheet.Sheet, text string, free bool) sheet.Axis {
 // shown reads names to show.
 func shown(t testing.TB, s *sheet.Sheet, names ...string) []sheet.Place {
 	t.Helper()
-	places, d := s.ParseShow(names)
+	places, d := question.ParseShow(s, names)
 	if d != nil {
 		t.Fatal(d.Message)
 	}
@@ -52,7 +53,7 @@ type published struct {
 // row returns a published row.
 func row(t testing.TB, file, id string) published {
 	t.Helper()
-	f, err := os.Open(filepath.Join("..", "testdata", "published", file))
+	f, err := os.Open(filepath.Join("..", "..", "testdata", "published", file))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,10 +1,11 @@
-package sheet
+package question
 
 import (
 	"math"
 	"strconv"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/syntax"
@@ -33,9 +34,9 @@ const maxAxis = 10_000_000
 // without a step of a given that need not be whole stays a range; otherwise
 // it is cut into RangeSteps. A bare number takes the unit behind the last one,
 // or else the shown one.
-func (s *Sheet) ParseAxis(text string, free bool) (Axis, *diag.Diagnostic) {
+func ParseAxis(s *sheet.Sheet, text string, free bool) (Axis, *diag.Diagnostic) {
 	name, spec, given := strings.Cut(text, "=")
-	set, d := s.target(strings.TrimSpace(name))
+	set, d := s.ParseGiven(strings.TrimSpace(name))
 	if d != nil {
 		return Axis{}, d
 	}
@@ -45,7 +46,7 @@ func (s *Sheet) ParseAxis(text string, free bool) (Axis, *diag.Diagnostic) {
 	case !given:
 		d = r.declared()
 	case spec == "":
-		d = settingError("%s= is followed by values: %s=a..b by step, or %s=v1, v2", name, name, name)
+		d = refuse("%s= is followed by values: %s=a..b by step, or %s=v1, v2", name, name, name)
 	case spanDots(spec) >= 0:
 		d = r.span(spec)
 	default:
@@ -59,7 +60,7 @@ func (s *Sheet) ParseAxis(text string, free bool) (Axis, *diag.Diagnostic) {
 
 // axisReader reads the values of one axis.
 type axisReader struct {
-	s    *Sheet
+	s    *sheet.Sheet
 	q    *check.Quantity
 	name string
 	free bool
@@ -84,7 +85,7 @@ func (r *axisReader) declared() *diag.Diagnostic {
 	case r.q.Range != nil:
 		return r.cut(r.q.Unit, r.q.Unit.Clean(r.q.Range[0]), r.q.Unit.Clean(r.q.Range[1]), 0)
 	}
-	return settingError("%s has neither a range nor a choice: say which values, %s=a..b or %s=v1, v2", r.name, r.name, r.name)
+	return refuse("%s has neither a range nor a choice: say which values, %s=a..b or %s=v1, v2", r.name, r.name, r.name)
 }
 
 // number reads one number, which takes the unit bare without one of its own,
@@ -96,7 +97,7 @@ func (r *axisReader) number(text, bare string) (*syntax.Number, *diag.Diagnostic
 	}
 	n, ok := expr.(*syntax.Number)
 	if !ok {
-		return nil, settingError("%s: %q is no number, as the ends and the step of a range are", r.name, strings.TrimSpace(text))
+		return nil, refuse("%s: %q is no number, as the ends and the step of a range are", r.name, strings.TrimSpace(text))
 	}
 	if n.Unit == nil && bare != "" {
 		n.Unit = &syntax.UnitRef{Span: n.Span, Text: bare}
@@ -123,7 +124,7 @@ func (r *axisReader) admit(e syntax.Expr, choice bool) (float64, *diag.Diagnosti
 // span reads `a..b` and `a..b by step`.
 func (r *axisReader) span(spec string) *diag.Diagnostic {
 	if r.q.Type.Form != check.Number {
-		return settingError("%s is no number, so it has no range: write %s=v1, v2", r.name, r.name)
+		return refuse("%s is no number, so it has no range: write %s=v1, v2", r.name, r.name)
 	}
 	at := spanDots(spec)
 	ends, step, stepped := strings.Cut(spec[at+2:], " by ")
@@ -154,7 +155,7 @@ func (r *axisReader) span(spec string) *diag.Diagnostic {
 		return d
 	}
 	if from > to {
-		return settingError("%s: this range runs backwards: the smaller end stands first", r.name)
+		return refuse("%s: this range runs backwards: the smaller end stands first", r.name)
 	}
 	size := 0.0
 	if stepped {
@@ -169,7 +170,7 @@ func (r *axisReader) span(spec string) *diag.Diagnostic {
 func (r *axisReader) unit(text string) (unit.Unit, *diag.Diagnostic) {
 	u, err := r.s.Model.Units.Parse(text)
 	if err != nil {
-		return u, settingError("%s: %s", r.name, err.Message)
+		return u, refuse("%s: %s", r.name, err.Message)
 	}
 	return u, nil
 }
@@ -188,12 +189,12 @@ func (r *axisReader) step(text string, u unit.Unit) (float64, *diag.Diagnostic) 
 			return 0, d
 		}
 		if own.Measure.Dim != u.Measure.Dim {
-			return 0, settingError("%s: the step is %s, the range %s", r.name, r.s.Model.Units.Describe(own.Measure), r.s.Model.Units.Describe(u.Measure))
+			return 0, refuse("%s: the step is %s, the range %s", r.name, r.s.Model.Units.Describe(own.Measure), r.s.Model.Units.Describe(u.Measure))
 		}
 		size = digits(size * own.Scale / u.Scale)
 	}
 	if !(size > 0) {
-		return 0, settingError("%s: a step is more than 0", r.name)
+		return 0, refuse("%s: a step is more than 0", r.name)
 	}
 	return size, nil
 }
@@ -219,7 +220,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 	if step > 0 {
 		count := (hi - lo) / step * (1 + 1e-12)
 		if count >= maxAxis {
-			return settingError("%s: more than %d values", r.name, maxAxis)
+			return refuse("%s: more than %d values", r.name, maxAxis)
 		}
 		n, part = int(math.Floor(count)), step
 	}
@@ -229,7 +230,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 			v = 0 // on the way from -0.3 to 0.3
 		}
 		if r.q.Whole && v != math.Round(v) {
-			return settingError("%s comes in whole %s: the step is no whole number", r.name, r.q.Unit.Symbol)
+			return refuse("%s comes in whole %s: the step is no whole number", r.name, r.q.Unit.Symbol)
 		}
 		si := u.SI(v)
 		if !r.allowed(si) {
@@ -238,7 +239,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 		r.axis.Values = append(r.axis.Values, si)
 	}
 	if len(r.axis.Values) == 0 {
-		return settingError("%s can have no value in this range: its choice is another", r.name)
+		return refuse("%s can have no value in this range: its choice is another", r.name)
 	}
 	return nil
 }
@@ -288,7 +289,7 @@ func (r *axisReader) list(spec string) *diag.Diagnostic {
 			return d
 		}
 		if v != v {
-			return settingError("%s needs values", r.name)
+			return refuse("%s needs values", r.name)
 		}
 		r.axis.Values = append(r.axis.Values, v)
 	}

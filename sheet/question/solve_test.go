@@ -1,4 +1,4 @@
-package sheet_test
+package question_test
 
 import (
 	"fmt"
@@ -6,22 +6,22 @@ import (
 	"strings"
 	"testing"
 
-	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 )
 
 // solved asks a worksheet.
-func solved(t testing.TB, text, goal, by, within string) *sheet.Solution {
+func solved(t testing.TB, text, goal, by, within string) *question.Solution {
 	t.Helper()
 	s := loaded(t, text)
-	g, d := s.ParseGoal(goal)
+	g, d := question.ParseGoal(s, goal)
 	if d != nil {
 		t.Fatal(d.Message)
 	}
-	a, d := s.ParseWithin(by, within)
+	a, d := question.ParseWithin(s, by, within)
 	if d != nil {
 		t.Fatal(d.Message)
 	}
-	out, err := s.Solve(g, a)
+	out, err := question.Solve(s, g, a)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -29,7 +29,7 @@ func solved(t testing.TB, text, goal, by, within string) *sheet.Solution {
 }
 
 // roots writes what was found.
-func roots(a *sheet.Solution) string {
+func roots(a *question.Solution) string {
 	var parts []string
 	for _, r := range a.Found {
 		text := fmt.Sprintf("%.6g", r.X)
@@ -194,18 +194,18 @@ func TestSolveRefuses(t *testing.T) {
 		"t.b[3]=1":   "t.b has rows 1 to 2",
 		"y=\"text\"": "y is a number",
 	} {
-		if _, d := s.ParseGoal(goal); d == nil || !strings.Contains(d.Message, want) {
+		if _, d := question.ParseGoal(s, goal); d == nil || !strings.Contains(d.Message, want) {
 			t.Errorf("%s: %v, want %q", goal, d, want)
 		}
 	}
 	for _, by := range []string{"z", "w"} {
-		if _, d := s.ParseWithin(by, ""); d == nil || !strings.Contains(d.Message, "--within a..b") {
+		if _, d := question.ParseWithin(s, by, ""); d == nil || !strings.Contains(d.Message, "--within a..b") {
 			t.Errorf("%s: %v", by, d)
 		}
 	}
-	g, _ := s.ParseGoal("y=3")
-	by, _ := s.ParseWithin("z", "1..5 degC")
-	if _, err := s.Solve(g, by); err == nil || err.Error() != "y does not hang on z" {
+	g, _ := question.ParseGoal(s, "y=3")
+	by, _ := question.ParseWithin(s, "z", "1..5 degC")
+	if _, err := question.Solve(s, g, by); err == nil || err.Error() != "y does not hang on z" {
 		t.Errorf("%v", err)
 	}
 }

@@ -1,4 +1,4 @@
-package sheet
+package question
 
 import (
 	"context"
@@ -6,9 +6,9 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
-	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/referee"
 	"gearleaf/sheet/whatif"
 )
@@ -22,36 +22,38 @@ type Tally = whatif.Tally
 // Sweep is a sheet to be computed at many points.
 type Sweep struct {
 	whatif.Sweep
-	Sheet *Sheet
+	Sheet *sheet.Sheet
 	Axes  []Axis
-	Show  []Place
+	Show  []sheet.Place
 	// Watched are the limits whose state is told at every point.
 	Watched []*check.Limit
 }
 
 // NewSweep returns the sweep over axes that shows what is asked.
-func (s *Sheet) NewSweep(axes []Axis, show []Place) (*Sweep, *diag.Diagnostic) {
+func NewSweep(s *sheet.Sheet, axes []Axis, show []sheet.Place) (*Sweep, *diag.Diagnostic) {
 	w := &Sweep{Sheet: s, Axes: axes, Show: show}
 	w.Program, w.Base = s.Program, s.Settings
 	for _, a := range axes {
 		if slices.ContainsFunc(w.Sweep.Axes, func(b whatif.Axis) bool { return a.Place == b.Place }) {
-			return nil, settingError("%s stands twice among the inputs", a.Name())
+			return nil, refuse("%s stands twice among the inputs", a.Name())
 		}
 		w.Sweep.Axes = append(w.Sweep.Axes, a.Axis)
 	}
 	for _, p := range show {
-		w.Sweep.Show = append(w.Sweep.Show, p.given())
+		w.Sweep.Show = append(w.Sweep.Show, given(p))
 	}
-	w.Watched = s.limits()
+	w.Watched = limits(s)
 	w.Limits = indices(w.Watched)
 	return w, nil
 }
 
 // given returns p as package whatif has it.
-func (p Place) given() whatif.Place { return whatif.Place{Cell: p.Cell, Column: p.Column, Row: p.Row} }
+func given(p sheet.Place) whatif.Place {
+	return whatif.Place{Cell: p.Cell, Column: p.Column, Row: p.Row}
+}
 
 // limits returns the limits of the sheet, advise lines left out.
-func (s *Sheet) limits() []*check.Limit {
+func limits(s *sheet.Sheet) []*check.Limit {
 	var out []*check.Limit
 	for _, l := range s.Model.Limits {
 		if !l.Advise {
@@ -74,27 +76,27 @@ const maxShown = 1000
 
 // ParseShow reads the names of what is to be shown; a whole column stands for
 // each of its rows.
-func (s *Sheet) ParseShow(names []string) ([]Place, *diag.Diagnostic) {
-	var out []Place
+func ParseShow(s *sheet.Sheet, names []string) ([]sheet.Place, *diag.Diagnostic) {
+	var out []sheet.Place
 	for _, name := range names {
 		p, d := s.Place(name)
 		if d != nil {
 			return nil, d
 		}
-		if p.Row != Whole {
+		if p.Row != sheet.Whole {
 			out = append(out, p)
 			continue
 		}
 		for row := range p.Column.Table.Rows {
-			out = append(out, Place{Column: p.Column, Row: row})
+			out = append(out, sheet.Place{Column: p.Column, Row: row})
 		}
 		if len(out) > maxShown {
-			return nil, settingError("%s has %d rows: name those to be shown, as in %s[1]", name, p.Column.Table.Rows, name)
+			return nil, refuse("%s has %d rows: name those to be shown, as in %s[1]", name, p.Column.Table.Rows, name)
 		}
 	}
 	for i, p := range out {
 		if slices.Contains(out[:i], p) {
-			return nil, settingError("%s is to be shown twice", p.Name())
+			return nil, refuse("%s is to be shown twice", p.Name())
 		}
 	}
 	return out, nil
@@ -114,7 +116,7 @@ type scenario struct {
 // RunSweep evaluates w's part. Workers call work on every block, each at its
 // own time; collect gets what work made of them, in order. At the end a seeded
 // sample of the scenarios is computed again by the second evaluator: the error
-// is a *Disagreement where the two differ.
+// is a *sheet.Disagreement where the two differ.
 func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T), collect func(b *Block, out *T) error) (Tally, error) {
 	sample := w.sample()
 	var seen []scenario
@@ -135,6 +137,9 @@ func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T),
 	}
 	return tally, nil
 }
+
+// sampleSeed makes the sample the same from run to run.
+const sampleSeed = 0x6EA21EAF
 
 // sampled is how many scenarios of a sweep the second evaluator computes.
 const sampled = 5
@@ -194,22 +199,10 @@ func (w *Sweep) confirm(one scenario) error {
 		}
 	}
 	if len(differ) > 0 {
-		return &Disagreement{Differences: differ}
+		return &sheet.Disagreement{Differences: differ}
 	}
 	return nil
 }
 
-// ComputeWith is Compute with settings on top of the sheet's own.
-func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
-	all := slices.Concat(s.Settings, settings)
-	mc := s.Program.NewMachine()
-	whatif.Set(mc, all)
-	mc.Run()
-	return (&Result{Sheet: s, machine: mc, used: all}).confirmed()
-}
-
 // Draw makes w draw n scenarios by chance instead of combining values.
 func (w *Sweep) Draw(n int, seed uint64) { w.Random = &whatif.Hypercube{N: n, Seed: seed} }
-
-// IsBlank reports whether a value of a scenario is a blank.
-func IsBlank(v float64) bool { return kernel.IsBlank(v) }

@@ -1,4 +1,4 @@
-package sheet_test
+package question_test
 
 import (
 	"context"
@@ -7,28 +7,28 @@ import (
 	"strings"
 	"testing"
 
-	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 )
 
-func best(t testing.TB, text, goal string, maximise bool, workers int, by ...string) *sheet.Best {
+func best(t testing.TB, text, goal string, maximise bool, workers int, by ...string) *question.Best {
 	t.Helper()
 	s := loaded(t, text)
-	p, d := s.ParseTarget(goal)
+	p, d := question.ParseTarget(s, goal)
 	if d != nil {
 		t.Fatal(d.Message)
 	}
-	q := sheet.BestQuestion{Goal: p, Maximise: maximise, Seed: 1, Keep: 5, Workers: workers}
+	q := question.BestQuestion{Goal: p, Maximise: maximise, Seed: 1, Keep: 5, Workers: workers}
 	for _, text := range by {
 		q.By = append(q.By, axis(t, s, text, true))
 	}
-	out, err := s.Best(context.Background(), q)
+	out, err := question.BestOf(context.Background(), s, q)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return out
 }
 
-func ranking(b *sheet.Best) string {
+func ranking(b *question.Best) string {
 	var out strings.Builder
 	for _, r := range b.Ranking {
 		fmt.Fprintf(&out, "%v %v %d; ", r.Inputs, r.Value, len(r.Broken))

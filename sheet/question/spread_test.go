@@ -1,4 +1,4 @@
-package sheet_test
+package question_test
 
 import (
 	"context"
@@ -8,13 +8,14 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 	"gearleaf/sheet/whatif"
 )
 
-func spreadOf(t testing.TB, text string, draws, workers int, names ...string) *sheet.Spread {
+func spreadOf(t testing.TB, text string, draws, workers int, names ...string) *question.Spread {
 	t.Helper()
 	s := loaded(t, text)
-	out, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, names...), Draws: draws, Seed: 1, Coverage: 0.95, Workers: workers})
+	out, err := question.SpreadOf(context.Background(), s, question.SpreadQuestion{Show: shown(t, s, names...), Draws: draws, Seed: 1, Coverage: 0.95, Workers: workers})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -181,7 +182,7 @@ func TestSpreadSet(t *testing.T) {
 	s := loaded(t, "a : 3 sd 0.5\ny = a^2\n")
 	set, _ := s.ParseSetting("a=10")
 	s.Set(set)
-	out, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, "y"), Draws: 1000, Seed: 1, Coverage: 0.95})
+	out, err := question.SpreadOf(context.Background(), s, question.SpreadQuestion{Show: shown(t, s, "y"), Draws: 1000, Seed: 1, Coverage: 0.95})
 	if err != nil || out.Results[0].Value != 100 || math.Abs(out.Results[0].Deviation-10) > 1e-9 {
 		t.Errorf("%+v %v", out.Results[0].Uncertainty, err)
 	}
@@ -190,7 +191,7 @@ func TestSpreadSet(t *testing.T) {
 func TestSpreadRefuses(t *testing.T) {
 	s := loaded(t, "a : 3 sd 0.5\nb : 1\ny = b\nname = if a > 1 then \"x\" else \"y\"\n")
 	for name, want := range map[string]string{"y": "hangs on a given with a tolerance", "name": "name is no number"} {
-		_, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, name), Draws: 1000, Coverage: 0.95})
+		_, err := question.SpreadOf(context.Background(), s, question.SpreadQuestion{Show: shown(t, s, name), Draws: 1000, Coverage: 0.95})
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v", name, err)
 		}
@@ -221,7 +222,7 @@ length         = standard + d - standard * (delta_alpha * theta + 11.5e-6 * delt
 	for name, n := range map[string]float64{"standard": 18, "repeats": 24, "random_effects": 5, "systematic": 8, "delta_alpha": 50, "delta_theta": 2} {
 		freedom[shown(t, s, name)[0]] = n
 	}
-	a, err := s.Spread(context.Background(), sheet.SpreadQuestion{Show: shown(t, s, "length", "d"), Draws: 1000, Freedom: freedom, Coverage: 0.99})
+	a, err := question.SpreadOf(context.Background(), s, question.SpreadQuestion{Show: shown(t, s, "length", "d"), Draws: 1000, Freedom: freedom, Coverage: 0.99})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -231,8 +232,8 @@ length         = standard + d - standard * (delta_alpha * theta + 11.5e-6 * delt
 	low, high := a.Results[0].Interval(0.99)
 	p.check(t, 5, "half the interval of 99 %", (high-low)/2)
 	s = loaded(t, "a : 1 sd 1\nb : 1 sd 1\ncorrelate a, b 0.5\nc = a + b\n")
-	q := sheet.SpreadQuestion{Show: shown(t, s, "c"), Draws: 100, Coverage: 0.95, Freedom: map[sheet.Place]float64{shown(t, s, "a")[0]: 4}}
-	if _, err := s.Spread(context.Background(), q); err == nil || !strings.Contains(err.Error(), "independent") {
+	q := question.SpreadQuestion{Show: shown(t, s, "c"), Draws: 100, Coverage: 0.95, Freedom: map[sheet.Place]float64{shown(t, s, "a")[0]: 4}}
+	if _, err := question.SpreadOf(context.Background(), s, q); err == nil || !strings.Contains(err.Error(), "independent") {
 		t.Errorf("degrees of freedom of correlated givens: %v", err)
 	}
 }

@@ -1,9 +1,10 @@
-package sheet
+package question
 
 import (
 	"slices"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/syntax"
@@ -12,17 +13,17 @@ import (
 
 // Goal is what a question asks for: a cell, and the value it should have.
 type Goal struct {
-	Place  Place
+	Place  sheet.Place
 	Target float64
 }
 
 // ParseGoal reads `cell=quantity`.
-func (s *Sheet) ParseGoal(text string) (Goal, *diag.Diagnostic) {
+func ParseGoal(s *sheet.Sheet, text string) (Goal, *diag.Diagnostic) {
 	name, value, ok := strings.Cut(text, "=")
 	if !ok {
-		return Goal{}, settingError("%q is not cell=quantity", text)
+		return Goal{}, refuse("%q is not cell=quantity", text)
 	}
-	p, d := s.ParseTarget(name)
+	p, d := ParseTarget(s, name)
 	if d != nil {
 		return Goal{}, d
 	}
@@ -36,24 +37,24 @@ func (s *Sheet) ParseGoal(text string) (Goal, *diag.Diagnostic) {
 		d.Message = p.Name() + ": " + d.Message
 		return Goal{}, d
 	case v != v:
-		return Goal{}, settingError("%s needs a value to come to", p.Name())
+		return Goal{}, refuse("%s needs a value to come to", p.Name())
 	}
 	return Goal{Place: p, Target: v}, nil
 }
 
 // ParseTarget reads the name of a computed number.
-func (s *Sheet) ParseTarget(name string) (Place, *diag.Diagnostic) {
+func ParseTarget(s *sheet.Sheet, name string) (sheet.Place, *diag.Diagnostic) {
 	p, d := s.Place(strings.TrimSpace(name))
 	if d != nil {
 		return p, d
 	}
 	switch q := p.Quantity(); {
-	case p.Row == Whole:
-		return p, settingError("%s is a column: name the row, as in %s[1]", p.Name(), p.Name())
+	case p.Row == sheet.Whole:
+		return p, refuse("%s is a column: name the row, as in %s[1]", p.Name(), p.Name())
 	case q.Given:
-		return p, settingError("%s is given: its value is yours to choose", p.Name())
+		return p, refuse("%s is given: its value is yours to choose", p.Name())
 	case q.Type.Form != check.Number:
-		return p, settingError("%s is no number, so there is no more or less of it", p.Name())
+		return p, refuse("%s is no number, so there is no more or less of it", p.Name())
 	}
 	return p, nil
 }
@@ -65,13 +66,13 @@ type Point = whatif.Point
 type Solved struct {
 	whatif.Root
 	// Result is the whole sheet there, confirmed by the second evaluator.
-	Result *Result
+	Result *sheet.Result
 }
 
 // Solution answers at which values of a given a cell has a value.
 type Solution struct {
 	whatif.Answer
-	Sheet *Sheet
+	Sheet *sheet.Sheet
 	Goal  Goal
 	By    Axis
 	Found []Solved
@@ -81,12 +82,12 @@ type Solution struct {
 }
 
 // Solve looks for the values of by at which goal has its target.
-func (s *Sheet) Solve(goal Goal, by Axis) (*Solution, error) {
-	if d := s.hangs(goal.Place, by); d != nil {
+func Solve(s *sheet.Sheet, goal Goal, by Axis) (*Solution, error) {
+	if d := hangs(s, goal.Place, by); d != nil {
 		return nil, d
 	}
 	q := whatif.Question{
-		Program: s.Program, Base: s.Settings, Goal: goal.Place.given(), Target: goal.Target,
+		Program: s.Program, Base: s.Settings, Goal: given(goal.Place), Target: goal.Target,
 		By: by.Place, Lo: by.Lo, Hi: by.Hi, Ordered: true,
 	}
 	if by.Values != nil {
@@ -137,46 +138,35 @@ func (o *Solution) add(list *[]Solved, root whatif.Root) error {
 }
 
 // hangs says so where p does not hang on any of axes.
-func (s *Sheet) hangs(p Place, axes ...Axis) error {
+func hangs(s *sheet.Sheet, p sheet.Place, axes ...Axis) error {
 	givens := make([]int, len(axes))
 	names := make([]string, len(axes))
 	for i, a := range axes {
 		givens[i], names[i] = a.Task(s.Graph), a.Name()
 	}
-	if slices.Contains(s.Graph.Reach(givens), p.given().Task(s.Graph)) {
+	if slices.Contains(s.Graph.Reach(givens), given(p).Task(s.Graph)) {
 		return nil
 	}
-	return Refuse("%s does not hang on %s", p.Name(), strings.Join(names, " or "))
+	return sheet.Refuse("%s does not hang on %s", p.Name(), strings.Join(names, " or "))
 }
-
-// Refusal is a diagnostic returned as an error.
-type Refusal struct{ Diagnostic *diag.Diagnostic }
-
-// Refuse returns a refusal of a question, its message formatted.
-func Refuse(format string, args ...any) *Refusal {
-	return &Refusal{settingError(format, args...)}
-}
-
-// Error returns the message.
-func (r *Refusal) Error() string { return r.Diagnostic.Message }
 
 // ParseWithin reads the given that solve moves, and where: `a..b` or a list;
 // without either its range or choice, or else from half its value to twice.
-func (s *Sheet) ParseWithin(name, within string) (Axis, *diag.Diagnostic) {
+func ParseWithin(s *sheet.Sheet, name, within string) (Axis, *diag.Diagnostic) {
 	if within != "" {
-		return s.ParseAxis(name+"="+within, true)
+		return ParseAxis(s, name+"="+within, true)
 	}
-	set, d := s.target(strings.TrimSpace(name))
+	set, d := s.ParseGiven(strings.TrimSpace(name))
 	if d != nil {
 		return Axis{}, d
 	}
 	q := set.Quantity()
 	if len(q.Choice) > 0 || q.Range != nil || q.Type.Form != check.Number {
-		return s.ParseAxis(name, true)
+		return ParseAxis(s, name, true)
 	}
 	v := s.Current(set.Place)
 	if !(v > 0) || q.Unit.Offset != 0 {
-		return Axis{}, settingError("%s has neither a range nor a choice: say where to look, --within a..b", set.Name())
+		return Axis{}, refuse("%s has neither a range nor a choice: say where to look, --within a..b", set.Name())
 	}
 	a := Axis{Axis: whatif.Axis{Place: set.Place, Lo: v / 2, Hi: 2 * v}, Rising: true}
 	if q.Whole {
@@ -184,6 +174,3 @@ func (s *Sheet) ParseWithin(name, within string) (Axis, *diag.Diagnostic) {
 	}
 	return a, nil
 }
-
-// Value returns v, a number, text or truth of a question's answer, as a Value.
-func (s *Sheet) Value(v float64) Value { return Value{V: v, r: &Result{Sheet: s}} }

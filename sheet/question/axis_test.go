@@ -1,4 +1,4 @@
-package sheet_test
+package question_test
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 )
 
 const inputs = `whole   : 17 teeth range 15..19
@@ -24,7 +25,7 @@ y = whole * shelf
 `
 
 // written are the values of an axis in the shown unit.
-func written(s *sheet.Sheet, a sheet.Axis) string {
+func written(s *sheet.Sheet, a question.Axis) string {
 	if a.Values == nil {
 		return "from " + s.Text(a.Quantity(), a.Lo) + " to " + s.Text(a.Quantity(), a.Hi)
 	}
@@ -121,7 +122,7 @@ func TestParseAxisRefuses(t *testing.T) {
 		"boost=10..20 psia":            "boost: ",
 		"plain=1,,2":                   "",
 	} {
-		if _, d := s.ParseAxis(text, false); d == nil || !strings.Contains(d.Message, want) {
+		if _, d := question.ParseAxis(s, text, false); d == nil || !strings.Contains(d.Message, want) {
 			t.Errorf("%s: %v, want %q", text, d, want)
 		}
 	}
@@ -137,7 +138,7 @@ func TestParseShow(t *testing.T) {
 		t.Error(got)
 	}
 	for _, list := range [][]string{{"y", "y"}, {"gears.twice", "gears.twice[1]"}, {"q"}} {
-		if _, d := s.ParseShow(list); d == nil {
+		if _, d := question.ParseShow(s, list); d == nil {
 			t.Errorf("%v can be shown", list)
 		}
 	}

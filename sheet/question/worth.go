@@ -1,4 +1,4 @@
-package sheet
+package question
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/whatif"
@@ -13,7 +14,7 @@ import (
 
 // Step is a given and by how much it is moved.
 type Step struct {
-	Setting
+	sheet.Setting
 	By   float64 // in SI; what the given has comes on top
 	Text string  // the amount as it was typed
 }
@@ -21,18 +22,18 @@ type Step struct {
 // ParseStep reads `name=amount`: a number in the given's shown unit, with or
 // without that unit, or a percentage of what the given has. Of a given that
 // is shown in %, the amount counts points.
-func (s *Sheet) ParseStep(text string) (Step, *diag.Diagnostic) {
+func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	name, amount, ok := strings.Cut(text, "=")
 	if !ok {
-		return Step{}, settingError("%q is not name=amount", text)
+		return Step{}, refuse("%q is not name=amount", text)
 	}
-	set, d := s.target(strings.TrimSpace(name))
+	set, d := s.ParseGiven(strings.TrimSpace(name))
 	if d != nil {
 		return Step{}, d
 	}
 	q := set.Quantity()
 	if q.Type.Form != check.Number {
-		return Step{}, settingError("%s is no number, so it cannot be moved by an amount", set.Name())
+		return Step{}, refuse("%s is no number, so it cannot be moved by an amount", set.Name())
 	}
 	amount = strings.TrimSpace(amount)
 	number, scale := strings.TrimSpace(strings.TrimSuffix(amount, q.Unit.Symbol)), q.Unit.Scale
@@ -41,24 +42,24 @@ func (s *Sheet) ParseStep(text string) (Step, *diag.Diagnostic) {
 	}
 	n, err := strconv.ParseFloat(number, 64)
 	if err != nil || n == 0 {
-		return Step{}, settingError("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
+		return Step{}, refuse("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
 	}
 	return Step{Setting: set, By: n * scale, Text: amount}, nil
 }
 
 // Worth is what moving givens does to one cell or column.
 type Worth struct {
-	Sheet *Sheet
-	Show  Place
+	Sheet *sheet.Sheet
+	Show  sheet.Place
 	Steps []Step
-	Base  *Result
+	Base  *sheet.Result
 	// Moves holds, step by step and row by row, by how much the value moves.
 	Moves [][]float64
 }
 
-// Worth computes what each step alone does to show: half of the difference between a
+// WorthOf computes what each step alone does to show: half of the difference between a
 // step up and a step down, or a step up alone where only whole values count.
-func (s *Sheet) Worth(steps []Step, show Place) (*Worth, error) {
+func WorthOf(s *sheet.Sheet, steps []Step, show sheet.Place) (*Worth, error) {
 	base, err := s.ComputeWith(nil)
 	if err != nil {
 		return nil, err
@@ -88,7 +89,7 @@ func (s *Sheet) Worth(steps []Step, show Place) (*Worth, error) {
 
 // Rows is how many values are shown.
 func (w *Worth) Rows() int {
-	if w.Show.Column == nil || w.Show.Row != Whole {
+	if w.Show.Column == nil || w.Show.Row != sheet.Whole {
 		return 1
 	}
 	rows, _ := w.Base.Live(w.Show.Column.Table)
@@ -96,13 +97,13 @@ func (w *Worth) Rows() int {
 }
 
 // Value is the value in row of what is shown, nothing moved.
-func (w *Worth) Value(row int) Value { return w.value(w.Base, row) }
+func (w *Worth) Value(row int) sheet.Value { return w.value(w.Base, row) }
 
-func (w *Worth) value(r *Result, row int) Value {
+func (w *Worth) value(r *sheet.Result, row int) sheet.Value {
 	switch {
 	case w.Show.Column == nil:
 		return r.Cell(w.Show.Cell)
-	case w.Show.Row != Whole:
+	case w.Show.Row != sheet.Whole:
 		row = w.Show.Row
 	}
 	return r.Entry(w.Show.Column, row)
@@ -111,22 +112,22 @@ func (w *Worth) value(r *Result, row int) Value {
 // Into returns the settings that put the moves of step i into a given column
 // of numbers, two decimals of its unit. Tables of different lengths are matched by the first given
 // column whose name both have.
-func (w *Worth) Into(i int, into *check.Column) ([]Setting, *diag.Diagnostic) {
+func (w *Worth) Into(i int, into *check.Column) ([]sheet.Setting, *diag.Diagnostic) {
 	name := into.Table.Name + "." + into.Name
 	from := w.Show.Column
 	switch {
-	case from == nil || w.Show.Row != Whole:
-		return nil, settingError("only a whole column can be written into one, and %s is none", w.Show.Quantity().Name)
+	case from == nil || w.Show.Row != sheet.Whole:
+		return nil, refuse("only a whole column can be written into one, and %s is none", w.Show.Quantity().Name)
 	case !into.Given || into.Type.Form != check.Number:
-		return nil, settingError("%s is no column of given numbers", name)
+		return nil, refuse("%s is no column of given numbers", name)
 	case into.Type.Measure.Dim != from.Type.Measure.Dim:
-		return nil, settingError("%s does not measure what %s does", name, from.Name)
+		return nil, refuse("%s does not measure what %s does", name, from.Name)
 	}
-	var out []Setting
+	var out []sheet.Setting
 	for row := range into.Table.Rows {
 		at, ok := w.match(into.Table, row)
 		if !ok {
-			return nil, settingError("row %d of %s has no fellow in %s: give both a column of the same marks", row+1, into.Table.Name, from.Table.Name)
+			return nil, refuse("row %d of %s has no fellow in %s: give both a column of the same marks", row+1, into.Table.Name, from.Table.Name)
 		}
 		shown := math.Round(100*w.Moves[i][at]/into.Unit.Scale) / 100
 		set, d := w.Sheet.ParseSetting(fmt.Sprintf("%s[%d]=%g", name, row+1, shown+0)) // no -0

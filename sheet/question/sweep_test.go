@@ -1,4 +1,4 @@
-package sheet_test
+package question_test
 
 import (
 	"context"
@@ -10,16 +10,17 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/question"
 	"gearleaf/templates"
 )
 
-func sweepOf(t testing.TB, s *sheet.Sheet, show []string, inputs ...string) *sheet.Sweep {
+func sweepOf(t testing.TB, s *sheet.Sheet, show []string, inputs ...string) *question.Sweep {
 	t.Helper()
-	var axes []sheet.Axis
+	var axes []question.Axis
 	for _, text := range inputs {
 		axes = append(axes, axis(t, s, text, false))
 	}
-	w, d := s.NewSweep(axes, shown(t, s, show...))
+	w, d := question.NewSweep(s, axes, shown(t, s, show...))
 	if d != nil {
 		t.Fatal(d.Message)
 	}
@@ -27,10 +28,10 @@ func sweepOf(t testing.TB, s *sheet.Sheet, show []string, inputs ...string) *she
 }
 
 // lines runs w and writes every scenario on a line.
-func lines(t testing.TB, w *sheet.Sweep) ([]string, sheet.Tally) {
+func lines(t testing.TB, w *question.Sweep) ([]string, question.Tally) {
 	t.Helper()
 	var out []string
-	tally, err := sheet.RunSweep(context.Background(), w, func(*sheet.Block, *int) {}, func(b *sheet.Block, _ *int) error {
+	tally, err := question.RunSweep(context.Background(), w, func(*question.Block, *int) {}, func(b *question.Block, _ *int) error {
 		for i := range b.N {
 			line := fmt.Sprint(b.From+i, ":")
 			for k := range b.Inputs {
@@ -82,18 +83,18 @@ func TestSweepCounts(t *testing.T) {
 // in parts.
 func TestSweepDependsOnNothingElse(t *testing.T) {
 	s := loaded(t, faulty)
-	make := func() *sheet.Sweep {
+	make := func() *question.Sweep {
 		return sweepOf(t, s, []string{"w"}, "x=-1..2 by 0.01", "y=0..3 by 0.5")
 	}
-	draw := func() *sheet.Sweep {
-		w, d := s.NewSweep([]sheet.Axis{axis(t, s, "x=-1..2", true), axis(t, s, "y=1,2", true)}, shown(t, s, "w"))
+	draw := func() *question.Sweep {
+		w, d := question.NewSweep(s, []question.Axis{axis(t, s, "x=-1..2", true), axis(t, s, "y=1,2", true)}, shown(t, s, "w"))
 		if d != nil {
 			t.Fatal(d.Message)
 		}
 		w.Draw(1999, 7)
 		return w
 	}
-	for name, one := range map[string]func() *sheet.Sweep{"combined": make, "drawn": draw} {
+	for name, one := range map[string]func() *question.Sweep{"combined": make, "drawn": draw} {
 		w := one()
 		w.Workers = 1
 		want, tally := lines(t, w)
@@ -129,7 +130,7 @@ func TestSweepIsWhatCalcSays(t *testing.T) {
 	show := []string{"finish_engine_speed", "chain_links", "gears.speed[3]", "ruling_limit"}
 	w := sweepOf(t, s, show, "rear_sprocket", "tyre_rollout=1900..2000 mm by 50 mm")
 	var inputs, values [][]float64
-	_, err := sheet.RunSweep(context.Background(), w, func(*sheet.Block, *int) {}, func(b *sheet.Block, _ *int) error {
+	_, err := question.RunSweep(context.Background(), w, func(*question.Block, *int) {}, func(b *question.Block, _ *int) error {
 		for i := range b.N {
 			inputs = append(inputs, []float64{b.Inputs[0][i], b.Inputs[1][i]})
 			values = append(values, []float64{b.Shown[0][i], b.Shown[1][i], b.Shown[2][i], b.Shown[3][i]})
@@ -163,7 +164,7 @@ func TestSweepIsWhatCalcSays(t *testing.T) {
 
 func TestSweepRefusesTwice(t *testing.T) {
 	s := loaded(t, faulty)
-	if _, d := s.NewSweep([]sheet.Axis{axis(t, s, "x=1,2", false), axis(t, s, "x=3,4", false)}, shown(t, s, "w")); d == nil {
+	if _, d := question.NewSweep(s, []question.Axis{axis(t, s, "x=1,2", false), axis(t, s, "x=3,4", false)}, shown(t, s, "w")); d == nil {
 		t.Error("one given is swept twice")
 	}
 }
@@ -173,7 +174,7 @@ func TestSweepStops(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	blocks := 0
-	_, err := sheet.RunSweep(ctx, sweepOf(t, s, []string{"w"}, "x=1..2 by 0.00001"), func(*sheet.Block, *int) {}, func(*sheet.Block, *int) error {
+	_, err := question.RunSweep(ctx, sweepOf(t, s, []string{"w"}, "x=1..2 by 0.00001"), func(*question.Block, *int) {}, func(*question.Block, *int) error {
 		if blocks++; blocks == 3 {
 			cancel()
 		}
@@ -183,7 +184,7 @@ func TestSweepStops(t *testing.T) {
 		t.Errorf("%d blocks, %v", blocks, err)
 	}
 	full := errors.New("the disk is full")
-	_, err = sheet.RunSweep(context.Background(), sweepOf(t, s, []string{"w"}, "x=1..2 by 0.00001"), func(*sheet.Block, *int) {}, func(*sheet.Block, *int) error { return full })
+	_, err = question.RunSweep(context.Background(), sweepOf(t, s, []string{"w"}, "x=1..2 by 0.00001"), func(*question.Block, *int) {}, func(*question.Block, *int) error { return full })
 	if !errors.Is(err, full) {
 		t.Errorf("%v", err)
 	}
@@ -201,7 +202,7 @@ func BenchmarkSweepTemplate(b *testing.B) {
 			w.Workers = workers
 			n, _ := w.Size()
 			for b.Loop() {
-				if _, err := sheet.RunSweep(context.Background(), w, func(*sheet.Block, *int) {}, func(*sheet.Block, *int) error { return nil }); err != nil {
+				if _, err := question.RunSweep(context.Background(), w, func(*question.Block, *int) {}, func(*question.Block, *int) error { return nil }); err != nil {
 					b.Fatal(err)
 				}
 			}
