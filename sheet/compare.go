@@ -1,6 +1,8 @@
 package sheet
 
 import (
+	"strings"
+
 	"gearleaf/sheet/check"
 )
 
@@ -21,6 +23,10 @@ type Comparison struct {
 type ValuePair struct {
 	Difference
 	InB Place
+	// Why says in words that the two do not measure the same, "relative pressure
+	// in A, absolute pressure in B"; empty where they do. Of such a column only
+	// the first row is told.
+	Why string
 }
 
 // LimitPair is a limit that stands differently in two sheets, or in one alone:
@@ -72,18 +78,23 @@ func (c *Comparison) compare(a, b Place) {
 	}
 	rowsA, _ := c.A.Live(a.Column.Table)
 	rowsB, _ := c.B.Live(b.Column.Table)
-	for row := range max(rowsA, rowsB) {
+	rows := max(rowsA, rowsB)
+	if c.why(a, b) != "" {
+		rows = min(rows, 1)
+	}
+	for row := range rows {
 		a.Row, b.Row = row, row
 		c.value(a, b)
 	}
 }
 
 func (c *Comparison) value(a, b Place) {
-	d := ValuePair{Difference: differ(a, c.A.At(a), c.B.At(b)), InB: b}
-	qa, qb := a.Quantity(), b.Quantity()
-	if qa.Type.Form != qb.Type.Form || qa.Type.Measure.Dim != qb.Type.Measure.Dim {
-		d.Moved, d.Numeric, d.Relative = true, false, false
+	before, after := c.A.At(a), c.B.At(b)
+	d := ValuePair{Difference: Difference{Place: a, Before: before, After: after, Moved: true}, InB: b, Why: c.why(a, b)}
+	if d.Why == "" {
+		d.Difference = differ(a, before, after)
 	}
+	qa, qb := a.Quantity(), b.Quantity()
 	switch {
 	case !d.Moved:
 		c.Same++
@@ -92,6 +103,28 @@ func (c *Comparison) value(a, b Place) {
 	default:
 		c.Results = append(c.Results, d)
 	}
+}
+
+// why says in words what a and b measure, where that differs: in form,
+// dimension, counts or kind.
+func (c *Comparison) why(a, b Place) string {
+	qa, qb := a.Quantity(), b.Quantity()
+	if qa.Type.Form == qb.Type.Form && (qa.Type.Form != check.Number || qa.Type.Measure == qb.Type.Measure) {
+		return ""
+	}
+	return c.A.Sheet.measureWords(qa) + " in A, " + c.B.Sheet.measureWords(qb) + " in B"
+}
+
+// measureWords says what q is.
+func (s *Sheet) measureWords(q *check.Quantity) string {
+	switch q.Type.Form {
+	case check.Text:
+		return "a text"
+	case check.Truth:
+		return "yes or no"
+	}
+	noun, _, _ := strings.Cut(s.Model.Units.Describe(q.Type.Measure), ", ")
+	return noun
 }
 
 // limits pairs limits by their conditions.

@@ -77,3 +77,45 @@ func TestCompareItself(t *testing.T) {
 		t.Errorf("%+v %v", c, err)
 	}
 }
+
+// TestCompareKinds compares values that have the same number and do not
+// measure the same: each is a difference, said in words.
+func TestCompareKinds(t *testing.T) {
+	for _, c := range []struct{ a, b, why string }{
+		{"21 psig", "21 psia", "relative pressure in A, absolute pressure in B"},
+		{"20 degC", "20 deltaC", "temperature on a scale in A, temperature difference in B"},
+		{"20 vol%", "20 mass%", "share by volume in A, share by mass in B"},
+		{"17 teeth", "17 links", "teeth in A, links in B"},
+		{"3 m", "3 kg", "length in A, mass in B"},
+		{"3", "3 teeth", "a plain number in A, teeth in B"},
+		{"\"3\"", "3", "a text in A, a plain number in B"},
+		{"yes", "1", "yes or no in A, a plain number in B"},
+		{"1 m", "100 cm", ""},
+		{"20 degC", "68 degF", ""},
+		{"14.5 psia", "14.5 psia", ""},
+	} {
+		for _, text := range []string{"x : %\n", "x = %\n", "table t\n  x : %\n"} {
+			sheetOf := func(v string) *sheet.Sheet {
+				s, list := sheet.FromText("compare.leaf", strings.ReplaceAll(text, "%", v))
+				if s == nil {
+					t.Fatal(list)
+				}
+				return s
+			}
+			if text == "x = %\n" && (c.a == "20 vol%" || strings.Contains(c.a, "\"")) {
+				continue
+			}
+			got, err := sheet.Compare(sheetOf(c.a), sheetOf(c.b))
+			if err != nil {
+				t.Fatal(err)
+			}
+			pairs := append(got.Givens, got.Results...)
+			switch {
+			case c.why == "" && len(pairs) > 0:
+				t.Errorf("%s and %s differ: %s", c.a, c.b, pairs[0].Why)
+			case c.why != "" && (len(pairs) != 1 || pairs[0].Why != c.why || pairs[0].Numeric):
+				t.Errorf("%s and %s in %q: %v, want %s", c.a, c.b, text, pairs, c.why)
+			}
+		}
+	}
+}

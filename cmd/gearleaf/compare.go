@@ -20,7 +20,8 @@ Values go by their names; differences are in the unit of the first.
 
   format, version   "gearleaf compare", 1
   a, b              file, title
-  givens, results   name, unit, a, b, difference, percent
+  givens, results   name, unit, a, b, difference, percent; where the two do not
+                    measure the same, unit_b and why instead
   limits            condition, message, advise, a, b (kept, broken, advised,
                     waiting; null where the sheet does not have it)
   only_a, only_b    names
@@ -133,7 +134,11 @@ func (r *compareReport) write() {
 	lines := r.lines(c.Givens)
 	if len(lines) > 0 {
 		fmt.Fprintf(r.w, "\n%s\n", r.bold("Givens that differ, A → B"))
-		r.moves(lines, moveWidths(lines))
+		widths := moveWidths(lines)
+		for i, d := range c.Givens {
+			r.moves(lines[i:i+1], widths)
+			r.why(d)
+		}
 	}
 	r.results()
 	r.only("Only in A", c.OnlyA)
@@ -199,7 +204,7 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 	l.before, l.symbol, l.text = shown(r.c.A.Sheet, d.Quantity(), d.Before)
 	l.after, symbol, words = shown(r.c.B.Sheet, r.quantityInB(d), d.After)
 	if symbol != "" && symbol != l.symbol && l.symbol != "" {
-		l.after += " " + symbol
+		l.before, l.after, l.symbol, symbol = l.before+" "+l.symbol, l.after+" "+symbol, "", ""
 		l.text = true
 	}
 	l.text = l.text || words
@@ -213,8 +218,8 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 // quantityInB is how B's value is shown: in A's unit where that measures the
 // same.
 func (r *compareReport) quantityInB(d sheet.ValuePair) *check.Quantity {
-	if a, b := d.Quantity(), d.InB.Quantity(); a.Type.Form != b.Type.Form || a.Type.Measure.Dim != b.Type.Measure.Dim {
-		return b
+	if d.Why != "" {
+		return d.InB.Quantity()
 	}
 	if d.Quantity().Type.Form != check.Number {
 		return d.InB.Quantity()
@@ -254,9 +259,17 @@ func (r *compareReport) results() {
 		}
 		if rows++; d.Column == nil || rows <= longColumn {
 			r.moves(lines[i:i+1], widths)
+			r.why(d)
 		}
 	}
 	leave()
+}
+
+// why says below a line that the two values do not measure the same.
+func (r *compareReport) why(d sheet.ValuePair) {
+	if d.Why != "" {
+		r.hang(blanks(2*indent), d.Why)
+	}
 }
 
 func (r *compareReport) only(head string, places []sheet.Place) {
@@ -298,6 +311,8 @@ type comparedJSON struct {
 	B          any      `json:"b"`
 	Difference *float64 `json:"difference,omitempty"`
 	Percent    *float64 `json:"percent,omitempty"`
+	UnitB      string   `json:"unit_b,omitempty"` // where it is another one
+	Why        string   `json:"why,omitempty"`
 }
 
 type pairJSON struct {
@@ -340,10 +355,13 @@ func (r *compareReport) compared(list []sheet.ValuePair) []comparedJSON {
 	for _, d := range list {
 		one := comparedJSON{Name: d.Name(), Unit: shownSymbol(d.Quantity()), A: plainValue(d.Quantity(), d.Before), B: plainValue(r.quantityInB(d), d.After)}
 		if d.Numeric {
-			one.Difference = &d.Delta
+			one.Difference = finite(d.Delta)
 		}
 		if d.Relative {
-			one.Percent = &d.Percent
+			one.Percent = finite(d.Percent)
+		}
+		if one.Why = d.Why; d.Why != "" {
+			one.UnitB = shownSymbol(d.InB.Quantity())
 		}
 		out = append(out, one)
 	}
