@@ -143,6 +143,9 @@ func TestShopSigns(t *testing.T) {
 		{"pump-and-lines", "boost=28psig", []string{"system_pressure", "lambda_here"}, []string{"engine_takes"}},
 		{"pump-and-lines", "fuel_temperature=40degC", []string{"vapour_at_inlet"}, []string{"inlet_margin"}},
 		{"pump-and-lines", "tank_ahead=-0.3m", nil, []string{"pushed", "inlet_pressure", "inlet_margin", "boils_at"}},
+		{"pump-and-lines", "cooler_drop=6kPad", []string{"cooler_takes"}, []string{"inlet_pressure", "inlet_margin"}},
+		{"control-gas", "plan.dome[2]=17psig", []string{"fills_of_pass"}, []string{"passes_real"}},
+		{"control-gas", "other_fills=1", []string{"fills_of_pass", "gas_of_pass"}, []string{"passes_real"}},
 		{"pump-and-lines", "line_bore=8mm", []string{"line_takes", "line_flow_speed"}, []string{"inlet_pressure"}},
 	} {
 		before, after := template(t, c.sheet), template(t, c.sheet, c.setting)
@@ -167,6 +170,7 @@ func TestShopTraps(t *testing.T) {
 	}{
 		{"a renewed pack begins a new count", renewedPack},
 		{"a worn pack lets its springs grow longer", wornSprings},
+		{"a tall disc spring clamps more on a worn pack", tallDisc},
 		{"a dense charge wants more voltage than the open air", denseGap},
 		{"a warm bottle of carbon dioxide is no gauge of what is in it", liquidBottle},
 		{"nitrogen is no ideal gas in a full bottle", fullNitrogen},
@@ -209,6 +213,18 @@ func wornSprings(t *testing.T) {
 	}
 	back := template(t, "clutch-pack", "stack_of_set_up=24.61mm", "shims=0.5mm")
 	within(t, "a shim restores the clamp", value(t, back, "clutch_spring")/value(t, fresh, "clutch_spring"), 1, 1e-9)
+}
+
+// tallDisc: past its peak a disc spring gives less when it is pressed further,
+// so a shim takes clamp away.
+func tallDisc(t *testing.T) {
+	thin, more := template(t, "clutch-pack", `clutch_springs="disc"`, "shims=0.3mm"), template(t, "clutch-pack", `clutch_springs="disc"`, "shims=0.7mm")
+	if a, b := value(t, thin, "clutch_spring"), value(t, more, "clutch_spring"); !(b < a) {
+		t.Errorf("a shim takes the disc from %g to %g N", a, b)
+	}
+	if got := value(t, more, "clamp_for_shim"); !(got < 0) {
+		t.Errorf("a shim of 0.10 mm gives %g N", got)
+	}
 }
 
 func denseGap(t *testing.T) {
