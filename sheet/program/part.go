@@ -37,18 +37,3 @@ func (mc *Machine) widen(slots int32) {
 		mc.r = append(mc.r, make([]float64, more)...)
 	}
 }
-
-// Register returns the value of a register that is not of the frame, Column
-// the entries of a column, those behind the live rows too, and LiveRows how
-// many rows of a table are live and how it ended: 0 as it should, 1 never, 2 by
-// a fault. Compiled code takes over from them what it does not compute.
-func (mc *Machine) Register(r int) float64 { return mc.r[r] }
-
-// Column is explained at Register.
-func (mc *Machine) Column(i int) []float64 { return mc.columns[i] }
-
-// LiveRows is explained at Register.
-func (mc *Machine) LiveRows(table int) (rows, end int) {
-	l := mc.live[table]
-	return int(l.rows), int(l.end)
-}

@@ -95,9 +95,7 @@ func (b *Bench) Run(points [][]float64, n int, show func(i int, at View)) {
 	b.points = points
 	from := 0
 	if b.module != nil {
-		if from = b.module.run(n, show); b.module.wasteful() {
-			b.module = newModule(b, 1)
-		} else if from < n {
+		if from = b.module.run(n, show); from < n {
 			b.module = nil
 		}
 	}

@@ -13,8 +13,6 @@ type module struct {
 	in      *wasm.Instance
 	reached []bool  // by limit: the module computes it
 	views   [2]View // of its lanes
-	points  int     // computed so far, and how many of them
-	careful int     // were left to the machine
 }
 
 // newModule returns a module of so many lanes, at the point that the bench's
@@ -55,28 +53,19 @@ func (m *module) copyIn(lane int) {
 }
 
 // run computes the points of the bench's current run and shows them in turn.
-// Where two lanes are computed at once and one of them is not all numbers, the
-// machine computes that one. It reports how many points it has computed: fewer
-// than n where the module fails.
+// It reports how many points it has computed: fewer than n where the module
+// fails.
 func (m *module) run(n int, show func(i int, at View)) int {
 	lanes := m.in.Width()
 	for from := 0; from < n; from += lanes {
 		for lane := range lanes {
 			m.set(lane, min(from+lane, n-1))
 		}
-		careful, err := m.in.Run()
-		if err != nil {
+		if _, err := m.in.Run(); err != nil {
 			return from
 		}
 		for i := from; i < min(from+lanes, n); i++ {
-			m.points++
-			if lane := i - from; lanes > 1 && careful>>lane&1 == 1 {
-				m.careful++
-				m.bench.moveTo(i)
-				show(i, m.bench.mc)
-			} else {
-				show(i, m.views[lane])
-			}
+			show(i, m.views[i-from])
 		}
 	}
 	return n
@@ -92,15 +81,6 @@ func (m *module) set(lane, i int) {
 			m.in.SetEntry(int(place.Column.Index), place.Row, lane, v)
 		}
 	}
-}
-
-// tried is how many points a module of two lanes computes before it is judged.
-const tried = 64
-
-// wasteful reports that so many points are left to the machine that a module of
-// one lane, which needs no help with blanks and faults, takes less.
-func (m *module) wasteful() bool {
-	return m.in.Width() > 1 && m.points >= tried && 4*m.careful > m.points
 }
 
 // laneView shows one lane of a module.

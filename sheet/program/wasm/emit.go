@@ -70,7 +70,7 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 		b.f.exported = true
 		e.m.add(b.f)
 	}
-	return &Module{Code: e.m.encode(), Layout: e.out, firstRegister: e.regs, registers: len(e.p.Initial), columns: e.columns}
+	return &Module{Code: e.m.encode(), Layout: e.out}
 }
 
 // firstAddress is where the memory in use begins: an address less the size of

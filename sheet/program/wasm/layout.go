@@ -55,12 +55,8 @@ type VerdictPlace struct {
 //	               every part was all numbers
 //	care()         computes everything with care
 //
-// With two lanes there is no care: run returns a bit for each lane that is to
-// be computed by a module of one.
+// Two lanes are computed by one run; the bits tell which of them needed care.
 type Module struct {
 	Code []byte
 	Layout
-
-	firstRegister, registers int   // the address of the registers, and how many there are
-	columns                  []int // addresses of all columns, those of conditions, too
 }

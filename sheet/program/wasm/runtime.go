@@ -129,37 +129,6 @@ func (in *Instance) Verdict(i, lane int) (value float64, row int) {
 	return in.load(v.Value + 8*lane), int(in.load(v.Row + 8*lane))
 }
 
-// Base has the values of a whole sheet: the plain machine does.
-type Base interface {
-	// Register returns the value of a register that is not of the frame.
-	Register(r int) float64
-	// Column returns the entries of a column, those behind the live rows, too.
-	Column(i int) []float64
-	// LiveRows returns how many rows of a table are live, and how it ended, as
-	// TablePlace says.
-	LiveRows(table int) (rows, end int)
-}
-
-// Fill gives every lane the values of base, so that what the module does not
-// compute is there.
-func (in *Instance) Fill(base Base) {
-	for lane := range in.Lanes {
-		for i := range in.registers {
-			in.store(in.firstRegister+8*(i*in.Lanes+lane), base.Register(i))
-		}
-		for i, at := range in.columns {
-			for row, v := range base.Column(i) {
-				in.store(at+8*(row*in.Lanes+lane), v)
-			}
-		}
-		for i := range in.Tables {
-			rows, end := base.LiveRows(i)
-			in.SetLive(i, lane, rows, end)
-		}
-	}
-	in.stale = true
-}
-
 // Run computes everything and returns a bit for each lane in which something
 // was computed with care.
 func (in *Instance) Run() (careful int, err error) {
