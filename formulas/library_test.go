@@ -177,7 +177,7 @@ const contractIntrinsics = `abs sqrt cbrt exp ln log10 sin cos tan asin acos ata
 lookup lookup_clamped lookup_monotone first_at pick sum mean count first last pi
 regression_intercept regression_slope regression_intercept_sd regression_slope_sd regression_residual_sd regression_mean_sd regression_prediction_sd effective_freedom`
 
-// function is one function of the library with the file it stands in.
+// function is one function of the library with the file it is written in.
 type function struct {
 	*syntax.Function
 	tree *syntax.Worksheet
@@ -258,7 +258,7 @@ func TestEveryFunctionIsWhole(t *testing.T) {
 	for _, f := range library(t) {
 		name := f.Name.Text
 		if seen[name] {
-			t.Errorf("%s stands twice in the library", name)
+			t.Errorf("%s is in the library twice", name)
 		}
 		seen[name] = true
 		if f.Meaning == nil || !strings.HasSuffix(f.Meaning.Text, ".") {

@@ -20,7 +20,7 @@ func TestOutsideValidity(t *testing.T) {
 		{"vapour_pressure(20 degC, 120 %)", "0 to 100 %"},
 		{"air_density(40 kPa, 20 degC, 50 %)", "60 to 110 kPa"},
 		{"air_density(100 kPa, 65 degC, 50 %)", "15 to 27 degC"},
-		{"humidity_from_wet_bulb(20 degC, 25 degC, 100 kPa)", "between freezing and the dry one"},
+		{"humidity_from_wet_bulb(20 degC, 25 degC, 100 kPa)", "reads between freezing and the dry one"},
 		{"power_correction_iso1585(95 kPa, 308.15 K)", "no correction beyond 7 %"}, // must warn: published row A-AIR-26
 		{"power_correction_j1349(88 kPa, 308.15 K)", "no correction beyond 7 %"},
 		{"gasoline_density(800 kg/m3, 20 degC)", "653 to 770 kg/m3"},
@@ -92,7 +92,7 @@ func TestInsideValidity(t *testing.T) {
 }
 
 // TestOffTheCurve reads a curve beyond its end: a fault with the range where
-// nothing is known, and where the end's value stands an advice.
+// nothing is known, and an advice where the end's value is taken.
 func TestOffTheCurve(t *testing.T) {
 	const curve = "table map\n  flow  : 10, 20, 30 lb/min\n  ratio : 1.5, 2.1, 2.6\n"
 	for _, form := range []string{"lookup", "lookup_monotone"} {

@@ -16,14 +16,14 @@ var private = regexp.MustCompile(`(?i)\b(dash(es|code)?|weaves?|woven|strands?|k
 	`leans? (up)?on|what stands|all that stands|in hand|at hand|where not|tells? whether|looked over|under way)\b`)
 
 // plainSpoken are the folders in which the words are refused, with those below.
-var plainSpoken = []string{"sheet/graph", "sheet/kernel", "sheet/program", "sheet/referee", "sheet/whatif", "sheet/source", "sheet/diag", "sheet/disk", "sheet/pass", "sheet/passbook", ".ci"}
+var plainSpoken = []string{"sheet/graph", "sheet/kernel", "sheet/program", "sheet/referee", "sheet/whatif", "sheet/source", "sheet/diag", "sheet/disk", "sheet/pass", "sheet/passbook", "formulas", ".ci"}
 
 // TestStandardWords refuses private words in code, comments and pages.
 func TestStandardWords(t *testing.T) {
 	looked := 0
 	for _, folder := range plainSpoken {
 		err := filepath.WalkDir(filepath.Join(root, folder), func(path string, d fs.DirEntry, err error) error {
-			if err != nil || d.IsDir() || !slices.Contains([]string{".go", ".md", ""}, filepath.Ext(path)) {
+			if err != nil || d.IsDir() || !slices.Contains([]string{".go", ".md", ".leaf", ""}, filepath.Ext(path)) {
 				return err
 			}
 			looked++
