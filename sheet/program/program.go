@@ -98,9 +98,3 @@ func (p *Program) listCurves() {
 		}
 	}
 }
-
-// Listing lists the code of every task.
-func (p *Program) Listing() string { return p.Program.Listing() }
-
-// RunListing lists what a Run does.
-func (p *Program) RunListing() string { return p.ListSteps(p.steps()) }

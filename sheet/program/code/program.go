@@ -1,6 +1,8 @@
 package code
 
 import (
+	"fmt"
+
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 )
@@ -107,4 +109,13 @@ type Step struct {
 	Task  int32
 	Code  []Instr
 	Slots int32 // how much of the frame it uses
+}
+
+// ColumnName names a column, or a condition over the rows of a table.
+func (p *Program) ColumnName(i int32) string {
+	if int(i) < len(p.Model.Columns) {
+		c := p.Model.Columns[i]
+		return c.Table.Name + "." + c.Name
+	}
+	return fmt.Sprintf("condition%d", int(i)-len(p.Model.Columns))
 }

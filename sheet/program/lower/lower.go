@@ -6,6 +6,8 @@
 package lower
 
 import (
+	"slices"
+
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
@@ -35,6 +37,7 @@ func Lower(m *check.Model, g *graph.Graph, plain bool) *Sheet {
 	s.constants.pool, s.constants.poolReg, s.constants.curveAt = c.f.pool, c.f.poolReg, c.f.curveAt
 	placeFrame(p, p.Instrs)
 	placeTasks(p)
+	p.Instrs, p.Initial = slices.Clone(p.Instrs), slices.Clone(p.Initial) // without the room to grow
 	return s
 }
 

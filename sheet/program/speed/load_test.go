@@ -1,5 +1,5 @@
 // Package speed measures the program against Go written by hand for the same
-// sheets, in the same run: see SPEED.md. Everything here is a test: that what is
+// sheets, in the same run: see ../SPEED.md. Everything here is a test: that what is
 // compared is equal, and benchmarks.
 package speed
 

@@ -216,7 +216,7 @@ func TestSpeedRuns(t *testing.T) {
 // BenchmarkLarge loads and computes sheets all of whose lines differ, against a
 // loader as a programmer would write it without units, tables or messages.
 func BenchmarkLarge(b *testing.B) {
-	for _, n := range []int{100_000, 250_000} {
+	for _, n := range []int{100_000, 150_000} {
 		text := generate.Various(n, 1)
 		var kept any
 		b.Run(fmt.Sprint(n, "/load"), func(b *testing.B) {
@@ -283,5 +283,6 @@ func BenchmarkCommand(b *testing.B) {
 		}
 		took = append(took, float64(time.Since(began)))
 	}
+	b.ReportMetric(slices.Min(took)/1e6, "least-ms")
 	b.ReportMetric(median(took)/1e6, "median-ms")
 }

@@ -1,10 +1,11 @@
-package code
+package program
 
 import (
 	"fmt"
 	"strings"
 
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
 )
 
 // Listing lists the code of every task, in the order of evaluation. Registers
@@ -17,10 +18,10 @@ func (p *Program) Listing() string {
 	return l.String()
 }
 
-// ListSteps lists the code of steps.
-func (p *Program) ListSteps(steps []Step) string {
+// RunListing lists what a Run does.
+func (p *Program) RunListing() string {
 	l := &lister{p: p, names: p.registerNames()}
-	for _, s := range steps {
+	for _, s := range p.steps() {
 		if s.Task >= 0 {
 			l.task(&p.Tasks[s.Task])
 			continue
@@ -44,7 +45,7 @@ func (p *Program) registerNames() []string {
 	for i, v := range p.Initial {
 		names[i] = constantName(v)
 	}
-	for i, c := range p.Model.Cells {
+	for i, c := range p.Model().Cells {
 		names[p.Cells[i]] = c.Name
 	}
 	for i, v := range p.Verdicts {
@@ -64,27 +65,18 @@ func constantName(v float64) string {
 }
 
 func (p *Program) verdictName(i int) string {
-	if i < len(p.Model.Limits) {
+	if i < len(p.Model().Limits) {
 		return fmt.Sprintf("limit%d", i)
 	}
-	return fmt.Sprintf("advice%d", i-len(p.Model.Limits))
+	return fmt.Sprintf("advice%d", i-len(p.Model().Limits))
 }
 
-// ColumnName names a column, or a condition over the rows of a table.
-func (p *Program) ColumnName(i int32) string {
-	if int(i) < len(p.Model.Columns) {
-		c := p.Model.Columns[i]
-		return c.Table.Name + "." + c.Name
-	}
-	return fmt.Sprintf("condition%d", int(i)-len(p.Model.Columns))
-}
-
-func (l *lister) task(t *Task) {
+func (l *lister) task(t *code.Task) {
 	switch t.Kind {
-	case GivenCell:
+	case code.GivenCell:
 		fmt.Fprintf(l, "given %s\n", l.names[t.Reg])
 		return
-	case GivenColumn:
+	case code.GivenColumn:
 		fmt.Fprintf(l, "given %s\n", l.p.ColumnName(t.Column))
 		return
 	}
@@ -92,74 +84,74 @@ func (l *lister) task(t *Task) {
 	l.code("once", t.Once)
 	l.code("first", t.First)
 	label := "row"
-	if t.Kind == ScalarTask {
+	if t.Kind == code.ScalarTask {
 		label = ""
 	}
 	l.code(label, t.Body)
 	for _, c := range t.Loop {
 		fmt.Fprintf(l, "          %s = %s%s\n", l.p.ColumnName(c.Column), l.reg(c.Now), l.before(c))
 	}
-	if t.Until != NoReg && t.Kind == LoopTask {
+	if t.Until != code.NoReg && t.Kind == code.LoopTask {
 		fmt.Fprintf(l, "          until %s\n", l.reg(t.Until))
 	}
 }
 
-func (l *lister) before(c Looped) string {
-	if c.Before == NoReg {
+func (l *lister) before(c code.Looped) string {
+	if c.Before == code.NoReg {
 		return ""
 	}
 	return ", before " + l.reg(c.Before)
 }
 
-func (l *lister) title(t *Task) string {
+func (l *lister) title(t *code.Task) string {
 	switch t.Kind {
-	case ColumnTask:
+	case code.ColumnTask:
 		return "column " + l.p.ColumnName(t.Column)
-	case LoopTask:
-		return "loop " + l.p.Model.Tables[t.Table].Name
-	case VerdictTask:
-		return fmt.Sprintf("%s over %s", l.names[t.Reg], l.p.Model.Tables[t.Table].Name)
+	case code.LoopTask:
+		return "loop " + l.p.Model().Tables[t.Table].Name
+	case code.VerdictTask:
+		return fmt.Sprintf("%s over %s", l.names[t.Reg], l.p.Model().Tables[t.Table].Name)
 	}
 	return "cell " + l.names[t.Reg]
 }
 
-func (l *lister) code(label string, c Range) {
+func (l *lister) code(label string, c code.Range) {
 	for _, in := range l.p.Code(c) {
 		fmt.Fprintf(l, "  %-7s %s = %s\n", label, l.reg(in.Dst), l.instr(in))
 		label = ""
 	}
 }
 
-func (l *lister) instr(in Instr) string {
-	o := &Ops[in.Op]
+func (l *lister) instr(in code.Instr) string {
+	o := &code.Ops[in.Op]
 	words := []string{o.Name}
-	if o.C == Function { // the function's name reads best in front
+	if o.C == code.Function { // the function's name reads best in front
 		words = append(words, l.operand(o.C, in.C))
 	}
 	for _, f := range []struct {
-		kind Operand
+		kind code.Operand
 		v    int32
 	}{{o.A, in.A}, {o.B, in.B}, {o.C, in.C}, {o.D, in.D}} {
-		if f.kind == Between && f.v != Unread {
+		if f.kind == code.Between && f.v != code.Unread {
 			words = append(words, "keep", l.reg(f.v))
-		} else if f.kind != None && f.kind != Function && f.kind != Between {
+		} else if f.kind != code.None && f.kind != code.Function && f.kind != code.Between {
 			words = append(words, l.operand(f.kind, f.v))
 		}
 	}
 	return strings.Join(words, " ")
 }
 
-func (l *lister) operand(kind Operand, v int32) string {
+func (l *lister) operand(kind code.Operand, v int32) string {
 	switch kind {
-	case Register, Truth:
+	case code.Register, code.Truth:
 		return l.reg(v)
-	case Column, Cell:
+	case code.Column, code.Cell:
 		return l.p.ColumnName(v)
-	case Function:
-		return l.p.Model.Intrinsics[v].Name
-	case Aggregate:
+	case code.Function:
+		return l.p.Model().Intrinsics[v].Name
+	case code.Aggregate:
 		return kernel.Aggregate(v).String()
-	case Curve:
+	case code.Curve:
 		c := l.p.Curves[v]
 		return fmt.Sprintf("%s(%s, %s)", lookupNames[c.Form], l.p.ColumnName(c.Xs), l.p.ColumnName(c.Ys))
 	}

@@ -1,4 +1,4 @@
-package speed
+package program_test
 
 import (
 	"os"
@@ -6,6 +6,9 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/program"
 )
 
 // TestListingOfThePage compiles the sheet of SPEED.md and compares the
@@ -17,7 +20,7 @@ func TestListingOfThePage(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := string(data)
-	got := load(t, fenced(t, text, "sheet")).program.RunListing()
+	got := compiled(t, fenced(t, text, "sheet")).RunListing()
 	want := fenced(t, text, "listing")
 	if got == want {
 		return
@@ -42,4 +45,13 @@ func fenced(t *testing.T, text, part string) string {
 		t.Fatalf("the page has no %s", part)
 	}
 	return inside
+}
+
+func compiled(t *testing.T, text string) *program.Program {
+	t.Helper()
+	s, list := sheet.FromText("page.leaf", text)
+	if s == nil {
+		t.Fatal(list)
+	}
+	return s.Program
 }
