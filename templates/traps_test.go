@@ -184,7 +184,7 @@ func shiftPastPeak(t *testing.T) {
 
 func dragLiftsFront(t *testing.T) {
 	r := template(t, "quarter-mile")
-	first, later := value(t, r, "run.by_front[1]"), value(t, r, "run.by_front[700]")
+	first, later := value(t, r, "run.by_front[1]"), value(t, r, "run.by_front[350]")
 	if !(later < 0.8*first) {
 		t.Errorf("the limit falls from %g to %g m/s2 only", first, later)
 	}

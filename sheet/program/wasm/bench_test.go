@@ -2,6 +2,7 @@ package wasm_test
 
 import (
 	"fmt"
+	"os"
 	"testing"
 
 	"gearleaf/sheet/generate"
@@ -10,7 +11,11 @@ import (
 )
 
 func BenchmarkRun(b *testing.B) {
-	texts := map[string]string{"gearing": generate.Gearing150(), "steps": generate.StepTable(2000)}
+	pass, err := os.ReadFile("../../../templates/quarter-mile.leaf")
+	if err != nil {
+		b.Fatal(err)
+	}
+	texts := map[string]string{"gearing": generate.Gearing150(), "steps": generate.StepTable(2000), "pass": string(pass)}
 	for name, text := range texts {
 		s, ok := sheetOf(b, text)
 		if !ok {
