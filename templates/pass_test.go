@@ -53,7 +53,7 @@ func TestExactSolutions(t *testing.T) {
 func TestHalfTheStep(t *testing.T) {
 	coarse := template(t, "quarter-mile", "step=25ms")
 	usual := template(t, "quarter-mile")
-	half := template(t, "quarter-mile", "step=10ms")
+	half := template(t, "quarter-mile", "step=7.5ms")
 	for _, c := range []struct {
 		column string
 		most   float64

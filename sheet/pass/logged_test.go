@@ -123,7 +123,7 @@ func sameReading(t *testing.T, h *pass.Logged) {
 	}
 	for _, b := range theirs.Rollout {
 		for _, a := range ours.Rollout {
-			if a.Speed == b.Speed && (math.Abs(a.Rollout/b.Rollout-1) > 0.006 || math.Abs(a.Slip-b.Slip) > 0.006+0.7/a.Speed/math.Sqrt(float64(b.N))) {
+			if a.Speed == b.Speed && (math.Abs(a.Rollout/b.Rollout-1) > 0.006 || math.Abs(a.Slip-b.Slip) > 0.006+0.8/a.Speed/math.Sqrt(float64(b.N))) {
 				t.Errorf("at %.0f m/s: %+v, in the log %+v", a.Speed, a, b)
 			}
 		}
