@@ -236,8 +236,42 @@ func (p *parser) givenReference() Expr {
 // givenFormula reports a formula where a given value should stand.
 func (p *parser) givenFormula() Expr {
 	bad := &BadExpr{p.tok.span}
+	if p.hyphenUnit() {
+		return bad
+	}
 	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" behind : where a given value should stand alone", "what is to be computed is written with =", p.useEqual()...)
 	return bad
+}
+
+// hyphenUnits are units as others write them, with a hyphen, in small letters.
+var hyphenUnits = map[string]string{
+	"ft-lb": "lbf.ft", "ft-lbs": "lbf.ft", "lb-ft": "lbf.ft", "lbs-ft": "lbf.ft", "ft-lbf": "lbf.ft", "lbf-ft": "lbf.ft",
+	"in-lb": "lbf.in", "in-lbs": "lbf.in", "lb-in": "lbf.in", "lbf-in": "lbf.in", "n-m": "N.m", "kgf-m": "kgf.m",
+	"lb/hp-hr": "lb/(hp.h)", "lb/hp-h": "lb/(hp.h)", "lbs/hp-hr": "lb/(hp.h)", "g/kw-h": "g/(kW.h)", "g/kw-hr": "g/(kW.h)",
+	"hp-hr": "hp.h", "hp-h": "hp.h", "kw-h": "kWh", "kw-hr": "kWh", "w-h": "Wh", "a-h": "Ah", "amp-hr": "Ah", "amp-h": "Ah",
+}
+
+// hyphenUnit reports a unit with a hyphen in it, as in 30 ft-lb.
+func (p *parser) hyphenUnit() bool {
+	at := p.tok.span.Start
+	unit := func(c byte) bool { return class[c] == classLower || class[c] == classUpper || c == '/' || c == '-' }
+	if p.tok.kind != tokMinus || at == 0 || !unit(p.text[at-1]) || !unit(p.at(int(at)+1)) {
+		return false
+	}
+	span := source.Span{Start: at, End: at}
+	for span.Start > 0 && unit(p.text[span.Start-1]) {
+		span.Start--
+	}
+	for unit(p.at(int(span.End))) {
+		span.End++
+	}
+	text := p.file.Slice(span)
+	meant, known := hyphenUnits[strings.ToLower(text)]
+	if !known {
+		meant = strings.ReplaceAll(text, "-", ".")
+	}
+	p.fail(diag.GivenFormula, span, "found "+text+", and a product of units is written with a point", "write "+meant, replace(span, meant))
+	return true
 }
 
 // useEqual is the repair that makes the cell of the line in hand computed.

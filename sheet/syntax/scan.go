@@ -333,10 +333,12 @@ func (p *parser) openText(at, end int) {
 	inner := strings.TrimRight(p.text[at+1:end], " \t")
 	p.pos = at + 1 + len(inner)
 	p.tok.text = strings.ReplaceAll(inner, `""`, `"`)
-	help := "a text ends on its own line, with a quote"
-	if at > 0 && isDigit(p.text[at-1]) {
-		help = "an inch is written in: 17 in"
-	}
 	span := source.Span{Start: int32(at), End: int32(p.pos)}
-	p.report(diag.QuoteOpen, span, "this text is not closed", help, insert(span.End, `"`))
+	closed := insert(span.End, `"`)
+	if at > 0 && isDigit(p.text[at-1]) {
+		inch := replace(source.Span{Start: span.Start, End: span.Start + 1}, " in")
+		p.report(diag.QuoteOpen, span, "this text is not closed", "an inch is written in: 17 in", inch, closed)
+		return
+	}
+	p.report(diag.QuoteOpen, span, "this text is not closed", "a text ends on its own line, with a quote", closed)
 }

@@ -42,7 +42,22 @@ func (p *parser) scanUnitBehind(end int) {
 	}
 	p.tok.unitSpan, p.tok.unit = p.scanUnit(at)
 	p.pos = int(p.tok.unitSpan.End)
+	p.fluidOunce()
 	p.slashBehind(p.pos)
+}
+
+// fluidOunce reports fl oz, which is one unit in two words.
+func (p *parser) fluidOunce() {
+	end := p.pos
+	if p.tok.unit != "fl" && p.tok.unit != "fl." || !strings.HasPrefix(p.text[end:], " oz") || unitLetter(p.at(end+3)) {
+		return
+	}
+	p.tok.unitSpan.End, p.tok.unit, p.pos = int32(end+3), "floz", end+3
+	p.report(diag.UnitApart, p.tok.unitSpan, "a unit is one word", "a fluid ounce is written floz", replace(p.tok.unitSpan, "floz"))
+}
+
+func unitLetter(c byte) bool {
+	return class[c] == classLower || class[c] == classUpper || class[c] == classDigit
 }
 
 // perUnit reports whether 1/unit stands at i, as in 5 1/m: right behind a

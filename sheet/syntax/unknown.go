@@ -1,6 +1,7 @@
 package syntax
 
 import (
+	"strconv"
 	"strings"
 
 	"gearleaf/sheet/diag"
@@ -98,6 +99,8 @@ func (p *parser) extra() {
 		p.skipRest()
 	case p.tok.kind == tokNumber && p.splitNumber():
 		p.skipRest()
+	case p.tok.kind == tokNumber && (p.mixedFraction() || p.listWithoutCommas()):
+		p.skipRest()
 	case p.tok.kind == tokComma:
 		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "the decimals of a number stand behind a point")
 	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved) && p.last > 0 && p.operandBefore():
@@ -133,6 +136,58 @@ func (p *parser) splitNumber() bool {
 	span := source.Span{Start: first, End: p.tok.digits}
 	plain := p.text[first:p.last] + p.text[p.tok.span.Start:p.tok.digits]
 	p.fail(diag.NumberThousands, span, "the thousands of this number are set apart", "digits stand together: "+plain, replace(span, plain))
+	return true
+}
+
+// numberBefore returns where the number begins that ends at end, and whether
+// one does.
+func (p *parser) numberBefore(end int32) (int32, bool) {
+	first := end
+	for first > 0 && (isDigit(p.text[first-1]) || p.text[first-1] == '.') {
+		first--
+	}
+	return first, first < end && isDigit(p.text[end-1])
+}
+
+// mixedFraction reports a number such as 72 1/2.
+func (p *parser) mixedFraction() bool {
+	start, ok := p.numberBefore(p.last)
+	over := int(p.tok.digits)
+	if !ok || p.at(over) != '/' || !isDigit(p.at(over+1)) {
+		return false
+	}
+	end := digitsEnd(p.text, over+1)
+	whole, _ := strconv.ParseFloat(p.text[start:p.last], 64)
+	above, _ := strconv.ParseFloat(p.text[p.tok.span.Start:over], 64)
+	below, _ := strconv.ParseFloat(p.text[over+1:end], 64)
+	if below == 0 {
+		return false
+	}
+	span := source.Span{Start: start, End: int32(end)}
+	decimal := strconv.FormatFloat(whole+above/below, 'f', -1, 64)
+	p.fail(diag.NumberForm, span, "a number has decimals, not a fraction behind it", "write "+decimal, replace(span, decimal))
+	return true
+}
+
+// listWithoutCommas reports numbers that stand beside one another, where a
+// list has commas between them.
+func (p *parser) listWithoutCommas() bool {
+	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
+	if _, ok := p.numberBefore(p.last); !ok || !strings.Contains(p.text[line.Start:p.last], ":") {
+		return false
+	}
+	fix := diag.Repair{Title: "write commas between them"}
+	at, span := p.last, source.Span{Start: p.tok.span.Start, End: p.tok.digits}
+	for {
+		fix.Edits = append(fix.Edits, diag.Edit{Span: source.Span{Start: at, End: at}, New: ","})
+		next := p.skip(int(span.End))
+		end := numberEnd(p.text, next)
+		if end == next {
+			break
+		}
+		at, span.End = span.End, int32(end)
+	}
+	p.fail(diag.StatementExtra, span, "found "+p.file.Slice(span)+" where the line should end", "the values of a list have commas between them", fix)
 	return true
 }
 

@@ -198,9 +198,11 @@ var subjects = []subject{
 	{"inductance", whole(2, 1, -2, 0, -2), []factor{
 		{"H", "", "henry", 1, siSource, 0, 0},
 		{"mH", "", "millihenry", 1e-3, siSource, 0, 0},
+		{"uH", "", "microhenry", 1e-6, siSource, 0, 0},
 	}},
 	{"capacitance", whole(-2, -1, 4, 0, 2), []factor{
 		{"uF", "", "microfarad", 1e-6, siSource, 0, 0},
+		{"nF", "", "nanofarad", 1e-9, siSource, 0, 0},
 	}},
 	{"resistance", whole(2, 1, -3, 0, -2), []factor{
 		{"ohm", "", "ohm", 1, siSource, 0, 0},

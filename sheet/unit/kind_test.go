@@ -80,7 +80,7 @@ func TestKindsOfProducts(t *testing.T) {
 		{"kPad", "links", r, r, ""},
 		{"kPa", "kPa", p, p, ""},
 		{"kPad", "kPad", p, p, ""},
-		{"kPa", "kPad", p, p, ""},
+		{"kPa", "kPad", p, p, AbsoluteOverRelative},
 		{"kPad", "kPa", p, p, RelativeOverAbsolute},
 		{"deltaC", "degC", p, p, RelativeOverAbsolute},
 		{"degC", "degF", p, p, ""},

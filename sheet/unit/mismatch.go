@@ -1,5 +1,7 @@
 package unit
 
+import "strings"
+
 // MismatchText says why left and right, which Meets refuses, do not go
 // together: both sides with what they measure, and in help the way out. What
 // opens the message and tells where they meet, as `boost < speed`; it may be
@@ -116,9 +118,9 @@ func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) 
 	}
 	switch {
 	case left == (Measure{}):
-		return "give " + leftName + " a unit, such as " + s.preferredSymbol(right)
+		return "give " + leftName + " a unit, such as " + s.unitBeside(leftName, right)
 	case right == (Measure{}):
-		return "give " + rightName + " a unit, such as " + s.preferredSymbol(left)
+		return "give " + rightName + " a unit, such as " + s.unitBeside(rightName, left)
 	}
 	if s.noun(left) == "money" && s.noun(right) == "money" {
 		return "money is never converted: multiply by a rate of your own, in " + s.preferredSymbol(left) + "/" + s.preferredSymbol(right)
@@ -127,6 +129,19 @@ func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) 
 		return help
 	}
 	return s.missing(right, left, rightName, leftName)
+}
+
+// unitBeside returns a unit for what is called name and stands beside other:
+// boost beside a barometer is relative.
+func (s *System) unitBeside(name string, other Measure) string {
+	if other.Dim == pressureDim && other.Kind == Absolute {
+		for _, word := range [...]string{"boost", "gauge", "drop", "spring", "dome"} {
+			if strings.Contains(name, word) {
+				return "psig"
+			}
+		}
+	}
+	return s.preferredSymbol(other)
 }
 
 // missing says that b lacks a factor to become a, if the factor has a name.

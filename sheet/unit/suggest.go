@@ -34,10 +34,13 @@ func (s *System) suggest(err *ParseError, text string) {
 // guess offers, in this order, what the whole text is elsewhere, what its
 // word to blame may be, what the text is with the signs that units have here.
 func (s *System) guess(err *ParseError, text string) {
+	if text == "T" {
+		s.offer(err, "teeth") // as sprockets are written; a tonne is t
+	}
 	for _, meant := range spellings[strings.ToLower(text)] {
 		s.offer(err, meant)
 	}
-	if len(err.Repairs) > 0 {
+	if len(err.Repairs) > 0 && text != "T" {
 		return
 	}
 	word := text[err.At : err.At+err.Len]

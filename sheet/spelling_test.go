@@ -1,0 +1,59 @@
+package sheet_test
+
+import (
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/diag"
+)
+
+// TestShopSpellings writes values as a shop does: the first repair offers what
+// is meant, and the sheet then has no error.
+func TestShopSpellings(t *testing.T) {
+	for text, want := range map[string]string{
+		"a : 41 T":                      "a : 41 teeth",
+		"a : 81.5\"":                    "a : 81.5 in",
+		"a : 72 1/2 in":                 "a : 72.5 in",
+		"a : 8 3/4":                     "a : 8.75",
+		"a : 42 teeth choice 40 41 42":  "a : 42 teeth choice 40, 41, 42",
+		"table g\n  a : 1 2 3":          "table g\n  a : 1, 2, 3",
+		"table g\n  a : 2.5 1.9 1.55 m": "table g\n  a : 2.5, 1.9, 1.55 m",
+		"a : 30 ft-lb":                  "a : 30 lbf.ft",
+		"a : 30 in-lbs  \"Torque\"":     "a : 30 lbf.in  \"Torque\"",
+		"a : 0.5 lb/hp-hr":              "a : 0.5 lb/(hp.h)",
+		"a : 3 fl oz":                   "a : 3 floz",
+		"a : 980 mb":                    "a : 980 mbar",
+		"a : 2 amp-hr":                  "a : 2 Ah",
+	} {
+		_, list := sheet.FromText("shop.leaf", text+"\n")
+		var fixed string
+		for _, d := range list {
+			if len(d.Repairs) > 0 {
+				fixed = diag.Apply(text+"\n", d.Repairs[0].Edits)
+				break
+			}
+		}
+		if strings.TrimSpace(fixed) != want {
+			t.Errorf("%s becomes %q, want %q: %v", text, fixed, want, list)
+			continue
+		}
+		if _, left := sheet.FromText("shop.leaf", fixed); left.Errors() {
+			t.Errorf("%s: %s", want, left[0].Message)
+		}
+	}
+	for text, help := range map[string]string{
+		"a : 9 m/s2\nb = a - 2 g":                        "standard gravity is gn",
+		"baro : 29.9 inHg\nboost : 21\nx = baro + boost": "such as psig",
+	} {
+		_, list := sheet.FromText("shop.leaf", text+"\n")
+		if len(list) != 1 || !strings.Contains(list[0].Help, help) {
+			t.Errorf("%s: %v, want %q", text, list, help)
+		}
+	}
+	for _, text := range []string{"a : 5 mJ", "a : 3 mH", "a : 2 uF", "a : 25 kV", "a : 12 ohm", "a : 4 Ah", "a : 10 nF", "a : 5 uH", "x = 30 m - 5 m", "x = 3 m -2 m"} {
+		if _, list := sheet.FromText("shop.leaf", text+"\n"); list.Errors() {
+			t.Errorf("%s: %s", text, list[0].Message)
+		}
+	}
+}
