@@ -12,6 +12,10 @@ import (
 	"gearleaf/sheet/source"
 )
 
+// Version counts the library's changes of results: it is raised with every
+// change after which a worksheet computes other numbers.
+const Version = 1
+
 //go:embed *.leaf
 var library embed.FS
 

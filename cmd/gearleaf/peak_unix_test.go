@@ -18,5 +18,5 @@ func peakMiB(p *os.ProcessState) (mib int, known bool) {
 	if runtime.GOOS == "darwin" {
 		unit = 1
 	}
-	return int(usage.Maxrss * unit >> 20), true
+	return int(int64(usage.Maxrss) * unit >> 20), true
 }

@@ -54,14 +54,15 @@ var arrows = map[string]string{
 	"export/serve":   "sheet sheet/diag",
 	"export/page":    "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 
-	"cmd/gearleaf": "export export/chart export/serve templates sheet sheet/pass sheet/question sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
+	"cmd/release":  "",
+	"cmd/gearleaf": "export export/chart export/serve formulas templates sheet sheet/pass sheet/question sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",
 }
 
 // folders are all that may stand at the top.
-var folders = []string{".ci", ".git", "cmd", "export", "formulas", "sheet", "templates", "testdata"}
+var folders = []string{".ci", ".git", ".github", "cmd", "export", "formulas", "sheet", "templates", "testdata"}
 
 // imports returns, for every package folder, the packages of this project that
 // its code without tests imports.

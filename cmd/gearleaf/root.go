@@ -36,6 +36,7 @@ var constructors = []func() *cobra.Command{
 	newFunctions,
 	newUnits,
 	newVersion,
+	newMan,
 }
 
 const rootLong = `Gearleaf computes worksheets: plain text files in which a tuner keeps the

@@ -156,6 +156,7 @@ func TestFullDevice(t *testing.T) {
 		{"functions", "road_speed"},
 		{"units"},
 		{"version"},
+		{"man"},
 		{"new"},
 		{"help"},
 		{"completion", "bash"},

@@ -1,39 +1,68 @@
 package main
 
 import (
+	_ "embed" // CHANGES.md
 	"fmt"
+	"io"
 	"runtime"
 	"runtime/debug"
+	"strings"
 
 	"github.com/spf13/cobra"
+
+	"gearleaf/formulas"
 )
 
 // language is the version of the worksheet language that is read; a test holds
 // it to the parser.
 const language = 1
 
+// changes is the log of changes; its first heading names this version.
+//
+//go:embed CHANGES.md
+var changes string
+
 func newVersion() *cobra.Command {
-	return &cobra.Command{
+	var all bool
+	cmd := &cobra.Command{
 		Use:   "version",
 		Short: "Print the version of this program",
 		Long: `Print the version of this program, the revision it was built from, the Go
-version that built it, and the version of the worksheet language it reads.`,
-		Example:           "  gearleaf version",
+version that built it, and the versions of the worksheet language and of the
+formula library. The library's version is raised when a worksheet computes
+other numbers than before.
+
+--changes prints what has changed, the latest version first, with what is
+refused anew and its repair.`,
+		Example:           "  gearleaf version\n  gearleaf version --changes",
 		Args:              cobra.NoArgs,
 		ValidArgsFunction: cobra.NoFileCompletions,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			info, _ := debug.ReadBuildInfo()
-			_, err := fmt.Fprintln(cmd.OutOrStdout(), versionText(info))
+			text := versionText(info) + "\n"
+			if all {
+				text = changes
+			}
+			_, err := io.WriteString(cmd.OutOrStdout(), text)
 			return err
 		},
 	}
+	cmd.Flags().BoolVar(&all, "changes", false, "print what has changed, version by version")
+	return cmd
+}
+
+// programVersion is the latest version that the log of changes names.
+func programVersion() string {
+	_, rest, _ := strings.Cut(changes, "\n## ")
+	heading, _, _ := strings.Cut(rest, "\n")
+	version, _, _ := strings.Cut(heading, " ")
+	return version
 }
 
 // versionText words what the build knows about itself.
 func versionText(info *debug.BuildInfo) string {
-	version, revision := "unknown version", ""
+	revision := ""
 	if info != nil {
-		version = info.Main.Version
 		for _, s := range info.Settings {
 			switch {
 			case s.Key == "vcs.revision":
@@ -43,8 +72,8 @@ func versionText(info *debug.BuildInfo) string {
 			}
 		}
 	}
-	return fmt.Sprintf("gearleaf %s%s\n%s %s/%s\nworksheet language %d",
-		version, revision, runtime.Version(), runtime.GOOS, runtime.GOARCH, language)
+	return fmt.Sprintf("gearleaf %s%s\n%s %s/%s\nworksheet language %d, formula library %d",
+		programVersion(), revision, runtime.Version(), runtime.GOOS, runtime.GOARCH, language, formulas.Version)
 }
 
 // versionWord is the version alone.

@@ -25,18 +25,18 @@ func (c *checker) boundWork() {
 	if len(c.in.Files) == 0 || c.list.Errors() || c.tooLong() { // without files, it is the library
 		return
 	}
-	written, work := 0, 0
+	var written, work int64
 	for i := range c.m.Nodes[:min(c.built, len(c.m.Nodes))] {
 		switch n := &c.m.Nodes[i]; n.Op {
 		case Call:
-			written += c.m.Instances[n.Ref()].Size
+			written += int64(c.m.Instances[n.Ref()].Size)
 		case Aggregate:
-			work += c.m.Columns[n.Ref()].Table.Rows
+			work += int64(c.m.Columns[n.Ref()].Table.Rows)
 		}
 	}
 	for _, col := range c.m.Columns {
 		if !col.Given && col.Formula != 0 {
-			work += col.Table.Rows * c.size(col.Formula)
+			work += int64(col.Table.Rows) * int64(c.size(col.Formula))
 		}
 		if work > source.MaxWork {
 			c.file = c.m.Files[col.Origin.File].File

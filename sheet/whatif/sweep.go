@@ -44,8 +44,8 @@ type Sweep struct {
 	Workers int
 }
 
-// MaxScenarios bounds a sweep.
-const MaxScenarios = 1 << 48
+// MaxScenarios bounds a sweep: 2^48 scenarios, 2^30 on a processor of 32 bits.
+const MaxScenarios = 1 << (30 + 18*(^uint(0)>>63))
 
 // Size returns the number of scenarios of the whole sweep; ok is false where
 // there are more than MaxScenarios.
