@@ -95,7 +95,15 @@ function sweepPart(asker) {
     const found = stops.map((v) => [v, asker.result(place, v, result.cell)]);
     answer.replaceChildren(sweepChart(sheet, place, result, found), sweepTable(sheet, place, result, found));
   };
-  return section("One given over a range", byLabel, fromLabel, toLabel, ofLabel, make("p", { className: "buttons" }, button("Try it", attempt(answer, run), { className: "main" })), answer);
+  return section(
+    "One given over a range",
+    byLabel,
+    fromLabel,
+    toLabel,
+    ofLabel,
+    make("p", { className: "buttons" }, button("Try it", attempt(answer, run), { className: "main" })),
+    answer,
+  );
 }
 
 const axisText = (data, q) => {
@@ -123,7 +131,12 @@ function sweepTable(sheet, place, result, found) {
   const { data } = sheet;
   const head = make("tr", {}, ...[place.q, result.q].map((q) => make("th", { scope: "col", textContent: axisText(data, q) })));
   const rows = found.map(([v, r]) =>
-    make("tr", {}, make("th", { scope: "row", textContent: numberText(data, place.q, v) }), make("td", { textContent: Number.isNaN(r) ? "fault" : numberText(data, result.q, r) })),
+    make(
+      "tr",
+      {},
+      make("th", { scope: "row", textContent: numberText(data, place.q, v) }),
+      make("td", { textContent: Number.isNaN(r) ? "fault" : numberText(data, result.q, r) }),
+    ),
   );
   return make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows));
 }
@@ -143,7 +156,14 @@ function solvePart(asker) {
     const items = found.values.map((v) => solution(asker, place, result, v));
     answer.replaceChildren(make("p", { textContent: found.text }), make("ul", { className: "list" }, ...items));
   };
-  return section("What do I need?", ofLabel, goalLabel, byLabel, make("p", { className: "buttons" }, button("Find it", attempt(answer, run), { className: "main" })), answer);
+  return section(
+    "What do I need?",
+    ofLabel,
+    goalLabel,
+    byLabel,
+    make("p", { className: "buttons" }, button("Find it", attempt(answer, run), { className: "main" })),
+    answer,
+  );
 }
 
 // solve looks for values of the given at place where the result has a value:
@@ -157,11 +177,14 @@ function solve(asker, place, result, goal) {
   const between = `${numberText(data, place.q, low)} and ${valueText(data, place.q, high)}`;
   const target = valueText(data, result.q, goal);
   if (tried.length === 0) return { values: [], text: `Between ${between} the result cannot be computed.` };
-  const crossings = tried.flatMap(([v, d], i) => (i > 0 && d !== 0 && tried[i - 1][1] !== 0 && d > 0 !== tried[i - 1][1] > 0 ? [[tried[i - 1][0], v]] : []));
+  const crossings = tried.flatMap(([v, d], i) =>
+    i > 0 && d !== 0 && tried[i - 1][1] !== 0 && d > 0 !== tried[i - 1][1] > 0 ? [[tried[i - 1][0], v]] : [],
+  );
   const exact = tried.filter(([, d]) => d === 0).map(([v]) => v);
   if (place.q.c || place.q.w) {
     const values = exact.length > 0 ? exact : [...new Set(crossings.flat())];
-    if (values.length > 0) return { values, text: exact.length > 0 ? `${target} is reached at:` : `None gives ${target} exactly; it lies between these:` };
+    if (values.length > 0)
+      return { values, text: exact.length > 0 ? `${target} is reached at:` : `None gives ${target} exactly; it lies between these:` };
   } else if (exact.length + crossings.length > 0) {
     const values = [...exact, ...crossings.map(([a, b]) => root(off, a, b))].sort((a, b) => a - b);
     return { values, text: `${target} is reached at:` };
@@ -187,7 +210,9 @@ function solution(asker, place, result, v) {
   const short = place.q.c || place.q.w ? v : sixDigits(sheet.data, place.q, v);
   const text = `${valueText(sheet.data, place.q, short)}: ${valueText(sheet.data, result.q, asker.result(place, short, result.cell))}`;
   const why = outside(sheet.data, place.q, short);
-  const take = button("Take it", () => sheet.set(place.q.n, typedOf(sheet.data, place.q, short)), { "aria-label": `Set ${place.q.n} to ${typedOf(sheet.data, place.q, short)}` });
+  const take = button("Take it", () => sheet.set(place.q.n, typedOf(sheet.data, place.q, short)), {
+    "aria-label": `Set ${place.q.n} to ${typedOf(sheet.data, place.q, short)}`,
+  });
   return make("li", { className: "answer" }, take, make("span", { textContent: why ? `${text} (${why})` : text }));
 }
 

@@ -173,7 +173,14 @@ function drawLegend(on, chart, width) {
       x = titleAt(width);
       y += legendLine;
     }
-    on.line([[x, y - 4], [x + 26, y - 4]], `s${i % 6}`, dashes[i % 6]);
+    on.line(
+      [
+        [x, y - 4],
+        [x + 26, y - 4],
+      ],
+      `s${i % 6}`,
+      dashes[i % 6],
+    );
     on.words(x + 32, y, s.name, 11, "start", "ink");
     x += legendWidth(s);
   });

@@ -1,7 +1,7 @@
 // What computes a sheet: the module that the page carries, the compiled form
 // that the tool runs too. The checked tree is there to explain faults.
 
-import { Explainer, cellPlace, entryPlace } from "./fault.js";
+import { cellPlace, Explainer, entryPlace } from "./fault.js";
 import { blank, fault, isFault } from "./kernel.js";
 import { Tree } from "./tree.js";
 
@@ -65,7 +65,7 @@ export class Engine {
       if (!entries || this.columns?.[at] === entries) return;
       changed = true;
       const from = layout.columns[at] / 8;
-      if (!this.data.tables[this.data.columns[at].t].x) entries.forEach((v, row) => this.store(from + row, v));
+      if (!this.data.tables[this.data.columns[at].t].x) for (let row = 0; row < entries.length; row++) this.store(from + row, entries[row]);
     });
     this.columns = columns;
     if (changed) this.module.given();

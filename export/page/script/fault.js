@@ -2,9 +2,9 @@
 // words. A place is a cell, an entry of a column, the until of a table, a
 // limit or an advice.
 
-import { Curve, aggregates, forms, isFault, isNumber, rowOf, same } from "./kernel.js";
-import { argument, clean, fixed, formatNumber, general, nearest, withSymbol } from "./number.js";
 import { applied, intrinsicNamed } from "./functions.js";
+import { aggregates, Curve, forms, isFault, isNumber, joined, rowOf, same } from "./kernel.js";
+import { argument, clean, fixed, formatNumber, general, nearest, withSymbol } from "./number.js";
 
 const tooLarge = "the result is too large for a number";
 
@@ -187,7 +187,7 @@ export class Explainer {
         return cond === 0 ? [c] : [a];
       }
       case "fn":
-        return node.slice(2).filter((_, i, args) => isNumber(this.folded(node, args.slice(0, i), row)));
+        return node.slice(2).filter((_, i, args) => !isFault(this.folded(node, args.slice(0, i), row)));
       case "neg":
       case "not":
       case "at":
@@ -211,7 +211,7 @@ export class Explainer {
   folded(node, args, row) {
     if (args.length < 2) return 0;
     const f = intrinsicNamed(this.data.intrinsics[node[1]].n);
-    return args.map((n) => this.value(n, row)).reduce((v, w) => (isNumber(v) && isNumber(w) ? applied(f(v, w)) : v));
+    return args.map((n) => this.value(n, row)).reduce((v, w) => (isNumber(v) && isNumber(w) ? applied(f(v, w)) : joined(v, w)));
   }
 
   // source says where a fault comes from, no operand being one.
@@ -222,7 +222,13 @@ export class Explainer {
     if (op === "prev") return { next: entryPlace(a, row - 1) };
     if (op === "next") return { next: entryPlace(a, row + 1) };
     const next =
-      op === "all" ? this.faulty(a) : op === "at" ? this.faultyIndex(b, this.value(a, row)) : op === "look" ? (this.faulty(b) ?? this.faulty(c)) : null;
+      op === "all"
+        ? this.faulty(a)
+        : op === "at"
+          ? this.faultyIndex(b, this.value(a, row))
+          : op === "look"
+            ? (this.faulty(b) ?? this.faulty(c))
+            : null;
     if (next) return { next };
     const cause = this.cause(node, row);
     return { cause: env.name && op !== "num" ? `${cause} (in ${env.name})` : cause };

@@ -2,9 +2,9 @@
 // field with a decimal keypad for other numbers, a list or a field for words.
 
 import { all, button, find, make, selection } from "./element.js";
-import { readQuantity, outside, typedOf } from "./quantity.js";
-import { labelOf, numberText, valueText } from "./words.js";
+import { outside, readQuantity, typedOf } from "./quantity.js";
 import { placeOf } from "./view.js";
+import { labelOf, numberText, valueText } from "./words.js";
 
 // Givens makes the controls and keeps them as the sheet is.
 export class Givens {
@@ -96,7 +96,12 @@ class Control {
     const { q } = this.place;
     const { data } = this.sheet;
     if (q.f === 1) return selection([["no", "no"], ["yes", "yes"], ...(q.b ? [["", "empty"]] : [])], "no", this.naming);
-    if (q.c) return selection(q.c.map((v) => [typedOf(data, q, v), numberText(data, q, v)]), "", this.naming);
+    if (q.c)
+      return selection(
+        q.c.map((v) => [typedOf(data, q, v), numberText(data, q, v)]),
+        "",
+        this.naming,
+      );
     const field = make("input", { type: "text", className: q.f === 2 ? "entry text" : "entry", autocomplete: "off", ...this.naming });
     if ((q.f ?? 0) === 0) field.inputMode = q.w ? "numeric" : "decimal";
     return field;

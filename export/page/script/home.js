@@ -85,7 +85,15 @@ export class Home {
     this.link = this.field("Link to this page with the changes");
     this.save = button("Save the changes as a file", () => this.saveFile());
     this.nothing = make("p", { textContent: "Nothing was changed here." });
-    this.some = make("div", {}, this.command.part, this.lines.part, this.link.part, make("p", { className: "buttons" }, this.save), this.said);
+    this.some = make(
+      "div",
+      {},
+      this.command.part,
+      this.lines.part,
+      this.link.part,
+      make("p", { className: "buttons" }, this.save),
+      this.said,
+    );
     this.part = section("Take it home", this.nothing, this.some);
   }
 

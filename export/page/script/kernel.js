@@ -16,9 +16,11 @@ export const isBlank = (v) => v === blank;
 
 // settle gives the value of an operation whose bare result was no number.
 function settle(a, b) {
-  if (isNumber(a) && isNumber(b)) return fault;
-  return isFault(a) || isFault(b) ? fault : blank;
+  return isNumber(a) && isNumber(b) ? fault : joined(a, b);
 }
+
+// joined is what comes of two operands of which one is no number.
+export const joined = (a, b) => (isFault(a) || isFault(b) ? fault : blank);
 
 const settleOne = (a) => (a === blank ? blank : fault);
 

@@ -32,7 +32,9 @@ function tellTrouble(text) {
 // distrust hides every value: the two forms of the module differ.
 function distrust() {
   document.body.classList.add("distrusted");
-  if (!find("#differ")) tellTrouble("The two forms of the calculation differ: no number of this page can be trusted. Please report the worksheet.").id = "differ";
+  if (!find("#differ"))
+    tellTrouble("The two forms of the calculation differ: no number of this page can be trusted. Please report the worksheet.").id =
+      "differ";
 }
 
 async function begin(sheet) {

@@ -19,7 +19,7 @@ export function numberOf(bits) {
 // scaled returns v · 10^places, v not negative, rounded to a whole number:
 // ties go to the even one.
 function scaled(v, places) {
-  const bits = bitsOf(v);
+  const bits = bitsOf(v) & 0x7fffffffffffffffn; // of 0 the sign may be set
   const exponent = Number(bits >> 52n);
   const mantissa = (bits & 0xfffffffffffffn) | (exponent === 0 ? 0n : 1n << 52n);
   const power = Math.max(exponent, 1) - 1075;
@@ -46,7 +46,9 @@ export function fixed(v, decimals) {
   const size = Math.abs(v);
   if (size < 1e15 && decimals <= 22 && !isTie(size, decimals)) return v.toFixed(decimals);
   const sign = v < 0 || Object.is(v, -0) ? "-" : "";
-  const digits = scaled(size, decimals).toString().padStart(decimals + 1, "0");
+  const digits = scaled(size, decimals)
+    .toString()
+    .padStart(decimals + 1, "0");
   if (decimals === 0) return sign + digits;
   return `${sign}${digits.slice(0, -decimals)}.${digits.slice(-decimals)}`;
 }

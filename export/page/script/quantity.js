@@ -38,8 +38,11 @@ function readNumber(data, q, typed) {
   const text = typed.replace(/^\u2212/, "-");
   const found = numberForm.exec(text);
   const unit = data.units[q.u];
-  if (!found) return refused(`${JSON.stringify(typed)} is not a number${unit && unit.s ? ` with or without a unit, as in 12.5 ${unit.s}` : ""}`);
-  const number = found[1].replace(",", ".").replace(/^([+-]?)\./, "$10.").replace(/\.(?=$|e|E)/, "");
+  if (!found) return refused(`${JSON.stringify(typed)} is not a number${unit?.s ? ` with or without a unit, as in 12.5 ${unit.s}` : ""}`);
+  const number = found[1]
+    .replace(",", ".")
+    .replace(/^([+-]?)\./, "$10.")
+    .replace(/\.(?=$|e|E)/, "");
   const from = found[2] === "" ? unit : unitNamed(unit, found[2]);
   if (!from && found[2] !== "") return refused(unknownUnit(q, unit, found[2]));
   const v = siOf(from, Number(number));

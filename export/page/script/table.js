@@ -82,7 +82,11 @@ export class TableView {
       const q = data.columns[column];
       const unit = q.u >= 0 ? data.units[q.u].s : "";
       const output = make("output", { className: "value" });
-      const td = make("td", { className: (q.f ?? 0) === 0 ? "" : "words", data: { head: unit && unit !== "1" ? `${q.n}, ${unit}` : q.n } }, output);
+      const td = make(
+        "td",
+        { className: (q.f ?? 0) === 0 ? "" : "words", data: { head: unit && unit !== "1" ? `${q.n}, ${unit}` : q.n } },
+        output,
+      );
       const place = { column, row, q };
       const entry = this.entryOf?.(place);
       if (entry) {
@@ -102,7 +106,13 @@ export class TableView {
     const { arrow, text } = moveText(this.view.sheet, place);
     const was = text.slice(text.lastIndexOf("was "));
     td.append(
-      make("span", { className: "move" }, make("span", { textContent: `${arrow} `, "aria-hidden": "true" }), make("span", { className: "unseen", textContent: `${text.split(",")[0]}, ` }), was),
+      make(
+        "span",
+        { className: "move" },
+        make("span", { textContent: `${arrow} `, "aria-hidden": "true" }),
+        make("span", { className: "unseen", textContent: `${text.split(",")[0]}, ` }),
+        was,
+      ),
     );
   }
 }

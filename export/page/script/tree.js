@@ -5,12 +5,26 @@
 
 import { applied, intrinsicNamed } from "./functions.js";
 import {
-  Curve, add, blank, div, equal, fault, indexAt, isFault, isNumber, moreEqual, mul, neg, not, pow, reduce, sameText, sub,
+  add,
+  blank,
+  Curve,
+  div,
+  equal,
+  fault,
+  indexAt,
+  isNumber,
+  joined,
+  moreEqual,
+  mul,
+  neg,
+  not,
+  pow,
+  reduce,
+  sameText,
+  sub,
 } from "./kernel.js";
 
 const settled = (a) => (a === blank ? blank : fault);
-
-const joined = (a, b) => (isFault(a) || isFault(b) ? fault : blank);
 
 const twos = {
   "+": add,
@@ -67,9 +81,16 @@ export class Tree {
       case "or":
         return this.choice(this.node(a, frame), () => 1, this.node(b, frame));
       case "call":
-        return this.call(a, b, node.slice(3).map((n) => this.node(n, frame)));
+        return this.call(
+          a,
+          b,
+          node.slice(3).map((n) => this.node(n, frame)),
+        );
       case "fn":
-        return this.intrinsic(a, node.slice(2).map((n) => this.node(n, frame)));
+        return this.intrinsic(
+          a,
+          node.slice(2).map((n) => this.node(n, frame)),
+        );
       case "all":
         return () => this.whole(at, () => this.aggregate(a, b));
       case "at":

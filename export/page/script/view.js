@@ -22,7 +22,8 @@ export function moveText(sheet, place) {
   if (!isNumber(before) || !isNumber(after) || (place.q.f ?? 0) !== 0) return { arrow: "●", text: `was ${was}` };
   const up = after > before;
   const unit = sheet.data.units[place.q.u];
-  const percent = before !== 0 && !unit?.o && !place.q.p ? ` ${formatNumber((Math.abs(after - before) / Math.abs(before)) * 100, 0.1)} %` : "";
+  const percent =
+    before !== 0 && !unit?.o && !place.q.p ? ` ${formatNumber((Math.abs(after - before) / Math.abs(before)) * 100, 0.1)} %` : "";
   return { arrow: up ? "▲" : "▼", text: `${up ? "up" : "down"}${percent === " 0.0 %" ? "" : percent}, was ${was}` };
 }
 
@@ -98,7 +99,10 @@ export class View {
     const fault = this.sheet.faultAt(place);
     output.classList.toggle("fault", fault !== null);
     const text = withUnit ? valueText : numberText;
-    setText(output, fault ? (withUnit ? this.sheet.faultWords(place) : "fault") : text(this.sheet.data, place.q, this.sheet.valueAt(place)));
+    setText(
+      output,
+      fault ? (withUnit ? this.sheet.faultWords(place) : "fault") : text(this.sheet.data, place.q, this.sheet.valueAt(place)),
+    );
   }
 
   // mark shows whether the value moved: by a bar, an arrow and words.
@@ -134,7 +138,9 @@ export class View {
     const { live } = values.spans[data.columns[c.x].t];
     const points = (column) => {
       const q = data.columns[column];
-      return Array.from(values.columns[column].slice(0, live), (v) => (isNumber(v) ? (q.f === 2 ? v : shownIn(data.units[q.u], v)) : Number.NaN));
+      return Array.from(values.columns[column].slice(0, live), (v) =>
+        isNumber(v) ? (q.f === 2 ? v : shownIn(data.units[q.u], v)) : Number.NaN,
+      );
     };
     const texts = data.columns[c.x].f === 2;
     const x = texts ? points(c.x).map((_, i) => i) : points(c.x);
@@ -164,7 +170,17 @@ export class View {
     const advices = sheet.advices().map((a) => limitItem("advised", "advice", "", `${a.cell}: ${a.text}`));
     const items = open.map((l) => limitItem(l.state, limitWord(l.state), l.limit.m ?? "", l.text));
     find("#broken").replaceChildren(...items.slice(0, open.length), ...failures, ...advices);
-    find("#kept-list").replaceChildren(...kept.map((l) => make("li", { className: "kept" }, make("b", { textContent: "kept" }), " ", make("span", { className: "sides", textContent: l.text }))));
+    find("#kept-list").replaceChildren(
+      ...kept.map((l) =>
+        make(
+          "li",
+          { className: "kept" },
+          make("b", { textContent: "kept" }),
+          " ",
+          make("span", { className: "sides", textContent: l.text }),
+        ),
+      ),
+    );
     find("#kept").hidden = kept.length === 0;
     setText(find("#kept-count"), `${kept.length} kept`);
   }

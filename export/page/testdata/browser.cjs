@@ -15,7 +15,13 @@ async function opened(browser, url, { width = 360, height = 640, scheme = "light
   page.found = [];
   page.on("pageerror", (error) => page.found.push(`error: ${error.message}`));
   page.on("console", (message) => message.type() === "error" && page.found.push(`console: ${message.text()}`));
-  page.on("request", (request) => /^(https?|ws)/.test(request.url()) && new URL(request.url()).origin !== new URL(url).origin && page.found.push(`asked the network for ${request.url()}`));
+  page.on(
+    "request",
+    (request) =>
+      /^(https?|ws)/.test(request.url()) &&
+      new URL(request.url()).origin !== new URL(url).origin &&
+      page.found.push(`asked the network for ${request.url()}`),
+  );
   page.on("dialog", (dialog) => {
     page.found.push(`a dialog: ${dialog.message()}`);
     dialog.dismiss();
@@ -48,7 +54,8 @@ const checks = {
     if (!text.includes("This viewer does not calculate")) found.push("it does not say that it does not calculate");
     if ((await page.$$("figure svg")).length !== (await page.$$("figure")).length) found.push("a chart is missing");
     if ((await page.$$eval("details:not([open])", (list) => list.length)) > 0) found.push("something is folded");
-    if ((await page.$$eval("[data-cell] output", (list) => list.filter((v) => v.textContent === "").length)) > 3) found.push("values are missing");
+    if ((await page.$$eval("[data-cell] output", (list) => list.filter((v) => v.textContent === "").length)) > 3)
+      found.push("values are missing");
     return found;
   },
 
@@ -65,12 +72,13 @@ const checks = {
         await page.emulateMediaFeatures([{ name: "prefers-color-scheme", value: scheme }]);
         await page.setViewport({ width, height: width < 400 ? 640 : 900 });
         for (const open of [false, true]) {
-          await page.$$eval("details", (list, to) => list.forEach((d) => (d.open = to)), open);
+          await page.$$eval("details", (list, to) => list.map((d) => d.toggleAttribute("open", to)), open);
           await page.evaluate(() => new Promise(requestAnimationFrame));
           const where = `${scheme}, ${width} px, ${open ? "open" : "shut"}`;
-          found.push(...(await page.evaluate(measured, open)).map((f) => `${where}: ${f}`));
+          found.push(...(await page.evaluate(measured)).map((f) => `${where}: ${f}`));
           const result = await page.evaluate(() => axe.run(document, { resultTypes: ["violations"] }));
-          for (const v of result.violations) found.push(`${where}: axe: ${v.id}: ${v.nodes[0].html.slice(0, 160)} ${v.nodes[0].failureSummary}`);
+          for (const v of result.violations)
+            found.push(`${where}: axe: ${v.id}: ${v.nodes[0].html.slice(0, 160)} ${v.nodes[0].failureSummary}`);
         }
       }
     }
@@ -97,12 +105,16 @@ const checks = {
   async hostile(browser, file) {
     const page = await opened(browser, urlOf(file), { width: 1280 });
     await page.evaluate(changeSomething);
-    await page.$$eval("details", (list) => list.forEach((d) => (d.open = true)));
-    await page.$$eval(".tools button.main", (list) => list.forEach((b) => b.click()));
+    await page.$$eval("details", (list) => list.map((d) => d.toggleAttribute("open", true)));
+    await page.$$eval(".tools button.main", (list) => list.map((b) => b.click()));
     await new Promise((done) => setTimeout(done, 300));
     const strange = await page.evaluate(() => ({
       ran: globalThis.ran ?? false,
-      elements: [...document.querySelectorAll("img, iframe, object, embed, link, base, form, math, a[href], [onclick], [onerror], [onload], [style]")].map((e) => e.outerHTML.slice(0, 100)),
+      elements: [
+        ...document.querySelectorAll(
+          "img, iframe, object, embed, link, base, form, math, a[href], [onclick], [onerror], [onload], [style]",
+        ),
+      ].map((e) => e.outerHTML.slice(0, 100)),
       scripts: document.scripts.length,
     }));
     const found = [...page.found, ...strange.elements.map((e) => `an element: ${e}`)];
@@ -150,9 +162,13 @@ const checks = {
     is("a strange unit", (await text("#r-shift_speed")).includes("bananas"), true);
     await page.click("#undo");
     is("undone", await page.evaluate(() => gearleaf.text("tyre_rollout")), "2050 mm");
-    await page.$$eval("details", (list) => list.forEach((d) => (d.open = true)));
+    await page.$$eval("details", (list) => list.map((d) => d.toggleAttribute("open", true)));
     const areas = await page.$$eval("textarea", (list) => list.map((a) => a.value));
-    is("the command", areas[0], `gearleaf change ${file.split("/").pop().replace(".html", ".leaf")} 'tyre_rollout=2.05 m' rear_sprocket=42 --write`);
+    is(
+      "the command",
+      areas[0],
+      `gearleaf change ${file.split("/").pop().replace(".html", ".leaf")} 'tyre_rollout=2.05 m' rear_sprocket=42 --write`,
+    );
     is("the lines", areas[1], "tyre_rollout : 2.05 m\nrear_sprocket : 42 teeth");
     is("the link", areas[2].split("#")[1], "tyre_rollout=2.05%20m&rear_sprocket=42");
     is("limits", JSON.stringify(await page.evaluate(() => gearleaf.limits().map((l) => l.state))), '["kept","kept"]');
@@ -189,7 +205,8 @@ const checks = {
     const found = [];
     const is = (what, got, want) => got !== want && found.push(`${what}: ${got}, want ${want}`);
     const [page, other] = [await opened(browser, url), await opened(browser, url)];
-    const until = (p, name, text) => p.waitForFunction(async (n, t) => (await gearleaf.ready, gearleaf.text(n)) === t, { timeout: 20_000, polling: 100 }, name, text);
+    const until = (p, name, text) =>
+      p.waitForFunction((n, t) => gearleaf.ready.then(() => gearleaf.text(n) === t), { timeout: 20_000, polling: 100 }, name, text);
     await page.evaluate(() => gearleaf.set("rear_sprocket", "42"));
     is("before the button", readFileSync(leaf, "utf8").includes("42 teeth"), false);
     await page.bringToFront();
@@ -198,7 +215,11 @@ const checks = {
     is("after the button", readFileSync(leaf, "utf8").includes("rear_sprocket : 42 teeth"), true);
     const good = readFileSync(leaf, "utf8");
     writeFileSync(leaf, good.replace("final_ratio = rear_sprocket", "final_ratio = rear_sprokcet"));
-    for (const p of [page, other]) await p.waitForFunction(() => /mule.leaf:4:15: .*rear_sprokcet/.test(document.querySelector(".trouble")?.textContent), { timeout: 20_000, polling: 100 });
+    for (const p of [page, other])
+      await p.waitForFunction(() => /mule.leaf:4:15: .*rear_sprokcet/.test(document.querySelector(".trouble")?.textContent), {
+        timeout: 20_000,
+        polling: 100,
+      });
     is("values of the last good state", await other.evaluate(() => gearleaf.text("final_ratio")), "2.471");
     await other.evaluate(() => gearleaf.set("front_sprocket", "16"));
     writeFileSync(leaf, good.replace("42 teeth", "40 teeth"));
@@ -222,7 +243,7 @@ function changeSomething() {
   field.dispatchEvent(new Event("change"));
 }
 
-function measured(open) {
+function measured() {
   const found = [];
   const width = document.documentElement.clientWidth;
   if (document.documentElement.scrollWidth > width) {
@@ -242,7 +263,9 @@ function measured(open) {
 }
 
 async function timed() {
-  const places = [...document.querySelectorAll(".givens [data-cell]")].map((e) => e.querySelector("code")?.textContent ?? e.querySelector("span").firstChild.textContent.trim());
+  const places = [...document.querySelectorAll(".givens [data-cell]")].map(
+    (e) => e.querySelector("code")?.textContent ?? e.querySelector("span").firstChild.textContent.trim(),
+  );
   const numeric = places.filter((name) => typeof gearleaf.value(name) === "number");
   const compute = [];
   const frame = [];
@@ -266,7 +289,11 @@ async function timed() {
 
 async function main() {
   const [check, ...files] = process.argv.slice(2);
-  const browser = await puppeteer.launch({ executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium", args: ["--no-sandbox", "--disable-gpu"], protocolTimeout: 120_000 });
+  const browser = await puppeteer.launch({
+    executablePath: process.env.CHROMIUM ?? "/usr/bin/chromium",
+    args: ["--no-sandbox", "--disable-gpu"],
+    protocolTimeout: 120_000,
+  });
   let failed = false;
   try {
     for (const file of files) {

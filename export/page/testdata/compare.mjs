@@ -34,7 +34,8 @@ export function compare(door, expected) {
       rows.forEach((v, row) => {
         const place = `${name}[${row + 1}]`;
         one(`${where} ${place}`, place, got[row], v);
-        if (texts && !v.startsWith("fault ") && door.text(place) !== texts[row]) differ(`${where} text of ${place}`, door.text(place), texts[row]);
+        if (texts && !v.startsWith("fault ") && door.text(place) !== texts[row])
+          differ(`${where} text of ${place}`, door.text(place), texts[row]);
       });
     }
     const limits = door.limits();
