@@ -13,6 +13,11 @@ func WriteLivePage(w io.Writer, r *sheet.Result) error {
 	return page.Write(w, page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r), Live: true})
 }
 
+// SiteFiles returns the files of a site that shows the page, the page last.
+func SiteFiles(r *sheet.Result) ([]page.File, error) {
+	return page.Site(page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r)})
+}
+
 // writePage writes the sheet as a page that calculates.
 func writePage(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
 	return Report{}, page.Write(w, page.Input{Sheet: s, Result: r, Charts: Drawn(s, r)})

@@ -1,8 +1,12 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -18,6 +22,9 @@ not at all.
 
 Formats:
 %s
+--site DIR writes the page as a folder for any static https host instead: with a
+manifest, and a service worker that keeps it for when there is no signal.
+
 Every number is confirmed by the second evaluator before it is written. What a
 format could not carry as a live formula is told on standard error.
 
@@ -26,18 +33,20 @@ written); 2 not computed or not written.`
 
 const exportExample = `  gearleaf export bike.leaf -o bike.xlsx
   gearleaf export bike.leaf -o gears.csv --table gears
+  gearleaf export bike.leaf -o bike.html
+  gearleaf export bike.leaf --site public/bike
   gearleaf export bike.leaf --format json -o -`
 
 type exportOptions struct {
-	output, format, table string
-	set                   []string
+	output, format, table, site string
+	set                         []string
 }
 
 func newExport() *cobra.Command {
 	var o exportOptions
 	cmd := &cobra.Command{
 		Use:               "export SHEET -o FILE",
-		Short:             "Write a worksheet as a workbook, CSV, JSON or Markdown",
+		Short:             "Write a worksheet as a workbook, a page that calculates, CSV, JSON",
 		Long:              fmt.Sprintf(exportLong, formatLines()),
 		Example:           exportExample,
 		Args:              cobra.ExactArgs(1),
@@ -48,10 +57,12 @@ func newExport() *cobra.Command {
 	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the ending does not say it")
 	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV")
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringVar(&o.site, "site", "", "write the page as a site into this `folder`")
 	mustComplete(cmd, "format", completeFormat)
 	mustComplete(cmd, "set", completeSettings)
-	if err := cmd.MarkFlagRequired("output"); err != nil {
-		panic(err)
+	cmd.MarkFlagsOneRequired("output", "site")
+	for _, other := range []string{"output", "format", "table"} {
+		cmd.MarkFlagsMutuallyExclusive("site", other)
 	}
 	return cmd
 }
@@ -74,9 +85,12 @@ func completeFormat(*cobra.Command, []string, string) ([]string, cobra.ShellComp
 }
 
 func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
-	format, err := chooseFormat(o.output, o.format)
-	if err != nil {
-		return err
+	var format export.Format
+	var err error
+	if o.site == "" {
+		if format, err = chooseFormat(o.output, o.format); err != nil {
+			return err
+		}
 	}
 	s, err := loadFor(cmd, path, o.output)
 	if err != nil {
@@ -89,10 +103,62 @@ func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := writeTo(cmd, format, o, r); err != nil {
+	if o.site != "" {
+		err = writeSite(cmd, o.site, r)
+	} else {
+		err = writeTo(cmd, format, o, r)
+	}
+	if err != nil {
 		return err
 	}
 	return outcome(r)
+}
+
+// writeSite writes the page of r as a site: a new folder whole or not at all,
+// into one that is there file by file, the page last.
+func writeSite(cmd *cobra.Command, folder string, r *sheet.Result) error {
+	files, err := export.SiteFiles(r)
+	if err != nil {
+		return err
+	}
+	if _, err := os.Stat(folder); errors.Is(err, fs.ErrNotExist) {
+		entries := make([]disk.Entry, len(files))
+		for i, f := range files {
+			entries[i] = disk.Entry{Name: f.Name, Data: f.Data}
+		}
+		err = disk.WriteFolder(folder, entries)
+		if err == nil {
+			fmt.Fprintln(cmd.OutOrStdout(), "wrote", folder)
+		}
+		return err
+	}
+	if err := isSite(folder); err != nil {
+		return err
+	}
+	for _, f := range files {
+		err := disk.Write(filepath.Join(folder, f.Name), func(w io.Writer) error {
+			_, err := w.Write(f.Data)
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	fmt.Fprintln(cmd.OutOrStdout(), "wrote", folder)
+	return nil
+}
+
+// isSite refuses to write into a folder that holds something else than a site
+// of ours.
+func isSite(folder string) error {
+	found, err := os.ReadDir(folder)
+	if err != nil {
+		return err
+	}
+	if _, err := os.Stat(filepath.Join(folder, "manifest.webmanifest")); err != nil && len(found) > 0 {
+		return fmt.Errorf("%s holds other files: name a new folder", folder)
+	}
+	return nil
 }
 
 // writeTo writes r to the file of o, or to standard output.

@@ -138,6 +138,29 @@ func TestPageSameNumbers(t *testing.T) {
 // TestPageDistrustsItself has the form with care differ from the fast one.
 func TestPageDistrustsItself(t *testing.T) { browser(t, "doubt", pageFile(t, "bike", bike)) }
 
+// TestSiteWorksWithoutSignal visits a site, ends its server, and asks again.
+func TestSiteWorksWithoutSignal(t *testing.T) {
+	s, list := sheet.FromText("bike.leaf", bike)
+	if s == nil {
+		t.Fatal(list)
+	}
+	r, err := s.Compute()
+	if err != nil {
+		t.Fatal(err)
+	}
+	files, err := export.SiteFiles(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	for _, f := range files {
+		if err := os.WriteFile(filepath.Join(folder, f.Name), f.Data, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	browser(t, "offline", folder)
+}
+
 // attacks are texts that become markup or script where they are not escaped.
 var attacks = []string{
 	`<script>ran = true</script>`,

@@ -22,6 +22,7 @@ type (
 		Settings   []string       `json:"settings,omitempty"`
 		Confirmed  string         `json:"confirmed"`
 		Live       bool           `json:"live,omitempty"` // the page is served
+		Site       bool           `json:"site,omitempty"` // the page is one of a site
 		Texts      []string       `json:"texts"`
 		Units      []unitData     `json:"units"`
 		Cells      []cellData     `json:"cells"`
@@ -137,7 +138,7 @@ func data(in Input, layout *wasm.Layout) *pageData {
 	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}, nodes: map[check.NodeID]int{}}
 	d.out = pageData{
 		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
-		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet), Live: in.Live,
+		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
 		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
 		Advices: []adviceData{}, Charts: []chartData{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
 	}

@@ -154,16 +154,19 @@ func read(name string) string {
 // policy returns the content security policy of a page: its own script and
 // styles by their hashes, compiled WebAssembly, and nothing else.
 func policy(in Input) string {
-	connect := "'none'"
+	connect, images := "'none'", "data:"
 	if in.Live || in.Site {
 		connect = "'self'"
+	}
+	if in.Site {
+		images = "'self'"
 	}
 	rules := []string{
 		"default-src 'none'",
 		fmt.Sprintf("script-src '%s' '%s' 'wasm-unsafe-eval'", hashOf(boot()), hashOf(scripts())),
 		fmt.Sprintf("style-src '%s'", hashOf(styles())),
 		"connect-src " + connect,
-		"img-src data:",
+		"img-src " + images,
 		"base-uri 'none'",
 		"form-action 'none'",
 	}

@@ -159,6 +159,9 @@ func TestScriptsFitTogether(t *testing.T) {
 	names := map[string]string{}
 	declared := regexp.MustCompile(`(?m)^(?:export )?(?:async )?(?:function|class|const|let) +([A-Za-z0-9_]+)`)
 	for _, path := range paths {
+		if strings.HasSuffix(path, "worker.js") {
+			continue // a script of its own
+		}
 		text, err := os.ReadFile(path)
 		if err != nil {
 			t.Fatal(err)

@@ -59,6 +59,7 @@ async function begin(sheet) {
   view.follow();
   home.follow();
   find("#still").remove();
+  if (sheet.data.site) await navigator.serviceWorker?.register("worker.js");
   if (sheet.data.live) {
     const live = new Live(sheet);
     live.start();

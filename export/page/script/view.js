@@ -201,7 +201,7 @@ export class View {
     if (this.sheet.moved(place)) {
       box.classList.add("moved");
       const { arrow, text } = moveText(this.sheet, place);
-      output.prepend(make("span", { textContent: `${arrow} `, "aria-hidden": "true" }));
+      box.firstChild.prepend(make("span", { textContent: `${arrow} `, "aria-hidden": "true" }));
       output.append(make("span", { className: "unseen", textContent: `, ${text}` }));
     }
     return box;

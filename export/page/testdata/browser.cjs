@@ -3,6 +3,7 @@
 // npm: puppeteer-core drives the browser, axe-core looks for what keeps people
 // out; NODE_PATH says where they are.
 const { readFileSync, writeFileSync } = require("node:fs");
+const { createServer } = require("node:http");
 const { join } = require("node:path");
 const { pathToFileURL } = require("node:url");
 const puppeteer = require("puppeteer-core");
@@ -197,6 +198,36 @@ const checks = {
     await page.waitForFunction(() => document.querySelector("#differ"), { timeout: 5_000, polling: 100 });
     const shown = await page.$eval("#strip", (e) => getComputedStyle(e).display);
     return shown === "none" ? page.found : ["values are still shown"];
+  },
+
+  // offline visits a site in FOLDER once, ends its server, and asks again.
+  async offline(browser, folder) {
+    const types = { html: "text/html", js: "text/javascript", svg: "image/svg+xml", webmanifest: "application/manifest+json" };
+    const server = createServer((request, response) => {
+      const name = request.url === "/" ? "index.html" : request.url.slice(1);
+      try {
+        const data = readFileSync(join(folder, name));
+        response.writeHead(200, { "Content-Type": types[name.split(".").pop()] }).end(data);
+      } catch {
+        response.writeHead(404).end();
+      }
+    });
+    await new Promise((done) => server.listen(0, "127.0.0.1", done));
+    const url = `http://localhost:${server.address().port}/`;
+    const page = await opened(browser, url);
+    await page.evaluate(() => navigator.serviceWorker.ready);
+    const before = await page.evaluate(() => gearleaf.text("top_speed"));
+    await page.waitForFunction(() => caches.keys().then((names) => names.length > 0), { timeout: 10_000, polling: 100 });
+    server.closeAllConnections();
+    await new Promise((done) => server.close(done));
+    await page.reload();
+    await page.evaluate(() => gearleaf.ready);
+    const after = await page.evaluate(() => gearleaf.text("top_speed"));
+    const manifest = await page.evaluate(() => document.querySelector("link[rel=manifest]").href);
+    const found = page.found.filter((line) => !line.includes("ERR_CONNECTION_REFUSED"));
+    if (before !== after || !before) found.push(`${before} with the network, ${after} without`);
+    if (!manifest.endsWith("/manifest.webmanifest")) found.push("no manifest");
+    return found;
   },
 
   // live works a page that is served from the file LEAF.
