@@ -1,8 +1,14 @@
 package program
 
-import "gearleaf/sheet/program/code"
+import (
+	"slices"
 
-// Part is what a set of givens reaches, as code that runs as a whole.
+	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program/code"
+)
+
+// Part is what a set of givens reaches, as code that runs as a whole. Advices
+// are left out: nothing depends on one, and who runs parts asks for none.
 type Part struct {
 	Steps []code.Step
 	Tasks []int // those reached, the givens among them, in order
@@ -11,7 +17,7 @@ type Part struct {
 
 // PartOf returns what givens, as tasks, reach.
 func (p *Program) PartOf(givens []int) *Part {
-	part := &Part{Tasks: p.Graph().Reach(givens)}
+	part := &Part{Tasks: slices.DeleteFunc(p.Graph().Reach(givens), func(i int) bool { return p.Graph().Task(i).Kind == graph.AdviceTask })}
 	reached := make([]bool, len(p.Tasks))
 	for _, i := range part.Tasks {
 		reached[i] = true

@@ -12,6 +12,7 @@ import (
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
 	"gearleaf/sheet/program/lower"
 	"gearleaf/sheet/program/wasm"
 	"gearleaf/sheet/referee"
@@ -166,15 +167,21 @@ func ran(t *testing.T, s *lower.Sheet, form int) (careful bool) {
 	return bits != 0
 }
 
-// TestKernelNames: every function that a formula can call has its form.
+// TestKernelNames: every function that a formula or an operation can call has
+// its form.
 func TestKernelNames(t *testing.T) {
+	for _, row := range code.Ops {
+		if row.Kernel != "" && !wasm.HasKernel(row.Kernel) {
+			t.Errorf("%s: the kernel's function %s is not translated: add it to the go:generate line of assemble.go", row.Name, row.Kernel)
+		}
+	}
 	for _, row := range formulas.Intrinsics() {
 		if row.Rule == kernel.Column || row.Rule == kernel.LookupRule || row.Rule == kernel.Constant {
 			continue
 		}
 		for _, name := range wasm.KernelNames(&row) {
 			if !wasm.HasKernel(name) {
-				t.Errorf("%s: the kernel's function %s is not translated", row.Name, name)
+				t.Errorf("%s: the kernel's function %s is not translated: add it to the go:generate line of assemble.go", row.Name, name)
 			}
 		}
 	}
