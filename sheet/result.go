@@ -218,7 +218,7 @@ func (r *Result) LimitFault(l *check.Limit) *program.Fault {
 	if !kernel.IsFault(v.Value) {
 		return nil
 	}
-	return r.machine.Explain(r.Sheet.Graph.TaskOf(l), v.Row)
+	return r.machine.ExplainLimit(l.Index)
 }
 
 // AdviceText is an advice that a cell gives now.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program/code"
 	"gearleaf/sheet/program/lower"
@@ -23,40 +22,7 @@ type Fault struct {
 	WaitsOn string
 }
 
-// Explain says why the value of a task in row (from 0; of no account for a
-// scalar) and lane is a fault; nil where it is none. Of a loop's columns it
-// explains the first that is at fault; ExplainEntry is about one of them.
-func (mc *Machine) Explain(task, row int) *Fault {
-	switch t := mc.p.Graph().Task(task); t.Kind {
-	case graph.CellTask:
-		return mc.ExplainCell(int(t.Cell.Index))
-	case graph.ColumnTask:
-		return mc.ExplainEntry(int(t.Column.Index), row)
-	case graph.LoopTask:
-		for _, c := range t.Table.Columns {
-			if lower.Looped(c) && kernel.IsFault(mc.Entry(int(c.Index), row)) {
-				return mc.ExplainEntry(int(c.Index), row)
-			}
-		}
-		return nil
-	case graph.LimitTask:
-		return mc.explainVerdict(t.Limit.Index, place{limit: t.Limit, row: row}, t.Limit.Table)
-	default:
-		return mc.explainVerdict(mc.adviceAt(t.Advice), place{advice: t.Advice, row: row}, lower.AdviceTable(t.Advice))
-	}
-}
-
-// adviceAt returns the number of an advice's verdict.
-func (mc *Machine) adviceAt(a *check.Advice) int {
-	for i, other := range mc.p.Model().Advices {
-		if other == a {
-			return len(mc.p.Model().Limits) + i
-		}
-	}
-	return -1
-}
-
-// ExplainCell says why a cell is a fault in lane; nil where it is none.
+// ExplainCell says why a cell is a fault; nil where it is none.
 func (mc *Machine) ExplainCell(cell int) *Fault {
 	if !kernel.IsFault(mc.Cell(cell)) {
 		return nil
@@ -73,13 +39,15 @@ func (mc *Machine) ExplainEntry(column, row int) *Fault {
 	return mc.explain(place{column: mc.p.Model().Columns[column], row: row})
 }
 
-// explainVerdict says why a limit or an advice is a fault: because of the
-// row that decided it or, where no row did, because its table never ends.
-func (mc *Machine) explainVerdict(i int, at place, over *check.Table) *Fault {
-	v := mc.outcome(i)
+// ExplainLimit says why a limit is a fault: because of the row that decided it
+// or, where no row did, because its table never ends. It is nil where it is none.
+func (mc *Machine) ExplainLimit(limit int) *Fault {
+	v := mc.outcome(limit)
 	if !kernel.IsFault(v.Value) {
 		return nil
 	}
+	at := place{limit: mc.p.Model().Limits[limit]}
+	over := at.limit.Table
 	if over == nil {
 		return mc.explain(at)
 	}
@@ -142,7 +110,6 @@ type place struct {
 	column *check.Column
 	until  *check.Table
 	limit  *check.Limit
-	advice *check.Advice
 	row    int
 }
 
@@ -158,10 +125,6 @@ func (p *place) name() string {
 		return "until of " + p.until.Name
 	case p.limit != nil && p.limit.Text != "":
 		return p.limit.Text
-	case p.advice != nil && p.advice.Cell != nil:
-		return p.advice.Cell.Name
-	case p.advice != nil && p.advice.Column != nil:
-		return p.advice.Column.Table.Name + "." + p.advice.Column.Name
 	}
 	return "a limit"
 }
@@ -177,10 +140,8 @@ func (p *place) formula() check.NodeID {
 		return p.column.Formula
 	case p.until != nil:
 		return p.until.Until
-	case p.limit != nil:
-		return p.limit.Cond
 	}
-	return p.advice.Cond
+	return p.limit.Cond
 }
 
 // rowOr returns the row of a column's entry, -1 for anything else.

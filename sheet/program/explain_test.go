@@ -129,9 +129,14 @@ func TestExplain(t *testing.T) {
 func TestNothingToExplain(t *testing.T) {
 	mc := gears().compile(t, Options{}).NewMachine()
 	mc.Run()
-	for task := range mc.p.Tasks {
-		if f := mc.Explain(task, 0); f != nil {
-			t.Errorf("task %d: %+v", task, f)
+	for i := range mc.p.Cells {
+		if f := mc.ExplainCell(i); f != nil {
+			t.Errorf("cell %d: %+v", i, f)
+		}
+	}
+	for i := range mc.p.Model().Limits {
+		if f := mc.ExplainLimit(i); f != nil {
+			t.Errorf("limit %d: %+v", i, f)
 		}
 	}
 }

@@ -22,7 +22,6 @@ type Machine struct {
 	plans   map[int32]*plan // by the given that has changed
 	dirty   dirtySet
 	ran     bool
-	watch   bool // an update is running: whether values change is of interest
 	changed []int
 	stats   int
 

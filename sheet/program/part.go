@@ -32,7 +32,7 @@ func (p *Program) PartOf(givens []int) *Part {
 // RunPart computes a part, after a Run and changes of the part's givens alone.
 func (mc *Machine) RunPart(part *Part) {
 	mc.widen(part.slots)
-	mc.stats, mc.watch, mc.explained = len(part.Tasks), false, nil
+	mc.stats, mc.explained = len(part.Tasks), nil
 	mc.take(part.Steps)
 	mc.dirty.clear()
 }

@@ -11,11 +11,10 @@ const fewest = 16
 
 // plan is what an update does when one given has changed.
 type plan struct {
-	tasks []int32   // in order
-	regs  []int32   // the register of each
+	part  *Part     // the given comes first
+	regs  []int32   // of the tasks behind it
 	old   []float64 // their values before
-	steps []code.Step
-	never bool // no plan can be made
+	never bool      // no plan can be made
 }
 
 // planned returns the plan for the one given that has changed; nil where
@@ -35,7 +34,7 @@ func (mc *Machine) planned() *plan {
 		return nil
 	case p.never:
 		return nil
-	case p.steps == nil && !mc.lowerPlan(given, p):
+	case p.part == nil && !mc.lowerPlan(given, p):
 		p.never = true
 		return nil
 	}
@@ -45,48 +44,33 @@ func (mc *Machine) planned() *plan {
 // lowerPlan makes the code of what a given reaches, if that is scalars alone
 // and not few.
 func (mc *Machine) lowerPlan(given int32, p *plan) bool {
-	for _, i := range mc.p.Graph().Reach([]int{int(given)})[1:] {
+	part := mc.p.PartOf([]int{int(given)})
+	for _, i := range part.Tasks[1:] {
 		t := &mc.p.Tasks[i]
 		if t.Kind != code.ScalarTask {
 			return false
 		}
-		p.tasks, p.regs = append(p.tasks, int32(i)), append(p.regs, t.Reg)
+		p.regs = append(p.regs, t.Reg)
 	}
-	if len(p.tasks) < fewest {
+	if len(p.regs) < fewest {
 		return false
 	}
-	p.steps = mc.p.sheet.ScalarSteps(p.tasks)
-	for i := range p.steps {
-		mc.widen(p.steps[i].Slots)
-	}
-	p.old = make([]float64, len(p.regs))
+	p.part, p.old = part, make([]float64, len(p.regs))
 	return true
-}
-
-// remember copies the registers as they are now.
-func (p *plan) remember(now []float64) {
-	for i, reg := range p.regs {
-		p.old[i] = now[reg]
-	}
-}
-
-// changed appends the tasks whose value has changed since.
-func (p *plan) changed(list []int, now []float64) []int {
-	for i, reg := range p.regs {
-		if !same(p.old[i], now[reg]) {
-			list = append(list, int(p.tasks[i]))
-		}
-	}
-	return list
 }
 
 // follow runs a plan and returns what has changed.
 func (mc *Machine) follow(p *plan) []int {
-	mc.changed = append(mc.changed, int(mc.dirty.next()))
-	p.remember(mc.r)
-	mc.watch = false
-	mc.take(p.steps)
-	mc.changed = p.changed(mc.changed, mc.r)
-	mc.stats = len(p.tasks)
+	for i, reg := range p.regs {
+		p.old[i] = mc.r[reg]
+	}
+	mc.RunPart(p.part)
+	mc.changed = append(mc.changed, p.part.Tasks[0])
+	for i, reg := range p.regs {
+		if !same(p.old[i], mc.r[reg]) {
+			mc.changed = append(mc.changed, p.part.Tasks[i+1])
+		}
+	}
+	mc.stats = len(p.regs)
 	return mc.changed
 }

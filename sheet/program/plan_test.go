@@ -77,7 +77,7 @@ func TestPlansGiveWhatRunGives(t *testing.T) {
 			compare(t, what, picture(one), picture(plain))
 		}
 		for _, plan := range one.plans {
-			if plan.steps != nil {
+			if plan.part != nil {
 				together++
 			}
 		}

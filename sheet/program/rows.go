@@ -38,13 +38,15 @@ func (mc *Machine) loop(t *code.Task) bool {
 	mc.exec(mc.p.Code(t.Once), 0)
 	size := mc.p.Model().Tables[t.Table].Rows
 	live := mc.unended(t)
-	k := mc.keeper(t)
-	changed := !mc.watch // in a Run nobody asks
+	mc.kept = mc.kept[:0]
+	for _, l := range t.Loop {
+		mc.kept = append(mc.kept, mc.columns[l.Column])
+	}
+	changed := false
 	instrs := mc.p.Code(t.First)
 	for row := range size {
 		mc.exec(instrs, row)
-		changed = changed || k.changes(row)
-		k.keep(row)
+		changed = mc.keep(row, len(t.Loop)) || changed
 		instrs = mc.p.Code(t.Body)
 		if t.Until == code.NoReg || mc.r[t.Until] == 0 {
 			continue
@@ -98,40 +100,18 @@ func endAt(row int, turn kernel.Turn) liveRows {
 	return liveRows{rows: int32(row + 1), end: Ended}
 }
 
-// keeper stores the rows of a table while they are computed one by one: for
-// each column there is a register with the current row's value in now, one
-// with that of the row before in before, and the entries themselves.
-type keeper struct {
-	now, before []float64
-	entries     [][]float64
-}
-
-// keeper returns what stores the rows of a loop.
-func (mc *Machine) keeper(t *code.Task) keeper {
-	n, frame := len(t.Loop), mc.r[len(mc.p.Initial):]
-	mc.kept = mc.kept[:0]
-	for _, l := range t.Loop {
-		mc.kept = append(mc.kept, mc.columns[l.Column])
+// keep stores a row of a loop's n columns, makes it the row before, and reports
+// whether it differs from what was stored. The first registers of the frame have
+// the values of the current row, the next ones those of the row before.
+func (mc *Machine) keep(row, n int) bool {
+	frame, changed := mc.r[len(mc.p.Initial):], false
+	now, before := frame[:n], frame[n:2*n]
+	for i, v := range now {
+		entries := mc.kept[i]
+		changed = changed || !same(entries[row], v)
+		before[i], entries[row] = v, v
 	}
-	return keeper{now: frame[:n], before: frame[n : 2*n], entries: mc.kept}
-}
-
-// keep stores a row and makes it the row before.
-func (k *keeper) keep(row int) {
-	before, entries := k.before[:len(k.now)], k.entries[:len(k.now)]
-	for i, v := range k.now {
-		before[i], entries[i][row] = v, v
-	}
-}
-
-// changes reports whether a row differs from what is stored of it.
-func (k *keeper) changes(row int) bool {
-	for i, v := range k.now {
-		if !same(k.entries[i][row], v) {
-			return true
-		}
-	}
-	return false
+	return changed
 }
 
 // judge settles a condition over a table's rows: whether it holds in all live

@@ -4,7 +4,7 @@ import "gearleaf/sheet/program/code"
 
 // Run computes everything.
 func (mc *Machine) Run() {
-	mc.stats, mc.watch, mc.explained = len(mc.p.Tasks), false, nil
+	mc.stats, mc.explained = len(mc.p.Tasks), nil
 	mc.take(mc.p.steps())
 	mc.dirty.clear()
 	mc.ran = true
@@ -28,7 +28,7 @@ func (mc *Machine) Update() []int {
 	if !mc.ran {
 		return mc.runAll()
 	}
-	mc.changed, mc.stats, mc.watch, mc.explained = mc.changed[:0], 0, true, nil
+	mc.changed, mc.stats, mc.explained = mc.changed[:0], 0, nil
 	if p := mc.planned(); p != nil {
 		return mc.follow(p)
 	}

@@ -199,16 +199,24 @@ func TestEveryFaultIsExplained(t *testing.T) {
 		s := randomSheet(seed)
 		mc := s.compile(t, Options{}).NewMachine()
 		mc.Run()
-		for task := range mc.p.Tasks {
-			for row := range 3 {
-				f := mc.Explain(task, row)
-				if f == nil {
-					continue
-				}
-				explained++
-				if f.Origin == "" || f.Cause == "" || f.Cause == "it cannot be computed" {
-					t.Fatalf("sheet %d: %+v", seed, f)
-				}
+		explain := func(f *Fault) {
+			if f == nil {
+				return
+			}
+			explained++
+			if f.Origin == "" || f.Cause == "" || f.Cause == "it cannot be computed" {
+				t.Fatalf("sheet %d: %+v", seed, f)
+			}
+		}
+		for i := range s.Cells {
+			explain(mc.ExplainCell(i))
+		}
+		for i := range s.Limits {
+			explain(mc.ExplainLimit(i))
+		}
+		for i, c := range s.Columns {
+			for row := range min(3, c.Table.Rows) {
+				explain(mc.ExplainEntry(i, row))
 			}
 		}
 	}

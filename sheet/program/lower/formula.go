@@ -72,10 +72,8 @@ type formula struct {
 	loop        *check.Table
 	now, before map[int32]Ref
 
-	// local are the cells that a code block has computed by now, and visited
-	// takes the place of memo there; both are nil elsewhere.
-	local   map[int32]Ref
-	visited map[check.NodeID]Ref
+	// local are the cells that a code block has computed by now.
+	local map[int32]Ref
 
 	env  *environment
 	memo []Ref // values of the sheet's own nodes in the current formula
@@ -112,9 +110,7 @@ func newFormula(p *code.Program, plain bool) *formula {
 // begin starts the values of a task.
 func (f *formula) begin(hoist bool) {
 	f.values = f.values[:0]
-	if f.known != nil {
-		f.known = nil
-	}
+	f.known = nil
 	f.hoist = hoist && !f.plain
 	f.loop, f.now, f.before, f.env = nil, nil, nil, nil
 	f.at = body
@@ -141,14 +137,6 @@ func (f *formula) node(id check.NodeID) Ref {
 	}
 	if f.plain {
 		return f.make(id)
-	}
-	if f.visited != nil {
-		v, ok := f.visited[id]
-		if !ok {
-			v = f.make(id)
-			f.visited[id] = v
-		}
-		return v
 	}
 	if f.mark[id] == f.turn {
 		return f.memo[id]

@@ -41,10 +41,9 @@ func (s *Sheet) Block(tasks []int32) (instrs []code.Instr, slots int32, ok bool)
 		Model: s.Code.Model, Cells: s.Code.Cells, Columns: s.Code.Columns,
 		Curves: slices.Clip(s.Code.Curves), Initial: slices.Clip(s.Code.Initial),
 	}
-	c := &compiler{p: p, f: &formula{
-		p: p, pool: k.pool, poolReg: k.poolReg, poolAt: k.poolAt, curveAt: k.curveAt, frozen: true,
-		local: map[int32]Ref{}, visited: map[check.NodeID]Ref{},
-	}}
+	c := newCompiler(p, false)
+	f := c.f
+	f.pool, f.poolReg, f.poolAt, f.curveAt, f.frozen, f.local = k.pool, k.poolReg, k.poolAt, k.curveAt, true, map[int32]Ref{}
 	c.begin(false)
 	for _, i := range tasks {
 		c.include(s.Graph.Task(int(i)), s.Code.Tasks[i].Reg)
@@ -102,9 +101,6 @@ func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
 	}
 	return s.addScalars(steps, scalars)
 }
-
-// ScalarSteps are the steps that compute tasks, all of them scalars.
-func (s *Sheet) ScalarSteps(tasks []int32) []code.Step { return s.addScalars(nil, tasks) }
 
 // addScalars adds steps for scalars: a code block or, where there is none, their
 // own, which for tasks that follow one another is one range.
