@@ -17,7 +17,8 @@ the sheet as it reads, its limits with their state, its advices.
 A given is marked ":" and a computed value "=", as in the worksheet. Long tables
 are shown by their ends; --full shows every row. --set puts another value in
 the place of a given for this once; the file stays as it is. --own leaves out
-what used worksheets say, but for the limits that they break. --charts draws
+what used worksheets say, but for the limits that they break. --section shows
+the parts of that name and their limits alone, --table one table. --charts draws
 the sheet's charts below it, in the characters of the terminal. --json prints
 the result in the form that export/JSON.md describes.
 
@@ -28,6 +29,7 @@ const calcExample = `  gearleaf calc bike.leaf
   gearleaf calc bike.leaf --set rear_sprocket=44 --set "gears.ratio[3]=1.52"
   gearleaf calc bike.leaf --cell top_speed --cell gears.speed
   gearleaf calc between-rounds.leaf --own
+  gearleaf calc set-up-book.leaf --section "Chain" --table gears
   gearleaf calc bike.leaf --charts`
 
 func newCalc() *cobra.Command {
@@ -43,20 +45,30 @@ func newCalc() *cobra.Command {
 	}
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
 	cmd.Flags().StringArrayVar(&o.cells, "cell", nil, "show only the cell, column or row of this `name`")
+	cmd.Flags().StringArrayVar(&o.sections, "section", nil, "show only the section of this `name`, with its limits")
+	cmd.Flags().StringArrayVar(&o.tables, "table", nil, "show only the table of this `name`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
 	cmd.Flags().BoolVar(&o.own, "own", false, "leave out what used worksheets say")
 	cmd.Flags().BoolVar(&o.charts, "charts", false, "draw the charts too")
 	cmd.MarkFlagsMutuallyExclusive("cell", "json")
 	cmd.MarkFlagsMutuallyExclusive("charts", "json")
+	for _, part := range []string{"section", "table"} {
+		for _, other := range []string{"json", "cell", "own"} {
+			cmd.MarkFlagsMutuallyExclusive(part, other)
+		}
+	}
 	cmd.MarkFlagsMutuallyExclusive("own", "json", "cell")
 	mustComplete(cmd, "set", completeSettings)
 	mustComplete(cmd, "cell", completeNames)
+	mustComplete(cmd, "section", completeSections)
+	mustComplete(cmd, "table", completeTables)
 	return cmd
 }
 
 type calcOptions struct {
 	set, cells              []string
+	sections, tables        []string
 	json, full, charts, own bool
 }
 
@@ -77,6 +89,8 @@ func calc(cmd *cobra.Command, path string, o calcOptions) error {
 		err = calcJSON(cmd, r)
 	case len(o.cells) > 0:
 		err = calcCells(cmd, r, o)
+	case len(o.sections)+len(o.tables) > 0:
+		err = calcParts(cmd, r, o)
 	default:
 		rep := report{page: newPage(cmd.OutOrStdout()), sheet: s, result: r, full: o.full, own: o.own}
 		rep.write()
@@ -133,6 +147,35 @@ func calcCells(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
 		places = append(places, p)
 	}
 	showPlaces(newPage(cmd.OutOrStdout()), r, places, o.full)
+	return nil
+}
+
+// calcParts shows the asked sections and tables alone, below what is broken.
+func calcParts(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
+	want := parts{sections: map[string]bool{}, tables: map[string]bool{}}
+	for _, name := range o.sections {
+		have := matching(name, sectionNames(r.Sheet))
+		if len(have) == 0 {
+			return refuse(cmd, *sheet.Refuse("there is no section %q; there are %s", name, quotedList(sectionNames(r.Sheet))).Diagnostic)
+		}
+		for _, h := range have {
+			want.sections[h] = true
+		}
+	}
+	for _, name := range o.tables {
+		have := matching(name, tableNames(r.Sheet))
+		if len(have) == 0 {
+			return refuse(cmd, *sheet.Refuse("there is no table %q; there are %s", name, quotedList(tableNames(r.Sheet))).Diagnostic)
+		}
+		for _, h := range have {
+			want.tables[h] = true
+		}
+	}
+	rep := report{page: newPage(cmd.OutOrStdout()), sheet: r.Sheet, result: r, full: o.full, parts: &want}
+	rep.title()
+	rep.findings()
+	rep.body()
+	rep.limits()
 	return nil
 }
 

@@ -17,7 +17,8 @@ type report struct {
 	sheet  *sheet.Sheet
 	result *sheet.Result
 	full   bool
-	own    bool // leave out what used worksheets say
+	own    bool   // leave out what used worksheets say
+	parts  *parts // what alone is shown, nil for all
 }
 
 func (r *report) write() {
@@ -133,8 +134,12 @@ func (r *report) cautions() {
 		return
 	}
 	fmt.Fprintln(r.w)
+	told := map[string]bool{} // worksheets that come together share some
 	for _, c := range cautions {
-		r.finding("caution", r.warn, c)
+		if !told[c] {
+			r.finding("caution", r.warn, c)
+		}
+		told[c] = true
 	}
 }
 
@@ -151,11 +156,36 @@ func ownCautions(s *sheet.Sheet) []string {
 
 // outline yields what is shown of the sheet's outline.
 func (r *report) outline(yield func(check.Item) bool) {
+	section := ""
 	for item := range r.sheet.Model.Outline() {
-		if (!r.own || item.File == 0) && !yield(item) {
+		if item.Section != "" {
+			section = item.Section
+			if r.parts != nil && !r.sectionShown(section) {
+				continue
+			}
+		}
+		shown := item.Section != "" || r.parts.shows(item, section)
+		if shown && (!r.own || item.File == 0) && !yield(item) {
 			return
 		}
 	}
+}
+
+// sectionShown reports whether anything of a section is shown.
+func (r *report) sectionShown(name string) bool {
+	if r.parts.sections[name] {
+		return true
+	}
+	section := ""
+	for item := range r.sheet.Model.Outline() {
+		if item.Section != "" {
+			section = item.Section
+		}
+		if section == name && item.Table != nil && r.parts.tables[item.Table.Name] {
+			return true
+		}
+	}
+	return false
 }
 
 // body writes sections, cells, tables and notes as they read. Lines of one
@@ -258,7 +288,7 @@ func (r *report) limits() {
 	for _, l := range r.sheet.Model.Limits {
 		state, _ := r.result.Limit(l)
 		switch {
-		case l.Advise:
+		case l.Advise, r.parts != nil && !r.parts.sections[l.Origin.Section]:
 		case r.own && l.Origin.File != 0 && state == sheet.Kept:
 			kept++
 		default:
