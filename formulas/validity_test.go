@@ -27,7 +27,7 @@ func TestOutsideValidity(t *testing.T) {
 		{`fuel_density("toluene", 60 degC)`, "checked from 15 to 50 degC"},
 		{`burnt_gas_heat_capacity("methanol", 0.8, 1800 K)`, "above 1700 K"},
 		{`burnt_gas_molar_mass("methanol", 1) * burnt_gas_carbon_monoxide("gasoline", 0.4)`, "soot"},
-		{`evaporated_share(2 degC, 100 kPa, 12, "ethanol")`, "saturation line is known"},
+		{`evaporated_share(2 degC, 100 kPa, 12, "ethanol")`, "colder than 0 degC"},
 		{"power_by_oxygen(448 hp, 50 hp, 1.6)", "measure again"},
 		{"carbon_dioxide_saturation_pressure(-60 degC)", "liquid from -56.6 to 31.0 degC"},
 		{"nitrogen_density(50 MPa, 300 K)", "350 bar"},
