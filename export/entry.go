@@ -5,6 +5,8 @@ import (
 	"strconv"
 	"strings"
 
+	"gearleaf/sheet/unit"
+
 	"github.com/xuri/excelize/v2"
 
 	"gearleaf/sheet"
@@ -88,10 +90,7 @@ func (wb *workbook) ruleOf(q *check.Quantity) (rule, bool) {
 }
 
 // trimmed takes the noise of a conversion off a number that was typed.
-func trimmed(v float64) float64 {
-	t, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 15, 64), 64)
-	return t
-}
+func trimmed(v float64) float64 { return unit.Significant(v, 15) }
 
 // choices returns the items of a list: typed out where a spreadsheet reads
 // them alike in every country, else the range of steps that holds them.

@@ -7,6 +7,7 @@ import (
 
 	"gearleaf/sheet/disk"
 	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 )
 
 // Rewritten returns the text of the sheet's own file with settings written
@@ -117,8 +118,7 @@ func (s *Sheet) literal(set Setting, decl *syntax.Cell, entry int) string {
 }
 
 func shortest(v float64) string {
-	fifteen, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 15, 64), 64)
-	return strconv.FormatFloat(fifteen, 'f', -1, 64)
+	return strconv.FormatFloat(unit.Significant(v, 15), 'f', -1, 64)
 }
 
 // override adds a line for set below the last use of the sheet, or below the

@@ -2,7 +2,6 @@ package question
 
 import (
 	"math"
-	"strconv"
 	"strings"
 
 	"gearleaf/sheet"
@@ -258,13 +257,7 @@ func (r *axisReader) allowed(v float64) bool {
 }
 
 // digits takes the noise of arithmetic off a decimal number.
-func digits(v float64) float64 {
-	clean, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 14, 64), 64)
-	if err != nil {
-		return v
-	}
-	return clean
-}
+func digits(v float64) float64 { return unit.Significant(v, 14) }
 
 // list reads `v1, v2`.
 func (r *axisReader) list(spec string) *diag.Diagnostic {

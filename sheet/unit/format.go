@@ -119,6 +119,15 @@ func trimZeros(text string) string {
 	return strings.TrimRight(strings.TrimRight(text, "0"), ".")
 }
 
+// Significant returns v rounded to n significant digits.
+func Significant(v float64, n int) float64 {
+	out, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', n, 64), 64)
+	if err != nil {
+		return v
+	}
+	return out
+}
+
 // trim takes the noise of a conversion off v: what lies beyond fifteen digits
 // of the larger of v and reach, the largest number on the way to v.
 func trim(v, reach float64) float64 {
@@ -127,13 +136,10 @@ func trim(v, reach float64) float64 {
 	}
 	size := math.Max(math.Abs(v), math.Abs(reach))
 	decimals := 14 - int(math.Floor(math.Log10(size)))
-	var text string
 	if decimals < 0 || decimals > 300 {
-		text = strconv.FormatFloat(v, 'g', 15, 64)
-	} else {
-		text = strconv.FormatFloat(v, 'f', decimals, 64)
+		return Significant(v, 15)
 	}
-	clean, err := strconv.ParseFloat(text, 64)
+	clean, err := strconv.ParseFloat(strconv.FormatFloat(v, 'f', decimals, 64), 64)
 	if err != nil {
 		return v
 	}
@@ -158,8 +164,7 @@ func (u Unit) Number(si float64) float64 {
 
 // isTyped reports whether v has as few digits as people type.
 func isTyped(v float64) bool {
-	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', typedDigits, 64), 64)
-	return short == v
+	return Significant(v, typedDigits) == v
 }
 
 // Format writes the SI value si in u, rounded to step, a number of u's own;
