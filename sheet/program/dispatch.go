@@ -15,8 +15,8 @@ import (
 // a case here runs by its row in code.Ops alone; a test compares each case with
 // that row.
 //
-// Operand A is read before it is known to be a register: a machine has at least
-// as many registers as columns and curves.
+// Operands are read before it is known that they are registers: a machine has at
+// least as many as there are columns, curves and functions.
 func dispatch(instrs []code.Instr, r []float64, columns [][]float64, near []*kernel.Curve, row, i int) int {
 	for ; uint(i) < uint(len(instrs)); i++ {
 		in := &instrs[i]

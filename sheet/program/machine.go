@@ -10,8 +10,7 @@ import (
 // Machine runs a Program for one scenario. It is for one goroutine; many
 // machines may run one Program.
 type Machine struct {
-	p          *Program
-	intrinsics []kernel.Intrinsic
+	p *Program
 
 	r       []float64   // global registers, then the frame
 	columns [][]float64 // the entries of each column
@@ -51,8 +50,8 @@ var unprepared = kernel.NewCurve(kernel.Linear, 0)
 // NewMachine returns a machine with the sheet's givens.
 func (p *Program) NewMachine() *Machine {
 	p.steps()
-	mc := &Machine{p: p, intrinsics: p.Model().Intrinsics}
-	mc.r = make([]float64, max(len(p.Initial)+max(p.Frame, int(p.whole.slots)), len(p.Columns), len(p.Curves)))
+	mc := &Machine{p: p}
+	mc.r = make([]float64, max(len(p.Initial)+max(p.Frame, int(p.whole.slots)), len(p.Columns), len(p.Curves), len(p.Model().Intrinsics)))
 	copy(mc.r, p.Initial)
 	mc.layColumns()
 	mc.curves, mc.near = make([]curveState, len(p.Curves)), make([]*kernel.Curve, len(p.Curves))

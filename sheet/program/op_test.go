@@ -46,7 +46,7 @@ func oneOp(t *testing.T, in code.Instr, arg [4]float64) {
 	if row.D == code.Register {
 		in.D = 4
 	}
-	mc := &Machine{p: &Program{Program: &code.Program{Model: s.Model}}, intrinsics: s.Intrinsics}
+	mc := &Machine{p: &Program{Program: &code.Program{Model: s.Model}}}
 	mc.r = []float64{0, arg[0], arg[1], arg[2], arg[3], 0}
 	want := in.Apply(s.Model, arg)
 	mc.exec([]code.Instr{in}, 0)

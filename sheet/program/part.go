@@ -7,17 +7,21 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Part is what a set of givens reaches, as code that runs as a whole. Advices
-// are left out: nothing depends on one, and who runs parts asks for none.
+// Part is what a set of givens reaches, as code that runs as a whole.
 type Part struct {
 	Steps []code.Step
 	Tasks []int // those reached, the givens among them, in order
 	slots int32
 }
 
-// PartOf returns what givens, as tasks, reach.
+// PartOf returns what givens, as tasks, reach without advices: nothing depends on
+// one, and who computes many scenarios asks for none.
 func (p *Program) PartOf(givens []int) *Part {
-	part := &Part{Tasks: slices.DeleteFunc(p.Graph().Reach(givens), func(i int) bool { return p.Graph().Task(i).Kind == graph.AdviceTask })}
+	return p.part(slices.DeleteFunc(p.Graph().Reach(givens), func(i int) bool { return p.Graph().Task(i).Kind == graph.AdviceTask }))
+}
+
+func (p *Program) part(tasks []int) *Part {
+	part := &Part{Tasks: tasks}
 	reached := make([]bool, len(p.Tasks))
 	for _, i := range part.Tasks {
 		reached[i] = true

@@ -44,7 +44,7 @@ func (mc *Machine) planned() *plan {
 // lowerPlan makes the code of what a given reaches, if that is scalars alone
 // and not few.
 func (mc *Machine) lowerPlan(given int32, p *plan) bool {
-	part := mc.p.PartOf([]int{int(given)})
+	part := mc.p.part(mc.p.Graph().Reach([]int{int(given)}))
 	for _, i := range part.Tasks[1:] {
 		t := &mc.p.Tasks[i]
 		if t.Kind != code.ScalarTask {

@@ -24,21 +24,10 @@ func (mc *Machine) slow(in *code.Instr, row int) float64 {
 		r[in.D] = mc.slow(&first, row)
 		return mc.slow(&second, row)
 	}
-	switch {
-	case o.F1 != nil:
-		return o.F1(r[in.A])
-	case o.F2 != nil:
-		return o.F2(r[in.A], r[in.B])
-	case o.F3 != nil:
-		return o.F3(r[in.A], r[in.B], r[in.C])
-	case o.F4 != nil:
-		return o.F4(r[in.A], r[in.B], r[in.C], r[in.D])
+	if o.Pure() || o.C == code.Function {
+		return in.Apply(mc.p.Model(), [4]float64{r[in.A], r[in.B], r[in.C], r[in.D]})
 	}
 	switch in.Op {
-	case code.Call1:
-		return mc.intrinsics[in.C].Apply1(r[in.A])
-	case code.Call2:
-		return mc.intrinsics[in.C].Apply2(r[in.A], r[in.B])
 	case code.Load:
 		return mc.columns[in.A][row]
 	case code.LoadPrev:
