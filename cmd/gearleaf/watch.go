@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -102,9 +103,9 @@ func (v *watched) keeps(why string) {
 	p := newPage(v.cmd.OutOrStdout())
 	text := v.clock() + "  " + why
 	if v.good != nil {
-		text += "; the last good state is that of " + v.when
+		text += "; the last good state is of " + v.when
 	}
-	fmt.Fprintln(p.w, p.warn(text))
+	fmt.Fprintln(p.w, p.warn(cut(text, p.width)))
 }
 
 // show writes the values asked for, or what moved since the good state.
@@ -127,9 +128,8 @@ func (v *watched) show(s *sheet.Sheet) error {
 		return err
 	}
 	r := compareReport{page: p, c: c}
-	moved := r.lines(slices.Concat(c.Givens, c.Results))
-	v.head(p, fmt.Sprintf("%s since %s, %s", counted(len(moved), "value moved", "values moved"), v.when, stateOf(c.B)))
-	v.moves(p, moved)
+	v.head(p, fmt.Sprintf("%s since %s, %s", counted(len(c.Givens)+len(c.Results), "value moved", "values moved"), v.when, stateOf(c.B)))
+	v.moves(p, r.lines(lastRows(slices.Concat(c.Givens, c.Results))))
 	for _, l := range c.Limits {
 		if l.B != nil {
 			state, _ := c.B.Limit(l.B)
@@ -160,6 +160,19 @@ func stateOf(r *sheet.Result) string {
 	return "no limit broken"
 }
 
+// lastRows returns pairs, of each column the last row alone.
+func lastRows(pairs []sheet.ValuePair) []sheet.ValuePair {
+	var out []sheet.ValuePair
+	for _, p := range pairs {
+		if n := len(out); p.Column != nil && n > 0 && out[n-1].Column == p.Column {
+			out[n-1] = p
+			continue
+		}
+		out = append(out, p)
+	}
+	return out
+}
+
 // moves writes the lines that fit the terminal, and counts the others.
 func (v *watched) moves(p page, lines []moveLine) {
 	room := max(4, rowsOf(v.cmd)-6)
@@ -168,9 +181,13 @@ func (v *watched) moves(p page, lines []moveLine) {
 		left = len(lines) - room
 		lines = lines[:room]
 	}
-	p.moves(lines, moveWidths(lines))
+	var text strings.Builder
+	page{w: &text, width: p.width, color: p.color}.moves(lines, moveWidths(lines))
+	for line := range strings.Lines(text.String()) {
+		fmt.Fprintln(p.w, cut(strings.TrimSuffix(line, "\n"), p.width))
+	}
 	if left > 0 {
-		fmt.Fprintln(p.w, blanks(indent)+p.quiet(fmt.Sprintf("and %d more; gearleaf compare shows all of two files", left)))
+		fmt.Fprintln(p.w, blanks(indent)+p.quiet(fmt.Sprintf("and %d more", left)))
 	}
 }
 

@@ -80,7 +80,7 @@ func (d *Document) Complete(offset int32, templates []Template) Completion {
 	return c.out
 }
 
-// completer knows what stands before the cursor.
+// completer knows the text before the cursor.
 type completer struct {
 	d    *Document
 	out  Completion

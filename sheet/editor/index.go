@@ -240,7 +240,7 @@ func (w *indexer) tableStatement(t *syntax.Table) {
 	w.expr(t.Until)
 }
 
-// cell walks what stands behind the name of a cell or column.
+// cell walks the value, formula and clauses of a cell or column.
 func (w *indexer) cell(c *syntax.Cell) {
 	w.expr(c.Formula)
 	w.expr(c.Start)

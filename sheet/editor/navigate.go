@@ -20,7 +20,7 @@ type Location struct {
 	Span source.Span
 }
 
-// Definition returns where what stands at an offset is declared: in the
+// Definition returns where the name at an offset is declared: in the
 // document, in a worksheet that it uses, or in the library.
 func (d *Document) Definition(offset int32) []Location {
 	o := d.at(offset)

@@ -295,7 +295,7 @@ type FileDiagnostics struct {
 }
 
 // Diagnostics returns what was found wrong, the document's own file first and
-// even where nothing is wrong in it. What has no place stands at its top.
+// even where nothing is wrong in it. A diagnostic without a place is at its top.
 func (d *Document) Diagnostics() []FileDiagnostics {
 	out := []FileDiagnostics{{Path: d.Path, File: d.File}}
 	for _, one := range d.List() {
