@@ -181,6 +181,14 @@ func TestScriptsFitTogether(t *testing.T) {
 	}
 }
 
+// The bounds of a page's size, in bytes: of a sheet alone, and of one that uses
+// others. Half of a large page is its module and its tree, a fifth the script,
+// the rest the document.
+const (
+	mostAlone = 150_000
+	mostOfAll = 430_000
+)
+
 // TestPagesAreSmall holds the size of every ready worksheet's page to its bound.
 func TestPagesAreSmall(t *testing.T) {
 	for _, path := range templatePages(t) {
@@ -188,11 +196,10 @@ func TestPagesAreSmall(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		bound := int64(100_000)
-		if name := filepath.Base(path); name == "set-up-book.html" || name == "saturday.html" || usesMany(t, name) {
-			bound = 250_000
+		bound := int64(mostAlone)
+		if usesMany(t, filepath.Base(path)) {
+			bound = mostOfAll
 		}
-		t.Logf("%s: %d bytes", filepath.Base(path), info.Size())
 		if info.Size() > bound {
 			t.Errorf("%s has %d bytes, more than %d", filepath.Base(path), info.Size(), bound)
 		}

@@ -57,6 +57,7 @@ type (
 		Name, Label, Fault string
 		Index              int
 		Wide               bool
+		Again              bool // the table stands among the results too, with all its columns
 		Columns            []columnView
 		Rows               []rowView
 		Live               int
@@ -316,14 +317,15 @@ func faultText(value sheet.Value) string {
 // between the ends.
 const (
 	shortTable   = 40
-	sampledRows  = 10
+	sampledRows  = 6
 	narrowColumn = 4 // columns up to which a table fits on a phone
 )
 
 func (v *viewer) table(t *check.Table, givens bool) *tableView {
 	live, ended := v.r.Live(t)
 	out := &tableView{
-		Name: t.Name, Label: t.Origin.Label, Fault: t.Fault, Index: t.Index, Live: live,
+		Again: givens,
+		Name:  t.Name, Label: t.Origin.Label, Fault: t.Fault, Index: t.Index, Live: live,
 		Unended: t.Until != 0 && !ended,
 	}
 	var columns []*check.Column
@@ -337,8 +339,8 @@ func (v *viewer) table(t *check.Table, givens bool) *tableView {
 	out.Wide = len(columns) > narrowColumn
 	rows := SampledRows(live)
 	out.Sampled = len(rows) < live
-	if out.Fault != "" {
-		rows = nil
+	if out.Fault != "" || givens {
+		rows = nil // given entries beside computed ones: the script lists them
 	}
 	for i, row := range rows {
 		view := rowView{Number: row + 1, Gap: i > 0 && row > rows[i-1]+1}

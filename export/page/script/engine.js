@@ -19,6 +19,7 @@ export class Engine {
     this.data = data;
     this.explainer = new Explainer(new Tree(data));
     this.explained = null; // the values that the explainer has
+    this.Columns = columnsOf(data);
   }
 
   // start makes the module ready.
@@ -51,7 +52,7 @@ export class Engine {
   agrees(givens, values) {
     this.put(givens);
     this.module.care();
-    return sameValues(values, this.read());
+    return sameValues(this.data, values, this.read());
   }
 
   // put gives the module its givens.
@@ -84,15 +85,15 @@ export class Engine {
     return this.words[2 * at] === blankLow && this.words[2 * at + 1] === blankHigh ? blank : fault;
   }
 
-  // read takes the values out of the module's memory.
+  // read takes the values out of the module's memory. Columns are taken from the
+  // copy when they are asked for: most never are.
   read() {
     const { data } = this;
     const { layout } = data;
-    const spans = data.tables.map((t, i) => this.span(t, layout.tables[i]));
     return {
       cells: layout.cells.map((at) => this.value(at / 8)),
-      columns: data.columns.map((c, i) => this.column(c, layout.columns[i] / 8, spans[c.t])),
-      spans,
+      columns: new this.Columns(this.numbers.slice()),
+      spans: data.tables.map((t, i) => this.span(t, layout.tables[i])),
       limits: data.limits.map((_, i) => this.verdict(i)),
       advices: data.advices.map((_, i) => this.verdict(data.limits.length + i)),
     };
@@ -102,21 +103,6 @@ export class Engine {
     const [rows, way] = [this.words[live / 4], this.words[end / 4]];
     if (way === ended) return { live: rows, ended: true, broken: -1 };
     return { live: table.r, ended: false, broken: way === broken ? rows : -1 };
-  }
-
-  // column returns a column's entries: blank behind the live rows, and faults
-  // from the row on in which until was one; that row is kept as raw.
-  column(c, from, span) {
-    const rows = this.data.tables[c.t].r;
-    const out = this.numbers.slice(from, from + rows);
-    if (c.g && this.data.tables[c.t].x) return out.fill(fault);
-    const sound = c.g ? rows : span.broken < 0 ? span.live : span.broken;
-    for (let row = 0; row < sound; row++) if (out[row] !== out[row]) out[row] = this.value(from + row);
-    if (sound < rows && span.broken >= 0) {
-      out.raw = this.value(from + sound);
-      return out.fill(fault, sound);
-    }
-    return out.fill(blank, sound);
   }
 
   verdict(i) {
@@ -152,13 +138,81 @@ export class Engine {
   }
 }
 
+// columnsOf returns the class of a sheet's columns over a copy of the module's
+// memory: column i is there as [i].
+function columnsOf(data) {
+  class Columns {
+    constructor(numbers) {
+      this.numbers = numbers;
+      this.words = new Int32Array(numbers.buffer);
+      this.made = [];
+    }
+
+    value(at) {
+      const v = this.numbers[at];
+      if (v === v) return v;
+      return this.words[2 * at] === blankLow && this.words[2 * at + 1] === blankHigh ? blank : fault;
+    }
+
+    // live returns how many rows of a table are live, and from which on they
+    // are at fault, -1 for none.
+    span(table) {
+      const { live, end } = data.layout.tables[table];
+      const [rows, way] = [this.words[live / 4], this.words[end / 4]];
+      if (way === ended) return [rows, -1];
+      return [data.tables[table].r, way === broken ? rows : -1];
+    }
+
+    // firstFault returns the first live row of a column at fault, or -1.
+    firstFault(i) {
+      const c = data.columns[i];
+      const [live, from] = this.span(c.t);
+      if (c.g && data.tables[c.t].x) return live > 0 ? 0 : -1;
+      const at = data.layout.columns[i] / 8;
+      const sound = c.g || from < 0 ? live : from;
+      for (let row = 0; row < sound; row++) {
+        const v = this.numbers[at + row];
+        if (v !== v && this.value(at + row) !== blank) return row;
+      }
+      return sound < live ? sound : -1;
+    }
+
+    // column returns a column's entries: blank behind the live rows, and faults
+    // from the row on in which until was one; that row is kept as raw.
+    column(i) {
+      const c = data.columns[i];
+      const rows = data.tables[c.t].r;
+      const at = data.layout.columns[i] / 8;
+      const out = this.numbers.slice(at, at + rows);
+      if (c.g && data.tables[c.t].x) return out.fill(fault);
+      const [live, from] = this.span(c.t);
+      const sound = c.g ? rows : from < 0 ? live : from;
+      for (let row = 0; row < sound; row++) if (out[row] !== out[row]) out[row] = this.value(at + row);
+      if (sound < rows && from >= 0) {
+        out.raw = this.value(at + sound);
+        return out.fill(fault, sound);
+      }
+      return out.fill(blank, sound);
+    }
+  }
+  data.columns.forEach((_, i) => {
+    Object.defineProperty(Columns.prototype, i, {
+      get() {
+        this.made[i] ??= this.column(i);
+        return this.made[i];
+      },
+    });
+  });
+  return Columns;
+}
+
 const sameLists = (a, b) => a.length === b.length && a.every((v, i) => Object.is(v, b[i]));
 
 // sameValues compares two runs.
-function sameValues(a, b) {
+function sameValues(data, a, b) {
   return (
     sameLists(a.cells, b.cells) &&
-    a.columns.every((c, i) => sameLists(c, b.columns[i])) &&
+    data.columns.every((_, i) => sameLists(a.columns[i], b.columns[i])) &&
     a.spans.every((s, i) => s.live === b.spans[i].live && s.ended === b.spans[i].ended) &&
     a.limits.every((l, i) => sameLists(l, b.limits[i])) &&
     a.advices.every((l, i) => sameLists(l, b.advices[i]))

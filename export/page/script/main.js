@@ -56,7 +56,7 @@ async function begin(sheet) {
   find("#tools").append(comparePart(sheet, view), ...askParts(sheet), home.part, view.picker());
   find("#tools").hidden = false;
   fold();
-  view.follow();
+  view.draw();
   home.follow();
   find("#still").remove();
   if (sheet.data.site) await navigator.serviceWorker?.register("worker.js");

@@ -165,8 +165,19 @@ export class Sheet {
     return this.engine.faultOfEntry(this.now, place.column, place.row);
   }
 
+  // once keeps what is asked of the values now.
+  once(name, make) {
+    this.now.kept ??= {};
+    this.now.kept[name] ??= make();
+    return this.now.kept[name];
+  }
+
   // limits returns how the limits stand.
   limits() {
+    return this.once("limits", () => this.limitsNow());
+  }
+
+  limitsNow() {
     return this.data.limits.map((limit, at) => {
       const [value, row] = this.now.limits[at];
       const explain = () => this.engine.faultOfLimit(this.now, at);
@@ -190,6 +201,10 @@ export class Sheet {
 
   // failures returns the places where faults began: { origin, cause }.
   failures() {
+    return this.once("failures", () => this.failuresNow());
+  }
+
+  failuresNow() {
     const found = new Map();
     for (const place of this.faultyPlaces()) {
       const f = this.faultAt(place);
@@ -207,7 +222,7 @@ export class Sheet {
         if (isFault(this.now.cells[found.cell])) out.push({ ...found, name, row: -1 });
         continue;
       }
-      const row = this.now.columns[found.column].slice(0, this.live(found.q.t)).findIndex(isFault);
+      const row = this.now.columns.firstFault(found.column);
       if (row >= 0) out.push({ ...found, name, row });
     }
     return out;

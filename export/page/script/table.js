@@ -22,6 +22,7 @@ export class TableView {
     this.table = view.sheet.data.tables[this.at];
     this.body = find("tbody", element);
     element.classList.add("live");
+    element.hidden = false;
     this.columns = this.table.c.filter((c) => !element.closest(".givens") || view.sheet.data.columns[c].g);
     this.asked = -1;
     this.shown = "";

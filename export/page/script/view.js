@@ -43,7 +43,10 @@ export class View {
     for (const table of this.tables) this.add(table.element, () => table.draw());
     for (const figure of all("figure[data-chart]")) this.add(figure, () => this.drawChart(figure));
     this.picks = this.firstPicks();
-    addEventListener("beforeprint", () => this.drawAll());
+    addEventListener("beforeprint", () => {
+      this.draw();
+      this.drawAll();
+    });
     this.resized = new ResizeObserver(() => this.follow());
     if (find("figure")) this.resized.observe(find("figure"));
   }
@@ -72,8 +75,14 @@ export class View {
     block.draw();
   }
 
-  // follow draws what is in sight, and marks the rest.
+  // follow has the view drawn with the next frame.
   follow() {
+    this.waiting ??= requestAnimationFrame(() => this.draw());
+  }
+
+  // draw draws what is in sight, and marks the rest.
+  draw() {
+    this.waiting = null;
     for (const block of this.blocks) {
       block.stale = true;
       if (this.seen.has(block)) this.drawBlock(block);
@@ -170,19 +179,22 @@ export class View {
     const advices = sheet.advices().map((a) => limitItem("advised", "advice", "", `${a.cell}: ${a.text}`));
     const items = open.map((l) => limitItem(l.state, limitWord(l.state), l.limit.m ?? "", l.text));
     find("#broken").replaceChildren(...items.slice(0, open.length), ...failures, ...advices);
-    find("#kept-list").replaceChildren(
-      ...kept.map((l) =>
-        make(
-          "li",
-          { className: "kept" },
-          make("b", { textContent: "kept" }),
-          " ",
-          make("span", { className: "sides", textContent: l.text }),
-        ),
-      ),
-    );
+    this.drawKept(kept);
     find("#kept").hidden = kept.length === 0;
     setText(find("#kept-count"), `${kept.length} kept`);
+  }
+
+  // drawKept lists the kept limits, if anybody can see them.
+  drawKept(kept) {
+    const fill = () => {
+      const items = kept.map((l) => {
+        const sides = make("span", { className: "sides", textContent: l.text });
+        return make("li", { className: "kept" }, make("b", { textContent: "kept" }), " ", sides);
+      });
+      find("#kept-list").replaceChildren(...items);
+    };
+    find("#kept").ontoggle = fill;
+    if (find("#kept").open) fill();
   }
 
   drawStrip() {
