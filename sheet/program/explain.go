@@ -144,14 +144,6 @@ func (p *place) formula() check.NodeID {
 	return p.limit.Cond
 }
 
-// rowOr returns the row of a column's entry, -1 for anything else.
-func (p *place) rowOr() int {
-	if p.column != nil {
-		return p.row
-	}
-	return -1
-}
-
 // explorer walks from fault to fault.
 type explorer struct {
 	mc     *Machine
@@ -162,9 +154,11 @@ type explorer struct {
 
 // found is the fault that began at a place.
 func (e *explorer) found(at place, cause string) *Fault {
-	f := &Fault{Origin: at.name(), Row: at.rowOr(), Cause: cause}
+	f := &Fault{Origin: at.name(), Row: -1, Cause: cause}
+	if at.column != nil {
+		f.Row = at.row
+	}
 	if at.until != nil {
-		f.Row = -1
 		if live := e.mc.live[at.until.Index]; live.end == Broken {
 			f.Row = int(live.rows)
 		}

@@ -22,7 +22,7 @@ type Machine struct {
 	dirty   dirtySet
 	ran     bool
 	changed []int
-	stats   int
+	stats   int // how many tasks the last Run or Update evaluated
 
 	kept      [][]float64      // the columns of the current loop
 	explained map[place]*Fault // what has been explained since the last run
@@ -89,12 +89,6 @@ func (mc *Machine) layColumns() {
 		}
 	}
 }
-
-// Program returns the program that mc runs.
-func (mc *Machine) Program() *Program { return mc.p }
-
-// Stats returns how many tasks the last Run or Update evaluated.
-func (mc *Machine) Stats() int { return mc.stats }
 
 // SetCell gives a cell a value.
 func (mc *Machine) SetCell(cell int, v float64) {

@@ -10,7 +10,10 @@ import (
 func (mc *Machine) column(t *code.Task) bool {
 	mc.exec(mc.p.Code(t.Once), 0)
 	entries := mc.columns[t.Column][:mc.live[t.Table].rows]
-	instrs, out := mc.p.Code(start(t)), &mc.r[len(mc.p.Initial)]
+	instrs, out := mc.p.Code(t.First), &mc.r[len(mc.p.Initial)]
+	if t.First.Empty() {
+		instrs = mc.p.Code(t.Body)
+	}
 	changed := false
 	for row := range entries {
 		mc.exec(instrs, row)
@@ -23,14 +26,6 @@ func (mc *Machine) column(t *code.Task) bool {
 		mc.staleCurves(t.Column)
 	}
 	return changed
-}
-
-// start is the code for the first row.
-func start(t *code.Task) code.Range {
-	if t.First.Empty() {
-		return t.Body
-	}
-	return t.First
 }
 
 // loop computes a table's looped columns row by row.

@@ -33,8 +33,10 @@ func (mc *Machine) Update() []int {
 		return mc.follow(p)
 	}
 	for i := mc.dirty.next(); i >= 0; i = mc.dirty.next() {
-		if !mc.evaluate(i) {
-			continue
+		if t := &mc.p.Tasks[i]; t.Kind != code.GivenCell && t.Kind != code.GivenColumn { // a given is there only if it changed
+			if mc.stats++; !mc.task(t) {
+				continue
+			}
 		}
 		mc.changed = append(mc.changed, int(i))
 		for _, f := range mc.p.Graph().FeedsOf(int(i)) {
@@ -52,17 +54,6 @@ func (mc *Machine) runAll() []int {
 		mc.changed = append(mc.changed, i)
 	}
 	return mc.changed
-}
-
-// evaluate runs one task and reports whether its value changed. A given is in
-// the set of dirty tasks only if it changed.
-func (mc *Machine) evaluate(i int32) bool {
-	t := &mc.p.Tasks[i]
-	if t.Kind == code.GivenCell || t.Kind == code.GivenColumn {
-		return true
-	}
-	mc.stats++
-	return mc.task(t)
 }
 
 // task runs one task and reports whether its value changed.

@@ -33,8 +33,8 @@ func TestUpdateStopsWhereNothingMoved(t *testing.T) {
 		{b, 7, []int{task(b)}, 1},
 	} {
 		mc.SetCell(int(c.cell.Index), c.v)
-		if got := mc.Update(); !slices.Equal(got, c.moved) || mc.Stats() != c.ran {
-			t.Errorf("%s to %v moves %v and runs %d, want %v and %d", c.cell.Name, c.v, got, mc.Stats(), c.moved, c.ran)
+		if got := mc.Update(); !slices.Equal(got, c.moved) || mc.stats != c.ran {
+			t.Errorf("%s to %v moves %v and runs %d, want %v and %d", c.cell.Name, c.v, got, mc.stats, c.moved, c.ran)
 		}
 	}
 }

@@ -23,6 +23,9 @@ type Evaluator struct {
 	benches []*Bench  // of Run
 }
 
+// compile is replaced by tests of what happens without a compiler.
+var compile = wasm.Compile
+
 // shared is a module that the first bench which needs it compiles.
 type shared struct {
 	once   sync.Once
@@ -89,7 +92,7 @@ func (e *Evaluator) instance(lanes int) *wasm.Instance {
 		for _, i := range e.part.Tasks {
 			reached[i] = true
 		}
-		m.module, _ = wasm.Compile(wasm.Emit(e.p.Sheet(), func(i int32) bool { return reached[i] }, lanes))
+		m.module, _ = compile(wasm.Emit(e.p.Sheet(), func(i int32) bool { return reached[i] }, lanes))
 	})
 	if m.module == nil {
 		return nil

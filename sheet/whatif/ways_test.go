@@ -42,6 +42,14 @@ func TestWaysAgree(t *testing.T) {
 	}
 }
 
+// TestWithoutCompiler: where no module can be had, machines compute the same.
+func TestWithoutCompiler(t *testing.T) {
+	whatif.WithoutCompiler(t)
+	for seed := range uint64(4) {
+		agree(t, fmt.Sprint("seed ", seed), sheetOf(t, generate.Worksheet(generate.Everything(seed, 20))), seed)
+	}
+}
+
 func FuzzWays(f *testing.F) {
 	f.Add(uint64(1), 12, true)
 	f.Fuzz(func(t *testing.T, seed uint64, cells int, faults bool) {

@@ -1,0 +1,13 @@
+package whatif
+
+import (
+	"testing"
+
+	"gearleaf/sheet/program/wasm"
+)
+
+// WithoutCompiler takes the compiler for modules away until the test ends.
+func WithoutCompiler(t *testing.T) {
+	compile = func(*wasm.Module) (*wasm.Compiled, error) { return nil, wasm.ErrNoCompiler }
+	t.Cleanup(func() { compile = wasm.Compile })
+}
