@@ -145,6 +145,16 @@ func (r *changeReport) settings() {
 	}
 	fmt.Fprintf(r.w, "\n%s\n", r.bold("Changed"))
 	r.moves(lines, moveWidths(lines))
+	if len(lines) == 1 {
+		return // where it reaches nothing, the body says so
+	}
+	var moved []sheet.Place
+	for _, s := range r.change.Settings {
+		moved = append(moved, sheet.Place{Cell: s.Cell, Column: s.Column, Row: s.Row})
+	}
+	for _, p := range r.change.Before.Sheet.Ends(moved) {
+		r.hang(blanks(indent), p.Name()+" reaches nothing: no formula and no limit reads it")
+	}
 }
 
 // moveColumns are the widths of the parts of a moveLine.

@@ -144,6 +144,7 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 	case o.random > 0:
 		w.Draw(o.random, o.seed)
 	}
+	tellIdle(cmd, w)
 	if o.shard != "" {
 		if w.Shard, w.Shards, err = readShard(o.shard); err != nil {
 			return nil, err
@@ -153,6 +154,17 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 		return nil, fmt.Errorf("these inputs make more than %s scenarios", grouped(n))
 	}
 	return w, nil
+}
+
+// tellIdle names the inputs that reach nothing of what is shown.
+func tellIdle(cmd *cobra.Command, w *question.Sweep) {
+	var moved []sheet.Place
+	for _, a := range w.Axes {
+		moved = append(moved, sheet.Place{Cell: a.Cell, Column: a.Column, Row: a.Row})
+	}
+	for _, p := range w.Sheet.Idle(moved, w.Show, w.Watched) {
+		fmt.Fprintf(cmd.ErrOrStderr(), "%s reaches none of the results shown, and no limit\n", p.Name())
+	}
 }
 
 // readAxes reads every input and tells all that are wrong.
