@@ -111,7 +111,7 @@ func (b *Bench) One(point []float64) View {
 	for k, v := range point {
 		b.points[k][0] = v
 	}
-	if b.module != nil && b.module.in.Width() == 1 {
+	if b.module != nil && b.module.in.Lanes == 1 {
 		var view View
 		if b.module.run(1, func(_ int, at View) { view = at }) == 1 {
 			return view

@@ -56,7 +56,7 @@ func (m *module) copyIn(lane int) {
 // It reports how many points it has computed: fewer than n where the module
 // fails.
 func (m *module) run(n int, show func(i int, at View)) int {
-	lanes := m.in.Width()
+	lanes := m.in.Lanes
 	for from := 0; from < n; from += lanes {
 		for lane := range lanes {
 			m.set(lane, min(from+lane, n-1))

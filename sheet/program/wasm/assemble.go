@@ -11,35 +11,27 @@ import (
 
 //go:generate go run ../../kernel/translate ../../kernel kernel.wat Add Sub Mul Div Pow Neg Less LessEqual Greater GreaterEqual Equal NotEqual SameText NotSameText If And Or Not AbsValue Root LowerValue HigherValue Settled SettledTwo Abs Sign Hypot Sqrt Cbrt Exp Ln Log10 Sin Cos Tan Asin Acos Atan Direction Floor Ceil Round Mod Gcd Lower Higher Reduce Index Holds Until Curve.Prepare Curve.At Curve.Fail expPlain.x2 lnPlain.x2
 
-// opcodes are the instructions of WebAssembly that are written here, and how
-// many bytes of them are the code itself is in their length. A name with a
-// width in it, f64 or i32, is that of one lane.
+// opcodes are the codes of the instructions that are written here.
 var opcodes = map[string][]byte{
-	"unreachable": {0x00}, "block": {0x02}, "loop": {0x03}, "if": {0x04}, "else": {0x05}, "end": {0x0B},
-	"br": {0x0C}, "br_if": {0x0D}, "return": {0x0F}, "call": {0x10}, "drop": {0x1A}, "select": {0x1B},
-	"local.get": {0x20}, "local.set": {0x21}, "local.tee": {0x22},
-	"i32.load": {0x28}, "f64.load": {0x2B}, "i32.store": {0x36}, "f64.store": {0x39},
-	"i32.const": {0x41}, "i64.const": {0x42}, "f64.const": {0x44},
-	"i32.eqz": {0x45}, "i32.eq": {0x46}, "i32.ne": {0x47}, "i32.lt_s": {0x48}, "i32.gt_s": {0x4A}, "i32.le_s": {0x4C}, "i32.ge_s": {0x4E},
-	"i32.lt_u": {0x49}, "i32.gt_u": {0x4B}, "i32.le_u": {0x4D}, "i32.ge_u": {0x4F},
-	"i64.eqz": {0x50}, "i64.eq": {0x51}, "i64.ne": {0x52}, "i64.lt_u": {0x54}, "i64.gt_u": {0x56}, "i64.le_u": {0x58}, "i64.ge_u": {0x5A},
-	"f64.eq": {0x61}, "f64.ne": {0x62}, "f64.lt": {0x63}, "f64.gt": {0x64}, "f64.le": {0x65}, "f64.ge": {0x66},
-	"i32.add": {0x6A}, "i32.sub": {0x6B}, "i32.mul": {0x6C}, "i32.div_s": {0x6D}, "i32.and": {0x71}, "i32.or": {0x72}, "i32.shl": {0x74},
-	"i32.shr_s": {0x75}, "i64.add": {0x7C}, "i64.sub": {0x7D}, "i64.div_u": {0x80}, "i64.rem_u": {0x82}, "i64.and": {0x83},
-	"i64.or": {0x84}, "i64.xor": {0x85}, "i64.shl": {0x86}, "i64.shr_u": {0x88},
-	"f64.abs": {0x99}, "f64.neg": {0x9A}, "f64.ceil": {0x9B}, "f64.floor": {0x9C}, "f64.trunc": {0x9D}, "f64.sqrt": {0x9F},
-	"f64.add": {0xA0}, "f64.sub": {0xA1}, "f64.mul": {0xA2}, "f64.div": {0xA3}, "f64.min": {0xA4}, "f64.max": {0xA5}, "f64.copysign": {0xA6},
-	"i32.wrap_i64": {0xA7}, "i64.extend_i32_s": {0xAC}, "f64.convert_i32_s": {0xB7}, "f64.convert_i64_u": {0xBA},
-	"i64.reinterpret_f64": {0xBD}, "f64.reinterpret_i64": {0xBF}, "i32.trunc_sat_f64_s": {0xFC, 2}, "i64.trunc_sat_f64_s": {0xFC, 6},
-	"v128.load": {0xFD, 0}, "v128.store": {0xFD, 11}, "v128.const": {0xFD, 12},
-	"f64x2.splat": {0xFD, 20}, "f64x2.extract_lane": {0xFD, 33}, "f64x2.replace_lane": {0xFD, 34},
-	"f64x2.eq": {0xFD, 71}, "f64x2.ne": {0xFD, 72}, "f64x2.lt": {0xFD, 73}, "f64x2.gt": {0xFD, 74}, "f64x2.le": {0xFD, 75}, "f64x2.ge": {0xFD, 76},
-	"v128.not": {0xFD, 77}, "v128.and": {0xFD, 78}, "v128.andnot": {0xFD, 79}, "v128.or": {0xFD, 80}, "v128.bitselect": {0xFD, 82},
-	"v128.any_true": {0xFD, 83}, "i64x2.bitmask": {0xFD, 0xC4, 1}, "i64x2.all_true": {0xFD, 0xC3, 1},
-	"f64x2.abs": {0xFD, 0xEC, 1}, "f64x2.neg": {0xFD, 0xED, 1}, "f64x2.sqrt": {0xFD, 0xEF, 1},
+	"unreachable": {0x00}, "block": {0x02}, "loop": {0x03}, "if": {0x04}, "else": {0x05}, "end": {0x0B}, "br": {0x0C}, "br_if": {0x0D},
+	"return": {0x0F}, "call": {0x10}, "drop": {0x1A}, "select": {0x1B}, "local.get": {0x20}, "local.set": {0x21}, "local.tee": {0x22},
+	"i32.load": {0x28}, "f64.load": {0x2B}, "i32.store": {0x36}, "f64.store": {0x39}, "i32.const": {0x41}, "i64.const": {0x42},
+	"f64.const": {0x44}, "i32.eqz": {0x45}, "i32.eq": {0x46}, "i32.ne": {0x47}, "i32.lt_s": {0x48}, "i32.gt_s": {0x4A}, "i32.le_s": {0x4C},
+	"i32.ge_s": {0x4E}, "i32.lt_u": {0x49}, "i32.ge_u": {0x4F}, "i64.eq": {0x51}, "i64.ne": {0x52}, "i64.lt_u": {0x54}, "f64.eq": {0x61},
+	"f64.ne": {0x62}, "f64.lt": {0x63}, "f64.gt": {0x64}, "f64.le": {0x65}, "f64.ge": {0x66}, "i32.add": {0x6A}, "i32.sub": {0x6B},
+	"i32.mul": {0x6C}, "i32.div_s": {0x6D}, "i32.and": {0x71}, "i32.or": {0x72}, "i32.shl": {0x74}, "i32.shr_s": {0x75}, "i64.add": {0x7C},
+	"i64.sub": {0x7D}, "i64.div_u": {0x80}, "i64.rem_u": {0x82}, "i64.and": {0x83}, "i64.or": {0x84}, "i64.xor": {0x85}, "i64.shl": {0x86},
+	"i64.shr_u": {0x88}, "f64.abs": {0x99}, "f64.neg": {0x9A}, "f64.ceil": {0x9B}, "f64.floor": {0x9C}, "f64.trunc": {0x9D}, "f64.sqrt": {0x9F},
+	"f64.add": {0xA0}, "f64.sub": {0xA1}, "f64.mul": {0xA2}, "f64.div": {0xA3}, "f64.max": {0xA5}, "f64.copysign": {0xA6}, "i32.wrap_i64": {0xA7},
+	"i64.extend_i32_s": {0xAC}, "f64.convert_i32_s": {0xB7}, "f64.convert_i64_u": {0xBA}, "i64.reinterpret_f64": {0xBD},
+	"f64.reinterpret_i64": {0xBF}, "i32.trunc_sat_f64_s": {0xFC, 2}, "i64.trunc_sat_f64_s": {0xFC, 6}, "v128.load": {0xFD, 0},
+	"v128.store": {0xFD, 11}, "v128.const": {0xFD, 12}, "f64x2.splat": {0xFD, 20}, "f64x2.extract_lane": {0xFD, 33},
+	"f64x2.replace_lane": {0xFD, 34}, "f64x2.eq": {0xFD, 71}, "f64x2.ne": {0xFD, 72}, "f64x2.lt": {0xFD, 73}, "f64x2.gt": {0xFD, 74},
+	"f64x2.le": {0xFD, 75}, "f64x2.ge": {0xFD, 76}, "v128.not": {0xFD, 77}, "v128.and": {0xFD, 78}, "v128.andnot": {0xFD, 79},
+	"v128.or": {0xFD, 80}, "v128.bitselect": {0xFD, 82}, "v128.any_true": {0xFD, 83}, "i64x2.bitmask": {0xFD, 0xC4, 1},
+	"i64x2.all_true": {0xFD, 0xC3, 1}, "f64x2.abs": {0xFD, 0xEC, 1}, "f64x2.neg": {0xFD, 0xED, 1}, "f64x2.sqrt": {0xFD, 0xEF, 1},
 	"f64x2.add": {0xFD, 0xF0, 1}, "f64x2.sub": {0xFD, 0xF1, 1}, "f64x2.mul": {0xFD, 0xF2, 1}, "f64x2.div": {0xFD, 0xF3, 1},
-	"i64x2.add": {0xFD, 0xCE, 1}, "i64x2.sub": {0xFD, 0xD1, 1}, "i64x2.shl": {0xFD, 0xCB, 1}, "i64x2.shr_u": {0xFD, 0xCD, 1},
-	"f64x2.min": {0xFD, 0xF4, 1}, "f64x2.max": {0xFD, 0xF5, 1},
+	"i64x2.add": {0xFD, 0xCE, 1}, "i64x2.shl": {0xFD, 0xCB, 1}, "i64x2.shr_u": {0xFD, 0xCD, 1}, "f64x2.max": {0xFD, 0xF5, 1},
 }
 
 // op appends one instruction and its operands, which are numbers.

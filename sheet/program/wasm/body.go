@@ -47,16 +47,6 @@ func (b *body) width() int {
 	return b.lanes
 }
 
-// lane leaves what addresses are counted from: the lane that a form with care
-// computes, which is its first parameter.
-func (b *body) lane() {
-	if b.care {
-		b.f.op("local.get", 0)
-	} else {
-		b.f.op("i32.const", 0)
-	}
-}
-
 // vector is the name of an instruction at the width of the body, empty where
 // there is nothing to do.
 func (b *body) vector(name string) string {
@@ -84,19 +74,12 @@ func (b *body) op(name string, args ...int) {
 	}
 }
 
-// numberType and truthType are the types of locals.
-func (b *body) numberType() byte {
+// kind is the type of a local for what is one in one lane.
+func (b *body) kind(one byte) byte {
 	if b.width() == 2 {
 		return typeV128
 	}
-	return typeF64
-}
-
-func (b *body) truthType() byte {
-	if b.width() == 2 {
-		return typeV128
-	}
-	return typeI32
+	return one
 }
 
 // constant leaves a number, the same in all lanes.
@@ -110,8 +93,11 @@ func (b *body) constant(v float64) {
 
 // address is where memory has a register.
 func (b *body) address(r int32) int {
-	if int(r) < len(b.p.Initial) {
+	switch {
+	case int(r) < len(b.p.Initial):
 		return b.register(r)
+	case r >= 1<<29:
+		panic("wasm: a value that is nowhere")
 	}
 	return b.frame + 8*b.lanes*(int(r)-len(b.p.Initial))
 }
@@ -129,8 +115,8 @@ func (b *body) number(r int32) {
 	at, ok := b.where[r]
 	switch {
 	case !ok:
-		at = place{b.f.local(b.numberType()), -1}
-		b.lane()
+		at = place{b.f.local(b.kind(typeF64)), -1}
+		b.laneAt(0)
 		b.op("f64.load", b.address(r))
 		b.f.op("local.tee", at.number)
 		b.where[r] = at
@@ -176,11 +162,11 @@ func (b *body) truth(r int32) {
 // set takes what is on the stack as the value of a register.
 func (b *body) set(r int32, truth bool) {
 	if truth {
-		b.where[r] = place{-1, b.f.local(b.truthType())}
+		b.where[r] = place{-1, b.f.local(b.kind(typeI32))}
 		b.f.op("local.set", b.where[r].truth)
 		return
 	}
-	b.where[r] = place{b.f.local(b.numberType()), -1}
+	b.where[r] = place{b.f.local(b.kind(typeF64)), -1}
 	b.f.op("local.set", b.where[r].number)
 }
 
@@ -192,18 +178,14 @@ func (b *body) storeEntry(column, r int32) {
 }
 
 // preload reads what instructions want of memory, so that a loop need not.
-func (b *body) preload(lists ...[]code.Instr) {
-	for _, list := range lists {
-		for i := range list {
-			list[i].Registers(func(at *int32) {
-				if int(*at) < len(b.p.Initial) && !b.isConstant(*at) {
-					if _, ok := b.where[*at]; !ok {
-						b.number(*at)
-						b.f.op("drop")
-					}
-				}
-			})
-		}
+func (b *body) preload(list []code.Instr) {
+	for i := range list {
+		list[i].Registers(func(at *int32) {
+			if _, ok := b.where[*at]; !ok && int(*at) < len(b.p.Initial) && !b.isConstant(*at) {
+				b.number(*at)
+				b.f.op("drop")
+			}
+		})
 	}
 }
 
@@ -247,16 +229,9 @@ func (b *body) section(list []code.Instr, out []int32) {
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
-		in := &list[i]
-		text := b.text(in)
-		for _, o := range [...]struct {
-			kind code.Operand
-			reg  int32
-			name string
-		}{{code.Ops[in.Op].A, in.A, "a"}, {code.Ops[in.Op].B, in.B, "b"}, {code.Ops[in.Op].C, in.C, "c"}} {
-			if o.kind.IsRegister() {
-				n[o.reg] += strings.Count(" "+text+" ", " "+o.name+" ")
-			}
+		text := " " + b.text(&list[i]) + " "
+		for _, o := range readsOf(&list[i]) {
+			n[o.reg] += strings.Count(text, " "+o.name+" ")
 		}
 	}
 	return n
@@ -317,7 +292,7 @@ func (b *body) check(r int32) {
 // addBad adds what difference leaves to what shows that something is no number.
 func (b *body) addBad(difference func()) {
 	if b.bad[b.next] < 0 {
-		b.bad[b.next] = b.f.local(b.numberType())
+		b.bad[b.next] = b.f.local(b.kind(typeF64))
 	}
 	bad := b.bad[b.next]
 	b.f.op("local.get", bad)

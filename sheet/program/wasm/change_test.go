@@ -75,7 +75,7 @@ func (g given) set(in *wasm.Instance, at int) {
 // a referee with the same.
 func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, what string) {
 	t.Helper()
-	for at := range in.Width() {
+	for at := range in.Lanes {
 		for _, g := range changes[at] {
 			g.set(in, at)
 		}
@@ -83,7 +83,7 @@ func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, wh
 	if _, err := in.Run(); err != nil {
 		t.Fatal(err)
 	}
-	for at := range in.Width() {
+	for at := range in.Lanes {
 		r, err := referee.New(s.Code.Model, s.Graph)
 		if err != nil {
 			t.Fatal(err)
@@ -100,7 +100,7 @@ func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, wh
 			t.Fatal(err)
 		}
 		for _, d := range found {
-			t.Fatalf("%s: lane %d of %d: the evaluators differ on %s", what, at, in.Width(), d)
+			t.Fatalf("%s: lane %d of %d: the evaluators differ on %s", what, at, in.Lanes, d)
 		}
 	}
 }

@@ -73,18 +73,26 @@ type operand struct {
 }
 
 func operandsOf(in *code.Instr, at func(int32) source) []operand {
-	row := &code.Ops[in.Op]
 	var out []operand
-	for _, o := range [...]struct {
-		kind code.Operand
-		reg  int32
-		name string
-	}{{row.A, in.A, "a"}, {row.B, in.B, "b"}, {row.C, in.C, "c"}} {
-		if o.kind.IsRegister() {
-			out = append(out, operand{at(o.reg), o.kind == code.Truth || strings.Contains(row.Hides, o.name), o.kind == code.Truth})
-		}
+	for _, o := range readsOf(in) {
+		truth := o.kind == code.Truth
+		out = append(out, operand{at(o.reg), truth || strings.Contains(code.Ops[in.Op].Hides, o.name), truth})
 	}
 	return out
+}
+
+// namedOperand is an operand with its name in the texts of a row.
+type namedOperand struct {
+	kind code.Operand
+	reg  int32
+	name string
+}
+
+// readsOf returns the operands that are registers.
+func readsOf(in *code.Instr) []namedOperand {
+	row := &code.Ops[in.Op]
+	all := []namedOperand{{row.A, in.A, "a"}, {row.B, in.B, "b"}, {row.C, in.C, "c"}}
+	return slices.DeleteFunc(all, func(o namedOperand) bool { return !o.kind.IsRegister() })
 }
 
 // isTruth reports whether a value is the result of a comparison, or of others:

@@ -96,7 +96,8 @@ func (m *module) add(f *function) {
 // encode returns the module's bytes. The kernel's functions come first: most
 // calls are theirs, and low numbers are short.
 func (m *module) encode() []byte {
-	slices.SortStableFunc(m.funcs, func(a, b *function) int { return m.rank(a) - m.rank(b) })
+	other := func(f *function) bool { return m.kernel[f.name] != f }
+	m.funcs = slices.Concat(slices.DeleteFunc(slices.Clone(m.funcs), other), slices.DeleteFunc(m.funcs, func(f *function) bool { return !other(f) }))
 	for i, f := range m.funcs {
 		m.index[f.name] = i
 	}
@@ -127,14 +128,6 @@ func (m *module) encode() []byte {
 	b = section(b, 7, list(nil, exports...))
 	b = section(b, 10, list(nil, codes...))
 	return section(b, 11, list(nil, data...))
-}
-
-// rank is 0 for the kernel's functions, 1 for others.
-func (m *module) rank(f *function) int {
-	if m.kernel[f.name] == f {
-		return 0
-	}
-	return 1
 }
 
 // pageSize is a page of WebAssembly's memory.

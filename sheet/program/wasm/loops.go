@@ -1,6 +1,10 @@
 package wasm
 
-import "gearleaf/sheet/program/code"
+import (
+	"slices"
+
+	"gearleaf/sheet/program/code"
+)
 
 // How a table ended, as TablePlace says.
 const (
@@ -38,17 +42,17 @@ func (l *looper) write(s sections) {
 	for _, c := range l.t.Loop {
 		l.out = append(l.out, c.Now)
 		if c.Before != code.NoReg {
-			l.before[c.Now] = f.local(l.numberType())
+			l.before[c.Now] = f.local(l.kind(typeF64))
 		}
 	}
 	if l.t.Until != code.NoReg {
 		l.out = append(l.out, l.t.Until)
 	}
 	f.op("block") // left when the table has ended
-	l.lane()
+	l.laneAt(0)
 	f.op("local.set", l.entry)
 	l.once(s)
-	l.preload(s.first, s.body)
+	l.preload(slices.Concat(s.first, s.body))
 	if l.rows > 0 {
 		l.oneRow(s.first, 0)
 		f.op("loop")

@@ -25,20 +25,14 @@ type Compiled struct {
 var ErrNoCompiler = errors.New("no compiler for WebAssembly here")
 
 // Compile compiles a module.
-func Compile(m *Module) (*Compiled, error) { return compile(m, wazero.NewRuntimeConfigCompiler) }
-
-// Interpret readies a module without compiling it: slow, but everywhere. It
-// is for tests.
-func Interpret(m *Module) (*Compiled, error) { return compile(m, wazero.NewRuntimeConfigInterpreter) }
-
-func compile(m *Module, config func() wazero.RuntimeConfig) (c *Compiled, err error) {
+func Compile(m *Module) (c *Compiled, err error) {
 	defer func() { // the runtime panics where it has no compiler or no memory for one
 		if p := recover(); p != nil {
 			c, err = nil, fmt.Errorf("%w: %v", ErrNoCompiler, p)
 		}
 	}()
 	ctx := context.Background()
-	r := wazero.NewRuntimeWithConfig(ctx, config().WithMemoryLimitPages(1<<14))
+	r := wazero.NewRuntimeWithConfig(ctx, wazero.NewRuntimeConfigCompiler().WithMemoryLimitPages(1<<14))
 	module, err := r.CompileModule(ctx, m.Code)
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("%w: %w", ErrNoCompiler, err), r.Close(ctx))
@@ -70,9 +64,6 @@ func (c *Compiled) New() (*Instance, error) {
 	in.run, in.care, in.given = module.ExportedFunction("run"), module.ExportedFunction("care"), module.ExportedFunction("given")
 	return in, nil
 }
-
-// Width is how many scenarios the instance computes side by side.
-func (in *Instance) Width() int { return in.Lanes }
 
 func (in *Instance) load(at int) float64 {
 	return math.Float64frombits(binary.LittleEndian.Uint64(in.memory[at:]))

@@ -36,7 +36,7 @@ func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 		in := &list[i]
 		switch {
 		case left[in.Dst]:
-			b.lane()
+			b.laneAt(0)
 			b.setStored(in.Dst, b.value(in), mentions[in.Dst] > 0)
 		case mentions[in.Dst] == 1 && (checks == nil || !checks[i]):
 			b.later[in.Dst] = in

@@ -1,6 +1,10 @@
 package wasm
 
-import "gearleaf/sheet/program/code"
+import (
+	"slices"
+
+	"gearleaf/sheet/program/code"
+)
 
 // blockRows is how many rows of a column are checked together.
 const blockRows = 64
@@ -12,10 +16,8 @@ type sections struct{ once, first, body []code.Instr }
 // once writes the section that is run once.
 func (b *body) once(s sections) {
 	b.keep = map[int32]bool{}
-	for _, list := range [][]code.Instr{s.first, s.body} {
-		for i := range list {
-			list[i].Registers(func(at *int32) { b.keep[*at] = true })
-		}
+	for _, in := range slices.Concat(s.first, s.body) {
+		in.Registers(func(at *int32) { b.keep[*at] = true })
 	}
 	b.section(s.once, nil)
 	b.keep = nil
@@ -24,9 +26,7 @@ func (b *body) once(s sections) {
 // task writes a task of a table.
 func (e *emitter) task(t *code.Task) {
 	s := sections{expand(e.p.Code(t.Once)), expand(e.p.Code(t.First)), expand(e.p.Code(t.Body))}
-	e.readyCurves(s.once)
-	e.readyCurves(s.first)
-	e.readyCurves(s.body)
+	e.readyCurves(slices.Concat(s.once, s.first, s.body))
 	if t.Kind == code.LoopTask {
 		e.loop(t, s)
 		return
@@ -70,7 +70,7 @@ func (e *emitter) column(t *code.Task, s sections) {
 func (b *body) careRows(t *code.Task, s sections, result int32) {
 	b.startRows()
 	b.once(s)
-	b.preload(s.first, s.body)
+	b.preload(slices.Concat(s.first, s.body))
 	b.f.asm("local.get 1 local.set %d block loop local.get %d local.get 2 i32.ge_s br_if 1", b.row, b.row)
 	b.placeRow()
 	if len(s.first) > 0 {
@@ -89,7 +89,7 @@ func (b *body) careRows(t *code.Task, s sections, result int32) {
 // placeRow finds the current row's place in a column.
 func (b *body) placeRow() {
 	b.f.asm("local.get %d i32.const %d i32.mul", b.row, 8*b.lanes)
-	b.lane()
+	b.laneAt(0)
 	b.f.asm("i32.add local.set %d", b.entry)
 }
 
@@ -139,12 +139,7 @@ func (r *fastRows) write(s sections, result int32) {
 
 // reads reports whether instructions have an operation.
 func reads(list []code.Instr, o code.Op) bool {
-	for i := range list {
-		if list[i].Op == o {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(list, func(in code.Instr) bool { return in.Op == o })
 }
 
 // least sets a local to the number of rows that are live in all lanes.
@@ -197,7 +192,7 @@ func (b *body) keepBad() int {
 	if b.bad[0] < 0 {
 		return -1
 	}
-	once := b.f.local(b.numberType())
+	once := b.f.local(b.kind(typeF64))
 	b.badSum()
 	b.f.op("local.set", once)
 	return once
@@ -207,7 +202,7 @@ func (b *body) keepBad() int {
 func (b *body) restoreBad(once int) {
 	for i := range b.bad {
 		if b.bad[i] < 0 {
-			b.bad[i] = b.f.local(b.numberType())
+			b.bad[i] = b.f.local(b.kind(typeF64))
 		}
 		if once >= 0 && i == 0 {
 			b.f.op("local.get", once)

@@ -99,7 +99,7 @@ func judge(t testing.TB, s *lower.Sheet, in *wasm.Instance, what string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for at := range in.Width() {
+	for at := range in.Lanes {
 		found, err := referee.Confirm(t.Context(), r, lane{s.Code.Model, in, at}, nil)
 		if err != nil {
 			t.Fatal(err)
