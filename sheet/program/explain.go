@@ -84,7 +84,7 @@ func (e *explorer) origin(at place) *Fault {
 	known := e.mc.explained
 	var walk []place
 	origin := known[at]
-	for origin == nil {
+	for ; origin == nil; origin = known[at] {
 		walk = append(walk, at)
 		next, cause := e.step(at)
 		if next == nil || len(walk) == maxWalk {
@@ -92,7 +92,6 @@ func (e *explorer) origin(at place) *Fault {
 			break
 		}
 		at = *next
-		origin = known[at]
 	}
 	for _, v := range walk {
 		known[v] = origin
@@ -100,8 +99,7 @@ func (e *explorer) origin(at place) *Fault {
 	return origin
 }
 
-// maxWalk bounds the steps of a walk: a fault may come down a table of a
-// million rows. A longer one ends on the way.
+// maxWalk bounds the steps of a walk; a longer one ends on the way.
 const maxWalk = 4_000_000
 
 // place is something that has a formula; one of its pointers is set.

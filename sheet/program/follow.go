@@ -19,12 +19,10 @@ func (e *explorer) follow(r lower.Ref) (*place, string) {
 		case lower.Constant:
 			return nil, "it cannot be computed"
 		}
-		v := &e.trace.Values[r.Index()]
-		next, found := e.faultyOperand(v)
-		if !found {
+		v, found := &e.trace.Values[r.Index()], false
+		if r, found = e.faultyOperand(v); !found {
 			return e.source(v)
 		}
-		r = next
 	}
 }
 
