@@ -172,7 +172,7 @@ func TestFullDevice(t *testing.T) {
 	}
 	for _, c := range newRoot().Commands() {
 		switch c.Name() {
-		case "best", "fit", "watch", "lsp": // printed by the pages of solve, log and calc; a protocol of its own
+		case "best", "fit", "worth", "watch", "lsp", "serve": // printed by the pages of solve, log and calc; protocols of their own
 			continue
 		}
 		if !seen[c.Name()] {
