@@ -39,7 +39,7 @@ type Reading struct {
 // Load reads the worksheet at path with everything it uses, checks it and
 // compiles it. The list holds advices too; the Sheet is nil when it holds an
 // error.
-func Load(path string) (*Sheet, diag.List) { return Read(Input{Path: path}).whole() }
+func Load(path string) (*Sheet, diag.List) { return whole(Input{Path: path}) }
 
 // FromText checks and compiles a worksheet that is not in a folder: it cannot
 // use other files.
@@ -50,20 +50,21 @@ func FromText(name, text string) (*Sheet, diag.List) {
 // FromTexts checks and compiles worksheets that are not in a folder; the first
 // is the sheet, the others are those that it uses, their names beside its own.
 func FromTexts(texts []Text) (*Sheet, diag.List) {
-	return Read(Input{Path: texts[0].Name, Texts: texts, Alone: true}).whole()
+	return whole(Input{Path: texts[0].Name, Texts: texts, Alone: true})
 }
 
-// whole returns the sheet, nil where anything in it is wrong.
-func (r *Reading) whole() (*Sheet, diag.List) {
-	if r.List.Errors() {
-		return nil, r.List
-	}
+// whole returns the sheet of in, nil where anything in it is wrong.
+func whole(in Input) (*Sheet, diag.List) {
+	r := read(in, false)
 	return r.Sheet, r.List
 }
 
 // Read reads, checks and compiles the worksheet of in. All ways of reading a
 // sheet go through it.
-func Read(in Input) *Reading {
+func Read(in Input) *Reading { return read(in, true) }
+
+// read is Read; broken says that a sheet with errors is wanted as well.
+func read(in Input, broken bool) *Reading {
 	l, name, err := openLoader(in)
 	if err != nil {
 		return &Reading{List: diag.List{*unreadable(in.Path, err)}, Missed: []string{in.Path}}
@@ -75,8 +76,8 @@ func Read(in Input) *Reading {
 		out.List.Add(*d)
 		return out
 	}
-	out.Sheet, out.List = l.build(file, name)
-	if !in.Alone {
+	out.Sheet, out.List = l.build(file, name, broken)
+	if out.Sheet != nil && !in.Alone {
 		out.Sheet.Path = in.Path
 	}
 	return out
@@ -96,8 +97,9 @@ func Beside(texts []Text) []Text {
 	return out
 }
 
-// build runs the stages on file.
-func (l *loader) build(file *source.File, path string) (*Sheet, diag.List) {
+// build runs the stages on file. A sheet with errors is nil unless broken is
+// set.
+func (l *loader) build(file *source.File, path string, broken bool) (*Sheet, diag.List) {
 	l.add(file, path, nil)
 	list := l.list
 	model, found := check.Check(check.Input{Files: l.files, Library: library(), CSV: l.csv})
@@ -108,6 +110,9 @@ func (l *loader) build(file *source.File, path string) (*Sheet, diag.List) {
 	list.Sort()
 	var u *unsound
 	if list.Errors() {
+		if !broken {
+			return nil, list
+		}
 		u = takeOut(model, g, list)
 		g, _ = graph.Build(model)
 	}

@@ -36,7 +36,8 @@ type editorServer struct {
 	refresh   bool                        // the editor asks for values again when it is told to
 	isDown    bool
 
-	left chan struct{} // closed when the editor has said exit
+	ready chan struct{} // closed when the editor has said shutdown
+	left  chan struct{} // closed when the editor has said exit
 
 	stirred chan struct{} // something has changed
 	ctx     context.Context
@@ -47,7 +48,7 @@ func newEditorServer() *editorServer {
 	ctx, end := context.WithCancel(context.Background())
 	return &editorServer{
 		work: editor.NewWorkspace(), versions: map[string]int{}, published: map[string][]string{},
-		told: map[string]*editor.Document{}, left: make(chan struct{}),
+		told: map[string]*editor.Document{}, ready: make(chan struct{}), left: make(chan struct{}),
 		stirred: make(chan struct{}, 1), ctx: ctx, end: end,
 	}
 }
@@ -157,11 +158,18 @@ func (s *editorServer) initialize(_ context.Context, p initializeParams) (any, e
 func (s *editorServer) shutdown(context.Context) (any, error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.isDown = true
+	if !s.isDown {
+		s.isDown = true
+		close(s.ready)
+	}
 	return nil, nil
 }
 
 func (s *editorServer) exit(context.Context) error {
+	select {
+	case <-s.ready: // what was asked before may still be at work
+	case <-time.After(patience):
+	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	select {
