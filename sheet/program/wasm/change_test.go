@@ -108,7 +108,7 @@ func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, wh
 // TestChangedGivens changes givens again and again, in one lane and in two that
 // differ, and compares every run with the referee.
 func TestChangedGivens(t *testing.T) {
-	seeds, turns := seedsOf(25), 6
+	seeds, turns := seedsOf(10), 4
 	texts := readTemplates(t)
 	for seed := range seeds {
 		o := generate.Everything(1000+seed, 10+int(seed%40))
@@ -170,7 +170,7 @@ func rowsOf(m *check.Model) int {
 // TestParts emits what some givens reach, takes everything else from the plain
 // machine, and compares both lanes with the referee.
 func TestParts(t *testing.T) {
-	for seed := range seedsOf(12) {
+	for seed := range seedsOf(6) {
 		o := generate.Everything(2000+seed, 20+int(seed%40))
 		o.Faults = seed%2 == 0
 		s, ok := sheetOf(t, generate.Worksheet(o))

@@ -58,7 +58,7 @@ func inputs(t *testing.T) int {
 	if n, err := strconv.Atoi(os.Getenv("GEARLEAF_KERNEL_INPUTS")); err == nil {
 		return n
 	}
-	return 20000
+	return 8000
 }
 
 // TestKernelBits holds the kernel's functions, translated, to the Go ones, bit

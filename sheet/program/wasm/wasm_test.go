@@ -125,7 +125,7 @@ func seedsOf(n uint64) uint64 {
 // TestGeneratedSheets compares both forms, alone and in lanes, with the referee on
 // sheets of all kinds.
 func TestGeneratedSheets(t *testing.T) {
-	seeds := seedsOf(60)
+	seeds := seedsOf(24)
 	texts := map[string]string{"gearing": generate.Gearing150(), "steps": generate.StepTable(300), "layers": generate.Layered(3000, 1)}
 	for seed := range seeds {
 		o := generate.Everything(seed, 5+int(seed%60))
