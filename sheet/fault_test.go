@@ -30,3 +30,17 @@ func TestFaultOfTheColumnAskedFor(t *testing.T) {
 		t.Errorf("one fault for both: %q of %q, %q of %q", a.Cause, a.Origin, b.Cause, b.Origin)
 	}
 }
+
+// TestListBesideMissingFile: where a table's file is missing, a column that the
+// sheet lists itself is at fault as well, for both evaluators.
+func TestListBesideMissingFile(t *testing.T) {
+	s := loaded(t, "table book from \"none.csv\"\n  a : from \"a\"\n  b : 1\nx = sum(book.b)\ny : 3\n")
+	r, err := s.Compute()
+	if err != nil {
+		t.Fatal(err)
+	}
+	x, _ := s.Model.Resolve("x")
+	if !r.Cell(x).IsFault() {
+		t.Errorf("x is %v", r.Cell(x).V)
+	}
+}

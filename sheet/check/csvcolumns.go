@@ -2,6 +2,7 @@ package check
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"gearleaf/sheet/diag"
@@ -244,4 +245,14 @@ func (c *checker) field(csv *CSV, f *fileColumn, field []byte) (float64, bool) {
 		return 0, false
 	}
 	return c.m.si(v, f.kind.unit)
+}
+
+// faulty makes every given value of a table whose file cannot be read a fault,
+// those too that the sheet itself lists beside the file's.
+func (t *Table) faulty() {
+	for _, c := range t.Columns {
+		if c.Given {
+			c.Values = slices.Repeat([]float64{kernel.Fault}, len(c.Values))
+		}
+	}
 }

@@ -272,6 +272,11 @@ func (c *checker) finish() {
 		}
 	}
 	c.boundWork()
+	for _, t := range c.m.Tables {
+		if t.Fault != "" {
+			t.faulty()
+		}
+	}
 	if c.m.tooMany {
 		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the values of this sheet have more than %d dimensions", source.MaxMeasures)
 	}
