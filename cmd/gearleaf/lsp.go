@@ -122,9 +122,7 @@ type editorChannel struct{ channel.Channel }
 // answered by the library with a code of its own; editors know another one.
 func (c editorChannel) Send(message []byte) error {
 	own := fmt.Appendf(nil, `"code":%d`, jrpc2.Cancelled)
-	if bytes.Contains(message, own) {
-		message = bytes.Replace(message, own, fmt.Appendf(nil, `"code":%d`, requestCancelled), 1)
-	}
+	message = bytes.Replace(message, own, fmt.Appendf(nil, `"code":%d`, requestCancelled), 1)
 	return c.Channel.Send(message)
 }
 

@@ -6,16 +6,9 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// The system's clocks of computing time: what other programs do on the
-// machine does not count.
-const (
-	processClock = unix.CLOCK_PROCESS_CPUTIME_ID
-	threadClock  = unix.CLOCK_THREAD_CPUTIME_ID
-)
-
-// threadTime returns the time that this thread has computed. The caller keeps
-// to its thread.
-func threadTime() time.Duration { return clock(threadClock) }
+// processClock is the system's clock of computing time: what other programs do
+// on the machine does not count.
+const processClock = unix.CLOCK_PROCESS_CPUTIME_ID
 
 // processTime returns the time that all threads have computed, those of the
 // garbage collector among them.
