@@ -17,6 +17,7 @@ import (
 	"go/token"
 	"go/types"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 )
@@ -96,6 +97,13 @@ func (t *translator) load(dir string) error {
 		files = append(files, f)
 	}
 	t.info = &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}, Selections: map[*ast.SelectorExpr]*types.Selection{}, Defs: map[*ast.Ident]types.Object{}}
+	if build.Default.GOROOT == "" { // a program built with -trimpath does not know it
+		root, err := exec.Command("go", "env", "GOROOT").Output()
+		if err != nil {
+			return err
+		}
+		build.Default.GOROOT = strings.TrimSpace(string(root))
+	}
 	config := types.Config{Importer: importer.ForCompiler(t.fset, "source", nil)}
 	if _, err := config.Check(dir, t.fset, files, t.info); err != nil {
 		return err
