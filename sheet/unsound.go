@@ -10,9 +10,9 @@ import (
 // unsound is what has no value in a sheet with errors: the cells, columns and
 // limits that an error leaves without a meaning, and all that depends on one.
 type unsound struct {
-	list            diag.List
-	cells, columns  map[int32]int // index in list, -1 for an error that is not listed
-	limits, advices map[int32]int
+	list           diag.List
+	cells, columns map[int32]int // index in list, -1 for an error that is not listed
+	limits         map[int32]int
 }
 
 // takeOut finds what is unsound in m and takes it out.

@@ -152,16 +152,11 @@ func (d *Document) Folds() []Fold {
 func (d *Document) Selection(offset int32) []source.Span {
 	var out []source.Span
 	put := func(s source.Span) {
-		if s.Start > offset || s.End < offset {
-			return
+		holds := s.Start <= offset && offset <= s.End
+		grows := len(out) == 0 || s.Len() > out[len(out)-1].Len()
+		if holds && grows {
+			out = append(out, s)
 		}
-		for len(out) > 0 && (out[len(out)-1] == s || s.Len() <= out[len(out)-1].Len()) {
-			if out[len(out)-1] == s {
-				return
-			}
-			return
-		}
-		out = append(out, s)
 	}
 	if o := d.at(offset); o != nil {
 		put(o.Span)
