@@ -29,7 +29,8 @@ are not as they were written.
 A crash loses nothing: a line is on the disk when the command ends, and one
 that was cut off is known by its check sum and kept. Writers at the same time
 wait for one another (BOOK.csv.lock). A worksheet can read the book as a table:
-table passes from "BOOK.csv".
+table passes from "BOOK.csv". A text that a spreadsheet would take for a formula
+has a quote sign before it in the file; list shows it without.
 
 Exit status: 0 done; 1 listed, with lines that are not as they were written;
 2 not done.`

@@ -89,7 +89,7 @@ func parse(path string, data []byte) (*Book, error) {
 	if err != nil || len(head) < 2 || head[0] != Number || head[len(head)-1] != Check {
 		return nil, fmt.Errorf("%s:1: the head of a book of passes begins with %s and ends with %s; start a new book", path, Number, Check)
 	}
-	b.Head = head[:len(head)-1]
+	b.Head = each(head[:len(head)-1], unguarded)
 	for i, text := range lines[1:] {
 		if len(bytes.TrimSpace(text)) == 0 {
 			continue
@@ -115,8 +115,9 @@ func (b *Book) line(at int, text []byte, torn bool) Line {
 	all, err := fields(text)
 	if n := len(b.Head); err == nil && len(all) == n+1 {
 		l.Fields = all[:n]
-		if all[n] == sum(l.Fields) {
-			return l // whole, even if its line end was lost
+		whole := all[n] == sum(l.Fields)
+		if l.Fields = each(l.Fields, unguarded); whole {
+			return l // even if its line end was lost
 		}
 		l.Problem = "the line has been changed since it was written"
 		torn = torn || len(all[n]) < len(sum(nil))
@@ -245,7 +246,7 @@ func (b *Book) rest(data []byte) []byte {
 // begin returns what is to be written before the line, and the book so far;
 // nil where it only begins. A head that a crash cut off is completed.
 func begin(path string, data []byte, head []string) (text []byte, b *Book, err error) {
-	line := encode(head)
+	line := encode(each(head, guarded))
 	if bytes.IndexByte(data, '\n') < 0 {
 		if !bytes.HasPrefix(line, data) {
 			return nil, nil, fmt.Errorf("%s has no line end and does not begin as a book of passes does: nothing was written", path)
@@ -260,7 +261,7 @@ func begin(path string, data []byte, head []string) (text []byte, b *Book, err e
 func (b *Book) record(pass int, values map[string]string) ([]byte, error) {
 	line := make([]string, len(b.Head))
 	for i, name := range b.Head {
-		line[i] = plain(values[name])
+		line[i] = guarded(plain(values[name]))
 	}
 	line[0] = strconv.Itoa(pass)
 	var unknown []string

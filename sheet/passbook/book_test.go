@@ -205,3 +205,44 @@ func TestKeep(t *testing.T) {
 		t.Errorf("left behind: %v, %v", left, err)
 	}
 }
+
+// TestFormulas writes what a spreadsheet would compute, in the head and in a
+// field: the file guards it, and reading returns what was said.
+func TestFormulas(t *testing.T) {
+	const name = "@wind"
+	for said, kept := range map[string]string{
+		`=HYPERLINK("http://a.example")`: `'=HYPERLINK("http://a.example")`,
+		"+1+1":                           "'+1+1",
+		"-2 psi":                         "'-2 psi",
+		"@SUM(A1)":                       "'@SUM(A1)",
+		"\t=1+1":                         "'=1+1",
+		"'=1":                            "''=1",
+		"''=1":                           "'''=1",
+		"-12.5":                          "-12.5",
+		"-12,5":                          "-12,5",
+		"+3e-2":                          "+3e-2",
+		"'quoted'":                       "'quoted'",
+		"head wind":                      "head wind",
+	} {
+		path := filepath.Join(t.TempDir(), "book.csv")
+		if _, err := Add(path, []string{name}, map[string]string{name: said}); err != nil {
+			t.Fatal(err)
+		}
+		f, err := os.Open(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := csv.NewReader(f).ReadAll()
+		f.Close()
+		if err != nil || rows[0][1] != "'"+name || rows[1][1] != kept {
+			t.Errorf("%q: the file has %q, want %q (%v)", said, rows, kept, err)
+		}
+		b := mustRead(t, path)
+		if l := b.Lines[0]; l.Problem != "" || l.Fields[1] != strings.TrimSpace(said) || b.Head[1] != name {
+			t.Errorf("%q is read as %q below %q (%s)", said, l.Fields, b.Head, l.Problem)
+		}
+		if a, err := Add(path, nil, map[string]string{name: said}); err != nil || a.Pass != 2 {
+			t.Errorf("%q: a second line: %+v, %v", said, a, err)
+		}
+	}
+}
