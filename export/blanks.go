@@ -23,7 +23,7 @@ func blanksOf(m *check.Model) *blanks {
 }
 
 // pass goes over everything once; false when nothing new came out. Columns
-// lean on one another through prev, so one pass is not enough.
+// depend on one another through prev, so one pass is not enough.
 func (b *blanks) pass() bool {
 	moved := false
 	for _, c := range b.m.Cells {

@@ -22,7 +22,7 @@ import (
 // shows it: A1:A3 hold 10, 20, 30, B1 is
 // #N/A, A9 is empty.
 var beyond = []struct{ name, what, formula, spreadsheet, excelize string }{
-	{"nested", "a call behind a sign, within the argument of another call, loses what stands before it", "EXP(A1/(1+ABS(A1)))", "2.482065084623019", "1"},
+	{"nested", "a call behind a sign, within the argument of another call, loses the operand before it", "EXP(A1/(1+ABS(A1)))", "2.482065084623019", "1"},
 	{"nested", "as above, over a range, before another argument", "MAX(1+2*SUM(A1:A3),3)", "121", "formula not valid"},
 	{"nested", "as above, in a condition", "IF(2>INDEX(A1:A3,3),5,6)", "6", "FALSE"},
 	{"nested", "a call before a sign, as the second argument of a condition within another", "IF(IF(A1>=0,INDEX(A1:A3,2)>=0,FALSE),5,6)", "5", "6"},

@@ -219,7 +219,7 @@ func (b *Returned) SameText(s *sheet.Sheet) bool {
 // written, as words for people; none where all are.
 func (b *Returned) ChangedFormulas() ([]string, error) {
 	if _, known := b.book.props[stampProperty]; !known {
-		return []string{"the mark that tells whether a formula was changed is missing"}, nil
+		return []string{"the mark that shows changes of formulas is missing"}, nil
 	}
 	if b.formulas() == b.book.props[stampProperty] {
 		return nil, nil

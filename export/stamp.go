@@ -12,9 +12,9 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// formulaStamp tells whether the formulas of a workbook are those that were
-// written, in whatever order they are met and however a spreadsheet lays them
-// out when it saves them.
+// formulaStamp identifies the formulas of a workbook. It does not depend on
+// the order in which they are read, nor on how a spreadsheet lays them out when
+// it saves them.
 type formulaStamp uint64
 
 // add takes the formula of one field; tab is the number of its tab, from 1.
@@ -111,8 +111,8 @@ func wordLength(s string) int {
 	return len(s)
 }
 
-// quotedLength returns the length of what stands in quotes, doubled ones in
-// it included.
+// quotedLength returns the length of a quoted text, doubled quotes in it
+// included.
 func quotedLength(s string, quote byte) int {
 	for i := 1; i < len(s); i++ {
 		if s[i] != quote {

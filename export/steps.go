@@ -119,9 +119,9 @@ func (t *tablePlan) columnOf(c *check.Column) int {
 // in that row or before.
 func (t *tablePlan) done() string { return t.stepRef(t.doneColumn) }
 
-// live puts around a row's formula that it is blank behind the last live row.
-// early says that the condition leans on the cell itself, so that the row's
-// own verdict may not be asked for.
+// live wraps a row's formula so that it is blank after the last live row.
+// early says that the condition depends on the cell itself, so that the formula
+// must not refer to the row's own verdict.
 func (t *tablePlan) live(text string, row int, early bool) string {
 	switch {
 	case t.t.Until == 0:
@@ -137,7 +137,7 @@ func (t *tablePlan) live(text string, row int, early bool) string {
 }
 
 // leans marks the columns of a row on which the condition of its table's
-// until leans in that same row.
+// until depends in that same row.
 func (b *book) leans(t *tablePlan) {
 	t.early = map[*check.Column]bool{}
 	var mark func(id check.NodeID)
@@ -157,7 +157,7 @@ func (b *book) leans(t *tablePlan) {
 }
 
 // untilScalars returns a test that is a fault where a scalar is one on which
-// the condition leans in every row: then no row of the table has values.
+// the condition depends in every row: then no row of the table has values.
 func (b *book) untilScalars(t *tablePlan) string {
 	branches := false
 	var names []string

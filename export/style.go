@@ -76,7 +76,7 @@ func (s *styles) of(l look, format string, left bool) int {
 	if left {
 		style.Alignment.Horizontal = "left"
 		if l != titleLook && l != rowLook {
-			style.Alignment.Indent = 1 // clear of what stands to the right in the column before
+			style.Alignment.Indent = 1 // clear of right-aligned values in the column before
 		}
 	}
 	id, err := s.f.NewStyle(style)

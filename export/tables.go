@@ -125,7 +125,7 @@ func (wb *workbook) tableColumns(out *excelize.StreamWriter, t *tablePlan) error
 	return nil
 }
 
-// tableHead writes what stands above the rows.
+// tableHead writes the lines above a table's rows.
 func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
 	s := &wb.styles
 	title := plainName(t.t.Name)

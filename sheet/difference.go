@@ -31,7 +31,7 @@ func (c *Changed) Difference(p Place) Difference {
 	return differ(p, c.Before.At(p), c.After.At(p))
 }
 
-// differ compares two values of what stands at p.
+// differ compares two values of the cell at p.
 func differ(p Place, before, after Value) Difference {
 	q := p.Quantity()
 	d := Difference{Place: p, Before: before, After: after}

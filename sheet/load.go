@@ -25,7 +25,7 @@ import (
 type loader struct {
 	root  *os.Root          // nil where nothing but texts is read
 	texts map[string]string // read in place of files, by path
-	base  string            // what stands in front of a path so that it can be opened
+	base  string            // goes before a path so that it can be opened
 	found Reading
 	files []check.File
 	paths []string       // of files, slash-separated, relative to root

@@ -69,8 +69,8 @@ func (s *Sheet) tableFiles(want func(*check.Table) bool) []string {
 	return out
 }
 
-// settingsText lists what stands in for givens, a line each, in SI where they
-// are numbers.
+// settingsText lists the values that replace givens, one per line; numbers are
+// in SI units.
 func (s *Sheet) settingsText() string {
 	text := ""
 	for _, set := range s.Settings {

@@ -197,7 +197,7 @@ func (s *scope) index(e *syntax.Index) syntax.Expr {
 	if c == nil || !known || row < 1 || row > c.Table.Rows {
 		return &syntax.Index{Column: e.Column, Row: s.put(e.Row)}
 	}
-	s.put(e.Row) // what the row number leans on
+	s.put(e.Row) // what the row number depends on
 	return s.value(Place{Column: c, Row: row - 1})
 }
 
@@ -314,7 +314,7 @@ func (s *scope) neighbour(e *syntax.Call, step int) syntax.Expr {
 	return s.value(Place{Column: c, Row: row})
 }
 
-// value notes that the formula leans on p and returns p's value as a word.
+// value notes that the formula depends on p and returns p's value as a word.
 func (s *scope) value(p Place) syntax.Expr {
 	s.lean(p)
 	if s.mark != nil {

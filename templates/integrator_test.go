@@ -26,8 +26,8 @@ const (
 	smallStep = 0.0002
 )
 
-// newRider reads the givens of a computed sheet, and nothing that it computes
-// but what stands in the boost sheet's place.
+// newRider reads the givens of a computed sheet. Of the computed values it reads
+// only those that replace the boost sheet.
 func newRider(t *testing.T, r *sheet.Result) *rider {
 	known := map[string]float64{}
 	m := &rider{g: func(name string) float64 {

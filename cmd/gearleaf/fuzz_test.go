@@ -43,7 +43,7 @@ var fuzzed = []string{
 	"{}",
 }
 
-// book packs parts, between which stands a line of four dashes, as a workbook.
+// bookOf packs parts, separated by lines of four hyphens, as a workbook.
 func bookOf(parts []byte) []byte {
 	var b bytes.Buffer
 	z := zip.NewWriter(&b)

@@ -18,7 +18,7 @@ import (
 const root = "../.."
 
 // arrows lists who may import whom; any other import of this project's is
-// wrong. A stage leans on the stages before it, never the other way.
+// wrong. A stage depends on the stages before it, never the other way.
 var arrows = map[string]string{
 	"sheet/source": "",
 	"sheet/unit":   "",
@@ -159,8 +159,8 @@ func TestArrowsAreUsed(t *testing.T) {
 	}
 }
 
-// TestArrowsLeadNowhereTwice holds the list of arrows itself to account: every
-// package in it exists, and no two lean on one another.
+// TestArrowsLeadNowhereTwice checks the list of arrows itself: every package
+// in it exists, and no two depend on each other.
 func TestArrowsLeadNowhereTwice(t *testing.T) {
 	for folder, allowed := range arrows {
 		if _, err := os.Stat(filepath.Join(root, folder)); err != nil {

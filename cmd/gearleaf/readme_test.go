@@ -15,7 +15,7 @@ import (
 // block is one fenced block of a Markdown page.
 type block struct {
 	line   int    // of its fence
-	kind   string // what stands behind the fence
+	kind   string // the word after the fence
 	before string // the line above the fence
 	text   string
 }

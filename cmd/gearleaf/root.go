@@ -40,8 +40,8 @@ var constructors = []func() *cobra.Command{
 }
 
 const rootLong = `Gearleaf computes worksheets: plain text files in which a tuner keeps the
-givens of a drag-race motorcycle and the formulas that lean on them. Change one
-given and see everything it reaches, with units checked and every number
+givens of a drag-race motorcycle and the formulas that depend on them. Change
+one given and see everything it reaches, with units checked and every number
 computed twice by two evaluators.
 
 Figures are a plan, not permission: the rule book, the makers' limits and

@@ -222,7 +222,7 @@ func shownSymbol(q *check.Quantity) string {
 	return q.Unit.Symbol
 }
 
-// numberText writes a number, or a dash where there is none.
+// numberText writes a number, or — for a value that is not a number.
 func numberText(v, step float64) string { return unit.FormatNumber(v, step) }
 
 func intervalText(q *check.Quantity, low, high, step float64) string {

@@ -159,7 +159,8 @@ func data(in Input, layout *wasm.Layout) *pageData {
 	return &d.out
 }
 
-// settings lists what stands in for givens of the text, as --set takes it.
+// settings lists the values that replace givens of the text, as --set takes
+// them.
 func settings(s *sheet.Sheet) []string {
 	var out []string
 	for _, set := range s.Settings {

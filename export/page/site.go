@@ -63,7 +63,7 @@ func Site(in Input) ([]File, error) {
 	}, nil
 }
 
-// short12 cuts a title to what stands below an icon.
+// short12 shortens a title to fit below an icon.
 func short12(title string) string {
 	letters := []rune(title)
 	if len(letters) > 12 {

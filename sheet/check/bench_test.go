@@ -10,8 +10,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// large writes a sheet of n cells: a tenth are givens, the rest lean on cells
-// before them, some call functions of the library.
+// large writes a sheet of n cells: a tenth are givens, the rest depend on
+// cells before them, some call functions of the library.
 func large(n int) string {
 	var b strings.Builder
 	for i := range n {

@@ -78,8 +78,8 @@ func (c *checker) buildOperation(s *scope, e syntax.Expr) NodeID {
 	return c.bad(e.Pos()) // the parser has spoken
 }
 
-// buildParen gives the brackets to the span of what stands in them, so that
-// messages quote them.
+// buildParen extends the span of the expression in brackets by the brackets, so
+// that messages quote them.
 func (c *checker) buildParen(s *scope, e *syntax.Paren) NodeID {
 	id := c.build(s, e.X)
 	c.spans[id] = e.Span

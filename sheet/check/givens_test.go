@@ -96,7 +96,7 @@ func TestGivenErrors(t *testing.T) {
 	}
 }
 
-// TestAdmit checks what --set and its kin may put in the place of a given.
+// TestAdmit checks which values --set and similar options may give a given.
 func TestAdmit(t *testing.T) {
 	m, list := sheet(t, "mass : 340 kg range 300..360\nroll : 2 in as mm\nboost : 21 psig\nair : 20 degC\nrear : 41 teeth choice 40, 41\nfuel : \"a\" choice \"a\", \"b\"\n"+
 		"free : \"a\"\nwet : no\nshare : 85 %\nnumber : 3\ntable t\n  | v s |\n  | 1 |\n  |   |\n")

@@ -30,7 +30,7 @@ type frame struct {
 	work    work
 }
 
-// work is what the checker keeps of the formula in hand.
+// work is the checker's state for the current formula.
 type work struct {
 	file   *source.File // the file it stands in
 	owner  *Column      // the column whose formula it is, or nil

@@ -31,7 +31,7 @@ type libraryEntry[S any] struct {
 type syntaxFile struct {
 	*syntax.Worksheet
 	index int
-	kept  *Worksheet // what stands in Model.Files
+	kept  *Worksheet // the entry in Model.Files
 }
 
 func (l *library) open(lib Library) {

@@ -6,9 +6,9 @@ import (
 )
 
 // findLoop finds the columns of a table that are computed row by row: those
-// that prev or until leans on, and what they read in the same row. In them, a
-// look at a whole column or at the next row would be a look at what is not
-// computed yet. A column with prev on which no other leans is not one of
+// that prev or until depends on, and what they read in the same row. In them, a
+// reference to a whole column or to the next row would read values that are not
+// computed yet. A column with prev on which no other depends is not one of
 // them: it may look both ways, as a difference over two rows does.
 func (c *checker) findLoop(w *tableWork) {
 	why := map[*Column]string{}
@@ -95,24 +95,24 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 	missing := source.Span{}
 	for id := f.lo; id < f.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
-			lean(n.Ref(), "prev in "+col.Name+" leans on it")
+			lean(n.Ref(), "prev in "+col.Name+" depends on it")
 			missing = c.span(id)
 		}
 	}
 	if missing != (source.Span{}) && col.Start == 0 {
-		c.fail(c.decl(&col.Quantity).Name.Span, diag.StartMissing, "%s leans on the row before, and nothing says what it is in the first row", col.Name).
+		c.fail(c.decl(&col.Quantity).Name.Span, diag.StartMissing, "%s depends on the row before, and nothing says what it is in the first row", col.Name).
 			related(c.file, missing, "the row before").
 			help("put start and a value behind the formula, as in start 0")
 	}
 }
 
-// checkUntil finds what until leans on, and refuses in it what looks beyond
-// its row.
+// checkUntil finds what until depends on, and refuses references beyond its
+// row.
 func (c *checker) checkUntil(w *tableWork, lean func(int32, string)) {
 	for id := w.until.lo; id < w.until.hi; id++ {
 		switch n := &c.m.Nodes[id]; n.Op {
 		case ColumnRef:
-			lean(n.Ref(), "until leans on it")
+			lean(n.Ref(), "until depends on it")
 		case PrevRef, NextRef:
 			c.fail(c.span(id), diag.LoopWhole, "until looks at its own row only").
 				help("give %s a column of its own and name that in until", c.quote(id))
@@ -149,6 +149,6 @@ func (c *checker) checkLooped(w *tableWork, f columnFormula, why string) {
 			return
 		}
 		c.fail(c.span(id), diag.LoopWhole, "%s is computed row by row (%s), so it cannot look at rows further down", f.column.Name, why).
-			help("put %s into a column that no prev and no until leans on", c.quote(id))
+			help("put %s into a column that no prev and no until depends on", c.quote(id))
 	})
 }

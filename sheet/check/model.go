@@ -234,7 +234,7 @@ type Column struct {
 	Values []float64 // a given column's values in flight, as long as Rows
 	Start  NodeID    // 0 for none
 	// Looped says that the column is computed row by row, because prev or
-	// until leans on it, or a column that is. Others are computed whole,
+	// until depends on it, or a column that is. Others are computed whole,
 	// with a Start too.
 	Looped bool
 	// Entries are the overrides of single values, in the order in which they

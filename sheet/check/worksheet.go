@@ -90,7 +90,7 @@ func (in *Instance) Decl() *syntax.Function {
 	return decl
 }
 
-// decl returns the declaration of q while the trees are at hand.
+// decl returns the declaration of q. It can be called while the trees are kept.
 func (c *checker) decl(q *Quantity) *syntax.Cell {
 	switch s := q.Origin.from.tree.Stmts[q.place].(type) {
 	case *syntax.Cell:

@@ -14,7 +14,7 @@ import (
 type Options struct {
 	Seed      uint64
 	Cells     int  // scalar cells, given and computed; 0 stands for 20
-	Faults    bool // cells that cannot be computed, and what leans on them
+	Faults    bool // cells that cannot be computed, and cells that depend on them
 	Tables    bool // tables of givens, computed columns, look-ups
 	Loops     bool // step tables with prev, start and until
 	Functions bool // functions of the sheet's own
@@ -57,7 +57,7 @@ func Worksheet(o Options) string {
 	return w.text()
 }
 
-// opening writes what the other statements lean on.
+// opening writes the declarations that the other statements use.
 func (w *writer) opening() {
 	if w.Functions {
 		for range 2 + w.Cells/20 {

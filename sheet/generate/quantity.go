@@ -130,7 +130,7 @@ func (w *writer) given(q quantity) {
 	w.write("%s%s : %s%s\n", note, name, measured(v, f.units[0]), w.clauses(v, q, f))
 }
 
-// clauses returns what stands behind a given value.
+// clauses returns the clauses after a given value.
 func (w *writer) clauses(v float64, q quantity, f *facts) string {
 	text := ""
 	switch w.rnd.IntN(6) {

@@ -140,7 +140,7 @@ func unitOf(q quantity) string {
 	return q.facts().units[0]
 }
 
-// leaning writes a computed column that may lean on the row before.
+// leaning writes a computed column that may depend on the row before.
 func (w *writer) leaning(t *table) string {
 	q, name := w.anyQuantity(), w.name("fig")
 	inner := w.scope
@@ -216,7 +216,7 @@ func (w *writer) stepTable() {
 	w.write("table %s rows %d%s\n%s", t.name, t.rows, until, body)
 }
 
-// gliding writes a pair of columns of which each leans on the other.
+// gliding writes a pair of columns that depend on each other.
 func (w *writer) gliding(t *table) string {
 	v, s := w.name("pace"), w.name("way")
 	w.keep(t, column{name: v, quantity: speed})

@@ -41,7 +41,7 @@ type Spread struct {
 // SpreadQuestion asks how tolerances of givens spread to Show.
 type SpreadQuestion struct {
 	Show  []sheet.Place
-	Draws int // 0 for as many as are at hand soon
+	Draws int // 0 for as many as can be computed quickly
 	// Freedom holds the degrees of freedom of givens with a tolerance; of the
 	// others it is taken as known exactly.
 	Freedom  map[sheet.Place]float64
@@ -61,7 +61,7 @@ const (
 	soonValues  = 400_000_000
 )
 
-// soon is how many draws of sources are at hand soon. It follows from the
+// soon is how many draws of sources can be computed quickly. It depends on the
 // sheet alone.
 func soon(s *sheet.Sheet, sources []whatif.Source) int {
 	by := make([]whatif.Place, len(sources))

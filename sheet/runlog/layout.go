@@ -319,13 +319,13 @@ func plainUnit(word string) bool {
 	}
 }
 
-// slashUnit reports whether what stands behind a slash is a unit: A/F is none.
+// slashUnit reports whether the word after a slash is a unit: in A/F it is not.
 func slashUnit(word string) bool {
 	u := SpellUnit(word)
 	return u != "" && u != unitless && word != "F" && word != "C" && word != "f" && word != "c"
 }
 
-// DelimiterName says what stands between the columns.
+// DelimiterName names the character between the columns.
 func (l Layout) DelimiterName() string {
 	switch l.Delimiter {
 	case ';':

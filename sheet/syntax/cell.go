@@ -42,7 +42,7 @@ func (p *parser) newCell() *Cell {
 	return c
 }
 
-// cellName returns the name in hand.
+// cellName returns the current name.
 func (p *parser) cellName() Name {
 	n := Name{p.tok.span, p.tok.text}
 	if p.tok.word != noWord && p.tok.word <= lastReserved {
@@ -162,7 +162,7 @@ func (p *parser) listEnds() bool {
 	return p.failed || p.tok.kind == tokEnd
 }
 
-// tightList looks at the comma in hand. A list of whole numbers without any
+// tightList looks at the current comma. A list of whole numbers without any
 // blanks is refused where it may be one number: 2,5 or 1,250,000. It returns
 // the place up to which commas have been looked at. list says that several
 // values may stand here.
@@ -202,7 +202,7 @@ func (p *parser) literal() Expr {
 	return bad
 }
 
-// signed reads a number behind the sign in hand, nil if none stands there.
+// signed reads the number after the current sign, nil if there is none.
 func (p *parser) signed() *Number {
 	sign := p.tok
 	p.next()
@@ -274,7 +274,7 @@ func (p *parser) hyphenUnit() bool {
 	return true
 }
 
-// useEqual is the repair that makes the cell of the line in hand computed.
+// useEqual is the repair that makes the cell of the current line computed.
 func (p *parser) useEqual() []diag.Repair {
 	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
 	for i := line.Start; i < p.tok.span.Start; i++ {

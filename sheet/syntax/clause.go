@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// cellClauses reads what stands behind a cell's value, in any order.
+// cellClauses reads the clauses after a cell's value, in any order.
 func (p *parser) cellClauses(c *Cell, where place) {
 	for p.tok.kind != tokEnd && !p.failed {
 		if c.Label != nil && p.tok.kind != tokText && p.clauseStarts() {
@@ -178,8 +178,7 @@ func (p *parser) rangeClause() *Range {
 	return r
 }
 
-// rangeSign reports what stands between the ends of a range in place of two
-// points.
+// rangeSign reports a sign other than two points between the ends of a range.
 func (p *parser) rangeSign() {
 	if p.tok.kind == tokMinus || p.tok.kind == tokName && p.tok.word == wordTo {
 		gap := source.Span{Start: p.last, End: int32(p.skip(p.pos))}
@@ -246,7 +245,7 @@ func (p *parser) label(l *Clauses) {
 	l.Label = p.optionalText()
 }
 
-// labelLast reports the clause in hand, which stands behind the label.
+// labelLast reports the current clause, which follows the label.
 func (p *parser) labelLast(label *Str) {
 	rest := p.restOfLine()
 	text := p.file.Slice(rest) + "   " + p.file.Slice(label.Span)
@@ -264,11 +263,11 @@ func (p *parser) start(c *Cell, where place) {
 	case twice:
 		p.twice(word, "start")
 	case where != inTable || c.Given:
-		p.report(diag.StartPlace, word, "start stands behind a cell that is no computed column", "start gives the first row of a column that leans on prev")
+		p.report(diag.StartPlace, word, "start stands behind a cell that is no computed column", "start gives the first row of a column that depends on prev")
 	}
 }
 
-// unknownClause reports the word in hand, which begins no clause.
+// unknownClause reports the current word, which begins no clause.
 func (p *parser) unknownClause(computed bool) {
 	rest := p.restOfLine()
 	p.retract(rest)

@@ -56,7 +56,7 @@ func (p *parser) ifExpr() Expr {
 	return e
 }
 
-// branch reads then or else and what stands behind it.
+// branch reads then or else and the expression after it.
 func (p *parser) branch(w word, text string) Expr {
 	if p.tok.word != w {
 		if p.tok.kind == tokComma || p.tok.kind == tokEnd || p.tok.kind == tokName {
@@ -104,7 +104,7 @@ func (p *parser) not() Expr {
 	return p.unary(Not, p.not)
 }
 
-// unary reads the sign or word in hand and its operand.
+// unary reads the current sign or word and its operand.
 func (p *parser) unary(op Op, operand func() Expr) Expr {
 	if !p.enter() {
 		return p.badExpr()

@@ -105,7 +105,7 @@ func (p *parser) checkComment(at int) {
 }
 
 // begin starts a statement, or a line of a block, at the place that line has
-// found, takes its first token in hand and returns where it starts.
+// found, reads its first token and returns where it starts.
 func (p *parser) begin() int32 {
 	start := int32(p.pos)
 	p.ahead, p.wrong, p.failed = false, false, false
@@ -128,7 +128,7 @@ func (p *parser) finish(l *Lead, start int32) {
 	l.Remarks = p.takeRemarks()
 }
 
-// takeRemarks returns the comments around the statement in hand and moves to
+// takeRemarks returns the comments around the current statement and moves to
 // the next line.
 func (p *parser) takeRemarks() *Remarks {
 	r := noRemarks
@@ -169,7 +169,7 @@ func (p *parser) tail() []Comment {
 	return all[:n]
 }
 
-// expectEnd reports what stands behind the end of a statement.
+// expectEnd reports anything after the end of a statement.
 func (p *parser) expectEnd() {
 	if p.tok.kind != tokEnd {
 		p.extra()

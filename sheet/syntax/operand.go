@@ -20,7 +20,7 @@ func (p *parser) primary() Expr {
 	return p.operandMissing()
 }
 
-// number returns the number in hand.
+// number returns the current number.
 func (p *parser) number() *Number {
 	n := p.numbers.one()
 	n.Span, n.Value = p.tok.span, p.tok.value
@@ -76,8 +76,8 @@ func (p *parser) close(k kind, open source.Span) {
 	}
 }
 
-// extraOperand reports the token in hand, which stands inside a formula where
-// an operator or a closing bracket should.
+// extraOperand reports the current token, found inside a formula where an
+// operator or a closing bracket is expected.
 func (p *parser) extraOperand() {
 	switch {
 	case p.failed:
@@ -224,8 +224,7 @@ func (p *parser) arguments() []Expr {
 	return list
 }
 
-// operandMissing reports the token in hand, which stands where an operand
-// should.
+// operandMissing reports the current token, found where an operand is expected.
 func (p *parser) operandMissing() Expr {
 	bad := p.badExpr()
 	if p.tok.kind == tokEnd && p.brackets > 0 && p.brackets <= len(p.open) {

@@ -61,14 +61,14 @@ func (p *parser) beginsWord() bool {
 	return false
 }
 
-// parser is the state of reading one text. The token in hand is tok; nothing
-// behind it has been read yet, so that units, which have rules of their own
+// parser is the state of reading one text. The current token is tok; nothing
+// after it has been read yet, so that units, which have rules of their own
 // about blanks, are read straight from the text.
 type parser struct {
 	file *source.File
 	text string
 	pos  int   // the first byte that is not read
-	tok  token // in hand
+	tok  token // the current token
 	last int32 // end of the token before it
 
 	brackets                      int     // that are open

@@ -195,7 +195,7 @@ func (p *printer) blankAbove(start, end int32) bool {
 	return false
 }
 
-// write puts the rows together with what stands between them.
+// write joins the rows and the text between them.
 func (p *printer) write() string {
 	if strings.HasPrefix(p.text, bom) {
 		p.b.WriteString(bom)

@@ -81,7 +81,7 @@ func count(n int, what string) string {
 	return strconv.Itoa(n) + " " + what + "s"
 }
 
-// found describes the token in hand.
+// found describes the current token.
 func (p *parser) found() string {
 	switch p.tok.kind {
 	case tokName, tokNumber, tokText:

@@ -11,7 +11,7 @@ import (
 // value number entry of c, a cell of w or one of GridColumns. Every byte that
 // does not belong to the value stays: a bare number in text keeps the unit
 // that stands there, and in a grid, whose head has the unit, only the number
-// is put in. If another unit comes in, numbers that leaned on the old one
+// is put in. If another unit comes in, numbers that took the old one
 // get it spelt out. The text is returned as it is where c has no such value.
 func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	if entry < 0 || entry >= len(c.Values) {
@@ -78,7 +78,7 @@ func digitsOf(text string, n *Number) source.Span {
 	return source.Span{Start: n.Span.Start, End: end}
 }
 
-// spellOut adds the unit of old behind the numbers of c that lean on it.
+// spellOut adds the unit of old after the numbers of c that take it.
 func spellOut(c *Cell, old *Number) []diag.Edit {
 	var edits []diag.Edit
 	add := func(e Expr) {

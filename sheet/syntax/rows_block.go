@@ -38,7 +38,7 @@ func (p *printer) tableHead(t *Table) {
 	p.endRow()
 }
 
-// tableClauses returns what stands behind a table's name, in the order of the
+// tableClauses returns the clauses after a table's name, in the order of the
 // text.
 func (p *printer) tableClauses(t *Table) []piece {
 	var list []piece
@@ -131,7 +131,7 @@ func (p *printer) result(e Expr) {
 	p.endRow()
 }
 
-// skipBack returns the end of what stands before i, blanks left out.
+// skipBack returns the end of the text before i, without trailing blanks.
 func (p *printer) skipBack(i int32) int32 {
 	for i > 1 && class[p.text[i-1]] == classBlank {
 		i--

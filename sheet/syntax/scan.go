@@ -125,7 +125,7 @@ func (p *parser) skipRest() {
 	}
 }
 
-// token sets the kind of the token in hand, which is n bytes from at.
+// token sets the kind of the current token, which is n bytes from at.
 func (p *parser) token(k kind, at, n int) {
 	p.tok.kind, p.pos = k, at+n
 }

@@ -24,7 +24,7 @@ func (p *parser) unitStarts(i int) bool {
 	}
 }
 
-// scanUnitBehind reads the unit of the number in hand, which ends at end.
+// scanUnitBehind reads the unit of the current number, which ends at end.
 func (p *parser) scanUnitBehind(end int) {
 	at := p.skip(end)
 	if p.at(at) == 0xc2 && p.at(at+1) == 0xa0 { // a blank that does not break the line
@@ -214,7 +214,7 @@ func (u *unitScan) repairSigns(span source.Span, text string) string {
 	return right
 }
 
-// repairDot puts what stands behind the first / into brackets.
+// repairDot puts the text after the first / into brackets.
 func (u *unitScan) repairDot(span source.Span, text string) string {
 	top, below, _ := strings.Cut(text, "/")
 	below = strings.NewReplacer("/", ".", "(", "", ")", "").Replace(below)

@@ -59,8 +59,8 @@ func (p *parser) silent(start int32) Stmt {
 	return p.bad(start)
 }
 
-// signBehind reports whether : or = stands behind the token in hand: the line
-// is a cell then, whatever its first word is.
+// signBehind reports whether : or = follows the current token: then the line is
+// a cell, whatever its first word is.
 func (p *parser) signBehind() bool {
 	at := p.skip(p.pos)
 	c := p.at(at)
@@ -137,7 +137,7 @@ func (p *parser) wantText(word string) Str {
 	return Str{Span: p.tok.span}
 }
 
-// restOfLine returns the place from the token in hand to the end of its line,
+// restOfLine returns the place from the current token to the end of its line,
 // the comment left out.
 func (p *parser) restOfLine() source.Span {
 	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
@@ -306,8 +306,8 @@ func (p *parser) unitValue() *Number {
 	return nil
 }
 
-// unitWord reads the unit right behind the token in hand, which a
-// declaration names: one word.
+// unitWord reads the unit directly after the current token, which a declaration
+// names: one word.
 func (p *parser) unitWord() (source.Span, string) {
 	at := p.skip(p.pos)
 	if !p.unitStarts(at) {

@@ -42,7 +42,7 @@ var kindText = [...]string{
 	tokGreaterEqual: ">=", tokTolerance: "±", tokBar: "|", tokJunk: "a strange character",
 }
 
-// token is the piece of text in hand.
+// token is one piece of the text.
 type token struct {
 	kind  kind
 	word  word // of a name

@@ -87,8 +87,8 @@ func (p *parser) signMissing() bool {
 	return true
 }
 
-// extra reports the token in hand, which stands where the statement should
-// have ended, and gives the rest up.
+// extra reports the current token, found where the statement should have ended,
+// and skips the rest.
 func (p *parser) extra() {
 	switch {
 	case p.failed:
@@ -110,7 +110,7 @@ func (p *parser) extra() {
 	}
 }
 
-// operandBefore reports whether the token before the one in hand ends an
+// operandBefore reports whether the token before the current one ends an
 // operand.
 func (p *parser) operandBefore() bool {
 	switch c := p.text[p.last-1]; class[c] {
@@ -191,8 +191,8 @@ func (p *parser) listWithoutCommas() bool {
 	return true
 }
 
-// commaInNumber reports a comma in hand that stands tight between two digits,
-// where no list can stand, and gives the rest up.
+// commaInNumber reports the current token if it is a comma directly between two
+// digits where no list is allowed, and skips the rest.
 func (p *parser) commaInNumber() bool {
 	span, ok := p.tightComma()
 	if !ok {
@@ -204,8 +204,8 @@ func (p *parser) commaInNumber() bool {
 	return true
 }
 
-// tightComma returns the place of the digits around the comma in hand, if it
-// stands tight between them, those behind further commas included.
+// tightComma returns the place of the digits around the current comma if it is
+// directly between them, digits after further commas included.
 func (p *parser) tightComma() (source.Span, bool) {
 	at := int(p.tok.span.Start)
 	if p.tok.kind != tokComma || p.failed || at == 0 || !isDigit(p.text[at-1]) || !isDigit(p.at(at+1)) {

@@ -29,8 +29,8 @@ func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
 // FormatNumber writes v for people. Without a step (0) it shows up to six
 // significant digits, and the digits before the point in full; with one, v is
 // rounded to it, halves away from zero, and shows its decimals. From 1e15 on and
-// below 1e-6 it turns to exponents. A value that is no number is a dash: faults
-// are told in words elsewhere.
+// below 1e-6 it turns to exponents. A value that is not a number is written —:
+// faults are described in words elsewhere.
 func FormatNumber(v, step float64) string { return formatDigits(v, step, 6) }
 
 // FormatTyped writes a number that somebody typed with the digits that it has.

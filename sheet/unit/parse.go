@@ -118,8 +118,8 @@ func firstRune(text string) string {
 	return text
 }
 
-// product reads factors joined by . and /; sign tells whether they stand
-// above or below the line.
+// product reads factors joined by . and /; sign is 1 above the
+// line and -1 below it.
 func (p *parser) product(sign int64) *ParseError {
 	if err := p.factor(sign); err != nil {
 		return err

@@ -98,7 +98,7 @@ func indexSpellings(text string) map[string][]string {
 	return index
 }
 
-// signs is characters of other keyboards and what stands for them here.
+// signs maps characters of other keyboards to the ones used here.
 var signs = strings.NewReplacer(
 	"·", ".", "⋅", ".", "*", ".", "×", ".",
 	"²", "2", "³", "3", "^", "", "µ", "u", "μ", "u", "°", "deg", "Ω", "ohm",

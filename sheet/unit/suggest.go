@@ -60,7 +60,7 @@ func (s *System) guess(err *ParseError, text string) {
 	}
 }
 
-// kindless is what stands in a compound for a point on a scale.
+// kindless maps a unit of a point on a scale to the unit used in compounds.
 var kindless = map[string]string{"degC": "K", "degF": "degR"}
 
 // asText returns ": J/(kg.K)" for the first of repairs.
@@ -171,8 +171,8 @@ func respell(text string) string {
 	return text
 }
 
-// negativePowers parts a product such as kg.m-3 into what stands above and
-// below the line; false when text is no such product.
+// negativePowers splits a product such as kg.m-3 into the factors above and
+// below the line; it returns false when text is no such product.
 func negativePowers(text string) (over, under []string, ok bool) {
 	if strings.ContainsAny(text, "/()") {
 		return nil, nil, false

@@ -1,7 +1,7 @@
 // Making elements. Texts only ever become text nodes and attributes.
 
 // make returns an element with properties and children; a property in data
-// becomes a data attribute, one with a dash an attribute.
+// becomes a data attribute, one with a hyphen an attribute.
 export function make(tag, properties = {}, ...children) {
   const out = document.createElement(tag);
   for (const [name, value] of Object.entries(properties)) {

@@ -25,7 +25,7 @@ let wrong = 0, seen = 0;
         seen++;
         if (!scopeAt(at).includes(scope)) { wrong++; console.error(`${name}:${number + 1}:${at + 1}: ${scopeAt(at)} is not ${scope}: ${line}`); }
       };
-      // What stands outside of texts, a mark in the place of each text.
+      // The text outside quotes, with a mark in place of each quoted text.
       let plain = '', inside = false, comment = -1;
       for (let i = 0; i < line.length; i++) {
         if (line[i] === '#' && !inside) { comment = i; break; }
