@@ -57,3 +57,34 @@ func TestShopSpellings(t *testing.T) {
 		}
 	}
 }
+
+// TestChoiceWithoutCommas writes choices beside one another: one error says
+// so, and the value is not held against half a list.
+func TestChoiceWithoutCommas(t *testing.T) {
+	for text, want := range map[string]string{
+		"a : 41 teeth choice 40 41 42":                     "a : 41 teeth choice 40, 41, 42",
+		"a : 41 teeth choice 40, 41 42":                    "a : 41 teeth choice 40, 41, 42",
+		"a : 41 teeth choice 40 41 42  \"Rear\"":           "a : 41 teeth choice 40, 41, 42  \"Rear\"",
+		"a : 41 teeth choice 40 teeth 41 teeth to 1 teeth": "a : 41 teeth choice 40 teeth, 41 teeth to 1 teeth",
+		"a : 5 mm choice -5 5":                             "a : 5 mm choice -5, 5",
+		"a : 41 mm choice 40, 40 1/2, 41":                  "a : 41 mm choice 40, 40.5, 41",
+		"a : 1000 mm choice 999, 1 000":                    "a : 1000 mm choice 999, 1000",
+	} {
+		_, list := sheet.FromText("shop.leaf", text+"\n")
+		if len(list) != 1 || len(list[0].Repairs) == 0 {
+			t.Errorf("%s: %v", text, list)
+			continue
+		}
+		fixed := diag.Apply(text+"\n", list[0].Repairs[0].Edits)
+		if strings.TrimSpace(fixed) != want {
+			t.Errorf("%s becomes %q, want %q", text, fixed, want)
+		}
+		if _, left := sheet.FromText("shop.leaf", fixed); left.Errors() {
+			t.Errorf("%s: %s", want, left[0].Message)
+		}
+	}
+	_, list := sheet.FromText("shop.leaf", "a : 43 teeth choice 40 41\n")
+	if len(list) != 2 || list[0].Code != diag.ChoiceRefused || list[1].Code != diag.StatementExtra {
+		t.Errorf("43 among 40 41: %v", list)
+	}
+}

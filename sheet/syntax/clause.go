@@ -192,8 +192,14 @@ func (p *parser) rangeSign() {
 func (p *parser) choice() []Expr {
 	low := len(p.scratch)
 	checked := int32(-1)
+	first := p.tok.span.Start
+	var commas []diag.Edit // where one is missing
 	for {
 		p.scratch = append(p.scratch, p.choiceValue())
+		if p.tok.kind == tokNumber && !p.splitNumber() && !p.mixedFraction() {
+			commas = append(commas, diag.Edit{Span: source.Span{Start: p.last, End: p.last}, New: ","})
+			continue
+		}
 		if p.tok.kind != tokComma {
 			break
 		}
@@ -205,8 +211,14 @@ func (p *parser) choice() []Expr {
 			break
 		}
 	}
+	if commas != nil {
+		p.noCommas(source.Span{Start: first, End: p.last}, commas)
+	}
 	list := p.lists.list(p.scratch[low:])
 	p.scratch = p.scratch[:low]
+	if p.failed {
+		return nil // half a list would refuse what the rest allows
+	}
 	return list
 }
 

@@ -191,6 +191,12 @@ func (p *parser) listWithoutCommas() bool {
 	return true
 }
 
+// noCommas reports the choices of span, which lack commas.
+func (p *parser) noCommas(span source.Span, commas []diag.Edit) {
+	fix := diag.Repair{Title: "write commas between them", Edits: commas}
+	p.report(diag.StatementExtra, span, "no commas stand between the choices", "the values of a list have commas between them", fix)
+}
+
 // commaInNumber reports the current token if it is a comma directly between two
 // digits where no list is allowed, and skips the rest.
 func (p *parser) commaInNumber() bool {
