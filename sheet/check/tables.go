@@ -132,10 +132,26 @@ func (c *checker) readTable(t *Table) {
 	}
 	c.file = c.m.Files[t.Origin.File].File
 	t.Rows = rows.n
-	if !rows.known && t.Fault == "" {
+	switch {
+	case len(t.Columns) == 0:
+		c.noColumns(t)
+	case !rows.known && t.Fault == "":
 		c.fail(t.decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
 			help("give it a column of values, a file, or write table %s rows 100", t.Name)
 	}
+}
+
+// noColumns refuses a table without a column, unless the parser has refused a
+// line of the file that may have been one.
+func (c *checker) noColumns(t *Table) {
+	if len(c.m.Files[t.Origin.File].tree.Broken()) > 0 {
+		return
+	}
+	help := "give it one on a line of its own that begins with a blank, as in   name : 1, 2, 3"
+	if t.decl.From != nil {
+		help = "say which columns of the file it has, as in   speed : from \"Speed\" km/h"
+	}
+	c.fail(t.decl.Name.Span, diag.TableColumns, "the table %s has no column", t.Name).help("%s", help)
 }
 
 // rowCount is the number of rows that the parts of a table agree on.

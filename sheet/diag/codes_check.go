@@ -32,6 +32,7 @@ const (
 	NotWhole      Code = "not-whole"
 
 	TableRows        Code = "table-rows"
+	TableColumns     Code = "table-columns"
 	ColumnLength     Code = "column-length"
 	FromOutside      Code = "from-outside"
 	CSVMistake       Code = "csv-mistake"
@@ -95,6 +96,7 @@ var _ = register(
 	Row{ChoiceRefused, "a value that is not among the choices", "rear : 43 teeth choice 40, 41, 42\n"},
 	Row{NotWhole, "part of a whole thing", "rear : 41.5 teeth\n"},
 	Row{TableRows, "nothing says how many rows a table has", "table empty\n  x = row\n"},
+	Row{TableColumns, "a table without a column", "table empty rows 3\n"},
 	Row{ColumnLength, "columns of different length", "table gears\n  gear : 1, 2, 3\n  ratio : 2, 1\n"},
 	Row{FromOutside, "a column from a file in a table that has none", "table log rows 3\n  speed : from \"Speed\" rpm\n"},
 	Row{CSVMistake, "a mistake in a table's file", ""},

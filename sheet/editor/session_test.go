@@ -14,6 +14,7 @@ import (
 	"testing"
 	"time"
 
+	"gearleaf/sheet/diag"
 	"gearleaf/sheet/editor"
 	"gearleaf/sheet/source"
 )
@@ -133,6 +134,23 @@ func everything(w *editor.Workspace, path string, at int32) {
 	line := d.File.LineOf(at)
 	d.FormatLines(line, line)
 	d.FormatTyped(line)
+}
+
+// TestTableWithoutColumns asks everything everywhere in sheets whose table has
+// no column: one error says so, and nothing panics.
+func TestTableWithoutColumns(t *testing.T) {
+	w := editor.NewWorkspace()
+	path := filepath.Join(t.TempDir(), "a.leaf")
+	for _, table := range []string{"table t", "table t rows 3", "table t rows 3 until x > 2 m", "table t from \"nosuch.csv\""} {
+		text := "x = 1 m\n" + table + "\ny = x\n"
+		w.Set(path, text)
+		if list := w.Document(path).Diagnostics(); !strings.Contains(fmt.Sprint(list), string(diag.TableColumns)) {
+			t.Errorf("%s: %v", table, list)
+		}
+		for at := range len(text) + 1 {
+			everything(w, path, int32(at))
+		}
+	}
 }
 
 // TestRandomEditsAskEverything edits at random places and asks everything
