@@ -23,7 +23,7 @@ type (
 		Boot                         template.JS
 		Packed                       string
 		Data, Code                   string
-		Cautions                     []string
+		Cautions, MoreCautions       []string
 		Verdict                      string
 		Bad                          bool
 		Limits                       []limitView
@@ -88,11 +88,19 @@ type viewer struct {
 	r  *sheet.Result
 }
 
+// cautionsOnTop is how many cautions stand above the verdict, the sheet's own
+// first: with more, those of the sheets that it uses would push the verdict
+// off the screen of a phone. The others stand below the results.
+const cautionsOnTop = 4
+
 func newView(in Input, d *pageData) *view {
 	v := &viewer{in: in, s: in.Sheet, r: in.Result}
 	out := &view{
 		Title: in.Sheet.Model.Title, File: d.File, Hash: d.Hash, Confirmed: d.Confirmed, Site: in.Site,
-		Cautions: in.Sheet.Model.Cautions,
+	}
+	out.Cautions = in.Sheet.Model.Cautions
+	if len(out.Cautions) > cautionsOnTop+1 {
+		out.Cautions, out.MoreCautions = out.Cautions[:cautionsOnTop], out.Cautions[cautionsOnTop:]
 	}
 	if out.Title == "" {
 		out.Title = "Worksheet"

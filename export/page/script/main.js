@@ -1,5 +1,5 @@
-// Where the page comes to life: the sheet is computed, the document comes to life,
-// and the door is opened.
+// Starts the page: computes the sheet, connects the document to it and opens
+// the door for scripts.
 
 import { askParts } from "./ask.js";
 import { comparePart } from "./compare.js";
@@ -11,10 +11,13 @@ import { Live, recall } from "./live.js";
 import { Sheet } from "./sheet.js";
 import { View } from "./view.js";
 
-// fold leaves the first section of givens and the results open.
+// fold leaves open the first section of givens that is no table, and the
+// first results.
 function fold() {
-  all(".givens details.section").forEach((d, i) => {
-    d.open = i === 0;
+  const sections = all(".givens details.section");
+  const first = sections.find((d) => d.querySelector("table") === null) ?? sections[0];
+  sections.forEach((d) => {
+    d.open = d === first;
   });
   all(".results details.section").forEach((d, i) => {
     d.open = i < 3;

@@ -219,15 +219,12 @@ export class View {
     return box;
   }
 
-  // firstPicks are the results that the sheet itself puts first: those that
-  // its limits name, then those with a label, then the others.
+  // firstPicks are the results that the sheet itself puts first: the labelled
+  // ones of its own file in their order, then the others.
   firstPicks() {
-    const { data } = this.sheet;
     const names = this.results();
-    const inLimits = data.limits.flatMap((l) => l.p.filter((p) => p.c !== undefined && !data.cells[p.c].g).map((p) => data.cells[p.c].n));
-    const labels = names.filter((n) => this.sheet.place(n).q.l && (this.sheet.place(n).q.f ?? 0) === 0);
-    const picked = [...new Set([...inLimits, ...labels.reverse(), ...names])].filter((n) => names.includes(n)).slice(0, 3);
-    return [...picked, "", "", ""].slice(0, 3);
+    const labelled = names.filter((n) => this.sheet.place(n).q.l && (this.sheet.place(n).q.f ?? 0) === 0);
+    return [...new Set([...labelled, ...names]), "", "", ""].slice(0, 3);
   }
 
   // results are the names of the computed cells.
