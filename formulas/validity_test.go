@@ -38,6 +38,7 @@ func TestOutsideValidity(t *testing.T) {
 		{"breakdown_voltage(0.01 mm, 100 kPa, 20 degC)", "gaps of 0.1 mm"},
 		{"paschen_voltage(1 kPa, 0.5 mm)", "left of the curve's minimum"},
 		{"friction_factor_haaland(1500, 0)", "turbulent"},
+		{"nozzle_pressure(500 cc/min, 5.7 mm2, 3.5 mm2, 0.75, 145 kPad, 787 kg/m3)", "boost blows back"},
 		{"wire_resistance(-5, 1 m)", "from 0000 to 40"},
 		{"blend_mass_fraction(110 %, 790 kg/m3, 745 kg/m3)", "0 to 100 %"},
 		{"injector_flow(1000 cc/min, 43.5 psid, 5 psid)", "a quarter of the rated drop"},

@@ -15,6 +15,7 @@
 package main
 
 import (
+	"errors"
 	"flag"
 	"fmt"
 	"os"
@@ -26,6 +27,9 @@ import (
 
 // systems are what a release is built for.
 var systems = []string{"linux/amd64", "linux/arm64", "darwin/amd64", "darwin/arm64", "windows/amd64", "windows/arm64"}
+
+// sumsFile holds the checksums of a release.
+const sumsFile = "SHA256SUMS"
 
 // mostBytes bounds the stripped program.
 const mostBytes = 24_000_000
@@ -43,15 +47,30 @@ func main() {
 	}
 }
 
+// emptied makes the folder for the archives anew. It takes away an earlier
+// release, and refuses a folder that holds anything else.
+func emptied(out string) error {
+	entries, err := os.ReadDir(out)
+	if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	if len(entries) > 0 {
+		if _, err := os.Stat(filepath.Join(out, sumsFile)); err != nil {
+			return fmt.Errorf("%s holds files that are no release: name a new folder", out)
+		}
+		if err := os.RemoveAll(out); err != nil {
+			return err
+		}
+	}
+	return os.MkdirAll(out, 0o755)
+}
+
 // release makes everything and says what it has made.
 func release(out string) error {
 	if _, err := os.Stat("cmd/gearleaf/main.go"); err != nil {
 		return fmt.Errorf("run it in the top folder of the project: %w", err)
 	}
-	if err := os.RemoveAll(out); err != nil {
-		return err
-	}
-	if err := os.MkdirAll(out, 0o755); err != nil {
+	if err := emptied(out); err != nil {
 		return err
 	}
 	work, err := os.MkdirTemp("", "release-")
@@ -92,7 +111,7 @@ func release(out string) error {
 	if err != nil {
 		return err
 	}
-	for name, text := range map[string]string{"SHA256SUMS": sums.String(), "licences.md": report, "size.md": share} {
+	for name, text := range map[string]string{sumsFile: sums.String(), "licences.md": report, "size.md": share} {
 		if err := os.WriteFile(filepath.Join(out, name), []byte(text), 0o644); err != nil {
 			return err
 		}
