@@ -9,11 +9,12 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
 	"gearleaf/sheet/question"
 )
 
-const bestLong = `Find the values of givens that make a computed cell largest or smallest while
-every limit of the sheet is kept.
+const bestLong = `Find the values of givens that make a computed cell largest or smallest, or
+bring it nearest to a quantity, while every limit of the sheet is kept.
 
 --by names the givens, each over its choice or range, or with values of its own
 as in sweep: --by "shift_speed=10000..12000 rpm by 50 rpm". Where all of them
@@ -27,7 +28,7 @@ those that break fewest.
 --json prints (and -o FILE.json writes):
 
   format, version  "gearleaf best", 1
-  cell, by         name, unit; maximise
+  cell, by         name, unit; maximise; near in the cell's unit, with --near
   ranking          by (in that order), value, broken (conditions)
   exhaustive, combinations, looked, evaluations, holes (cause, count)
 
@@ -36,21 +37,23 @@ none with a value; 2 not computed.`
 
 const bestExample = `  gearleaf best bike.leaf --min start_time --by rear_sprocket,front_sprocket
   gearleaf best bike.leaf --max top_speed --by rear_sprocket \
-      --by "shift_speed=10000..12000 rpm"`
+      --by "shift_speed=10000..12000 rpm"
+  gearleaf best bike.leaf --near "top_speed=150 mph" \
+      --by rear_sprocket,front_sprocket`
 
 type bestOptions struct {
 	answerOptions
-	largest, smallest string
-	by                []string
-	seed              uint64
-	keep              int
+	largest, smallest, near string
+	by                      []string
+	seed                    uint64
+	keep                    int
 }
 
 func newBest() *cobra.Command {
 	var o bestOptions
 	cmd := &cobra.Command{
-		Use:               "best SHEET --max|--min CELL --by NAME...",
-		Short:             "Find the givens that make a cell largest or smallest",
+		Use:               "best SHEET --max|--min CELL|--near CELL=QUANTITY --by NAME...",
+		Short:             "Find the givens that make a cell largest, smallest or nearest",
 		Long:              bestLong,
 		Example:           bestExample,
 		Args:              cobra.ExactArgs(1),
@@ -60,13 +63,15 @@ func newBest() *cobra.Command {
 	answerFlags(cmd, &o.answerOptions)
 	cmd.Flags().StringVar(&o.largest, "max", "", "the `cell` to make as large as can be")
 	cmd.Flags().StringVar(&o.smallest, "min", "", "the `cell` to make as small as can be")
+	cmd.Flags().StringVar(&o.near, "near", "", "`cell=quantity`: the cell to bring as near to it as can be")
 	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to move: `names`, or one with its values")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the search, any whole `number`")
 	cmd.Flags().IntVar(&o.keep, "show", 10, "how `many` places of the ranking to show")
-	cmd.MarkFlagsMutuallyExclusive("max", "min")
-	cmd.MarkFlagsOneRequired("max", "min")
+	cmd.MarkFlagsMutuallyExclusive("max", "min", "near")
+	cmd.MarkFlagsOneRequired("max", "min", "near")
 	mustComplete(cmd, "max", completeTargets)
 	mustComplete(cmd, "min", completeTargets)
+	mustComplete(cmd, "near", completeAims)
 	mustComplete(cmd, "by", completeGivens)
 	if err := cmd.MarkFlagRequired("by"); err != nil {
 		panic(err)
@@ -82,19 +87,19 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	if err != nil {
 		return err
 	}
-	goal, d := question.ParseTarget(s, o.largest+o.smallest)
+	q, d := o.question(s)
 	if d != nil {
 		return refuse(cmd, *d)
 	}
-	axes, err := readAxes(cmd, s, namesOrValues(o.by), true)
-	if err != nil {
+	if q.By, err = readAxes(cmd, s, namesOrValues(o.by), true); err != nil {
 		return err
 	}
 	ctx, stop := interruptible()
 	defer stop()
 	p := newProgress(cmd.ErrOrStderr(), 0)
 	p.unit = "parts"
-	answer, err := question.BestOf(ctx, s, question.BestQuestion{Goal: goal, Maximise: o.largest != "", By: axes, Seed: o.seed, Keep: o.keep, Progress: p.part})
+	q.Progress = p.part
+	answer, err := question.BestOf(ctx, s, q)
 	p.end()
 	if err != nil {
 		return told(cmd, interrupted(err))
@@ -115,6 +120,19 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 		return errTrouble
 	}
 	return nil
+}
+
+// question reads what is asked of which cell.
+func (o *bestOptions) question(s *sheet.Sheet) (question.BestQuestion, *diag.Diagnostic) {
+	q := question.BestQuestion{Maximise: o.largest != "", Seed: o.seed, Keep: o.keep}
+	if o.near == "" {
+		goal, d := question.ParseTarget(s, o.largest+o.smallest)
+		q.Goal = goal
+		return q, d
+	}
+	goal, d := question.ParseGoal(s, o.near)
+	q.Goal, q.Near = goal.Place, &goal.Target
+	return q, d
 }
 
 // namesOrValues cuts lists of names; a text with a = is one input.
@@ -140,11 +158,7 @@ func (r *bestReport) write() {
 	a := r.answer
 	r.heading(a.Sheet)
 	fmt.Fprintln(r.w)
-	word := "smallest"
-	if a.Maximise {
-		word = "largest"
-	}
-	r.hang("", word+" "+a.Goal.Name()+" by "+axisNames(a.By))
+	r.hang("", r.asked()+" by "+axisNames(a.By))
 	fmt.Fprintln(r.w)
 	if len(a.Ranking) == 0 {
 		fmt.Fprintf(r.w, "%s has no value anywhere\n", a.Goal.Name())
@@ -154,6 +168,18 @@ func (r *bestReport) write() {
 	fmt.Fprintln(r.w)
 	r.holes(a.Holes, counted(a.Evaluations, "evaluation", "evaluations"))
 	r.hang("", r.quiet(r.looked()))
+}
+
+// asked says what was asked of the cell.
+func (r *bestReport) asked() string {
+	a := r.answer
+	switch {
+	case a.Near != nil:
+		return a.Goal.Name() + " nearest to " + a.Goal.Quantity().Unit.Format(*a.Near, 0)
+	case a.Maximise:
+		return "largest " + a.Goal.Name()
+	}
+	return "smallest " + a.Goal.Name()
 }
 
 func axisNames(axes []question.Axis) string {
@@ -244,6 +270,7 @@ type bestJSON struct {
 	Title        string             `json:"title"`
 	Cell         export.Field       `json:"cell"`
 	Maximise     bool               `json:"maximise"`
+	Near         any                `json:"near,omitempty"`
 	By           []export.Field     `json:"by"`
 	Ranking      []rankedJSON       `json:"ranking"`
 	Exhaustive   bool               `json:"exhaustive"`
@@ -265,6 +292,9 @@ func bestDocument(a *question.Best) bestJSON {
 		Cell: export.FieldOf(a.Goal.Name(), a.Goal.Quantity()), Maximise: a.Maximise, Ranking: []rankedJSON{},
 		Exhaustive: a.Exhaustive, Combinations: a.Combinations, Looked: a.Looked,
 		Evaluations: a.Evaluations, Holes: export.HolesOf(a.Holes),
+	}
+	if a.Near != nil {
+		doc.Near = a.Sheet.Value(*a.Near).Plain(a.Goal.Quantity())
 	}
 	for _, axis := range a.By {
 		doc.By = append(doc.By, export.FieldOf(axis.Name(), axis.Quantity()))

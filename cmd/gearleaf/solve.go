@@ -76,6 +76,11 @@ func completeGoal(cmd *cobra.Command, args []string, typed string) ([]string, co
 	case len(args) > 1:
 		return nil, cobra.ShellCompDirectiveNoFileComp
 	}
+	return completeAims(cmd, args, typed)
+}
+
+// completeAims offers the computed numbers, each with the sign behind it.
+func completeAims(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 	names, _ := completeTargets(cmd, args, typed)
 	for i, name := range names {
 		word, label, _ := strings.Cut(name, "\t")

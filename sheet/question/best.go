@@ -17,20 +17,23 @@ type Ranked struct {
 }
 
 // Best is the answer to which values of givens make a cell largest or
-// smallest.
+// smallest, or bring it nearest to a value.
 type Best struct {
 	whatif.Found
 	Sheet    *sheet.Sheet
 	Goal     sheet.Place
 	Maximise bool
+	Near     *float64 // the value to come near, in SI; nil for none
 	By       []Axis
 	Ranking  []Ranked
 }
 
-// BestQuestion asks for the values of By that make Goal largest or smallest.
+// BestQuestion asks for the values of By that make Goal largest or smallest, or
+// bring it nearest to Near.
 type BestQuestion struct {
 	Goal     sheet.Place
 	Maximise bool
+	Near     *float64 // in SI, nil for none
 	By       []Axis
 	Seed     uint64
 	Keep     int // length of the ranking
@@ -48,7 +51,7 @@ func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) 
 		return nil, &sheet.Refusal{Diagnostic: d}
 	}
 	search := whatif.Search{
-		Program: s.Program, Base: s.Settings, Goal: given(q.Goal), Maximise: q.Maximise,
+		Program: s.Program, Base: s.Settings, Goal: given(q.Goal), Maximise: q.Maximise, Near: q.Near,
 		Limits: indices(limits(s)), Seed: q.Seed, Keep: q.Keep, Workers: q.Workers, Progress: q.Progress,
 	}
 	for _, a := range q.By {
@@ -58,7 +61,7 @@ func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) 
 	if err != nil {
 		return nil, err
 	}
-	out := &Best{Found: found, Sheet: s, Goal: q.Goal, Maximise: q.Maximise, By: q.By}
+	out := &Best{Found: found, Sheet: s, Goal: q.Goal, Maximise: q.Maximise, Near: q.Near, By: q.By}
 	for _, c := range found.Ranking {
 		one, err := ranked(s, q.By, c)
 		if err != nil {

@@ -100,6 +100,49 @@ func TestBestSearch(t *testing.T) {
 	}
 }
 
+// TestBestNear comes nearest to a value: among combinations, by a search, and
+// where a limit keeps it away.
+func TestBestNear(t *testing.T) {
+	for _, c := range []struct {
+		name, text, near string
+		by               []string
+		want             string
+		value            float64
+	}{
+		{"combinations, from above and below", "a : 1 choice 1, 2, 4, 7\nv = a\n", "v=5", []string{"a"}, "[4] [7] [2] [1]", 4},
+		{"in another unit", "a : 1 m choice 1, 2, 4\nv = 2 * a\n", "v=3900 mm", []string{"a"}, "[2] [1] [4]", 4},
+		{"a search", "x : 1 range 0..10\nv = x^2\n", "v=20", []string{"x"}, "", 20},
+		{"two givens", "x : 1 range 0..10\ny : 2 range 0..10\nv = x * y\n", "v=50", []string{"x", "y"}, "", 50},
+		{"out of reach", "x : 1 range 0..10\nv = x\n", "v=-3", []string{"x"}, "", 0},
+		{"beyond a limit", "x : 1 range 0..10\nv = x\nlimit x <= 4.25\n", "v=6", []string{"x"}, "", 4.25},
+		{"beside a large number", "x : 1 range 0..10\nv = 1e9 + x\n", "v=1000000007", []string{"x"}, "", 1e9 + 7},
+	} {
+		s := loaded(t, c.text)
+		goal, d := question.ParseGoal(s, c.near)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		q := question.BestQuestion{Goal: goal.Place, Near: &goal.Target, Seed: 1, Keep: 4}
+		for _, text := range c.by {
+			q.By = append(q.By, axis(t, s, text, true))
+		}
+		b, err := question.BestOf(context.Background(), s, q)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var order []string
+		for _, r := range b.Ranking {
+			order = append(order, fmt.Sprint(r.Inputs))
+		}
+		if got := strings.Join(order, " "); c.want != "" && got != c.want {
+			t.Errorf("%s: ranking %s, want %s", c.name, got, c.want)
+		}
+		if got := b.Ranking[0]; math.Abs(got.Value-c.value) > 1e-6 || len(got.Broken) > 0 {
+			t.Errorf("%s: found %v at %v, want %v", c.name, got.Value, got.Inputs, c.value)
+		}
+	}
+}
+
 // TestBestOfTooMany looks at a draw where the combinations are too many, and
 // climbs from there.
 func TestBestOfTooMany(t *testing.T) {

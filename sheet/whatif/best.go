@@ -17,12 +17,13 @@ type Free struct {
 }
 
 // Search asks for the values of givens that make a result largest or
-// smallest while every limit is kept.
+// smallest, or bring it nearest to a value, while every limit is kept.
 type Search struct {
 	Program  *program.Program
 	Base     []Setting
 	Goal     Place
 	Maximise bool
+	Near     *float64 // the value to come near, nil for none
 	By       []Free
 	Limits   []int // limits to keep
 	Seed     uint64
@@ -80,7 +81,7 @@ func Best(ctx context.Context, s Search) (Found, error) {
 	n, _ := grid.Size()
 	b.found.Looked = n
 	b.found.Exhaustive = len(b.continuous) == 0 && grid.Random == nil
-	ranking := ranking{maximise: s.Maximise, keep: s.Keep}
+	ranking := ranking{cost: s.cost, keep: s.Keep}
 	if !b.found.Exhaustive {
 		ranking.keep = max(s.Keep, refined)
 	}
@@ -91,6 +92,17 @@ func Best(ctx context.Context, s Search) (Found, error) {
 	err := b.explore(ctx, places, &ranking)
 	b.found.Ranking = ranking.list[:min(len(ranking.list), s.Keep)]
 	return b.found, err
+}
+
+// cost is what makes a value of the goal worse than a smaller cost.
+func (s *Search) cost(v float64) float64 {
+	switch {
+	case s.Near != nil:
+		return math.Abs(v - *s.Near)
+	case s.Maximise:
+		return -v
+	}
+	return v
 }
 
 type search struct {
@@ -127,7 +139,7 @@ func (b *search) grid(places []Place) *Sweep {
 func (b *search) look(ctx context.Context, grid *Sweep, r *ranking) error {
 	type ranked struct{ ranking }
 	work := func(block *Block, out *ranked) {
-		out.ranking = ranking{maximise: r.maximise, keep: r.keep}
+		out.ranking = ranking{cost: r.cost, keep: r.keep}
 		point := make([]float64, len(b.By))
 		for i := range block.N {
 			for k := range point {
@@ -196,9 +208,9 @@ func (b *search) explore(ctx context.Context, places []Place, r *ranking) error 
 
 // ranking is the best candidates so far, no two of them at one place.
 type ranking struct {
-	maximise bool
-	keep     int
-	list     []Candidate
+	cost func(float64) float64
+	keep int
+	list []Candidate
 }
 
 // offer puts a candidate into the ranking; one without a value has no place
@@ -225,14 +237,11 @@ func (r *ranking) offer(c Candidate) {
 }
 
 // compare orders candidates, the better one first.
-func (r *ranking) compare(x, y Candidate) int { return compare(x, y, r.maximise) }
+func (r *ranking) compare(x, y Candidate) int { return compare(x, y, r.cost) }
 
-func compare(x, y Candidate, maximise bool) int {
+func compare(x, y Candidate, cost func(float64) float64) int {
 	if d := cmp.Compare(len(x.Broken), len(y.Broken)); d != 0 {
 		return d
 	}
-	if maximise {
-		return cmp.Compare(y.Value, x.Value)
-	}
-	return cmp.Compare(x.Value, y.Value)
+	return cmp.Compare(cost(x.Value), cost(y.Value))
 }

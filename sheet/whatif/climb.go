@@ -27,11 +27,14 @@ func (s *scale) see(v float64) {
 }
 
 // of returns v in units of what has been seen, from the middle of it.
-func (s *scale) of(v float64) float64 {
+func (s *scale) of(v float64) float64 { return (v - s.lo) / s.size() }
+
+// size is how far apart the values are that have been seen, 1 for one value.
+func (s *scale) size() float64 {
 	if size := s.hi - s.lo; size > 0 {
-		return (v - s.lo) / size
+		return size
 	}
-	return v - s.lo
+	return 1
 }
 
 // penalty is what a broken limit costs a search, in units of what the goal was
@@ -74,7 +77,7 @@ func (c *climber) weigh(p []float64) Candidate {
 	}
 	c.scale.see(one.Value)
 	one.Broken = unkept(at, c.Limits, nil)
-	if c.best.Value != c.best.Value || compare(one, c.best, c.Maximise) < 0 {
+	if c.best.Value != c.best.Value || compare(one, c.best, c.cost) < 0 {
 		one.Inputs = slices.Clone(p)
 		c.best = one
 	}
@@ -99,7 +102,7 @@ func (c *climber) library(stream uint64) {
 		x[k] = 0.5
 	}
 	c.point = slices.Clone(c.best.Inputs)
-	problem := optimize.Problem{Func: c.cost}
+	problem := optimize.Problem{Func: c.objective}
 	global := &optimize.CmaEsChol{InitStepSize: 0.3, Src: rand.NewPCG(c.Seed, stream)}
 	// A search that runs out of evaluations has done its work: its error is
 	// the way gonum says so, and best has what was found.
@@ -121,8 +124,8 @@ func unit(v float64, f Free) float64 {
 	return (v - f.Lo) / (f.Hi - f.Lo)
 }
 
-// cost is what the library makes small.
-func (c *climber) cost(x []float64) float64 {
+// objective is what the library makes small.
+func (c *climber) objective(x []float64) float64 {
 	for k, i := range c.continuous {
 		f := c.By[i]
 		c.point[i] = min(f.Lo+fold(x[k])*(f.Hi-f.Lo), f.Hi)
@@ -132,7 +135,10 @@ func (c *climber) cost(x []float64) float64 {
 		return penalty * float64(len(c.Limits)+2)
 	}
 	v := c.scale.of(one.Value)
-	if c.Maximise {
+	switch {
+	case c.Near != nil:
+		v = c.cost(one.Value) / c.scale.size()
+	case c.Maximise:
 		v = -v
 	}
 	return v + penalty*float64(len(one.Broken))
