@@ -244,7 +244,7 @@ func (p *printer) spelled(row *kernel.Intrinsic, args []term) term {
 	return r
 }
 
-// fill puts the arguments where $1, $2 … stand, in brackets unless one stands
+// fill puts the arguments where $1, $2 … stand, in brackets unless one is
 // alone between commas and brackets.
 func fill(spelling string, args []term) string {
 	var b strings.Builder

@@ -144,7 +144,7 @@ func refusedBook(t *testing.T, name string, data []byte, want string) {
 }
 
 // TestTextsStayInTheFolder reads a workbook whose second worksheet was renamed
-// to stand outside the folder that its texts are written to.
+// to be outside the folder that its texts are written to.
 func TestTextsStayInTheFolder(t *testing.T) {
 	s, list := sheet.Load("../templates/saturday.leaf")
 	data, _ := computed(t, "saturday", s, list).workbook(t)

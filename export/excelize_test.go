@@ -275,7 +275,7 @@ func departureAt(t *testing.T, ref, why string) departure {
 	return departure{column, row, why}
 }
 
-// ranges writes cells down the columns of a tab, those that stand under one
+// ranges writes cells down the columns of a tab, those that are under one
 // another for one reason as one.
 func ranges(tab string, cells []departure) []string {
 	slices.SortFunc(cells, func(a, b departure) int {

@@ -141,7 +141,7 @@ func guard(guards []string, text string) string {
 }
 
 // blankTest brackets where the text could be misread; a formula with an
-// operator in it is told by its characters.
+// operator in it is recognised by its characters.
 func blankTest(g string) string {
 	if strings.ContainsAny(g, "<>=+-*/^& ") && !strings.HasPrefix(g, "IF(") {
 		return "(" + g + `)=""`
@@ -275,7 +275,7 @@ func plus(x, y term, sign float64) term {
 }
 
 // raisedBy returns x plus a constant. It joins the zero of a temperature, else
-// it stands where the worksheet has it.
+// it is where the worksheet has it.
 func raisedBy(x term, by float64) term {
 	if x.c != 0 || x.under {
 		x.c += by

@@ -39,7 +39,7 @@ type printer struct {
 	// want is the shown unit of the value being printed, for branches that
 	// are all constants.
 	want unit.Unit
-	// failed says why a formula cannot be told in a spreadsheet.
+	// failed says why a formula cannot be expressed in a spreadsheet.
 	failed string
 }
 
@@ -191,7 +191,7 @@ func (p *printer) rowRef(column, mark string) string {
 	}[mark]
 }
 
-// of returns the term of a reference to a quantity, which stands on its tab
+// of returns the term of a reference to a quantity, which is on its tab
 // in its shown unit.
 func of(q *check.Quantity, ref string) term {
 	var t term
@@ -238,7 +238,7 @@ func (p *printer) branch(cond, then, otherwise term) term {
 	return r
 }
 
-// frame returns the factor and zero in which two branches are told.
+// frame returns the factor and zero in which two branches are expressed.
 func (p *printer) frame(x, y term) (k, c float64) {
 	switch {
 	case !x.constant() && !x.under:

@@ -301,7 +301,7 @@ func choiceText(m *check.Model, q *check.Quantity, v float64) string {
 }
 
 // checkRow returns the row of a limit or an advice: what should hold, how it
-// stands in a word, and where it is broken.
+// is in a word, and where it is broken.
 func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
 	s := &wb.styles
 	head, remark, name := wb.checkWords(c)
@@ -376,7 +376,7 @@ func (wb *workbook) checkWords(c *checkPlan) (head, remark, name string) {
 	return label(&c.advice.Cell.Quantity), text, c.advice.Cell.Name
 }
 
-// frontExtras adds what has to stand before the rows are written: which
+// frontExtras adds what has to come before the rows are written: which
 // entries are allowed, colours of states, notes.
 func (wb *workbook) frontExtras() error {
 	if err := wb.validateCells(); err != nil {

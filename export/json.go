@@ -12,7 +12,7 @@ import (
 
 // The shape of the JSON, for programs that read a sheet's values. A number is
 // a number with every digit it has; a blank is null, and so is a fault, whose
-// cause stands beside it.
+// cause is beside it.
 type (
 	jsonSheet struct {
 		Title   string       `json:"title"`

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// LoggedTabs are the tables of a log held against a sheet: splits, shifts,
+// LoggedTabs are the tables of a log compared with a sheet: splits, shifts,
 // figures, rollout and slip by speed, differences, and both passes side by
 // side.
 func LoggedTabs(h *pass.Logged) []Tab {
@@ -243,7 +243,7 @@ func fine(v any) any {
 	return math.Round(x/step) / math.Round(1/step)
 }
 
-// mostBeside is how many rows of the two passes stand side by side at most.
+// mostBeside is how many rows of the two passes are side by side at most.
 const mostBeside = 1000
 
 // sideBySide has both passes at the times of the sheet's rows.

@@ -112,7 +112,7 @@ func shrink(k packed, top, bottom int) string {
 }
 
 // cubic returns the value on the monotone cubic of Fritsch and Butland; the
-// slopes stand in columns of steps.
+// slopes are in columns of steps.
 func (p *printer) cubic(x term, xs, ys *check.Column, k packed) string {
 	slope := p.slopes(xs, ys, k)
 	row := p.interval(x, xs, k)

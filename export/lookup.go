@@ -18,7 +18,7 @@ type whole struct {
 }
 
 // wholeColumn returns a column's live entries. A given column of a table that
-// ends early stands on the tab to its last row; a column of steps shows its
+// ends early is on the tab to its last row; a column of steps shows its
 // live part.
 func (b *book) wholeColumn(c *check.Column) whole {
 	t := b.tables[c.Table.Index]

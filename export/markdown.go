@@ -73,7 +73,7 @@ func (m *markdown) cells(head string, given bool) {
 	}
 }
 
-// value returns a value as it stands in a Markdown table.
+// value returns a value as it is in a Markdown table.
 func (m *markdown) value(q *check.Quantity, v sheet.Value, unit bool) string {
 	f := figureOf(m.s, q, v)
 	switch {

@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Merged is what a workbook that came back means for the worksheet as it
-// stands now.
+// Merged is what a workbook that came back means for the worksheet as
+// it is now.
 type Merged struct {
 	TextChanged bool            // since the workbook was written
 	Settings    []sheet.Setting // of the worksheet, to be made

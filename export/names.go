@@ -66,7 +66,7 @@ func (s *nameSet) free(first string, next func(n int) string) string {
 	return name
 }
 
-// legal replaces what cannot stand in a defined name by underscores.
+// legal replaces what cannot occur in a defined name by underscores.
 func legal(name string) string {
 	var b strings.Builder
 	for i, r := range name {

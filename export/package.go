@@ -155,7 +155,7 @@ var coreNames = replacer{strings.NewReplacer(
 	"<lastModifiedBy", "<cp:lastModifiedBy", "</lastModifiedBy", "</cp:lastModifiedBy",
 )}
 
-// chartParts makes the x values of a chart numbers, where they would be told as
+// chartParts makes the x values of a chart numbers, where they would be stored as
 // texts and counted 1, 2, 3; and takes away a second, level direction of each
 // title, which readers prefer to the first, and empty caches.
 var chartParts = replacer{strings.NewReplacer(

@@ -55,7 +55,7 @@ func TestManualPictures(t *testing.T) {
 	}
 }
 
-// drawsCharts reports whether a chart stands in the sheet itself or in one that
+// drawsCharts reports whether a chart is in the sheet itself or in one that
 // it uses: what those use in turn is drawn on their pages.
 func drawsCharts(s *sheet.Sheet) bool {
 	near := map[string]bool{filepath.Base(s.Model.Files[0].File.Name): true}

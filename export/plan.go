@@ -86,7 +86,7 @@ type checkPlan struct {
 }
 
 // tableTop is the row of a table's first row on its tab: title, remark,
-// labels, names and units stand above.
+// labels, names and units are above.
 const tableTop = 6
 
 func newBook(s *sheet.Sheet, r *sheet.Result) *book {
@@ -327,7 +327,7 @@ func (b *book) layAdvices() {
 	}
 }
 
-// sideHead is how many rows stand above the first advice.
+// sideHead is how many rows are above the first advice.
 const sideHead = 3
 
 // label returns what a quantity is called on the tabs: its label, else its
@@ -347,7 +347,7 @@ func plainName(name string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// symbol returns the unit as it stands beside a number.
+// symbol returns the unit as it is beside a number.
 func symbol(u unit.Unit) string {
 	if u.Symbol == "1" {
 		return ""

@@ -46,7 +46,7 @@ type Entry struct {
 
 // ReadWorkbook makes a sheet again from a workbook that was written from it:
 // the worksheet's text is in the workbook, and the givens have the values that
-// stand in their fields now. The Sheet is nil when the list holds an error.
+// are in their fields now. The Sheet is nil when the list holds an error.
 func ReadWorkbook(path string) (*sheet.Sheet, diag.List, error) {
 	back, list, err := OpenReturned(path)
 	if err != nil || back == nil {
@@ -239,7 +239,7 @@ func (b *Returned) ChangedFormulas() ([]string, error) {
 }
 
 // formulas returns the stamp of the formulas in the workbook, but for those
-// that stand in fields for entries.
+// that are in fields for entries.
 func (b *Returned) formulas() string {
 	s := b.book.stamp()
 	for i, t := range b.book.tabs {

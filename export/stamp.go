@@ -31,7 +31,7 @@ func (s *formulaStamp) add(tab int, ref, formula string) {
 // String writes the stamp as the workbook's property holds it.
 func (s formulaStamp) String() string { return strconv.FormatUint(uint64(s), 16) }
 
-// stampProperty holds the stamp; stampMark stands there until all formulas
+// stampProperty holds the stamp; stampMark is there until all formulas
 // are written.
 const (
 	stampProperty = "Formulas"

@@ -9,7 +9,7 @@ import (
 
 // Steps are cells that hold a part of a formula: what is used twice, what
 // would make a formula too long, and what a look-up needs to know of its
-// columns. Those of scalars stand on one tab, those of a table's rows on a
+// columns. Those of scalars are on one tab, those of a table's rows on a
 // tab of the table's own, row beside row.
 
 // scalarStep is one cell of the tab of steps.

@@ -134,7 +134,7 @@ func (s *sweepWriter) field(text []byte, q *check.Quantity, v float64) []byte {
 	return appendPlain(text, plain(s.w.Sheet, q, v))
 }
 
-// standing words how the limits stand in one scenario.
+// standing words how the limits are in one scenario.
 func (s *sweepWriter) standing(b *question.Block, i int) string {
 	if len(b.Broken[i])+len(b.Waiting[i]) == 0 {
 		return "kept"

@@ -50,7 +50,7 @@ func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 	return wb.report, nil
 }
 
-// write makes every tab, in the order in which they stand.
+// write makes every tab, in the order in which they are.
 func (wb *workbook) write() error {
 	steps := []func() error{
 		wb.prepare, wb.tabsInOrder, wb.properties, wb.definedNames,
@@ -114,7 +114,7 @@ func (wb *workbook) tabsInOrder() error {
 		}
 	}
 	wb.f.SetActiveSheet(0)
-	// To hide a tab every tab is read back; now, nothing stands on them yet.
+	// To hide a tab every tab is read back; now, nothing is on them yet.
 	return wb.f.SetSheetVisible(sourceTab, false, true)
 }
 

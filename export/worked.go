@@ -12,7 +12,7 @@ import (
 )
 
 // writeWorked writes the tab that says how each value comes about: the
-// worksheet's own formula, its unit, where it stands and what it rests on.
+// worksheet's own formula, its unit, where it is and what it rests on.
 func (wb *workbook) writeWorked() error {
 	if err := wb.page(workedTab, true, "$2:$2"); err != nil {
 		return err

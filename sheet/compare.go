@@ -25,7 +25,7 @@ type ValuePair struct {
 	InB Place
 	// Why says in words that the two do not measure the same, "relative pressure
 	// in A, absolute pressure in B"; empty where they do. Of such a column only
-	// the first row is told.
+	// the first row is reported.
 	Why string
 }
 

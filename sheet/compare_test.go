@@ -68,7 +68,7 @@ limit speed < 150 km/h "fast"
 	}
 }
 
-// TestCompareItself finds nothing, texts that stand in another order included.
+// TestCompareItself finds nothing, texts that are in another order included.
 func TestCompareItself(t *testing.T) {
 	a := loaded(t, "fuel : \"a\"\nother : \"b\"\nx : 1\ny = 1 / (x - 1)\n")
 	b := loaded(t, "y = 1 / (x - 1)\nx : 1\nother : \"b\"\nfuel : \"a\"\n")

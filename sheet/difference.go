@@ -93,7 +93,7 @@ func temperaturePoint(m unit.Measure) bool {
 }
 
 // Outline returns what the change reaches in reading order, sections kept
-// where something stands below them. The changed givens are not in it.
+// where something is below them. The changed givens are not in it.
 func (c *Changed) Outline() []check.Item {
 	reached := c.reached()
 	var out []check.Item

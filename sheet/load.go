@@ -106,7 +106,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 
 // admitSheet is admitText for a worksheet, which holds nothing that a terminal
 // or an editor would act upon instead of showing it. What of that is ASCII,
-// the parser refuses where it stands.
+// the parser refuses where it is.
 func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	file, d := admitText(name, text)
 	if d != nil {

@@ -29,7 +29,7 @@ type Function struct {
 type Figure struct {
 	Name    string
 	Subject string
-	Note    string // what its author remarks, lines as they stand
+	Note    string // what its author remarks, lines as they are
 	Text    string
 }
 

@@ -234,7 +234,7 @@ func (r *Result) Advices() []AdviceText {
 	for i, a := range r.Sheet.Model.Advices {
 		v := r.machine.Advice(i)
 		if v.Value != 0 {
-			continue // kept, or waiting on a fault that is told elsewhere
+			continue // kept, or waiting on a fault that is reported elsewhere
 		}
 		out = append(out, AdviceText{Cell: adviceOwner(a, v.Row), Text: a.Text})
 	}

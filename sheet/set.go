@@ -12,7 +12,7 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Setting is a value asked for in words, `name=quantity`, that stands in for
+// Setting is a value asked for in words, `name=quantity`, that replaces
 // a given.
 type Setting struct {
 	whatif.Setting
@@ -49,7 +49,7 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	return set, nil
 }
 
-// Set makes settings stand in for givens, for good.
+// Set makes settings replace givens, for good.
 func (s *Sheet) Set(settings ...Setting) {
 	for _, set := range settings {
 		s.Settings = append(s.Settings, set.Setting)

@@ -18,7 +18,7 @@ type Sheet struct {
 	Model   *check.Model
 	Graph   *graph.Graph
 	Program *program.Program
-	// Settings stand in for givens of the text, in the order of Set.
+	// Settings replace givens of the text, in the order of Set.
 	Settings []whatif.Setting
 
 	unsound *unsound // what has no value because of an error; nil for nothing

@@ -59,7 +59,7 @@ func TestShopSpellings(t *testing.T) {
 }
 
 // TestChoiceWithoutCommas writes choices beside one another: one error says
-// so, and the value is not held against half a list.
+// so, and the value is not compared with half a list.
 func TestChoiceWithoutCommas(t *testing.T) {
 	for text, want := range map[string]string{
 		"a : 41 teeth choice 40 41 42":                     "a : 41 teeth choice 40, 41, 42",

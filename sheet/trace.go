@@ -16,7 +16,7 @@ import (
 const MaxWorking = 2000
 
 // Working is how one value came about: its formula, the same with numbers put
-// in, and the workings of the values that stand in it.
+// in, and the workings of the values that are in it.
 type Working struct {
 	Place
 	Value   Value
@@ -28,7 +28,7 @@ type Working struct {
 	// Calls are the functions in the formula that are written in the worksheet
 	// language, in order of mention.
 	Calls []Function
-	// Above says that the working of this value stands above already, and
+	// Above says that the working of this value is above already, and
 	// Deeper that values below it were left out.
 	Above, Deeper bool
 }
@@ -453,7 +453,7 @@ const (
 )
 
 // LimitPart is a piece of a limit's condition: a text, or the place whose value
-// stands there.
+// is there.
 type LimitPart struct {
 	Text  string
 	Place Place // not set for a text
@@ -466,7 +466,7 @@ func (r *Result) LimitParts(l *check.Limit) []LimitPart {
 	if decl == nil {
 		return nil
 	}
-	const bound = "\x00" // stands in no worksheet
+	const bound = "\x00" // is in no worksheet
 	var places []Place
 	s := &scope{r: r, row: LimitRow, rows: l.Table}
 	s.mark = func(p Place) syntax.Expr {

@@ -10,7 +10,7 @@ import (
 )
 
 // disagreeing returns a result whose givens are not those that the second
-// evaluator is told of.
+// evaluator receives.
 func disagreeing(t *testing.T) *sheet.Result {
 	t.Helper()
 	s := loaded(t, "a : 2\nb = a * 3\nlimit b < 9\n")

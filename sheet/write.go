@@ -83,7 +83,7 @@ func gridColumns(t *syntax.Table) []*syntax.Cell {
 }
 
 // literal is the text to write for set. A bare number counts in the unit in
-// which the given is shown; where another unit stands behind the old value, or
+// which the given is shown; where another unit follows the old value, or
 // holds for it, the shown one is written. A grid has its unit in the head, so
 // there the number is converted.
 func (s *Sheet) literal(set Setting, decl *syntax.Cell, entry int) string {
@@ -122,7 +122,7 @@ func shortest(v float64) string {
 }
 
 // override adds a line for set below the last use of the sheet, or below the
-// overrides that stand there already.
+// overrides that are there already.
 func (s *Sheet) override(tree *syntax.Worksheet, text string, set Setting) (string, error) {
 	after := -1
 	for i, st := range tree.Stmts {

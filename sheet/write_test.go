@@ -8,7 +8,7 @@ import (
 
 // TestRewrittenMeansTheSame puts settings into texts and holds that the text
 // then gives what the setting computed: a bare number counts in the unit that
-// is shown, whatever unit stands in the text.
+// is shown, whatever unit is in the text.
 func TestRewrittenMeansTheSame(t *testing.T) {
 	for _, c := range []struct{ text, set, want string }{
 		{"a : 5 mm as in\n", "a=7", "a : 7 in as in\n"},

@@ -160,7 +160,7 @@ func TestBookIsOneMachine(t *testing.T) {
 	within(t, "one slip, s", shown(t, book, "predicted_time"), 7.20, 0.06)
 }
 
-// TestSaturday sees that a day's few lines stand on top of the whole book.
+// TestSaturday sees that a day's few lines are on top of the whole book.
 func TestSaturday(t *testing.T) {
 	day := template(t, "saturday")
 	within(t, "rear sprocket", shown(t, day, "rear_sprocket"), 43, 0)
@@ -208,7 +208,7 @@ func TestBetweenRounds(t *testing.T) {
 	}
 	// The dome goes with the boost as the log says.
 	within(t, "dome for half a psi more, psig", shown(t, page, "dome_now"), 15.7, 0.01)
-	// What is written into an empty box is held against the prediction.
+	// What is written into an empty box is compared with the prediction.
 	ran := template(t, "between-rounds", "times.actual[5]=7.240s")
 	if got := value(t, ran, "times.missed[5]"); math.Abs(got-(7.240-value(t, ran, "times.predicted[5]"))) > 1e-12 {
 		t.Errorf("missed by %g s", got)

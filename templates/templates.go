@@ -17,7 +17,7 @@ type Template struct {
 	Name  string // "sprocket-change", the file's name without its ending
 	Title string // what its title line says
 	Text  string // the whole worksheet
-	// Beside are the files that have to stand beside it: the worksheets that
+	// Beside are the files that have to be beside it: the worksheets that
 	// it uses and the files that their tables come from.
 	Beside []File
 }

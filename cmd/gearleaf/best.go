@@ -20,10 +20,10 @@ bring it nearest to a quantity, while every limit of the sheet is kept.
 as in sweep: --by "shift_speed=10000..12000 rpm by 50 rpm". Where all of them
 are whole or have a choice, every combination is computed, up to four million
 (the answer says so). Otherwise the most promising combinations each get a
-global search (CMA-ES) and a local one (Nelder-Mead) over the rest, which finds
-a good place and cannot prove that there is none better; the same --seed
-searches the same. The ranking has those that keep every limit first, then
-those that break fewest.
+global search (CMA-ES) and a local one (Nelder-Mead) over the rest, which find a
+good value and cannot prove that there is none better; the same --seed repeats
+the same search. The ranking has those that keep every limit first, then those
+that break fewest.
 
 --json prints (and -o FILE.json writes):
 

@@ -12,13 +12,13 @@ import (
 )
 
 const calcLong = `Compute a worksheet and show all of it: broken limits and faults first, then
-the sheet as it reads, its limits with their state, its advices.
+the sheet in its own order, its limits with their state, its advices.
 
 A given is marked ":" and a computed value "=", as in the worksheet. Long tables
-are shown by their ends; --full shows every row. --set puts another value in
-the place of a given for this once; the file stays as it is. --own leaves out
-what used worksheets say, but for the limits that they break. --section shows
-the parts of that name and their limits alone, --table one table. --charts draws
+are shown by their first and last rows; --full shows every row. --set replaces
+the value of a given for this run; the file does not change. --own leaves out
+used worksheets, except limits of theirs that are broken. --section shows only
+the sections of that name and their limits, --table one table. --charts draws
 the sheet's charts below it, in the characters of the terminal. --json prints
 the result in the form that export/JSON.md describes.
 

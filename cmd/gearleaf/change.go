@@ -9,12 +9,12 @@ import (
 	"gearleaf/sheet"
 )
 
-const changeLong = `Change givens and see everything the change reaches, before and after, in the
-order in which the sheet reads: limits that changed their state first, then
-each value with its difference, tables row by row.
+const changeLong = `Change givens and see everything the change reaches, before and after: limits
+that changed their state first, then each value with its difference, in the
+order of the sheet, tables row by row.
 
-The sheet's file stays as it is. --write puts the new values into its text and
-touches no other byte; a given that came from a used worksheet is overridden by
+The sheet's file does not change. --write puts the new values into its text and
+changes no other byte; a given that came from a used worksheet is overridden by
 a line below the use. -o writes the changed sheet to another file, in the
 format that its ending names. --json prints the change as JSON:
 

@@ -9,15 +9,15 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-const checkLong = `Check worksheets without computing them: how they are written, their names,
-units, kinds of pressure and temperature, and circles. Everything found is told
-at once, each with its place and what would be right.
+const checkLong = `Check worksheets without computing them: syntax, names, units, kinds of pressure
+and temperature, and cycles. All errors are reported together, each with its
+place and a correction.
 
---repair offers the repairs that are known, one after the other, the line
-before and after each: a digit chooses a repair, s or Enter leaves the line as
-it is, q leaves everything as it is. The file is written once at the end, whole
-or not at all, and then checked again. A repair in a used worksheet is offered
-where that one is checked.
+--repair offers the known repairs one at a time, with the line before and after
+each: a digit selects a repair, s or Enter skips the line, q leaves everything
+unchanged. The file is written once at the end, whole or not at all, and then
+checked again. Repairs in a used worksheet are offered when that worksheet is
+checked.
 
 Exit status: 0 nothing but advices; 1 the file of a table cannot be read; 2 an
 error was found.`

@@ -87,7 +87,7 @@ func checkScript(t *testing.T, name string) {
 	}
 }
 
-// TestLanguageVersion holds the version that is told to the one that is read.
+// TestLanguageVersion compares the version that is printed with the one that is read.
 func TestLanguageVersion(t *testing.T) {
 	for number, want := range map[int]bool{language: true, language + 1: false} {
 		s, list := sheet.FromText("version", fmt.Sprintf("gearleaf %d\ntitle \"T\"\n", number))

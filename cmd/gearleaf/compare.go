@@ -12,9 +12,9 @@ import (
 )
 
 const compareLong = `Compare two worksheets, or a worksheet and a workbook that Gearleaf has written
-(with the values that stand in its yellow fields now): the givens that differ,
-then the results that differ, in reading order, then what only one of them has.
-Values go by their names; differences are in the unit of the first.
+(with the present values of its yellow fields): the givens that differ, then the
+results that differ, in reading order, then what only one of them has. Values
+are matched by name; differences are in the unit of the first.
 
 --json prints (and -o FILE.json writes):
 

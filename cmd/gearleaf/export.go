@@ -16,8 +16,8 @@ import (
 	"gearleaf/sheet/disk"
 )
 
-const exportLong = `Write a computed worksheet for other programs. The format is what FILE ends in,
-or what --format says; "-" writes to standard output. FILE is written whole or
+const exportLong = `Write a computed worksheet for other programs. The ending of FILE selects the
+format, or --format does; "-" writes to standard output. FILE is written whole or
 not at all.
 
 Formats:
@@ -26,7 +26,7 @@ Formats:
 manifest, and a service worker that keeps it for when there is no signal.
 
 Every number is confirmed by the second evaluator before it is written. What a
-format could not carry as a live formula is told on standard error.
+format cannot hold as a live formula is reported on standard error.
 
 Exit status: 0; 1 where a limit is broken or a value is at fault (the file is
 written); 2 not computed or not written.`

@@ -14,21 +14,20 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-const fitLong = `Correct givens by a logged pass: the values, within their ranges, with which
-the sheet's pass comes nearest to the log's.
+const fitLong = `Correct givens by a logged pass: find the values, within their ranges, with
+which the sheet's pass comes nearest to the log's.
 
-The log is read and lined up as by "gearleaf log". Nearest is by least squares
-over every channel that sheet and log both have (--against names others), each
-counting by how far it scatters, single values far off counting less; the
-clock may move a little, too. Gear and a distance that the logger has added up
-are left out.
+The log is read and aligned as by "gearleaf log". Nearest is by least squares
+over every channel that sheet and log both have (--against names others),
+weighted by its scatter, outliers less; the clock may shift a little, too. Gear
+and a distance that the logger has integrated are left out.
 
-Told are each given before and after with its standard error, how far the
-channels differ before and after, and what the log cannot tell apart: givens
-whose errors hang together, and those of which it says nothing. Standard
-errors say how far the log's scatter leaves a value open. They do not know
-what the sheet leaves out: where differences follow one another instead of
-scattering, they are widened, and the report says so.
+The report shows each given before and after with its standard error, how far
+the channels differ before and after, givens that the log cannot separate
+(their errors are correlated), and givens that it does not determine. A standard
+error is the uncertainty from the log's scatter. It does not cover effects that
+the sheet leaves out: if differences follow a trend instead of scattering, it is
+widened, and the report says so.
 
 --write puts the values into the worksheet, rounded to a tenth of their
 standard error; givens that the log does not determine are never written.

@@ -13,11 +13,10 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-const fmtLong = `Lay out worksheets in the one usual way: columns aligned, bars of tables below
-one another. Nothing is computed and no meaning changes; line ends stay as they
-are.
+const fmtLong = `Format worksheets in the standard way: columns and the bars of tables are
+aligned. Nothing is computed and no meaning changes; line ends do not change.
 
-Without a flag the laid-out text goes to standard output; --write puts it into
+Without a flag the formatted text goes to standard output; --write puts it into
 the file, --diff shows what would change. "-" reads standard input.
 
 Exit status: 0; with --diff 1 where anything would change; 2 where a worksheet
@@ -33,7 +32,7 @@ func newFmt() *cobra.Command {
 	var o fmtOptions
 	cmd := &cobra.Command{
 		Use:               "fmt SHEET...",
-		Short:             "Lay out worksheets in the usual way",
+		Short:             "Format worksheets in the standard way",
 		Long:              fmtLong,
 		Example:           fmtExample,
 		Args:              cobra.MinimumNArgs(1),

@@ -11,15 +11,15 @@ import (
 )
 
 const functionsLong = `List the functions of the formula library by subject. With the name of one, show
-all about it: its formula, the units it takes and gives, its source, where it is
-valid, and worked examples, computed as you ask. With any other word, show those
-that speak of it: whole where there are few, else listed; --full shows every one
-whole. The name of a table or a constant of the library shows its figures.
+its formula, the units of its arguments and result, its source, its validity,
+and worked examples, computed now. With any other word, show the functions that
+mention it: in full if there are few, otherwise as a list; --full shows every
+one in full. The name of a table or a constant of the library shows its figures.
 
 --json prints the same as JSON: format "gearleaf functions", version 1, and
 functions with name, subject, usage, meaning, note, sources, valid, steps, why,
 examples (call, result). --markdown prints the reference as one page, the
-library's figures with it.`
+library's figures included.`
 
 const functionsExample = `  gearleaf functions
   gearleaf functions road_speed

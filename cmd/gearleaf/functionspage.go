@@ -57,7 +57,7 @@ func markdownContents(w io.Writer, list []sheet.Function) {
 	fmt.Fprint(w, " |\n")
 }
 
-// markdownFigures writes the constants and tables of a subject as they stand
+// markdownFigures writes the constants and tables of a subject as they are
 // in the library.
 func markdownFigures(w io.Writer, subject string) {
 	var lines []string

@@ -131,8 +131,8 @@ func FuzzCommands(f *testing.F) {
 	})
 }
 
-// endless reports whether a command goes on until it is stopped, or may take
-// as long as it is told to.
+// endless reports whether a command goes on until it is stopped, or takes as
+// long as its options ask for.
 func endless(command string) bool {
 	switch command {
 	case "watch", "lsp", "serve", "sweep", "best", "spread", "worth", "completion":

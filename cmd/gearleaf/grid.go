@@ -84,7 +84,7 @@ func (p page) grid(columns []*gridColumn, left int) {
 	}
 }
 
-// fitting counts the columns that stand in room, one at least.
+// fitting counts the columns that are in room, one at least.
 func (p page) fitting(room int, columns []*gridColumn) int {
 	for i, g := range columns {
 		if room -= g.width + 2; room < 0 && i > 0 {

@@ -19,27 +19,27 @@ import (
 	"gearleaf/sheet/source"
 )
 
-const logLong = `Hold a logged pass against the sheet's own.
+const logLong = `Compare a logged pass with the sheet's own.
 
-Below "log TABLE" the worksheet says which columns of the logger's file are
-which; without it, or with --guess, lines to paste are offered from the file's
-head. The names that are read are time, speed, distance, engine_speed,
-wheel_speed, fuel_flow; any other is compared where the sheet has it.
+The lines below "log TABLE" in the worksheet name the columns of the logger's
+file; without them, or with --guess, the command offers lines to paste, made
+from the file's headings. The names that are read are time, speed, distance,
+engine_speed, wheel_speed, fuel_flow; any other is compared if the sheet has it.
 
-Commas, semicolons or tabs, decimal commas, lines above the head and units in a
-row below it are found out. Gaps, spikes, channels sampled more slowly and odd
-rows are told with their place. The clocks are lined up by the first
-crossings of low speeds (--align distance: of short ways; any other channel:
-where its course fits best; --zero: by hand). A GPS speed comes late by its
-own delay, which lining up hides (common practice, no source).
+Commas, semicolons or tabs, decimal commas, lines above the headings and a row
+of units below them are detected. Gaps, spikes, channels sampled more slowly and
+odd rows are reported with their place. The clocks are aligned by the first
+crossings of low speeds (--align distance: of short distances; any other
+channel: by its best fit; --zero: at a given time). A GPS speed has a delay of
+its own, which the alignment hides (common practice, no source).
 
-Told are splits, shift points, lock-up, effective rollout and slip by speed,
-fuel from the flow, how far every channel differs, and charts. -o writes all
-of it: .xlsx with charts, .svg or .png the charts alone, .csv both passes side
-by side, .json everything.
+The report shows splits, shift points, lock-up, effective rollout and slip by
+speed, fuel from the flow, the difference of every channel, and charts. -o
+writes all of it: .xlsx with charts, .svg or .png only the charts, .csv both
+passes side by side, .json everything.
 
 --invent writes RUN.csv instead of reading it: the sheet's own pass as a
-logger might have written it, with noise, to try things out.
+logger would record it, with noise, to try the command.
 
 --json prints format "gearleaf log" with notes, launch (at, by, pass, of,
 short), and tables: name, title, fields (name, unit), rows.
@@ -285,7 +285,7 @@ func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) err
 	return nil
 }
 
-// keepLogged writes a log held against a sheet to a file.
+// keepLogged writes a log compared with a sheet to a file.
 func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
 	kind, err := loggedKind(file)
 	if err != nil {

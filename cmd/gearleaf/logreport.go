@@ -11,7 +11,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// logReport is the page of a log held against a sheet.
+// logReport is the page of a log compared with a sheet.
 type logReport struct {
 	page
 	h    *pass.Logged
@@ -40,7 +40,7 @@ func (r *logReport) write(charts []string) error {
 	return nil
 }
 
-// intro says what was read and how it was lined up.
+// intro says what was read and how it was aligned.
 func (r *logReport) intro() {
 	h := r.h
 	fmt.Fprintln(r.w)
@@ -84,7 +84,7 @@ func (r *logReport) tab(t export.Tab) {
 	r.grid(columns, indent)
 }
 
-// pageHead shortens the heads of three columns that stand together: what it
+// pageHead shortens the heads of three columns that are together: what it
 // is, the sheet's; the log's; and by how much that is off.
 func pageHead(name string) string {
 	switch {

@@ -157,7 +157,7 @@ func quiet(t *testing.T, args ...string) {
 }
 
 // oneOf demands one of texts in a file; where a write in place was cut off,
-// that it is told and can be undone.
+// that it is reported and can be undone.
 func oneOf(path string, texts ...string) func(*testing.T, string) {
 	return func(t *testing.T, _ string) {
 		t.Helper()

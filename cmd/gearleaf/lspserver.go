@@ -33,7 +33,7 @@ type editorServer struct {
 	versions  map[string]int              // of the open documents, by path
 	published map[string][]string         // by path, the other files that it told something of
 	told      map[string]*editor.Document // by path, the reading that was told
-	refresh   bool                        // the editor asks for values again when it is told to
+	refresh   bool                        // the editor asks for values again when it is requested to
 	isDown    bool
 
 	ready chan struct{} // closed when the editor has said shutdown

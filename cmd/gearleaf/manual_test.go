@@ -125,7 +125,7 @@ func TestManualIsWhole(t *testing.T) {
 	for _, tpl := range templates.List() {
 		page := tpl.Name + ".md"
 		if tpl.Name == "saturday" {
-			page = "set-up-book.md" // a day stands on the book's page
+			page = "set-up-book.md" // a day is on the book's page
 		}
 		text, ok := pages[page]
 		if !ok || !strings.Contains(text, "gearleaf new "+tpl.Name) || !strings.Contains(text, "does not know") {

@@ -12,15 +12,15 @@ import (
 	"gearleaf/templates"
 )
 
-const newLong = `Write a ready worksheet to start from. Without a name, list those there are.
+const newLong = `Write a ready worksheet to start from. Without a name, list the worksheets.
 
 FILE is TEMPLATE.leaf in this folder unless another name is given; "-" writes
 to standard output. A file that exists is never overwritten without --force,
 and a file is written whole or not at all.
 
-A worksheet that uses others, or reads a table from a file, brings these along
-and says so. One that exists beside FILE is yours: it is left as it is, with
---force as well.
+A worksheet that uses others, or reads a table from a file, is written with
+them, and the command says so. A used file that exists beside FILE is yours: it
+is not changed, even with --force.
 
 The figures in the templates are invented; replace them with your own.`
 

@@ -8,7 +8,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// line is one value as it stands on the page.
+// line is one value as it is on the page.
 type line struct {
 	name   string
 	mark   string // ":" given, "=" computed, as in the worksheet

@@ -13,7 +13,7 @@ import (
 // parts are the sections and tables that a report is confined to.
 type parts struct{ sections, tables map[string]bool }
 
-// shows reports whether item, which stands in section, is in p.
+// shows reports whether item, which is in section, is in p.
 func (p *parts) shows(item check.Item, section string) bool {
 	return p == nil || p.sections[section] || item.Table != nil && p.tables[item.Table.Name]
 }

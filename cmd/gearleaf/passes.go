@@ -23,17 +23,16 @@ const passesLong = `Keep a book of passes: a CSV file to which lines are only ev
 
 "passes add" writes one line: when, the worksheet with the SHA-256 of all its
 files (a copy of them goes into BOOK.csv.sheets), results of the sheet, splits
-from a log, and what you say. "passes list" shows the book, and which lines
-are not as they were written.
+from a log, and your remarks. "passes list" shows the book, and which lines
+have been altered.
 
 A crash loses nothing: a line is on the disk when the command ends, and one
-that was cut off is known by its check sum and kept. Writers at the same time
-wait for one another (BOOK.csv.lock). A worksheet can read the book as a table:
+that was cut off is detected by its checksum and kept. Simultaneous writers
+wait for each other (BOOK.csv.lock). A worksheet can read the book as a table:
 table passes from "BOOK.csv". A text that a spreadsheet would take for a formula
 has a quote sign before it in the file; list shows it without.
 
-Exit status: 0 done; 1 listed, with lines that are not as they were written;
-2 not done.`
+Exit status: 0 done; 1 listed, with lines that have been altered; 2 not done.`
 
 const passesExample = `  gearleaf passes add book.csv quarter-mile.leaf note="shakedown"
   gearleaf passes add book.csv quarter-mile.leaf --log run.csv
@@ -55,13 +54,13 @@ func newPasses() *cobra.Command {
 	return cmd
 }
 
-const passesAddLong = `Add one line to a book of passes, which is begun if it is not there.
+const passesAddLong = `Add one line to a book of passes, which is created if it does not exist.
 
-The columns of a book are chosen when it begins: pass (counted), at, sheet,
+The columns of a book are chosen when it is created: pass (counted), at, sheet,
 sheet sha256, those of --show with their units, those of --log (its own
 SHA-256, elapsed and speed at each mark that the track has), the names of
-name=value, and check. Later lines fill the columns that there are. A book has
-a note whatever else it has.`
+name=value, and check. Later lines fill the existing columns. Every book has a
+column note.`
 
 const passesAddExample = `  gearleaf passes add book.csv quarter-mile.leaf --show elapsed_time,trap_speed
   gearleaf passes add book.csv quarter-mile.leaf --log run.csv note="head wind"`

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/passbook"
 )
 
-const passesListLong = `Show a book of passes, and which of its lines are not as they were written.
+const passesListLong = `Show a book of passes, and which of its lines have been altered.
 
 With --sheet, only the passes made with that worksheet as it is now. SHA-256
 sums are shown by their first eight letters.

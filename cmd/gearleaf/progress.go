@@ -6,7 +6,7 @@ import (
 	"time"
 )
 
-// How long work goes on before it is told how far it is, and how often then:
+// The time before the first report of progress, and between reports:
 // a terminal has one line that changes, anything else gets a line now and then.
 const (
 	quietFor      = time.Second

@@ -61,7 +61,7 @@ var arrows = map[string]string{
 	"sheet/generate": "",
 }
 
-// folders are all that may stand at the top.
+// folders are all that may be at the top.
 var folders = []string{".ci", ".git", ".github", "cmd", "export", "formulas", "sheet", "templates", "testdata"}
 
 // imports returns, for every package folder, the packages of this project that

@@ -21,16 +21,16 @@ see everything the changes reach in the worksheet, before and after. A
 spreadsheet may have saved the workbook in between. The file of changes that a
 page saves, which ends in .leaf, is read the same way.
 
-Units, choices and whole numbers are held to what the worksheet says. --write
-puts the values into its text and touches no other byte: all of them or none.
-Where the text has changed since the workbook was written, three values are
-compared: the exported one, the workbook's and the text's. Changed on both
-sides, a given is a conflict, and while there is one nothing is written. With a
-changed formula, a damaged workbook, or one that export did not write, nothing
-is read.
+Units, choices and whole numbers are checked against the worksheet. --write puts
+the values into its text and changes no other byte: all of them or none. If the
+text has changed since the workbook was written, three values are compared: the
+exported one, the workbook's and the text's. A given that was changed on both
+sides is a conflict, and while there is one nothing is written. Nothing is read
+from a workbook with a changed formula, a damaged one, or one that export did
+not write.
 
---text prints the worksheet's text as it was exported, to the byte. With
---folder too, it goes into a new folder, and every worksheet it uses with it.
+--text prints the exact text of the worksheet that was exported. With --folder,
+the text and every worksheet it uses are written into a new folder.
 
 --json prints the answer as JSON:
 
@@ -269,7 +269,7 @@ func refusedText(e export.Entry) string {
 	return fmt.Sprintf("%s!%s: %s", e.Tab, e.Field, e.Refused)
 }
 
-// conflictText says how a given stands on three sides.
+// conflictText says how a given is on three sides.
 func conflictText(s *sheet.Sheet, t export.Conflict) string {
 	if t.Reason != "" {
 		return t.Entry.Place.Name() + ": " + t.Reason

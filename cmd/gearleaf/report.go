@@ -41,7 +41,7 @@ func (r *report) title() {
 	}
 }
 
-// word is the width of the words that stand left of findings.
+// word is the width of the words that are left of findings.
 const word = 9
 
 // finding writes one thing to look at: a word, and text hanging beside it.
@@ -190,7 +190,7 @@ func (r *report) sectionShown(name string) bool {
 
 // body writes sections, cells, tables and notes as they read. Lines of one
 // sheet share their columns, so that the eye runs down them. A section of
-// limits alone is left out: limits stand together at the end.
+// limits alone is left out: limits are together at the end.
 func (r *report) body() {
 	var lines []line
 	for item := range r.outline {
@@ -256,7 +256,7 @@ func (r *report) table(t *check.Table) {
 	r.legend(t.Columns)
 }
 
-// tableHead writes the name of t, what is told of it, and its label beside it.
+// tableHead writes the name of t, its state, and its label beside it.
 func (p page) tableHead(t *check.Table, told string) {
 	name := t.Name + told
 	if t.Origin.Label == "" {

@@ -53,7 +53,7 @@ fault; 2 not computed, with the reason on standard error.`
 const rootExample = `  gearleaf new sprocket-change                          # a ready worksheet to start from
   gearleaf calc sprocket-change.leaf                    # everything on it, computed
   gearleaf change sprocket-change.leaf rear_sprocket=44 # before and after a change
-  gearleaf trace sprocket-change.leaf chain_links       # how one number came about`
+  gearleaf trace sprocket-change.leaf chain_links       # how one number was computed`
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{

@@ -14,13 +14,13 @@ import (
 
 const serveLong = `Show a worksheet's page in a browser on this machine, live: it follows the
 worksheet, those that it uses and the files of its tables as they are saved.
-While there are errors the page keeps the last good values and shows what is
-wrong, with places. A change made on the page is written into the worksheet
-only by its button, by the rules of change --write.
+While there are errors the page keeps the last good values and shows the errors,
+with their places. A change made on the page is written into the worksheet
+only when its button is pressed, as by change --write.
 
-The address that is printed holds a random token; without it nothing is
-answered. Only this machine can reach the page, unless --addr says otherwise;
-port 0 is any free one. Ctrl-C ends it.`
+The printed address contains a random token; requests without it are refused.
+Only this machine can reach the page, unless --addr gives another address; port
+0 selects any free port. Ctrl-C stops it.`
 
 const serveExample = `  gearleaf serve bike.leaf
   gearleaf serve bike.leaf --addr 127.0.0.1:8460`

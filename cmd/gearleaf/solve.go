@@ -13,22 +13,22 @@ import (
 	"gearleaf/sheet/question"
 )
 
-const solveLong = `Find the values of one given at which a computed cell comes to a quantity.
+const solveLong = `Find the values of one given at which a computed cell equals a quantity.
 
-The given is looked at over its range or choice, or --within a..b (or v1,v2);
-without either, from half its value to twice. A range is looked at in 257
-places; between two of them where the cell passes its target Brent's method
-finds the place to the last digit. All of them are told, and where the cell
-jumps over its target. Where the given is whole or has a choice, the answer
-is the two neighbours and what each of them gives. Without a solution, the
-nearest is told. The whole sheet is computed at every place that is told, and
+The given is searched over its range or choice, or --within a..b (or v1,v2);
+without either, from half its value to twice. A range is sampled at 257 points;
+between two of them where the cell crosses its target, Brent's method finds the
+solution to the last digit. All solutions are reported, and the points where the
+cell jumps over its target. If the given is whole or has a choice, the answer is
+the two neighbours and their results. Without a solution, the nearest value is
+reported. The whole sheet is computed at every point that is reported, and
 confirmed by the second evaluator.
 
 --json prints (and -o FILE.json writes):
 
   format, version  "gearleaf solve", 1
   cell, by         name, unit; target in the cell's unit
-  solutions        by, to (the end of a stretch), value, broken (conditions)
+  solutions        by, to (the end of an interval), value, broken (conditions)
   neighbours       pairs, each as solutions
   jumps            pairs of by and value
   nearest          by, value; null where there is no value anywhere
@@ -372,7 +372,7 @@ func solveDocument(a *question.Solution) solveJSON {
 	return doc
 }
 
-// solveRecords are the places that are told, a row each.
+// solveRecords are the places that are reported, a row each.
 func solveRecords(a *question.Solution) export.Records {
 	doc := solveDocument(a)
 	r := export.Records{Fields: []export.Field{{Name: "kind"}, doc.By, {Name: doc.By.Name + " to", Unit: doc.By.Unit}, doc.Cell, {Name: "limits"}}}

@@ -16,29 +16,28 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-const spreadLong = `Show how sure results are, given the tolerances of the givens: ± counts as
-anywhere between the limits, alike (rectangular), sd as one standard deviation
-of a normal distribution, correlate lines as what they say.
+const spreadLong = `Show how certain results are, from the tolerances of the givens: ± is a
+rectangular distribution between the limits, sd one standard deviation of a
+normal distribution, correlate lines give their coefficients.
 
-Two ways are shown. First order adds the effects of each given by itself up
+Two methods are shown. First order adds the separate effects of the givens
 (JCGM 100); an effect is half the difference between the results one standard
-deviation above and below the given, not a derivative. The draws put whole sets
-of chance values through the sheet (Monte Carlo, JCGM 101): where the two
-differ, the sheet is not straight within the tolerances, and the draws are
-right. Below are the givens with what each contributes, largest first: its
-share of the first-order variance, and the move of the result for one standard
-deviation of it.
+deviation above and below the given, not a derivative. The draws compute the
+sheet with random sets of values (Monte Carlo, JCGM 101): where the two differ,
+the sheet is not linear within the tolerances, and the draws are right. Below
+are the givens with their contributions, largest first: the share of the
+first-order variance, and the change of the result for one standard deviation.
 
 Without --draws there are 200,000, on long sheets fewer (a pass of thousands of
 steps), never below 10,000. The interval holds the result with the probability
---coverage: with equal tails, and the shortest one, which is another where the
-draws lie to one side. The same --seed draws the same, on any number of
-processors. Correlated limits keep their limits and their coefficient; between
-limits and an sd 0.977 is the most there is.
+--coverage: with equal tails, and the shortest one, which differs if the draws
+are skewed. The same --seed gives the same draws on any number of processors.
+Correlated limits keep their limits and their coefficient; between limits and an
+sd the largest possible coefficient is 0.977.
 
---freedom says on how many degrees of freedom a tolerance is based (readings
-less one). The first-order interval is Student's then, with the effective
-number of Welch and Satterthwaite; the draws take the tolerance as it is.
+--freedom gives the degrees of freedom of a tolerance (readings less one). The
+first-order interval is then Student's, with the effective number of Welch and
+Satterthwaite; the draws use the tolerance unchanged.
 
 --json prints (and -o FILE.json writes):
 
@@ -69,7 +68,7 @@ func newSpread() *cobra.Command {
 	var o spreadOptions
 	cmd := &cobra.Command{
 		Use:               "spread SHEET --show CELL...",
-		Short:             "Show how sure results are, given the tolerances",
+		Short:             "Show how certain results are, from the tolerances",
 		Long:              spreadLong,
 		Example:           spreadExample,
 		Args:              cobra.ExactArgs(1),
@@ -271,7 +270,7 @@ func (r *spreadReport) contributions(u question.Uncertain) {
 	r.grid([]*gridColumn{given, tolerance, share, effect}, indent)
 }
 
-// together writes how results hang together, where several do.
+// together writes the correlation of several results.
 func (r *spreadReport) together() {
 	a := r.answer
 	var lines []string
@@ -286,7 +285,7 @@ func (r *spreadReport) together() {
 	if len(lines) == 0 || len(lines) > most {
 		return // a matrix that long is for --json
 	}
-	fmt.Fprintf(r.w, "\n%s\n", r.bold("How these hang together, from -1 to 1, first order"))
+	fmt.Fprintf(r.w, "\n%s\n", r.bold("Correlation of these, from -1 to 1, first order"))
 	for _, line := range lines {
 		fmt.Fprintln(r.w, blanks(indent)+line)
 	}

@@ -19,27 +19,27 @@ import (
 const sweepLong = `Compute a worksheet at every combination of values of its givens. An input is
 
   name=a..b by step    values from a to b
-  name=a..b            whole ones all, else in 10 equal steps
+  name=a..b            all whole numbers, or 10 equal steps
   name=v1,v2           these values
   name                 the given's choice, or its range as above
 
 and a name may be one row of a column, gears.ratio[3]. One input is shown as a
 table, two as a grid for each cell: the first down, the second across, letters
-where a limit is broken. More go to a file, a line a scenario, the last input
-turning fastest. A value at fault is a hole; its cause is counted.
+where a limit is broken. More inputs go to a file, one line per scenario; the last
+input changes fastest. A value at fault is a hole; its cause is counted.
 
 --random N draws N scenarios from ranges and lists instead, as a Latin
-hypercube: each of N equal slices of every range is hit once. The same --seed
-draws the same.
+hypercube: each of N equal slices of every range has one value. The same --seed
+gives the same scenarios.
 
 --shard i/n computes the i-th of n parts, as CSV. The first part has the line
-of names, so that all parts, one behind the other, are the whole to the byte:
-any job runner can spread a sweep.
+of names, so that the concatenated parts equal the whole file byte for byte:
+any job runner can distribute a sweep.
 
 A file is written whole or not at all, Ctrl-C included. The first, the last and
 some other scenarios are confirmed by the second evaluator.
 
---json prints (and -o FILE.json writes) one scenario a line between a head
+--json prints (and -o FILE.json writes) one scenario per line between a head
 (format "gearleaf sweep", version 1, inputs, shown, limits) and a tail:
 
   scenarios     inputs and shown in the order of the head, null for a hole;

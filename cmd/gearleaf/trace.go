@@ -9,24 +9,24 @@ import (
 	"gearleaf/sheet"
 )
 
-const traceLong = `Show how one number came about: its formula, the formula with numbers put in,
-the result, and below it the same for every value that stands in it, down to
-the givens. A value at fault shows where the fault began.
+const traceLong = `Show how one number was computed: its formula, the formula with numbers, the
+result, and below it the same for every value in the formula, down to the
+givens. A value at fault shows the origin of the fault.
 
 CELL is a name (top_speed), one row of a column (gears.speed[3], rows counted
-from 1), or a column (gears.speed) for its last live row. A value whose working
-stands above is not worked out again. --depth goes down to 24 levels.
+from 1), or a column (gears.speed) for its last live row. A value that is
+already shown above is not shown again. --depth goes down to 24 levels.
 
 --json prints the working as JSON:
 
   format, version   "gearleaf trace", 1
   working           name, label, unit, given, value, text, formula, numbers,
-                    from (the used worksheet that says it), fault (origin,
+                    from (the used worksheet that has it), fault (origin,
                     cause), needs (workings, in order of mention), above, deeper
   functions         name, usage, steps of the functions that are called
 
 value is a number in the shown unit, a text, true, false or null; above says
-that the needs stand above already, deeper that they were left out.
+that the needs are already shown above, deeper that they were left out.
 
 Exit status: 0; 1 where the value is at fault; 2 not computed.`
 

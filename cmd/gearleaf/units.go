@@ -12,12 +12,12 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-const unitsLong = `List the units that worksheets know, by subject. With the name of one, or any
-compound such as "lb/(hp.h)", show what it measures, what it stands for and
-where its factor is published.
+const unitsLong = `List the units of worksheets, by subject. With the name of one, or any compound
+such as "lb/(hp.h)", show what it measures, its definition and the publication
+of its factor.
 
-Bare psi and bar are refused, because they leave open whether a pressure is
-absolute or relative; the refusal names the units to choose from.`
+Bare psi and bar are refused, because they do not say whether a pressure is
+absolute or relative; the error names the units to choose from.`
 
 const unitsExample = `  gearleaf units
   gearleaf units inHg

@@ -18,8 +18,8 @@ last good state: givens, the results that follow, limits that break. Worksheets
 that it uses and files of its tables are watched as well, also those that are
 missing and appear.
 
-A state with errors is told and waited out; the next good one is compared with
-the last good one. Ctrl-C ends it.`
+Errors are reported; the next good state is compared with the last good one.
+Ctrl-C stops it.`
 
 const watchExample = `  gearleaf watch bike.leaf
   gearleaf watch day.leaf --show top_speed,gears.speed
@@ -45,7 +45,7 @@ func newWatch() *cobra.Command {
 	return cmd
 }
 
-// watchSheet computes the sheet at every save until the program is told to
+// watchSheet computes the sheet at every save until the program is asked to
 // end. A sheet that is missing at first is waited for.
 func watchSheet(cmd *cobra.Command, path string, o watchOptions) error {
 	ctx, release := interruptible()

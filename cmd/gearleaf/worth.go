@@ -12,16 +12,16 @@ import (
 	"gearleaf/sheet/question"
 )
 
-const worthLong = `Say what a little more of a given is worth: by how much a value or a whole
-column moves when each given alone is moved by an amount.
+const worthLong = `Show what a little more of a given is worth: by how much a value or a whole
+column changes when one given at a time is changed by an amount.
 
-An amount is a number in the given's unit, or a percentage of what it has (of
-a given that is shown in %, points). It is tried upwards and downwards and half
-of the difference counts; whole teeth or links are tried upwards only.
+An amount is a number in the given's unit, or a percentage of its value (for a
+given that is shown in %, points). The given is changed up and down, and the
+effect is half of the difference; whole teeth or links are changed up only.
 
 --into names a column of givens for each amount: the moves are written there,
-into the worksheet's own text. Rows go by their order, or by a given column
-that both tables have. -o writes the answer to .csv, .xlsx or .json; --json
+into the worksheet's own text. Rows are matched by their order, or by a given
+column that both tables have. -o writes the answer to .csv, .xlsx or .json; --json
 prints format "gearleaf worth" with show, unit, and for each step name, by,
 moves.
 

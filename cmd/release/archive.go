@@ -30,7 +30,7 @@ type entry struct {
 var moment = time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
 
 // archive builds the program for a system and packs it with files. It returns
-// the line for the list of check sums.
+// the line for the list of checksums.
 func archive(out, work, version, system string, files []entry) (string, error) {
 	program := "gearleaf"
 	if strings.HasPrefix(system, "windows/") {

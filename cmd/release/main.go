@@ -6,7 +6,7 @@
 // Each archive holds the program, its licence and those of all modules it is
 // made of, manual pages and completions made from the commands, the manual as
 // HTML, the ready worksheets and the files for editors. Beside the archives
-// stand their check sums (SHA256SUMS), the licences of the modules
+// are their checksums (SHA256SUMS), the licences of the modules
 // (licences.md) and what each module adds to the size of the program
 // (size.md).
 //

@@ -13,7 +13,7 @@ type Chart struct {
 	Title  string
 	X, Y   string // what the axes show, with their units
 	Series []Series
-	// Places names the x values where they stand for texts: x is then the
+	// Places names the x values if they represent texts: x is then the
 	// index in Places.
 	Places []string
 }
@@ -168,7 +168,7 @@ type canvas interface {
 
 type point struct{ x, y float64 }
 
-// anchor says which part of a text stands at its point.
+// anchor says which part of a text is at its point.
 type anchor int
 
 const (

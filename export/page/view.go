@@ -88,9 +88,9 @@ type viewer struct {
 	r  *sheet.Result
 }
 
-// cautionsOnTop is how many cautions stand above the verdict, the sheet's own
+// cautionsOnTop is how many cautions are above the verdict, the sheet's own
 // first: with more, those of the sheets that it uses would push the verdict
-// off the screen of a phone. The others stand below the results.
+// off the screen of a phone. The others are below the results.
 const cautionsOnTop = 4
 
 func newView(in Input, d *pageData) *view {
@@ -388,7 +388,7 @@ func (v *viewer) entry(c *check.Column, row int) valueView {
 	return out
 }
 
-// symbol returns a unit as it stands beside a number.
+// symbol returns a unit as it is beside a number.
 func symbol(s string) string {
 	if s == "1" {
 		return ""

@@ -1,7 +1,7 @@
 // Package serve shows a worksheet's page in browsers on this machine and
 // follows the worksheet as it is saved.
 //
-// Everything stands below a path that begins with a random token, and only
+// Everything is below a path that begins with a random token, and only
 // requests that name this server as their host, and come from no other page,
 // are answered. A change is written into the worksheet only when a page asks
 // for it, by the rules of `gearleaf change --write`.
@@ -48,7 +48,7 @@ type Server struct {
 	clients map[chan state]bool
 }
 
-// state is what browsers are told: which version of the page is the last good
+// state is what browsers receive: which version of the page is the last good
 // one, and what is wrong with the worksheet now.
 type state struct {
 	Version string   `json:"version"`
@@ -70,7 +70,7 @@ func New(path string, page func(out io.Writer, r *sheet.Result) error) (*Server,
 }
 
 // Reload reads the worksheet again and tells every browser. Where it cannot
-// be computed the last good page stays, and the browsers are told why; the
+// be computed the last good page stays, and the browsers receive the reason; the
 // error says the same.
 func (s *Server) Reload() (diag.List, error) {
 	r := sheet.Read(sheet.Input{Path: s.Path})
@@ -301,7 +301,7 @@ func (s *Server) serveEvents(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// follow adds a browser, which is told the state at once.
+// follow adds a browser, which receives the state at once.
 func (s *Server) follow() (chan state, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -333,7 +333,7 @@ type request struct {
 	Set     [][2]string `json:"set"`     // name and quantity
 }
 
-// answer is what it is told.
+// answer is what it receives.
 type answer struct {
 	OK      bool   `json:"ok"`
 	Message string `json:"message"`

@@ -123,7 +123,7 @@ func TestOnlyItsOwnPagesAreAnswered(t *testing.T) {
 	}
 }
 
-// state is what browsers are told.
+// state is what browsers receive.
 type state struct {
 	Version string   `json:"version"`
 	Errors  []string `json:"errors"`

@@ -130,7 +130,7 @@ func (c *checker) isWhole(id, literal, share NodeID) bool {
 }
 
 // aloneInLimit reports whether node id is a column that a limit holds against
-// something, which stands alone or not at all.
+// something, which is alone or not at all.
 func (c *checker) aloneInLimit(id NodeID) bool {
 	return c.m.Nodes[id].Op == ColumnRef && c.owner == nil && c.loop
 }

@@ -12,16 +12,16 @@ import (
 
 // scope says which names a formula sees.
 type scope struct {
-	table *Table // whose rows the formula stands in, or nil
+	table *Table // whose rows the formula is in, or nil
 	body  *body  // the function whose body it is, or nil
 	limit *limitScope
 }
 
 // limitScope is the condition of a limit, in which columns of one table may
-// stand alone.
+// be alone.
 type limitScope struct{ table *Table }
 
-// node adds n, which stands at span, to the arena.
+// node adds n, which is at span, to the arena.
 func (c *checker) node(n Node, span source.Span) NodeID {
 	c.m.Nodes = append(c.m.Nodes, n)
 	c.spans = append(c.spans, span)
@@ -121,7 +121,7 @@ func offerProduct(d *diag.Diagnostic, e *syntax.Number) {
 	d.Repairs = []diag.Repair{{Title: "write a product", Edits: []diag.Edit{{Span: e.Span, New: number + " * " + name}}}}
 }
 
-// hasRadian reports whether rad stands in a unit.
+// hasRadian reports whether rad is in a unit.
 func hasRadian(text string) bool {
 	for i := 0; i+3 <= len(text); i++ {
 		if text[i:i+3] == "rad" {
@@ -185,7 +185,7 @@ func (c *checker) buildChain(s *scope, e *syntax.Chain) NodeID {
 }
 
 // comparing returns the scope of an operand of a comparison: the one place
-// where, in a limit, a column may stand alone.
+// where, in a limit, a column may be alone.
 func (c *checker) comparing(s *scope, operand syntax.Expr) *scope {
 	if s.limit == nil {
 		return s

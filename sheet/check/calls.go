@@ -76,7 +76,7 @@ func (c *checker) unknownFunction(s *scope, e *syntax.Call) NodeID {
 }
 
 // buildArguments builds the arguments of a call and returns their place in
-// Model.Args, behind how many there are.
+// Model.Args, after how many there are.
 func (c *checker) buildArguments(s *scope, args []syntax.Expr) NodeID {
 	s = s.plain()
 	base := len(c.arguments)
@@ -143,7 +143,7 @@ func (c *checker) intrinsic(name string) *kernel.Intrinsic {
 	return nil
 }
 
-// buildIntrinsic takes in a call of an intrinsic. One name can stand for an
+// buildIntrinsic processes a call of an intrinsic. One name can denote an
 // aggregate of a column and for a function of values of a row (min, max).
 func (c *checker) buildIntrinsic(s *scope, e *syntax.Call, rows []int32) NodeID {
 	row := &c.m.Intrinsics[rows[0]]
@@ -180,7 +180,7 @@ func (c *checker) countError(e *syntax.Call, in *kernel.Intrinsic) NodeID {
 	return c.bad(e.Span)
 }
 
-// buildAggregate takes in a reduction of a whole column.
+// buildAggregate processes a reduction of a whole column.
 func (c *checker) buildAggregate(s *scope, e *syntax.Call, in *kernel.Intrinsic) NodeID {
 	if len(e.Args) != 1 {
 		return c.countError(e, in)
@@ -199,7 +199,7 @@ func (c *checker) buildAggregate(s *scope, e *syntax.Call, in *kernel.Intrinsic)
 	return c.node(operation(Aggregate, unknownType, NodeID(in.Aggregate), NodeID(col.Index)), e.Span)
 }
 
-// buildLookup takes in a look-up of x in two columns of one table.
+// buildLookup processes a look-up of x in two columns of one table.
 func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) NodeID {
 	if len(e.Args) != in.Max {
 		return c.countError(e, in)
@@ -216,7 +216,7 @@ func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) No
 	return c.node(c.m.pack(Draft{Op: Lookup, A: x, Ref: xs.Index, B: NodeID(ys.Index), C: NodeID(in.Lookup)}), e.Span)
 }
 
-// lookupArgs takes in what a look-up reads: x before its columns, or behind
+// lookupArgs processes what a look-up reads: x before its columns, or after
 // them where they are points of a statistic, which may ask for no x: then it
 // is the constant 0.
 func (c *checker) lookupArgs(s *scope, e *syntax.Call, in *kernel.Intrinsic) (x NodeID, xs, ys *Column) {

@@ -93,7 +93,7 @@ func (c *checker) noTable(s *scope, e *syntax.Column) {
 	}
 }
 
-// buildColumn takes in `table.column` where a value is wanted: this row's
+// buildColumn processes `table.column` where a value is wanted: this row's
 // value inside the table, every row's in a limit, nothing elsewhere.
 func (c *checker) buildColumn(s *scope, e *syntax.Column) NodeID {
 	span := e.Pos()
@@ -117,7 +117,7 @@ func (c *checker) buildColumn(s *scope, e *syntax.Column) NodeID {
 	return c.bad(span)
 }
 
-// buildIndex takes in `table.column[row]`.
+// buildIndex processes `table.column[row]`.
 func (c *checker) buildIndex(s *scope, e *syntax.Index) NodeID {
 	col := c.findColumn(s, e.Column)
 	row := c.build(&scope{table: s.table, body: s.body}, e.Row)
@@ -152,7 +152,7 @@ func neighbourName(e *syntax.Call) (*syntax.Ref, bool) {
 	return ref, ok
 }
 
-// neighbour takes in prev(name) and next(name).
+// neighbour processes prev(name) and next(name).
 func (c *checker) neighbour(s *scope, e *syntax.Call) NodeID {
 	word := e.Name.Text
 	ref, ok := neighbourName(e)

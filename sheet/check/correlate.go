@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Correlation says that the errors of two givens hang together.
+// Correlation is the coefficient between the errors of two givens.
 type Correlation struct {
 	A, B        Uncertain
 	Coefficient float64 // from -1 to 1
@@ -34,7 +34,7 @@ func (u Uncertain) Quantity() *Quantity {
 // pair is two givens, whichever stands first.
 type pair struct{ a, b Uncertain }
 
-// readCorrelations takes in the correlate lines once the givens are known.
+// readCorrelations processes the correlate lines once the givens are known.
 func (c *checker) readCorrelations() {
 	index := map[pair]int{}
 	for _, line := range c.merge.correlates {
@@ -109,7 +109,7 @@ func (c *checker) uncertain(e syntax.Expr) (u Uncertain, ok bool) {
 	return u, c.mayCorrelate(u, e)
 }
 
-// mayCorrelate reports why the errors of u cannot hang together with others.
+// mayCorrelate reports why the errors of u cannot be correlated with others.
 func (c *checker) mayCorrelate(u Uncertain, e syntax.Expr) bool {
 	switch q := u.Quantity(); {
 	case !q.Given:
@@ -122,7 +122,7 @@ func (c *checker) mayCorrelate(u Uncertain, e syntax.Expr) bool {
 	return false
 }
 
-// correlateAgain takes in a second line on the same two givens: a sheet's own
+// correlateAgain processes a second line on the same two givens: a sheet's own
 // line counts before those of the sheets that it uses.
 func (c *checker) correlateAgain(first *Correlation, again Correlation) {
 	above := func(a, b int) bool { return c.merge.reach[a] != nil && c.merge.reach[a][b] }

@@ -20,7 +20,7 @@ type entryState struct {
 
 // applyOverrides lets `table.column[3] : value` settle entries of tables that
 // a use has brought in. They come in reading order, so that of a sheet comes
-// behind those of the sheets it uses.
+// after those of the sheets it uses.
 func (c *checker) applyOverrides() {
 	states := map[entryKey]*entryState{}
 	var order []entryKey
@@ -131,7 +131,7 @@ func (c *checker) mayOverride(o entryOverride, col *Column, name string) bool {
 	return true
 }
 
-// entryRow returns the row, from 0, that stands in the brackets of an
+// entryRow returns the row, from 0, that is in the brackets of an
 // override.
 func (c *checker) entryRow(col *Column, e syntax.Expr) (int, bool) {
 	n, ok := unwrap(e).(*syntax.Number)

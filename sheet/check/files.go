@@ -22,7 +22,7 @@ type merge struct {
 	names names
 	// last is the file of the latest declaration or override of each cell.
 	last []int32
-	// reach tells which files stand above, by use, in each file so far.
+	// reach tells which files are above, by use, in each file so far.
 	reach     [][]bool
 	visited   []bool
 	open      []bool // files on the way from the sheet to the one in work
@@ -34,7 +34,7 @@ type merge struct {
 	joined    map[*Table]*joinedTable
 	// correlates are the correlate lines, in reading order.
 	correlates []correlateLine
-	section    []string // the section that each file stands in
+	section    []string // the section that each file is in
 	shown      shownSection
 	origin     *Origin                // the last one
 	place      place                  // of the statement in work
@@ -109,7 +109,7 @@ func (c *checker) makeRoom() {
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
 }
 
-// visit takes in the statements of one file. Uses nest only as deep as the
+// visit processes the statements of one file. Uses nest only as deep as the
 // loader lets them.
 func (c *checker) visit(file int) {
 	c.merge.visited[file], c.merge.open[file] = true, true
@@ -144,7 +144,7 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 	}
 }
 
-// textLine takes in the statements that carry one text.
+// textLine processes the statements that carry one text.
 func (c *checker) textLine(file int, s syntax.Stmt) {
 	switch s := s.(type) {
 	case *syntax.Section:
@@ -169,21 +169,21 @@ func (c *checker) caution(text string) {
 	c.m.Cautions = append(c.m.Cautions, text)
 }
 
-// item adds i to the outline, behind its section.
+// item adds i to the outline, after its section.
 func (c *checker) item(file int, i Item) {
 	c.beginItem(file)
 	i.File = file
 	c.m.Append(i)
 }
 
-// beginItem announces the section that file stands in, where it is a new one.
+// beginItem announces the section that file is in, where it is a new one.
 func (c *checker) beginItem(file int) {
 	if c.merge.shown.file != file || c.merge.shown.text != c.merge.section[file] {
 		c.announce(file)
 	}
 }
 
-// announce adds the section that file stands in to the outline. What follows
+// announce adds the section that file is in to the outline. What follows
 // a used sheet without a section of its own goes under the sheet's title.
 func (c *checker) announce(file int) {
 	text := c.merge.section[file]
@@ -224,7 +224,7 @@ func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin
 	return c.merge.origin
 }
 
-// use takes in a used file, once, where its use stands.
+// use processes a used file, once, where its use stands.
 func (c *checker) use(file int, s *syntax.Use) {
 	used, ok := c.in.Files[file].Uses[s]
 	if !ok {
@@ -245,7 +245,7 @@ func (c *checker) use(file int, s *syntax.Use) {
 	}
 }
 
-// declareCell takes in a cell of the top level: a new name, or one more
+// declareCell processes a cell of the top level: a new name, or one more
 // mention of a name that another file has, too.
 func (c *checker) declareCell(file int, decl *syntax.Cell) {
 	if decl.Column.Text != "" {
@@ -299,7 +299,7 @@ func (c *checker) duplicate(name syntax.Name, file int, first syntax.Name) {
 		help("give one of them another name")
 }
 
-// redeclare takes in a mention of the cell id in another file.
+// redeclare processes a mention of the cell id in another file.
 func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 	cell := c.m.Cells[id]
 	if int(c.merge.last[id]) == file {
@@ -403,7 +403,7 @@ func shorten(s string) string {
 	return s
 }
 
-// declareTable takes in a table. Tables of one name are one table.
+// declareTable processes a table. Tables of one name are one table.
 func (c *checker) declareTable(file int, decl *syntax.Table) {
 	if id, known := c.merge.names[decl.Name.Text]; known {
 		if id < 0 {

@@ -285,8 +285,8 @@ func TestCycleThroughCall(t *testing.T) {
 	}
 }
 
-// TestManyErrors checks that a large sheet full of slips is told some of
-// them, soon: looking for near names among all others, for each, would never
+// TestManyErrors checks that a large sheet full of mistakes gets reports of some
+// of them, soon: looking for near names among all others, for each, would never
 // end.
 func TestManyErrors(t *testing.T) {
 	var b strings.Builder

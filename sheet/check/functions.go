@@ -75,7 +75,7 @@ func (c *checker) addFunction(decl *syntax.Function, file *source.File) *functio
 	return f
 }
 
-// declareFunction takes in a function of the sheet or of one it uses.
+// declareFunction processes a function of the sheet or of one it uses.
 func (c *checker) declareFunction(file int, decl *syntax.Function) {
 	name := decl.Name
 	if i, ok := c.own[name.Text]; ok {
@@ -294,7 +294,7 @@ func (c *checker) newCall(f *function, id NodeID, types []TypeID) call {
 }
 
 // genericInstance makes the instance of a function whose body could only be
-// checked now; what is wrong with it is told at each call.
+// checked now; what is wrong with it is reported at each call.
 func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 	if d, failed := c.failures[k]; failed {
 		c.bodyFails(b, id, d)
@@ -320,7 +320,7 @@ func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 }
 
 // bodyFails reports at the call id what is wrong in a body for its types. What
-// is wrong further in is told without the calls on the way.
+// is wrong further in is reported without the calls on the way.
 func (c *checker) bodyFails(b *body, id NodeID, d diag.Diagnostic) {
 	const goes = " does not go with these arguments: "
 	name := b.function.decl.Name.Text

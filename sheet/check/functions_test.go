@@ -186,7 +186,7 @@ func printNode(m *check.Model, id check.NodeID) string {
 }
 
 // TestValidity checks which conditions a cell should keep, with the branches
-// that they stand in.
+// that they are in.
 func TestValidity(t *testing.T) {
 	const functions = "function f(x: 1) as 1\n  valid x > 0 \"f needs more\"\n  = x\n" +
 		"function g(x: 1) as 1\n  valid x < 9\n  = if x > 5 then f(x) else 2\n" +

@@ -9,7 +9,7 @@ import (
 )
 
 // FuzzCheck checks that no text that can be read makes the checker panic, and
-// that what it accepts is whole: every node has operands that stand before
+// that what it accepts is whole: every node has operands that are before
 // it.
 func FuzzCheck(f *testing.F) {
 	f.Add(charter)
@@ -74,7 +74,7 @@ func whole(t *testing.T, m *check.Model) {
 	}
 }
 
-// reads reports whether something in a cycle, whose type is not known, stands
+// reads reports whether something in a cycle, whose type is not known, is
 // below id.
 func reads(m *check.Model, id check.NodeID) bool {
 	n := m.Node(id)

@@ -12,7 +12,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// literal is a value as it stands in a text.
+// literal is a value as it is in a text.
 type literal struct {
 	value float64
 	typ   TypeID
@@ -299,7 +299,7 @@ func (c *checker) pointPercent(q *Quantity, n *syntax.Number, v float64) {
 	}
 }
 
-// valueText returns the text of the unit that the values of decl stand in.
+// valueText returns the text of the unit that the values of decl are in.
 func (c *checker) valueText(decl *syntax.Cell) string {
 	if len(decl.Values) > 0 {
 		if n, ok := decl.Values[len(decl.Values)-1].(*syntax.Number); ok && n.Unit != nil {
@@ -343,7 +343,7 @@ func (c *checker) readRange(q *Quantity, decl *syntax.Cell, bare unitID) {
 	q.own().Range = &[2]float64{lo, hi}
 }
 
-// swapped writes a range the other way round; a unit behind the last number
+// swapped writes a range the other way round; a unit after the last number
 // stays the last.
 func swapped(r *syntax.Range) string {
 	lo, ok := r.Lo.(*syntax.Number)

@@ -58,7 +58,7 @@ func sameReading(h Head, have, declared unit.Unit) bool {
 }
 
 // saysAbsolute reports whether a pressure in a head is written with an a
-// behind the unit.
+// after the unit.
 func saysAbsolute(text string) bool {
 	word := strings.ToLower(strings.Trim(text, "[](){} "))
 	return strings.HasSuffix(word, "(a)") || strings.HasSuffix(word, "a") && !strings.HasSuffix(word, "pa") || strings.HasSuffix(word, "paa")

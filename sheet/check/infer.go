@@ -32,7 +32,7 @@ type frame struct {
 
 // work is the checker's state for the current formula.
 type work struct {
-	file   *source.File // the file it stands in
+	file   *source.File // the file it is in
 	owner  *Column      // the column whose formula it is, or nil
 	body   *body        // the function whose body it is, or nil
 	hasPi  bool         // it has pi or rad in it

@@ -25,7 +25,7 @@ type givenAgain struct {
 	decl *syntax.Cell
 }
 
-// joinTable takes in a table whose name another worksheet's table has: tables
+// joinTable processes a table whose name another worksheet's table has: tables
 // of one name are one table. New columns come together. A given column that
 // both have must agree, or is settled by the sheet that uses both, which
 // states the column again; a computed one must have the same formula. A given
@@ -57,7 +57,7 @@ func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	}
 }
 
-// joinColumn takes in a column of a table that another worksheet began.
+// joinColumn processes a column of a table that another worksheet began.
 func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Cell) {
 	col := c.columnOf(t, decl.Name.Text)
 	switch {
@@ -87,7 +87,7 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 }
 
 // plugColumn takes a given column from the worksheet that computes it: the
-// formula stands in for the values.
+// formula replaces the values.
 func (c *checker) plugColumn(file int, j *joinedTable, col *Column, decl *syntax.Cell) {
 	j.plugged = append(j.plugged, givenAgain{col.Origin.File, col, c.decl(&col.Quantity)})
 	again := j.again[:0]
@@ -191,7 +191,7 @@ func (c *checker) settlePlugged() {
 }
 
 // fitsPlug refuses a given column whose values measure something else than
-// the formula that stands in for them.
+// the formula that replaces them.
 func (c *checker) fitsPlug(p givenAgain) {
 	if c.subjects[c.columnSubject(p.col.Index)].typ == unknownType {
 		return // its formula has been reported

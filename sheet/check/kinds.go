@@ -50,7 +50,7 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 }
 
 // kelvinOnPoint refuses a temperature in K in front of a point on a scale,
-// 300 K + 20 degC: behind it, K is a difference; in front, nobody can tell.
+// 300 K + 20 degC: after it, K is a difference; in front, nobody can tell.
 func (c *checker) kelvinOnPoint(id NodeID, n Node, a, b unit.Measure) bool {
 	if a.Kind != unit.Plain || b.Kind != unit.Absolute || b.Dim != kelvin || c.shown[n.A] == 0 {
 		return false
@@ -118,7 +118,7 @@ func relativeWord(what string) string {
 }
 
 // offerKind offers the repair of an operand that is of the wrong kind for
-// where it stands.
+// where it is.
 func (c *checker) offerKind(r report, id NodeID, want unit.Kind) {
 	switch {
 	case c.muted(r):

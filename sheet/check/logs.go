@@ -7,7 +7,7 @@ import (
 )
 
 // Log says which columns of a logger's file are which, and of which table of
-// the sheet a logged pass is held against.
+// the sheet a logged pass is compared with.
 type Log struct {
 	Origin   Origin
 	Table    *Table

@@ -28,7 +28,7 @@ type Model struct {
 	Limits  []*Limit
 	Charts  []*Chart
 	Advices []*Advice // ranges and validity: conditions a cell should keep
-	// Correlations are the givens whose errors hang together, a pair once.
+	// Correlations are the givens whose errors are correlated, a pair once.
 	Correlations []Correlation
 	Plugs        []Plug // givens taken from another sheet, in reading order
 	// Logs say which columns of a logger's file are which, in reading order.
@@ -140,7 +140,7 @@ const (
 // Origin says who brought a name in.
 type Origin struct {
 	File    int    // index in Model.Files
-	Section string // the section it stands in
+	Section string // the section it is in
 	Label   string
 	Note    string
 
@@ -148,7 +148,7 @@ type Origin struct {
 }
 
 // Quantity is what cells and columns have in common. It is small, because a
-// large sheet has a million of them: what many share stands behind a pointer
+// large sheet has a million of them: what many share is behind a pointer
 // that they share, and what few have behind one that is otherwise that of
 // NoDetails.
 type Quantity struct {
@@ -321,7 +321,7 @@ type Instance struct {
 
 // Valid is a condition over an instance's parameters and steps that holds
 // inside its validity. Conditions of inner calls are among them, guarded by
-// the branch they stand in.
+// the branch they are in.
 type Valid struct {
 	Cond NodeID
 	Text string

@@ -11,7 +11,7 @@ type NodeID int32
 
 // Node is one operation of the checked tree, in SI. It is packed, because a
 // large sheet has some seven of them a cell: what does not go into two
-// operands stands in Model.Args, and methods of the Model read it.
+// operands is in Model.Args, and methods of the Model read it.
 type Node struct {
 	Op       Op
 	typeHigh uint8
@@ -50,7 +50,7 @@ func number(t TypeID, v float64) Node {
 	return operation(Const, t, NodeID(uint32(bits)), NodeID(uint32(bits>>32)))
 }
 
-// Draft is a node whose parts stand in fields of their own, before it is
+// Draft is a node whose parts are in fields of their own, before it is
 // packed.
 type Draft struct {
 	Op   Op
@@ -111,7 +111,7 @@ func (m *Model) putArgs(args ...NodeID) NodeID {
 	return at
 }
 
-// putList appends to Args a list behind its length.
+// putList appends to Args a list after its length.
 func (m *Model) putList(args []NodeID) NodeID {
 	at := m.putArgs(NodeID(len(args)))
 	m.Args = append(m.Args, args...)

@@ -4,7 +4,7 @@ import "iter"
 
 // Item is one entry of the outline; exactly one field besides File is set.
 type Item struct {
-	File    int // index in Model.Files of the file it stands in
+	File    int // index in Model.Files of the file it is in
 	Section string
 	Note    string
 	Cell    *Cell
@@ -19,7 +19,7 @@ type entry struct {
 	kind  itemKind
 	file  uint16 // source.MaxUses is far below
 	index int32
-	more  int32 // cells behind the first
+	more  int32 // cells after the first
 }
 
 type itemKind uint8

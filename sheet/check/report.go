@@ -67,7 +67,7 @@ func (c *checker) offerLine(d *diag.Diagnostic) {
 	})
 }
 
-// top is where a line can be put in at the top of the file in work: behind
+// top is where a line can be put in at the top of the file in work: after
 // the version.
 func (c *checker) top() source.Span {
 	at := int32(0)

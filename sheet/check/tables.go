@@ -164,7 +164,7 @@ type rowCount struct {
 	odd   bool // a disagreement has been reported
 }
 
-// agree takes in what one part says.
+// agree processes what one part says.
 func (r *rowCount) agree(c *checker, n int, span source.Span, what string) {
 	switch {
 	case !r.known:

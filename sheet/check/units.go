@@ -12,7 +12,7 @@ type unitWork struct {
 	decl *syntax.UnitDecl
 }
 
-// declareUnits takes in the units that the files declare, before anything
+// declareUnits processes the units that the files declare, before anything
 // uses one: where a declaration stands does not matter.
 func (c *checker) declareUnits() {
 	var waiting []unitWork
@@ -50,7 +50,7 @@ func (c *checker) unitTwice(before unitWork, decl *syntax.UnitDecl) {
 		related(c.in.Files[before.file].Tree.File, before.decl.Name.Span, "the first %s", decl.Name.Text)
 }
 
-// declareMultiples declares multiples of other units. One may stand above the
+// declareMultiples declares multiples of other units. One may be above the
 // unit that it is a multiple of, so it goes round until nothing moves.
 func (c *checker) declareMultiples(waiting []unitWork) {
 	for again := true; again; {

@@ -29,7 +29,7 @@ type Unsound struct {
 //
 // An error makes unsound what its statement declares or overrides, so that no
 // number is ever computed from a formula that is not understood. Where that
-// cannot be told, as for a `use` or a `unit` line, it is the whole sheet.
+// cannot be determined, as for a `use` or a `unit` line, it is the whole sheet.
 func (m *Model) Unsound(list diag.List) []Unsound {
 	u := &unsounder{m: m, list: list}
 	for i, d := range list {

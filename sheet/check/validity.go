@@ -28,7 +28,7 @@ func (c *checker) ownValids(s *scope, in *Instance) {
 }
 
 // innerValids carries the conditions of the functions that a body calls out
-// to its own callers, each guarded by the branches that the call stands in.
+// to its own callers, each guarded by the branches that the call is in.
 func (c *checker) innerValids(in *Instance) {
 	if !c.valids {
 		return
@@ -50,7 +50,7 @@ type validWalk struct {
 	place map[string]int // in found
 }
 
-// guard is a branch that a call stands in: its conditions count only where
+// guard is a branch that a call is in: its conditions count only where
 // cond is taken or, with otherwise, where it is not.
 type guard struct {
 	cond      NodeID
@@ -61,7 +61,7 @@ func (c *checker) newValidWalk() *validWalk {
 	return &validWalk{c: c, seen: map[NodeID]bool{}, place: map[string]int{}}
 }
 
-// emit takes in a condition. What says the same is told once, so the
+// emit processes a condition. What says the same is reported once, so the
 // conditions are joined.
 func (w *validWalk) emit(cond NodeID, text string) {
 	i, known := w.place[text]

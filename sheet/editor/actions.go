@@ -64,7 +64,7 @@ func (d *Document) declareUnit(e *diag.Diagnostic) []Action {
 	}}
 }
 
-// top is where a line for the whole sheet can be put in: behind the version.
+// top is where a line for the whole sheet can be put in: after the version.
 func (d *Document) top() source.Span {
 	at := int32(0)
 	if strings.HasPrefix(d.File.Text, "gearleaf ") && d.File.Lines() > 1 {

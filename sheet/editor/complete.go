@@ -91,8 +91,8 @@ type completer struct {
 	atStart, indented bool
 	afterAs           bool
 	afterNumber       bool
-	given             bool   // behind `name :`
-	value             string // behind the colon, up to the word
+	given             bool   // after `name :`
+	value             string // after the colon, up to the word
 	path              string // the table in front of a point
 	name              string // of the cell of the line
 }
@@ -139,7 +139,7 @@ func quoted(line string) (text, comment bool) {
 	return text, false
 }
 
-// isWord reports whether c can stand in a name or a unit.
+// isWord reports whether c can be in a name or a unit.
 func isWord(c byte) bool {
 	return c == '_' || c >= '0' && c <= '9' || c >= 'a' && c <= 'z' || c >= 'A' && c <= 'Z'
 }
@@ -482,7 +482,7 @@ func (c *completer) files() {
 // Signature is the function that a call is being written of.
 type Signature struct {
 	Usage, Text string
-	Parameters  []string // as they stand in Usage
+	Parameters  []string // as they are in Usage
 	Active      int
 }
 

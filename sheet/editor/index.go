@@ -22,7 +22,7 @@ const (
 	FunctionName
 	ParameterName // of a function, or a step in its body
 	UnitName
-	TextName // a path behind use or from
+	TextName // a path after use or from
 )
 
 // Symbol is what a name stands for, wherever it is written. A column's Owner is

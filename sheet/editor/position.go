@@ -40,7 +40,7 @@ func RangeOf(f *source.File, s source.Span) Range {
 	return Range{PositionOf(f, s.Start), PositionOf(f, max(s.Start, s.End))}
 }
 
-// OffsetOf returns the offset of a position in f. What lies behind the end of a
+// OffsetOf returns the offset of a position in f. What lies after the end of a
 // line or of the text is taken to be that end.
 func OffsetOf(f *source.File, p Position) int32 {
 	if p.Line < 0 {

@@ -228,7 +228,7 @@ func TestPositionsAreUTF16(t *testing.T) {
 	}
 }
 
-// TestMemoryIsSteady: ten thousand edits leave nothing behind.
+// TestMemoryIsSteady: ten thousand edits do not increase memory.
 func TestMemoryIsSteady(t *testing.T) {
 	if testing.Short() {
 		t.Skip("takes a few seconds")

@@ -20,7 +20,7 @@ func TestDisagreementIsShown(t *testing.T) {
 	}
 	s.Set(set)
 	d.result = s.Evaluate()
-	s.Settings[0].Value = 6 // what the second evaluator is told
+	s.Settings[0].Value = 6 // what the second evaluator receives
 	if text := d.Notes()[0].Text; text != "=? 15" {
 		t.Errorf("before: %q", text)
 	}

@@ -306,7 +306,7 @@ func (w *writer) chain(depth int) formula {
 }
 
 // faulty returns a formula of q that cannot be computed, or can only because
-// the part that cannot stands in a branch that is not taken.
+// the part that cannot is in a branch that is not taken.
 func (w *writer) faulty(q quantity, depth int) formula {
 	x := w.leaf(ratio)
 	bad := choose(w, []formula{

@@ -42,7 +42,7 @@ type writer struct {
 	functions []*function
 }
 
-// Worksheet returns a random worksheet. Its statements stand in any order, as
+// Worksheet returns a random worksheet. Its statements are in any order, as
 // the language allows.
 func Worksheet(o Options) string {
 	if o.Cells <= 0 {

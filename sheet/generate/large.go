@@ -8,7 +8,7 @@ import (
 	"strings"
 )
 
-// layer is how many cells of a Layered sheet stand side by side.
+// layer is how many cells of a Layered sheet are side by side.
 const layer = 1000
 
 // Layered returns a large worksheet of plain numbers in layers: each computed

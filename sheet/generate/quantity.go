@@ -100,7 +100,7 @@ func (w *writer) literal(q quantity) formula {
 	return formula{measured(v, unit), level}
 }
 
-// measured writes v with unit behind it.
+// measured writes v with unit after it.
 func measured(v float64, unit string) string {
 	text := strconv.FormatFloat(v, 'f', -1, 64)
 	if unit == "" {

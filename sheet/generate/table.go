@@ -27,7 +27,7 @@ type table struct {
 	sure bool
 }
 
-// plainTable writes a table of givens with computed columns behind them.
+// plainTable writes a table of givens with computed columns after them.
 func (w *writer) plainTable() {
 	t := &table{name: w.name("plan"), rows: 2 + w.rnd.IntN(5), sure: true}
 	t.columns = append(t.columns, w.rising(t.rows))
@@ -178,7 +178,7 @@ func (w *writer) keep(t *table, c column) {
 	w.scope.add(c.quantity, c.name)
 }
 
-// after writes columns that read the row behind and t's own whole columns.
+// after writes columns that read the row after and t's own whole columns.
 func (w *writer) after(t *table) string {
 	text := ""
 	for range w.rnd.IntN(3) {

@@ -66,7 +66,7 @@ type axisReader struct {
 	axis Axis
 }
 
-// spanDots returns where .. stands in spec outside quotes, or -1.
+// spanDots returns where .. is in spec outside quotes, or -1.
 func spanDots(spec string) int {
 	if strings.Contains(spec, `"`) {
 		return -1
@@ -165,7 +165,7 @@ func (r *axisReader) span(spec string) *diag.Diagnostic {
 	return r.cut(u, u.Clean(from), u.Clean(to), size)
 }
 
-// unit reads a unit that stands behind a number.
+// unit reads a unit that follows a number.
 func (r *axisReader) unit(text string) (unit.Unit, *diag.Diagnostic) {
 	u, err := r.s.Model.Units.Parse(text)
 	if err != nil {

@@ -38,7 +38,7 @@ type BestQuestion struct {
 	Seed     uint64
 	Keep     int // length of the ranking
 	Workers  int
-	// Progress, if not nil, is told how many of how many parts are done.
+	// Progress, if not nil, receives the number of parts done and their total.
 	Progress func(done, of int)
 }
 

@@ -100,7 +100,7 @@ func Solve(s *sheet.Sheet, goal Goal, by Axis) (*Solution, error) {
 	return out, out.confirm()
 }
 
-// confirm computes the sheet at every place that is to be told.
+// confirm computes the sheet at every place that is to be reported.
 func (o *Solution) confirm() error {
 	for _, root := range o.Roots {
 		if err := o.add(&o.Found, root); err != nil {

@@ -48,7 +48,7 @@ type SpreadQuestion struct {
 	Seed     uint64
 	Coverage float64
 	Workers  int
-	// Progress, if not nil, is told how many of how many draws are made.
+	// Progress, if not nil, receives the number of draws made and their total.
 	Progress func(done, of int)
 }
 
@@ -162,8 +162,8 @@ func freedoms(sources []whatif.Source, of map[sheet.Place]float64) error {
 	return nil
 }
 
-// correlation returns the coefficients of sources, nil where none hang
-// together.
+// correlation returns the coefficients of sources, nil where none are
+// correlated.
 func correlation(s *sheet.Sheet, sources []whatif.Source) [][]float64 {
 	givens, known := s.Model.CorrelationMatrix()
 	at := make([]int, len(sources))

@@ -72,7 +72,7 @@ length         = standard + d - standard * (delta_alpha * theta + alpha * delta_
 }
 
 // TestSpreadTogether is JCGM 100:2008, H.2: three quantities measured at once,
-// three results that hang together. The published coefficients of the inputs
+// three results that are correlated. The published coefficients of the inputs
 // are rounded to two places.
 func TestSpreadTogether(t *testing.T) {
 	a := spreadOf(t, `v   : 4.999      sd 3.2e-3

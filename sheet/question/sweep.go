@@ -25,7 +25,7 @@ type Sweep struct {
 	Sheet *sheet.Sheet
 	Axes  []Axis
 	Show  []sheet.Place
-	// Watched are the limits whose state is told at every point.
+	// Watched are the limits whose state is reported at every point.
 	Watched []*check.Limit
 }
 

@@ -14,7 +14,7 @@ type Launch struct {
 }
 
 // levels are the shares of the pass's highest value at whose crossings the
-// two are lined up: early, before what may differ has made a difference.
+// two are aligned: early, before what may differ has made a difference.
 var levels = []float64{0.05, 0.06, 0.07, 0.08, 0.09, 0.10, 0.11, 0.12}
 
 // rises is how much of the pass's highest value shows that a log holds the
@@ -227,7 +227,7 @@ func apart(a, b []float64, limit float64) float64 {
 	return total / float64(n)
 }
 
-// String says how the clocks were lined up.
+// String says how the clocks were aligned.
 func (l Launch) String() string {
 	return fmt.Sprintf("by %s: the pass begins at %.3f s of the log", l.By, l.At)
 }

@@ -100,7 +100,7 @@ func (c *Cleaned) noise() float64 {
 	return median(off) / 0.6745 / math.Sqrt(1.5)
 }
 
-// despike leaves out samples that stand alone, far from those around them.
+// despike leaves out samples that are alone, far from those around them.
 func (c *Cleaned) despike() {
 	c.Noise = c.noise()
 	if len(c.V) < 7 {

@@ -46,7 +46,7 @@ func SpellUnit(text string) string {
 type meaning struct {
 	name string
 	unit string   // where the file names none
-	all  []string // all of these stand in it, or
+	all  []string // all of these are in it, or
 	any  []string // one of these is it
 	not  []string // and none of these
 }

@@ -8,7 +8,7 @@ import (
 
 // Head is one column as the file names it.
 type Head struct {
-	Text string // as it stands: "Engine [rpm]"
+	Text string // as it is: "Engine [rpm]"
 	Name string // without its unit: "Engine"
 	Unit string // from brackets or from a row of units; empty if there is none
 }
@@ -19,7 +19,7 @@ type Layout struct {
 	Point     byte // before the decimals of a number
 	Heads     []Head
 	HeadLine  int // counted from 1
-	UnitLine  int // 0 if no row of units stands below the head
+	UnitLine  int // 0 if no row of units is below the head
 	FirstLine int // of the rows
 }
 

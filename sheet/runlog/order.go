@@ -141,7 +141,7 @@ func usualStep(time []float64) float64 {
 	return median(steps)
 }
 
-// jumpsBack reports whether one of the rows right behind i, whose time has
+// jumpsBack reports whether one of the rows directly after i, whose time has
 // jumped ahead, goes on from last: then the rows between are wrong.
 func (l *Log) jumpsBack(i int, last float64) bool {
 	time := l.Columns[0].Values

@@ -66,7 +66,7 @@ func lineOf(marks []lineMark, row int) int {
 	return m.line + row - m.row
 }
 
-// Progress is told how many bytes have been read; an error stops the reading.
+// Progress receives the number of bytes read so far; an error stops the reading.
 type Progress func(bytes int64) error
 
 // maxLine bounds one line of a log.
@@ -267,7 +267,7 @@ func (r *reader) read() error {
 	}
 }
 
-// row reads one line of samples; last says that no line end stands behind it.
+// row reads one line of samples; last says that no line end follows it.
 func (r *reader) row(line []byte, last bool) {
 	line = bytes.TrimRight(line, "\r\n")
 	if len(line) == 0 {

@@ -65,7 +65,7 @@ func TestMistakes(t *testing.T) {
 	}
 }
 
-// TestOddRows: what is odd in a file that can be used is told with its line.
+// TestOddRows: what is odd in a file that can be used is reported with its line.
 func TestOddRows(t *testing.T) {
 	good := func(from, n int) string {
 		var b strings.Builder
@@ -168,7 +168,7 @@ func FuzzRead(f *testing.F) {
 }
 
 // TestClean: spikes go, steps and peaks stay, slow channels are seen through,
-// gaps are told.
+// gaps are reported.
 func TestClean(t *testing.T) {
 	n := 1000
 	at, ramp, step, slow := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
@@ -242,7 +242,7 @@ func BenchmarkRead(b *testing.B) {
 }
 
 // TestClockThatJumps: a wrong time stamp is left out, a clock that was set
-// begins another recording; either is told with its line.
+// begins another recording; either is reported with its line.
 func TestClockThatJumps(t *testing.T) {
 	rows := func(from, n int) string {
 		var b strings.Builder

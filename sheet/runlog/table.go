@@ -20,7 +20,7 @@ type Table struct {
 // maxColumns bounds the columns of a table's file.
 const maxColumns = 20_000
 
-// headLines is how many lines may stand before the end of a table's head.
+// headLines is how many lines may come before the end of a table's head.
 const headLines = 60
 
 // ReadTable reads the file of a table from data. wants are the heads of the
@@ -85,7 +85,7 @@ func (l Layout) score(wants []string) int {
 }
 
 // takeUnits takes a row of units below the head and returns its size, 0 if
-// there is none: each of its fields is a unit, and a number stands below it.
+// there is none: each of its fields is a unit, and a number is below it.
 func (t *Table) takeUnits(data []byte) int {
 	r := cutRecord(nil, data, t.Layout.Delimiter)
 	if r.size > maxLine || len(t.Layout.Heads) == 0 {

@@ -25,5 +25,5 @@ const (
 	MaxExponent    = 20            // of a base dimension, either sign
 	MaxMeasures    = 1<<24 - 1     // dimensions, with their kinds, in all of a sheet
 	MaxColumnBytes = 1 << 16       // one CSV field
-	MaxCorrelated  = 500           // givens whose errors hang together
+	MaxCorrelated  = 500           // givens whose errors are correlated
 )

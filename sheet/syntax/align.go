@@ -119,8 +119,8 @@ const farthest = 24
 
 var pushLimit = [...]int{slotHead: 40, slotValue: 40, slotStart: 72, slotRange: 90, slotAs: 100, slotLabel: 116, slotComment: 132}
 
-// column returns the column of the segments in entries, -1 if each stands by
-// itself, and whether it is one that several lines keep. A column that a
+// column returns the column of the segments in entries, -1 if each is
+// separate, and whether it is one that several lines keep. A column that a
 // person has given to all of them, or that other lines of the sheet keep,
 // stays.
 func (p *printer) column(g group, slot int, entries []entry, later bool) (column int, kept bool) {
@@ -184,7 +184,7 @@ func lastOfMany(needs []int, limit int) int {
 	return 0
 }
 
-// keptColumn returns the column in which the entries that share one stand in
+// keptColumn returns the column in which the entries that share one are in
 // the source, and whether it is one and not too near.
 func (p *printer) keptColumn(entries []entry, least int) (column int, same bool) {
 	column = -1

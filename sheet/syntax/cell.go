@@ -78,7 +78,7 @@ func (p *parser) header(c *Cell) {
 	p.next()
 }
 
-// unitAt reads the unit at at, behind which the text goes on.
+// unitAt reads the unit at at, after which the text goes on.
 func (p *parser) unitAt(at int) *UnitRef {
 	span, text := p.scanUnit(at)
 	p.pos = int(span.End)
@@ -165,7 +165,7 @@ func (p *parser) listEnds() bool {
 // tightList looks at the current comma. A list of whole numbers without any
 // blanks is refused where it may be one number: 2,5 or 1,250,000. It returns
 // the place up to which commas have been looked at. list says that several
-// values may stand here.
+// values may be here.
 func (p *parser) tightList(list bool) int32 {
 	span, ok := p.tightComma()
 	if !ok || span.Start > 0 && p.text[span.Start-1] == '.' {
@@ -217,7 +217,7 @@ func (p *parser) signed() *Number {
 	return n
 }
 
-// givenReference reports a name where a given value should stand.
+// givenReference reports a name where a given value should be.
 func (p *parser) givenReference() Expr {
 	bad := &BadExpr{p.tok.span}
 	word := p.tok.span
@@ -233,7 +233,7 @@ func (p *parser) givenReference() Expr {
 	return bad
 }
 
-// givenFormula reports a formula where a given value should stand.
+// givenFormula reports a formula where a given value should be.
 func (p *parser) givenFormula() Expr {
 	bad := &BadExpr{p.tok.span}
 	if p.hyphenUnit() {

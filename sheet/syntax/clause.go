@@ -102,7 +102,7 @@ func (p *parser) tolerance(l *Clauses) {
 	}
 }
 
-// clauseNumber reads the number behind what.
+// clauseNumber reads the number after what.
 func (p *parser) clauseNumber(what string) *Number {
 	var n *Number
 	switch p.tok.kind {
@@ -119,7 +119,7 @@ func (p *parser) clauseNumber(what string) *Number {
 	return n
 }
 
-// decimalComma reads on behind n, which a comma and decimals follow, as if a
+// decimalComma reads on after n, which a comma and decimals follow, as if a
 // point stood there.
 func (p *parser) decimalComma(n *Number) {
 	span, ok := p.tightComma()
@@ -231,7 +231,7 @@ func (p *parser) choiceValue() Expr {
 	return p.literal()
 }
 
-// asUnit reads the unit behind as.
+// asUnit reads the unit after as.
 func (p *parser) asUnit() *UnitRef {
 	at := p.skip(p.pos)
 	if !p.unitStarts(at) && p.at(at) != '1' || p.stopWord(at) {

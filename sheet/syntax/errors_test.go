@@ -103,7 +103,7 @@ func report(t *testing.T, text string) string {
 }
 
 // repaired returns the lines that r changes, changed. It holds that the
-// repair cures d: the same error does not stand there again.
+// repair cures d: the same error does not occur there again.
 func repaired(t *testing.T, file *source.File, d diag.Diagnostic, r diag.Repair) string {
 	text := file.Text
 	edits := append([]diag.Edit(nil), r.Edits...)

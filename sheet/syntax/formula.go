@@ -213,7 +213,7 @@ func (p *parser) minus() Expr {
 	return n
 }
 
-// power reads `x^y`; ^ binds to the right and takes a sign behind it.
+// power reads `x^y`; ^ binds to the right and takes a sign after it.
 func (p *parser) power() Expr {
 	x := p.primary()
 	if p.tok.kind != tokCaret || !p.operator() || !p.enter() {

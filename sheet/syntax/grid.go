@@ -9,7 +9,7 @@ import (
 )
 
 // splitRow returns the places of the fields of the row at p.pos, blanks
-// trimmed, and moves behind its last bar.
+// trimmed, and moves after its last bar.
 func (p *parser) splitRow() []source.Span {
 	p.fields = p.fields[:0]
 	start := p.pos
@@ -273,7 +273,7 @@ func (p *parser) bareWords() Expr {
 	return &Text{Span: f, Value: p.file.Slice(f), Bare: true}
 }
 
-// GridColumns returns the columns that stand in the grid of t as given cells,
+// GridColumns returns the columns that are in the grid of t as given cells,
 // their unit in FromUnit, or nil if t has no grid.
 func GridColumns(t *Table) []*Cell {
 	if t.Grid == nil {
@@ -295,5 +295,5 @@ func GridColumns(t *Table) []*Cell {
 	return columns
 }
 
-// InGrid reports whether c is a column that stands in a grid.
+// InGrid reports whether c is a column that is in a grid.
 func InGrid(c *Cell) bool { return c.Special != nil && c.Head != nil }

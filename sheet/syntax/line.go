@@ -149,7 +149,7 @@ func (p *parser) takeRemarks() *Remarks {
 	return r
 }
 
-// tail returns the comments that stand behind the last line of a block and
+// tail returns the comments that follow the last line of a block and
 // begin with a blank, as the block's lines do.
 func (p *parser) tail() []Comment {
 	all := append(append([]Comment(nil), p.loose...), p.above...)

@@ -168,7 +168,7 @@ func (p *parser) name() Expr {
 	return p.index(c)
 }
 
-// index reads `[row]` behind a column.
+// index reads `[row]` after a column.
 func (p *parser) index(c *Column) Expr {
 	open := p.tok.span
 	if !p.enter() {
@@ -183,7 +183,7 @@ func (p *parser) index(c *Column) Expr {
 	return e
 }
 
-// bareIndex reports an index behind a name without its table.
+// bareIndex reports an index after a name without its table.
 func (p *parser) bareIndex(n Name) Expr {
 	p.report(diag.IndexTable, n.Span, "an index stands behind "+n.Text+", which names no table", "write table."+n.Text+"[…]")
 	e := p.index(&Column{Name: n, Table: n})

@@ -72,7 +72,7 @@ type parser struct {
 	last int32 // end of the token before it
 
 	brackets                      int     // that are open
-	open                          []int32 // where they stand, the first few hundred
+	open                          []int32 // where they are, the first few hundred
 	inTable, inFunction, inParams bool
 
 	list   diag.List

@@ -10,7 +10,7 @@ import (
 )
 
 // Print returns the text of w as a careful person lays it out: names, values,
-// clauses and labels of lines that stand together in columns, a grid's bars
+// clauses and labels of lines that are together in columns, a grid's bars
 // under one another. Only blanks change. Order, comments and line breaks stay,
 // runs of blank lines become one (two before a section), and lines with
 // errors stay as they are.
@@ -28,7 +28,7 @@ func Print(w *Worksheet) string {
 	return p.write()
 }
 
-// strayReturn reports whether a carriage return stands in text that does not
+// strayReturn reports whether a carriage return is in text that does not
 // end a line.
 func strayReturn(text string) bool {
 	for {
@@ -67,7 +67,7 @@ type row struct {
 	first, n  int // its segments
 	raw       bool
 	behind    *Comment
-	gapped    bool // a blank line stands above
+	gapped    bool // a blank line is above
 	sectional bool // a section line
 }
 
@@ -101,7 +101,7 @@ type segment struct {
 	span   source.Span
 	place  int32 // where it begins in the source, a sign before span included
 	lines  bool  // it goes over several lines and stays as it is
-	indent int   // of text within the segment, for a value behind its sign
+	indent int   // of text within the segment, for a value after its sign
 	gap    int   // blanks before it, at least
 	column int
 	width  int // of its last line
@@ -117,7 +117,7 @@ func width(text string) int {
 	return len(text)
 }
 
-// columnOf returns the column in which offset stands in the source.
+// columnOf returns the column in which offset is in the source.
 func (p *printer) columnOf(offset int32) int {
 	start := p.lineStart(offset)
 	before := p.text[start:offset]
@@ -184,7 +184,7 @@ func (p *printer) isBroken(place int32) bool {
 	return i < len(p.broken) && p.broken[i].Start <= place
 }
 
-// blankAbove reports whether a blank line stands between end and start.
+// blankAbove reports whether a blank line is between end and start.
 func (p *printer) blankAbove(start, end int32) bool {
 	lines := strings.Split(p.text[p.lineEnd(end):p.lineStart(start)], "\n")
 	for _, line := range lines[1:max(1, len(lines)-1)] {

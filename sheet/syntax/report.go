@@ -39,7 +39,7 @@ func (p *parser) retract(span source.Span) {
 	}
 }
 
-// fail notes an error and gives up the rest of the statement.
+// fail notes an error and skips the rest of the statement.
 func (p *parser) fail(code diag.Code, span source.Span, message, help string, repairs ...diag.Repair) {
 	p.report(code, span, message, help, repairs...)
 	p.failed = true

@@ -10,7 +10,7 @@ import (
 // ReplaceValue returns the text of w with text in the place of the given
 // value number entry of c, a cell of w or one of GridColumns. Every byte that
 // does not belong to the value stays: a bare number in text keeps the unit
-// that stands there, and in a grid, whose head has the unit, only the number
+// that is there, and in a grid, whose head has the unit, only the number
 // is put in. If another unit comes in, numbers that took the old one
 // get it spelt out. The text is returned as it is where c has no such value.
 func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {

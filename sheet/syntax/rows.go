@@ -19,7 +19,7 @@ func (p *printer) add(slot int, gap int, span source.Span, text string) {
 	p.rows[len(p.rows)-1].n++
 }
 
-// addLines appends a segment that stays as it is in the source, behind head.
+// addLines appends a segment that stays as it is in the source, after head.
 func (p *printer) addLines(slot int, gap int, span source.Span, head string) {
 	p.segs = append(p.segs, segment{
 		slot: slot, gap: gap, span: span, place: span.Start, text: head, lines: true, indent: width(head),
@@ -27,7 +27,7 @@ func (p *printer) addLines(slot int, gap int, span source.Span, head string) {
 	p.rows[len(p.rows)-1].n++
 }
 
-// endRow adds the comment behind the last row.
+// endRow adds the comment after the last row.
 func (p *printer) endRow() {
 	r := &p.rows[len(p.rows)-1]
 	if r.behind != nil {
@@ -67,7 +67,7 @@ type piece struct {
 }
 
 // pieces adds list as segments: one that goes over several lines takes all
-// behind it along.
+// after it along.
 func (p *printer) pieces(list []piece) {
 	if len(list) == 0 {
 		return
@@ -175,7 +175,7 @@ func (p *printer) chart(c *Chart) {
 	})
 }
 
-// wordBefore returns the place of the word that stands before s.
+// wordBefore returns the place of the word that is before s.
 func (p *printer) wordBefore(s source.Span) source.Span {
 	end := s.Start
 	for strings.ContainsRune(" \t\r\n", rune(p.text[end-1])) {
@@ -303,7 +303,7 @@ func (p *printer) clausePieces(list []piece, l *Clauses) []piece {
 	return list
 }
 
-// tolerance writes `± q` with the sign that stands there.
+// tolerance writes `± q` with the sign that is there.
 func (p *printer) tolerance(n *Number) piece {
 	end := n.Span.Start
 	for class[p.text[end-1]] == classBlank {
@@ -318,7 +318,7 @@ func (p *printer) tolerance(n *Number) piece {
 }
 
 // join gives the clauses in list their slots: the first clauses of lines that
-// stand together share a column, the second ones the next, whatever they are.
+// are together share a column, the second ones the next, whatever they are.
 // What belongs to the value or to the clause before it is put together with
 // that.
 func join(list []piece) []piece {

@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// blockIndent is how far the lines of a block stand in.
+// blockIndent is how far the lines of a block are in.
 const blockIndent = 2
 
 // table makes the rows of a table.
@@ -146,7 +146,7 @@ func (p *printer) bodyLine(word string, x piece) {
 	p.worded(&lead, bodyGroup, blockIndent, word, []piece{x})
 }
 
-// lead returns a Lead for the statement in span with the comment behind it.
+// lead returns a Lead for the statement in span with the comment after it.
 func (p *printer) lead(span source.Span) Lead {
 	l := Lead{Span: span, Remarks: noRemarks}
 	end := p.lineEnd(span.End)
@@ -277,7 +277,7 @@ func (p *printer) columnsOf(places []int32) []int {
 	return columns
 }
 
-// alignNumbers pads the numbers of column i so that their points stand under
+// alignNumbers pads the numbers of column i so that their points are under
 // one another.
 func alignNumbers(g *Grid, lines [][]string, i int) {
 	whole := 0
@@ -293,7 +293,7 @@ func alignNumbers(g *Grid, lines [][]string, i int) {
 	}
 }
 
-// wholeDigits returns how many characters stand before the point of a number.
+// wholeDigits returns how many characters are before the point of a number.
 func wholeDigits(number string) int {
 	if i := strings.IndexAny(number, ".eE"); i >= 0 {
 		return i

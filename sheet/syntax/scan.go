@@ -53,7 +53,7 @@ var single = [256]kind{
 
 func isDigit(c byte) bool { return class[c] == classDigit }
 
-// at returns the byte at i, 0 behind the end of the text.
+// at returns the byte at i, 0 after the end of the text.
 func (p *parser) at(i int) byte {
 	if i < len(p.text) {
 		return p.text[i]
@@ -258,7 +258,7 @@ func (p *parser) longName(at, end int) {
 	p.report(diag.NameLong, span, "this name has "+count(end-at, "character")+"; a name has at most "+count(source.MaxNameBytes, "character"), "")
 }
 
-// letterAt reports whether a letter, or a mark on one, stands at i.
+// letterAt reports whether a letter, or a mark on one, is at i.
 func (p *parser) letterAt(i int) bool {
 	r, _ := utf8.DecodeRuneInString(p.text[i:])
 	return unicode.IsLetter(r) || unicode.IsMark(r)

@@ -2,7 +2,7 @@ package syntax
 
 import "strings"
 
-// continuation returns the place at which the statement goes on behind the
+// continuation returns the place at which the statement goes on after the
 // line that ends at at, or -1 if it ends there. A trailing comma and an open
 // bracket go on; a line that begins another statement never belongs to them.
 func (p *parser) continuation(at int) int {
@@ -38,7 +38,7 @@ func (p *parser) lineAfter(i int) int {
 	return len(p.text)
 }
 
-// beginsStatement reports whether the line whose first word stands at i can
+// beginsStatement reports whether the line whose first word is at i can
 // only be a statement: `name :`, `name =`, `table.column[…] :`, a statement
 // word with what follows it, a function's last line, a row of a grid.
 func (p *parser) beginsStatement(i int, indented bool) bool {
@@ -71,7 +71,7 @@ func (p *parser) wordEnd(i int) int {
 	return i
 }
 
-// overrideAt reports whether `.column[…] :` stands at i.
+// overrideAt reports whether `.column[…] :` is at i.
 func (p *parser) overrideAt(i int) bool {
 	i = p.skip(p.wordEnd(p.skip(i + 1)))
 	if p.at(i) != '[' {
@@ -85,7 +85,7 @@ func (p *parser) overrideAt(i int) bool {
 
 // statementWordAt reports whether the word from i to end is a statement word
 // and what follows is what such a statement goes on with. A cell may have the
-// same name, so an operator or a comma behind it makes it a name.
+// same name, so an operator or a comma after it makes it a name.
 func (p *parser) statementWordAt(i, end int) bool {
 	at := p.skip(end)
 	c := p.at(at)
@@ -105,7 +105,7 @@ func (p *parser) statementWordAt(i, end int) bool {
 	return false
 }
 
-// infixWord reports whether a formula goes on with text behind an operand.
+// infixWord reports whether a formula goes on with text after an operand.
 func infixWord(text string) bool {
 	switch wordOf(text) {
 	case wordAnd, wordOr, wordThen, wordElse, wordAs, wordTo, wordRange, wordChoice, wordSd, wordStart, wordUntil:

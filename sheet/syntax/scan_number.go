@@ -36,7 +36,7 @@ func digitsEnd(text string, i int) int {
 	return i
 }
 
-// scanNumber reads a number and the unit right behind it.
+// scanNumber reads a number and the unit directly after it.
 func (p *parser) scanNumber(at int) {
 	end := numberEnd(p.text, at)
 	p.tok.kind = tokNumber

@@ -60,13 +60,13 @@ func unitLetter(c byte) bool {
 	return class[c] == classLower || class[c] == classUpper || class[c] == classDigit
 }
 
-// perUnit reports whether 1/unit stands at i, as in 5 1/m: right behind a
+// perUnit reports whether 1/unit is at i, as in 5 1/m: directly after a
 // number nothing else begins with a digit.
 func (p *parser) perUnit(i int) bool {
 	return p.at(i) == '1' && p.at(i+1) == '/' && p.unitStarts(i+2) && !p.stopWord(i+2)
 }
 
-// stopWord reports whether the word at i is one that goes on behind a number
+// stopWord reports whether the word at i is one that goes on after a number
 // and so is no unit.
 func (p *parser) stopWord(i int) bool {
 	if c := class[p.at(i)]; c != classLower {
@@ -104,10 +104,10 @@ type unitScan struct {
 	start, end int
 	slash      int  // where the first / stands, 0 for nowhere
 	odd        bool // a sign is in it that units do not have: ° ² ³ · ^
-	dotted     bool // a . stands behind a / outside brackets
+	dotted     bool // a . follows a / outside brackets
 }
 
-// word reads letters and digits, a % behind them (vol%), or % alone.
+// word reads letters and digits, a % after them (vol%), or % alone.
 func (u *unitScan) word() {
 	if u.p.at(u.end) == '%' {
 		u.end++
@@ -147,7 +147,7 @@ func (u *unitScan) foreign() bool {
 	return true
 }
 
-// more reads one more part of a compound unit, if one stands there.
+// more reads one more part of a compound unit, if one is there.
 func (u *unitScan) more() bool {
 	p, c := u.p, u.p.at(u.end)
 	switch {
@@ -223,7 +223,7 @@ func (u *unitScan) repairDot(span source.Span, text string) string {
 	return right
 }
 
-// caretBehind reports a ^ right behind a unit that no whole power follows.
+// caretBehind reports a ^ directly after a unit that no whole power follows.
 func (p *parser) caretBehind(end int) {
 	if p.at(end) == '^' {
 		span := source.Span{Start: int32(end), End: int32(end + 1)}
@@ -231,7 +231,7 @@ func (p *parser) caretBehind(end int) {
 	}
 }
 
-// slashBehind sees to the blanks around a / behind a unit that ends at end:
+// slashBehind sees to the blanks around a / after a unit that ends at end:
 // with blanks on both sides it divides, without it belongs to the unit.
 func (p *parser) slashBehind(end int) {
 	at := p.skip(end)

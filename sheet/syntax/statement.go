@@ -52,7 +52,7 @@ func (p *parser) statement(indented bool) Stmt {
 	return p.unknown(start)
 }
 
-// silent skips a line on which the error above has the last word: it stands
+// silent skips a line on which the error above has the last word: it is
 // below a line that begins nothing, or goes on with a formula that was cut.
 func (p *parser) silent(start int32) Stmt {
 	p.failed = true
@@ -120,7 +120,7 @@ func (p *parser) textLine(start int32) TextLine {
 	return t
 }
 
-// wantText reads the quoted text that stands behind word.
+// wantText reads the quoted text that follows word.
 func (p *parser) wantText(word string) Str {
 	if p.tok.kind == tokText {
 		s := Str{p.tok.span, p.tok.text}
@@ -252,7 +252,7 @@ func (p *parser) correlate(start int32) Stmt {
 	return c
 }
 
-const correlateHelp = "two givens and how much their errors hang together, from -1 to 1: correlate drag_area, mass 0.4"
+const correlateHelp = "two givens and the correlation of their errors, from -1 to 1: correlate drag_area, mass 0.4"
 
 // correlated reads the name of a given, or of one row of a column.
 func (p *parser) correlated() Expr {
@@ -266,7 +266,7 @@ func (p *parser) correlated() Expr {
 	return p.name()
 }
 
-// coefficient reads the number behind the names.
+// coefficient reads the number after the names.
 func (p *parser) coefficient() *Number {
 	var n *Number
 	switch {

@@ -25,7 +25,7 @@ const (
 )
 
 // writer writes expressions. With a source text, numbers and quoted texts are
-// written as they stand there (2.50 stays 2.50).
+// written as they are there (2.50 stays 2.50).
 type writer struct{ source string }
 
 // expr appends e to b, in brackets if it binds weaker than least.

@@ -31,7 +31,7 @@ func (p *parser) table(start int32) Stmt {
 	return t
 }
 
-// wantName reads the name that stands behind word.
+// wantName reads the name that follows word.
 func (p *parser) wantName(word string) Name {
 	if p.failed {
 		return Name{Span: p.tok.span}

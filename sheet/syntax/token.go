@@ -8,7 +8,7 @@ type kind uint8
 const (
 	tokEnd    kind = iota // of the statement's line, or of the text
 	tokName               // a name or a reserved word
-	tokNumber             // with its unit, if one stands right behind
+	tokNumber             // with its unit, if one directly follows
 	tokText
 	tokPlus
 	tokMinus
@@ -46,7 +46,7 @@ var kindText = [...]string{
 type token struct {
 	kind  kind
 	word  word // of a name
-	blank bool // a blank stands before it
+	blank bool // a blank is before it
 	span  source.Span
 	// value is a number's; digits is the end of the number without its
 	// unit, and unit is the unit's text, refused spellings repaired.
@@ -147,7 +147,7 @@ func clauseWord(name string) word {
 	return noWord
 }
 
-// clauseWords are the words that begin a clause behind a value.
+// clauseWords are the words that begin a clause after a value.
 var clauseWords = []string{"range", "choice", "sd", "as", "to", "start"}
 
 // statementWords are the words that begin a statement.

@@ -10,7 +10,7 @@ type Worksheet struct {
 	Tail []Comment
 
 	// broken is the places of statements and lines in which Parse found an
-	// error, in order; they print as they stand.
+	// error, in order; they print as they are.
 	broken []source.Span
 	exprs  int
 }
@@ -25,7 +25,7 @@ func (w *Worksheet) Exprs() int { return w.exprs }
 // Comment is one `#` comment, from the sign to the end of its line.
 type Comment struct {
 	Span source.Span
-	Text string // without the sign and one blank behind it
+	Text string // without the sign and one blank after it
 }
 
 // Stmt is a statement: Version, Title, Caution, Note, Section, Cell, Table,
@@ -133,11 +133,11 @@ type Special struct {
 	FromUnit *UnitRef
 	// Start is the value of a column's first row, or nil.
 	Start Expr
-	// Head is the head of a column that stands in a grid, or nil.
+	// Head is the head of a column that is in a grid, or nil.
 	Head *GridHead
 }
 
-// Clauses stand behind a cell's value, in any order.
+// Clauses follow a cell's value, in any order.
 type Clauses struct {
 	Tolerance *Number  // ± q
 	Deviation *Number  // sd q
@@ -169,7 +169,7 @@ type Table struct {
 	Until Expr    // until condition, or nil
 	Label *Str
 	// Grid is the part entered as on paper, between bars, or nil. It makes
-	// given columns, which stand before Columns.
+	// given columns, which are before Columns.
 	Grid    *Grid
 	Columns []*Cell
 	Tail    []Comment // comments after the last column
@@ -216,7 +216,7 @@ type Chart struct {
 }
 
 // Correlate is `correlate name, name coefficient`: two givens whose errors
-// hang together. A name may be an entry, `gears.ratio[3]`.
+// are correlated. A name may be an entry, `gears.ratio[3]`.
 type Correlate struct {
 	Lead
 	A, B  Expr // Ref, Column or Index
@@ -287,7 +287,7 @@ type Expr interface {
 	Pos() source.Span
 }
 
-// Number is a literal, with its sign where it stands right before a number
+// Number is a literal, with its sign where it is right before a number
 // (in a clause, a given value, or before a number with a unit). Value is as
 // written, not converted.
 type Number struct {

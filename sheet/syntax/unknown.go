@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// unknown reads a line that begins no statement and says what was meant as
-// far as can be told.
+// unknown reads a line that begins no statement and reports what was probably
+// meant.
 func (p *parser) unknown(start int32) Stmt {
 	if p.failed {
 		return p.bad(start)
@@ -76,7 +76,7 @@ func (p *parser) wordsForName() bool {
 	return true
 }
 
-// signMissing reports a name with a value behind it and no sign between.
+// signMissing reports a name with a value after it and no sign between.
 func (p *parser) signMissing() bool {
 	at := p.skip(p.pos)
 	name := p.tok.span
@@ -169,7 +169,7 @@ func (p *parser) mixedFraction() bool {
 	return true
 }
 
-// listWithoutCommas reports numbers that stand beside one another, where a
+// listWithoutCommas reports numbers that are beside one another, where a
 // list has commas between them.
 func (p *parser) listWithoutCommas() bool {
 	line := p.file.Line(p.file.LineOf(p.tok.span.Start))

@@ -7,7 +7,7 @@ import "slices"
 type Words struct {
 	Statements []string // that begin a statement
 	Reserved   []string // that no cell can be called
-	Clauses    []string // that stand behind a value or a table's name; names elsewhere
+	Clauses    []string // that follow a value or a table's name; names elsewhere
 	Body       []string // that begin a line of a function
 }
 

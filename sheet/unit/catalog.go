@@ -15,7 +15,7 @@ type Row struct {
 	// Own says that the unit is a dimension of its own.
 	Own bool
 	// Asks holds the symbols to choose from where the symbol alone leaves a
-	// question open (psi, bar); such a symbol stands in compounds only.
+	// question open (psi, bar); such a symbol is in compounds only.
 	Asks []string
 }
 

@@ -146,7 +146,7 @@ func trim(v, reach float64) float64 {
 	return clean
 }
 
-// Clean returns the number that stands before u for the SI value si, without
+// Clean returns the number that is before u for the SI value si, without
 // the noise that the conversion leaves in the last digit.
 func (u Unit) Clean(si float64) float64 {
 	return trim(u.Shown(si), u.Offset)

@@ -107,7 +107,7 @@ func snap(v float64) float64 {
 // tens are the powers of ten that a float64 holds exactly.
 var tens = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// Shown returns the number that stands before u for the SI value si.
+// Shown returns the number that is before u for the SI value si.
 func (u Unit) Shown(si float64) float64 {
 	if u.Offset != 0 {
 		return si/u.Scale - u.Offset

@@ -131,7 +131,7 @@ func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) 
 	return s.missing(right, left, rightName, leftName)
 }
 
-// unitBeside returns a unit for what is called name and stands beside other:
+// unitBeside returns a unit for what is called name and is beside other:
 // boost beside a barometer is relative.
 func (s *System) unitBeside(name string, other Measure) string {
 	if other.Dim == pressureDim && other.Kind == Absolute {

@@ -193,7 +193,7 @@ func (p *parser) bracket(sign int64) *ParseError {
 
 func isDigit(c byte) bool { return '0' <= c && c <= '9' }
 
-// isWord reports whether c can stand in a symbol, its exponent included.
+// isWord reports whether c can be in a symbol, its exponent included.
 func isWord(c byte) bool {
 	return isDigit(c) || 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || c == '_' || c == '%' || c >= 0x80
 }
@@ -305,7 +305,7 @@ func (p *parser) symbol(word string) (power, bool, *ParseError) {
 	return f, true, nil
 }
 
-// single returns a unit that stands alone, under the name it was given.
+// single returns a unit that is alone, under the name it was given.
 func (p *parser) single(f power) (Unit, *ParseError) {
 	if f.asks != nil {
 		return Unit{}, p.ambiguous(f)

@@ -22,7 +22,7 @@ type ParseError struct {
 	Code string
 	// Message says what was found; Help is the way out, or empty.
 	Message, Help string
-	// Repairs are texts, each of which could stand for the whole unit.
+	// Repairs are texts, each of which can replace the whole unit.
 	Repairs []string
 	// At and Len are the bytes of the text that are to blame.
 	At, Len int

@@ -1,4 +1,4 @@
-// A second column of values: what the page shows now is kept as A, and stands
+// A second column of values: what the page shows now is kept as A, and is
 // beside what comes after.
 
 import { button, make, section } from "./element.js";

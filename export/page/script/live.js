@@ -1,6 +1,6 @@
 // A page that is served follows its worksheet: it loads itself anew when that
 // is saved, with the changes made here, says what is wrong while it has errors,
-// and writes the changes into it when it is told to.
+// and writes the changes into it when the button is pressed.
 
 import { all, button, find, make } from "./element.js";
 import { linkOf } from "./home.js";

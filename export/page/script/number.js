@@ -176,7 +176,7 @@ function toStep(v, step) {
   return /^-?[0.]*$/.test(text) ? text.replace(/^-/, "") : text;
 }
 
-// shownIn returns the number that stands before a unit for the SI value si.
+// shownIn returns the number that is before a unit for the SI value si.
 export function shownIn(unit, si) {
   if (!unit) return si;
   return unit.o ? si / unit.k - unit.o : si / unit.k;

@@ -32,7 +32,7 @@ export class View {
   constructor(sheet) {
     this.sheet = sheet;
     this.blocks = [];
-    this.other = null; // the values that stand beside the sheet's own
+    this.other = null; // the values that are beside the sheet's own
     this.seen = new Set();
     this.watch = new IntersectionObserver((entries) => this.sight(entries), { rootMargin: "200px" });
   }
