@@ -58,6 +58,41 @@ func TestShopSpellings(t *testing.T) {
 	}
 }
 
+// TestTabbedRows pastes cells of a spreadsheet into a worksheet: one error
+// offers them as the rows of a table.
+func TestTabbedRows(t *testing.T) {
+	for text, want := range map[string]string{
+		"table gears\n  gear\tratio\n  1\t2.6\n  2\t1.8\nx = sum(gears.ratio)": "table gears\n  | gear | ratio |\n  | 1 | 2.6 |\n  | 2 | 1.8 |\nx = sum(gears.ratio)",
+		"table gears\ngear\tratio\n1\t2.6\n2\t1.8\n":                           "table gears\n  | gear | ratio |\n  | 1 | 2.6 |\n  | 2 | 1.8 |",
+		"z : 1 m\r\ngear\tratio\r\n1\t2.6\r\n":                                 "z : 1 m\r\ntable pasted\n  | gear | ratio |\n  | 1 | 2.6 |",
+		"1\t2.6\n2\t1.8\n\nz : 1 m":                                            "table pasted\n  | column_1 | column_2 |\n  | 1 | 2.6 |\n  | 2 | 1.8 |\n\nz : 1 m",
+		"Speed [km/h]\tWhat it is\tRow\n10\tslow | \"6\"\"\t1\n\tstop\t2":      "table pasted\n  | speed km/h | what_it_is | column_3 |\n  | 10 | \"slow | \"\"6\"\"\"\"\" | 1 |\n  |  | stop | 2 |",
+		"  a (mm)\ta\n  1\t-2\n":                                               "table pasted\n  | a mm | a_2 |\n  | 1 | -2 |",
+	} {
+		_, list := sheet.FromText("shop.leaf", text+"\n")
+		var edits []diag.Edit
+		for _, d := range list {
+			if d.Code == diag.TableTabs && len(d.Repairs) == 1 {
+				edits = d.Repairs[0].Edits
+			} else if !strings.Contains(text, "sum(") {
+				t.Errorf("%q: %s: %s", text, d.Code, d.Message)
+			}
+		}
+		fixed := diag.Apply(text+"\n", edits)
+		if strings.TrimSpace(fixed) != want {
+			t.Errorf("%q becomes\n%q, want\n%q: %v", text, fixed, want, list)
+		}
+		if _, left := sheet.FromText("shop.leaf", fixed); left.Errors() {
+			t.Errorf("%s: %s", want, left[0].Message)
+		}
+	}
+	for _, text := range []string{"z\t: 1 m\t\"One\"\ny\t: 2 m\t\"Two\"", "table g\n  a\t: 1, 2\n  b\t= a"} {
+		if _, list := sheet.FromText("shop.leaf", text+"\n"); list.Errors() {
+			t.Errorf("%q: %s", text, list[0].Message)
+		}
+	}
+}
+
 // TestChoiceWithoutCommas writes choices beside one another: one error says
 // so, and the value is not compared with half a list.
 func TestChoiceWithoutCommas(t *testing.T) {

@@ -74,6 +74,7 @@ const (
 
 	TableForm      Code = "table-form"
 	TableLine      Code = "table-line"
+	TableTabs      Code = "table-tabs"
 	GridPlace      Code = "grid-place"
 	GridBar        Code = "grid-bar"
 	GridHead       Code = "grid-head"

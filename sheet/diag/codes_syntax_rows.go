@@ -74,6 +74,7 @@ var _ = register(
 	Row{IndexTable, "an index behind a name without its table", "table gears\n  ratio : 2, 1\nfirst_gear = ratio[1]\n"},
 
 	Row{TableForm, "a table line that cannot be read", "table run rows many\n"},
+	Row{TableTabs, "rows with tabs between their fields", "table gears\n  gear\tratio\n  1\t2.5\n"},
 	Row{TableLine, "a line of a table that is no column", "table gears\n  ratio : 2, 1\n  section \"Next\"\n"},
 	Row{GridPlace, "rows between bars that are not at the top of a table", "| gear | ratio |\n"},
 	Row{GridBar, "a row that ends without a bar", "table gears\n  | gear | ratio |\n  | 1    | 2.5\n"},

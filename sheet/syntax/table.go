@@ -110,7 +110,8 @@ func (p *parser) tableLine(t *Table) {
 	if p.unfinished {
 		p.failed = true // the formula above goes on here, which has been reported
 	}
-	if !p.failed {
+	bare := len(t.Columns) == 0 && t.Grid == nil && t.From == nil
+	if !p.failed && (!bare || !p.tabbedRows(true)) {
 		p.noColumn()
 	}
 	var lost Lead

@@ -15,6 +15,7 @@ func (p *parser) unknown(start int32) Stmt {
 		return p.bad(start)
 	}
 	switch {
+	case p.tabbedRows(p.tableAbove()):
 	case p.tok.kind == tokBar:
 		p.fail(diag.GridPlace, p.tok.span, "rows between bars stand below a table line", "begin them with: table name")
 	case p.tok.kind != tokName:
@@ -28,6 +29,16 @@ func (p *parser) unknown(start int32) Stmt {
 		}
 	}
 	return p.bad(start)
+}
+
+// tableAbove reports whether the statement above is a table that has nothing
+// yet.
+func (p *parser) tableAbove() bool {
+	if len(p.sheet.Stmts) == 0 {
+		return false
+	}
+	t, ok := p.sheet.Stmts[len(p.sheet.Stmts)-1].(*Table)
+	return ok && len(t.Columns) == 0 && t.Grid == nil && t.From == nil
 }
 
 const statementHelp = "a line is name : value, name = formula, or begins with title, caution, note, section, table, limit, advise, chart, correlate, log, function, unit or use"
