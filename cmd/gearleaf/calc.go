@@ -173,6 +173,7 @@ func calcParts(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
 	}
 	rep := report{page: newPage(cmd.OutOrStdout()), sheet: r.Sheet, result: r, full: o.full, parts: &want}
 	rep.title()
+	rep.verdict()
 	rep.findings()
 	rep.body()
 	rep.limits()

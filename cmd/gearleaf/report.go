@@ -23,6 +23,7 @@ type report struct {
 
 func (r *report) write() {
 	r.title()
+	r.verdict()
 	r.findings()
 	r.cautions()
 	r.body()
@@ -39,6 +40,42 @@ func (r *report) title() {
 	for _, part := range wrap(title, r.width) {
 		fmt.Fprintln(r.w, r.bold(part))
 	}
+}
+
+// verdict writes how many limits are broken, of how many, and how many faults
+// there are, so that this is read first. What they are follows below.
+func (r *report) verdict() {
+	var count [4]int
+	all := 0
+	for _, l := range r.sheet.Model.Limits {
+		if !l.Advise {
+			state, _ := r.result.Limit(l)
+			count[state]++
+			all++
+		}
+	}
+	if all == 0 {
+		return
+	}
+	broken, waiting := count[sheet.Broken], count[sheet.Waiting]
+	text := "the limit is kept"
+	switch {
+	case broken+waiting > 0:
+		text = fmt.Sprintf("%d of %s broken", broken, counted(all, "limit", "limits"))
+	case all > 1:
+		text = fmt.Sprintf("all %d limits are kept", all)
+	}
+	if waiting > 0 {
+		text += fmt.Sprintf(", %d not known", waiting)
+	}
+	faults := len(r.result.Failures())
+	if faults > 0 {
+		text += "; " + counted(faults, "fault", "faults")
+	}
+	if broken+waiting+faults > 0 {
+		text = r.alarm(text)
+	}
+	fmt.Fprintf(r.w, "\n%s\n", text)
 }
 
 // word is the width of the words that are left of findings.
