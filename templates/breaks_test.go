@@ -96,6 +96,8 @@ var broken = []struct {
 	{"between-rounds", "times.last[5]=7.5s", "The book's own pass says something else than the last slip: fit the book"},
 	{"between-rounds", "lambda_run=0.85", "Leaner than what is known to be safe on this engine"},
 	{"between-rounds", "boost=25psig", "Another day than the last pass's: this page is for small changes"},
+	{"between-rounds", "rear_sprocket=40teeth", "Predicted for one tooth: with more the chain may change by links, which moves the axle. Take the book's pass"},
+	{"between-rounds", "rear_sprocket=44teeth", "Predicted for one tooth: with more the chain may change by links, which moves the axle. Take the book's pass"},
 	{"between-rounds", "barometer=24inHg", "A trim of more than 2 psi: think again about the tune"},
 }
 
