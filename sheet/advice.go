@@ -1,8 +1,8 @@
 package sheet
 
-// Advice returns how the advice with this index in Model.Advices stands, and
-// for one on a column the first row that breaks it, counted from 0. An advice
-// that is not kept is Advised.
+// Advice returns the state of the advice with this index in Model.Advices and,
+// for one on a column, the first row that breaks it, counted from 0. The state
+// of an advice that does not hold is Advised.
 func (r *Result) Advice(index int) (LimitState, int) {
 	v := r.machine.Advice(index)
 	switch {

@@ -6,14 +6,14 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Comparison is two computed sheets beside one another.
+// Comparison compares two computed sheets.
 type Comparison struct {
 	A, B    *Result
 	Givens  []ValuePair // that differ, or are given in one of them alone
 	Results []ValuePair // computed values that differ
 	Limits  []LimitPair
 	// OnlyA and OnlyB name what the other sheet does not have, in reading
-	// order; a column without rows.
+	// order; a column once, without its rows.
 	OnlyA, OnlyB []Place
 	// Same counts the values that both have and that do not differ.
 	Same int
@@ -23,14 +23,14 @@ type Comparison struct {
 type ValuePair struct {
 	Difference
 	InB Place
-	// Why says in words that the two do not measure the same, "relative pressure
-	// in A, absolute pressure in B"; empty where they do. Of such a column only
-	// the first row is reported.
+	// Why says that the two measure different things, "relative pressure in A,
+	// absolute pressure in B"; empty where they do. Of such a column only the
+	// first row is reported.
 	Why string
 }
 
-// LimitPair is a limit that stands differently in two sheets, or in one alone:
-// nil there.
+// LimitPair is a limit whose state differs between two sheets, or that only one
+// of them has: the other is nil.
 type LimitPair struct{ A, B *check.Limit }
 
 // Limit returns the limit itself, from whichever sheet has it.
@@ -41,8 +41,8 @@ func (p LimitPair) Limit() *check.Limit {
 	return p.B
 }
 
-// Compare computes a and b and returns what differs, in the reading order of
-// a. Values go by their names.
+// Compare computes a and b and returns what differs, in the reading order of a.
+// Values are matched by name.
 func Compare(a, b *Sheet) (*Comparison, error) {
 	ra, err := a.Compute()
 	if err != nil {
@@ -105,8 +105,8 @@ func (c *Comparison) value(a, b Place) {
 	}
 }
 
-// why says in words what a and b measure, where that differs: in form,
-// dimension, counts or kind.
+// why says what a and b measure, if that differs: in form, dimension, counts or
+// kind.
 func (c *Comparison) why(a, b Place) string {
 	qa, qb := a.Quantity(), b.Quantity()
 	if qa.Type.Form == qb.Type.Form && (qa.Type.Form != check.Number || qa.Type.Measure == qb.Type.Measure) {

@@ -9,9 +9,9 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// csv reads the file that a table of the file at index asks for. An error of
-// type check.CSVError is a mistake in the sheet or the file; any other means
-// that the file could not be read, which is a fault of the table.
+// csv reads the file that a table of the file at index names. An error of type
+// check.CSVError is a mistake in the sheet or the file; any other means that
+// the file could not be read, which is a fault of the table.
 func (l *loader) csv(index int, name string, heads []string) (*check.CSV, error) {
 	p, err := l.resolve(l.paths[index], name)
 	if err != nil {

@@ -16,12 +16,13 @@ type Difference struct {
 	// Moved says that the two differ: numbers by more than the tolerance with
 	// which formulas compare them.
 	Moved bool
-	// Delta is after less before, in the shown unit; Numeric says that both
-	// are numbers, without which there is none.
+	// Delta is after minus before, in the shown unit; Numeric says that both
+	// are numbers, otherwise there is no Delta.
 	Numeric bool
 	Delta   float64
-	// Percent is Delta of the value before; Relative says that there is
-	// one: not from zero, and not of points on a temperature scale.
+	// Percent is Delta as a share of the value before; Relative says that it
+	// exists: not for a value of zero, and not for points on a temperature
+	// scale.
 	Relative bool
 	Percent  float64
 }
@@ -56,7 +57,7 @@ func differ(p Place, before, after Value) Difference {
 }
 
 // dust reports whether two values of a sum or difference differ by no more than
-// what rounding leaves of the values that it is made of.
+// the rounding errors of its operands.
 func dust(p Place, before, after Value) bool {
 	q, size := p.Quantity(), 0.0
 	if before.r == nil || after.r == nil {
@@ -133,7 +134,7 @@ func (c *Changed) Columns(t *check.Table) []*check.Column {
 	return out
 }
 
-// reached returns the cells, columns, tables and limits that hang on the
+// reached returns the cells, columns, tables and limits that depend on the
 // change, the changed givens left out.
 func (c *Changed) reached() map[any]bool {
 	set := map[any]bool{}

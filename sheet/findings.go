@@ -6,7 +6,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Failure is one place where values came to be at fault, and who waits on it.
+// Failure is the origin of a fault, and the values that depend on it.
 type Failure struct {
 	Origin string // "front_ratio", "gears.speed[3]"
 	Cause  string
@@ -15,9 +15,8 @@ type Failure struct {
 	Waiting []string
 }
 
-// Failures returns the places where faults began, in reading order of the
-// first value that shows each. Of a column only the first row at fault is
-// looked into.
+// Failures returns the places where faults began, in reading order of the first
+// value that shows each. For a column only the first row at fault is followed.
 func (r *Result) Failures() []Failure {
 	var out []Failure
 	index := map[string]int{}
@@ -38,7 +37,7 @@ func (r *Result) Failures() []Failure {
 }
 
 // unreadTables returns the failures of tables whose file could not be read and
-// whose columns nothing in told reads.
+// whose columns no failure in told reads.
 func (r *Result) unreadTables(told []Failure) []Failure {
 	var out []Failure
 	for _, t := range r.Sheet.Model.Tables {

@@ -20,8 +20,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// loader reads a sheet and everything it uses. All paths stay inside the
-// folder of the first sheet; os.Root sees to it, symbolic links included.
+// loader reads a sheet and everything it uses. All paths stay inside the folder
+// of the first sheet; os.Root enforces this, symbolic links included.
 type loader struct {
 	root  *os.Root          // nil where nothing but texts is read
 	texts map[string]string // read in place of files, by path
@@ -104,9 +104,9 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 	return file, d
 }
 
-// admitSheet is admitText for a worksheet, which holds nothing that a terminal
-// or an editor would act upon instead of showing it. What of that is ASCII,
-// the parser refuses where it is.
+// admitSheet is admitText for a worksheet, which must not contain control
+// characters that a terminal or an editor would interpret instead of showing.
+// Those in ASCII are refused by the parser, with their place.
 func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	file, d := admitText(name, text)
 	if d != nil {
@@ -141,8 +141,8 @@ func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	}
 }
 
-// mayHide reports whether text holds a byte that control characters beyond C0
-// are written with.
+// mayHide reports whether text contains a byte with which control characters
+// beyond C0 begin.
 func mayHide(text string) bool {
 	for _, first := range []byte{0x7f, 0xC2, 0xD8, 0xE2, 0xEF} {
 		if strings.IndexByte(text, first) >= 0 {
@@ -152,8 +152,8 @@ func mayHide(text string) bool {
 	return false
 }
 
-// cutOff refuses a file that a kill left half written, and offers the text
-// from before.
+// cutOff refuses a file that a killed program left half written, and offers the
+// earlier text.
 func cutOff(path, shown, text string) *diag.Diagnostic {
 	backup, old, ok := disk.CutOff(path)
 	if !ok {
@@ -177,7 +177,7 @@ var (
 	errSpecial = errors.New("it is no ordinary file")
 )
 
-// text returns the text of the file at p and notes that it was asked for.
+// text returns the text of the file at p and records the request.
 func (l *loader) text(p string) (string, error) {
 	text, err := l.textOf(p)
 	list := &l.found.Read
@@ -201,8 +201,8 @@ func (l *loader) textOf(p string) (string, error) {
 	return l.readFile(p)
 }
 
-// readFile reads the file at p, one byte beyond the bound at most. What is no
-// ordinary file, a pipe say, could keep us waiting for ever.
+// readFile reads the file at p, at most one byte more than the bound. It
+// refuses files that are not regular: reading a pipe could block for ever.
 func (l *loader) readFile(p string) (string, error) {
 	info, err := l.root.Stat(filepath.FromSlash(p))
 	switch {
@@ -227,7 +227,8 @@ func (l *loader) readFile(p string) (string, error) {
 	return text.String(), err
 }
 
-// admitText turns the bytes of a file into source, or says why it is no text.
+// admitText turns the bytes of a file into source, or reports why it is not a
+// text.
 func admitText(name, text string) (*source.File, *diag.Diagnostic) {
 	if len(text) > source.MaxFileBytes {
 		return nil, &diag.Diagnostic{
@@ -265,7 +266,7 @@ func firstInvalid(text string) int {
 	return -1
 }
 
-// unreadable words the failure to open a file.
+// unreadable describes the failure to open a file.
 func unreadable(name string, err error) *diag.Diagnostic {
 	return &diag.Diagnostic{Code: diag.LoadUnreadable, Message: Unreadable(name, err).Error()}
 }
@@ -276,8 +277,8 @@ func Unreadable(name string, err error) error {
 	return fmt.Errorf("%s cannot be read: %w", name, cause(err))
 }
 
-// cause strips the path that os puts in front of an error: the message names
-// the file already.
+// cause removes the path that os puts before an error: the message names the
+// file already.
 func cause(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) {
@@ -308,7 +309,7 @@ func (l *loader) add(file *source.File, p string, walk []string) int {
 	return at
 }
 
-// use loads the worksheet that u, in the file at index at, asks for.
+// use loads the worksheet that u names in the file at index at.
 func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
 	report := func(code diag.Code, help, format string, args ...any) (int, bool) {
 		l.list.Add(diag.Diagnostic{
@@ -357,8 +358,8 @@ func (l *loader) resolve(from, name string) (string, error) {
 	return path.Join(path.Dir(from), name), nil
 }
 
-// shown is how a used file is called in diagnostics: as it would be opened
-// from where the first sheet was.
+// shown is the name of a used file in diagnostics: the path by which it would
+// be opened from the folder in which the first sheet was opened.
 func (l *loader) shown(p string) string {
 	first := l.files[0].Tree.File.Name
 	return filepath.ToSlash(filepath.Join(filepath.Dir(first), filepath.FromSlash(p)))

@@ -12,8 +12,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Part is a file that a sheet's numbers come from: the sheet itself, the
-// sheets it uses, the files of its tables, and what stood in for its givens.
+// Part is a file that a sheet's numbers come from: the sheet itself, the sheets
+// it uses, the files of its tables, and the settings that replaced its givens.
 type Part struct {
 	Path string // slashes between folders, from the folder of the sheet
 	Data []byte
@@ -84,7 +84,7 @@ func (s *Sheet) settingsText() string {
 	return text
 }
 
-// Hash returns the SHA-256 of parts, names and lengths among what is hashed.
+// Hash returns the SHA-256 of parts, including their names and lengths.
 func Hash(parts []Part) string {
 	h := sha256.New()
 	for _, p := range parts {

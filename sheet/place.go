@@ -10,11 +10,11 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Whole is the Row of a Place that means a column from end to end.
+// Whole is the Row of a Place that denotes a whole column.
 const Whole = -1
 
-// Place is what a name asked for in words means: a scalar, a column, or one
-// row of a column.
+// Place is what a name in a command denotes: a scalar, a column, or one row of
+// a column.
 type Place struct {
 	Cell   *check.Cell
 	Column *check.Column
@@ -40,8 +40,8 @@ func (s *Sheet) Place(text string) (Place, *diag.Diagnostic) {
 	return Place{Column: column, Row: row}, d
 }
 
-// rowOf reads the row of a column that text names as name[index: a whole
-// number and the bracket behind it.
+// rowOf reads the row of a column that text names as name[index: a whole number
+// and the bracket after it.
 func rowOf(column *check.Column, name, index, text string) (int, *diag.Diagnostic) {
 	number, closed := strings.CutSuffix(index, "]")
 	row, err := strconv.Atoi(strings.TrimSpace(number))
@@ -59,7 +59,7 @@ func (p Place) Quantity() *check.Quantity {
 	return &p.Column.Quantity
 }
 
-// Name returns the name of p as it is asked for.
+// Name returns the name of p as commands take it.
 func (p Place) Name() string {
 	switch {
 	case p.Cell != nil:
@@ -80,7 +80,7 @@ func (r *Result) At(p Place) Value {
 
 // Names returns every name of the sheet that Place understands, in reading
 // order: scalars, and the columns of the sheet's own tables. A given that
-// another worksheet computes goes by that one's name, once.
+// another worksheet computes is listed once, under that worksheet's name.
 func (s *Sheet) Names() []Place {
 	var out []Place
 	for item := range s.Model.Outline() {

@@ -17,18 +17,18 @@ type Input struct {
 	// Texts are read in place of the files that they name, as an editor's
 	// open buffers are. Names are paths, as Path is.
 	Texts []Text
-	// Alone says that nothing but Texts is read: no file, no folder.
+	// Alone says that only Texts is read: no file, no folder.
 	Alone bool
 }
 
-// Text is the text of a file, in place of what is on the disk.
+// Text is the text of a file, used instead of the one on the disk.
 type Text struct{ Name, Text string }
 
-// Reading is what came of an Input. It is complete where the list holds no
-// error.
+// Reading is the result of reading an Input. It is complete if the list holds
+// no error.
 type Reading struct {
-	// Sheet is nil where the worksheet itself cannot be read. Where the list
-	// holds errors, what depends on one has no value in it: Unsound says why.
+	// Sheet is nil where the worksheet itself cannot be read. If the list holds
+	// errors, what depends on one has no value: Unsound says why.
 	Sheet *Sheet
 	List  diag.List // in reading order, advices among them
 	// Read is the files that were read, worksheets and CSVs, the worksheet
@@ -53,7 +53,7 @@ func FromTexts(texts []Text) (*Sheet, diag.List) {
 	return whole(Input{Path: texts[0].Name, Texts: texts, Alone: true})
 }
 
-// whole returns the sheet of in, nil where anything in it is wrong.
+// whole returns the sheet of in, nil if it has any error.
 func whole(in Input) (*Sheet, diag.List) {
 	r := read(in, false)
 	return r.Sheet, r.List
@@ -63,7 +63,7 @@ func whole(in Input) (*Sheet, diag.List) {
 // sheet go through it.
 func Read(in Input) *Reading { return read(in, true) }
 
-// read is Read; broken says that a sheet with errors is wanted as well.
+// read is Read; broken says that a sheet with errors is returned as well.
 func read(in Input, broken bool) *Reading {
 	l, name, err := openLoader(in)
 	if err != nil {

@@ -11,7 +11,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Function is what the reference tells of one function of the library.
+// Function describes one function of the library.
 type Function struct {
 	Name    string
 	Subject string // the library's file without its ending; "numbers", "columns" for intrinsics
@@ -67,7 +67,7 @@ func tableEnd(t *syntax.Table) int32 {
 	return end
 }
 
-// statementText returns a statement as it is written, with the comment behind
+// statementText returns a statement as it is written, with the comment after
 // it.
 func statementText(file *source.File, l *syntax.Lead) string {
 	span := l.Span
@@ -77,8 +77,8 @@ func statementText(file *source.File, l *syntax.Lead) string {
 	return file.Slice(span)
 }
 
-// Functions returns the library's functions, a subject after the other, and
-// within one in the order of its file; the intrinsics come last.
+// Functions returns the library's functions by subject, and within a subject in
+// the order of its file; the intrinsics come last.
 func Functions() []Function {
 	var out []Function
 	for _, tree := range Library().Files {
@@ -112,7 +112,7 @@ func intrinsicSubject(in kernel.Intrinsic) string {
 	return "numbers"
 }
 
-// function tells f of the library in words.
+// function describes f of the library.
 func function(f *syntax.Function, subject string) Function {
 	out := Function{Name: f.Name.Text, Subject: subject, Usage: usage(f), Note: strings.ReplaceAll(f.Note(), "\n", " ")}
 	if f.Meaning != nil {
@@ -170,8 +170,8 @@ func (s *Sheet) functions(names []string) []Function {
 	return out
 }
 
-// Function returns what the reference says of the function called name: one of
-// the sheet's own, or of the library's that are written in its language.
+// Function returns the description of the function called name: one of the
+// sheet's own, or of the library's that are written in its language.
 func (s *Sheet) Function(name string) (Function, bool) {
 	f, from := s.declared(name)
 	if f == nil {
@@ -205,7 +205,7 @@ func functionIn(tree *syntax.Worksheet, name string) *syntax.Function {
 	return nil
 }
 
-// Worked computes an example of a function, which is a formula and maybe the
+// Worked computes an example of a function, which is a formula, possibly with
 // lines of a worksheet above it, and returns the result as it is shown.
 func Worked(example string) (string, error) {
 	at := strings.LastIndexByte(example, '\n') + 1

@@ -34,12 +34,12 @@ type Checked struct {
 func (c Checked) Whole() bool { return c.Tasks == c.Of }
 
 // Compute evaluates the sheet with its settings on both evaluators. The error
-// is a *Disagreement where they differ: then no number is to be trusted.
+// is a *Disagreement where they differ: then no number is valid.
 func (s *Sheet) Compute() (*Result, error) { return s.Evaluate().confirmed() }
 
 // Evaluate evaluates the sheet with its settings on the fast evaluator alone,
-// for values that must be shown at once. They are to be marked as unconfirmed
-// until Confirm agrees.
+// for values that must be shown at once. They must be marked as unconfirmed
+// until Confirm returns nil.
 func (s *Sheet) Evaluate() *Result {
 	mc := s.Program.NewMachine()
 	whatif.Set(mc, s.Settings)
@@ -148,7 +148,7 @@ func (v Value) name() string {
 	return v.col.Table.Name + "." + v.col.Name
 }
 
-// missing reports whether r has no value for what an error has taken out.
+// missing reports whether r has no value because of an error in the sheet.
 func (r *Result) missing(d *diag.Diagnostic) bool { return d != nil || r.withdrawn != nil }
 
 // Cell returns the value of c.
@@ -176,7 +176,7 @@ func (r *Result) Live(t *check.Table) (rows int, ended bool) {
 	return r.machine.Live(t.Index)
 }
 
-// LimitState is how a limit or an advise line stands.
+// LimitState is the state of a limit or an advise line.
 type LimitState uint8
 
 // The states of a limit.
@@ -187,10 +187,10 @@ const (
 	Waiting            // it waits on a value that is faulty or blank
 )
 
-// String returns the state in a word.
+// String returns the state as a word.
 func (s LimitState) String() string { return [...]string{"kept", "broken", "advised", "waiting"}[s] }
 
-// Limit returns how l stands, and for a limit on a column the first row that
+// Limit returns the state of l and, for a limit on a column, the first row that
 // breaks it, counted from 0.
 func (r *Result) Limit(l *check.Limit) (LimitState, int) {
 	if r.missing(r.Sheet.UnsoundLimit(l)) {

@@ -6,12 +6,12 @@ import (
 )
 
 // CheckAll is the number of evaluations up to which every one is confirmed by
-// the second evaluator. Above it these are: every limit, the rows at the ends
-// of every table and, as far as CheckAll goes, the scalars and a seeded sample
-// of everything else.
+// the second evaluator. Above it these are confirmed: every limit, the rows at
+// the ends of every table and, as far as CheckAll goes, the scalars and a
+// seeded sample of everything else.
 const CheckAll = 50_000
 
-// sampleSeed makes the sample the same from run to run.
+// sampleSeed makes the sample the same in every run.
 const sampleSeed = 0x6EA21EAF
 
 // ShownEnds is how many rows at either end of a long table are shown, and so
@@ -51,7 +51,7 @@ func newSample(g *graph.Graph, mc *program.Machine) *sample {
 	return s
 }
 
-// threshold is the hash below which a share of have lies.
+// threshold is the hash below which the wanted share of have lies.
 func threshold(want, have int) uint64 {
 	if have <= 0 || want <= 0 {
 		return 0

@@ -12,8 +12,7 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Setting is a value asked for in words, `name=quantity`, that replaces
-// a given.
+// Setting is a value `name=quantity` that replaces a given.
 type Setting struct {
 	whatif.Setting
 	Expr syntax.Expr // the quantity as it was typed
@@ -49,14 +48,14 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	return set, nil
 }
 
-// Set makes settings replace givens, for good.
+// Set makes settings replace givens permanently.
 func (s *Sheet) Set(settings ...Setting) {
 	for _, set := range settings {
 		s.Settings = append(s.Settings, set.Setting)
 	}
 }
 
-// ParseGiven resolves the name on the left of a setting; its value is none yet.
+// ParseGiven resolves the name on the left of a setting; it has no value yet.
 func (s *Sheet) ParseGiven(name string) (Setting, *diag.Diagnostic) {
 	place, row, indexed := strings.Cut(name, "[")
 	cell, column := s.Model.Resolve(place)
@@ -102,7 +101,7 @@ func settingError(format string, args ...any) *diag.Diagnostic {
 	return &diag.Diagnostic{Code: diag.SetRefused, Message: fmt.Sprintf(format, args...)}
 }
 
-// Changed is what a change of givens did to a sheet.
+// Changed is the effect of a change of givens on a sheet.
 type Changed struct {
 	Before, After *Result
 	Settings      []Setting
@@ -111,7 +110,7 @@ type Changed struct {
 }
 
 // Change computes the sheet as it is and with settings on top, and confirms
-// both. The sheet itself stays as it is.
+// both. The sheet itself does not change.
 func (s *Sheet) Change(settings []Setting) (*Changed, error) {
 	change := make([]whatif.Setting, len(settings))
 	for i, set := range settings {

@@ -24,7 +24,7 @@ type Sheet struct {
 	unsound *unsound // what has no value because of an error; nil for nothing
 }
 
-// library parses the formula library once a process.
+// library parses the formula library once per process.
 var library = sync.OnceValue(func() check.Library {
 	lib := check.Library{Intrinsics: formulas.Intrinsics()}
 	for _, file := range formulas.Files() {

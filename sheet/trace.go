@@ -11,24 +11,24 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// MaxWorking is how many values one working shows; what lies deeper is left
-// out, and the working says so.
+// MaxWorking bounds the values of one working; deeper ones are left out, and
+// the working says so.
 const MaxWorking = 2000
 
-// Working is how one value came about: its formula, the same with numbers put
-// in, and the workings of the values that are in it.
+// Working shows how one value was computed: its formula, the same with numbers,
+// and the workings of the values that are in it.
 type Working struct {
 	Place
 	Value   Value
 	Formula string // as written; empty for a given
 	Numbers string // the formula with values in the place of names
-	// From is the worksheet that says it, where that is not the sheet itself.
+	// From is the worksheet with the formula, if it is not the sheet itself.
 	From  string
 	Needs []*Working
 	// Calls are the functions in the formula that are written in the worksheet
 	// language, in order of mention.
 	Calls []Function
-	// Above says that the working of this value is above already, and
+	// Above says that the working of this value is already shown above, and
 	// Deeper that values below it were left out.
 	Above, Deeper bool
 }
@@ -103,7 +103,7 @@ func (w *worker) formula(p Place) syntax.Expr {
 	return decl.Formula
 }
 
-// scope puts values in the place of the names of one formula.
+// scope replaces the names of one formula by values.
 type scope struct {
 	r      *Result
 	table  *check.Table // the formula's own table, or nil
@@ -115,7 +115,7 @@ type scope struct {
 	words  map[syntax.Expr]Place   // the places of the values that were put in
 }
 
-// put returns e with values in the place of names.
+// put returns e with its names replaced by values.
 func (s *scope) put(e syntax.Expr) syntax.Expr {
 	switch e := e.(type) {
 	case *syntax.Ref:
@@ -177,8 +177,8 @@ func (s *scope) column(name string) *check.Column {
 	return nil
 }
 
-// whole notes a column that is meant from end to end and leaves its name; in a
-// limit on every row of a table it puts in the value of the row.
+// whole records a whole column and leaves its name; in a limit on every row of
+// a table it puts in the value of the row.
 func (s *scope) whole(name string, e syntax.Expr) syntax.Expr {
 	_, c := s.r.Sheet.Model.Resolve(name)
 	switch {
@@ -379,8 +379,8 @@ func (s *scope) side(e syntax.Expr) side {
 	return side{v: v, unit: p.Quantity().Unit, text: number, ok: v == v}
 }
 
-// apart writes the operands of a comparison with as many digits as tell those
-// beside one another apart.
+// apart writes the operands of a comparison with enough digits to distinguish
+// neighbours.
 func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
 	if s.mark != nil {
 		return operands
@@ -400,7 +400,7 @@ func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
 	return operands
 }
 
-// looksLike reports whether the text of a is also what b comes to in a's unit.
+// looksLike reports whether b, written in a's unit, has the same text as a.
 func (a side) looksLike(b side) bool {
 	x, err := strconv.ParseFloat(a.text, 64)
 	y, err2 := strconv.ParseFloat(b.text, 64)
@@ -410,7 +410,7 @@ func (a side) looksLike(b side) bool {
 	return kernel.Same(a.unit.SI(x), b.unit.SI(y)) || (a.v < b.v) != (a.unit.SI(x) < b.unit.SI(y))
 }
 
-// against returns the word e of a with the digits that tell it from b.
+// against returns the word e of a with enough digits to distinguish it from b.
 func (a side) against(e syntax.Expr, b side) syntax.Expr {
 	if _, literal := e.(*syntax.Number); literal {
 		return e
@@ -431,11 +431,11 @@ func (s *scope) lean(p Place) {
 	s.places = append(s.places, p)
 }
 
-// word is a piece of text where an expression stands; it prints as it is.
+// word is a text in place of an expression; it is printed unchanged.
 func word(text string) syntax.Expr { return &syntax.Ref{Name: syntax.Name{Text: text}} }
 
-// LimitNumbers returns the condition of l with numbers put in, "173.2 mph <=
-// 160 mph"; of a limit on columns those of row.
+// LimitNumbers returns the condition of l with numbers, "173.2 mph <= 160 mph";
+// of a limit on columns those of row.
 func (r *Result) LimitNumbers(l *check.Limit, row int) string {
 	decl := l.Decl()
 	if decl == nil {

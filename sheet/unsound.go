@@ -15,7 +15,7 @@ type unsound struct {
 	limits         map[int32]int
 }
 
-// takeOut finds what is unsound in m and takes it out.
+// takeOut finds what is unsound in m and removes it.
 func takeOut(m *check.Model, g *graph.Graph, list diag.List) *unsound {
 	u := &unsound{list: list, cells: map[int32]int{}, columns: map[int32]int{}, limits: map[int32]int{}}
 	s := spreader{g: g, why: map[int]int{}}
@@ -90,8 +90,7 @@ func (u *unsound) note(one check.Unsound) {
 	}
 }
 
-// spreader marks tasks and all that depends on them with the error that comes
-// first.
+// spreader marks tasks and all that depends on them with the first error.
 type spreader struct {
 	g     *graph.Graph
 	why   map[int]int
@@ -119,7 +118,7 @@ func (s *spreader) spread() {
 	}
 }
 
-// error returns the error behind a mark.
+// error returns the error of a mark.
 func (u *unsound) error(why int) *diag.Diagnostic {
 	if why >= 0 {
 		return &u.list[why]
@@ -172,7 +171,7 @@ func (s *Sheet) UnsoundLimit(l *check.Limit) *diag.Diagnostic {
 	return nil
 }
 
-// faultOf returns the fault of a value that an error takes away.
+// faultOf returns the fault of a value that has none because of an error.
 func faultOf(d *diag.Diagnostic, origin string) *program.Fault {
 	return &program.Fault{Origin: origin, Row: -1, Cause: d.Message}
 }

@@ -10,10 +10,10 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Rewritten returns the text of the sheet's own file with settings written
-// into it: the literal of each given is replaced, every other byte stays. A
-// given of a used file is overridden by a line below the use, never written
-// into that file.
+// Rewritten returns the text of the sheet's own file with settings written into
+// it: the literal of each given is replaced, every other byte is kept. A given
+// of a used file is overridden by a line below the use, never written into that
+// file.
 func (s *Sheet) Rewritten(settings []Setting) (string, error) {
 	text := s.Model.Files[0].File.Text
 	for _, set := range settings {
@@ -26,8 +26,8 @@ func (s *Sheet) Rewritten(settings []Setting) (string, error) {
 	return text, nil
 }
 
-// rewrite puts one setting into text, parsing it anew: an earlier setting has
-// moved the places.
+// rewrite writes one setting into text, which it parses again: an earlier
+// setting has moved the offsets.
 func (s *Sheet) rewrite(text string, set Setting) (string, error) {
 	file, d := admitText(s.Model.Files[0].File.Name, text)
 	if d != nil {
@@ -82,10 +82,9 @@ func gridColumns(t *syntax.Table) []*syntax.Cell {
 	return append(syntax.GridColumns(t), t.Columns...)
 }
 
-// literal is the text to write for set. A bare number counts in the unit in
-// which the given is shown; where another unit follows the old value, or
-// holds for it, the shown one is written. A grid has its unit in the head, so
-// there the number is converted.
+// literal is the text to write for set. A bare number has the unit in which the
+// given is shown; if the old value has another unit, the shown one is written.
+// A grid has its unit in the head, so there the number is converted.
 func (s *Sheet) literal(set Setting, decl *syntax.Cell, entry int) string {
 	typed := syntax.String(set.Expr)
 	n, isNumber := set.Expr.(*syntax.Number)

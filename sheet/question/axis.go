@@ -17,22 +17,22 @@ import (
 type Axis struct {
 	whatif.Axis
 	// Rising says that the values are numbers in rising order, so that
-	// neighbours mean something.
+	// neighbours are adjacent values.
 	Rising bool
 }
 
-// RangeSteps is the number of equal steps in which a range is swept where
-// none is asked for.
+// RangeSteps is the number of equal steps in which a range without a step is
+// swept.
 const RangeSteps = 10
 
 // maxAxis bounds the values of one axis.
 const maxAxis = 10_000_000
 
-// ParseAxis reads `name=a..b by step`, `name=v1, v2` or `name`, which stands
-// for the given's range or choice. Where any value will do (free), a range
-// without a step of a given that need not be whole stays a range; otherwise
-// it is cut into RangeSteps. A bare number takes the unit behind the last one,
-// or else the shown one.
+// ParseAxis reads `name=a..b by step`, `name=v1, v2` or `name`, which means the
+// given's range or choice. If any value is allowed (free), a range without a
+// step of a given that need not be whole stays a range; otherwise it is cut
+// into RangeSteps. A bare number takes the unit after the last one, otherwise
+// the shown one.
 func ParseAxis(s *sheet.Sheet, text string, free bool) (Axis, *diag.Diagnostic) {
 	name, spec, given := strings.Cut(text, "=")
 	set, d := s.ParseGiven(strings.TrimSpace(name))
@@ -74,7 +74,7 @@ func spanDots(spec string) int {
 	return strings.Index(spec, "..")
 }
 
-// declared takes the values from what the sheet says of the given.
+// declared takes the values from the given's clauses.
 func (r *axisReader) declared() *diag.Diagnostic {
 	switch {
 	case len(r.q.Choice) > 0 || r.q.Type.Form == check.Truth:
@@ -87,8 +87,8 @@ func (r *axisReader) declared() *diag.Diagnostic {
 	return refuse("%s has neither a range nor a choice: say which values, %s=a..b or %s=v1, v2", r.name, r.name, r.name)
 }
 
-// number reads one number, which takes the unit bare without one of its own,
-// and says whether the given can have it.
+// number reads one number, which takes the unit bare if it has none, and
+// reports whether the given can have it.
 func (r *axisReader) number(text, bare string) (*syntax.Number, *diag.Diagnostic) {
 	expr, list := syntax.ParseQuantity(strings.TrimSpace(text))
 	if list.Errors() {
@@ -104,8 +104,8 @@ func (r *axisReader) number(text, bare string) (*syntax.Number, *diag.Diagnostic
 	return n, nil
 }
 
-// admit returns the SI value of e for the given, its choice left aside where
-// it is about the ends of a range.
+// admit returns the SI value of e for the given, ignoring its choice for the
+// ends of a range.
 func (r *axisReader) admit(e syntax.Expr, choice bool) (float64, *diag.Diagnostic) {
 	q := *r.q
 	if !choice {
@@ -256,7 +256,7 @@ func (r *axisReader) allowed(v float64) bool {
 	return false
 }
 
-// digits takes the noise of arithmetic off a decimal number.
+// digits removes rounding errors from a decimal number.
 func digits(v float64) float64 { return unit.Significant(v, 14) }
 
 // list reads `v1, v2`.
@@ -290,7 +290,7 @@ func (r *axisReader) list(spec string) *diag.Diagnostic {
 	return nil
 }
 
-// commas cuts text at the commas that stand outside quotes.
+// commas cuts text at the commas outside quotes.
 func commas(text string) []string {
 	var out []string
 	quoted, from := false, 0

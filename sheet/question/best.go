@@ -8,7 +8,7 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Ranked is one place of a ranking.
+// Ranked is one entry of a ranking.
 type Ranked struct {
 	Inputs []float64 // of each given, in SI
 	Value  float64   // of the goal
@@ -16,8 +16,8 @@ type Ranked struct {
 	Result *sheet.Result // the whole sheet there, confirmed by the second evaluator
 }
 
-// Best is the answer to which values of givens make a cell largest or
-// smallest, or bring it nearest to a value.
+// Best holds the values of givens that make a cell largest or smallest, or
+// bring it nearest to a value.
 type Best struct {
 	whatif.Found
 	Sheet    *sheet.Sheet
@@ -42,7 +42,7 @@ type BestQuestion struct {
 	Progress func(done, of int)
 }
 
-// BestOf answers q; every limit of the sheet is to be kept.
+// BestOf answers q; every limit of the sheet must be kept.
 func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) {
 	if err := hangs(s, q.Goal, q.By...); err != nil {
 		return nil, err
@@ -72,7 +72,7 @@ func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) 
 	return out, nil
 }
 
-// ranked computes the sheet at one place of the ranking.
+// ranked computes the sheet for one entry of the ranking.
 func ranked(s *sheet.Sheet, by []Axis, c whatif.Candidate) (Ranked, error) {
 	settings := make([]whatif.Setting, len(by))
 	for i, a := range by {

@@ -1,6 +1,6 @@
-// Package question asks a sheet what follows from many values of its givens:
-// sweep, solve, best, spread, worth. The answers carry results that the second
-// evaluator has confirmed; the work itself is package whatif's.
+// Package question computes a sheet for many values of its givens: sweep,
+// solve, best, spread, worth. The answers contain results that the second
+// evaluator has confirmed; package whatif does the computing.
 package question
 
 import (

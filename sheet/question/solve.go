@@ -59,7 +59,7 @@ func ParseTarget(s *sheet.Sheet, name string) (sheet.Place, *diag.Diagnostic) {
 	return p, nil
 }
 
-// Point is a value of the given that was moved, and what it comes to.
+// Point is a value of the given that is varied, and the result.
 type Point = whatif.Point
 
 // Solved is a value of the given at which the goal has its target.
@@ -69,7 +69,7 @@ type Solved struct {
 	Result *sheet.Result
 }
 
-// Solution answers at which values of a given a cell has a value.
+// Solution holds the values of a given at which a cell has a value.
 type Solution struct {
 	whatif.Answer
 	Sheet *sheet.Sheet
@@ -81,7 +81,7 @@ type Solution struct {
 	Beside []Solved
 }
 
-// Solve looks for the values of by at which goal has its target.
+// Solve finds the values of by at which goal has its target.
 func Solve(s *sheet.Sheet, goal Goal, by Axis) (*Solution, error) {
 	if d := hangs(s, goal.Place, by); d != nil {
 		return nil, d
@@ -100,7 +100,7 @@ func Solve(s *sheet.Sheet, goal Goal, by Axis) (*Solution, error) {
 	return out, out.confirm()
 }
 
-// confirm computes the sheet at every place that is to be reported.
+// confirm computes the sheet at every point that is reported.
 func (o *Solution) confirm() error {
 	for _, root := range o.Roots {
 		if err := o.add(&o.Found, root); err != nil {
@@ -122,7 +122,7 @@ func (o *Solution) confirm() error {
 	return nil
 }
 
-// maxTold bounds how many places are computed in full.
+// maxTold bounds the points that are computed in full.
 const maxTold = 50
 
 func (o *Solution) add(list *[]Solved, root whatif.Root) error {
@@ -137,7 +137,7 @@ func (o *Solution) add(list *[]Solved, root whatif.Root) error {
 	return nil
 }
 
-// hangs says so where p does not hang on any of axes.
+// hangs reports p if it does not depend on any of axes.
 func hangs(s *sheet.Sheet, p sheet.Place, axes ...Axis) error {
 	givens := make([]int, len(axes))
 	names := make([]string, len(axes))
@@ -150,8 +150,9 @@ func hangs(s *sheet.Sheet, p sheet.Place, axes ...Axis) error {
 	return sheet.Refuse("%s does not hang on %s", p.Name(), strings.Join(names, " or "))
 }
 
-// ParseWithin reads the given that solve moves, and where: `a..b` or a list;
-// without either its range or choice, or else from half its value to twice.
+// ParseWithin reads the given that solve varies and its values: `a..b` or a
+// list; without either its range or choice, otherwise from half its value to
+// twice.
 func ParseWithin(s *sheet.Sheet, name, within string) (Axis, *diag.Diagnostic) {
 	if within != "" {
 		return ParseAxis(s, name+"="+within, true)

@@ -11,10 +11,10 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Contribution is what one given's tolerance does to a result.
+// Contribution is the effect of one given's tolerance on a result.
 type Contribution struct {
 	Given sheet.Place
-	// Effect is the move of the result, in SI, for one standard deviation of
+	// Effect is the change of the result, in SI, for one standard deviation of
 	// the given; Share is its part of the variance.
 	Effect, Share float64
 }
@@ -42,8 +42,8 @@ type Spread struct {
 type SpreadQuestion struct {
 	Show  []sheet.Place
 	Draws int // 0 for as many as can be computed quickly
-	// Freedom holds the degrees of freedom of givens with a tolerance; of the
-	// others it is taken as known exactly.
+	// Freedom holds the degrees of freedom of givens with a tolerance; the
+	// tolerances of other givens count as known exactly.
 	Freedom  map[sheet.Place]float64
 	Seed     uint64
 	Coverage float64
@@ -52,9 +52,9 @@ type SpreadQuestion struct {
 	Progress func(done, of int)
 }
 
-// Draws where none are asked for: MostDraws give the ends of a 95 % interval
-// to about a hundredth of a standard deviation. A long sheet gets as many as
-// soonValues pay for, and FewestDraws at least.
+// The default numbers of draws. MostDraws give the ends of a 95 % interval to
+// about a hundredth of a standard deviation. A long sheet gets as many draws as
+// soonValues values allow, and at least FewestDraws.
 const (
 	MostDraws   = 200_000
 	FewestDraws = 10_000
@@ -119,7 +119,7 @@ func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, e
 	return out, nil
 }
 
-// sources returns the givens with a tolerance on which any of show hangs, in
+// sources returns the givens with a tolerance on which any of show depends, in
 // reading order.
 func sources(s *sheet.Sheet, show []sheet.Place) []whatif.Source {
 	var out []whatif.Source
@@ -188,7 +188,7 @@ func correlation(s *sheet.Sheet, sources []whatif.Source) [][]float64 {
 	return out
 }
 
-// contributions sorts what each source does to u.
+// contributions sorts the effects of the sources on u.
 func contributions(sources []whatif.Source, u whatif.Uncertainty) []Contribution {
 	var out []Contribution
 	for i, src := range sources {

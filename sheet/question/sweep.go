@@ -13,10 +13,10 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Block is a run of a sweep's scenarios with what they give.
+// Block is a run of a sweep's scenarios with their results.
 type Block = whatif.Block
 
-// Tally counts what a sweep came upon.
+// Tally counts the broken limits and faults of a sweep.
 type Tally = whatif.Tally
 
 // Sweep is a sheet to be computed at many points.
@@ -29,7 +29,7 @@ type Sweep struct {
 	Watched []*check.Limit
 }
 
-// NewSweep returns the sweep over axes that shows what is asked.
+// NewSweep returns the sweep over axes that shows the requested values.
 func NewSweep(s *sheet.Sheet, axes []Axis, show []sheet.Place) (*Sweep, *diag.Diagnostic) {
 	w := &Sweep{Sheet: s, Axes: axes, Show: show}
 	w.Program, w.Base = s.Program, s.Settings
@@ -47,7 +47,7 @@ func NewSweep(s *sheet.Sheet, axes []Axis, show []sheet.Place) (*Sweep, *diag.Di
 	return w, nil
 }
 
-// given returns p as package whatif has it.
+// given returns p in the form of package whatif.
 func given(p sheet.Place) whatif.Place {
 	return whatif.Place{Cell: p.Cell, Column: p.Column, Row: p.Row}
 }
@@ -74,8 +74,8 @@ func indices(limits []*check.Limit) []int {
 // maxShown bounds what a question shows at every point.
 const maxShown = 1000
 
-// ParseShow reads the names of what is to be shown; a whole column stands for
-// each of its rows.
+// ParseShow reads the names of the values to show; a whole column means each of
+// its rows.
 func ParseShow(s *sheet.Sheet, names []string) ([]sheet.Place, *diag.Diagnostic) {
 	var out []sheet.Place
 	for _, name := range names {
@@ -102,7 +102,7 @@ func ParseShow(s *sheet.Sheet, names []string) ([]sheet.Place, *diag.Diagnostic)
 	return out, nil
 }
 
-// caught is what a block gave at the scenarios that are confirmed.
+// caught holds a block's results for the scenarios that are confirmed.
 type caught[T any] struct {
 	out  T
 	seen []scenario
@@ -113,10 +113,10 @@ type scenario struct {
 	inputs, shown []float64
 }
 
-// RunSweep evaluates w's part. Workers call work on every block, each at its
-// own time; collect gets what work made of them, in order. At the end a seeded
-// sample of the scenarios is computed again by the second evaluator: the error
-// is a *sheet.Disagreement where the two differ.
+// RunSweep evaluates w's part. Workers call work on the blocks in any order;
+// collect receives the results in order. At the end a seeded sample of the
+// scenarios is computed again by the second evaluator: the error is a
+// *sheet.Disagreement where the two differ.
 func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T), collect func(b *Block, out *T) error) (Tally, error) {
 	sample := w.sample()
 	var seen []scenario
@@ -138,7 +138,7 @@ func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T),
 	return tally, nil
 }
 
-// sampleSeed makes the sample the same from run to run.
+// sampleSeed makes the sample the same in every run.
 const sampleSeed = 0x6EA21EAF
 
 // sampled is how many scenarios of a sweep the second evaluator computes.
@@ -204,5 +204,5 @@ func (w *Sweep) confirm(one scenario) error {
 	return nil
 }
 
-// Draw makes w draw n scenarios by chance instead of combining values.
+// Draw makes w draw n random scenarios instead of combining values.
 func (w *Sweep) Draw(n int, seed uint64) { w.Random = &whatif.Hypercube{N: n, Seed: seed} }

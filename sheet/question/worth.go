@@ -12,7 +12,7 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Step is a given and by how much it is moved.
+// Step is a given and the amount by which it is changed.
 type Step struct {
 	sheet.Setting
 	By   float64 // in SI; what the given has comes on top
@@ -20,8 +20,8 @@ type Step struct {
 }
 
 // ParseStep reads `name=amount`: a number in the given's shown unit, with or
-// without that unit, or a percentage of what the given has. Of a given that
-// is shown in %, the amount counts points.
+// without that unit, or a percentage of the given's value. For a given that is
+// shown in %, the amount is in points.
 func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	name, amount, ok := strings.Cut(text, "=")
 	if !ok {
@@ -47,18 +47,19 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	return Step{Setting: set, By: n * scale, Text: amount}, nil
 }
 
-// Worth is what moving givens does to one cell or column.
+// Worth is the effect of changing givens on one cell or column.
 type Worth struct {
 	Sheet *sheet.Sheet
 	Show  sheet.Place
 	Steps []Step
 	Base  *sheet.Result
-	// Moves holds, step by step and row by row, by how much the value moves.
+	// Moves holds, by step and row, the change of the value.
 	Moves [][]float64
 }
 
-// WorthOf computes what each step alone does to show: half of the difference between a
-// step up and a step down, or a step up alone where only whole values count.
+// WorthOf computes the effect of each single step on show: half of the
+// difference between a step up and a step down, or only a step up for a given
+// that must be whole.
 func WorthOf(s *sheet.Sheet, steps []Step, show sheet.Place) (*Worth, error) {
 	base, err := s.ComputeWith(nil)
 	if err != nil {
@@ -96,7 +97,7 @@ func (w *Worth) Rows() int {
 	return rows
 }
 
-// Value is the value in row of what is shown, nothing moved.
+// Value is the shown value in row before any change.
 func (w *Worth) Value(row int) sheet.Value { return w.value(w.Base, row) }
 
 func (w *Worth) value(r *sheet.Result, row int) sheet.Value {
@@ -139,7 +140,7 @@ func (w *Worth) Into(i int, into *check.Column) ([]sheet.Setting, *diag.Diagnost
 	return out, nil
 }
 
-// match finds the shown row that goes with a row of t.
+// match finds the shown row that corresponds to a row of t.
 func (w *Worth) match(t *check.Table, row int) (int, bool) {
 	if t.Rows == w.Rows() {
 		return row, true

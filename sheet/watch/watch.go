@@ -1,8 +1,8 @@
 // Package watch reports which files have changed on the disk.
 //
 // It listens to the folders that the files are in, because editors save by
-// renaming another file into place, and looks at every file once a second as
-// well: some file systems report nothing.
+// renaming another file into place, and checks every file once a second as
+// well, because some file systems report nothing.
 package watch
 
 import (
@@ -16,9 +16,9 @@ import (
 	"github.com/fsnotify/fsnotify"
 )
 
-// The rests between a report and its consequence. An editor that saves
-// truncates, writes and renames in quick succession: settle is how long
-// nothing must happen before a change counts.
+// The delays between a report and the reaction to it. An editor that saves
+// truncates, writes and renames in quick succession: settle is how long nothing
+// must happen before a change counts.
 const (
 	settle = 30 * time.Millisecond
 	look   = time.Second
@@ -32,7 +32,7 @@ type Watcher struct {
 	ctx     context.Context
 }
 
-// New returns a Watcher that works until the context ends.
+// New returns a Watcher that runs until the context ends.
 func New(ctx context.Context) (*Watcher, error) {
 	folders, err := fsnotify.NewWatcher()
 	if err != nil {
@@ -46,7 +46,8 @@ func New(ctx context.Context) (*Watcher, error) {
 	return w, nil
 }
 
-// Nothing returns a Watcher that watches nothing, where none can be had.
+// Nothing returns a Watcher that watches nothing, for systems on which none can
+// be created.
 func Nothing() *Watcher { return &Watcher{ctx: ended()} }
 
 func ended() context.Context {
@@ -63,14 +64,14 @@ func (w *Watcher) Watch(paths []string) {
 	}
 }
 
-// Changed gives the files that have changed, those of one save together.
+// Changed delivers the files that have changed, those of one save together.
 func (w *Watcher) Changed() <-chan []string { return w.changed }
 
 // Wait returns once the Watcher has ended.
 func (w *Watcher) Wait() { w.done.Wait() }
 
-// state is what tells one content of a file from another; zero where there is
-// no file. A link counts as what it leads to.
+// state distinguishes two contents of a file; it is zero if there is no file. A
+// link has the state of its target.
 type state struct {
 	time  time.Time
 	size  int64
@@ -130,7 +131,7 @@ func (l *loop) run() {
 	}
 }
 
-// watch replaces the files. Those that are new count from now on.
+// watch replaces the files. New ones are watched from now on.
 func (l *loop) watch(paths []string) {
 	files := map[string]state{}
 	for _, p := range paths {
@@ -144,8 +145,8 @@ func (l *loop) watch(paths []string) {
 	l.listen()
 }
 
-// listen listens to the folders of the files and of what links among them lead
-// to, as far as they exist.
+// listen listens to the folders of the files and of the targets of links among
+// them, as far as they exist.
 func (l *loop) listen() {
 	want := map[string]bool{}
 	for p := range l.files {
@@ -167,7 +168,7 @@ func (l *loop) listen() {
 	}
 }
 
-// see notes the files that are not what they were.
+// see records the files that have changed.
 func (l *loop) see() bool {
 	found := false
 	for p, old := range l.files {
@@ -182,7 +183,7 @@ func (l *loop) see() bool {
 	return found
 }
 
-// report hands over what has changed.
+// report sends the files that have changed.
 func (l *loop) report() {
 	if len(l.moved) == 0 {
 		return
@@ -193,7 +194,7 @@ func (l *loop) report() {
 		l.moved = nil
 	case <-l.w.ctx.Done():
 	case paths := <-l.w.want:
-		// Whoever is to hear of it is asking for other files just now.
+		// The receiver is replacing the files at this moment.
 		l.watch(paths)
 		l.report()
 	}
