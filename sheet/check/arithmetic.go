@@ -5,8 +5,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// binaryMemo remembers the type of an operation on two types that go
-// together, so that a large sheet does not add the same exponents again.
+// binaryMemo caches the type of an operation on two compatible types, so that a
+// large sheet does not add the same exponents again.
 type binaryMemo struct {
 	op      Op
 	a, b, t TypeID
@@ -19,8 +19,8 @@ func (c *checker) memo(op Op, a, b TypeID) *binaryMemo {
 	return &c.binary[h>>16&(memoSize-1)]
 }
 
-// number reports whether the operand id is a number, and says so if it is
-// not. An operand of unknown type is passed over in silence.
+// number reports whether the operand id is a number, and says so if it is not.
+// An operand of unknown type is not reported.
 func (c *checker) number(id NodeID, what string) bool {
 	t := c.m.Nodes[id].Type()
 	if t == unknownType {
@@ -67,7 +67,7 @@ func (c *checker) inferArithmetic(id NodeID) {
 	}
 }
 
-// opWord is how an operation is called in messages.
+// opWord is the name of an operation in messages.
 func opWord(op Op) string {
 	return [...]string{
 		Add: "+", Sub: "-", Mul: "*", Div: "/", Pow: "^", Neg: "-",
@@ -131,7 +131,7 @@ func (c *checker) sum(id NodeID, n Node, ta, tb Type) TypeID {
 	return c.m.intern(t)
 }
 
-// mismatch reports two operands that do not go together.
+// mismatch reports two incompatible operands.
 func (c *checker) mismatch(p unit.Problem, what string, a, b NodeID) report {
 	message, help := c.m.Units.MismatchText(what, c.measure(a), c.measure(b), c.quote(a), c.quote(b))
 	r := c.fail(c.span(a).To(c.span(b)), problemCode(p), "%s", message)
@@ -142,7 +142,7 @@ func (c *checker) mismatch(p unit.Problem, what string, a, b NodeID) report {
 	return r
 }
 
-// plainStart names the likely slip where the column read at id starts as a
+// plainStart names the likely mistake if the column read at id starts as a
 // plain number only because its start was written without a unit.
 func (c *checker) plainStart(r report, id, other NodeID) bool {
 	n := c.m.Nodes[id]
@@ -165,7 +165,7 @@ func (c *checker) plainStart(r report, id, other NodeID) bool {
 
 func (c *checker) measure(id NodeID) unit.Measure { return c.m.TypeOf(id).Measure }
 
-// meet returns the type of two operands that must go together in what: the
+// meet returns the type of two operands that must be compatible in what: the
 // same form, dimension and counts, and no point with a difference.
 func (c *checker) meet(what string, a, b NodeID) TypeID {
 	x, y := c.m.Nodes[a].Type(), c.m.Nodes[b].Type()
@@ -192,8 +192,8 @@ func (c *checker) meet(what string, a, b NodeID) TypeID {
 	return c.m.intern(t)
 }
 
-// meetFails reports operands that do not meet, with the way out where a point
-// meets a difference.
+// meetFails reports incompatible operands, with a correction for a point and a
+// difference.
 func (c *checker) meetFails(p unit.Problem, what string, a, b NodeID) {
 	r := c.mismatch(p, what, a, b)
 	if p == unit.KindsDiffer {
@@ -221,7 +221,7 @@ func (c *checker) inferNeg(id NodeID) {
 }
 
 // inferPower types a power. The exponent of a base that has a dimension is a
-// constant, read as an exact fraction.
+// constant that is read as an exact fraction.
 func (c *checker) inferPower(id NodeID) {
 	n := c.m.Nodes[id]
 	if left, right := c.number(n.A, "^"), c.number(n.B, "^"); !left || !right {

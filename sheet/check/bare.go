@@ -10,11 +10,11 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// A literal without a unit counts 1 in a formula, and in the shown unit in a
-// clause. So a bare 85 beside a value that people read in percent would mean
-// 8500 %. Wherever such a literal, or a sum or product of literals,
-// meets a value that is shown or declared in a unit whose factor is not 1, it
-// is an error that offers both readings.
+// The unit of a bare literal is 1 in a formula and the shown unit in a clause.
+// So a bare 85 beside a value that is shown in percent would mean 8500 %. If
+// such a literal, or a sum or product of literals, is combined with a value
+// that is shown or declared in a unit whose factor is not 1, it is an error
+// that offers both readings.
 //
 // Each node has a reading unit, the unit in which people read its value: the
 // shown unit, and for a sum, a branch or the like of shares, which is shown
@@ -35,7 +35,7 @@ func (c *checker) isBare(id NodeID) bool {
 }
 
 // isConstantName reports whether a Const was written as a name: a constant of
-// the library says what it counts. pi is a number.
+// the library has its unit. pi is a number.
 func (c *checker) isConstantName(id NodeID) bool {
 	at := c.span(id)
 	if int(at.Start) >= len(c.file.Text) {
@@ -100,8 +100,8 @@ func (c *checker) setReading(id NodeID, u unitID) {
 	c.read[id] = u
 }
 
-// bareMeets refuses a literal without a unit among operands that meet in
-// node id, where another of them is read in a unit.
+// bareMeets refuses a literal without a unit among the operands of node id if
+// another of them is read in a unit.
 func (c *checker) bareMeets(id NodeID, operands ...NodeID) {
 	for i, o := range operands {
 		if !c.isBare(o) {
@@ -129,8 +129,8 @@ func (c *checker) isWhole(id, literal, share NodeID) bool {
 	return n.Op == Sub || n.Op == Add && n.A == literal
 }
 
-// aloneInLimit reports whether node id is a column that a limit holds against
-// something, which is alone or not at all.
+// aloneInLimit reports whether node id is a column that a limit compares with
+// something; such a column is alone in its operand.
 func (c *checker) aloneInLimit(id NodeID) bool {
 	return c.m.Nodes[id].Op == ColumnRef && c.owner == nil && c.loop
 }
@@ -194,7 +194,7 @@ type bareUse struct {
 }
 
 // bareFails reports a literal without a unit, unless it is 0. The repair that
-// keeps the value stands first.
+// keeps the value comes first.
 func (c *checker) bareFails(use bareUse) report {
 	v, known := c.constant(use.literal)
 	if known && v == 0 {
@@ -227,7 +227,7 @@ func (c *checker) bareFails(use bareUse) report {
 	return r
 }
 
-// counted says in a unit what a bare literal comes to.
+// counted writes the value of a bare literal in a unit.
 func (c *checker) counted(use bareUse, v float64, known bool) string {
 	switch {
 	case !known:

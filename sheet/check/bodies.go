@@ -5,8 +5,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// findRecursion reports functions that call one another in a circle, with the
-// walk, and marks them so that none is ever expanded.
+// findRecursion reports functions that call each other in a cycle, with the
+// path, and marks them so that none is ever expanded.
 func (c *checker) findRecursion(f *function) {
 	if f.walked != fresh {
 		return
@@ -77,8 +77,8 @@ func walk(e syntax.Expr, look func(syntax.Expr) bool) {
 	}
 }
 
-// checkFunctions checks the sheet's own functions whether they are called or
-// not, as far as their parameters say what they take.
+// checkFunctions checks the sheet's own functions, called or not, if their
+// parameters declare what they take.
 func (c *checker) checkFunctions() {
 	for i := 0; i < len(c.functions); i++ {
 		if f := c.functions[i]; !f.library {

@@ -33,7 +33,7 @@ func (c *checker) bad(span source.Span) NodeID { return c.node(Node{Op: Bad}, sp
 
 func (c *checker) span(id NodeID) source.Span { return c.spans[id] }
 
-// build makes nodes of e. Names are resolved; types are left to infer.
+// build makes the nodes of e. It resolves names; infer finds the types.
 func (c *checker) build(s *scope, e syntax.Expr) NodeID {
 	switch e := e.(type) {
 	case *syntax.Number:
@@ -147,8 +147,8 @@ var binaryOps = [...]Op{
 	syntax.And: And, syntax.Or: Or,
 }
 
-// buildBinary goes down the left side in a loop: a sum of many thousands is
-// as deep as it is long.
+// buildBinary walks the left side in a loop: the tree of a sum is as deep as
+// the sum is long.
 func (c *checker) buildBinary(s *scope, e *syntax.Binary) NodeID {
 	base := len(c.spine)
 	c.spine = append(c.spine, e)
@@ -196,7 +196,7 @@ func (c *checker) comparing(s *scope, operand syntax.Expr) *scope {
 	return &scope{table: s.table, body: s.body}
 }
 
-// unwrap takes brackets off.
+// unwrap removes brackets.
 func unwrap(e syntax.Expr) syntax.Expr {
 	for {
 		p, ok := e.(*syntax.Paren)
@@ -207,7 +207,7 @@ func unwrap(e syntax.Expr) syntax.Expr {
 	}
 }
 
-// buildRef resolves a bare name: what is nearest counts.
+// buildRef resolves a bare name in the innermost scope that has it.
 func (c *checker) buildRef(s *scope, name syntax.Name) NodeID {
 	if s.body != nil {
 		return c.bodyName(s.body, name)
@@ -239,7 +239,7 @@ func (c *checker) columnRef(op Op, col *Column, span source.Span) NodeID {
 	return c.node(reference(op, unknownType, col.Index), span)
 }
 
-// unresolved reports a name that stands for nothing here.
+// unresolved reports a name that is not defined here.
 func (c *checker) unresolved(s *scope, name syntax.Name) NodeID {
 	r := c.fail(name.Span, diag.NameUnknown, "there is no %q in this worksheet", name.Text)
 	if c.muted(r) {
@@ -261,7 +261,7 @@ func (c *checker) unresolved(s *scope, name syntax.Name) NodeID {
 	return c.bad(name.Span)
 }
 
-// suggestName adds to r what an unknown name may have been meant to be.
+// suggestName adds to r the name that was probably meant.
 func (c *checker) suggestName(r report, s *scope, name syntax.Name) {
 	for _, t := range c.m.Tables {
 		if col := c.columnOf(t, name.Text); col != nil && t != s.table && !t.Library {
@@ -282,7 +282,7 @@ func (c *checker) suggestName(r report, s *scope, name syntax.Name) {
 	}
 }
 
-// nearest returns the name in sight that text may have been meant to be.
+// nearest returns the visible name that is nearest to text.
 func (c *checker) nearest(s *scope, text string) string {
 	n := newSuggester(text)
 	if s.table != nil {

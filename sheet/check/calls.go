@@ -6,7 +6,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// plain returns s without the licence of a limit's outermost operands.
+// plain returns s without the permission for whole columns that a limit's
+// outermost operands have.
 func (s *scope) plain() *scope {
 	if s.limit == nil {
 		return s
@@ -37,8 +38,8 @@ type callee struct {
 	rows     []int32
 }
 
-// calleeOf returns what name names in s. What it names outside functions is
-// remembered.
+// calleeOf returns what name names in s. The result is cached for formulas
+// outside functions.
 func (c *checker) calleeOf(s *scope, name string) callee {
 	if s.body != nil {
 		return callee{c.findFunction(s, name), c.lib.intrinsics[name]}
@@ -102,7 +103,7 @@ func (c *checker) buildFunctionCall(s *scope, e *syntax.Call, f *function) NodeI
 	return c.node(operation(Call, unknownType, at, NodeID(f.index)), e.Span)
 }
 
-// plural counts things in words.
+// plural writes a count of things in words.
 func plural(n int, thing string) string {
 	switch n {
 	case 0:
@@ -217,8 +218,8 @@ func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) No
 }
 
 // lookupArgs processes what a look-up reads: x before its columns, or after
-// them where they are points of a statistic, which may ask for no x: then it
-// is the constant 0.
+// them if they are points of a statistic. A statistic may have no x: then x is
+// the constant 0.
 func (c *checker) lookupArgs(s *scope, e *syntax.Call, in *kernel.Intrinsic) (x NodeID, xs, ys *Column) {
 	if !in.Lookup.Statistic() {
 		x = c.build(s.plain(), e.Args[0])

@@ -7,14 +7,14 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Input is everything that Check looks at. Files[0] is the sheet; the others
-// are reached from it through Uses.
+// Input is everything that Check reads. Files[0] is the sheet; the others are
+// reached from it through Uses.
 type Input struct {
 	Files   []File
 	Library Library
-	// CSV reads the table file that the worksheet with index file names;
-	// nil where no file can be read.
-	// heads are those of the columns that the table takes.
+	// CSV reads the table file that the worksheet with index file names; nil
+	// where no file can be read. heads are the headings of the columns that the
+	// table uses.
 	CSV func(file int, path string, heads []string) (*CSV, error)
 }
 
@@ -57,8 +57,8 @@ type checker struct {
 
 	columnDecls []*syntax.Cell // of the columns of the model
 	subjects    []subject      // cells, then columns
-	// The unit in which each node of the arena would be shown, and its place
-	// in the file in work.
+	// The unit in which each node of the arena would be shown, and its place in
+	// the current file.
 	shown     []unitID
 	read      map[NodeID]unitID // see bare.go
 	spans     []source.Span
@@ -77,8 +77,8 @@ type checker struct {
 	outside scope   // the scope of formulas outside tables
 }
 
-// Check gives meaning to the worksheets of in. The Model is never nil; it is
-// fit for computing only when the list holds no error.
+// Check resolves and checks the worksheets of in. The Model is never nil; it
+// can be computed only when the list holds no error.
 func Check(in Input) (*Model, diag.List) {
 	return newChecker(in).run()
 }

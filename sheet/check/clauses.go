@@ -9,13 +9,13 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Where several worksheets give one name the same value, a clause (range,
-// choice, ± or sd) that only one of them states holds. Clauses that differ are
-// an error, until the sheet that uses them restates the given with its own:
-// then that line rules.
+// If several worksheets give one name the same value, a clause (range, choice,
+// ± or sd) that only one of them states applies. Clauses that differ are an
+// error until the sheet that uses them restates the given with its own clauses;
+// then that line applies.
 
-// settleClauses brings the clauses of givens together that several worksheets
-// give alike.
+// settleClauses joins the clauses of givens that have the same value in several
+// worksheets.
 func (c *checker) settleClauses() {
 	ids := make([]int32, 0, len(c.merge.beside))
 	for id := range c.merge.beside {
@@ -35,7 +35,7 @@ func (c *checker) settleClauses() {
 }
 
 // restated returns the clauses that the sheets above state for cell; of two
-// that state the same clause, the one further up counts.
+// that state the same clause, the outer one counts.
 func (c *checker) restated(cell *Cell) *syntax.Cell {
 	all := &syntax.Cell{Special: &syntax.Special{}, Clauses: &syntax.Clauses{}}
 	for _, l := range c.merge.lines[cell.Index] {
@@ -53,8 +53,8 @@ func (c *checker) restated(cell *Cell) *syntax.Cell {
 	return all
 }
 
-// restateClauses lets the clauses of the lines that settle a given of several
-// worksheets take the place of theirs.
+// restateClauses replaces the clauses of a given in several worksheets by those
+// of the line that restates it.
 func (c *checker) restateClauses(cell *Cell) {
 	bare := c.m.unitOf(cell.Unit)
 	file := c.file
@@ -72,8 +72,7 @@ func (c *checker) restateClauses(cell *Cell) {
 	}
 }
 
-// joinClauses takes the clauses of decl, a further given of cell's name, over
-// into cell.
+// joinClauses adds to cell the clauses of decl, another given of its name.
 func (c *checker) joinClauses(cell *Cell, decl *syntax.Cell) {
 	over := c.restated(cell)
 	further := Quantity{Name: cell.Name, Look: cell.Look, Origin: cell.Origin, Details: NoDetails}

@@ -16,7 +16,7 @@ func (c *checker) columnOf(t *Table, name string) *Column {
 	return c.columns[columnKey{int32(t.Index), name}]
 }
 
-// findTable returns the table that name names: the sheet's, else the
+// findTable returns the table that name names: the sheet's, otherwise the
 // library's. It is nil where there is none.
 func (c *checker) findTable(name string) *Table {
 	if id, ok := c.merge.names[name]; ok {
@@ -93,8 +93,8 @@ func (c *checker) noTable(s *scope, e *syntax.Column) {
 	}
 }
 
-// buildColumn processes `table.column` where a value is wanted: this row's
-// value inside the table, every row's in a limit, nothing elsewhere.
+// buildColumn processes `table.column` used as a value: this row's value inside
+// the table, every row's in a limit, an error elsewhere.
 func (c *checker) buildColumn(s *scope, e *syntax.Column) NodeID {
 	span := e.Pos()
 	col := c.findColumn(s, e)
@@ -127,8 +127,8 @@ func (c *checker) buildIndex(s *scope, e *syntax.Index) NodeID {
 	return c.node(operation(IndexAt, unknownType, row, NodeID(col.Index)), e.Span)
 }
 
-// wholeColumn returns the column that e names as a whole, or nil. Where it is
-// a name of that shape that stands for nothing, it has been reported.
+// wholeColumn returns the column that e names as a whole, or nil. An undefined
+// name of that form has been reported.
 func (c *checker) wholeColumn(s *scope, e syntax.Expr) (col *Column, named bool) {
 	switch e := unwrap(e).(type) {
 	case *syntax.Column:

@@ -23,7 +23,7 @@ type Uncertain struct {
 	Row    int // from 0
 }
 
-// Quantity returns what is declared of the given.
+// Quantity returns the declaration of the given.
 func (u Uncertain) Quantity() *Quantity {
 	if u.Cell != nil {
 		return &u.Cell.Quantity
@@ -31,7 +31,7 @@ func (u Uncertain) Quantity() *Quantity {
 	return &u.Column.Quantity
 }
 
-// pair is two givens, whichever stands first.
+// pair is two givens in a fixed order.
 type pair struct{ a, b Uncertain }
 
 // readCorrelations processes the correlate lines once the givens are known.
@@ -136,7 +136,7 @@ func (c *checker) correlateAgain(first *Correlation, again Correlation) {
 	}
 }
 
-// consistent reports coefficients that cannot all hold at once.
+// consistent reports coefficients that contradict each other.
 func (c *checker) consistent() {
 	givens, matrix := c.m.CorrelationMatrix()
 	if len(givens) > source.MaxCorrelated {

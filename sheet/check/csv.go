@@ -1,6 +1,6 @@
 package check
 
-// CSV is a table's file, read but not yet understood.
+// CSV is a table's file, split into fields.
 type CSV struct {
 	Name  string // for messages
 	Heads []Head
@@ -11,7 +11,7 @@ type CSV struct {
 	// returns false. The fields are f's until it returns.
 	Each func(f func(row int, fields [][]byte) bool)
 	// Number reads a number as the file writes it; Blank reports whether a
-	// field among numbers stands for no value.
+	// field in a column of numbers means no value.
 	Number func(field []byte) (float64, bool)
 	Blank  func(field []byte) bool
 }
@@ -26,9 +26,9 @@ type Head struct {
 	Spelled string
 }
 
-// CSVError is a mistake in a table's file or in how the sheet asks for it: it
-// stops the computation. Any other error of Input.CSV means that the file
-// could not be read, which is a fault of the table.
+// CSVError is a mistake in a table's file or in the sheet's reference to it: it
+// stops the computation. Any other error of Input.CSV means that the file could
+// not be read, which is a fault of the table.
 type CSVError struct{ Message, Help string }
 
 // Error returns the message.

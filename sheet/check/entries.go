@@ -10,17 +10,17 @@ import (
 // entryKey names one value of a column.
 type entryKey struct{ column, row int }
 
-// entryState is how far the overrides of one value have come.
+// entryState is the state of the overrides of one value.
 type entryState struct {
 	last entryOverride
 	// beside are overrides in sheets beside that of last, with their values:
-	// they must agree, or be settled above.
+	// they must agree, or be restated above.
 	beside []entryOverride
 }
 
-// applyOverrides lets `table.column[3] : value` settle entries of tables that
-// a use has brought in. They come in reading order, so that of a sheet comes
-// after those of the sheets it uses.
+// applyOverrides applies `table.column[3] : value` to entries of tables that a
+// use has included. They come in reading order, so that of a sheet comes after
+// those of the sheets it uses.
 func (c *checker) applyOverrides() {
 	states := map[entryKey]*entryState{}
 	var order []entryKey
@@ -91,8 +91,7 @@ func (c *checker) applyEntry(o entryOverride, key entryKey, state *entryState) {
 	col.Entries = append(col.Entries, Entry{Row: key.row})
 }
 
-// besideEntry reports an override that does not say what the one of a sheet
-// beside it does.
+// besideEntry reports an override that differs from one in a parallel sheet.
 func (c *checker) besideEntry(o entryOverride, key entryKey, last entryOverride) {
 	c.file = c.in.Files[o.file].Tree.File
 	col := c.m.Columns[key.column]

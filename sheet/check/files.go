@@ -10,14 +10,14 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// names is what the names of a sheet stand for: a cell's index, or the
-// complement of a table's.
+// names is what the names of a sheet denote: a cell's index, or the complement
+// of a table's.
 type names map[string]int32
 
 // slabCells is how many cells are allocated at once at most.
 const slabCells = 1024
 
-// merge is the state of laying several worksheets over one another.
+// merge is the state of merging several worksheets.
 type merge struct {
 	names names
 	// last is the file of the latest declaration or override of each cell.
@@ -48,13 +48,13 @@ type shownSection struct {
 	text string
 }
 
-// conflict is a second given of one name, in a sheet beside the first one's:
-// it must agree, or be settled by a sheet that uses both.
+// conflict is a second given of one name, in a sheet parallel to the first
+// one's: it must agree, or be restated by a sheet that uses both.
 type conflict struct {
 	file int
 	decl *syntax.Cell
-	// override says that decl is an override, which another one, in a sheet
-	// beside it, has come before.
+	// override says that decl is an override, and an earlier one is in a
+	// parallel sheet.
 	override bool
 }
 
@@ -70,7 +70,7 @@ type entryOverride struct {
 	decl *syntax.Cell
 }
 
-// mergeFiles lays the files over one another, in reading order.
+// mergeFiles merges the files, in reading order.
 func (c *checker) mergeFiles() {
 	n := len(c.in.Files)
 	c.makeRoom()
@@ -89,11 +89,11 @@ func (c *checker) mergeFiles() {
 	c.subjects = make([]subject, len(c.m.Cells)+len(c.m.Columns))
 }
 
-// argsLeast is how many nodes there are for one of Model.Args at least, in the
-// sheets that tuners write; the list grows where there are more of them.
+// argsLeast is the smallest number of nodes per entry of Model.Args in usual
+// sheets; the list grows if there are more entries.
 const argsLeast = 3
 
-// makeRoom allocates about what the sheet needs.
+// makeRoom allocates about the memory that the sheet needs.
 func (c *checker) makeRoom() {
 	n, nodes := 0, 64
 	for _, f := range c.in.Files {
@@ -109,8 +109,8 @@ func (c *checker) makeRoom() {
 	c.spans = append(make([]source.Span, 0, nodes), c.spans...)
 }
 
-// visit processes the statements of one file. Uses nest only as deep as the
-// loader lets them.
+// visit processes the statements of one file. The loader bounds the depth of
+// uses.
 func (c *checker) visit(file int) {
 	c.merge.visited[file], c.merge.open[file] = true, true
 	c.merge.reach[file] = make([]bool, len(c.in.Files))
@@ -144,7 +144,7 @@ func (c *checker) statement(file int, s syntax.Stmt) {
 	}
 }
 
-// textLine processes the statements that carry one text.
+// textLine processes the statements that have one text.
 func (c *checker) textLine(file int, s syntax.Stmt) {
 	switch s := s.(type) {
 	case *syntax.Section:
@@ -207,8 +207,8 @@ func (c *checker) sheetName(file int) string {
 	return strings.TrimSuffix(path.Base(tree.File.Name), ".leaf")
 }
 
-// origin returns where decl stands. What has neither label nor note shares it
-// with its neighbours.
+// origin returns where decl stands. Declarations without label and note share
+// it with their neighbours.
 func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin {
 	if o := c.merge.origin; label == nil && (lead.Remarks == nil || len(lead.Above) == 0) && o != nil && o.File == file && o.Section == c.merge.section[file] && o.Label+o.Note == "" {
 		return o
@@ -263,7 +263,7 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 	}
 }
 
-// addCell makes a cell and lets its name stand for it.
+// addCell makes a cell and defines its name.
 func (c *checker) addCell(file int, decl *syntax.Cell) *Cell {
 	cell := c.addNamed(file, decl.Name.Text, &decl.Lead, decl.Label)
 	cell.Given = decl.Given
@@ -292,7 +292,7 @@ func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *synt
 	return cell
 }
 
-// duplicate reports a name that stands for something already.
+// duplicate reports a name that is already defined.
 func (c *checker) duplicate(name syntax.Name, file int, first syntax.Name) {
 	c.fail(name.Span, diag.NameDuplicate, "%q is here a second time: one name stands for one thing", name.Text).
 		related(c.in.Files[file].Tree.File, first.Span, "the first %q", name.Text).
@@ -339,8 +339,8 @@ func (c *checker) redeclare(file int, decl *syntax.Cell, id int32) {
 	}
 }
 
-// override lets decl replace the value of cell, and settle what sheets below
-// it say about the name.
+// override replaces the value of cell by that of decl, which resolves conflicts
+// between sheets below it.
 func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
 	c.merge.overrides[cell.Index] = decl
 	c.merge.lines[cell.Index] = append(c.merge.lines[cell.Index], conflict{file: file, decl: decl})
@@ -360,8 +360,8 @@ func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
 		help("override one of the givens that it is computed from, or give this cell another name")
 }
 
-// plug takes a given from the cell that computes it; the name stands for that
-// one.
+// plug takes a given from the cell that computes it; the name then denotes that
+// cell.
 func (c *checker) plug(given, from *Cell) {
 	given.Given, given.Plugged = false, true
 	c.merge.names[given.Name] = from.Index
@@ -382,8 +382,8 @@ func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
 	delete(c.merge.beside, given.Index)
 }
 
-// secondFormula refuses a second computed cell of one name, unless it says
-// the very same.
+// secondFormula refuses a second computed cell of one name, unless its formula
+// is the same.
 func (c *checker) secondFormula(file int, decl *syntax.Cell, cell *Cell) {
 	if syntax.String(decl.Formula) == syntax.String(c.decl(&cell.Quantity).Formula) {
 		c.merge.last[cell.Index] = int32(file)
@@ -442,8 +442,8 @@ func (c *checker) declareChart(file int, decl *syntax.Chart) {
 	c.item(file, Item{Chart: ch})
 }
 
-// settleConflicts holds givens of one name in several worksheets against one
-// another, where no sheet above has settled them.
+// settleConflicts compares givens of one name in several worksheets that no
+// sheet above has restated.
 func (c *checker) settleConflicts() {
 	cells := make([]int32, 0, len(c.merge.conflicts))
 	for id := range c.merge.conflicts {
@@ -460,8 +460,7 @@ func (c *checker) settleConflicts() {
 	}
 }
 
-// settleConflict reports a second given that does not say what the first
-// does.
+// settleConflict reports a second given that differs from the first.
 func (c *checker) settleConflict(cell *Cell, k conflict) {
 	decl, first := k.decl, c.decl(&cell.Quantity)
 	bare := unitID(0)

@@ -132,8 +132,8 @@ func (c *checker) finishSubject(s int32) {
 	}
 }
 
-// startBlank reports whether a column with a start can be blank in a live
-// row because what it or its loop reads can be.
+// startBlank reports whether a column with a start can be blank in a live row
+// because it, or its loop, reads a value that can be blank.
 func (c *checker) startBlank(col *Column) bool {
 	w := c.loops[col.Table.Index]
 	if col.Looped {
@@ -142,7 +142,7 @@ func (c *checker) startBlank(col *Column) bool {
 	return w.blanks[col]
 }
 
-// finishQuantity works out type and shown unit of a computed quantity.
+// finishQuantity finds the type and shown unit of a computed quantity.
 func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 	decl := c.decl(q)
 	root := sub.root
@@ -200,8 +200,8 @@ func (c *checker) finishPlug(sub *subject, cell *Cell) {
 	sub.typ = own
 }
 
-// inferTable types what no type depends on: the formulas of columns with a
-// start, and until.
+// inferTable types the formulas on which no type depends: the formulas of
+// columns with a start, and until.
 func (c *checker) inferTable(w *tableWork) {
 	for _, f := range w.formulas {
 		if f.column.Start != 0 {
@@ -216,8 +216,8 @@ func (c *checker) inferTable(w *tableWork) {
 	}
 }
 
-// inferStarted types the formula of a column whose start has settled its
-// type, and holds one against the other.
+// inferStarted types the formula of a column whose start has determined its
+// type, and compares the two.
 func (c *checker) inferStarted(f columnFormula) {
 	col := f.column
 	c.work = work{file: c.fileOf(&col.Quantity), owner: col, hasPi: f.hasPi}
@@ -249,8 +249,8 @@ func (c *checker) inferStarted(f columnFormula) {
 	}
 }
 
-// finish completes the model: advices in reading order, and what outlives the
-// check.
+// finish completes the model: advices in reading order, and whatever is kept
+// after the check.
 func (c *checker) finish() {
 	c.m.names = c.merge.names
 	defer c.letGo()
@@ -309,8 +309,8 @@ func (c *checker) finishColumn(col *Column) {
 	}
 }
 
-// distinct drops what has been said before: a function's body is checked once
-// for each set of types.
+// distinct drops repeated diagnostics: a function's body is checked once for
+// each set of types.
 func distinct(list diag.List) diag.List {
 	type key struct {
 		file    *source.File

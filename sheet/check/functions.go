@@ -61,7 +61,7 @@ type callKey struct {
 	more     string // the types of further arguments
 }
 
-// call is what a call of a function with certain types comes to.
+// call is the result of a call of a function with certain types.
 type call struct {
 	instance int32
 	typ      TypeID
@@ -258,7 +258,7 @@ func (c *checker) inferCall(id NodeID) {
 	c.bareArguments(f, args)
 }
 
-// spoil makes the node id one that nobody looks into.
+// spoil makes the node id one that is not followed.
 func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad} }
 
 // keepArguments makes the node id one that only holds its arguments: there is
@@ -293,8 +293,8 @@ func (c *checker) newCall(f *function, id NodeID, types []TypeID) call {
 	return done
 }
 
-// genericInstance makes the instance of a function whose body could only be
-// checked now; what is wrong with it is reported at each call.
+// genericInstance makes the instance of a function whose body can only be
+// checked for a call; its errors are reported at each call.
 func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 	if d, failed := c.failures[k]; failed {
 		c.bodyFails(b, id, d)
@@ -319,8 +319,8 @@ func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 	return done
 }
 
-// bodyFails reports at the call id what is wrong in a body for its types. What
-// is wrong further in is reported without the calls on the way.
+// bodyFails reports at the call id the errors of a body for its types. Errors
+// in inner calls are reported without the calls between.
 func (c *checker) bodyFails(b *body, id NodeID, d diag.Diagnostic) {
 	const goes = " does not go with these arguments: "
 	name := b.function.decl.Name.Text

@@ -56,8 +56,7 @@ func (m *Model) readNumber(e *syntax.Number, u unitID) (literal, *diag.Diagnosti
 	return literal{value: v, typ: m.units[u].Type, unit: u}, nil
 }
 
-// valueUnit is the unit that stands for bare numbers of a list: that of the
-// last one.
+// valueUnit is the unit of the bare numbers of a list: that of the last one.
 func (m *Model) valueUnit(values []syntax.Expr) unitID {
 	if len(values) == 0 {
 		return 0
@@ -120,7 +119,7 @@ func (c *checker) readGiven(cell *Cell) {
 	}
 }
 
-// overrideValue lets a sheet above settle the value of a given.
+// overrideValue sets the value of a given from a sheet above.
 func (c *checker) overrideValue(cell *Cell) {
 	file := c.file
 	c.file = c.in.Files[c.merge.last[cell.Index]].Tree.File
@@ -343,8 +342,8 @@ func (c *checker) readRange(q *Quantity, decl *syntax.Cell, bare unitID) {
 	q.own().Range = &[2]float64{lo, hi}
 }
 
-// swapped writes a range the other way round; a unit after the last number
-// stays the last.
+// swapped writes a range with its ends exchanged; a unit after the last number
+// stays last.
 func swapped(r *syntax.Range) string {
 	lo, ok := r.Lo.(*syntax.Number)
 	hi, ok2 := r.Hi.(*syntax.Number)
@@ -394,7 +393,8 @@ func (c *checker) clauseValue(q *Quantity, e syntax.Expr, bare unitID) (float64,
 	return lit.value, true
 }
 
-// fits says why a literal is no value of q: another form, dimension or kind.
+// fits reports why a literal is not a value of q: another form, dimension or
+// kind.
 func (m *Model) fits(q *Quantity, lit literal, e syntax.Expr) *diag.Diagnostic {
 	if lit.typ == unknownType {
 		return nil
@@ -420,7 +420,7 @@ func (m *Model) fits(q *Quantity, lit literal, e syntax.Expr) *diag.Diagnostic {
 // literalText prints a literal for a message.
 func literalText(e syntax.Expr) string { return syntax.String(e) }
 
-// problemCode returns the code of two measures that do not meet.
+// problemCode returns the code of two incompatible measures.
 func problemCode(p unit.Problem) diag.Code {
 	switch p {
 	case unit.CountsDiffer:
@@ -431,9 +431,9 @@ func problemCode(p unit.Problem) diag.Code {
 	return diag.DimensionMismatch
 }
 
-// Admit returns the value in flight of e as a value of the given q, or says
-// why q cannot have it. A bare number takes the unit in which q is shown. A
-// value outside the range of q is admitted; it computes, with an advice.
+// Admit returns e as a value of the given q, as it is stored while computing,
+// or reports why q cannot have it. A bare number takes the unit in which q is
+// shown. A value outside the range of q is admitted, with an advice.
 func (m *Model) Admit(q *Quantity, e syntax.Expr) (float64, *diag.Diagnostic) {
 	lit, d := m.readLiteral(e, m.unitOf(q.Unit))
 	if d == nil {
@@ -461,7 +461,7 @@ func (m *Model) unitOf(u unit.Unit) unitID {
 	return m.addUnit(u.Symbol, u)
 }
 
-// admitValue says why v, which has the type of q, is refused: not among its
+// admitValue reports why v, which has the type of q, is refused: not among its
 // choices, or half a tooth.
 func (m *Model) admitValue(q *Quantity, v float64, span source.Span) *diag.Diagnostic {
 	if kernel.IsBlank(v) {

@@ -31,8 +31,8 @@ func (m *Model) HeadUnit(h Head, declared unit.Unit) []string {
 	return []string{h.Spelled}
 }
 
-// ambiguousHead is HeadUnit for a unit that leaves a question open, psi: any
-// answer to it agrees with the head.
+// ambiguousHead is HeadUnit for an ambiguous unit such as psi: any of its
+// meanings agrees with the head.
 func (m *Model) ambiguousHead(err *unit.ParseError, declared unit.Unit) []string {
 	for _, text := range err.Repairs {
 		if u, err := m.Units.Parse(text); err == nil && u.Measure.Dim == declared.Measure.Dim && sameScale(u.Scale, declared.Scale) {
@@ -42,10 +42,9 @@ func (m *Model) ambiguousHead(err *unit.ParseError, declared unit.Unit) []string
 	return err.Repairs
 }
 
-// sameReading reports whether a number that the file means in have comes to
-// the same when it is read in declared. A head that names a pressure or a
-// temperature does not say whether it is a point or a difference, unless its
-// unit does.
+// sameReading reports whether a number has the same value in the file's unit
+// have and in the unit declared. A head that names a pressure or a temperature
+// does not say whether it is a point or a difference, unless its unit does.
 func sameReading(h Head, have, declared unit.Unit) bool {
 	if have.Measure.Dim != declared.Measure.Dim || have.Measure.Counts != declared.Measure.Counts || !sameScale(have.Scale, declared.Scale) {
 		return false

@@ -23,7 +23,7 @@ const (
 	settled
 )
 
-// frame is a subject whose nodes are being typed, and how far that has come.
+// frame is a subject whose nodes are being typed, and the next node.
 type frame struct {
 	subject int32
 	next    NodeID
@@ -43,8 +43,8 @@ type work struct {
 // columnSubject returns the subject of the column with index i.
 func (c *checker) columnSubject(i int32) int32 { return int32(len(c.m.Cells)) + i }
 
-// inferFormulas types every formula, each after those it looks at. Chains of
-// a million cells are walked with a stack of our own.
+// inferFormulas types every formula after those it reads. It keeps its own
+// stack, because chains can have a million cells.
 func (c *checker) inferFormulas() {
 	for i := range c.subjects {
 		if sub := &c.subjects[i]; sub.state == fresh {
@@ -57,7 +57,7 @@ func (c *checker) inferFormulas() {
 	c.inferLimits()
 }
 
-// settle types the subject s and whatever it waits for.
+// settle types the subject s and those on which its type depends.
 func (c *checker) settle(s int32) {
 	outer := c.work
 	stack := append(c.stack[:0], c.begin(s))
@@ -82,7 +82,7 @@ func (c *checker) settle(s int32) {
 	c.work = outer
 }
 
-// begin makes s the subject in work.
+// begin makes s the current subject.
 func (c *checker) begin(s int32) frame {
 	sub := &c.subjects[s]
 	sub.state = busy
@@ -184,8 +184,8 @@ func (c *checker) set(id NodeID, t TypeID, u unitID) {
 	c.shown[id] = u
 }
 
-// setFrom gives node id the type and unit of a subject. A subject in work is
-// part of a cycle, which package graph reports.
+// setFrom gives node id the type and unit of a subject. A subject that is being
+// typed is part of a cycle, which package graph reports.
 func (c *checker) setFrom(id NodeID, s int32) {
 	sub := &c.subjects[s]
 	if sub.state != settled {

@@ -87,8 +87,8 @@ func (c *checker) makeStep(s *scope, decl *syntax.Cell) NodeID {
 	return root
 }
 
-// resultType returns the type of a function's result: the declared one, which
-// the body must meet, or the body's own.
+// resultType returns the type of a function's result: the declared one, with
+// which the body must be compatible, or the body's own.
 func (c *checker) resultType(b *body, root NodeID) (TypeID, unitID) {
 	have := c.m.Nodes[root].Type()
 	ref := b.function.decl.Result
@@ -169,9 +169,9 @@ func (c *checker) measureInstance(f *function, in *Instance) {
 	}
 }
 
-// isSmall reports whether a formula is within the bound at first sight: even
-// if each of so few nodes had all before it as operands, and counted them, they
-// would come to no more than 2^16.
+// isSmall reports whether a formula is surely within the bound: so few nodes
+// cannot expand to more than 2^16, even if each had all nodes before it as
+// operands.
 func (c *checker) isSmall(f nodes) bool {
 	const few = 16
 	if f.hi-f.lo > few {

@@ -10,7 +10,7 @@ import (
 type joinedTable struct {
 	files []int // that have a part of it, the first part's file first
 	// again are the given columns that a sheet beside the first one gives as
-	// well: they must agree, or be settled above.
+	// well: they must agree, or be restated above.
 	again []givenAgain
 	// restated are the lengths that a sheet above gives its columns.
 	restated []givenAgain
@@ -26,10 +26,10 @@ type givenAgain struct {
 }
 
 // joinTable processes a table whose name another worksheet's table has: tables
-// of one name are one table. New columns come together. A given column that
-// both have must agree, or is settled by the sheet that uses both, which
-// states the column again; a computed one must have the same formula. A given
-// column that another sheet computes is taken from there, as cells are.
+// of one name are one table. New columns are added. A given column that both
+// have must agree, or the sheet that uses both restates it; a computed one must
+// have the same formula. A given column that another sheet computes is taken
+// from there, as cells are.
 func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	if c.merge.joined == nil {
 		c.merge.joined = map[*Table]*joinedTable{}
@@ -105,8 +105,8 @@ func (c *checker) plugColumn(file int, j *joinedTable, col *Column, decl *syntax
 	c.columnDecls[col.Index] = decl
 }
 
-// sameFormula refuses a second computed column of one name, unless it says
-// the very same.
+// sameFormula refuses a second computed column of one name, unless its formula
+// is the same.
 func (c *checker) sameFormula(t *Table, col *Column, decl *syntax.Cell) {
 	here, there := columnFormulaText(decl), columnFormulaText(c.decl(&col.Quantity))
 	if here == there {
@@ -127,8 +127,8 @@ func columnFormulaText(decl *syntax.Cell) string {
 	return text
 }
 
-// restate lets a column that is stated again above its worksheet override the
-// entries one by one, as `table.column[row] : value` does.
+// restate overrides the entries of a column that is stated again above its
+// worksheet one by one, as `table.column[row] : value` does.
 func (c *checker) restate(file int, t *Table, decl *syntax.Cell) {
 	unit := restatedUnit(decl)
 	for i, v := range decl.Values {
@@ -159,8 +159,8 @@ func restatedUnit(decl *syntax.Cell) *syntax.UnitRef {
 	return nil
 }
 
-// settleJoined holds the parts of joined tables against one another once all
-// is read and overridden.
+// settleJoined compares the parts of joined tables once all is read and
+// overridden.
 func (c *checker) settleJoined() {
 	for _, t := range c.m.Tables {
 		j := c.merge.joined[t]
@@ -178,7 +178,7 @@ func (c *checker) settleJoined() {
 	}
 }
 
-// settlePlugged holds the given columns that another sheet computes against
+// settlePlugged checks the given columns that another sheet computes against
 // its formula, once formulas have their types.
 func (c *checker) settlePlugged() {
 	for _, t := range c.m.Tables {
@@ -228,7 +228,7 @@ func (c *checker) sameLength(g givenAgain) bool {
 	return false
 }
 
-// agreeAgain holds a given column in a second worksheet against the first.
+// agreeAgain compares a given column in a second worksheet with the first.
 func (c *checker) agreeAgain(a givenAgain) {
 	c.file = c.in.Files[a.file].Tree.File
 	bare := c.m.unitOf(a.col.Unit)

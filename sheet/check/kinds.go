@@ -8,7 +8,7 @@ import (
 )
 
 // kindProblem reports an operation that breaks a rule on points and
-// differences, with the way out.
+// differences, with a correction.
 func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 	n := c.m.Nodes[id]
 	what, difference := kindWords(c.problemMeasure(n))
@@ -49,8 +49,8 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 	}
 }
 
-// kelvinOnPoint refuses a temperature in K in front of a point on a scale,
-// 300 K + 20 degC: after it, K is a difference; in front, nobody can tell.
+// kelvinOnPoint refuses a temperature in K in front of a point on a scale, 300
+// K + 20 degC: after it, K is a difference; in front, it is ambiguous.
 func (c *checker) kelvinOnPoint(id NodeID, n Node, a, b unit.Measure) bool {
 	if a.Kind != unit.Plain || b.Kind != unit.Absolute || b.Dim != kelvin || c.shown[n.A] == 0 {
 		return false
@@ -102,7 +102,7 @@ func (c *checker) problemMeasure(n Node) unit.Measure {
 	return c.measure(n.A)
 }
 
-// kindWords returns how people call values of m, and a unit of differences.
+// kindWords returns the name of values of m, and a unit of differences.
 func kindWords(m unit.Measure) (what, difference string) {
 	if m.Dim == (unit.Dimension{unit.Temperature: {Num: 1}}) {
 		return "temperature", "deltaC"
@@ -135,7 +135,7 @@ func (c *checker) offerKind(r report, id NodeID, want unit.Kind) {
 	}
 }
 
-// offerAmbient offers to add what a relative value counts from.
+// offerAmbient offers to add the reference of a relative value.
 func (c *checker) offerAmbient(r report, id NodeID) {
 	if c.muted(r) {
 		return
@@ -153,7 +153,7 @@ func (c *checker) offerAmbient(r report, id NodeID) {
 	}
 }
 
-// wrapped puts brackets around what is more than a name.
+// wrapped puts brackets around anything but a name.
 func wrapped(text string) string {
 	if strings.ContainsAny(text, " +-*/^") {
 		return "(" + text + ")"
@@ -162,8 +162,8 @@ func wrapped(text string) string {
 }
 
 // ambientCell returns the cell that values relative to ambient most likely
-// count from: an absolute one of the same dimension whose name says so, else
-// the only one there is.
+// count from: an absolute one of the same dimension whose name says so,
+// otherwise the only one.
 func (c *checker) ambientCell(m unit.Measure) *Cell {
 	var only *Cell
 	several := false

@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// library finds what the library holds by name. Only what a sheet uses is
-// ever looked into.
+// library finds what the library holds by name. Only declarations that a sheet
+// uses are read.
 type library struct {
 	functions  map[string]*libraryEntry[*syntax.Function]
 	tables     map[string]*libraryEntry[*syntax.Table]

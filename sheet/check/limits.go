@@ -85,7 +85,7 @@ func (c *checker) boundCondition(root NodeID) {
 	}
 }
 
-// chartForms refuses a chart of what is no number.
+// chartForms refuses a chart of values that are not numbers.
 func (c *checker) chartForms(ch *Chart) {
 	for i, col := range ch.Y {
 		sub := c.subjects[c.columnSubject(col.Index)]

@@ -6,8 +6,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Log says which columns of a logger's file are which, and of which table of
-// the sheet a logged pass is compared with.
+// Log maps the columns of a logger's file, and names the table with which a
+// logged pass is compared.
 type Log struct {
 	Origin   Origin
 	Table    *Table
@@ -22,8 +22,8 @@ type Channel struct {
 	Head string // of the column in the file
 	Unit unit.Unit
 	Type Type
-	// Column is the column of the table that has the name, Cell the cell;
-	// both are nil where the sheet says nothing of it.
+	// Column is the column of the table that has the name, Cell the cell; both
+	// are nil if the sheet has neither.
 	Column *Column
 	Cell   *Cell
 
@@ -44,8 +44,7 @@ func (c *checker) declareLog(file int, decl *syntax.Log) {
 	c.m.Logs = append(c.m.Logs, &Log{Origin: *c.origin(file, &decl.Lead, nil), decl: decl})
 }
 
-// resolveLogs finds what the lines of logs are about, once every column has
-// its type.
+// resolveLogs resolves the lines of logs, once every column has its type.
 func (c *checker) resolveLogs() {
 	for _, l := range c.m.Logs {
 		c.work = work{file: c.m.Files[l.Origin.File].File}
@@ -67,7 +66,7 @@ func (c *checker) resolveLogs() {
 	}
 }
 
-// noLogTable reports a table that there is not.
+// noLogTable reports a table that does not exist.
 func (c *checker) noLogTable(name syntax.Name) {
 	r := c.fail(name.Span, diag.TableUnknown, "there is no table %q in this worksheet", name.Text)
 	near := newSuggester(name.Text)

@@ -9,7 +9,7 @@ import (
 // that prev or until depends on, and what they read in the same row. In them, a
 // reference to a whole column or to the next row would read values that are not
 // computed yet. A column with prev on which no other depends is not one of
-// them: it may look both ways, as a difference over two rows does.
+// them: it may read rows on both sides, as a difference over two rows does.
 func (c *checker) findLoop(w *tableWork) {
 	why := map[*Column]string{}
 	formula := map[*Column]columnFormula{}
@@ -136,8 +136,8 @@ func (c *checker) readsWhole(n *Node, t *Table) bool {
 	return false
 }
 
-// checkLooped refuses in a column of the loop what looks beyond its row and
-// the row before.
+// checkLooped refuses in a column of the loop references beyond its row and the
+// row before.
 func (c *checker) checkLooped(w *tableWork, f columnFormula, why string) {
 	c.eachNode(f, func(id NodeID, n *Node) {
 		switch n.Op {

@@ -1,6 +1,6 @@
-// Package check gives meaning to syntax trees: it resolves names, infers and
-// checks units and kinds, expands nothing, and leaves one checked tree, the
-// Model, which every back end reads.
+// Package check resolves names in syntax trees, infers and checks units and
+// kinds, and builds one checked tree, the Model, which every back end reads. It
+// expands nothing.
 package check
 
 import (
@@ -31,7 +31,7 @@ type Model struct {
 	// Correlations are the givens whose errors are correlated, a pair once.
 	Correlations []Correlation
 	Plugs        []Plug // givens taken from another sheet, in reading order
-	// Logs say which columns of a logger's file are which, in reading order.
+	// Logs map the columns of logger's files, in reading order.
 	Logs []*Log
 
 	Nodes     []Node
@@ -75,8 +75,8 @@ const (
 	Text
 )
 
-// Type is what is known of a value before computing; Measure counts for
-// numbers only. MayBlank says that the value can be a blank.
+// Type is what is known of a value before computing; Measure applies to numbers
+// only. MayBlank says that the value can be a blank.
 type Type struct {
 	Form     Form
 	MayBlank bool
@@ -118,7 +118,7 @@ const (
 	SameText    // texts and truths
 	NotSameText // texts and truths
 
-	// Branches: an operand that is not taken does not count.
+	// Branches: an operand that is not taken has no effect.
 	If  // A: condition; BranchesOf
 	And // if A then B else no
 	Or  // if A then yes else B
@@ -137,7 +137,7 @@ const (
 	ops // how many there are
 )
 
-// Origin says who brought a name in.
+// Origin names the file that declares a name.
 type Origin struct {
 	File    int    // index in Model.Files
 	Section string // the section it is in
@@ -163,19 +163,18 @@ type Quantity struct {
 	Given   bool
 	// Plugged is set on a given cell of one used sheet that another computes:
 	// Formula is the node of a reference to that cell, Given is false. The
-	// other cell has the same Name, so whoever needs unique names leaves
+	// other cell has the same Name, so code that needs unique names leaves
 	// plugged cells out; Resolve finds the computing one.
 	Plugged bool
 }
 
 // Look is what the values of a quantity are and how they are shown. It never
-// changes: all quantities that are alike share one.
+// changes: equal quantities share one.
 type Look struct {
 	Type Type
 	Unit unit.Unit // shown unit, for numbers
-	// Whole says that only whole values of a given make sense (teeth, links; a
-	// choice or range of whole numbers given without decimals does not make it
-	// so).
+	// Whole says that a given must be whole (teeth, links; a choice or range of
+	// whole numbers given without decimals does not make it so).
 	Whole bool
 }
 
@@ -193,7 +192,7 @@ type Details struct {
 // NoDetails are those of a quantity that has none; they are never written.
 var NoDetails = &Details{}
 
-// NewQuantity returns a quantity of which nothing but its place is known.
+// NewQuantity returns a quantity of which only the place is known.
 func NewQuantity(index int) Quantity {
 	return Quantity{Look: &Look{}, Origin: &Origin{}, Details: NoDetails, Index: int32(index)}
 }
@@ -281,8 +280,8 @@ type Limit struct {
 	decl  *syntax.Limit // while it is checked
 }
 
-// Advice is a condition that a cell should keep: its range, or the validity
-// of a function it calls. Leaving it stops nothing.
+// Advice is a condition that a cell should keep: its range, or the validity of
+// a function it calls. Breaking it stops nothing.
 type Advice struct {
 	Cell   *Cell   // owner: one of Cell, Column
 	Column *Column // conditions of a column are checked in every live row

@@ -15,7 +15,7 @@ func newSuggester(want string) *suggester {
 	return &suggester{want: want, mask: letters(want), cost: farthest(want) + 1}
 }
 
-// farthest is how many slips a name of that length can have.
+// farthest is the largest number of typing errors in a name of that length.
 func farthest(want string) int {
 	switch n := len(want); {
 	case n <= 2:
@@ -37,7 +37,7 @@ func letters(s string) uint64 {
 	return mask
 }
 
-// try weighs one more name.
+// try compares one more name.
 func (s *suggester) try(name string) {
 	limit := s.cost
 	if d := len(name) - len(s.want); d > limit || -d > limit || name == s.want {
@@ -52,8 +52,8 @@ func (s *suggester) try(name string) {
 	}
 }
 
-// distance counts the slips between a and b: a letter more, less, other, or
-// two changed over. Beyond limit it need not be exact.
+// distance counts the typing errors between a and b: a letter added, removed,
+// replaced, or two exchanged. Beyond limit it need not be exact.
 func distance(a, b string, limit int) int {
 	width := len(b) + 1
 	rows := make([]int, 3*width)

@@ -91,12 +91,12 @@ func (m *Model) pack(d Draft) Node {
 	return operation(d.Op, d.Type, d.A, d.B)
 }
 
-// clip gives back the room that the arena has and does not need.
+// clip frees memory of the arena that is not used.
 func (m *Model) clip() {
 	m.Nodes, m.Args = clipped(m.Nodes), clipped(m.Args)
 }
 
-// clipped returns s, or a copy where much of its room is empty.
+// clipped returns s, or a copy if much of its capacity is unused.
 func clipped[T any](s []T) []T {
 	if cap(s)-len(s) <= cap(s)/32 {
 		return s
@@ -152,8 +152,8 @@ func (m *Model) ResultOf(n *Node) (*Instance, NodeID) {
 	return in, in.Result
 }
 
-// BranchesOf returns what an If node comes to where its condition, A, holds
-// and where it does not.
+// BranchesOf returns the branches of an If node: for a condition A that holds,
+// and for one that does not.
 func (m *Model) BranchesOf(n *Node) (then, other NodeID) { return m.Args[n.B], m.Args[n.B+1] }
 
 // LookupOf returns the columns, by index, and the form of a Lookup node; what

@@ -33,7 +33,7 @@ const (
 	chartItem
 )
 
-// Outline tells everything in the sheet, in reading order.
+// Outline lists everything in the sheet, in reading order.
 func (m *Model) Outline() iter.Seq[Item] {
 	return func(yield func(Item) bool) {
 		for _, e := range m.outline {

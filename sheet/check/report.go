@@ -12,7 +12,7 @@ import (
 // report is a diagnostic on its way; its methods add to it.
 type report struct{ d *diag.Diagnostic }
 
-// fail reports an error at span of the file in work.
+// fail reports an error at span of the current file.
 func (c *checker) fail(span source.Span, code diag.Code, format string, args ...any) report {
 	return c.failIn(c.file, span, code, format, args...)
 }
@@ -22,13 +22,13 @@ func (c *checker) failIn(file *source.File, span source.Span, code diag.Code, fo
 	return c.put(diag.Diagnostic{Code: code, File: file, Span: span, Message: fmt.Sprintf(format, args...)})
 }
 
-// advise reports an advice at span of the file in work.
+// advise reports an advice at span of the current file.
 func (c *checker) advise(span source.Span, code diag.Code, format string, args ...any) report {
 	return c.put(diag.Diagnostic{Code: code, Severity: diag.Advice, File: c.file, Span: span, Message: fmt.Sprintf(format, args...)})
 }
 
-// put adds d to the list, up to a bound for each file: a sheet with one slip
-// in a thousand lines is better told so once.
+// put adds d to the list, up to a bound for each file: a mistake repeated in a
+// thousand lines need not be listed a thousand times.
 func (c *checker) put(d diag.Diagnostic) report {
 	c.reports++
 	if d.Severity == diag.Error {
@@ -43,8 +43,8 @@ func (c *checker) put(d diag.Diagnostic) report {
 	return report{&c.list[len(c.list)-1]}
 }
 
-// muted reports whether r goes nowhere because too much has been reported;
-// then there is no point in working out what would be right.
+// muted reports whether r is discarded because the bound is reached; then no
+// correction need be computed.
 func (c *checker) muted(r report) bool { return r.d == &c.spare }
 
 // place puts d, which has no file yet, into the file in work.
@@ -56,8 +56,8 @@ func (c *checker) place(d *diag.Diagnostic) {
 	c.put(*d)
 }
 
-// offerLine adds to the report of a unit that leaves a question open the line
-// that settles it for the whole sheet.
+// offerLine adds to the report of an ambiguous unit the line that defines it
+// for the whole sheet.
 func (c *checker) offerLine(d *diag.Diagnostic) {
 	edit := d.Repairs[0].Edits[0]
 	line := "unit " + c.file.Slice(edit.Span) + " = 1 " + edit.New

@@ -85,7 +85,7 @@ func (c *checker) pointsSquared(args []NodeID) bool {
 	return false
 }
 
-// pureType types what takes plain numbers; some carry counts through.
+// pureType types functions of plain numbers; some keep counts.
 func (c *checker) pureType(in *kernel.Intrinsic, args []NodeID) TypeID {
 	if !c.pureNumber(in, args) {
 		return unknownType
@@ -120,8 +120,8 @@ func (c *checker) overUnits(in *kernel.Intrinsic, args []NodeID) string {
 	return in.Name + "(" + strings.Join(texts, ", ") + ")"
 }
 
-// ofAngle types a function of an angle, which refuses a plain number: nobody
-// could say whether it counts degrees or radians.
+// ofAngle types a function of an angle, which refuses a plain number, because
+// it could be degrees or radians.
 func (c *checker) ofAngle(in *kernel.Intrinsic, a NodeID) TypeID {
 	m := c.measure(a)
 	if m.Dimensionless() && m.Counts[unit.Turn] == (unit.Exponent{Num: 1}) {
@@ -137,7 +137,7 @@ func (c *checker) ofAngle(in *kernel.Intrinsic, a NodeID) TypeID {
 	return unknownType
 }
 
-// meetAll returns the type of arguments that must all go together.
+// meetAll returns the type of arguments that must all be compatible.
 func (c *checker) meetAll(what string, args []NodeID) TypeID {
 	t := c.m.present(c.m.Nodes[args[0]].Type())
 	for i := 1; i < len(args); i++ {
@@ -184,8 +184,8 @@ func (c *checker) inferAggregate(id NodeID) {
 	c.set(id, t, sub.unit)
 }
 
-// inferLookup types a look-up: x goes with the first column, the result is of
-// the second.
+// inferLookup types a look-up: x is compatible with the first column, the
+// result is of the second.
 func (c *checker) inferLookup(id NodeID) {
 	n := c.m.Nodes[id]
 	xsColumn, ysColumn, form := c.m.LookupOf(&n)
@@ -238,7 +238,7 @@ func (c *checker) points(id NodeID, xs *subject) bool {
 	return true
 }
 
-// statistic types what two columns say together: a value of ys on the line, a
+// statistic types a statistic of two columns: a value of ys on the line, a
 // difference of ys about it, or its slope. At a blank x it is blank.
 func (c *checker) statistic(id NodeID, form kernel.LookupForm, xs, ys *subject) {
 	t, u := c.m.Types[c.m.present(ys.typ)], ys.unit
@@ -262,7 +262,8 @@ func (c *checker) statistic(id NodeID, form kernel.LookupForm, xs, ys *subject) 
 	c.set(id, typ, c.fitting(typ, u))
 }
 
-// lookupForms reports a look-up between rows of what has no values between.
+// lookupForms reports an interpolating look-up of values that cannot be
+// interpolated.
 func (c *checker) lookupForms(id NodeID, form kernel.LookupForm, ys Form) bool {
 	if form == kernel.Pick || ys == Number {
 		return true

@@ -7,7 +7,7 @@ import (
 )
 
 // The unit in which a computed cell is shown without `as` is suggested by its
-// formula alone. Each node hands a suggestion up, or none:
+// formula alone. Each node passes a suggestion up, or none:
 //
 //	a call            the function's declared result unit
 //	a name            the unit that cell is shown in; so for a column read by
@@ -61,10 +61,10 @@ func (c *checker) scaledUnit(t TypeID, a, b NodeID) unitID {
 	return 0
 }
 
-// applyAs checks `as` on a value of type t and returns its type, whose kind
-// the unit may fix, and the unit. A number that cannot be shown so has no type:
-// nobody knows whether the formula or the unit is meant, and nothing else is
-// to be reported for it.
+// applyAs checks `as` on a value of type t and returns its type, whose kind the
+// unit may fix, and the unit. A number that cannot be shown so has no type:
+// either the formula or the unit may be wrong, and no further error is reported
+// for it.
 func (c *checker) applyAs(as *syntax.UnitRef, t TypeID, name string) (TypeID, unitID, bool) {
 	id, err := c.m.findUnit(as.Text)
 	if err != nil {
@@ -121,7 +121,7 @@ func (c *checker) turnsLeft(q *Quantity, t TypeID) {
 		help("shaft_power(torque, speed) and shaft_torque(power, speed) take it into account")
 }
 
-// turning names the quantities in which a turn left in is a slip.
+// turning names the quantities in which a remaining turn is a mistake.
 func turning(d unit.Dimension) string {
 	e := func(length, mass, time int8) unit.Dimension {
 		var d unit.Dimension

@@ -33,7 +33,7 @@ type columnFormula struct {
 	hasPi bool
 }
 
-// addTable takes a table and its columns into the model.
+// addTable adds a table and its columns to the model.
 func (c *checker) addTable(t *Table) {
 	if c.columns == nil {
 		c.columns = map[columnKey]*Column{}
@@ -54,7 +54,7 @@ func columnDecls(t *syntax.Table) []*syntax.Cell {
 }
 
 // gridColumns makes a given column of each head between bars; the unit of the
-// head stands for its bare numbers.
+// head applies to its bare numbers.
 func gridColumns(t *syntax.Table) []*syntax.Cell {
 	columns := syntax.GridColumns(t)
 	return columns[:len(columns):len(columns)]
@@ -102,7 +102,7 @@ func (c *checker) readTables() {
 	}
 }
 
-// readTable reads the given columns of t and settles how many rows it has.
+// readTable reads the given columns of t and determines its number of rows.
 func (c *checker) readTable(t *Table) {
 	rows := rowCount{table: t}
 	if n := t.decl.Rows; n != nil {
@@ -164,7 +164,7 @@ type rowCount struct {
 	odd   bool // a disagreement has been reported
 }
 
-// agree processes what one part says.
+// agree processes the number of rows of one part.
 func (r *rowCount) agree(c *checker, n int, span source.Span, what string) {
 	switch {
 	case !r.known:
@@ -235,7 +235,7 @@ type columnKind struct {
 	blank bool
 }
 
-// columnValue lets a value into a column, or reports why it does not belong.
+// columnValue adds a value to a column, or reports why it does not fit.
 func (c *checker) columnValue(col *Column, k *columnKind, lit literal, e syntax.Expr) {
 	if lit.typ == unknownType {
 		k.blank = true

@@ -7,9 +7,9 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// The types that are always there. The first stands for "not known": what an
-// error or a cycle leaves behind. Nothing is ever reported about it, so that
-// one root error does not cascade.
+// The types that are always there. The first means "not known": what an error
+// or a cycle leaves behind. Nothing is ever reported about it, so that one root
+// error does not cascade.
 const (
 	unknownType TypeID = iota
 	numberType
@@ -180,7 +180,7 @@ func (m *Model) si(v float64, u unitID) (float64, bool) {
 	return v, !math.IsInf(v, 0)
 }
 
-// describe says what t is, for messages.
+// describe describes t, for messages.
 func (m *Model) describe(t TypeID) string {
 	switch m.Types[t].Form {
 	case Truth:

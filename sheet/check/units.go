@@ -12,8 +12,8 @@ type unitWork struct {
 	decl *syntax.UnitDecl
 }
 
-// declareUnits processes the units that the files declare, before anything
-// uses one: where a declaration stands does not matter.
+// declareUnits processes the units that the files declare, before anything uses
+// one: the place of a declaration does not matter.
 func (c *checker) declareUnits() {
 	var waiting []unitWork
 	first := map[string]unitWork{}
@@ -40,7 +40,7 @@ func (c *checker) declareUnits() {
 	c.declareMultiples(waiting)
 }
 
-// unitTwice refuses a second declaration of a unit that says something else.
+// unitTwice refuses a second, different declaration of a unit.
 func (c *checker) unitTwice(before unitWork, decl *syntax.UnitDecl) {
 	a, b := before.decl.Value, decl.Value
 	if a == nil && b == nil || a != nil && b != nil && syntax.String(a) == syntax.String(b) {
@@ -50,8 +50,8 @@ func (c *checker) unitTwice(before unitWork, decl *syntax.UnitDecl) {
 		related(c.in.Files[before.file].Tree.File, before.decl.Name.Span, "the first %s", decl.Name.Text)
 }
 
-// declareMultiples declares multiples of other units. One may be above the
-// unit that it is a multiple of, so it goes round until nothing moves.
+// declareMultiples declares multiples of other units. One may be above the unit
+// that it is a multiple of, so it repeats until nothing changes.
 func (c *checker) declareMultiples(waiting []unitWork) {
 	for again := true; again; {
 		again = false
@@ -76,7 +76,7 @@ func (c *checker) declareMultiples(waiting []unitWork) {
 }
 
 // declareMultiple declares `unit furlong = 220 yd`. It reports whether the
-// declaration is dealt with.
+// declaration is done.
 func (c *checker) declareMultiple(w unitWork) bool {
 	n := w.decl.Value
 	base := unit.Unit{Scale: 1}

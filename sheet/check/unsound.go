@@ -24,8 +24,8 @@ type Unsound struct {
 	Error int
 }
 
-// Unsound returns what the errors of list leave without a meaning. What
-// depends on that is not in it: package graph knows the dependants.
+// Unsound returns what the errors of list leave undefined. The dependants are
+// not in it: package graph finds them.
 //
 // An error makes unsound what its statement declares or overrides, so that no
 // number is ever computed from a formula that is not understood. Where that
@@ -126,7 +126,7 @@ func (u *unsounder) cell(decl *syntax.Cell, why int) {
 	u.name(name, why)
 }
 
-// name makes unsound all that is called name; a table's name stands for its
+// name makes unsound all that is called name; a table's name includes its
 // columns.
 func (u *unsounder) name(name string, why int) {
 	for _, text := range []string{name, strings.ToLower(name)} {

@@ -61,8 +61,8 @@ func (c *checker) newValidWalk() *validWalk {
 	return &validWalk{c: c, seen: map[NodeID]bool{}, place: map[string]int{}}
 }
 
-// emit processes a condition. What says the same is reported once, so the
-// conditions are joined.
+// emit adds a condition. Conditions with the same message are joined, so that
+// it is reported once.
 func (w *validWalk) emit(cond NodeID, text string) {
 	i, known := w.place[text]
 	if !known {
@@ -76,8 +76,8 @@ func (w *validWalk) emit(cond NodeID, text string) {
 	w.found[i].Cond = c.node(operation(And, t, first, cond), c.span(cond))
 }
 
-// visit looks at the node id and below. A node that hangs in two places (the
-// middle of a chain of comparisons) counts where it is computed first.
+// visit walks the node id and those below. A node with two parents (the middle
+// of a chain of comparisons) counts where it is computed first.
 func (w *validWalk) visit(id NodeID) {
 	if id == 0 || w.seen[id] {
 		return

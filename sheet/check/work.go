@@ -19,8 +19,8 @@ func (c *checker) tooLong() bool {
 	return true
 }
 
-// boundWork refuses a sheet that comes to too much as a whole, though each of
-// its formulas and tables is within its own bound.
+// boundWork refuses a sheet that is too large as a whole, though each of its
+// formulas and tables is within its own bound.
 func (c *checker) boundWork() {
 	if len(c.in.Files) == 0 || c.list.Errors() || c.tooLong() { // without files, it is the library
 		return

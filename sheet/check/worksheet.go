@@ -9,8 +9,8 @@ import (
 )
 
 // Worksheet is a file that a model was made of. Once it is checked its tree is
-// let go, because that takes as much room as all the rest of a large sheet;
-// who wants to see how something is written has the text parsed again.
+// released, because it takes as much memory as all the rest of a large sheet;
+// code that needs the source form parses the text again.
 type Worksheet struct {
 	File *source.File
 
@@ -54,7 +54,7 @@ func (q *Quantity) Decl() *syntax.Cell {
 }
 
 // columnDecl returns the declaration of a column. Those between bars are made
-// anew each time, so they come last.
+// again each time, so they come last.
 func columnDecl(t *syntax.Table, name string) *syntax.Cell {
 	named := func(decl *syntax.Cell) bool { return decl.Name.Text == name }
 	list := t.Columns
@@ -99,8 +99,8 @@ func (c *checker) decl(q *Quantity) *syntax.Cell {
 	return c.columnDecls[q.Index]
 }
 
-// letGo lets go what a model that is checked does not need: the trees of the
-// sheet, whatever leads to them, and room in the arena.
+// letGo releases what a checked model does not need: the trees of the sheet,
+// the references to them, and unused memory of the arena.
 func (c *checker) letGo() {
 	m := c.m
 	m.clip()

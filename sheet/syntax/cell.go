@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// place says where a cell stands.
+// place is the kind of block that a cell is in.
 type place uint8
 
 const (
@@ -133,8 +133,8 @@ func (p *parser) values(c *Cell) {
 	}
 }
 
-// forget takes back what could not be read of a cell's values, so that no
-// error follows from it.
+// forget removes the values of a cell that could not be read, so that they
+// cause no further errors.
 func (p *parser) forget(c *Cell) {
 	if !p.inTable {
 		c.Values = nil

@@ -139,7 +139,7 @@ func (p *parser) comparison() Expr {
 	return c
 }
 
-// tight tells how tightly + - * / bind.
+// tight is the precedence of + - * /.
 var tight = [256]uint8{tokPlus: 1, tokMinus: 1, tokStar: 2, tokSlash: 2}
 
 func (p *parser) sum() Expr { return p.arithmetic(1) }

@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// admit refuses a text as a whole that is no text or over the bound.
+// admit refuses the whole text if it is not a text or is over the bound.
 func (p *parser) admit() bool {
 	span := source.Span{}
 	long, bytes := longLine(p.text)
@@ -61,9 +61,9 @@ func firstInvalid(text string) int {
 	return len(text)
 }
 
-// line moves to the next line that holds more than a comment and collects
-// the comments on the way. It reports false at the end of the text. Asked
-// again before begin, it answers the same.
+// line moves to the next line that holds more than a comment and collects the
+// comments on the way. It reports false at the end of the text. Called again
+// before begin, it returns the same.
 func (p *parser) line() (indented, ok bool) {
 	if p.ahead {
 		return p.indented, p.pos < len(p.text)

@@ -2,8 +2,8 @@ package syntax
 
 import "gearleaf/sheet/diag"
 
-// log reads `log table` and the lines below it, each of which says which
-// column of a logger's file is which.
+// log reads `log table` and the lines below it, each of which names a column of
+// a logger's file.
 func (p *parser) log(start int32) Stmt {
 	l := &Log{}
 	p.next()

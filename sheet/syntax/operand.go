@@ -108,7 +108,7 @@ func (p *parser) named() Expr {
 	return p.name()
 }
 
-// needsBrackets reads an if or a not that stands as an operand.
+// needsBrackets reads an if or a not that is an operand.
 func (p *parser) needsBrackets() Expr {
 	word := p.tok
 	var e Expr
@@ -261,7 +261,7 @@ func (p *parser) openBracket() {
 	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may go on in the next lines up to the bracket that closes it", repairs...)
 }
 
-// whatEnds says what cuts the statement off.
+// whatEnds names the cause of the statement's end.
 func (p *parser) whatEnds() string {
 	at := p.pos
 	for at < len(p.text) && p.lineEnds(p.skip(at)) {

@@ -77,8 +77,8 @@ type parser struct {
 
 	list   diag.List
 	errors int // in all, those not listed too
-	// wrong is set once the statement has an error, failed once the rest
-	// of it is given up.
+	// wrong is set once the statement has an error, failed once the rest of it
+	// is skipped.
 	wrong, failed bool
 
 	sheet    *Worksheet
@@ -131,7 +131,7 @@ func (p *parser) exprs() int {
 		p.unaries.used() + p.binaries.used() + p.chains.used() + p.ifs.used() - p.literals
 }
 
-// The values that statements share which have nothing of their kind.
+// The values that statements without any of their own share.
 var (
 	noRemarks = &Remarks{}
 	noSpecial = &Special{}

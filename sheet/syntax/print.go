@@ -9,11 +9,10 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Print returns the text of w as a careful person lays it out: names, values,
-// clauses and labels of lines that are together in columns, a grid's bars
-// under one another. Only blanks change. Order, comments and line breaks stay,
-// runs of blank lines become one (two before a section), and lines with
-// errors stay as they are.
+// Print returns the formatted text of w: names, values, clauses and labels of
+// adjacent lines in columns, a grid's bars aligned. Only blanks change. Order,
+// comments and line breaks stay, runs of blank lines become one (two before a
+// section), and lines with errors stay as they are.
 func Print(w *Worksheet) string {
 	text := w.File.Text
 	if len(w.broken) == 1 && w.broken[0] == (source.Span{Start: 0, End: int32(len(text))}) && len(w.Stmts) == 1 {
