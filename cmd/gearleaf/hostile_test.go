@@ -222,6 +222,7 @@ func bounds(t *testing.T, in hostileInput) {
 	cmd := exec.Command("gearleaf", in.args...)
 	var errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = io.Discard, &errs
+	freshPeak()
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}

@@ -56,6 +56,7 @@ func peak(ts *testscript.TestScript, neg bool, args []string) {
 	cmd.Dir = ts.MkAbs(".")
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs
+	freshPeak()
 	if err := cmd.Run(); err != nil {
 		ts.Fatalf("%v: %s", err, strings.TrimSpace(errs.String()))
 	}

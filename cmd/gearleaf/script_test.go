@@ -105,6 +105,7 @@ func bounded(ts *testscript.TestScript, neg bool, args []string) {
 	cmd.Dir = ts.MkAbs(".")
 	var out, errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = &out, &errs
+	freshPeak()
 	ts.Check(cmd.Start())
 	if racing {
 		seconds *= 10
