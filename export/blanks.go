@@ -6,9 +6,9 @@ import (
 )
 
 // blanks says which scalars, and which columns within their live rows, can be
-// blank: only these need a formula that asks. The checked tree says of every
-// column of a table that may end early that it can, for behind the last live
-// row it is; formulas of live rows need not ask for that.
+// blank: only these need a formula with a test for blanks. In the checked tree
+// every column of a table that may end early can be blank, because it is blank
+// after the last live row; formulas of live rows need no test for that.
 type blanks struct {
 	m       *check.Model
 	cells   []bool
@@ -22,8 +22,8 @@ func blanksOf(m *check.Model) *blanks {
 	return b
 }
 
-// pass goes over everything once; false when nothing new came out. Columns
-// depend on one another through prev, so one pass is not enough.
+// pass visits everything once; it returns false when nothing has changed.
+// Columns depend on one another through prev, so one pass is not enough.
 func (b *blanks) pass() bool {
 	moved := false
 	for _, c := range b.m.Cells {

@@ -7,9 +7,9 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// call writes a function of the worksheet language, or one of its conditions,
-// out where it is called: an argument or a step that is used more than once becomes a step of its
-// own, on the tab of steps.
+// call expands a function of the worksheet language, or one of its conditions:
+// an argument or a step that is used more than once becomes a step of its own,
+// on the tab of steps.
 func (p *printer) call(n *check.Node) term {
 	inst, result := p.m.ResultOf(n)
 	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(result) })
@@ -27,7 +27,7 @@ func (p *printer) within(inst *check.Instance, args []check.NodeID, print func()
 	return t
 }
 
-// param returns the term of the argument in place i.
+// param returns the term of argument i.
 func (p *printer) param(i int) term {
 	env := p.env
 	if env.params[i] == nil {
@@ -42,7 +42,7 @@ func (p *printer) param(i int) term {
 	return *env.params[i]
 }
 
-// stepOf returns the term of step i of the function being written out.
+// stepOf returns the term of step i of the function being expanded.
 func (p *printer) stepOf(i int) term {
 	env := p.env
 	if env.steps[i] == nil {
@@ -69,7 +69,7 @@ func stepName(inst *check.Instance, i int) string {
 	return "a step"
 }
 
-// uses is how often a function's result and steps read each parameter and
+// uses counts how often a function's result and steps read each parameter and
 // each step.
 type uses struct{ params, steps []int }
 
@@ -100,8 +100,7 @@ func (b *book) count(id check.NodeID, u *uses) {
 	})
 }
 
-// countValid counts within a condition, which is written out alone: only
-// what one condition reads twice matters.
+// countValid counts within one condition, because each is expanded separately.
 func (b *book) countValid(id check.NodeID, u *uses) {
 	own := &uses{params: make([]int, len(u.params)), steps: make([]int, len(u.steps))}
 	b.count(id, own)
@@ -125,8 +124,8 @@ func (b *book) walk(id check.NodeID, visit func(n *check.Node)) {
 	}
 }
 
-// intrinsic writes a function that a formula cannot say, in its spreadsheet
-// spelling.
+// intrinsic writes a function that the worksheet language cannot express, in
+// its spreadsheet spelling.
 func (p *printer) intrinsic(n *check.Node) term {
 	row := p.m.IntrinsicOf(n)
 	ids := p.m.ArgsOf(n)
@@ -173,8 +172,8 @@ func (p *printer) computed(row *kernel.Intrinsic, args []term) term {
 	return noValue()
 }
 
-// extreme returns the smallest or largest of args, told in the unit of the
-// first that has one.
+// extreme returns the smallest or largest of args, in the unit of the first
+// that has one.
 func (p *printer) extreme(name string, args []term) term {
 	if len(args) == 1 {
 		return args[0]
@@ -244,8 +243,8 @@ func (p *printer) spelled(row *kernel.Intrinsic, args []term) term {
 	return r
 }
 
-// fill puts the arguments where $1, $2 … stand, in brackets unless one is
-// alone between commas and brackets.
+// fill replaces $1, $2 … by the arguments, in brackets unless one is alone
+// between commas and brackets.
 func fill(spelling string, args []term) string {
 	var b strings.Builder
 	for i := 0; i < len(spelling); i++ {
@@ -269,7 +268,7 @@ func fill(spelling string, args []term) string {
 	return b.String()
 }
 
-// spelledBinding returns how tightly a spelling holds: as an atom where it is
+// spelledBinding returns the precedence of a spelling: that of an atom if it is
 // one call.
 func spelledBinding(spelling string) binding {
 	depth := 0

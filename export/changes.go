@@ -12,18 +12,18 @@ import (
 )
 
 // Changes is a file of changes that was saved from a page: a worksheet that
-// uses another one and gives some of its givens other values. Comments say from
-// what the page was exported, and what it had.
+// uses another one and gives some of its givens other values. Comments hold the
+// hash of the export and the exported values.
 type Changes struct {
 	hash  string
 	lines []changeLine
 }
 
-// changeLine is one given: its name, its value and what the page was exported
-// with, as they are written.
+// changeLine is one given: its name, its value and the exported value, as
+// texts.
 type changeLine struct{ name, value, exported string }
 
-// exportedMark begins the comments that say what was exported.
+// exportedMark begins the comments with exported values.
 var exportedMark = regexp.MustCompile(`(?m)^\s*exported (.*)$`)
 
 // OpenChanges reads a file of changes that a page has saved.
@@ -50,7 +50,7 @@ func OpenChanges(path string) (*Changes, error) {
 	return out, nil
 }
 
-// markOf returns what a note says was exported.
+// markOf returns the exported value in a note.
 func markOf(note string) string {
 	found := exportedMark.FindStringSubmatch(note)
 	if found == nil {
@@ -59,7 +59,7 @@ func markOf(note string) string {
 	return found[1]
 }
 
-// nameOf is what a change is a change of: "boost" or "gears.ratio[3]".
+// nameOf is the name of the changed given: "boost" or "gears.ratio[3]".
 func nameOf(s *syntax.Cell) string {
 	if s.Entry == nil {
 		return s.Name.Text
@@ -113,7 +113,7 @@ func (c *Changes) merge(m *Merged, s *sheet.Sheet, line changeLine) {
 // sameGiven compares two values of one given.
 func sameGiven(a, b float64) bool { return a == b || a != a && b != b }
 
-// shownGiven is a given's value as a page says it.
+// shownGiven is a given's value as a page shows it.
 func shownGiven(s *sheet.Sheet, p sheet.Place, v float64) string {
 	if text := s.Text(p.Quantity(), v); text != "" {
 		return text
@@ -121,7 +121,7 @@ func shownGiven(s *sheet.Sheet, p sheet.Place, v float64) string {
 	return "empty"
 }
 
-// exportedValue reads what the page was exported with, as far as it was shown.
+// exportedValue reads the exported value, with the digits that were shown.
 func exportedValue(s *sheet.Sheet, line changeLine) float64 {
 	text := line.exported
 	if p, d := s.Place(line.name); d == nil && p.Quantity().Type.Form == check.Text {

@@ -12,7 +12,8 @@ const (
 	chartRows   = 22 // rows of the tab that a chart covers, with a gap
 )
 
-// seriesColours tell lines apart on paper, too, by their darkness.
+// seriesColours differ in darkness, so that lines differ in black and white,
+// too.
 var seriesColours = []string{"1F4E79", "C0504D", "5B8C5A", "8064A2", "B8860B", "4B6B75"}
 
 // writeCharts draws every chart of the worksheet, one below the other.
@@ -47,9 +48,9 @@ func (wb *workbook) writeCharts() error {
 	return nil
 }
 
-// livePoints returns the rows that a chart draws: those live when the
-// workbook is written, for a blank text on the x axis would make a
-// spreadsheet count rows instead.
+// livePoints returns the rows that a chart draws: those live when the workbook
+// is written, because a blank text on the x axis would make a spreadsheet count
+// rows instead.
 func (wb *workbook) livePoints(c *check.Chart) int {
 	rows, _ := wb.r.Live(c.X.Table)
 	return min(rows, c.X.Table.Rows)
@@ -113,8 +114,8 @@ func chartText(text string, size float64, bold bool) excelize.ChartTitle {
 	}}}
 }
 
-// axisTitle names what an axis shows, with its unit: the column where there
-// is one, else what the columns have in common.
+// axisTitle names what an axis shows, with its unit: the name of a single
+// column, otherwise what the columns have in common.
 func axisTitle(columns []*check.Column) string {
 	unit := symbol(columns[0].Unit)
 	for _, c := range columns {

@@ -13,7 +13,7 @@ const (
 	waiting = "waiting"
 )
 
-// printCheck makes the formula that says in a word how a condition stands.
+// printCheck makes the formula that gives the state of a condition in a word.
 func (b *book) printCheck(c *checkPlan) {
 	cond, table, word := c.condition()
 	if table == nil {
@@ -62,8 +62,8 @@ func stateText(s term, word string) string {
 }
 
 // columnCheck tests a condition in every live row, in a column of steps; the
-// first row that breaks it is named. A broken row counts before one that
-// waits, and where the table has not ended nothing is kept.
+// first row that breaks it is named. A broken row takes precedence over one
+// that waits, and no limit is kept if the table has not ended.
 func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word string) {
 	p := b.printer(t, false)
 	s := p.term(cond)
@@ -85,7 +85,7 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 	c.why = p.failed
 }
 
-// kept names the step that says whether a condition is kept.
+// kept names the step with the verdict on a condition.
 func (b *book) kept(c *checkPlan) string {
 	about := ""
 	switch {

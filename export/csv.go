@@ -13,7 +13,7 @@ import (
 
 // csvWriter writes RFC 4180: fields between commas, lines ended by CR LF,
 // quotes where a field needs them. A text that a spreadsheet would take for a
-// formula gets a quote sign in front (OWASP ASVS 5, 1.2.10); numbers do not.
+// formula gets a quote sign before it (OWASP ASVS 5, 1.2.10); numbers do not.
 type csvWriter struct {
 	out *bufio.Writer
 	n   int // fields on this line
@@ -64,7 +64,7 @@ func (c *csvWriter) figure(f figure) {
 	c.text(f.text)
 }
 
-// writeCSV writes one table, or every value of the sheet a line each.
+// writeCSV writes one table, or every value of the sheet, one per line.
 func writeCSV(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, error) {
 	c := &csvWriter{out: bufio.NewWriter(w)}
 	if o.Table == "" {

@@ -89,11 +89,12 @@ func (wb *workbook) ruleOf(q *check.Quantity) (rule, bool) {
 	return r, true
 }
 
-// trimmed takes the noise of a conversion off a number that was typed.
+// trimmed removes the rounding error of a conversion from a number that was
+// typed.
 func trimmed(v float64) float64 { return unit.Significant(v, 15) }
 
-// choices returns the items of a list: typed out where a spreadsheet reads
-// them alike in every country, else the range of steps that holds them.
+// choices returns the items of a list: written out if a spreadsheet reads them
+// the same in every locale, otherwise the range of steps that holds them.
 func (b *book) choices(q *check.Quantity) string {
 	if list, known := b.lists[q]; known {
 		return list
@@ -133,7 +134,7 @@ func (b *book) listOf(q *check.Quantity) string {
 	return b.stepsTab + "!" + fixed(stepsColumn, first) + ":" + fixed(stepsColumn, first+len(q.Choice)-1)
 }
 
-// addRule blocks what a rule does not allow and says what it does.
+// addRule blocks entries that a rule does not allow and shows the rule.
 func (wb *workbook) addRule(tab string, r rule, refs string) error {
 	v := excelize.NewDataValidation(r.kind == excelize.DataValidationTypeDecimal || r.kind == excelize.DataValidationTypeWhole)
 	v.AllowBlank = false
@@ -154,7 +155,7 @@ func (wb *workbook) addRule(tab string, r rule, refs string) error {
 	return wb.f.AddDataValidation(tab, v)
 }
 
-// stateOf returns how a condition stands now.
+// stateOf returns the present state of a condition.
 func (wb *workbook) stateOf(c *checkPlan) string {
 	if c.limit != nil {
 		state, _ := wb.r.Limit(c.limit)

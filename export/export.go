@@ -1,5 +1,5 @@
-// Package export writes a computed sheet for other programs: a workbook whose
-// formulas live, CSV, JSON and Markdown. Formats is the one list of them.
+// Package export writes a computed sheet for other programs: a workbook with
+// live formulas, CSV, JSON and Markdown. Formats is the one list of them.
 package export
 
 import (
@@ -17,20 +17,20 @@ type Format struct {
 	Write     func(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, error)
 }
 
-// Options says what to write where a format leaves a choice.
+// Options selects what to write in formats with a choice.
 type Options struct {
 	// Table names the one table that CSV writes; empty for everything.
 	Table string
 }
 
-// Report says what a writer did.
+// Report describes what a writer did.
 type Report struct {
 	Formulas int      // cells that hold a live formula
 	Steps    int      // cells that hold a part of one
 	Frozen   []Frozen // computed cells that could only be written as values
 }
 
-// Frozen is a computed cell whose formula the format could not carry.
+// Frozen is a computed cell whose formula the format cannot hold.
 type Frozen struct {
 	Cell string
 	Why  string
@@ -49,7 +49,7 @@ func Formats() []Format {
 	}
 }
 
-// ByExtension returns the format that a file's name asks for.
+// ByExtension returns the format for the extension of a file's name.
 func ByExtension(name string) (Format, bool) {
 	for _, f := range Formats() {
 		if strings.HasSuffix(strings.ToLower(name), f.Extension) {

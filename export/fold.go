@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// A binding is how tightly the outermost operator of a formula's text holds,
-// from the loosest.
+// A binding is the precedence of the outermost operator of a formula's text,
+// from the lowest.
 type binding uint8
 
 const (
@@ -19,9 +19,9 @@ const (
 	atom
 )
 
-// term is a formula on its way to text. For a number the value in SI is
+// term is a formula being converted to text. For a number the value in SI is
 // k·text + c: units fold into the one factor k, and the zeros of temperature
-// scales into c, so that a product of five cells carries one constant, and a
+// scales into c, so that a product of five cells has one constant, and a
 // difference of two temperatures none. A constant has no text.
 //
 // guards are formulas that may be blank: where one is, the term is blank.
@@ -64,8 +64,8 @@ func (t term) reference() bool {
 	return t.bind == atom && t.text != "" && !strings.ContainsAny(t.text, `("`)
 }
 
-// carry passes on what x and y say about blanks, faults and rows to a strict
-// operation on both.
+// carry gives a strict operation on x and y their properties of blanks, faults
+// and rows.
 func (t term) carry(xs ...term) term {
 	t.guards = nil
 	for i, x := range xs {
@@ -81,10 +81,10 @@ func (t term) carry(xs ...term) term {
 	return t
 }
 
-// appendGuards adds the guards of x. Where another operand may be blank, a
-// fault of x must not hide behind that blank: x itself becomes a guard, since
-// comparing a fault gives the fault. Of a value in a cell of its own the cell
-// says both.
+// appendGuards adds the guards of x. If another operand may be blank, that
+// blank must not hide a fault of x: x itself becomes a guard, because comparing
+// a fault gives the fault. A value in a cell of its own needs only the cell as
+// its guard.
 func appendGuards(guards []string, x term, others bool) []string {
 	add := x.guards
 	switch {
@@ -102,8 +102,8 @@ func appendGuards(guards []string, x term, others bool) []string {
 	return guards
 }
 
-// behind returns t without the guards that a condition before it has: where
-// it is computed, they have been asked.
+// behind returns t without the guards of the condition before it: they have
+// been tested when t is computed.
 func (t term) behind(cond term) term {
 	var left []string
 	for _, g := range t.guards {
@@ -149,7 +149,7 @@ func blankTest(g string) string {
 	return g + `=""`
 }
 
-// bracket returns the text, in brackets if it holds more loosely than need.
+// bracket returns the text, in brackets if its precedence is lower than need.
 func (t term) bracket(need binding) string {
 	if t.bind < need {
 		return "(" + t.text + ")"
@@ -223,7 +223,7 @@ func (t term) shifted(by float64) term {
 	return t
 }
 
-// settled returns t with c worked into the text, for operations that need a
+// settled returns t with c included in the text, for operations that need a
 // true zero.
 func (t term) settled() term {
 	if t.constant() || near(t.c, 0, 1) {
@@ -274,8 +274,8 @@ func plus(x, y term, sign float64) term {
 	return both
 }
 
-// raisedBy returns x plus a constant. It joins the zero of a temperature, else
-// it is where the worksheet has it.
+// raisedBy returns x plus a constant. It is added to the zero of a temperature,
+// otherwise it keeps its place in the formula.
 func raisedBy(x term, by float64) term {
 	if x.c != 0 || x.under {
 		x.c += by
@@ -349,7 +349,7 @@ func times(x, y term) term {
 	return r
 }
 
-// scaled returns x times a constant. Nought keeps the faults of x.
+// scaled returns x times a constant. A constant of 0 keeps the faults of x.
 func scaled(x term, by float64) term {
 	if by == 0 {
 		x = x.in(1, 0)
@@ -419,9 +419,9 @@ func inverted(r term, c float64, y term) term {
 	return r
 }
 
-// far reports whether a factor comes so near the ends of what a number holds
-// that it must not be folded: the product might exist where the factor does
-// not, or the other way round.
+// far reports whether a factor is so near the limits of floating point that it
+// must not be folded: the product might exist where the factor does not, or the
+// other way round.
 func far(k float64) bool {
 	m := math.Abs(k)
 	return !(m > 1e-150 && m < 1e150)
@@ -432,12 +432,12 @@ func noValue() term {
 	return term{text: "NA()", bind: atom, k: 1, signed: true, risky: true}
 }
 
-// near reports whether a and b are equal but for rounding, on the scale of
+// near reports whether a and b are equal except for rounding, on the scale of
 // size.
 func near(a, b, size float64) bool { return math.Abs(a-b) <= 4e-16*math.Abs(size) }
 
-// snap takes the noise of a few roundings off a factor: 12.000000000000002
-// is 12, and 273.15 less 273.15 is nothing.
+// snap removes the error of a few roundings from a factor: 12.000000000000002
+// is 12, and 273.15 − 273.15 is 0.
 func snap(v float64) float64 {
 	for digits := 1; digits <= 12; digits++ {
 		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
@@ -449,7 +449,7 @@ func snap(v float64) float64 {
 }
 
 // tidy is snap for a difference of two numbers about as large as size, which
-// leaves noise of that size: 459.67 less 427.67 is 32.
+// has a rounding error of that size: 459.67 − 427.67 is 32.
 func tidy(v, size float64) float64 {
 	for digits := 1; digits <= 10; digits++ {
 		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
@@ -460,8 +460,8 @@ func tidy(v, size float64) float64 {
 	return v
 }
 
-// literal writes a number so that every spreadsheet reads the same: 17
-// digits where they are needed, an exponent only where digits would run long.
+// literal writes a number so that every spreadsheet reads the same: 17 digits
+// where they are needed, an exponent only for long numbers.
 func literal(v float64) string {
 	if v == 0 {
 		return "0"

@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// A formula is printed once for all rows of a table. Marks stand for what
-// differs from row to row and from tab to tab; no text of a user holds them.
+// A formula is printed once for all rows of a table. Marks replace what differs
+// between rows and tabs; no text of a user contains them.
 const (
 	tabMark  = "\x01" // around a tab's name and "!": left out on that tab
 	thisRow  = "\x02" // the row's number on the tab
@@ -31,8 +31,8 @@ const (
 type printer struct {
 	b *book
 	m *check.Model
-	// table is the table whose row is being printed, nil for a scalar; top
-	// says that the row is its first, so that a row is known.
+	// table is the table whose row is being printed, nil for a scalar; top says
+	// that the row is its first.
 	table *tablePlan
 	top   bool
 	env   *call
@@ -111,7 +111,7 @@ func (p *printer) operation(id check.NodeID) term {
 	return p.fail("an operation that a spreadsheet does not have")
 }
 
-// fail notes why there is no formula; the cell then holds its value.
+// fail records why there is no formula; the cell then holds its value.
 func (p *printer) fail(why string) term {
 	if p.failed == "" {
 		p.failed = why
@@ -139,8 +139,8 @@ func truthText(v float64) string {
 	return "FALSE"
 }
 
-// quoteText writes a text constant: quotes doubled, marks gone, and in
-// pieces, for a spreadsheet takes 255 characters at a time.
+// quoteText writes a text constant: quotes doubled, marks gone, and in pieces,
+// because a spreadsheet allows 255 characters each.
 func quoteText(s string) string {
 	runes := []rune(clean(s))
 	var pieces []string
@@ -180,8 +180,8 @@ func (p *printer) reference(n *check.Node) term {
 	return t
 }
 
-// rowRef puts the row's mark behind a column's reference, or its number
-// where it is known.
+// rowRef appends the row's mark to a column's reference, or its number if it is
+// known.
 func (p *printer) rowRef(column, mark string) string {
 	if !p.top {
 		return column + mark
@@ -191,8 +191,8 @@ func (p *printer) rowRef(column, mark string) string {
 	}[mark]
 }
 
-// of returns the term of a reference to a quantity, which is on its tab
-// in its shown unit.
+// of returns the term of a reference to a quantity, which has its shown unit on
+// its tab.
 func of(q *check.Quantity, ref string) term {
 	var t term
 	if q.Type.Form != check.Number {
@@ -214,8 +214,8 @@ func shownUnit(u unit.Unit) unit.Unit {
 	return u
 }
 
-// branch returns IF(cond, then, otherwise): only the branch that is taken
-// counts, in a spreadsheet too.
+// branch returns IF(cond, then, otherwise): only the branch that is taken has
+// an effect, in a spreadsheet too.
 func (p *printer) branch(cond, then, otherwise term) term {
 	r := term{bind: atom}.carry(cond)
 	r.guards = cond.guards
@@ -294,8 +294,8 @@ var comparison = map[check.Op][2]string{
 	check.NotEqual:     {"<>", ">"},
 }
 
-// compare compares numbers with the language's tolerance. Whole numbers, and
-// anything with nought, need none.
+// compare compares numbers with the language's tolerance. Whole numbers and
+// comparisons with 0 need none.
 func (p *printer) compare(op check.Op, x, y term) term {
 	x, y = x.settled(), y.settled()
 	if x.constant() && y.constant() {

@@ -28,8 +28,8 @@ const (
 	remarkWidth = 40
 )
 
-// writeFront writes the tab that a tuner works on: what is entered, what
-// comes of it, and how the limits stand.
+// writeFront writes the tab that a tuner works on: inputs, results, and the
+// state of the limits.
 func (wb *workbook) writeFront() error {
 	tab := wb.frontTab
 	if err := wb.page(tab, false, "$1:$1"); err != nil {
@@ -78,8 +78,8 @@ func (wb *workbook) lines(out *excelize.StreamWriter, lines []line) error {
 	return nil
 }
 
-// writeValidity writes the tab that says how every range and every condition
-// of a function stands.
+// writeValidity writes the tab with the state of every range and every
+// condition of a function.
 func (wb *workbook) writeValidity() error {
 	if len(wb.side) == 0 {
 		return nil
@@ -111,7 +111,7 @@ func (wb *workbook) writeValidity() error {
 	return out.Flush()
 }
 
-// frontColumns sets the widths from the longest thing in each column.
+// frontColumns sets the widths from the longest text in each column.
 func (wb *workbook) frontColumns(out *excelize.StreamWriter) error {
 	value, name, unit := 10, 10, unitWidth
 	for _, l := range wb.front {
@@ -137,8 +137,8 @@ func (wb *workbook) textOf(c *check.Cell) string {
 	return wb.m.Texts[int(v.V)]
 }
 
-// valueWidth returns the characters that a value needs, with room to grow by
-// a digit and a sign.
+// valueWidth returns the characters that a value needs, with space for one more
+// digit and a sign.
 func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
 	switch {
 	case q.Type.Form == check.Text:
@@ -219,8 +219,8 @@ func tableRemark(t *check.Table) string {
 	return rowsText(t.Rows)
 }
 
-// linesFor returns the height of a text in a column so many characters wide. A
-// column is as wide as that many figures; letters on the whole are narrower.
+// linesFor returns the height of a text in a column so many characters wide.
+// The width of a column is measured in digits; letters are narrower on average.
 func linesFor(text string, width int) float64 {
 	lines := 0
 	for _, part := range strings.Split(text, "\n") {
@@ -300,8 +300,8 @@ func choiceText(m *check.Model, q *check.Quantity, v float64) string {
 	return strconv.FormatFloat(shownUnit(q.Unit).Shown(v), 'g', 10, 64)
 }
 
-// checkRow returns the row of a limit or an advice: what should hold, how it
-// is in a word, and where it is broken.
+// checkRow returns the row of a limit or an advice: the condition, its state in
+// a word, and where it is broken.
 func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
 	s := &wb.styles
 	head, remark, name := wb.checkWords(c)
@@ -329,8 +329,8 @@ func (wb *workbook) checkRow(c *checkPlan) ([]any, float64) {
 	return row, max(linesFor(head, labelWidth), linesFor(remark, wide))
 }
 
-// summaryRow says in one word how everything on the tab of ranges and
-// validity stands, and how many are not kept.
+// summaryRow gives the state of the tab of ranges and validity in one word, and
+// how many conditions are not kept.
 func (wb *workbook) summaryRow() []any {
 	s := &wb.styles
 	states := quoteSheet(validityTab) + "!" + fixed(valueColumn, sideHead+1) + ":" + fixed(valueColumn, len(wb.side))
@@ -364,7 +364,7 @@ func (wb *workbook) summaryRow() []any {
 	}
 }
 
-// checkWords returns what a condition says, why, and whose it is.
+// checkWords returns a condition's text, its reason and its owner.
 func (wb *workbook) checkWords(c *checkPlan) (head, remark, name string) {
 	if l := c.limit; l != nil {
 		return limitText(wb.m, l), l.Message, ""
@@ -396,7 +396,7 @@ func (wb *workbook) frontExtras() error {
 	return wb.notes()
 }
 
-// colourStates repeats the word of a state in colour.
+// colourStates colours the word of a state.
 func (wb *workbook) colourStates(tab string, first, last int) error {
 	list := at(valueColumn, first) + ":" + at(valueColumn, last)
 	var rules []excelize.ConditionalFormatOptions
@@ -419,7 +419,7 @@ func (wb *workbook) colourStates(tab string, first, last int) error {
 // maxNotes bounds the notes of one tab: each is a drawing.
 const maxNotes = 2000
 
-// notes shows the comment above a cell where its value stands.
+// notes shows the comment above a cell as a note at its value.
 func (wb *workbook) notes() error {
 	n := 0
 	for _, l := range wb.front {

@@ -10,9 +10,9 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// The shape of the JSON, for programs that read a sheet's values. A number is
-// a number with every digit it has; a blank is null, and so is a fault, whose
-// cause is beside it.
+// The structure of the JSON, for programs that read a sheet's values. Numbers
+// are not rounded; a blank is null, and so is a fault, whose cause has its own
+// field.
 type (
 	jsonSheet struct {
 		Title   string       `json:"title"`
@@ -104,7 +104,7 @@ func jsonCellOf(s *sheet.Sheet, r *sheet.Result, c *check.Cell) jsonCell {
 	return out
 }
 
-// jsonValue returns a value as JSON knows it; nil for a blank and a fault.
+// jsonValue returns a value for JSON; nil for a blank and a fault.
 func jsonValue(q *check.Quantity, v sheet.Value, f figure) any {
 	switch {
 	case f.blank || f.fault != "":

@@ -150,7 +150,7 @@ func lockUps(r *runlog.Reading) [2]float64 {
 	return [2]float64{r.LockUp.Time, r.LockUp.Speed}
 }
 
-// fuelUnit is the unit of a flow that has been added up: of volume or mass.
+// fuelUnit is the unit of an integrated flow: of volume or mass.
 func (t *loggedTabs) fuelUnit() (u unit.Unit, step float64, ok bool) {
 	flow := t.h.Mapping.Channel("fuel_flow")
 	if flow == nil {
@@ -230,7 +230,7 @@ func (t *loggedTabs) differences() Tab {
 	return tab
 }
 
-// fine keeps four digits of a number that only tells a size.
+// fine keeps four digits of a number that needs no more.
 func fine(v any) any {
 	x, ok := v.(float64)
 	if !ok || x == 0 {
@@ -243,7 +243,7 @@ func fine(v any) any {
 	return math.Round(x/step) / math.Round(1/step)
 }
 
-// mostBeside is how many rows of the two passes are side by side at most.
+// mostBeside bounds the rows of the two passes side by side.
 const mostBeside = 1000
 
 // sideBySide has both passes at the times of the sheet's rows.

@@ -49,8 +49,8 @@ func (p *printer) match(k packed, test, what string) string {
 	return p.rowOf("MATCH(1,"+k.t.stepRange(column)+",0)"+p.sound(k), what, false, false)
 }
 
-// distinct reports whether a spreadsheet's own search, which does not see
-// the case of letters and reads ? and * as wild, finds each key.
+// distinct reports whether a spreadsheet's own search, which ignores case and
+// reads ? and * as wildcards, finds each key.
 func (p *printer) distinct(keys *check.Column) bool {
 	if !keys.Given {
 		return false
@@ -69,7 +69,7 @@ func (p *printer) distinct(keys *check.Column) bool {
 	return true
 }
 
-// crossing returns y where x is met first, from the first row on.
+// crossing returns y at the first crossing of x, from the first row on.
 func (p *printer) crossing(x term, xs *check.Column, k packed) string {
 	at := x.bracket(multiplies)
 	slack := tolerance(x.bracket(adds), xs)
@@ -88,8 +88,8 @@ func (p *printer) crossing(x term, xs *check.Column, k packed) string {
 	return "IF(" + near + "," + y + "," + lineThrough(x, k, row+"-1", row) + ")"
 }
 
-// crossingByRow finds the first crossing for an x that differs from row to
-// row: one formula over the whole column.
+// crossingByRow finds the first crossing for an x that differs between rows:
+// one formula over the whole column.
 func (p *printer) crossingByRow(x term, xs *check.Column, k packed) string {
 	at := x.bracket(multiplies)
 	slack := tolerance(x.bracket(adds), xs)
@@ -131,9 +131,9 @@ func (p *printer) cubic(x term, xs, ys *check.Column, k packed) string {
 	return at(k.ys, row) + "+" + s + "*(" + m0 + "+" + s + "*(" + c2 + "+" + s + "*" + c3 + "))"
 }
 
-// slopes lays the cubic's slopes down and returns their range: inside, the
-// weighted harmonic mean of the neighbours' slopes; at the ends, three
-// points, held back.
+// slopes writes the cubic's slopes and returns their range: inside, the
+// weighted harmonic mean of the neighbours' slopes; at the ends, a limited
+// three-point formula.
 func (p *printer) slopes(xs, ys *check.Column, k packed) string {
 	t := k.t
 	about := ys.Name + " over " + xs.Name

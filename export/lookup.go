@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// whole is a column as aggregates, look-ups and indices see it: the live
+// whole is a column as aggregates, look-ups and indices read it: the live
 // entries, in the column's shown unit.
 type whole struct {
 	list string // the range
@@ -34,7 +34,7 @@ func (b *book) wholeColumn(c *check.Column) whole {
 	return w
 }
 
-// ended puts around text that the table must have ended.
+// ended wraps text in the condition that the table has ended.
 func (w whole) ended(text string) string {
 	if w.kept == "" {
 		return text
@@ -42,9 +42,9 @@ func (w whole) ended(text string) string {
 	return "IF(" + w.kept + "," + text + ",NA())"
 }
 
-// aggregate reduces a column. Spreadsheets, too, pass over blank texts; a
-// fault anywhere must come through, which the places and counts need help
-// with.
+// aggregate reduces a column. Spreadsheets skip blank texts, too; a fault
+// anywhere must be passed on, which first, last and count need an extra test
+// for.
 func (p *printer) aggregate(n *check.Node) term {
 	col := p.m.Columns[n.Ref()]
 	how := kernel.Aggregate(n.A)
@@ -136,8 +136,8 @@ type packed struct {
 	refX, refY string
 }
 
-// pack returns two columns without blanks. Where there can be none the
-// columns serve as they are.
+// pack returns two columns without blanks. If there can be none the columns are
+// used unchanged.
 func (b *book) pack(x, y *check.Column) packed {
 	t := b.tables[x.Table.Index]
 	wx, wy := b.wholeColumn(x), b.wholeColumn(y)
@@ -185,8 +185,8 @@ func (b *book) liveRef(c *check.Column) string {
 	return t.columnRef(c)
 }
 
-// curve is two columns made ready for a look-up: n is a step that is a fault
-// where an entry is one, or where xs turn back.
+// curve is two columns prepared for a look-up: n is a step that is a fault if
+// an entry is one, or if xs are not rising.
 func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 	k := b.pack(x, y)
 	about := y.Name + " over " + x.Name
@@ -284,7 +284,7 @@ func tolerance(x string, c *check.Column) string {
 	return "ABS(" + x + ")*1E-12"
 }
 
-// straight returns the value on straight lines.
+// straight returns the value by linear interpolation.
 func (p *printer) straight(x term, xs *check.Column, k packed, form kernel.LookupForm) string {
 	if form == kernel.Clamped {
 		inside := x
@@ -298,8 +298,8 @@ func (p *printer) straight(x term, xs *check.Column, k packed, form kernel.Looku
 	return "IF(" + row + "=" + k.n + ",INDEX(" + k.ys + "," + row + ")," + line + ")"
 }
 
-// interval returns a step with the last row whose x is not above x, within
-// the tolerance: a fault off the ends.
+// interval returns a step with the last row whose x is not above x, within the
+// tolerance: a fault outside the ends.
 func (p *printer) interval(x term, xs *check.Column, k packed) string {
 	last := "INDEX(" + k.xs + "," + k.n + ")"
 	slack := tolerance(x.bracket(adds), xs)

@@ -10,8 +10,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// markdown writes a sheet as a text: what is entered, what comes of it,
-// tables, limits.
+// markdown writes a sheet as a text: inputs, results, tables, limits.
 type markdown struct {
 	out *bufio.Writer
 	s   *sheet.Sheet
@@ -45,7 +44,7 @@ func writeMarkdown(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 
 func (m *markdown) print(format string, args ...any) { _, _ = fmt.Fprintf(m.out, format, args...) }
 
-// escaped takes the meaning of Markdown's signs, and of HTML's, off a text.
+// escaped escapes the special characters of Markdown and HTML in a text.
 func escaped(s string) string {
 	return strings.NewReplacer(
 		`\`, `\\`, "|", `\|`, "*", `\*`, "_", `\_`, "`", "\\`", "<", "&lt;", ">", "&gt;",

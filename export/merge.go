@@ -8,8 +8,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Merged is what a workbook that came back means for the worksheet as
-// it is now.
+// Merged is the effect of a returned workbook on the present worksheet.
 type Merged struct {
 	TextChanged bool            // since the workbook was written
 	Settings    []sheet.Setting // of the worksheet, to be made
@@ -18,7 +17,7 @@ type Merged struct {
 	Refused     []Entry
 }
 
-// Blocked reports whether something keeps the values from being written.
+// Blocked reports whether something prevents writing the values.
 func (m *Merged) Blocked() bool { return len(m.Refused)+len(m.Conflicts) > 0 }
 
 // Conflict is a given that was changed on both sides, or that the text no

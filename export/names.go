@@ -6,8 +6,8 @@ import (
 )
 
 // A spreadsheet's names and a worksheet's are not the same: a name there must
-// not look like a cell (AFR1, up to XFD1048576), nor like R1C1, nor be a
-// truth, and upper and lower case do not tell two names apart.
+// not look like a cell (AFR1, up to XFD1048576), nor like R1C1, nor be a truth,
+// and names that differ only in case are the same.
 
 const (
 	maxNameBytes  = 255 // a defined name
@@ -16,7 +16,7 @@ const (
 	lastRow       = 1048576
 )
 
-// nameSet hands out names that are safe and unlike one another in any case.
+// nameSet makes names that are valid and differ in more than case.
 type nameSet struct {
 	taken map[string]bool
 }
@@ -30,7 +30,7 @@ func newNameSet(reserved ...string) *nameSet {
 }
 
 // defined returns a defined name for name: itself where a spreadsheet allows
-// it, else with a trailing underscore, else with a number behind that.
+// it, otherwise with a trailing underscore, otherwise with a number after that.
 func (s *nameSet) defined(name string) string {
 	base := cut(legal(name), maxNameBytes-8)
 	if clashes(base) {

@@ -35,7 +35,7 @@ var (
 	errMarkup = errors.New("it holds a text longer than any that is written")
 )
 
-// content is what one field of a workbook holds.
+// content is the content of one field of a workbook.
 type content struct{ kind, value, formula string }
 
 // tabContent is a tab of a workbook that was opened.
@@ -44,7 +44,7 @@ type tabContent struct {
 	fields map[string]content // by place
 }
 
-// opened is a workbook as it lies in its file.
+// opened is a workbook as it is in its file.
 type opened struct {
 	tabs  []tabContent
 	refs  map[string]string // what names refer to
@@ -71,7 +71,7 @@ func openBook(path string) (*opened, error) {
 	return readBook(f, info.Size())
 }
 
-// cause strips the path that os puts in front of an error.
+// cause removes the path that os puts before an error.
 func cause(err error) error {
 	var p *os.PathError
 	if errors.As(err, &p) {
@@ -91,7 +91,8 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 	bound := uint64(min(maxUnpacked, minUnpacked+maxRatio*size))
 	total := uint64(0)
 	for _, f := range z.File {
-		// What a part declares may be a lie; what is unpacked is counted too.
+		// The declared size of a part may be wrong, so the unpacked bytes are
+		// counted, too.
 		if f.UncompressedSize64 > bound || total+f.UncompressedSize64 > bound {
 			return nil, errPacked
 		}
@@ -170,7 +171,7 @@ func attr(at xml.StartElement, space, name string) string {
 	return ""
 }
 
-// part hands every tag of a part to visit, which may read on from it.
+// part calls visit with every tag of a part; visit may read further.
 func (r *bookReader) part(name string, visit func(*xml.Decoder, xml.StartElement) error) error {
 	f, err := r.z.Open(name)
 	if err != nil {
@@ -197,7 +198,7 @@ func (r *bookReader) part(name string, visit func(*xml.Decoder, xml.StartElement
 	}
 }
 
-// shallow passes tags on while they are not too deep within one another.
+// shallow passes tags on while their nesting is within the bound.
 type shallow struct {
 	d     *xml.Decoder
 	depth int
@@ -218,8 +219,8 @@ func (n *shallow) Token() (xml.Token, error) {
 	return token, err
 }
 
-// markup passes a part on while it stays within the bounds: how much is
-// unpacked in all, and how long one text or tag is.
+// markup passes a part on while it stays within the bounds of the unpacked size
+// and of one text or tag.
 type markup struct {
 	r    io.Reader
 	left *int64
@@ -243,8 +244,8 @@ func (m *markup) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// textOf returns the text up to the end of the tag just read, without what is
-// said about its sound.
+// textOf returns the text up to the end of the tag just read, without phonetic
+// text.
 func textOf(d *xml.Decoder) (string, error) {
 	var b strings.Builder
 	silent := 0

@@ -17,10 +17,9 @@ import (
 )
 
 // The stream writer of a workbook gives every formula a text as its cached
-// value and cuts numbers to 15 digits. What should have been said is put into
-// the cached text behind a mark, and set right here, in the one place that
-// every part passes through on its way into the file. Texts of users are
-// cleaned of the marks before.
+// value and cuts numbers to 15 digits. The right value is put into the cached
+// text after a mark, and corrected here, in the one place through which every
+// part is written. The marks are removed from texts of users before.
 const (
 	numberMark = '\uE001' // the cached value is a number; nothing behind it: a blank
 	faultMark  = '\uE002' // the cached value is an error
@@ -34,7 +33,7 @@ var partTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 // partDate is partTime as a zip file tells it.
 const partDate = 20<<9 | 1<<5 | 1
 
-// packer collects a workbook's parts, sets them right, and writes them in the
+// packer collects a workbook's parts, corrects them, and writes them in the
 // order of their names.
 type packer struct {
 	w     io.Writer
@@ -66,7 +65,7 @@ func (p *packer) Create(name string) (io.Writer, error) {
 // AddFS is not needed for a workbook.
 func (p *packer) AddFS(fs.FS) error { return errors.ErrUnsupported }
 
-// finish sets the part that was being written right and deflates it.
+// finish corrects the current part and deflates it.
 func (p *packer) finish() error {
 	if p.name == "" {
 		return nil
@@ -168,7 +167,7 @@ type replacer struct{ *strings.Replacer }
 
 func (r replacer) Replace(data []byte) []byte { return []byte(r.Replacer.Replace(string(data))) }
 
-// repair sets one part right.
+// repair corrects one part.
 func (p *packer) repair(name string, data []byte) []byte {
 	switch {
 	case name == contentTypes:
@@ -205,7 +204,7 @@ var (
 	bareFormula  = []byte(`><f>`)
 )
 
-// repairCells gives every formula the cached value that its mark asks for.
+// repairCells gives every formula the cached value of its mark.
 func (p *packer) repairCells(part string, data []byte) []byte {
 	out := make([]byte, 0, len(data)+len(data)/16)
 	for {

@@ -75,8 +75,8 @@ func keepAnswer(cmd *cobra.Command, o answerOptions, doc any, r export.Records) 
 	return nil
 }
 
-// told turns the error of a question into one that has been told, where it is
-// a diagnostic.
+// told prints the error of a question if it is a diagnostic, and returns one
+// that is marked as printed.
 func told(cmd *cobra.Command, err error) error {
 	var r *sheet.Refusal
 	if errors.As(err, &r) {
@@ -99,7 +99,7 @@ func interruptible() (context.Context, context.CancelFunc) {
 	return ctx, func() { stop(); release() }
 }
 
-// interrupted words the end of a context.
+// interrupted describes the end of a context.
 func interrupted(err error) error {
 	if errors.Is(err, context.Canceled) {
 		return errInterrupted
@@ -107,7 +107,7 @@ func interrupted(err error) error {
 	return err
 }
 
-// words cuts lists of names, as in --show a,b, into names.
+// words splits lists of names, as in --show a,b.
 func words(lists []string) []string {
 	var out []string
 	for _, list := range lists {
@@ -120,7 +120,7 @@ func words(lists []string) []string {
 	return out
 }
 
-// completeNameList offers names behind the last comma of a list.
+// completeNameList offers names after the last comma of a list.
 func completeNameList(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 	before := typed[:strings.LastIndex(typed, ",")+1]
 	names, directive := completeNames(cmd, args, typed[len(before):])
@@ -165,7 +165,7 @@ func (p page) holes(holes map[string]int, of string) {
 	}
 }
 
-// grouped writes a count with its thousands apart.
+// grouped writes a count with thousands separators.
 func grouped(n int) string {
 	text := fmt.Sprint(n)
 	for at := len(text) - 3; at > 0; at -= 3 {
@@ -194,8 +194,8 @@ func (p page) brokenLimits(r *sheet.Result) {
 	}
 }
 
-// limitLetters gives every limit that is not kept somewhere a letter, for
-// tables that have no room for its text.
+// limitLetters gives a letter to every limit that is broken somewhere, for
+// tables that are too narrow for its text.
 type limitLetters struct {
 	letter map[int]string
 	limits []*check.Limit
@@ -222,7 +222,7 @@ func letter(n int) string {
 	return text
 }
 
-// marks are the letters of limits, behind those that wait a question mark.
+// marks are the letters of limits; those that wait have a question mark.
 func (t limitLetters) marks(broken, waiting []int) string {
 	var parts []string
 	for _, i := range broken {
@@ -234,7 +234,7 @@ func (t limitLetters) marks(broken, waiting []int) string {
 	return strings.Join(parts, " ")
 }
 
-// legend says which limit each letter stands for; behind says more of each.
+// legend lists the limit of each letter; behind adds a text to each.
 func (p page) legend(t limitLetters, behind func(l *check.Limit) string) {
 	if len(t.limits) == 0 {
 		return

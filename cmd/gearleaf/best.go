@@ -122,7 +122,7 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	return nil
 }
 
-// question reads what is asked of which cell.
+// question reads the cell and its goal.
 func (o *bestOptions) question(s *sheet.Sheet) (question.BestQuestion, *diag.Diagnostic) {
 	q := question.BestQuestion{Maximise: o.largest != "", Seed: o.seed, Keep: o.keep}
 	if o.near == "" {
@@ -170,7 +170,7 @@ func (r *bestReport) write() {
 	r.hang("", r.quiet(r.looked()))
 }
 
-// asked says what was asked of the cell.
+// asked describes the goal of the cell.
 func (r *bestReport) asked() string {
 	a := r.answer
 	switch {
@@ -190,7 +190,7 @@ func axisNames(axes []question.Axis) string {
 	return strings.Join(names, ", ")
 }
 
-// ranking writes one line a candidate.
+// ranking writes one line per candidate.
 func (r *bestReport) ranking() {
 	a := r.answer
 	letters := newLetters(a.Sheet.Model.Limits, func(l *check.Limit) bool {
@@ -240,7 +240,7 @@ func (r *bestReport) input(axis question.Axis, v float64) string {
 	return valueText(r.answer.Sheet, axis.Quantity(), v)
 }
 
-// fineShown writes a value at least as fine as it is shown: candidates often
+// fineShown writes a value with at least its shown digits: candidates often
 // differ by less.
 func fineShown(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	if q.Type.Form != check.Number {
@@ -250,7 +250,7 @@ func fineShown(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	return number
 }
 
-// looked says how much the answer rests on.
+// looked describes the extent of the search.
 func (r *bestReport) looked() string {
 	a := r.answer
 	evaluations := counted(a.Evaluations, "evaluation", "evaluations")

@@ -136,7 +136,7 @@ func outcome(r *sheet.Result) error {
 	return nil
 }
 
-// calcCells shows the asked cells alone.
+// calcCells shows only the selected cells.
 func calcCells(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
 	var places []sheet.Place
 	for _, name := range o.cells {
@@ -150,7 +150,8 @@ func calcCells(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
 	return nil
 }
 
-// calcParts shows the asked sections and tables alone, below what is broken.
+// calcParts shows only the selected sections and tables, below broken limits
+// and faults.
 func calcParts(cmd *cobra.Command, r *sheet.Result, o calcOptions) error {
 	want := parts{sections: map[string]bool{}, tables: map[string]bool{}}
 	for _, name := range o.sections {

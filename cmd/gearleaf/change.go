@@ -72,8 +72,8 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 		if c, err = changed(cmd, path, texts, o.output); err != nil {
 			return err
 		}
-		// Written before it is shown: who reads the first lines only must not
-		// lose the file.
+		// Written before it is shown: a reader that closes the pipe early must
+		// not prevent the file.
 		written, err = keepChange(cmd, c, format, o)
 		return err
 	})
@@ -93,7 +93,7 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	return outcome(c.After)
 }
 
-// changed loads the sheet and works out what the settings change.
+// changed loads the sheet and computes what the settings change.
 func changed(cmd *cobra.Command, path string, texts []string, output string) (*sheet.Changed, error) {
 	s, err := loadFor(cmd, path, output)
 	if err != nil {
@@ -127,9 +127,8 @@ func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 	return nil
 }
 
-// keepChange writes what was asked to be written, and returns the files: the
-// export first, so that the worksheet changes only when everything else went
-// well.
+// keepChange writes the requested files and returns them: the export first, so
+// that the worksheet changes only when everything else went well.
 func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o changeOptions) ([]string, error) {
 	var written []string
 	if o.output != "" {

@@ -31,7 +31,7 @@ func (r *changeReport) write() {
 }
 
 // verdicts writes the limits that are broken or changed their state, and the
-// faults that are there afterwards. It returns the limits that it told.
+// faults that are there afterwards. It returns the limits that it wrote.
 func (r *changeReport) verdicts() map[*check.Limit]bool {
 	told := map[*check.Limit]bool{}
 	gap := sync.OnceFunc(func() { fmt.Fprintln(r.w) })
@@ -64,7 +64,7 @@ func (r *changeReport) verdicts() map[*check.Limit]bool {
 	return told
 }
 
-// same stands for a difference where nothing moved.
+// same is written instead of a difference of zero.
 const same = "same"
 
 // moveLine is one value before and after, in parts that are aligned.
@@ -90,7 +90,7 @@ func (r *changeReport) moveLine(p sheet.Place) moveLine {
 	return l
 }
 
-// deltaText words a difference: how much in the shown unit, and in percent.
+// deltaText writes a difference in the shown unit and in percent.
 func deltaText(d sheet.Difference) (delta, percent string) {
 	switch {
 	case !d.Moved:
@@ -105,8 +105,8 @@ func deltaText(d sheet.Difference) (delta, percent string) {
 	return delta, percent
 }
 
-// deltaNumber writes a difference to the step of the value; where little would
-// be left of it so, two figures of it, and without a step four.
+// deltaNumber writes a difference to the step of the value; a difference near
+// the step gets two figures, one without a step four.
 func deltaNumber(delta, step float64) string {
 	size := math.Abs(delta)
 	switch {
@@ -237,8 +237,8 @@ func (r *changeReport) body() {
 }
 
 // table writes the columns that the change moves, before → after, with the
-// table's first column to tell the rows apart, and names those that it reaches
-// and leaves the same.
+// table's first column to identify the rows, and names those that it reaches
+// but does not change.
 func (r *changeReport) table(t *check.Table) {
 	before, _ := r.change.Before.Live(t)
 	after, _ := r.change.After.Live(t)

@@ -105,7 +105,7 @@ func verdict(list diag.List) string {
 	return count(errors, "error") + ", " + count(advices, "advice")
 }
 
-// count words n things.
+// count writes n things in words.
 func count(n int, thing string) string {
 	if n == 1 {
 		return "1 " + thing

@@ -156,7 +156,7 @@ func nameOf(s *sheet.Sheet) string {
 	return s.Path + "  " + s.Model.Title
 }
 
-// limits writes those that stand differently.
+// limits writes those whose state differs.
 func (r *compareReport) limits() {
 	for i, p := range r.c.Limits {
 		if i == 0 {
@@ -265,7 +265,7 @@ func (r *compareReport) results() {
 	leave()
 }
 
-// why says below a line that the two values do not measure the same.
+// why writes below a line that the two values measure different things.
 func (r *compareReport) why(d sheet.ValuePair) {
 	if d.Why != "" {
 		r.hang(blanks(2*indent), d.Why)

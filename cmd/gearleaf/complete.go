@@ -10,11 +10,11 @@ import (
 	"gearleaf/templates"
 )
 
-// completion is what the shell asks: the words that fit so far.
+// completion returns the words that complete the current one.
 type completion = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective)
 
-// mustComplete gives a flag its completion; a flag that is not there is a slip
-// of this program.
+// mustComplete gives a flag its completion; a missing flag is a defect of this
+// program.
 func mustComplete(cmd *cobra.Command, flag string, complete completion) {
 	if err := cmd.RegisterFlagCompletionFunc(flag, complete); err != nil {
 		panic(err)
@@ -34,12 +34,12 @@ func completeSheet(_ *cobra.Command, args []string, _ string) ([]string, cobra.S
 	return onlySheets()
 }
 
-// completeSheets offers worksheets without end.
+// completeSheets offers any number of worksheets.
 func completeSheets(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 	return onlySheets()
 }
 
-// quietly loads the sheet that stands first on the line, if it can be.
+// quietly loads the first sheet on the line, without messages.
 func quietly(args []string) *sheet.Sheet {
 	if len(args) == 0 {
 		return nil
@@ -71,7 +71,7 @@ func completeNames(_ *cobra.Command, args []string, typed string) ([]string, cob
 	return out, cobra.ShellCompDirectiveNoFileComp
 }
 
-// completeSettings offers the givens of the sheet on the line, and behind the
+// completeSettings offers the givens of the sheet on the line, and after the
 // "=" of one the values of its choice.
 func completeSettings(_ *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 	s := quietly(args)

@@ -115,7 +115,7 @@ func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
 }
 
 // writeSite writes the page of r as a site: a new folder whole or not at all,
-// into one that is there file by file, the page last.
+// an existing one file by file, the page last.
 func writeSite(cmd *cobra.Command, folder string, r *sheet.Result) error {
 	files, err := export.SiteFiles(r)
 	if err != nil {

@@ -123,7 +123,7 @@ func askFit(cmd *cobra.Command, path, run string, o answerOptions) (*sheet.Sheet
 	return ask(cmd, path, o)
 }
 
-// writeFit writes the values that the log determines, where that is asked for.
+// writeFit writes the values that the log determines, if --write is given.
 func writeFit(cmd *cobra.Command, f *pass.Fitted, o fitOptions) error {
 	var told io.Writer = cmd.OutOrStdout()
 	if o.json {
@@ -231,7 +231,7 @@ func threeDigits(v float64) string {
 	return fineNumber(math.Round(v/step) * step)
 }
 
-// doubts says what the log cannot tell.
+// doubts writes what the log does not determine.
 func (r *fitReport) doubts() {
 	f := r.f
 	first := true

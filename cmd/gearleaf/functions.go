@@ -29,7 +29,7 @@ const functionsExample = `  gearleaf functions
 
 type functionsOptions struct{ markdown, json, full bool }
 
-// fewFunctions is how many functions a word may find that are shown whole.
+// fewFunctions is the largest number of found functions that are shown in full.
 const fewFunctions = 12
 
 func newFunctions() *cobra.Command {
@@ -92,7 +92,7 @@ func (p page) figure(name string) bool {
 	return false
 }
 
-// functionsWhole writes all about every function of list.
+// functionsWhole writes every function of list in full.
 func (p page) functionsWhole(list []sheet.Function) error {
 	for i, f := range list {
 		if i > 0 {
@@ -105,7 +105,7 @@ func (p page) functionsWhole(list []sheet.Function) error {
 	return nil
 }
 
-// findFunctions returns the functions called word, or all that speak of it.
+// findFunctions returns the functions called word, or all that mention it.
 func findFunctions(word string) (found []sheet.Function, exact bool) {
 	all := sheet.Functions()
 	for _, f := range all {
@@ -134,7 +134,7 @@ func functionNames() []string {
 	return names
 }
 
-// functionList writes a line a function, grouped by subject.
+// functionList writes one line per function, grouped by subject.
 func (p page) functionList(list []sheet.Function) {
 	subject := ""
 	for _, f := range list {
@@ -164,7 +164,7 @@ func (p page) hangingTerm(name, meaning string) {
 	}
 }
 
-// function writes all about one function.
+// function writes one function in full.
 func (p page) function(f sheet.Function) error {
 	p.hang("", p.bold(f.Usage))
 	p.hang("  ", f.Meaning)

@@ -79,7 +79,7 @@ func markdownFigures(w io.Writer, subject string) {
 	}
 }
 
-// markdownFunction writes all about one function.
+// markdownFunction writes one function in full.
 func markdownFunction(w io.Writer, f sheet.Function) error {
 	fmt.Fprintf(w, "\n### %s\n\n%s\n\n    %s\n", f.Name, strings.TrimSpace(f.Meaning+"\n"+f.Note), f.Usage)
 	if f.Why != "" {

@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// A table of more than longTable live rows is shown by its ends, tableEnd
-// rows each, unless all of it is asked for.
+// A table of more than longTable live rows is shown by its first and last
+// tableEnd rows, unless --full is given.
 const (
 	longTable = 14
 	tableEnd  = 5
@@ -41,7 +41,7 @@ func (g *gridColumn) fit() {
 	}
 }
 
-// isNumber tells a shown number from a word in its place.
+// isNumber distinguishes a shown number from a word in its place.
 func isNumber(field string) bool {
 	return field != "" && (field[0] == '-' || '0' <= field[0] && field[0] <= '9')
 }
@@ -53,7 +53,7 @@ func (g *gridColumn) pad(text string) string {
 	return padLeft(text, g.width)
 }
 
-// tableRows chooses the live rows to show; -1 stands for those left out.
+// tableRows selects the live rows to show; -1 marks those left out.
 func tableRows(live int, full bool) []int {
 	var rows []int
 	for i := range live {
@@ -84,7 +84,7 @@ func (p page) grid(columns []*gridColumn, left int) {
 	}
 }
 
-// fitting counts the columns that are in room, one at least.
+// fitting counts the columns that fit into a width, at least one.
 func (p page) fitting(room int, columns []*gridColumn) int {
 	for i, g := range columns {
 		if room -= g.width + 2; room < 0 && i > 0 {

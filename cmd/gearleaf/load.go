@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// load reads the sheet at path and tells its diagnostics; the error says only
+// load reads the sheet at path and prints its diagnostics; the error says only
 // that it cannot be computed.
 func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 	s, list := sheet.Load(path)
@@ -24,7 +24,7 @@ func tell(cmd *cobra.Command, list diag.List) {
 	diag.Print(direct(w), list, colored(w))
 }
 
-// refuse tells d and returns the error for "not computed".
+// refuse prints d and returns the error for "not computed".
 func refuse(cmd *cobra.Command, d diag.Diagnostic) error {
 	tell(cmd, diag.List{d})
 	return errRefused
@@ -37,7 +37,7 @@ func set(cmd *cobra.Command, s *sheet.Sheet, texts []string) error {
 	return err
 }
 
-// settings reads every name=quantity and tells all that cannot be set.
+// settings reads every name=quantity and reports all that cannot be set.
 func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setting, error) {
 	var out []sheet.Setting
 	var list diag.List

@@ -199,7 +199,7 @@ func loggedKind(file string) (string, error) {
 	return "", fmt.Errorf("%s ends in no format of a log (there are .xlsx .svg .png .csv .json)", file)
 }
 
-// holdLog reads the log and lines it up.
+// holdLog reads the log and aligns it.
 func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*pass.Logged, error) {
 	if pass.Mapping(s) == nil {
 		return nil, guessLog(cmd, s, run, false)
@@ -232,8 +232,8 @@ func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*pas
 	return h, told(cmd, err)
 }
 
-// guessLog offers lines that map the columns of a file. Where they were not
-// asked for, that is why nothing is compared.
+// guessLog offers lines that map the columns of a file. Without --guess it also
+// says that nothing can be compared.
 func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error {
 	lines, layout, err := pass.Guess(s, run)
 	if err != nil {
@@ -261,7 +261,7 @@ func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error 
 	return nil
 }
 
-// inventLog writes an invented log. It never writes over a file that may be a
+// inventLog writes a simulated log. It never overwrites a file that may be a
 // real one.
 func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) error {
 	old, err := disk.ReadFile(run, source.MaxLogBytes)

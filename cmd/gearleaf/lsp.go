@@ -64,8 +64,8 @@ func newLSP() *cobra.Command {
 //go:embed editors
 var editorFiles embed.FS
 
-// writeEditorFiles writes them below a folder, each whole or not at all. What
-// is there already is replaced only where it is one of these files.
+// writeEditorFiles writes them below a folder, each whole or not at all. An
+// existing file is replaced only if it is one of these files.
 func writeEditorFiles(out io.Writer, folder string) error {
 	return fs.WalkDir(editorFiles, "editors", func(name string, e fs.DirEntry, err error) error {
 		if err != nil {
@@ -119,15 +119,15 @@ func serveEditor(in io.Reader, out io.Writer) error {
 type editorChannel struct{ channel.Channel }
 
 // Send sends one message. A request that is cancelled before it is begun is
-// answered by the library with a code of its own; editors know another one.
+// answered by the library with a code of its own; editors expect another one.
 func (c editorChannel) Send(message []byte) error {
 	own := fmt.Appendf(nil, `"code":%d`, jrpc2.Cancelled)
 	message = bytes.Replace(message, own, fmt.Appendf(nil, `"code":%d`, requestCancelled), 1)
 	return c.Channel.Send(message)
 }
 
-// patience is how long what an editor has sent may take after its end of the
-// connection is closed.
+// patience is how long requests may take after the editor has closed its end of
+// the connection.
 const patience = time.Second
 
 // patient reads what an editor sends. It holds back the end of it until the

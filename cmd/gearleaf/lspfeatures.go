@@ -218,7 +218,7 @@ func (a *asked) lenses() ([]codeLens, error) {
 	return out, nil
 }
 
-// resolveLens says what a given reaches, once its line is on the screen.
+// resolveLens says what a given reaches, when its line is on the screen.
 func (s *editorServer) resolveLens(_ context.Context, l codeLens) (codeLens, error) {
 	var data lensData
 	if err := json.Unmarshal(l.Data, &data); err != nil {
@@ -260,7 +260,7 @@ func (a *asked) hints() ([]inlayHint, error) {
 	return out, nil
 }
 
-// tokens writes the coloured pieces as the protocol does: each by its distance
+// tokens encodes the coloured pieces for the protocol: each by its distance
 // from the one before.
 func (a *asked) tokens() (semanticTokens, error) {
 	out := semanticTokens{Data: []int{}}

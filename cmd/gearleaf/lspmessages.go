@@ -7,8 +7,8 @@ import (
 )
 
 // The messages of the Language Server Protocol 3.17, as far as they are used
-// here. The published packages with all of its types come to 87,000 lines and
-// five megabytes of program; these are the fields that are read or written.
+// here. The published packages with all of its types have 87,000 lines and add
+// five megabytes to the program; these are the fields that are read or written.
 
 type (
 	wireDocument struct {

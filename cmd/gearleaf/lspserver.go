@@ -20,8 +20,8 @@ import (
 	"gearleaf/sheet/watch"
 )
 
-// pauseBeforeConfirming is how long nothing is typed before the second
-// evaluator is asked.
+// pauseBeforeConfirming is the pause in typing after which the second evaluator
+// runs.
 const pauseBeforeConfirming = 150 * time.Millisecond
 
 // editorServer serves one editor.
@@ -59,7 +59,7 @@ func (s *editorServer) down() bool {
 	return s.isDown
 }
 
-// stir lets publish look again.
+// stir makes publish run again.
 func (s *editorServer) stir() {
 	select {
 	case s.stirred <- struct{}{}:
@@ -180,7 +180,7 @@ func (s *editorServer) exit(context.Context) error {
 	return nil
 }
 
-// cancel ends a request; one that is through already is no matter.
+// cancel ends a request, unless it is already done.
 func (s *editorServer) cancel(_ context.Context, p struct {
 	ID json.RawMessage `json:"id"`
 },
@@ -252,9 +252,9 @@ func (s *editorServer) didChangeFiles(_ context.Context, p struct {
 	return nil
 }
 
-// publish reads what has changed, tells what is wrong in it, and lets the
-// second evaluator follow after a pause, until the server ends. Files on the
-// disk that the open worksheets read are watched.
+// publish reads what has changed, reports its errors, and runs the second
+// evaluator after a pause, until the server ends. Files on the disk that the
+// open worksheets read are watched.
 func (s *editorServer) publish() {
 	w, err := watch.New(s.ctx)
 	if err != nil {
@@ -296,7 +296,7 @@ func (s *editorServer) filesOnDisk() []string {
 	return out
 }
 
-// tell sends what is wrong in every worksheet that has to be read again.
+// tell sends the errors of every worksheet that has to be read again.
 func (s *editorServer) tell() {
 	moved := false
 	for _, path := range s.work.Open() {
@@ -315,8 +315,8 @@ func (s *editorServer) tell() {
 	}
 }
 
-// tellOne sends what is wrong in a document, and that nothing is wrong any more
-// in files that it told something of before.
+// tellOne sends the errors of a document, and an empty list for files that have
+// no more errors.
 func (s *editorServer) tellOne(ctx context.Context, d *editor.Document) {
 	told := map[string]bool{}
 	for _, f := range d.Diagnostics() {
@@ -359,7 +359,7 @@ func (s *editorServer) send(ctx context.Context, path string, list []wireDiagnos
 	_ = s.rpc.Notify(ctx, "textDocument/publishDiagnostics", p) // an editor that has gone hears nothing
 }
 
-// confirm lets the second evaluator follow, until something is typed.
+// confirm runs the second evaluator until something is typed.
 func (s *editorServer) confirm() {
 	ctx, stop := context.WithCancel(s.ctx)
 	defer stop()
@@ -380,7 +380,7 @@ func (s *editorServer) confirm() {
 	}
 }
 
-// askAgain lets the editor ask for values anew.
+// askAgain makes the editor request values again.
 func (s *editorServer) askAgain() {
 	s.mu.Lock()
 	refresh := s.refresh

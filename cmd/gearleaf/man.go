@@ -93,7 +93,7 @@ func manualFlag(b *strings.Builder, f *pflag.Flag) {
 	fmt.Fprintf(b, ".TP\n\\fB%s\\fR \\fI%s\\fR\n%s\n", roff(name), roff(what), roff(usage))
 }
 
-// roff makes text stand for itself.
+// roff escapes text.
 func roff(text string) string {
 	text = strings.NewReplacer(`\`, `\e`, "-", `\-`).Replace(text)
 	lines := strings.Split(text, "\n")

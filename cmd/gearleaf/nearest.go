@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// didYouMean returns a question with the candidate nearest to word, to be put
-// behind a complaint; empty where none is near.
+// didYouMean returns a question with the candidate nearest to word, to be
+// appended to a message; empty if none is near.
 func didYouMean(word string, candidates []string) string {
 	best, far := "", len(word)/3+1
 	for _, c := range candidates {

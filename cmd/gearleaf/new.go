@@ -63,7 +63,7 @@ func listTemplates(p page) {
 	}
 }
 
-// term prints a word and what it means, hanging beside it.
+// term prints a word and its meaning beside it.
 func (p page) term(word string, wide int, meaning string) {
 	head := padRight(p.bold(word), 0) + blanks(wide-width(word)) + "  "
 	for _, part := range wrap(meaning, p.width-wide-2) {
@@ -96,8 +96,8 @@ func newSheet(cmd *cobra.Command, name, file string, force bool) error {
 	return writeBeside(out, file, t.Beside)
 }
 
-// writeBeside writes the files that a worksheet needs beside it. What exists
-// is somebody's own and stays.
+// writeBeside writes the files that a worksheet needs beside it. Existing files
+// are the user's own and are kept.
 func writeBeside(out io.Writer, sheet string, files []templates.File) error {
 	for _, f := range files {
 		path := filepath.Join(filepath.Dir(sheet), f.Name)

@@ -14,9 +14,9 @@ import (
 	"gearleaf/sheet/passbook"
 )
 
-// admitOutput refuses to write a report over what must not be lost: a file
-// that the command reads, a worksheet, a book of passes, and whatever is no
-// ordinary file.
+// admitOutput refuses to overwrite a file that must not be lost: one that the
+// command reads, a worksheet, a book of passes, and any file that is not
+// regular.
 func admitOutput(output string, reads ...string) error {
 	if output == "" || output == "-" {
 		return nil
@@ -55,13 +55,13 @@ func sameFile(a, b string) bool {
 	return errX == nil && errY == nil && os.SameFile(x, y)
 }
 
-// mostTries is how often a worksheet is read again that other programs change
-// while it is worked on.
+// mostTries bounds how often a worksheet is read again because other programs
+// change it.
 const mostTries = 100
 
-// anew does work, which ends by writing the worksheet at path, and does it
-// again from the beginning where another program has changed the worksheet in
-// between: no change is lost, and what is shown is what is written.
+// anew does work, which ends by writing the worksheet at path, and repeats it
+// if another program has changed the worksheet in between: no change is lost,
+// and what is shown is what is written.
 func anew(cmd *cobra.Command, path string, work func() error) error {
 	for tries := 1; ; tries++ {
 		err := work()
@@ -72,8 +72,8 @@ func anew(cmd *cobra.Command, path string, work func() error) error {
 	}
 }
 
-// loadFor loads a sheet from which output is to be written. What must not be
-// written over is refused as soon as it is known.
+// loadFor loads a sheet from which output is to be written. Files that must not
+// be overwritten are refused as early as possible.
 func loadFor(cmd *cobra.Command, path, output string) (*sheet.Sheet, error) {
 	if err := admitOutput(output, path); err != nil {
 		return nil, err

@@ -18,8 +18,8 @@ type line struct {
 	note   string
 }
 
-// The narrowest column of notes, and the widest ones of the others; what is
-// wider spills over and pushes its own line.
+// The least width of the column of notes, and the greatest ones of the others;
+// a wider text shifts the rest of its own line.
 const (
 	indent         = 2
 	widestName     = 24
@@ -95,7 +95,7 @@ func (l line) value(c columns) string {
 	return padLeft(whole, c.whole) + padRight(fraction, c.fraction) + " " + l.symbol
 }
 
-// mark tells a given from a computed value the way the worksheet does.
+// mark distinguishes a given from a computed value as the worksheet does.
 func mark(q *check.Quantity) string {
 	if q.Given {
 		return ":"
@@ -103,7 +103,7 @@ func mark(q *check.Quantity) string {
 	return "="
 }
 
-// shown returns the number and unit of v, or the word that stands for it.
+// shown returns the number and unit of v, or the word in place of it.
 func shown(s *sheet.Sheet, q *check.Quantity, v sheet.Value) (number, symbol string, text bool) {
 	switch {
 	case v.IsFault():
@@ -118,7 +118,7 @@ func shown(s *sheet.Sheet, q *check.Quantity, v sheet.Value) (number, symbol str
 	return number, symbol, q.Type.Form != check.Number
 }
 
-// spread words the tolerance of a given, "± 6 mm"; empty without one.
+// spread writes the tolerance of a given, "± 6 mm"; empty without one.
 func spread(s *sheet.Sheet, q *check.Quantity) string {
 	sign := map[check.ToleranceForm]string{check.Limits: "± ", check.Deviation: "sd "}[q.Tolerance]
 	if sign == "" {

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// parts are the sections and tables that a report is confined to.
+// parts are the sections and tables to which a report is limited.
 type parts struct{ sections, tables map[string]bool }
 
 // shows reports whether item, which is in section, is in p.
@@ -42,8 +42,8 @@ func tableNames(s *sheet.Sheet) []string {
 	return out
 }
 
-// matching returns the names that want names: the one of these letters, or else
-// all that begin with them.
+// matching returns the names that want selects: the equal one, otherwise all
+// that begin with it.
 func matching(want string, names []string) []string {
 	var begin []string
 	for _, n := range names {

@@ -102,8 +102,7 @@ func newPassesAdd() *cobra.Command {
 	return cmd
 }
 
-// entry is one line on its way: values in the order in which columns of a new
-// book stand.
+// entry is one new line: values in the order of the columns of a new book.
 type entry struct {
 	head   []string
 	values map[string]string
@@ -237,7 +236,7 @@ func bookNumber(v, step float64) string {
 	return unit.FormatNumber(v, step)
 }
 
-// said keeps what the user says, and a note even if there is none.
+// said keeps the user's remarks, and a note even if it is empty.
 func (e *entry) said(texts []string) error {
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")

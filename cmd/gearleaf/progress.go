@@ -14,7 +14,7 @@ const (
 	lineEvery     = 10 * time.Second
 )
 
-// progress tells how far long work is.
+// progress shows the progress of long work.
 type progress struct {
 	w        io.Writer
 	terminal bool
@@ -40,13 +40,13 @@ func (p *progress) begin() {
 	}
 }
 
-// part says that so much of so much is done.
+// part shows how much of a total is done.
 func (p *progress) part(done, of int) {
 	p.of = of
 	p.at(done)
 }
 
-// at says that so much is done.
+// at shows how much is done.
 func (p *progress) at(done int) {
 	now := p.now()
 	if now.Before(p.next) {

@@ -187,8 +187,8 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	return outcome(c.After)
 }
 
-// merged holds what has come back against the worksheet at path, and works out what
-// its values change; nil where they change nothing.
+// merged compares what has come back with the worksheet at path, and computes
+// what its values change; nil if they change nothing.
 func merged(cmd *cobra.Command, back returned, workbook, path string) (*sheet.Sheet, *export.Merged, *sheet.Changed, error) {
 	s, err := load(cmd, path)
 	if err != nil {
@@ -205,7 +205,7 @@ func merged(cmd *cobra.Command, back returned, workbook, path string) (*sheet.Sh
 	return s, m, c, err
 }
 
-// openReturned opens a workbook and demands that its formulas are ours.
+// openReturned opens a workbook and checks that its formulas are unchanged.
 func openReturned(cmd *cobra.Command, path string) (*export.Returned, error) {
 	back, list, err := export.OpenReturned(path)
 	if err != nil {
@@ -269,7 +269,7 @@ func refusedText(e export.Entry) string {
 	return fmt.Sprintf("%s!%s: %s", e.Tab, e.Field, e.Refused)
 }
 
-// conflictText says how a given is on three sides.
+// conflictText writes the three values of a given.
 func conflictText(s *sheet.Sheet, t export.Conflict) string {
 	if t.Reason != "" {
 		return t.Entry.Place.Name() + ": " + t.Reason

@@ -15,8 +15,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// keys reads the answers, a key each: from a terminal as they are pressed,
-// from anything else a byte each, blanks passed over.
+// keys reads the answers, one key each: from a terminal as they are pressed,
+// otherwise one byte each, without blanks.
 type keys struct {
 	in       *bufio.Reader
 	terminal *os.File // nil where in is none
@@ -123,8 +123,8 @@ func offer(p page, d diag.Diagnostic, chosen []diag.Edit, k *keys) (repair *diag
 }
 
 // openRepairs returns the repairs of d that do not touch the chosen edits. One
-// that changes a value is never offered alone: where the repair that keeps the
-// value is no longer possible, the next check tells what is left.
+// that changes a value is never offered alone: if the repair that keeps the
+// value is no longer possible, the next check reports what is left.
 func openRepairs(d diag.Diagnostic, chosen []diag.Edit) []diag.Repair {
 	var open []diag.Repair
 	keeps := false

@@ -10,8 +10,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// report writes a computed sheet as a sheet of paper, in the order in which it
-// is looked at: what is wrong, then the cautions, then the sheet as it reads.
+// report writes a computed sheet in the order in which it is read: broken
+// limits and faults, then the cautions, then the sheet in its own order.
 type report struct {
 	page
 	sheet  *sheet.Sheet
@@ -81,7 +81,7 @@ func (r *report) verdict() {
 // word is the width of the words that are left of findings.
 const word = 9
 
-// finding writes one thing to look at: a word, and text hanging beside it.
+// finding writes one finding: a word, and a text beside it.
 func (p page) finding(kind string, style func(string) string, text string) {
 	head := style(kind) + blanks(word-width(kind))
 	for _, part := range wrap(text, p.width-word) {
@@ -111,7 +111,7 @@ func (r *report) findings() {
 	}
 }
 
-// broken writes a limit that does not hold: what that means, and below it the
+// broken writes a limit that does not hold: its message, and below it the
 // condition.
 func (p page) broken(kind, when string, r *sheet.Result, l *check.Limit) {
 	if l.Message == "" {
@@ -122,8 +122,8 @@ func (p page) broken(kind, when string, r *sheet.Result, l *check.Limit) {
 	p.finding("", plain, limitText(r, l))
 }
 
-// sectionHead sets off what follows: by the section's name where one begins, by an
-// empty line before a table or where a gap is wanted.
+// sectionHead separates what follows: by the section's name if one begins, by
+// an empty line before a table or a gap.
 func (p page) sectionHead(section string, table, gap bool) {
 	if section != "" {
 		fmt.Fprintf(p.w, "\n%s\n", p.bold(cut(section, p.width)))
@@ -225,9 +225,9 @@ func (r *report) sectionShown(name string) bool {
 	return false
 }
 
-// body writes sections, cells, tables and notes as they read. Lines of one
-// sheet share their columns, so that the eye runs down them. A section of
-// limits alone is left out: limits are together at the end.
+// body writes sections, cells, tables and notes in reading order. Lines of one
+// sheet have the same columns. A section with only limits is left out: all
+// limits are at the end.
 func (r *report) body() {
 	var lines []line
 	for item := range r.outline {
@@ -359,8 +359,8 @@ func (r *report) limit(l *check.Limit) {
 	}
 }
 
-// advices writes the advise lines that do not hold and are not told already,
-// and what cells advise.
+// advices writes the advise lines that do not hold and are not written yet, and
+// the advices of cells.
 func (r *report) advices(told map[*check.Limit]bool) {
 	head := func() { fmt.Fprintf(r.w, "\n%s\n", r.bold("Advice")) }
 	headed := sync.OnceFunc(head)

@@ -72,7 +72,7 @@ func newRoot() *cobra.Command {
 	return root
 }
 
-// The outcomes that have been told in full when a command returns them.
+// The outcomes that have been reported in full when a command returns them.
 var (
 	errTrouble = errors.New("computed, with a limit broken or a value at fault")
 	errRefused = errors.New("not computed")
@@ -100,7 +100,8 @@ func run(args []string, in io.Reader, out, errs io.Writer) int {
 	return status
 }
 
-// tellOutcome says what has not been told yet, and returns the exit status.
+// tellOutcome prints an outcome that is not reported yet, and returns the exit
+// status.
 func tellOutcome(told io.Writer, err error) int {
 	switch {
 	case err == nil:
@@ -125,7 +126,7 @@ func admitArgs(args []string) error {
 	return nil
 }
 
-// flagError adds the nearest flag to the complaint about an unknown one.
+// flagError adds the nearest flag to the message about an unknown one.
 func flagError(cmd *cobra.Command, err error) error {
 	var flags []string
 	cmd.Flags().VisitAll(func(f *pflag.Flag) { flags = append(flags, "--"+f.Name) })

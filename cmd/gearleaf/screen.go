@@ -15,9 +15,9 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// screen is the one way from a command to its standard output or error. What a
-// terminal would act upon is replaced by what can be seen, wherever it came
-// from: names of files, heads, cells, notes. Only the program's own sequences,
+// screen is the only way from a command to its standard output or error.
+// Control characters are replaced by visible ones, wherever they come from:
+// names of files, headings, cells, notes. Only the program's own sequences,
 // which begin with ours, pass. The first write that fails is remembered.
 type screen struct {
 	w       io.Writer
@@ -26,7 +26,7 @@ type screen struct {
 }
 
 // ours stands for the escape character in sequences of our own. It cannot be
-// guessed, so no text that is read can hold it.
+// guessed, so no text that is read can contain it.
 var ours = fmt.Sprintf("\x1b<%016x>", rand.Uint64())
 
 // own returns a sequence of our own.
@@ -35,7 +35,7 @@ func own(sequence string) string { return ours + sequence }
 // ownColors are the sequences that paint puts around a text.
 var ownColors = regexp.MustCompile(regexp.QuoteMeta(ours) + `\[[0-9;]*m`)
 
-// Write passes on what can be seen of p.
+// Write passes on p with control characters replaced.
 func (s *screen) Write(p []byte) (int, error) {
 	text := p
 	if len(s.pending) > 0 {
@@ -63,7 +63,7 @@ func (s *screen) pass(p []byte) error {
 	return err
 }
 
-// end passes on what has waited for the rest of a character.
+// end passes on an incomplete character.
 func (s *screen) end() error {
 	if len(s.pending) > 0 {
 		_ = s.pass(visible(s.pending))
@@ -86,7 +86,7 @@ func unfinished(p []byte) int {
 	return 0
 }
 
-// visible replaces what a terminal would act upon; tabs and line ends stay.
+// visible replaces control characters; tabs and line ends are kept.
 func visible(p []byte) []byte {
 	if !suspicious(p) {
 		return p
@@ -122,8 +122,8 @@ func suspicious(p []byte) bool {
 	return bytes.Contains(p, []byte("\xE2\x80")) || bytes.Contains(p, []byte("\xE2\x81")) || !utf8.Valid(p)
 }
 
-// data returns the way for data, such as JSON and workbooks: to a file or
-// another program it goes as it is, to a terminal like everything else.
+// data returns the writer for data, such as JSON and workbooks: unchanged to a
+// file or another program, to a terminal like everything else.
 func data(w io.Writer) io.Writer {
 	if isTerminal(w) {
 		return w
@@ -131,8 +131,8 @@ func data(w io.Writer) io.Writer {
 	return direct(w)
 }
 
-// direct returns the way for what takes care of control characters itself, as
-// the printer of diagnostics does.
+// direct returns the writer for code that replaces control characters itself,
+// as the printer of diagnostics does.
 func direct(w io.Writer) io.Writer {
 	if s, ok := w.(*screen); ok {
 		return straight{s}
@@ -151,7 +151,7 @@ func (d straight) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// terminalOf returns the terminal behind w, nil if there is none.
+// terminalOf returns the terminal that w writes to, nil if there is none.
 func terminalOf(w io.Writer) *os.File {
 	if s, ok := w.(*screen); ok {
 		w = s.w

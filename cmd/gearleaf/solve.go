@@ -79,7 +79,7 @@ func completeGoal(cmd *cobra.Command, args []string, typed string) ([]string, co
 	return completeAims(cmd, args, typed)
 }
 
-// completeAims offers the computed numbers, each with the sign behind it.
+// completeAims offers the computed numbers, each followed by =.
 func completeAims(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
 	names, _ := completeTargets(cmd, args, typed)
 	for i, name := range names {
@@ -206,7 +206,7 @@ func (r *solveReport) goalText() string {
 	return a.Goal.Place.Name() + " = " + q.Unit.Format(a.Goal.Target, 0)
 }
 
-// where says where the given was looked for.
+// where says in which values of the given the search was.
 func (r *solveReport) where() string {
 	a := r.answer
 	q := a.By.Quantity()
@@ -238,7 +238,7 @@ func (r *solveReport) valueList() string {
 }
 
 // beside writes the neighbours, pair by pair; one that ends a pair and begins
-// the next stands once.
+// the next is written once.
 func (r *solveReport) beside() {
 	for i, f := range r.answer.Beside {
 		if i > 0 && i%2 == 0 {
@@ -255,7 +255,7 @@ func (r *solveReport) beside() {
 	}
 }
 
-// place writes one value of the given, what it comes to, and what it breaks.
+// place writes one value of the given, its result, and the limits it breaks.
 func (r *solveReport) place(f question.Solved, word string) {
 	a := r.answer
 	q := a.By.Quantity()
@@ -267,7 +267,7 @@ func (r *solveReport) place(f question.Solved, word string) {
 	r.brokenLimits(f.Result)
 }
 
-// gives says what a place comes to, where it is not the target.
+// gives writes the result of a point, if it is not the target.
 func (r *solveReport) gives(f question.Solved) string {
 	q := r.answer.Goal.Place.Quantity()
 	if len(r.answer.Found) > 0 {
@@ -277,8 +277,8 @@ func (r *solveReport) gives(f question.Solved) string {
 	return fmt.Sprintf("  gives %s (%s)", r.answer.Sheet.Text(q, f.Y), off)
 }
 
-// exactText writes a value with its unit in up to eight digits: a solution is
-// wanted finer than a cell is shown.
+// exactText writes a value with its unit in up to eight digits: a solution
+// needs more digits than a cell shows.
 func exactText(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	if q.Type.Form != check.Number || q.Whole {
 		return s.Text(q, v)

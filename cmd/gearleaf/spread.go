@@ -177,7 +177,7 @@ func (r *spreadReport) write() {
 	fmt.Fprintln(r.w, r.quiet("the values without spread confirmed by the second evaluator"))
 }
 
-// result writes one result: both ways, then what contributes.
+// result writes one result: both methods, then the contributions.
 func (r *spreadReport) result(u question.Uncertain) {
 	a := r.answer
 	q := u.Place.Quantity()
@@ -246,7 +246,7 @@ func spreadStep(q *check.Quantity, u question.Uncertain) float64 {
 	return step
 }
 
-// contributions writes the givens that u hangs on, largest share first.
+// contributions writes the givens that u depends on, largest share first.
 func (r *spreadReport) contributions(u question.Uncertain) {
 	if len(u.Contributions) == 0 {
 		return

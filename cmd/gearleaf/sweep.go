@@ -117,7 +117,7 @@ func sweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) err
 	return nil
 }
 
-// planSweep reads the inputs and what is to be shown.
+// planSweep reads the inputs and the values to show.
 func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) (*question.Sweep, error) {
 	if o.shard != "" && o.output == "" {
 		return nil, fmt.Errorf("--shard needs a file: -o part.csv")
@@ -167,7 +167,7 @@ func tellIdle(cmd *cobra.Command, w *question.Sweep) {
 	}
 }
 
-// readAxes reads every input and tells all that are wrong.
+// readAxes reads every input and reports all errors.
 func readAxes(cmd *cobra.Command, s *sheet.Sheet, inputs []string, free bool) ([]question.Axis, error) {
 	var axes []question.Axis
 	var list diag.List
@@ -197,7 +197,7 @@ func readShard(text string) (shard, shards int, err error) {
 	return shard - 1, shards, nil
 }
 
-// onPage is how many scenarios a page can be asked to show.
+// onPage bounds the scenarios on a page.
 const onPage = 10_000
 
 // runSweep computes w and shows or writes it.
@@ -257,7 +257,7 @@ func writeSweep(ctx context.Context, cmd *cobra.Command, w *question.Sweep, o sw
 	return tally, nil
 }
 
-// tallyText says what a sweep came upon.
+// tallyText writes the broken limits and faults of a sweep.
 func tallyText(w *question.Sweep, t question.Tally) string {
 	text := counted(t.Scenarios, "scenario", "scenarios")
 	if w.Shards > 1 {

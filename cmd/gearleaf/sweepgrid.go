@@ -85,7 +85,7 @@ func (r *sweepReport) write() {
 
 const sampledText = "a sample of them confirmed by the second evaluator"
 
-// longSweep is how many rows of a sweep are shown whole.
+// longSweep is the largest number of rows of a sweep that are all shown.
 const longSweep = 60
 
 func (r *sweepReport) chosen(n int) []int { return tableRows(n, r.full || n <= longSweep) }
@@ -145,7 +145,7 @@ func quantityColumn(name string, q *check.Quantity) *gridColumn {
 	return g
 }
 
-// valueText writes the value v of q, or the word that stands for it.
+// valueText writes the value v of q, or the word in place of it.
 func valueText(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	if v != v {
 		return hole(v)
@@ -154,7 +154,7 @@ func valueText(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	return number
 }
 
-// hole is the word for a value that is none.
+// hole is the word for a missing value.
 func hole(v float64) string {
 	if sheet.IsBlank(v) {
 		return "blank"
@@ -189,7 +189,7 @@ func (r *sweepReport) gridLabel(q *check.Quantity) string {
 	return "  " + q.Origin.Label
 }
 
-// inUnit is the unit of q behind its name.
+// inUnit is the unit of q after its name.
 func inUnit(q *check.Quantity) string {
 	if q.Type.Form != check.Number || q.Unit.Symbol == "" || q.Unit.Symbol == "1" {
 		return ""

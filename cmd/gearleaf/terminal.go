@@ -15,14 +15,14 @@ const pipedWidth = 80
 // A terminal wider than widest is not filled: lines get too long to read.
 const widest = 120
 
-// page is where a command writes what it computed, and how wide that may be.
+// page is the output of a command, and its width.
 type page struct {
 	w     io.Writer
 	width int
 	color bool
 }
 
-// newPage looks at w: only a terminal has a width and colours.
+// newPage returns the page for w: only a terminal has a width and colours.
 func newPage(w io.Writer) page {
 	p := page{w: w, width: pipedWidth}
 	f := terminalOf(w)

@@ -39,10 +39,11 @@ type traceOptions struct {
 	json  bool
 }
 
-// traceDepth is how many levels a trace goes down unless told otherwise.
+// traceDepth is the default number of levels of a trace.
 const traceDepth = 4
 
-// deepestTrace is where a trace stops: deeper, its branches leave the page.
+// deepestTrace is the largest number of levels: deeper branches would not fit
+// on the page.
 const deepestTrace = 24
 
 func newTrace() *cobra.Command {
@@ -144,7 +145,7 @@ func (t *tracer) write(w *sheet.Working, first, rest string) {
 	}
 }
 
-// told is the value of w with what else is known of it.
+// told is the value of w with its remarks.
 func (t *tracer) told(w *sheet.Working) string {
 	q := w.Quantity()
 	var notes []string
@@ -222,7 +223,7 @@ func called(w *sheet.Working, seen map[string]bool) []sheet.Function {
 	return out
 }
 
-// branch writes text behind the lines of the tree, wrapped.
+// branch writes text after the lines of the tree, wrapped.
 func (t *tracer) branch(first, rest, text string) {
 	room := max(t.width-width(rest)-2, leastNote)
 	for i, part := range wrap(text, room) {

@@ -41,7 +41,7 @@ func newUnits() *cobra.Command {
 	}
 }
 
-// unitList writes a line a unit, grouped by subject.
+// unitList writes one line per unit, grouped by subject.
 func (p page) unitList() {
 	subject := ""
 	for _, row := range unit.Catalog() {
@@ -81,7 +81,7 @@ func explainUnit(cmd *cobra.Command, text string) error {
 	return nil
 }
 
-// unitFormula words how u goes over into SI.
+// unitFormula writes the conversion of u to SI.
 func unitFormula(text string, u unit.Unit, si string) string {
 	if u.Offset != 0 {
 		sign, offset := "+", u.Offset
@@ -95,7 +95,7 @@ func unitFormula(text string, u unit.Unit, si string) string {
 
 func number(v float64) string { return strconv.FormatFloat(v, 'g', 12, 64) }
 
-// unitHelp words the way out of an unknown or ambiguous unit.
+// unitHelp writes the correction of an unknown or ambiguous unit.
 func unitHelp(problem *unit.ParseError) string {
 	if problem.Help != "" || len(problem.Repairs) == 0 {
 		return problem.Help

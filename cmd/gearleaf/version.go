@@ -13,8 +13,8 @@ import (
 	"gearleaf/formulas"
 )
 
-// language is the version of the worksheet language that is read; a test holds
-// it to the parser.
+// language is the version of the worksheet language that is read; a test
+// compares it with the parser.
 const language = 1
 
 // changes is the log of changes; its first heading names this version.
@@ -59,7 +59,7 @@ func programVersion() string {
 	return version
 }
 
-// versionText words what the build knows about itself.
+// versionText describes the build.
 func versionText(info *debug.BuildInfo) string {
 	revision := ""
 	if info != nil {

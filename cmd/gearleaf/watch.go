@@ -77,8 +77,8 @@ type watched struct {
 	when string // the good state was computed
 }
 
-// look computes the sheet and shows what there is to see. It returns the files
-// that the sheet depends on.
+// look computes the sheet and shows the result. It returns the files that the
+// sheet depends on.
 func (v *watched) look() []string {
 	r := sheet.Read(sheet.Input{Path: v.path})
 	files := slices.Concat([]string{v.path}, r.Read, r.Missed)
@@ -98,7 +98,7 @@ func (v *watched) look() []string {
 
 func (v *watched) clock() string { return v.now().Format("15:04:05") }
 
-// keeps says which state the next one will be compared with.
+// keeps selects the state with which the next one is compared.
 func (v *watched) keeps(why string) {
 	p := newPage(v.cmd.OutOrStdout())
 	text := v.clock() + "  " + why
@@ -143,7 +143,7 @@ func (v *watched) head(p page, text string) {
 	fmt.Fprintln(p.w, p.bold(cut(v.clock()+"  "+text, p.width)))
 }
 
-// stateOf words how the limits and the values are.
+// stateOf describes the state of the limits and the values.
 func stateOf(r *sheet.Result) string {
 	broken := 0
 	for _, l := range r.Sheet.Model.Limits {

@@ -1,6 +1,6 @@
 // Package chart draws line charts three ways: as SVG, as PNG and in the
-// characters of a terminal. The layout is worked out once, in this file; the
-// writers only put lines and words where it says.
+// characters of a terminal. This file computes the layout once; the writers
+// only draw lines and words at the given places.
 package chart
 
 import (
@@ -34,7 +34,7 @@ const (
 )
 
 // ink, muted and grid are the colours of words and rules; lines has those of
-// the series, which differ in darkness too, and dashes tell them apart in
+// the series, which differ in darkness too, and dashes distinguish them in
 // print.
 var (
 	ink    = colour{0x22, 0x2A, 0x33}
@@ -64,9 +64,9 @@ func NewAxis(lo, hi float64, n int) Axis {
 	return Axis{Lo: math.Floor(lo/step+1e-9) * step, Hi: math.Ceil(hi/step-1e-9) * step, Step: step}
 }
 
-// Within these bounds an axis can be worked out with float64 numbers. What
-// differs by less than the least span of its size is one value on a chart, and
-// what is larger than the largest is drawn at the edge.
+// Within these bounds an axis can be computed in float64. Values that differ by
+// less than the least span are one value on a chart, and larger ones than the
+// largest are drawn at the edge.
 const (
 	largest    = 1e300
 	leastRange = 1e-290
@@ -101,7 +101,7 @@ func (a Axis) Marks() (at []float64, text []string) {
 	return at, text
 }
 
-// mostMarks is more than an axis is ever given.
+// mostMarks is an upper bound of the marks of an axis.
 const mostMarks = 100
 
 // label writes the number at a mark: in full, or with an exponent where that
@@ -218,8 +218,8 @@ func (c Chart) draw(on canvas, f frame) {
 	c.legend(on, f)
 }
 
-// narrow is the width, in pixels, below which a chart is one for a phone: its
-// title begins at the edge.
+// narrow is the width, in pixels, below which a chart is laid out for a phone:
+// its title begins at the edge.
 const narrow = 500
 
 func titleAt(width float64) float64 {
@@ -258,7 +258,7 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 // legendLine is the height of a line of the legend.
 const legendLine = 18
 
-// legendWidth is the room that a series takes in the legend.
+// legendWidth is the width of a series in the legend.
 func legendWidth(s Series) float64 { return 32 + 6.6*float64(len([]rune(s.Name))) + 22 }
 
 // legendLines returns how many lines the legend takes; one at least.
@@ -290,11 +290,12 @@ func (c Chart) legend(on canvas, f frame) {
 	}
 }
 
-// finest is how far from a line, in pixels, a point may lie and be left out.
+// finest is the largest distance from a line, in pixels, of a point that is
+// left out.
 const finest = 0.1
 
-// thin leaves out the points of a line that nobody could see (Ramer 1972,
-// Douglas and Peucker 1973).
+// thin leaves out the points of a line that make no visible difference (Ramer
+// 1972, Douglas and Peucker 1973).
 func thin(points []point) []point {
 	keep := make([]bool, len(points))
 	keep[0], keep[len(points)-1] = true, true
@@ -321,7 +322,7 @@ func thin(points []point) []point {
 	return out
 }
 
-// distance is how far p lies from the stretch a to b.
+// distance is the distance of p from the segment a to b.
 func distance(p, a, b point) float64 {
 	dx, dy := b.x-a.x, b.y-a.y
 	t := 0.0

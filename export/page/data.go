@@ -36,7 +36,7 @@ type (
 		Functions  []functionData `json:"functions"`
 		Intrinsics []intrinsic    `json:"intrinsics"`
 	}
-	// layoutData is where the module has what, as wasm.Layout says.
+	// layoutData is the memory layout of the module, from wasm.Layout.
 	layoutData struct {
 		Cells    []int             `json:"cells"`
 		Columns  []int             `json:"columns"`
@@ -193,8 +193,8 @@ var kelvin = func() (d unit.Dimension) {
 	return d
 }()
 
-// unit returns the place of u among the units of the page. Of a given the
-// units that it can be typed in are noted too.
+// unit returns the place of u among the units of the page. For a given it also
+// records the units in which it can be typed.
 func (d *maker) unit(u unit.Unit, given bool) int {
 	at, known := d.units[u]
 	if !known {
@@ -303,7 +303,7 @@ func (d *maker) charts() {
 	}
 }
 
-// layout says where the module has what.
+// layout returns the memory layout of the module.
 func (d *maker) layout(l *wasm.Layout) {
 	out := &d.out.Layout
 	*out = layoutData{Cells: l.Cells, Tables: l.Tables, Columns: []int{}, Verdicts: [][2]int{}}

@@ -2,10 +2,10 @@
 // phone: the sheet's checked formulas, a script that evaluates them, and a
 // document that shows every value without the script.
 //
-// The document is page.html, its looks are style/*.css, and what it does is
-// script/*.js: plain files, put together here. The file takes nothing from the
-// network, and its content security policy lets nothing in but the scripts and
-// styles that it was written with, by their hashes.
+// The document is page.html, its style sheets are style/*.css, its scripts
+// script/*.js; they are joined here. The file loads nothing from the network,
+// and its content security policy allows only its own scripts and styles, by
+// their hashes.
 package page
 
 import (
@@ -84,7 +84,7 @@ func document() *template.Template {
 
 // styles returns the style sheet, and scripts the script: the modules one after
 // the other, without their imports and exports, in a scope of their own. Both
-// are made short once a process, because a phone's page is to be small.
+// are minified once per process, because a phone's page should be small.
 var (
 	styles  = sync.OnceValue(func() string { return short("text/css", read("style/page.css")) })
 	boot    = sync.OnceValue(func() string { return short("text/javascript", read("script/boot.js")) })
@@ -104,7 +104,7 @@ var (
 var packedScript = sync.OnceValue(func() string { return packed([]byte(scripts())) })
 
 // packed returns a text as the document carries it: by gzip, in the letters of
-// base64url. It gives the same letters for the same text.
+// base64url. The same text gives the same letters.
 func packed(text []byte) string {
 	var out bytes.Buffer
 	z, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
@@ -131,7 +131,7 @@ var (
 	exportWord = regexp.MustCompile(`(?m)^export (function|class|const|let|async)`)
 )
 
-// short takes out of a file what only readers need.
+// short removes comments and blanks from a file.
 func short(kind, text string) string {
 	m := minify.New()
 	m.AddFunc("text/css", css.Minify)
