@@ -10,9 +10,9 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// book is the plan of a workbook: where everything stands, and the formulas.
-// It is laid out first, printed second and written last, since a formula
-// needs the places of what it reads, and printing adds steps.
+// book is the plan of a workbook: the place of everything, and the formulas. It
+// is laid out first, printed second and written last, because a formula needs
+// the places of its operands, and printing adds steps.
 type book struct {
 	s     *sheet.Sheet
 	m     *check.Model
@@ -37,7 +37,7 @@ type book struct {
 	report Report
 }
 
-// cellPlan is where a scalar stands, and its formula.
+// cellPlan is the place of a scalar, and its formula.
 type cellPlan struct {
 	row     int
 	name    string
@@ -58,7 +58,7 @@ type tablePlan struct {
 	steps      []rowStep
 	stepOf     map[string]int
 	doneColumn int
-	// behindColumn says whether a row lies behind the last live one.
+	// behindColumn says whether a row is after the last live one.
 	behindColumn int
 	early        map[*check.Column]bool
 	scalars      string
@@ -130,8 +130,8 @@ func (b *book) nameColumns(t *tablePlan) {
 	}
 }
 
-// cell returns the term of a scalar. A plugged given stands where the cell
-// that computes it does.
+// cell returns the term of a scalar. A plugged given has the place of the cell
+// that computes it.
 func (b *book) cell(c *check.Cell) term {
 	for c.Plugged {
 		c = b.m.Cells[b.m.Node(c.Formula).Ref()]
@@ -236,9 +236,8 @@ const (
 	tableLine
 )
 
-// layFront lays out the front tab: cautions and how the limits stand, which
-// must not be missed below long lists, then what is entered, what comes of it,
-// tables, advices.
+// layFront lays out the front tab: cautions and the state of the limits, which
+// must not be missed below long lists, then inputs, results, tables, advices.
 func (b *book) layFront() {
 	title := b.m.Title
 	if title == "" {
@@ -355,7 +354,7 @@ func symbol(u unit.Unit) string {
 	return u.Symbol
 }
 
-// clean takes control characters and this package's own marks out of a text
+// clean removes control characters and this package's own marks from a text
 // that a user wrote.
 func clean(s string) string {
 	return strings.Map(func(r rune) rune {
@@ -376,7 +375,7 @@ func rowsText(n int) string {
 	return strconv.Itoa(n) + " rows"
 }
 
-// limitText returns what a limit demands, as the worksheet says it.
+// limitText returns the condition of a limit, as the worksheet has it.
 func limitText(_ *check.Model, l *check.Limit) string { return l.Text }
 
 // slice returns an expression as the worksheet says it.

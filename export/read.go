@@ -86,9 +86,9 @@ func WorkbookTexts(path string) ([]sheet.Text, error) {
 	return texts, nil
 }
 
-// unwritable says why a text out of a workbook is not written under its name:
-// a workbook comes from anywhere, and must not be able to put a file where a
-// shell or another program looks for one.
+// unwritable says why a text out of a workbook is not written under its name: a
+// workbook from an unknown source must not be able to put a file where a shell
+// or another program reads it.
 func unwritable(name string) string {
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(name)):

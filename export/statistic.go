@@ -5,8 +5,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// statistic tells what two columns say together, with the functions that
-// spreadsheets have for a straight line through points.
+// statistic writes a statistic of two columns with the spreadsheet functions
+// for linear regression.
 func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.LookupForm) term {
 	k := p.b.pack(xs, ys)
 	ux, uy := shownUnit(xs.Unit), shownUnit(ys.Unit)
@@ -36,7 +36,7 @@ func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.Loo
 	return t
 }
 
-// freedom tells Welch and Satterthwaite's formula by a step a row.
+// freedom writes Welch and Satterthwaite's formula with one step per row.
 func (p *printer) freedom(k packed) string {
 	u, v := k.refX+thisRow, k.refY+thisRow
 	parts := k.t.addStep(rowStep{

@@ -177,8 +177,8 @@ func (b *book) untilScalars(t *tablePlan) string {
 	return b.scalar("COUNT("+strings.Join(names, ",")+")+0*SUM("+strings.Join(names, ",")+")>=0", "what ends "+t.t.Name)
 }
 
-// planUntil lays the column down that ends a table, and the number of its
-// live rows, which is a fault where it never ends.
+// planUntil adds the column that ends a table, and the number of its live rows,
+// which is a fault if it never ends.
 func (b *book) planUntil(t *tablePlan) {
 	if t.t.Until == 0 {
 		return
@@ -223,7 +223,7 @@ func (t *tablePlan) behindText(row int) string {
 	return "IF(" + t.done() + priorRow + ",TRUE," + own + ")"
 }
 
-// place fills a formula's marks in for one row of one tab.
+// place replaces a formula's marks for one row of one tab.
 func place(text, tab string, row int) string {
 	if !strings.ContainsAny(text, tabMark+thisRow+priorRow+laterRow) {
 		return text

@@ -24,9 +24,9 @@ type sweepWriter struct {
 }
 
 // WriteSweep computes w and writes it as kind, ".csv", ".json" or ".xlsx";
-// progress is called with the number of scenarios written so far. Of a sweep
-// in shards the first has the line of names, so that the parts, one behind the
-// other, are the whole to the byte; only CSV can be cut so.
+// progress is called with the number of scenarios written so far. In a sweep in
+// shards the first part has the line of names, so that the concatenated parts
+// equal the whole file byte for byte; only CSV can be split so.
 func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Sweep, progress func(done int)) (question.Tally, error) {
 	s := &sweepWriter{w: w, limits: map[int]string{}}
 	for _, a := range w.Axes {
@@ -52,8 +52,8 @@ func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Swe
 	return s.csv(ctx, out, progress)
 }
 
-// fields are the columns: inputs, what is shown, then how the limits stand and
-// why a value is missing.
+// fields are the columns: inputs, what is shown, then the state of the limits
+// and why a value is missing.
 func (s *sweepWriter) fields() []Field {
 	fields := append(s.inputFields(), s.shownFields()...)
 	if len(s.w.Watched) > 0 {
@@ -134,7 +134,7 @@ func (s *sweepWriter) field(text []byte, q *check.Quantity, v float64) []byte {
 	return appendPlain(text, plain(s.w.Sheet, q, v))
 }
 
-// standing words how the limits are in one scenario.
+// standing describes the state of the limits in one scenario.
 func (s *sweepWriter) standing(b *question.Block, i int) string {
 	if len(b.Broken[i])+len(b.Waiting[i]) == 0 {
 		return "kept"

@@ -50,7 +50,7 @@ func (t Tab) Drawn() []chart.Chart {
 	return out
 }
 
-// grounded lifts noise below zero of what starts at zero up to it: it would
+// grounded raises noise below zero of a channel that starts at zero: it would
 // add an empty band to the chart.
 func grounded(series []chart.Series) {
 	lo, hi := 0.0, 0.0

@@ -256,7 +256,7 @@ func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
 	return shownUnit(q.Unit).Number(v.V)
 }
 
-// page sets a tab up for paper: A4, as many pages long as it takes, one wide.
+// page sets a tab up for paper: A4, one page wide, as many long as needed.
 func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 	fit, size, width, height := true, 9, 1, 0
 	orientation := "portrait"
@@ -280,8 +280,8 @@ func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 	})
 }
 
-// protect locks a tab's formulas; there is no password, so that whoever wants
-// to can take it off.
+// protect locks a tab's formulas; there is no password, so that anyone can
+// remove it.
 func (wb *workbook) protect(tab string) error {
 	return wb.f.ProtectSheet(tab, &excelize.SheetProtectionOptions{
 		SelectLockedCells: true, SelectUnlockedCells: true, FormatColumns: true, FormatRows: true, FormatCells: true,

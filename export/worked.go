@@ -11,8 +11,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// writeWorked writes the tab that says how each value comes about: the
-// worksheet's own formula, its unit, where it is and what it rests on.
+// writeWorked writes the tab that shows how each value is computed: the
+// worksheet's own formula, its unit, its place and its sources.
 func (wb *workbook) writeWorked() error {
 	if err := wb.page(workedTab, true, "$2:$2"); err != nil {
 		return err
@@ -302,8 +302,8 @@ func (wb *workbook) writeSource() error {
 	return out.Flush()
 }
 
-// keptLine returns a line as it is kept. What a spreadsheet might not give back
-// as it got it, the end of a line by a carriage return say, is kept in quotes.
+// keptLine returns a line as it is kept. A line that a spreadsheet might
+// change, such as one that ends with a carriage return, is kept in quotes.
 func keptLine(file *source.File, i int) string {
 	text := file.Slice(file.Line(i))
 	if end := file.Line(i).End; int(end) < len(file.Text) && file.Text[end] == '\r' {

@@ -152,7 +152,7 @@ func numberAt(e syntax.Expr, offset int32) *syntax.Number {
 	return found
 }
 
-// freeName returns a name that stands for nothing yet.
+// freeName returns a name that is not used yet.
 func (d *Document) freeName(base string) string {
 	x := d.index()
 	for i := 1; ; i++ {

@@ -8,13 +8,13 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Format returns the edits that lay the document out in the usual way. Lines
-// with errors stay as they are.
+// Format returns the edits that format the document. Lines with errors do not
+// change.
 func (d *Document) Format() []diag.Edit {
 	return lineEdits(d.File, syntax.Print(d.Tree))
 }
 
-// FormatLines returns those edits of Format that fall into lines from..to.
+// FormatLines returns those edits of Format that are in lines from..to.
 func (d *Document) FormatLines(from, to int) []diag.Edit {
 	var out []diag.Edit
 	for _, e := range d.Format() {
@@ -49,8 +49,8 @@ func (d *Document) FormatTyped(line int) []diag.Edit {
 }
 
 // lineEdits returns edits that turn the text of file into after: line by line
-// where both have as many lines, else from the first line that differs to the
-// last.
+// if both have the same number of lines, otherwise from the first line that
+// differs to the last.
 func lineEdits(file *source.File, after string) []diag.Edit {
 	if after == file.Text {
 		return nil

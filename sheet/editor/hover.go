@@ -82,8 +82,8 @@ func (m *markdown) code(text string) {
 
 func (m markdown) String() string { return strings.Join(m, "\n\n") }
 
-// explainPlace explains a cell: value, formula, the same with numbers, what it
-// is called and measured in.
+// explainPlace explains a cell: value, formula, the same with numbers, its
+// label and unit.
 func (d *Document) explainPlace(p sheet.Place) string {
 	var m markdown
 	q := p.Quantity()
@@ -251,8 +251,8 @@ func (d *Document) explainUnit(text string) string {
 	return m.String()
 }
 
-// function returns what the reference says of a function: the sheet's own, or
-// the library's.
+// function returns the description of a function: the sheet's own, or the
+// library's.
 func (d *Document) function(name string) *sheet.Function {
 	if d.Sheet() != nil {
 		if f, ok := d.Sheet().Function(name); ok {
@@ -267,7 +267,7 @@ func (d *Document) function(name string) *sheet.Function {
 	return nil
 }
 
-// FunctionText is what the reference says of a function, as Markdown.
+// FunctionText is the description of a function, as Markdown.
 func FunctionText(f *sheet.Function) string {
 	var m markdown
 	m.code(f.Usage)

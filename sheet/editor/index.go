@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Kind says what a name stands for.
+// Kind is the kind of thing that a name denotes.
 type Kind uint8
 
 // The kinds of names.
@@ -25,8 +25,8 @@ const (
 	TextName // a path after use or from
 )
 
-// Symbol is what a name stands for, wherever it is written. A column's Owner is
-// its table, a parameter's its function.
+// Symbol is the thing that a name denotes. A column's Owner is its table, a
+// parameter's its function.
 type Symbol struct {
 	Kind        Kind
 	Name, Owner string
@@ -101,7 +101,7 @@ func newIndex(trees []*syntax.Worksheet) *index {
 	return x
 }
 
-// reference is what the library's functions say of themselves.
+// reference holds the descriptions of the library's functions.
 var reference = sync.OnceValue(sheet.Functions)
 
 // libraryFunctions are their names.
@@ -113,7 +113,7 @@ var libraryFunctions = sync.OnceValue(func() map[string]bool {
 	return out
 })
 
-// declareLibrary takes in the library's tables, which a sheet may read.
+// declareLibrary adds the library's tables, which a sheet may read.
 func (x *index) declareLibrary() {
 	for _, t := range sheet.Library().Files {
 		for _, s := range t.Stmts {
@@ -124,7 +124,7 @@ func (x *index) declareLibrary() {
 	}
 }
 
-// declare takes in what a file declares.
+// declare adds the declarations of a file.
 func (x *index) declare(t *syntax.Worksheet) {
 	for _, s := range t.Stmts {
 		switch s := s.(type) {
@@ -314,7 +314,7 @@ func (w *indexer) expr(e syntax.Expr) {
 	})
 }
 
-// ref resolves a bare name: what is nearest counts.
+// ref resolves a bare name in the innermost scope that has it.
 func (w *indexer) ref(n syntax.Name) {
 	switch {
 	case w.body != nil:

@@ -40,7 +40,7 @@ func (d *Document) Definition(offset int32) []Location {
 		}
 	}
 	if len(out) > 0 {
-		// What a used file declares comes last, and is the declaration proper.
+		// What a used file declares comes last, and is the actual declaration.
 		return out[len(out)-1:]
 	}
 	return libraryDefinition(o.Symbol)
@@ -224,7 +224,7 @@ func (w *Workspace) Rename(path string, offset int32, name string) ([]FileEdits,
 	return out, w.try(w.sharing(d, o.Symbol), out, o.Symbol, name)
 }
 
-// admitName refuses what cannot be a name.
+// admitName refuses a text that cannot be a name.
 func admitName(name string) error {
 	switch {
 	case name == "":

@@ -1,9 +1,9 @@
 // Package editor has what a text editor shows of worksheets while they are
 // typed: errors, values, explanations, completion, renaming. It knows sheets
-// and nothing of the protocol that carries its answers.
+// and nothing of the protocol.
 //
-// Places inside are byte offsets. The editors' protocol counts in UTF-16; this
-// file alone converts.
+// Places are byte offsets. The editors' protocol counts in UTF-16; only this
+// file converts.
 package editor
 
 import (
@@ -40,8 +40,8 @@ func RangeOf(f *source.File, s source.Span) Range {
 	return Range{PositionOf(f, s.Start), PositionOf(f, max(s.Start, s.End))}
 }
 
-// OffsetOf returns the offset of a position in f. What lies after the end of a
-// line or of the text is taken to be that end.
+// OffsetOf returns the offset of a position in f. A position after the end of a
+// line or of the text is taken as that end.
 func OffsetOf(f *source.File, p Position) int32 {
 	if p.Line < 0 {
 		return 0

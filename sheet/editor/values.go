@@ -70,7 +70,7 @@ func (d *Document) notes() []Note {
 	return out
 }
 
-// mark puts the sign before a value that shows what is known of it.
+// mark puts the sign of its state before a value.
 func (d *Document) mark(text string) (string, string) {
 	switch d.State() {
 	case Withdrawn:
@@ -81,8 +81,9 @@ func (d *Document) mark(text string) (string, string) {
 	return signUnconfirmed + text, "computed by one evaluator; the second has not confirmed it yet"
 }
 
-// waits is what is shown in place of a value that an error takes away. The line
-// of the error itself shows the old value alone: the error is there to see.
+// waits is shown in place of a value that is missing because of an error. The
+// line of the error itself shows only the old value, because the error is shown
+// there.
 func (d *Document) waits(name string, p sheet.Place) (string, string, bool) {
 	e := d.Sheet().Unsound(p)
 	if e == nil {
@@ -200,7 +201,7 @@ func (d *Document) limitNote(l *check.Limit) (string, string) {
 	return word + ": " + d.result.LimitNumbers(l, row), l.Message
 }
 
-// Lens is a given above whose line stands what it reaches.
+// Lens is the text above a given that says what it reaches.
 type Lens struct {
 	Offset int32
 	Name   string
@@ -235,7 +236,7 @@ func (d *Document) Reaches(name string) string {
 	return reaches(d.Sheet().Graph, d.Sheet().Graph.TaskOf(c))
 }
 
-// reaches words how much depends on a task.
+// reaches describes how much depends on a task.
 func reaches(g *graph.Graph, task int) string {
 	cells, limits := 0, 0
 	for _, t := range g.Reach([]int{task}) {

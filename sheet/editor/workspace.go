@@ -40,7 +40,7 @@ func (w *Workspace) Set(path, text string) {
 	w.forget(path)
 }
 
-// Close takes the text of the worksheet at path back.
+// Close removes the text of the worksheet at path.
 func (w *Workspace) Close(path string) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -88,7 +88,7 @@ func (w *Workspace) Open() []string {
 }
 
 // Document returns the worksheet at path, read with all it uses and computed,
-// from the texts that are open and else from the disk.
+// from the open texts, otherwise from the disk.
 func (w *Workspace) Document(path string) *Document {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -102,7 +102,7 @@ func (w *Workspace) Document(path string) *Document {
 	return d
 }
 
-// read reads the worksheet at path with texts laid over the files.
+// read reads the worksheet at path with texts in place of the files.
 func (w *Workspace) read(path string, texts map[string]string) *Document {
 	in := sheet.Input{Path: path}
 	for name, text := range texts {
@@ -186,8 +186,8 @@ func (d *Document) State() State {
 }
 
 // Confirm lets the second evaluator compute the sheet as well, and returns the
-// new state. It gives up when somebody asks for the document meanwhile, and
-// when the context ends; the values stay unconfirmed then.
+// new state. It stops when the document is requested meanwhile, and when the
+// context ends; then the values remain unconfirmed.
 func (d *Document) Confirm(ctx context.Context) State {
 	d.mu.Lock()
 	if d.ended || d.result == nil || d.state != Unconfirmed {
@@ -216,8 +216,8 @@ func (d *Document) Confirm(ctx context.Context) State {
 	return d.state
 }
 
-// with calls do while nobody else reads values. A confirmation that is running
-// makes way.
+// with calls do while nothing else reads values. It stops a running
+// confirmation.
 func (d *Document) with(do func()) {
 	d.mu.Lock()
 	if d.stop != nil {

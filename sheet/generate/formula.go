@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// level is how tightly a formula binds.
+// level is the precedence of a formula.
 type level int
 
 const (
@@ -28,7 +28,7 @@ type formula struct {
 	level
 }
 
-// at returns f, in brackets where it binds less tightly than least.
+// at returns f, in brackets if its precedence is lower than least.
 func (f formula) at(least level) string {
 	if f.level < least {
 		return "(" + f.text + ")"
@@ -55,7 +55,7 @@ func literal(text string) formula {
 }
 
 // noPoint returns f, or the same as a sum where it is a literal on a scale of
-// temperature: no product takes that.
+// temperature: a product refuses that.
 func (f formula) noPoint() formula {
 	number, unit, _ := strings.Cut(f.text, " ")
 	if _, err := strconv.ParseFloat(number, 64); err == nil && (unit == "degC" || unit == "degF") {
@@ -162,7 +162,7 @@ func (w *writer) single(q quantity, depth int) formula {
 	return call("abs", x)
 }
 
-// tame returns a number between −1 and 1, so that products do not run away.
+// tame returns a number between −1 and 1, so that products stay bounded.
 func (w *writer) tame(depth int) formula {
 	if depth <= 0 || w.chance(3) {
 		return literal(choose(w, []string{"0.5", "0.25", "0.9", "0.1", "1"}))

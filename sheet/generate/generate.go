@@ -1,5 +1,5 @@
-// Package generate writes worksheets by chance for tests and benchmarks: the
-// same seed gives the same bytes, and every text checks without an error.
+// Package generate writes random worksheets for tests and benchmarks: the same
+// seed gives the same bytes, and every text checks without an error.
 //
 // Everything in it is invented.
 package generate
@@ -30,7 +30,7 @@ func Everything(seed uint64, cells int) Options {
 	}
 }
 
-// writer is one worksheet in the making.
+// writer is a worksheet being written.
 type writer struct {
 	Options
 	rnd    *rand.Rand

@@ -5,8 +5,8 @@ import (
 	"strconv"
 )
 
-// quantity is what a value measures. The writer keeps to those below, whose
-// products it knows, so that whatever it writes has sound dimensions.
+// quantity is what a value measures. The writer uses only those below, whose
+// products it knows, so that all its formulas have valid dimensions.
 type quantity uint8
 
 const (

@@ -137,7 +137,7 @@ func (w *writer) limit() {
 	w.write("%s %s \"An invented limit\"\n", word, w.condition(2).text)
 }
 
-// aside writes what computes nothing: a section, a note, a chart.
+// aside writes a statement without computation: a section, a note, a chart.
 func (w *writer) aside() {
 	switch numbers := w.places(func(p place) bool { return p.quantity < quantities }); {
 	case len(numbers) > 0 && w.chance(2):

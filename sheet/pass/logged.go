@@ -203,13 +203,13 @@ func (h *Logged) alignBy(want string) (string, error) {
 	return "", sheet.Refuse("sheet and log have neither speed, distance nor engine_speed in common: nothing to line them up by")
 }
 
-// stretches returns the rows of every stretch of the file, from and to.
-func (h *Logged) stretches() [][2]int {
+// segments returns the rows of every segment of the file, from and to.
+func (h *Logged) segments() [][2]int {
 	var out [][2]int
-	for i, from := range h.File.Stretches {
+	for i, from := range h.File.Segments {
 		to := h.File.Rows()
-		if i+1 < len(h.File.Stretches) {
-			to = h.File.Stretches[i+1]
+		if i+1 < len(h.File.Segments) {
+			to = h.File.Segments[i+1]
 		}
 		out = append(out, [2]int{from, to})
 	}
@@ -245,7 +245,7 @@ func (h *Logged) series(name string, from, to int) runlog.Series {
 // margin is how much of the log before and behind the pass is looked at.
 const margin = 1.0
 
-// found is a pass of the log and the stretch of the file it stands in.
+// found is a pass of the log and the segment of the file it stands in.
 type found struct {
 	runlog.Launch
 	rows [2]int
@@ -275,11 +275,11 @@ func (h *Logged) align(q LogQuestion) error {
 	return nil
 }
 
-// passes looks for passes in every stretch of the file.
+// passes looks for passes in every segment of the file.
 func (h *Logged) passes(by string, zero *float64) []found {
 	var out []found
 	ours := h.Ours.Channel(by)
-	for _, rows := range h.stretches() {
+	for _, rows := range h.segments() {
 		if rows[1]-rows[0] < 8 {
 			continue
 		}

@@ -53,7 +53,7 @@ func Launches(pass, log Series, by string) []Launch {
 	return out
 }
 
-// stays reports whether samples are above level and no mere spike.
+// stays reports whether samples remain above level, so that it is not a spike.
 func stays(v []float64, level float64) bool {
 	above, n := 0, min(len(v), 6)
 	for _, x := range v[:n] {
@@ -78,8 +78,8 @@ func reaches(s Series, level float64) bool {
 	return false
 }
 
-// keepsUp reports whether a log that ends early had come as far as the pass
-// has by then, more or less.
+// keepsUp reports whether a log that ends early had come about as far as the
+// pass has by then.
 func keepsUp(pass, log Series, zero float64) bool {
 	n := log.Len()
 	want := pass.At(log.T[n-1]-zero, math.Inf(1))
@@ -103,10 +103,10 @@ func lineUp(pass, log Series, top float64) (Launch, bool) {
 	return Launch{At: at, Spread: offsets[len(offsets)-1] - offsets[0]}, true
 }
 
-// crossing returns when s crosses level upwards, noise or not: a noisy channel
-// does so many times, the first of them too early. In a stretch around the
-// first, what lies above ends with it, so that how long that is says when it
-// began.
+// crossing returns when s crosses level upwards. A noisy channel does so many
+// times, the first of them too early. So it takes an interval around the first
+// crossing: the time spent above level in it, counted back from its end, gives
+// the crossing.
 func (s Series) crossing(level float64) float64 {
 	first := s.First(level, s.T[0])
 	if first != first {
@@ -131,7 +131,7 @@ func (s Series) crossing(level float64) float64 {
 	return in.T[in.Len()-1] - above
 }
 
-// crossingRoom is half the stretch around a crossing.
+// crossingRoom is half the interval around a crossing.
 const crossingRoom = 0.08
 
 // mostGrid bounds how many even samples Correlate makes of a series, eleven
@@ -198,9 +198,9 @@ func even(s Series, lo, hi, step float64) []float64 {
 	return out
 }
 
-// apart returns the mean square of the differences, those larger than a tenth
-// of the values counting hardly more than that, for they may be spikes; it
-// gives up beyond limit.
+// apart returns the mean square of the differences, with those larger than a
+// tenth of the values limited to about that, because they may be spikes; it
+// stops beyond limit.
 func apart(a, b []float64, limit float64) float64 {
 	total, n, large := 0.0, 0, 0.0
 	for _, v := range a {

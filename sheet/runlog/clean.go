@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// Cleaned is a channel fit to be compared, and what was done to it.
+// Cleaned is a channel ready for comparison, and what was done to it.
 type Cleaned struct {
 	Series
 	Every   float64 // the channel's own sampling interval
@@ -20,8 +20,8 @@ type Cleaned struct {
 	Noise   float64 // standard deviation of the noise, from sample to sample
 }
 
-// Clean makes a channel of rows: it drops blanks, takes a slower channel's
-// repeated samples for what they are, and leaves out spikes.
+// Clean makes a channel of rows: it drops blanks, removes the repeated samples
+// of a slower channel, and leaves out spikes.
 func Clean(t, v []float64) Cleaned {
 	var c Cleaned
 	c.T, c.V = make([]float64, 0, len(t)), make([]float64, 0, len(t))
@@ -76,7 +76,7 @@ func (c *Cleaned) held() {
 	keep := 1
 	since := 1.0
 	for i := 1; i < len(c.V); i++ {
-		// A run much longer than the rule is a value that stands still.
+		// A much longer run than usual is a constant value.
 		if since++; c.V[i] == c.V[i-1] && since <= most {
 			continue
 		}
@@ -142,7 +142,7 @@ func (c *Cleaned) despike() {
 	c.T, c.V = c.T[:keep], c.V[:keep]
 }
 
-// Told says what was done to a channel, a sentence each.
+// Told lists what was done to a channel, one sentence each.
 func (c *Cleaned) Told() []string {
 	var out []string
 	if c.Held {

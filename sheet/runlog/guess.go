@@ -10,8 +10,8 @@ type Guess struct {
 }
 
 // spellings are ways in which loggers write units, in small letters without
-// blanks, and how worksheets do. What a bare psi or bar counts from is the
-// tuner's to say, so it is kept and refused with the question.
+// blanks, and how worksheets do. Whether a bare psi or bar is absolute is for
+// the tuner to say, so it is kept and refused with the question.
 var spellings = map[string]string{
 	"s": "s", "sec": "s", "secs": "s", "seconds": "s", "second": "s", "ms": "ms", "msec": "ms", "us": "us", "min": "min", "hh:mm:ss": "s",
 	"rpm": "rpm", "1/min": "rpm", "r/min": "rpm", "u/min": "rpm", "rev/min": "rpm", "min-1": "rpm", "krpm": "krpm",
@@ -42,7 +42,7 @@ func SpellUnit(text string) string {
 	return u
 }
 
-// meaning says by which words in its head a column is known.
+// meaning lists the words in its head by which a column is recognised.
 type meaning struct {
 	name string
 	unit string   // where the file names none
@@ -51,7 +51,7 @@ type meaning struct {
 	not  []string // and none of these
 }
 
-// meanings are tried from above; the first column that fits has the name.
+// meanings are tried in order; the first column that fits gets the name.
 var meanings = []meaning{
 	{name: "time", unit: "s", any: []string{"time", "t", "zeit", "timestamp", "elapsed", "elapsed time", "log time", "session time"}},
 	{name: "wheel_speed", unit: "mph", all: []string{"wheel", "speed"}, not: []string{"front"}},
@@ -68,8 +68,7 @@ var meanings = []meaning{
 	{name: "accel", unit: "gn", any: []string{"acceleration", "accel", "long g", "acc x", "longitudinal g", "g long"}},
 }
 
-// GuessColumns says what the heads of a log may mean, in the order of the
-// file.
+// GuessColumns guesses what the heads of a log mean, in the order of the file.
 func GuessColumns(heads []Head) []Guess {
 	names := make([]string, len(heads))
 	taken := map[string]bool{}

@@ -10,7 +10,7 @@ import (
 	"strings"
 )
 
-// Invention says how to invent a log of a pass: what a logger would have
+// Invention describes a simulated log of a pass: what a logger would have
 // written, with its faults.
 type Invention struct {
 	Seed      uint64

@@ -54,8 +54,8 @@ const (
 	sampledLines = 400
 )
 
-// findLayout works out the layout of the file that begins with sample; whole
-// says that the sample is all of it.
+// findLayout finds the layout of the file that begins with sample; whole says
+// that the sample is all of it.
 func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 	fail := func(line int, message, help string) (Layout, error) {
 		return Layout{}, &Mistake{name, line, message, help}
@@ -94,7 +94,7 @@ func cutLines(sample []byte, whole bool) [][]byte {
 	return lines
 }
 
-// choice is a way to read lines, with how much sense it makes.
+// choice is a way to read lines, with its score.
 type choice struct {
 	delimiter, point byte
 	fields           int // of most rows
@@ -157,8 +157,8 @@ func numeric(fields [][]byte, point byte) bool {
 	return numbers > words
 }
 
-// splitFields cuts a line at its delimiters, quotes undone and blanks around
-// fields taken off.
+// splitFields cuts a line at its delimiters, without quotes and blanks around
+// fields.
 func splitFields(line []byte, delimiter byte) [][]byte {
 	var out [][]byte
 	for {
@@ -206,7 +206,7 @@ func quotedField(line []byte, delimiter byte) (field, rest []byte, more bool) {
 	return trim(field), nil, false
 }
 
-// trim takes blanks off both ends.
+// trim removes blanks at both ends.
 func trim(b []byte) []byte {
 	for len(b) > 0 && (b[0] == ' ' || b[0] == '\t') {
 		b = b[1:]
@@ -281,9 +281,9 @@ func heads(names, units [][]byte) []Head {
 	return out
 }
 
-// ReadHead parts "Engine [rpm]", "GPS speed (km/h)", "MAP/kPa" and "Engine rpm"
-// into name and unit. Without brackets the unit must be one that nothing else
-// is called by.
+// ReadHead splits "Engine [rpm]", "GPS speed (km/h)", "MAP/kPa" and "Engine
+// rpm" into name and unit. Without brackets the unit must not be a word with
+// another meaning.
 func ReadHead(text string) Head {
 	h := Head{Text: text, Name: text}
 	for _, pair := range []string{"[]", "()", "{}"} {

@@ -43,7 +43,7 @@ func (l *Log) find(line, count int, text string) {
 	l.Findings = append(l.Findings, Finding{Line: line, Count: count, Text: text})
 }
 
-// duplicates tells heads that stand twice; a wanted one has been refused.
+// duplicates reports repeated heads; a wanted one has been refused.
 func (l *Log) duplicates() {
 	first := map[string]int{}
 	for i, h := range l.Layout.Heads {
@@ -55,8 +55,8 @@ func (l *Log) duplicates() {
 	}
 }
 
-// ahead is how many rows that follow one another earlier in time make a new
-// beginning; fewer are rows out of place.
+// ahead is how many consecutive rows with earlier times make a new recording;
+// fewer are rows out of place.
 const ahead = 4
 
 // farAhead is how many times the usual step from row to row may lie between
@@ -64,13 +64,13 @@ const ahead = 4
 // wrong.
 const farAhead = 10_000
 
-// order drops rows whose time does not rise, and finds where the time begins
-// anew or jumps ahead.
+// order drops rows whose time does not rise, and finds where the time starts
+// again or jumps ahead.
 func (l *Log) order() {
 	time := l.Columns[0].Values
 	far := farAhead * usualStep(time)
 	var still, back, jumped tally
-	l.Stretches = []int{0}
+	l.Segments = []int{0}
 	keep, lines := 0, []lineMark{}
 	for i := range time {
 		if keep > 0 && time[i]-time[keep-1] > far {
@@ -80,9 +80,9 @@ func (l *Log) order() {
 				continue
 			}
 			l.find(l.Line(i), 1, "the time jumps ahead, "+jump+": what is behind is taken for another recording")
-			l.Stretches = append(l.Stretches, keep)
+			l.Segments = append(l.Segments, keep)
 		}
-		if keep > 0 && keep > l.Stretches[len(l.Stretches)-1] && time[i] <= time[keep-1] {
+		if keep > 0 && keep > l.Segments[len(l.Segments)-1] && time[i] <= time[keep-1] {
 			switch {
 			case time[i] == time[keep-1]:
 				still.add(l.Line(i), nil)
@@ -92,7 +92,7 @@ func (l *Log) order() {
 				continue
 			}
 			l.find(l.Line(i), 1, fmt.Sprintf("the time begins anew, from %g to %g: the file holds several recordings", time[keep-1], time[i]))
-			l.Stretches = append(l.Stretches, keep)
+			l.Segments = append(l.Segments, keep)
 		}
 		if keep != i || len(lines) == 0 {
 			lines = appendMark(lines, keep, l.Line(i))

@@ -15,24 +15,24 @@ import (
 // Want is a column that is asked for, by its head in the file.
 type Want struct{ Name, Head string }
 
-// Column is a column that was asked for, in the file's own unit. NaN stands
-// where it has no value.
+// Column is a column that was asked for, in the file's own unit. It is NaN in
+// rows without a value.
 type Column struct {
 	Want
 	At     int // its place in the file, from 0
 	Values []float64
 }
 
-// Log is a file that has been read. The first column is the time; it rises
-// from row to row within a stretch.
+// Log is a file that has been read. The first column is the time; it rises from
+// row to row within a segment.
 type Log struct {
 	Name    string
 	Layout  Layout
 	Columns []Column
-	// Stretches are the rows at which the time begins anew; the first is 0.
-	Stretches []int
-	Findings  []Finding
-	lines     []lineMark
+	// Segments are the rows at which the time starts again; the first is 0.
+	Segments []int
+	Findings []Finding
+	lines    []lineMark
 }
 
 // Finding is something about a file that the user should know.
@@ -42,17 +42,17 @@ type Finding struct {
 	Text  string
 }
 
-// lineMark says in which line of the file a row stands; rows behind it follow
-// line by line up to the next mark.
+// lineMark is the line of the file of a row; the rows after it follow line by
+// line up to the next mark.
 type lineMark struct{ row, line int }
 
 // Rows returns the number of samples.
 func (l *Log) Rows() int { return len(l.Columns[0].Values) }
 
-// Line returns the line of the file in which row stands.
+// Line returns the line of the file that row is in.
 func (l *Log) Line(row int) int { return lineOf(l.lines, row) }
 
-// lineOf returns the line in which row stands, by the marks.
+// lineOf returns the line of a row, by the marks.
 func lineOf(marks []lineMark, row int) int {
 	lo, hi := 0, len(marks)
 	for lo < hi {
@@ -144,8 +144,8 @@ func (l Layout) find(name string, wants []Want) ([]int, error) {
 	return out, nil
 }
 
-// column finds the column that w asks for: by its whole head, or else by the
-// head without its unit.
+// column finds the column of w: by its whole head, otherwise by the head
+// without its unit.
 func (l Layout) column(name string, w Want) (int, error) {
 	for _, text := range []func(Head) string{func(h Head) string { return h.Text }, func(h Head) string { return h.Name }} {
 		var found []int
@@ -234,7 +234,7 @@ type reader struct {
 	next     int // rows that are kept so far
 }
 
-// every is how many lines lie between two words of progress.
+// every is the number of lines between two reports of progress.
 const every = 1 << 14
 
 func (r *reader) read() error {

@@ -106,8 +106,8 @@ func TestOddRows(t *testing.T) {
 		if len(l.Findings) != 1 || l.Findings[0].Line != c.line || !strings.Contains(l.Findings[0].Text, c.says) {
 			t.Errorf("%s: %v, want line %d and %q", name, l.Findings, c.line, c.says)
 		}
-		if name == "begins anew" && (len(l.Stretches) != 2 || l.Stretches[1] != 9) {
-			t.Errorf("stretches %v", l.Stretches)
+		if name == "begins anew" && (len(l.Segments) != 2 || l.Segments[1] != 9) {
+			t.Errorf("segments %v", l.Segments)
 		}
 		if last := l.Rows() - 1; name != "cut off" && l.Line(last) != 1+strings.Count(c.text, "\n") {
 			t.Errorf("%s: the last row stands in line %d", name, l.Line(last))
@@ -157,7 +157,7 @@ func FuzzRead(f *testing.F) {
 		for i := 1; i < n; i++ {
 			rises := l.Columns[0].Values[i] > l.Columns[0].Values[i-1]
 			begins := false
-			for _, s := range l.Stretches {
+			for _, s := range l.Segments {
 				begins = begins || s == i
 			}
 			if !rises && !begins || l.Line(i) <= l.Line(i-1) {
@@ -252,11 +252,11 @@ func TestClockThatJumps(t *testing.T) {
 		return b.String()
 	}
 	for name, c := range map[string]struct {
-		text      string
-		rows      int
-		stretches int
-		line      int
-		says      string
+		text     string
+		rows     int
+		segments int
+		line     int
+		says     string
 	}{
 		"one stamp":            {rows(0, 50) + "1e15,1\n" + rows(51, 50), 100, 1, 52, "and back"},
 		"the largest stamp":    {rows(0, 50) + "1.7e308,1\n" + rows(51, 50), 100, 1, 52, "and back"},
@@ -271,8 +271,8 @@ func TestClockThatJumps(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if l.Rows() != c.rows || len(l.Stretches) != c.stretches {
-			t.Errorf("%s: %d rows in %d stretches, want %d in %d: %v", name, l.Rows(), len(l.Stretches), c.rows, c.stretches, l.Findings)
+		if l.Rows() != c.rows || len(l.Segments) != c.segments {
+			t.Errorf("%s: %d rows in %d segments, want %d in %d: %v", name, l.Rows(), len(l.Segments), c.rows, c.segments, l.Findings)
 		}
 		told := c.says == ""
 		for _, f := range l.Findings {

@@ -92,8 +92,8 @@ func (p *Pass) Read(track Track) Reading {
 	return r
 }
 
-// way returns the distance run since the zero: as logged, or else the speed
-// added up. ok is false where there is neither.
+// way returns the distance since the zero: as logged, otherwise the integral of
+// the speed. ok is false if there is neither.
 func (p *Pass) way() (Series, bool) {
 	if d := p.Channel("distance"); d != nil && d.Len() > 1 {
 		zero := d.At(0, math.Inf(1))
@@ -123,8 +123,8 @@ func (p *Pass) way() (Series, bool) {
 	return out, true
 }
 
-// lastStretch is the way over which a slip takes its speed.
-const lastStretch = 66 * 0.3048
+// lastSegment is the distance over which a slip averages its speed.
+const lastSegment = 66 * 0.3048
 
 func splits(distance Series, speed *Cleaned, track Track, clock float64) []Split {
 	var out []Split
@@ -135,7 +135,7 @@ func splits(distance Series, speed *Cleaned, track Track, clock float64) []Split
 		if speed != nil {
 			s.Speed = smooth(speed.Series, at, 0.025)
 		}
-		way := min(lastStretch, mark)
+		way := min(lastSegment, mark)
 		before := distance.First(track.Start+mark-way, 0)
 		if track.Start+mark-way <= 0 {
 			before = 0
@@ -147,7 +147,7 @@ func splits(distance Series, speed *Cleaned, track Track, clock float64) []Split
 }
 
 // smooth returns the value of s at t on the straight line through the samples
-// within half a width of it: of a noisy channel more than two have a say.
+// within half a width of it: a noisy channel needs more than two.
 func smooth(s Series, t, half float64) float64 {
 	if t != t {
 		return math.NaN()

@@ -114,7 +114,8 @@ func (p *parser) apostropheText(at int) {
 	p.report(diag.QuoteStyle, span, "this text stands between apostrophes", `a text stands in double quotes: "…"`, replace(span, Quote(p.tok.text)))
 }
 
-// strange reports the character of n bytes at at and gives the statement up.
+// strange reports the character of n bytes at at and skips the rest of the
+// statement.
 func (p *parser) strange(at, n int, help string) {
 	span := source.Span{Start: int32(at), End: int32(at + n)}
 	p.token(tokJunk, at, n)

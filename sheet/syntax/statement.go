@@ -52,8 +52,8 @@ func (p *parser) statement(indented bool) Stmt {
 	return p.unknown(start)
 }
 
-// silent skips a line on which the error above has the last word: it is
-// below a line that begins nothing, or goes on with a formula that was cut.
+// silent skips a line that is covered by the error above: it is below a line
+// that begins nothing, or goes on with a formula that was cut.
 func (p *parser) silent(start int32) Stmt {
 	p.failed = true
 	return p.bad(start)

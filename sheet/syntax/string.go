@@ -6,11 +6,11 @@ import (
 	"strings"
 )
 
-// String returns e on one line, as a careful person writes it. Brackets that
-// a tree put together by hand lacks are added.
+// String returns e on one line, formatted. Brackets that are missing in a tree
+// made by hand are added.
 func String(e Expr) string { return string(writer{}.expr(nil, e, 0)) }
 
-// The strengths with which operators bind, weakest first.
+// The precedences of operators, lowest first.
 const (
 	bindIf = iota
 	bindOr

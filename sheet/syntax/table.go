@@ -169,7 +169,7 @@ func (p *parser) rowEnd() int32 {
 	return int32(end)
 }
 
-// endGridLine hands the comments around a row to it.
+// endGridLine attaches the comments around a row to it.
 func (p *parser) endGridLine(t *Table, span source.Span) {
 	r := p.takeRemarks()
 	switch {

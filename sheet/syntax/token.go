@@ -58,7 +58,7 @@ type token struct {
 	text string
 }
 
-// word is a name with a part to play in the grammar.
+// word is a name with a role in the grammar.
 type word uint8
 
 const (
@@ -90,7 +90,7 @@ const (
 	wordY
 )
 
-// wordOf returns the part that name plays.
+// wordOf returns the role of name.
 func wordOf(name string) word {
 	switch name {
 	case "and":

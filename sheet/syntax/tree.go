@@ -365,7 +365,7 @@ type Paren struct {
 	X    Expr
 }
 
-// BadExpr stands where no expression could be read.
+// BadExpr is in the place of an expression that could not be read.
 type BadExpr struct{ Span source.Span }
 
 // Op is an operator.

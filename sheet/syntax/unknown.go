@@ -55,7 +55,7 @@ func (p *parser) unknownStart() {
 	p.fail(diag.StatementUnknown, p.tok.span, "found "+p.found()+" where a statement should begin", help)
 }
 
-// misspelt reads the statement whose word is a slip of the pen.
+// misspelt reads the statement whose word is misspelt.
 func (p *parser) misspelt(start int32) Stmt {
 	right := nearest(p.tok.text, statementWords)
 	if right == "" {
@@ -132,7 +132,7 @@ func (p *parser) operandBefore() bool {
 	}
 }
 
-// splitNumber reports a number whose thousands are set apart by a blank.
+// splitNumber reports a number with a blank between its thousands.
 func (p *parser) splitNumber() bool {
 	if p.last == 0 || !isDigit(p.text[p.last-1]) || p.tok.digits-p.tok.span.Start != 3 {
 		return false

@@ -2,8 +2,8 @@ package syntax
 
 import "slices"
 
-// Words are the words of the language by the part that they play. What shows
-// worksheets in colour, or completes them, takes its words from here.
+// Words are the words of the language by their roles. Syntax colouring and
+// completion take their words from here.
 type Words struct {
 	Statements []string // that begin a statement
 	Reserved   []string // that no cell can be called

@@ -99,7 +99,7 @@ func (s *System) preferredSymbol(m Measure) string {
 		return q.symbol
 	}
 	if m.Kind != Plain {
-		// A kind with counts: no symbol says both, and counts let go.
+		// A kind with counts: no symbol has both, so the counts are dropped.
 		return preferred[Measure{Dim: m.Dim, Kind: m.Kind}].symbol
 	}
 	rest, extra := m.split()
@@ -135,7 +135,7 @@ func (q quantity) within() string {
 	return q.symbol
 }
 
-// split parts m into physical dimensions, and counts and dimensions of the
+// split separates m into physical dimensions, and counts and dimensions of the
 // sheet's own.
 func (m Measure) split() (rest, extra Measure) {
 	rest.Kind = m.Kind
@@ -239,7 +239,7 @@ func (s *System) renamed(u Unit, factors []power) Unit {
 	return s.Preferred(u.Measure)
 }
 
-// Describe tells m in a message: "absolute pressure, kg/(m.s2)", "a plain
+// Describe describes m in a message: "absolute pressure, kg/(m.s2)", "a plain
 // number", "length, m"; a measure without a name by its symbol alone.
 func (s *System) Describe(m Measure) string {
 	return s.describe(m, s.Compose(m))

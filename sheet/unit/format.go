@@ -34,8 +34,7 @@ func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
 func FormatNumber(v, step float64) string { return formatDigits(v, step, 6) }
 
 // FormatTyped writes a number that somebody typed with the digits that it has.
-// One with more than twelve came about otherwise and is written as FormatNumber
-// has it.
+// One with more than twelve was not typed and is written as by FormatNumber.
 func FormatTyped(v float64) string {
 	if !isTyped(v) {
 		return FormatNumber(v, 0)
@@ -48,8 +47,8 @@ const (
 	mostDigits  = 15 // that a float64 keeps of a decimal number
 )
 
-// FormatApart writes a and b in up to six significant digits, or as many more as
-// tell them apart.
+// FormatApart writes a and b in up to six significant digits, or as many more
+// as distinguish them.
 func FormatApart(a, b float64) (string, string) {
 	for digits := 6; digits < mostDigits; digits++ {
 		if x, y := formatDigits(a, 0, digits), formatDigits(b, 0, digits); x != y {
@@ -128,8 +127,8 @@ func Significant(v float64, n int) float64 {
 	return out
 }
 
-// trim takes the noise of a conversion off v: what lies beyond fifteen digits
-// of the larger of v and reach, the largest number on the way to v.
+// trim removes the rounding error of a conversion from v: what is beyond
+// fifteen digits of the larger of v and reach, the largest intermediate number.
 func trim(v, reach float64) float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) || v == 0 {
 		return v
@@ -153,7 +152,7 @@ func (u Unit) Clean(si float64) float64 {
 }
 
 // Number returns the number before u for the SI value si with every digit it
-// has, or as it was typed where noise alone parts the two.
+// has, or as it was typed if the two differ only by rounding.
 func (u Unit) Number(si float64) float64 {
 	clean := u.Clean(si)
 	if isTyped(clean) {
@@ -190,7 +189,7 @@ func (u Unit) Times(v float64) (Unit, bool) {
 	return u, u.Offset == 0 && v > 0 && u.sound()
 }
 
-// sound reports whether the scale of u lets values through both ways.
+// sound reports whether the scale of u converts values both ways.
 func (u Unit) sound() bool {
 	return u.Scale >= 1e-290 && u.Scale <= 1e290
 }

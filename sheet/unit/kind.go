@@ -30,12 +30,12 @@ func (m Measure) HasKinds() bool {
 // share reports whether k is a kind of share.
 func (k Kind) share() bool { return k >= ByVolume }
 
-// AddKind returns the kind of a sum. A plain operand stands for a point or a
-// difference, whichever the other leaves open; where it leaves both open
-// (plain + relative), the sum stays plain.
+// AddKind returns the kind of a sum. A plain operand counts as a point or a
+// difference, whichever fits the other; if both fit (plain + relative), the sum
+// is plain.
 //
-// Shares keep their kind, 1 less a share included; two kinds of them do not
-// meet.
+// Shares keep their kind, 1 less a share included; two kinds of them are
+// incompatible.
 func AddKind(a, b Kind) (Kind, KindProblem) {
 	switch {
 	case a.share() || b.share():
@@ -104,7 +104,7 @@ func MulKind(a, b Measure) (Kind, KindProblem) {
 
 // DivKind returns the kind of a quotient: a kind by a number keeps it, other
 // quotients are plain; a gauge value by an absolute one of the same dimension,
-// or the other way round, is the classic slip and breaks a rule.
+// or the other way round, is a common mistake and breaks a rule.
 func DivKind(a, b Measure) (Kind, KindProblem) {
 	switch {
 	case a.Dimensionless():
@@ -119,8 +119,8 @@ func DivKind(a, b Measure) (Kind, KindProblem) {
 	return Plain, ""
 }
 
-// MeetKind returns the kind of two values that meet (comparison, min, max,
-// branches, look-ups, arguments): plain goes with either.
+// MeetKind returns the kind of two values that are combined (comparison, min,
+// max, branches, look-ups, arguments): plain is compatible with either.
 func MeetKind(a, b Kind) (Kind, KindProblem) {
 	switch {
 	case a == b || b == Plain:

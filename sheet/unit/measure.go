@@ -33,8 +33,8 @@ type Exponent struct{ Num, Den int8 }
 // dimensionless. Dimensions compare with ==.
 type Dimension [dimensions]Exponent
 
-// Counts is the exponents of turn, teeth and links, which are carried along
-// and let go against nothing.
+// Counts is the exponents of turn, teeth and links, which are kept in formulas
+// and dropped against a number without counts.
 type Counts [3]Exponent
 
 // The places in Counts.
@@ -44,9 +44,9 @@ const (
 	Links
 )
 
-// Kind tells points on a scale from differences, which pressures and
-// temperatures are, and shares by volume from shares by mass, which numbers
-// are. What is neither is Plain.
+// Kind distinguishes points on a scale from differences, for pressures and
+// temperatures, and shares by volume from shares by mass, for numbers. Anything
+// else is Plain.
 type Kind uint8
 
 // The kinds.
@@ -85,8 +85,8 @@ func (u Unit) SI(v float64) float64 {
 	return snap(v * u.Scale)
 }
 
-// snap returns the number of fifteen digits that v is but for its last bits, if
-// there is one.
+// snap returns the number of fifteen digits that equals v except for its last
+// bits, if there is one.
 func snap(v float64) float64 {
 	const noise = 4e-16 // two units in the last place
 	size := math.Abs(v)

@@ -1,9 +1,9 @@
 package unit
 
-// Problem says why two values do not go together; "" is no problem.
+// Problem says why two values are incompatible; "" is no problem.
 type Problem string
 
-// The problems of values that meet, the first that holds is reported.
+// The problems of values that are combined; the first that applies is reported.
 const (
 	DimensionsDiffer Problem = "dimensions differ"
 	CountsDiffer     Problem = "counts differ"
