@@ -31,7 +31,7 @@ type Line struct {
 	// Problem says what is wrong with the line; empty if it is as it was
 	// written.
 	Problem string
-	// Missing says which passes should stand above and do not.
+	// Missing names the passes that are expected above and missing.
 	Missing string
 }
 

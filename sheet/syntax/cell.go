@@ -198,7 +198,7 @@ func (p *parser) literal() Expr {
 		return p.givenFormula()
 	}
 	bad := &BadExpr{p.tok.span}
-	p.fail(diag.ValueMissing, p.tok.span, "found "+p.found()+" where a value should stand", `a value is a number, a text in quotes, yes or no`)
+	p.fail(diag.ValueMissing, p.tok.span, "found "+p.found()+" where a value is expected", `a value is a number, a text in quotes, yes or no`)
 	return bad
 }
 
@@ -228,7 +228,7 @@ func (p *parser) givenReference() Expr {
 	if p.tok.word != wordRow {
 		repairs = append(repairs, replace(word, Quote(p.tok.text)))
 	}
-	p.fail(diag.GivenReference, word, "found the name "+p.found()+" behind : where a given value should stand",
+	p.fail(diag.GivenReference, word, "found the name "+p.found()+" behind : where a given value is expected",
 		"a cell that follows from others is written with =; a text stands in quotes", repairs...)
 	return bad
 }
@@ -239,7 +239,7 @@ func (p *parser) givenFormula() Expr {
 	if p.hyphenUnit() {
 		return bad
 	}
-	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" behind : where a given value should stand alone", "what is to be computed is written with =", p.useEqual()...)
+	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" behind : where only a given value is expected", "what is to be computed is written with =", p.useEqual()...)
 	return bad
 }
 

@@ -112,7 +112,7 @@ func (p *parser) clauseNumber(what string) *Number {
 		n = p.signed()
 	}
 	if n == nil {
-		p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where a number should stand behind "+what, clauseHelp(what))
+		p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where a number is expected behind "+what, clauseHelp(what))
 		return nil
 	}
 	p.decimalComma(n)
@@ -185,7 +185,7 @@ func (p *parser) rangeSign() {
 		p.report(diag.ClauseValue, p.tok.span, "found "+p.found()+" between the ends of a range", clauseHelp("range"), replace(gap, ".."))
 		return
 	}
-	p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where .. should stand in a range", clauseHelp("range"))
+	p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where .. is expected in a range", clauseHelp("range"))
 }
 
 // choice reads `a, b, c`.
@@ -236,7 +236,7 @@ func (p *parser) asUnit() *UnitRef {
 	at := p.skip(p.pos)
 	if !p.unitStarts(at) && p.at(at) != '1' || p.stopWord(at) {
 		p.next()
-		p.fail(diag.UnitMissing, p.tok.span, "found "+p.found()+" where a unit should stand behind as", "write as km/h")
+		p.fail(diag.UnitMissing, p.tok.span, "found "+p.found()+" where a unit is expected behind as", "write as km/h")
 		return nil
 	}
 	u := p.unitAt(at)

@@ -60,7 +60,7 @@ func (p *parser) ifExpr() Expr {
 func (p *parser) branch(w word, text string) Expr {
 	if p.tok.word != w {
 		if p.tok.kind == tokComma || p.tok.kind == tokEnd || p.tok.kind == tokName {
-			p.fail(diag.FormulaIf, p.tok.span, "found "+p.found()+" where "+text+" should stand", "write if condition then value else value")
+			p.fail(diag.FormulaIf, p.tok.span, "found "+p.found()+" where "+text+" is expected", "write if condition then value else value")
 		} else {
 			p.extraOperand()
 		}
@@ -186,7 +186,7 @@ func (p *parser) fraction(above, below Expr) {
 func (p *parser) sign() Expr {
 	for p.tok.kind == tokPlus {
 		gap := source.Span{Start: p.tok.span.Start, End: int32(p.skip(p.pos))}
-		p.report(diag.FormulaSign, p.tok.span, "found + where a value should stand", "", replace(gap, ""))
+		p.report(diag.FormulaSign, p.tok.span, "found + where a value is expected", "", replace(gap, ""))
 		p.next()
 	}
 	if p.tok.kind == tokMinus {

@@ -25,7 +25,7 @@ const functionHelp = "a function is written: function name(x: mm, y: 1) as km/h"
 func (p *parser) params(f *Function) {
 	open := p.tok.span
 	if p.tok.kind != tokOpen {
-		p.fail(diag.FunctionForm, p.tok.span, "found "+p.found()+" where ( and the parameters should stand", functionHelp)
+		p.fail(diag.FunctionForm, p.tok.span, "found "+p.found()+" where ( and the parameters are expected", functionHelp)
 		return
 	}
 	p.next()
@@ -59,7 +59,7 @@ func (p *parser) param() Param {
 	at := p.skip(p.pos)
 	if !p.unitStarts(at) && p.at(at) != '1' {
 		p.next()
-		p.fail(diag.UnitMissing, p.tok.span, "found "+p.found()+" where the parameter's unit should stand", "a plain number is written x: 1, a text x: text")
+		p.fail(diag.UnitMissing, p.tok.span, "found "+p.found()+" where the parameter's unit is expected", "a plain number is written x: 1, a text x: text")
 		return n
 	}
 	n.Unit = p.unitAt(at)

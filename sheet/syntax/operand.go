@@ -84,9 +84,9 @@ func (p *parser) extraOperand() {
 	case p.tok.kind == tokNumber && p.splitNumber():
 	case p.tok.kind == tokComma && p.commaInNumber():
 	case p.tok.kind == tokName || p.tok.kind == tokNumber || p.tok.kind == tokText || p.tok.kind == tokOpen:
-		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket should stand", "products are written with *", insert(p.last, " *"))
+		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket is expected", "products are written with *", insert(p.last, " *"))
 	default:
-		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket should stand", "")
+		p.fail(diag.FormulaExtra, p.tok.span, "found "+p.found()+" where an operator or a bracket is expected", "")
 	}
 }
 
@@ -156,7 +156,7 @@ func (p *parser) name() Expr {
 	}
 	p.next()
 	if p.tok.kind != tokName {
-		p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a column should stand behind "+first.Text+".", "")
+		p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a column is expected behind "+first.Text+".", "")
 		return p.badExpr()
 	}
 	c := p.columns.one()
@@ -239,7 +239,7 @@ func (p *parser) operandMissing() Expr {
 	if p.tok.kind == tokTolerance {
 		help = "limits stand behind the value of a cell"
 	}
-	p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a value should stand", help)
+	p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a value is expected", help)
 	return bad
 }
 

@@ -219,7 +219,7 @@ func (p *parser) chartWord(w word, text string) bool {
 		return false
 	}
 	if p.tok.kind != tokName || p.tok.word != w {
-		p.fail(diag.ChartForm, p.tok.span, "found "+p.found()+" where "+text+" and a column should stand", chartHelp)
+		p.fail(diag.ChartForm, p.tok.span, "found "+p.found()+" where "+text+" and a column are expected", chartHelp)
 		return false
 	}
 	p.next()
@@ -229,7 +229,7 @@ func (p *parser) chartWord(w word, text string) bool {
 // chartColumn reads `table.column` or a name.
 func (p *parser) chartColumn() Expr {
 	if p.tok.kind != tokName {
-		p.fail(diag.ChartForm, p.tok.span, "found "+p.found()+" where a column should stand", chartHelp)
+		p.fail(diag.ChartForm, p.tok.span, "found "+p.found()+" where a column is expected", chartHelp)
 		return &BadExpr{p.tok.span}
 	}
 	return p.name()
@@ -245,7 +245,7 @@ func (p *parser) correlate(start int32) Stmt {
 		c.B = p.correlated()
 		c.Value = p.coefficient()
 	} else if !p.failed {
-		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a comma and a second given should stand", correlateHelp)
+		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a comma and a second given are expected", correlateHelp)
 	}
 	c.Label = p.optionalText()
 	p.finish(&c.Lead, start)
@@ -260,7 +260,7 @@ func (p *parser) correlated() Expr {
 		return &BadExpr{p.tok.span}
 	}
 	if p.tok.kind != tokName {
-		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a given should stand", correlateHelp)
+		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a given is expected", correlateHelp)
 		return &BadExpr{p.tok.span}
 	}
 	return p.name()
@@ -278,7 +278,7 @@ func (p *parser) coefficient() *Number {
 		n = p.signed()
 	}
 	if n == nil {
-		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a coefficient should stand", correlateHelp)
+		p.fail(diag.CorrelateForm, p.tok.span, "found "+p.found()+" where a coefficient is expected", correlateHelp)
 		return nil
 	}
 	p.decimalComma(n)
@@ -302,7 +302,7 @@ func (p *parser) unitValue() *Number {
 	if p.tok.kind == tokNumber {
 		return p.number()
 	}
-	p.fail(diag.UnitDeclaration, p.tok.span, "found "+p.found()+" where a number with a unit should stand", "write unit furlong = 220 yd")
+	p.fail(diag.UnitDeclaration, p.tok.span, "found "+p.found()+" where a number with a unit is expected", "write unit furlong = 220 yd")
 	return nil
 }
 
@@ -312,7 +312,7 @@ func (p *parser) unitWord() (source.Span, string) {
 	at := p.skip(p.pos)
 	if !p.unitStarts(at) {
 		p.next()
-		p.fail(diag.UnitDeclaration, p.tok.span, "found "+p.found()+" where the name of a unit should stand", "write unit plug, or unit furlong = 220 yd")
+		p.fail(diag.UnitDeclaration, p.tok.span, "found "+p.found()+" where the name of a unit is expected", "write unit plug, or unit furlong = 220 yd")
 		return p.tok.span, ""
 	}
 	span, text := p.scanUnit(at)

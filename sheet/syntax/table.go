@@ -37,7 +37,7 @@ func (p *parser) wantName(word string) Name {
 		return Name{Span: p.tok.span}
 	}
 	if p.tok.kind != tokName {
-		p.fail(diag.NameMissing, p.tok.span, "found "+p.found()+" where the name of the "+word+" should stand", "")
+		p.fail(diag.NameMissing, p.tok.span, "found "+p.found()+" where the name of the "+word+" is expected", "")
 		return Name{Span: p.tok.span}
 	}
 	n := p.cellName()
@@ -81,7 +81,7 @@ func (p *parser) rowCount() *Number {
 		p.commaInNumber()
 		return n
 	}
-	p.fail(diag.TableForm, p.tok.span, "found "+p.found()+" where a whole number of rows should stand", "write rows 200")
+	p.fail(diag.TableForm, p.tok.span, "found "+p.found()+" where a whole number of rows is expected", "write rows 200")
 	return nil
 }
 

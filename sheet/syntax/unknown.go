@@ -115,7 +115,7 @@ func (p *parser) extra() {
 	case p.tok.kind == tokComma:
 		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "the decimals of a number stand behind a point")
 	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved) && p.last > 0 && p.operandBefore():
-		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line should stand", "products are written with *", insert(p.last, " *"))
+		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line is expected", "products are written with *", insert(p.last, " *"))
 	default:
 		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where the line should end", "")
 	}
