@@ -91,7 +91,7 @@ func writeEditorFiles(out io.Writer, folder string) error {
 func serveEditor(in io.Reader, out io.Writer) error {
 	s := newEditorServer()
 	s.rpc = jrpc2.NewServer(s.methods(), &jrpc2.ServerOptions{AllowPush: true, DisableBuiltin: true})
-	s.rpc.Start(editorChannel{channel.LSP(&patient{in, s.left}, nopCloser{out})})
+	s.rpc.Start(editorChannel{channel.LSP(newFrames(&patient{in, s.left}), nopCloser{out})})
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
