@@ -33,6 +33,10 @@ func TestLimitSidesApart(t *testing.T) {
 		{"n = 11187 rpm * 1 as rpm to 10\nm = 11188 rpm * 1 as rpm to 10\nlimit 0 rpm <= n < m", "0 rpm <= 11187 rpm < 11188 rpm"},
 		{"v = 100.00001 mph * 1\nlimit v <= 160.9344 km/h", "100.00001 mph <= 160.9344 km/h"},
 		{"v = -3.0000001 m * 1\nlimit v >= -3 m", "(-3.0000001 m) >= -3 m"},
+		{"table t\n  | x mm |\n  | 1 |\n  |  |\n  | 0.9 |\nlimit max(t.x) <= 0.82 mm", "1 mm <= 0.82 mm"},
+		{"table t\n  | x mm |\n  | 1 |\n  |  |\n  | 0.9 |\nlimit 1 mm <= min(t.x)", "1 mm <= 0.9 mm"},
+		{"table t\n  | x m |\n  | -3.0000001 |\n  |  |\n  | 0.9 |\nm : -3 m\nlimit min(t.x) >= m", "(-3.0000001 m) >= (-3 m)"},
+		{"table t\n  | x |\n  | 1 |\n  |  |\n  | 3 |\nlimit max(t.x) - min(t.x) <= 1", "3 - 1 <= 1"},
 		{"table t\n  x : 1, 2.0000001, 3\n  y = x * 1\nlimit t.y <= 2", "2.0000001 <= 2"},
 	} {
 		r := computeText(t, c.text+"\n")

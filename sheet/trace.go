@@ -108,6 +108,7 @@ type scope struct {
 	r      *Result
 	table  *check.Table // the formula's own table, or nil
 	row    int
+	limit  bool                    // it is the condition of a limit
 	rows   *check.Table            // the table whose columns mean their value in row
 	places []Place                 // what the formula reads, in order of mention
 	calls  []string                // the functions that it calls, in order of mention
@@ -247,9 +248,14 @@ func (s *scope) call(e *syntax.Call) syntax.Expr {
 	return out
 }
 
-// end puts in the value that first or last takes from a column.
+// taken are the functions that take one of the values of a column.
+var taken = map[string]int{"first": FirstRow, "last": LastRow, "max": MaxRow, "min": MinRow}
+
+// end puts in the value that first or last takes from a column; in a limit
+// also what max or min takes.
 func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
-	if len(e.Args) != 1 || e.Name.Text != "first" && e.Name.Text != "last" {
+	which, ok := taken[e.Name.Text]
+	if !ok || len(e.Args) != 1 || !s.limit && which < LastRow {
 		return nil, false
 	}
 	c := s.named(e.Args[0])
@@ -257,19 +263,29 @@ func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
 		return nil, false
 	}
 	if s.mark != nil {
-		return s.mark(Place{Column: c, Row: map[string]int{"first": FirstRow, "last": LastRow}[e.Name.Text]}), true
+		return s.mark(Place{Column: c, Row: which}), true
 	}
+	row := s.take(c, which)
+	if row < 0 {
+		return nil, false
+	}
+	return s.value(Place{Column: c, Row: row}), true
+}
+
+// take returns the row of c that which means; -1 where all of c is blank.
+func (s *scope) take(c *check.Column, which int) int {
+	row := -1
 	live, _ := s.r.Live(c.Table)
 	for i := range live {
-		row := i
-		if e.Name.Text == "last" {
-			row = live - 1 - i
+		v := s.r.Entry(c, i)
+		if v.IsBlank() {
+			continue
 		}
-		if !s.r.Entry(c, row).IsBlank() {
-			return s.value(Place{Column: c, Row: row}), true
+		if row < 0 || which == LastRow || which == MaxRow && v.V > s.r.Entry(c, row).V || which == MinRow && v.V < s.r.Entry(c, row).V {
+			row = i
 		}
 	}
-	return nil, false
+	return row
 }
 
 // named returns the column that e names, in the formula's own table or in
@@ -441,7 +457,7 @@ func (r *Result) LimitNumbers(l *check.Limit, row int) string {
 	if decl == nil {
 		return ""
 	}
-	s := &scope{r: r, row: row, rows: l.Table}
+	s := &scope{r: r, row: row, limit: true, rows: l.Table}
 	return syntax.String(s.put(decl.Cond))
 }
 
@@ -450,6 +466,8 @@ const (
 	LimitRow = -1 // the row that the limit is about
 	FirstRow = -2 // the first row with a value
 	LastRow  = -3 // the last one
+	MaxRow   = -4 // the one with the greatest value
+	MinRow   = -5 // the one with the smallest
 )
 
 // LimitPart is a piece of a limit's condition: a text, or the place whose value
@@ -468,7 +486,7 @@ func (r *Result) LimitParts(l *check.Limit) []LimitPart {
 	}
 	const bound = "\x00" // is in no worksheet
 	var places []Place
-	s := &scope{r: r, row: LimitRow, rows: l.Table}
+	s := &scope{r: r, row: LimitRow, limit: true, rows: l.Table}
 	s.mark = func(p Place) syntax.Expr {
 		places = append(places, p)
 		return word(bound + strconv.Itoa(len(places)-1) + bound)

@@ -62,7 +62,9 @@ function columnValue(data, values, { k, r }, row) {
   if (r >= 0) return entries[r];
   const { live } = values.spans[data.columns[k].t];
   const seen = entries.slice(0, live).filter((v) => !isBlank(v));
-  return r === -2 ? seen[0] : seen[seen.length - 1];
+  if (r === -2) return seen[0];
+  if (r === -3) return seen[seen.length - 1];
+  return seen.reduce((a, b) => (r === -4 ? b > a : b < a) ? b : a, seen[0]);
 }
 
 function word(data, q, v) {
