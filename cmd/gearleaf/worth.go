@@ -17,7 +17,9 @@ column changes when one given at a time is changed by an amount.
 
 An amount is a number in the given's unit, or a percentage of its value (for a
 given that is shown in %, points). The given is changed up and down, and the
-effect is half of the difference; whole teeth or links are changed up only.
+effect is half of the difference; whole teeth or links, and a given with a
+choice, are changed up only. An amount that leaves a part of a tooth, or a value
+off the choice, is refused.
 
 --into names a column of givens for each amount: the moves are written there,
 into the worksheet's own text. Rows are matched by their order, or by a given

@@ -119,7 +119,7 @@ func (c *checker) joinChoice(cell *Cell, further *Quantity, decl *syntax.Cell, b
 	case further.Choice == nil:
 	case cell.Choice == nil:
 		cell.own().Choice = further.Choice
-		if d := c.m.admitValue(&cell.Quantity, cell.Value, span); d != nil {
+		if d := c.m.AdmitValue(&cell.Quantity, cell.Value, span); d != nil {
 			c.place(d)
 		}
 	case !sameChoice(&cell.Quantity, cell.Choice, further.Choice):

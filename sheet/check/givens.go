@@ -110,7 +110,7 @@ func (c *checker) readGiven(cell *Cell) {
 	cell.Value = lit.value
 	sub := &c.subjects[cell.Index]
 	sub.typ, sub.unit = c.describeGiven(&cell.Quantity, decl, lit)
-	if d := c.m.admitValue(&cell.Quantity, lit.value, decl.Values[0].Pos()); d != nil {
+	if d := c.m.AdmitValue(&cell.Quantity, lit.value, decl.Values[0].Pos()); d != nil {
 		c.place(d)
 	}
 	c.readSpread(&cell.Quantity, decl, lit.value)
@@ -443,7 +443,7 @@ func (m *Model) Admit(q *Quantity, e syntax.Expr) (float64, *diag.Diagnostic) {
 		d = &diag.Diagnostic{Code: diag.GivenEmpty, Span: e.Pos(), Message: fmt.Sprintf("%s needs a value", q.Name)}
 	}
 	if d == nil {
-		d = m.admitValue(q, lit.value, e.Pos())
+		d = m.AdmitValue(q, lit.value, e.Pos())
 	}
 	return lit.value, d
 }
@@ -461,9 +461,9 @@ func (m *Model) unitOf(u unit.Unit) unitID {
 	return m.addUnit(u.Symbol, u)
 }
 
-// admitValue reports why v, which has the type of q, is refused: not among its
+// AdmitValue reports why v, which has the type of q, is refused: not among its
 // choices, or half a tooth.
-func (m *Model) admitValue(q *Quantity, v float64, span source.Span) *diag.Diagnostic {
+func (m *Model) AdmitValue(q *Quantity, v float64, span source.Span) *diag.Diagnostic {
 	if kernel.IsBlank(v) {
 		return nil
 	}

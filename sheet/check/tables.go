@@ -283,7 +283,7 @@ func (c *checker) describeColumn(col *Column, k columnKind) {
 // admitColumn refuses values that are not among the choices, or not whole.
 func (c *checker) admitColumn(col *Column) {
 	for i, v := range col.Values {
-		if d := c.m.admitValue(&col.Quantity, v, c.decl(&col.Quantity).Values[i].Pos()); d != nil {
+		if d := c.m.AdmitValue(&col.Quantity, v, c.decl(&col.Quantity).Values[i].Pos()); d != nil {
 			c.place(d)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/whatif"
 )
 
@@ -41,11 +42,19 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 		number, scale = strings.TrimSpace(rest), s.Current(set.Place)/100
 	}
 	n, err := strconv.ParseFloat(number, 64)
-	if err != nil || n == 0 {
+	if err != nil || n == 0 || n-n != 0 { // NaN and Inf are no amounts
 		return Step{}, refuse("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
 	}
-	return Step{Setting: set, By: n * scale, Text: amount}, nil
+	step := Step{Setting: set, By: n * scale, Text: amount}
+	if d := s.Model.AdmitValue(q, s.Current(set.Place)+step.By, source.Span{}); d != nil {
+		return Step{}, refuse("%s: %s on top of %s: %s", set.Name(), amount, s.Text(q, s.Current(set.Place)), d.Message)
+	}
+	return step, nil
 }
+
+// upOnly reports whether the given is changed up alone: it has whole values only,
+// or a list of them.
+func (s *Step) upOnly() bool { return s.Quantity().Whole || len(s.Quantity().Choice) > 0 }
 
 // Worth is the effect of changing givens on one cell or column.
 type Worth struct {
@@ -59,7 +68,7 @@ type Worth struct {
 
 // WorthOf computes the effect of each single step on show: half of the
 // difference between a step up and a step down, or only a step up for a given
-// that must be whole.
+// that must be whole or has a choice.
 func WorthOf(s *sheet.Sheet, steps []Step, show sheet.Place) (*Worth, error) {
 	base, err := s.ComputeWith(nil)
 	if err != nil {
@@ -73,7 +82,7 @@ func WorthOf(s *sheet.Sheet, steps []Step, show sheet.Place) (*Worth, error) {
 			return nil, err
 		}
 		down, parts := base, 1.0
-		if !step.Quantity().Whole {
+		if !step.upOnly() {
 			if down, err = s.ComputeWith([]whatif.Setting{{Place: step.Place, Value: at - step.By}}); err != nil {
 				return nil, err
 			}
