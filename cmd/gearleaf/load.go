@@ -5,6 +5,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/whatif"
 )
 
 // load reads the sheet at path and prints its diagnostics; the error says only
@@ -37,16 +38,22 @@ func set(cmd *cobra.Command, s *sheet.Sheet, texts []string) error {
 	return err
 }
 
-// settings reads every name=quantity and reports all that cannot be set.
+// settings reads every name=quantity and reports all that cannot be set. A
+// given is set once.
 func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setting, error) {
 	var out []sheet.Setting
 	var list diag.List
+	seen := map[whatif.Place]bool{}
 	for _, text := range texts {
 		one, d := s.ParseSetting(text)
+		if d == nil && seen[one.Place] {
+			d = sheet.Refuse("%s is set twice: leave one of the two out", one.Name()).Diagnostic
+		}
 		if d != nil {
 			list.Add(*d)
 			continue
 		}
+		seen[one.Place] = true
 		out = append(out, one)
 	}
 	if len(list) > 0 {
