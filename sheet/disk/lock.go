@@ -18,6 +18,9 @@ const lockName = ".gearleaf.lock"
 // Within keeps other writers out of folder while work goes on. The folder
 // itself is locked; where the system cannot do that, a file in it.
 func Within(folder string, work func() error) error {
+	if err := hasFolder(folder); err != nil {
+		return err
+	}
 	for end := time.Now().Add(patience); ; time.Sleep(time.Millisecond) {
 		lock, got, err := tryLock(folder)
 		if err != nil {

@@ -29,6 +29,11 @@ func (r Refused) Error() string { return r.Path + " " + r.Why + "; nothing was w
 func look(path string) (target, error) {
 	real, info, err := follow(path)
 	t := target{path, real, info}
+	if info == nil {
+		if err := hasFolder(filepath.Dir(real)); err != nil {
+			return t, err
+		}
+	}
 	refuse := func(why string) (target, error) { return t, Refused{path, why} }
 	switch {
 	case err != nil:
@@ -45,6 +50,18 @@ func look(path string) (target, error) {
 		return refuse("is write-protected")
 	}
 	return t, nil
+}
+
+// hasFolder refuses to write into a folder that is not there.
+func hasFolder(folder string) error {
+	info, err := os.Stat(folder)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("there is no folder %s: make it first, or name another one; nothing was written", folder)
+	case err == nil && !info.IsDir():
+		return fmt.Errorf("%s is a file, not a folder: name another one; nothing was written", folder)
+	}
+	return nil // what else is wrong shows when it is written
 }
 
 // mostLinks is how many symbolic links may lead to a file.
