@@ -66,6 +66,9 @@ func newReadback() *cobra.Command {
 		Args:              cobra.RangeArgs(1, 2),
 		ValidArgsFunction: completeReadback,
 		RunE: func(cmd *cobra.Command, args []string) error {
+			if err := admitReturned(args, o.text); err != nil {
+				return err
+			}
 			switch {
 			case o.text && (len(args) > 1 || o.write || o.json):
 				return errors.New("--text takes the workbook alone")
@@ -141,10 +144,33 @@ type returned interface {
 // isChanges reports whether a file that came back is the changes of a page.
 func isChanges(path string) bool { return strings.EqualFold(filepath.Ext(path), ".leaf") }
 
+func isWorkbook(path string) bool { return strings.EqualFold(filepath.Ext(path), ".xlsx") }
+
+const comesBack = "readback takes a workbook that export has written (.xlsx), or the changes that a page saves (.leaf)"
+
+// admitReturned refuses files in the wrong order, and files of another kind.
+func admitReturned(args []string, text bool) error {
+	switch {
+	case isWorkbook(args[0]):
+		return nil
+	case len(args) == 2 && isWorkbook(args[1]):
+		return fmt.Errorf("the workbook comes first: gearleaf readback %s %s", args[1], args[0])
+	case text:
+		return fmt.Errorf("%s is no workbook: --text takes one that export has written (.xlsx)", args[0])
+	case !isChanges(args[0]):
+		return fmt.Errorf("%s cannot come back: %s", args[0], comesBack)
+	}
+	return nil
+}
+
 // open opens what has come back.
 func open(cmd *cobra.Command, path string) (returned, error) {
 	if isChanges(path) {
-		return export.OpenChanges(path)
+		changes, err := export.OpenChanges(path)
+		if err != nil {
+			return nil, fmt.Errorf("%w; %s", err, comesBack)
+		}
+		return changes, nil
 	}
 	return openReturned(cmd, path)
 }
