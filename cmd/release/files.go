@@ -17,7 +17,7 @@ import (
 )
 
 // folders of the project that go into an archive as they are, by their name
-// there. One that is not there yet is left out.
+// there.
 var folders = []struct{ from, to, pattern string }{
 	{"templates", "templates", "*.leaf"},
 	{"templates", "templates", "*.csv"},
@@ -56,11 +56,10 @@ func commonFiles(program string) ([]entry, error) {
 	return out, nil
 }
 
-// folderFiles returns the files of a folder, and of those below it.
+// folderFiles returns the files of a folder, and of those below it. A release
+// lacks none of them: a folder that is not there, or has no such file, is an
+// error.
 func folderFiles(from, to, pattern string) ([]entry, error) {
-	if _, err := os.Stat(from); os.IsNotExist(err) {
-		return nil, nil
-	}
 	var out []entry
 	err := filepath.WalkDir(from, func(p string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
@@ -77,6 +76,9 @@ func folderFiles(from, to, pattern string) ([]entry, error) {
 		out = append(out, entry{name: path.Join(to, filepath.ToSlash(rel)), data: data})
 		return err
 	})
+	if err == nil && len(out) == 0 {
+		err = fmt.Errorf("%s holds no %s", from, pattern)
+	}
 	return out, err
 }
 

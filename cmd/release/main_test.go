@@ -33,6 +33,21 @@ func TestOtherFoldersAreSpared(t *testing.T) {
 	}
 }
 
+// TestMissingFilesAreAnError makes no archive without a folder or its files.
+func TestMissingFilesAreAnError(t *testing.T) {
+	folder := t.TempDir()
+	write(t, filepath.Join(folder, "bike.leaf"))
+	if found, err := folderFiles(folder, "sheets", "*.leaf"); err != nil || len(found) != 1 {
+		t.Errorf("%d files, %v", len(found), err)
+	}
+	if _, err := folderFiles(folder, "sheets", "*.csv"); err == nil {
+		t.Error("a folder without such a file was accepted")
+	}
+	if _, err := folderFiles(filepath.Join(folder, "editors"), "editors", "*"); err == nil {
+		t.Error("a folder that is not there was accepted")
+	}
+}
+
 func write(t *testing.T, path string) {
 	t.Helper()
 	if err := os.WriteFile(path, []byte("x"), 0o644); err != nil {
