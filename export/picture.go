@@ -1,6 +1,7 @@
 package export
 
 import (
+	"errors"
 	"io"
 	"math"
 
@@ -11,13 +12,24 @@ import (
 
 // writeSVG draws every chart of the sheet, one below the other.
 func writeSVG(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
-	return Report{}, chart.WriteSVG(w, Drawn(s, r))
+	return writeCharts(w, s, r, chart.WriteSVG)
 }
 
 // writePNG draws every chart of the sheet, one below the other.
 func writePNG(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
-	return Report{}, chart.WritePNG(w, Drawn(s, r))
+	return writeCharts(w, s, r, chart.WritePNG)
 }
+
+func writeCharts(w io.Writer, s *sheet.Sheet, r *sheet.Result, write func(io.Writer, []chart.Chart) error) (Report, error) {
+	drawn := Drawn(s, r)
+	if len(drawn) == 0 {
+		return Report{}, errors.New("this sheet has no charts, and .svg and .png hold nothing else: " + ChartHelp)
+	}
+	return Report{}, write(w, drawn)
+}
+
+// ChartHelp says how a sheet gets a chart.
+const ChartHelp = `a chart is a line such as  chart "Speed"  x gears.gear  y gears.speed`
 
 // Drawn returns the charts of a sheet with the values of r, in reading order:
 // the live rows, in shown units. A blank or a fault is a gap in its line.

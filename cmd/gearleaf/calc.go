@@ -111,7 +111,7 @@ const chartRows = 20
 func drawCharts(p page, r *sheet.Result) {
 	drawn := export.Drawn(r.Sheet, r)
 	if len(drawn) == 0 {
-		fmt.Fprintf(p.w, "\n%s\n", p.quiet("no chart: one is a line such as  chart \"Speed\"  x gears.gear  y gears.speed"))
+		fmt.Fprintf(p.w, "\n%s\n", p.quiet("no chart: "+export.ChartHelp))
 	}
 	for _, c := range drawn {
 		fmt.Fprintf(p.w, "\n%s", chart.Text(c, p.width, chartRows))

@@ -396,6 +396,9 @@ func (r *report) confirmed() {
 }
 
 func confirmedText(c sheet.Checked) string {
+	if c.Whole() && c.Of == 1 {
+		return "1 value, confirmed by the second evaluator"
+	}
 	if c.Whole() {
 		return fmt.Sprintf("%d values, each confirmed by the second evaluator", c.Of)
 	}

@@ -399,6 +399,9 @@ func symbol(s string) string {
 // confirmedText says how much of the values the second evaluator has
 // confirmed.
 func confirmedText(c sheet.Checked) string {
+	if c.Whole() && c.Of == 1 {
+		return "1 value, confirmed by the second evaluator"
+	}
 	if c.Whole() {
 		return fmt.Sprintf("%d values, each confirmed by the second evaluator", c.Of)
 	}
