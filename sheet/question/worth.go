@@ -42,7 +42,7 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 		number, scale = strings.TrimSpace(rest), s.Current(set.Place)/100
 	}
 	n, err := strconv.ParseFloat(number, 64)
-	if err != nil || n == 0 || n-n != 0 { // NaN and Inf are no amounts
+	if err != nil || n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
 		return Step{}, refuse("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
 	}
 	step := Step{Setting: set, By: n * scale, Text: amount}
