@@ -8,6 +8,7 @@ import (
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/whatif"
 )
@@ -46,6 +47,11 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	}
 	set.Value = v
 	return set, nil
+}
+
+// Admits reports why the given at p cannot have the value v; nil where it can.
+func (s *Sheet) Admits(p whatif.Place, v float64) *diag.Diagnostic {
+	return s.Model.AdmitValue(p.Quantity(), v, source.Span{})
 }
 
 // Set makes settings replace givens permanently.

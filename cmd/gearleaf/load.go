@@ -5,7 +5,6 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
-	"gearleaf/sheet/whatif"
 )
 
 // load reads the sheet at path and prints its diagnostics; the error says only
@@ -43,17 +42,17 @@ func set(cmd *cobra.Command, s *sheet.Sheet, texts []string) error {
 func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setting, error) {
 	var out []sheet.Setting
 	var list diag.List
-	seen := map[whatif.Place]bool{}
+	seen := map[string]bool{}
 	for _, text := range texts {
 		one, d := s.ParseSetting(text)
-		if d == nil && seen[one.Place] {
+		if d == nil && seen[one.Name()] {
 			d = sheet.Refuse("%s is set twice: leave one of the two out", one.Name()).Diagnostic
 		}
 		if d != nil {
 			list.Add(*d)
 			continue
 		}
-		seen[one.Place] = true
+		seen[one.Name()] = true
 		out = append(out, one)
 	}
 	if len(list) > 0 {

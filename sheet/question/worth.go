@@ -9,7 +9,6 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
-	"gearleaf/sheet/source"
 	"gearleaf/sheet/whatif"
 )
 
@@ -46,7 +45,7 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 		return Step{}, refuse("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
 	}
 	step := Step{Setting: set, By: n * scale, Text: amount}
-	if d := s.Model.AdmitValue(q, s.Current(set.Place)+step.By, source.Span{}); d != nil {
+	if d := s.Admits(set.Place, s.Current(set.Place)+step.By); d != nil {
 		return Step{}, refuse("%s: %s on top of %s: %s", set.Name(), amount, s.Text(q, s.Current(set.Place)), d.Message)
 	}
 	return step, nil
