@@ -33,7 +33,7 @@ type Reading struct {
 	Shifts  []Shift
 	LockUp  *Point // when the clutch stops slipping in the first gear; nil if it does not
 	Rollout []Bin
-	Fuel    float64 // flow added up from the start of the clock to the last mark; NaN without
+	Fuel    float64 // flow added up from the launch to the last mark; NaN without
 	Clock   float64 // when the clock starts
 }
 
@@ -87,9 +87,19 @@ func (p *Pass) Read(track Track) Reading {
 		if n := len(r.Splits); n > 0 && r.Splits[n-1].Elapsed == r.Splits[n-1].Elapsed {
 			end = r.Clock + r.Splits[n-1].Elapsed
 		}
-		r.Fuel = flow.Integral(r.Clock, end)
+		r.Fuel = burnt(flow.Series, r.Clock, end)
 	}
 	return r
+}
+
+// burnt adds up a flow from the launch to end. Where the first sample comes
+// after the launch, and before the clock starts, it holds for the time before.
+func burnt(flow Series, clock, end float64) float64 {
+	if flow.Len() == 0 || flow.T[0] > clock {
+		return math.NaN()
+	}
+	from := max(0, flow.T[0])
+	return from*flow.V[0] + flow.Integral(from, end)
 }
 
 // way returns the distance since the zero: as logged, otherwise the integral of
