@@ -10,6 +10,8 @@ import (
 	"gearleaf/sheet"
 )
 
+const planLeftBehind = "The plan's highest dome is not the dome wanted: gas of a pass and passes are the plan's"
+
 // shop drives the sheets of the shop out of their limits and advices, as
 // broken does the others.
 var shop = []struct {
@@ -41,6 +43,8 @@ var shop = []struct {
 	{"control-gas", "sun_temperature=130degF", "No bottle is left as it is above 52 degC (125 degF)"},
 	{"control-gas", "bottle_full=260psig", "The bottle does not last the event"},
 	{"control-gas", "bottle_full=420psig", "Fill it again before the last day (common practice, no source)"},
+	{"control-gas", "dome_wanted=19.4psig", planLeftBehind},
+	{"control-gas", "plan.dome[2]=17psig", planLeftBehind},
 	{"control-gas", "bottle_temperature=30degF", "A cold bottle gives less: keep it with the machine, not in the van"},
 
 	{"electrics", "battery_rated=3Ah", "The battery does not last a round"},
@@ -178,6 +182,7 @@ func TestShopTraps(t *testing.T) {
 		{"a dense charge wants more voltage than the open air", denseGap},
 		{"a warm bottle of carbon dioxide is no gauge of what is in it", liquidBottle},
 		{"nitrogen is no ideal gas in a full bottle", fullNitrogen},
+		{"a dome of more pressure takes more gas at every stage", domeOfPlan},
 		{"volts at the battery are not volts at the pump", voltsAtPump},
 		{"boost closes a blown nozzle and opens no jet", blownNozzle},
 		{"a tank behind the pump starves it at the launch", tankBehind},
@@ -255,6 +260,20 @@ func fullNitrogen(t *testing.T) {
 	r := template(t, "control-gas", "bottle_full=2900psig", "bottle_rating=3600psig", "fill_temperature=80.33degF", "bottle_temperature=80.33degF")
 	ideal := 0.0280134 * (2900*6894.757 + 28.62*3386.389) / (8.314462618 * 300) // kg/m3
 	within(t, "nitrogen against the ideal gas at 20 MPa", shown(t, r, "filled_to")/ideal, 0.946, 0.004)
+}
+
+// domeOfPlan: nitrogen is close to an ideal gas at the dome's pressure, so gas
+// goes with the gauge pressure of the plan; a plan left behind is told.
+func domeOfPlan(t *testing.T) {
+	was := template(t, "control-gas")
+	more := template(t, "control-gas", "dome_wanted=19.37psig", "plan.dome[1]=13.39psig", "plan.dome[2]=17.29psig", "plan.dome[3]=19.37psig", "plan.dome[4]=19.37psig")
+	within(t, "gas of a pass with 30 % more dome", value(t, more, "gas_of_pass")/value(t, was, "gas_of_pass"), 1.3, 1e-3)
+	within(t, "fillings of a pass", value(t, more, "fills_of_pass"), value(t, was, "fills_of_pass"), 1e-9)
+	for want, r := range map[bool]*sheet.Result{false: more, true: template(t, "control-gas", "dome_wanted=19.37psig")} {
+		if got := says(r, planLeftBehind); got != want {
+			t.Errorf("the advice on the plan is given: %v", got)
+		}
+	}
 }
 
 func voltsAtPump(t *testing.T) {
