@@ -47,9 +47,10 @@ func TestExactSolutions(t *testing.T) {
 	}
 }
 
-// TestHalfTheStep halves the time step of the pass: a time on the slip may
-// move by no more than the last digit shown, and a second halving moves it
-// less.
+// TestHalfTheStep takes steps of 25, 15 and 7.5 ms: a time on the slip may move
+// by no more than the last digit shown when the usual step is halved, and by
+// less than from the coarse step to the usual one. Second order makes that
+// 0.42 of it; a fiftieth of the digit is as good as nothing.
 func TestHalfTheStep(t *testing.T) {
 	coarse := template(t, "quarter-mile", "step=25ms")
 	usual := template(t, "quarter-mile")
@@ -62,6 +63,9 @@ func TestHalfTheStep(t *testing.T) {
 			a, b, d := value(t, coarse, c.column+row), value(t, usual, c.column+row), value(t, half, c.column+row)
 			if !(math.Abs(b-d) <= c.most) {
 				t.Errorf("%s%s moves by %g with half the step", c.column, row, b-d)
+			}
+			if !(math.Abs(b-d) <= max(0.6*math.Abs(a-b), c.most/50)) {
+				t.Errorf("%s%s moves by %g with half the step, by %g before", c.column, row, b-d, a-b)
 			}
 			if !(math.Abs(a-d) <= 4*c.most) {
 				t.Errorf("%s%s moves by %g with a quarter of the step", c.column, row, a-d)
