@@ -89,7 +89,11 @@ func WorthOf(s *sheet.Sheet, steps []Step, show sheet.Place) (*Worth, error) {
 		}
 		moves := make([]float64, w.Rows())
 		for row := range moves {
-			moves[row] = (w.value(up, row).V - w.value(down, row).V) / parts
+			higher, lower := w.value(up, row), w.value(down, row)
+			if higher.IsFault() || lower.IsFault() {
+				return nil, sheet.Refuse("%s=%s makes a fault of %s: a smaller amount says what it is worth", step.Name(), step.Text, show.Name())
+			}
+			moves[row] = (higher.V - lower.V) / parts
 		}
 		w.Moves = append(w.Moves, moves)
 	}
