@@ -113,7 +113,7 @@ const checks = {
       ran: globalThis.ran ?? false,
       elements: [
         ...document.querySelectorAll(
-          "img, iframe, object, embed, link, base, form, math, a[href], [onclick], [onerror], [onload], [style]",
+          "img, iframe, object, embed, link, base, form, math, a[href]:not([href='#more-cautions']), [onclick], [onerror], [onload], [style]",
         ),
       ].map((e) => e.outerHTML.slice(0, 100)),
       scripts: document.scripts.length,
