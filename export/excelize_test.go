@@ -71,8 +71,8 @@ func calculated(t *testing.T, f *excelize.File, tab, formula string) (value stri
 	return value
 }
 
-// excelizeAgrees lets that library compute every formula of every workbook, of
-// long tables a sample, from the values of the cells it reads: a third opinion beside two
+// excelizeAgrees lets that library compute every formula of every workbook of
+// one worksheet, of long tables a sample, from the values of the cells it reads: a third opinion beside two
 // spreadsheets. One formula at a time, for it computes again what it has
 // computed. recomputed is the folder of the same workbooks as a spreadsheet
 // computed them: it knows the steps, of which a workbook of ours holds no
@@ -97,7 +97,7 @@ func excelizeAgrees(t *testing.T, books map[string][]byte, recomputed string) {
 		}
 	})
 	t.Logf("%d formulas were compared", formulas)
-	if formulas < 50_000 {
+	if formulas < 20_000 {
 		t.Errorf("only %d formulas were compared", formulas)
 	}
 	golden(t, "excelize.txt", departuresPage(lists))
