@@ -64,7 +64,7 @@ function columnValue(data, values, { k, r }, row) {
   const seen = entries.slice(0, live).filter((v) => !isBlank(v));
   if (r === -2) return seen[0];
   if (r === -3) return seen[seen.length - 1];
-  return seen.reduce((a, b) => (r === -4 ? b > a : b < a) ? b : a, seen[0]);
+  return seen.reduce((a, b) => ((r === -4 ? b > a : b < a) ? b : a), seen[0]);
 }
 
 function word(data, q, v) {
