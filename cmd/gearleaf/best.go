@@ -63,7 +63,7 @@ func newBest() *cobra.Command {
 	answerFlags(cmd, &o.answerOptions)
 	cmd.Flags().StringVar(&o.largest, "max", "", "the `cell` to make as large as can be")
 	cmd.Flags().StringVar(&o.smallest, "min", "", "the `cell` to make as small as can be")
-	cmd.Flags().StringVar(&o.near, "near", "", "`cell=quantity`: the cell to bring as near to it as can be")
+	cmd.Flags().StringVar(&o.near, "near", "", "the `aim` cell=quantity: bring the cell nearest to it")
 	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to move: `names`, or one with its values")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the search, any whole `number`")
 	cmd.Flags().IntVar(&o.keep, "show", 10, "how `many` places of the ranking to show")

@@ -17,8 +17,8 @@ import (
 )
 
 const exportLong = `Write a computed worksheet for other programs. The ending of FILE selects the
-format, or --format does; "-" writes to standard output. FILE is written whole or
-not at all.
+format, or --format does; "-" writes to standard output. FILE is written whole
+or not at all.
 
 Formats:
 %s

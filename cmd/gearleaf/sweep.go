@@ -25,8 +25,8 @@ const sweepLong = `Compute a worksheet at every combination of values of its giv
 
 and a name may be one row of a column, gears.ratio[3]. One input is shown as a
 table, two as a grid for each cell: the first down, the second across, letters
-where a limit is broken. More inputs go to a file, one line per scenario; the last
-input changes fastest. A value at fault is a hole; its cause is counted.
+where a limit is broken. More inputs go to a file, one line per scenario; the
+last input changes fastest. A value at fault is a hole; its cause is counted.
 
 --random N draws N scenarios from ranges and lists instead, as a Latin
 hypercube: each of N equal slices of every range has one value. The same --seed

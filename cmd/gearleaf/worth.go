@@ -23,9 +23,9 @@ off the choice, is refused.
 
 --into names a column of givens for each amount: the moves are written there,
 into the worksheet's own text. Rows are matched by their order, or by a given
-column that both tables have. -o writes the answer to .csv, .xlsx or .json; --json
-prints format "gearleaf worth" with show, unit, and for each step name, by,
-moves.
+column that both tables have. -o writes the answer to .csv, .xlsx or .json;
+--json prints format "gearleaf worth" with show, unit, and for each step name,
+by, moves.
 
 Exit status: 0 computed; 2 not computed.`
 
