@@ -8,6 +8,7 @@ import (
 	"os"
 	"regexp"
 	"strings"
+	"sync"
 	"unicode/utf8"
 
 	"golang.org/x/term"
@@ -21,7 +22,8 @@ import (
 // which begin with ours, pass. The first write that fails is remembered.
 type screen struct {
 	w       io.Writer
-	pending []byte // the beginning of a character whose end has not come yet
+	mutex   sync.Mutex // a server writes from a goroutine of its own
+	pending []byte     // the beginning of a character whose end has not come yet
 	err     error
 }
 
@@ -37,6 +39,8 @@ var ownColors = regexp.MustCompile(regexp.QuoteMeta(ours) + `\[[0-9;]*m`)
 
 // Write passes on p with control characters replaced.
 func (s *screen) Write(p []byte) (int, error) {
+	s.mutex.Lock()
+	defer s.mutex.Unlock()
 	text := p
 	if len(s.pending) > 0 {
 		text = append(s.pending, p...)
@@ -52,6 +56,7 @@ func (s *screen) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
+// pass writes p as it is; the mutex is locked.
 func (s *screen) pass(p []byte) error {
 	n, err := s.w.Write(p)
 	if err == nil && n < len(p) {
@@ -65,6 +70,8 @@ func (s *screen) pass(p []byte) error {
 
 // end passes on an incomplete character.
 func (s *screen) end() error {
+	s.mutex.Lock()
+	defer s.mutex.Unlock()
 	if len(s.pending) > 0 {
 		_ = s.pass(visible(s.pending))
 		s.pending = nil
@@ -145,6 +152,8 @@ type straight struct{ s *screen }
 
 // Write writes p.
 func (d straight) Write(p []byte) (int, error) {
+	d.s.mutex.Lock()
+	defer d.s.mutex.Unlock()
 	if err := d.s.pass(p); err != nil {
 		return 0, err
 	}
