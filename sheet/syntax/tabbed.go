@@ -27,7 +27,7 @@ func (p *parser) tabbedAt(at int) (tabbed, bool) {
 	for pos := t.start; pos < len(p.text); {
 		line, _, _ := strings.Cut(p.text[pos:], "\n")
 		text := strings.TrimSuffix(line, "\r")
-		row := strings.Split(strings.TrimPrefix(text, indent), "\t")
+		row := tabFields(strings.TrimPrefix(text, indent))
 		if len(row) < 2 || strings.TrimSpace(text) == "" || len(t.rows) > 0 && len(row) != len(t.rows[0]) {
 			break
 		}
@@ -36,6 +36,26 @@ func (p *parser) tabbedAt(at int) (tabbed, bool) {
 		pos += len(line) + 1
 	}
 	return t, len(t.rows) > 1
+}
+
+// tabFields splits a line at its tabs, but for those within a quoted text; a
+// quote sign without a second one is part of its field.
+func tabFields(line string) []string {
+	if strings.Count(line, `"`)%2 != 0 {
+		return strings.Split(line, "\t")
+	}
+	var fields []string
+	start, quoted := 0, false
+	for i := range len(line) {
+		switch {
+		case line[i] == '"':
+			quoted = !quoted
+		case line[i] == '\t' && !quoted:
+			fields = append(fields, line[start:i])
+			start = i + 1
+		}
+	}
+	return append(fields, line[start:])
 }
 
 // tabbedRows reports the lines from the current token on as rows of a table,
