@@ -37,6 +37,11 @@ func TestLimitSidesApart(t *testing.T) {
 		{"table t\n  | x mm |\n  | 1 |\n  |  |\n  | 0.9 |\nlimit 1 mm <= min(t.x)", "1 mm <= 0.9 mm"},
 		{"table t\n  | x m |\n  | -3.0000001 |\n  |  |\n  | 0.9 |\nm : -3 m\nlimit min(t.x) >= m", "(-3.0000001 m) >= (-3 m)"},
 		{"table t\n  | x |\n  | 1 |\n  |  |\n  | 3 |\nlimit max(t.x) - min(t.x) <= 1", "3 - 1 <= 1"},
+		{"table t\n  | x mph |\n  | 80 |\n  |  |\n  | 191.5 |\nlimit sum(t.x) <= 200 mph", "271.5 mph <= 200 mph"},
+		{"table t\n  | x mph |\n  | 80 |\n  |  |\n  | 191 |\n  | 121 |\nlimit 100 mph >= mean(t.x)", "100 mph >= 130.667 mph"},
+		{"table t\n  | x mph |\n  | 80 |\n  |  |\n  | 191 |\nlimit count(t.x) >= 3", "2 >= 3"},
+		{"table t\n  | x |\n  | 1 |\n  | 2.0000001 |\nlimit sum(t.x) <= 3", "3.0000001 <= 3"},
+		{"table t\n  | x |\n  | -1 |\n  | -2 |\nlimit sum(t.x) + 1 >= 0", "(-3) + 1 >= 0"},
 		{"table t\n  x : 1, 2.0000001, 3\n  y = x * 1\nlimit t.y <= 2", "2.0000001 <= 2"},
 	} {
 		r := computeText(t, c.text+"\n")

@@ -113,7 +113,13 @@ type scope struct {
 	places []Place                 // what the formula reads, in order of mention
 	calls  []string                // the functions that it calls, in order of mention
 	mark   func(Place) syntax.Expr // if not nil, what is put in the place of a value
-	words  map[syntax.Expr]Place   // the places of the values that were put in
+	words  map[syntax.Expr]shown   // the values that were put in
+}
+
+// shown is a value that was put in, and the quantity as which it is shown.
+type shown struct {
+	q *check.Quantity
+	v float64
 }
 
 // put returns e with its names replaced by values.
@@ -248,11 +254,14 @@ func (s *scope) call(e *syntax.Call) syntax.Expr {
 	return out
 }
 
-// taken are the functions that take one of the values of a column.
-var taken = map[string]int{"first": FirstRow, "last": LastRow, "max": MaxRow, "min": MinRow}
+// taken are the functions of a column whose value is put in.
+var taken = map[string]int{
+	"first": FirstRow, "last": LastRow, "max": MaxRow, "min": MinRow,
+	"sum": SumRows, "mean": MeanRows, "count": CountRows,
+}
 
 // end puts in the value that first or last takes from a column; in a limit
-// also what max or min takes.
+// also what the other functions of a column give.
 func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
 	which, ok := taken[e.Name.Text]
 	if !ok || len(e.Args) != 1 || !s.limit && which < LastRow {
@@ -265,11 +274,38 @@ func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
 	if s.mark != nil {
 		return s.mark(Place{Column: c, Row: which}), true
 	}
+	if how, ok := reduced[which]; ok {
+		return s.reduce(c, how)
+	}
 	row := s.take(c, which)
 	if row < 0 {
 		return nil, false
 	}
 	return s.value(Place{Column: c, Row: row}), true
+}
+
+// reduced are the functions whose value is in no row.
+var reduced = map[int]kernel.Aggregate{SumRows: kernel.Sum, MeanRows: kernel.Mean, CountRows: kernel.Count}
+
+// reduce puts in the sum, mean or count of c. A sum is shown as the values of
+// the column are, a mean as one that is computed.
+func (s *scope) reduce(c *check.Column, how kernel.Aggregate) (syntax.Expr, bool) {
+	live, _ := s.r.Live(c.Table)
+	entries := make([]float64, live)
+	for i := range entries {
+		entries[i] = s.r.Entry(c, i).V
+	}
+	v := kernel.Reduce(how, entries)
+	if v != v {
+		return nil, false
+	}
+	s.lean(Place{Column: c, Row: Whole})
+	if how == kernel.Count {
+		return word(unit.FormatTyped(v)), true
+	}
+	q := c.Quantity
+	q.Given = q.Given && how == kernel.Sum
+	return s.shown(&q, v), true
 }
 
 // take returns the row of c that which means; -1 where all of c is blank.
@@ -343,15 +379,20 @@ func (s *scope) value(p Place) syntax.Expr {
 	case v.IsFault():
 		return word("fault")
 	}
-	text := s.r.Sheet.Text(p.Quantity(), v.V)
-	if p.Quantity().Type.Form == check.Text {
+	return s.shown(p.Quantity(), v.V)
+}
+
+// shown returns the value v of q as a word.
+func (s *scope) shown(q *check.Quantity, v float64) syntax.Expr {
+	text := s.r.Sheet.Text(q, v)
+	if q.Type.Form == check.Text {
 		text = `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
 	}
 	out := word(signed(text))
 	if s.words == nil {
-		s.words = map[syntax.Expr]Place{}
+		s.words = map[syntax.Expr]shown{}
 	}
-	s.words[out] = p
+	s.words[out] = shown{q, v}
 	return out
 }
 
@@ -386,13 +427,12 @@ func (s *scope) side(e syntax.Expr) side {
 		}
 		return side{v: u.SI(n.Value), unit: u, text: unit.FormatTyped(n.Value), ok: true}
 	}
-	p, ok := s.words[e]
-	if !ok || p.Quantity().Type.Form != check.Number {
+	w, ok := s.words[e]
+	if !ok || w.q.Type.Form != check.Number {
 		return side{}
 	}
-	v := s.r.At(p).V
-	number, _ := s.r.Sheet.Shown(p.Quantity(), v)
-	return side{v: v, unit: p.Quantity().Unit, text: number, ok: v == v}
+	number, _ := s.r.Sheet.Shown(w.q, w.v)
+	return side{v: w.v, unit: w.q.Unit, text: number, ok: w.v == w.v}
 }
 
 // apart writes the operands of a comparison with enough digits to distinguish
@@ -463,11 +503,14 @@ func (r *Result) LimitNumbers(l *check.Limit, row int) string {
 
 // The rows of the places in LimitParts that are not known before computing.
 const (
-	LimitRow = -1 // the row that the limit is about
-	FirstRow = -2 // the first row with a value
-	LastRow  = -3 // the last one
-	MaxRow   = -4 // the one with the greatest value
-	MinRow   = -5 // the one with the smallest
+	LimitRow  = -1 // the row that the limit is about
+	FirstRow  = -2 // the first row with a value
+	LastRow   = -3 // the last one
+	MaxRow    = -4 // the one with the greatest value
+	MinRow    = -5 // the one with the smallest
+	SumRows   = -6 // no row: the sum of all values
+	MeanRows  = -7 // their mean
+	CountRows = -8 // how many there are
 )
 
 // LimitPart is a piece of a limit's condition: a text, or the place whose value

@@ -276,7 +276,7 @@ func (d *maker) limits() {
 // limitParts returns the condition of l as texts and places: a cell's index c,
 // a column's k with a row, or -1 for the row that breaks the limit, -2 for the
 // first and -3 for the last one with a value, -4 for the greatest value and -5
-// for the smallest.
+// for the smallest; -6, -7 and -8 are the sum, the mean and the count.
 func limitParts(r *sheet.Result, l *check.Limit) []any {
 	var out []any
 	for _, p := range r.LimitParts(l) {

@@ -53,7 +53,9 @@ export function limitNumbers(data, values, limit, row) {
 function wordAt(data, values, place, row) {
   if (place.c !== undefined) return word(data, data.cells[place.c], values.cells[place.c]);
   const q = data.columns[place.k];
-  return word(data, q, columnValue(data, values, place, row));
+  const v = columnValue(data, values, place, row);
+  if (place.r === -8) return formatTyped(v);
+  return word(data, place.r === -7 ? { ...q, g: false } : q, v);
 }
 
 function columnValue(data, values, { k, r }, row) {
@@ -62,6 +64,10 @@ function columnValue(data, values, { k, r }, row) {
   if (r >= 0) return entries[r];
   const { live } = values.spans[data.columns[k].t];
   const seen = entries.slice(0, live).filter((v) => !isBlank(v));
+  if (r <= -6) {
+    const sum = seen.reduce((a, b) => a + b, 0);
+    return r === -8 ? seen.length : r === -7 ? sum / seen.length : sum;
+  }
   if (r === -2) return seen[0];
   if (r === -3) return seen[seen.length - 1];
   return seen.reduce((a, b) => ((r === -4 ? b > a : b < a) ? b : a), seen[0]);
