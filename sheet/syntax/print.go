@@ -12,8 +12,37 @@ import (
 // Print returns the formatted text of w: names, values, clauses and labels of
 // adjacent lines in columns, a grid's bars aligned. Only blanks change. Order,
 // comments and line breaks stay, runs of blank lines become one (two before a
-// section), and lines with errors stay as they are.
+// section), and lines with errors stay as they are. What is printed prints as
+// itself.
 func Print(w *Worksheet) string {
+	once := layOut(w)
+	if len(w.broken) == 0 {
+		return once
+	}
+	return settled(w.File, once)
+}
+
+// maxLayouts is how often a text with errors is laid out until it stays as it
+// is.
+const maxLayouts = 8
+
+// settled lays text out, the layout of file, until it stays as it is. Blanks may
+// be part of an error, so what is read from a text with errors may change when
+// the lines around it move. A text that does not settle stays as it was written.
+func settled(file *source.File, text string) string {
+	for range maxLayouts {
+		w, _ := Parse(source.New(file.Name, text))
+		again := layOut(w)
+		if again == text {
+			return text
+		}
+		text = again
+	}
+	return file.Text
+}
+
+// layOut formats the text of w once.
+func layOut(w *Worksheet) string {
 	text := w.File.Text
 	if len(w.broken) == 1 && w.broken[0] == (source.Span{Start: 0, End: int32(len(text))}) && len(w.Stmts) == 1 {
 		return text // one bad line, or no text at all
