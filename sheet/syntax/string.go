@@ -25,12 +25,13 @@ const (
 )
 
 // writer writes expressions. With a source text, numbers and quoted texts are
-// written as they are there (2.50 stays 2.50).
+// written as they are there (2.50 stays 2.50), and no brackets are added.
 type writer struct{ source string }
 
-// expr appends e to b, in brackets if it binds weaker than least.
+// expr appends e to b, in brackets if it binds weaker than least and the
+// source has not said how it is read.
 func (w writer) expr(b []byte, e Expr, least int) []byte {
-	if strength(e) < least {
+	if w.source == "" && strength(e) < least {
 		b = append(b, '(')
 		return append(w.expr(b, e, 0), ')')
 	}
@@ -66,7 +67,7 @@ func (w writer) operation(b []byte, e Expr) []byte {
 		if e.Op == Not {
 			return w.expr(append(b, "not "...), e.X, bindNot)
 		}
-		if n, ok := e.X.(*Number); ok && n.Unit != nil {
+		if n, ok := e.X.(*Number); ok && n.Unit != nil && w.source == "" {
 			return append(w.expr(append(b, "-("...), e.X, 0), ')') // else the minus were its sign
 		}
 		return w.expr(append(b, '-'), e.X, bindSign)
