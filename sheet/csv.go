@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/passbook"
 	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/source"
 )
@@ -31,7 +32,10 @@ func (l *loader) csv(index int, name string, heads []string) (*check.CSV, error)
 }
 
 // readCSV reads the file of a table with the reader of logs.
+// What was cut off of a book of passes is left out: a number may have lost its
+// last digits.
 func readCSV(name string, data []byte, heads []string) (*check.CSV, error) {
+	data, doubts := passbook.Trusted(name, data)
 	t, err := runlog.ReadTable(name, data, heads, source.MaxRows)
 	if err != nil {
 		var m *runlog.Mistake
@@ -40,7 +44,7 @@ func readCSV(name string, data []byte, heads []string) (*check.CSV, error) {
 		}
 		return nil, check.CSVError{Message: m.Told(), Help: m.Help}
 	}
-	out := &check.CSV{Name: name, Rows: t.Rows, Line: t.Line, Each: t.Each, Number: t.Layout.Number, Blank: runlog.IsBlank}
+	out := &check.CSV{Name: name, Rows: t.Rows, Line: t.Line, Each: t.Each, Number: t.Layout.Number, Blank: runlog.IsBlank, Doubts: doubts}
 	for _, h := range t.Layout.Heads {
 		out.Heads = append(out.Heads, check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)})
 	}

@@ -7,12 +7,14 @@ import (
 	"io"
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/check"
 	"gearleaf/sheet/disk"
 	"gearleaf/sheet/passbook"
 	"gearleaf/sheet/source"
@@ -56,19 +58,22 @@ func newPasses() *cobra.Command {
 
 const passesAddLong = `Add one line to a book of passes, which is created if it does not exist.
 
-The columns of a book are chosen when it is created: pass (counted), at, sheet,
-sheet sha256, those of --show with their units, those of --log (its own
-SHA-256, elapsed and speed at each mark that the track has), the names of
-name=value, and check. Later lines fill the existing columns. Every book has a
-column note.`
+The columns are pass (counted), at, sheet, sheet sha256, those of --show with
+their units, those of --log (its own SHA-256, elapsed and speed at each mark
+that the track has), the names of name=value, note and check. A later pass may
+bring new columns; earlier passes are blank there. A column of --show keeps the
+unit that it began with, whatever unit the worksheet has today. A name that is
+nearly that of a column is refused; --column NAME begins the column.`
 
 const passesAddExample = `  gearleaf passes add book.csv quarter-mile.leaf --show elapsed_time,trap_speed
-  gearleaf passes add book.csv quarter-mile.leaf --log run.csv note="head wind"`
+  gearleaf passes add book.csv quarter-mile.leaf --log run.csv note="head wind"
+  gearleaf passes add book.csv quarter-mile.leaf engine=2 tyre="no. 7"`
 
 type passesAddOptions struct {
 	logReading
-	log  string
-	show []string
+	log    string
+	show   []string
+	column []string
 }
 
 func newPassesAdd() *cobra.Command {
@@ -96,7 +101,8 @@ func newPassesAdd() *cobra.Command {
 	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, counted from 1")
 	cmd.Flags().StringVar(&o.log, "log", "", "a logger's `file` to take splits from")
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "`names` of the sheet to keep, as it computes them")
-	for _, flag := range []string{"set", "align", "zero", "pass", "show"} {
+	cmd.Flags().StringArrayVar(&o.column, "column", nil, "begin a column of this `name`, which is nearly that of another")
+	for _, flag := range []string{"set", "align", "zero", "pass", "show", "column"} {
 		mustComplete(cmd, flag, cobra.NoFileCompletions)
 	}
 	return cmd
@@ -106,6 +112,7 @@ func newPassesAdd() *cobra.Command {
 type entry struct {
 	head   []string
 	values map[string]string
+	book   []string // the columns that the book has; nil for a new one
 }
 
 func (e *entry) put(name, value string) error {
@@ -133,7 +140,10 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 		return err
 	}
 	hash := sheet.Hash(parts)
-	e := &entry{values: map[string]string{}}
+	e, err := newEntry(book)
+	if err != nil {
+		return err
+	}
 	err = e.putAll([][2]string{{"at", time.Now().Format(time.RFC3339)}, {"sheet", filepath.Base(path)}, {"sheet sha256", hash}})
 	if err == nil {
 		err = e.results(cmd, s, words(o.show))
@@ -142,7 +152,7 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 		err = e.splits(cmd, s, o)
 	}
 	if err == nil {
-		err = e.said(texts)
+		err = e.said(texts, o.column)
 	}
 	if err != nil {
 		return err
@@ -159,6 +169,20 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 		return err
 	}
 	return tellAdded(cmd, book, hash, added)
+}
+
+// newEntry returns an empty line for the book at path.
+func newEntry(path string) (*entry, error) {
+	e := &entry{values: map[string]string{}}
+	if !passbook.Is(path) {
+		return e, nil // a new one, or one that Add refuses
+	}
+	b, err := passbook.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	e.book = b.Head
+	return e, nil
 }
 
 func (e *entry) putAll(pairs [][2]string) error {
@@ -187,18 +211,61 @@ func (e *entry) results(cmd *cobra.Command, s *sheet.Sheet, names []string) erro
 		if p.Row == sheet.Whole {
 			return fmt.Errorf("%s is a column: name the row, as in %s[1]", name, name)
 		}
-		head, v, text := p.Name(), r.At(p), "fault"
-		if !v.IsFault() {
-			var symbol string
-			if text, symbol = s.Shown(p.Quantity(), v.V); symbol != "" && symbol != "1" {
-				head += " " + symbol
-			}
-		}
-		if err := e.put(head, text); err != nil {
+		if err := e.put(e.result(s, p, r.At(p))); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// result returns the head and the text of a result: in the unit of the book's
+// column if it has one for the place, else in the unit in which it is shown.
+func (e *entry) result(s *sheet.Sheet, p sheet.Place, v sheet.Value) (head, text string) {
+	q := p.Quantity()
+	head, u := e.column(s, p)
+	switch {
+	case v.IsFault():
+		return head, "fault"
+	case u.Symbol == q.Unit.Symbol:
+		text, _ = s.Shown(q, v.V)
+	default:
+		text = unit.FormatNumber(u.Clean(v.V), stepIn(u, q))
+	}
+	return head, text
+}
+
+// column returns the head of the book's column for p, and its unit.
+func (e *entry) column(s *sheet.Sheet, p sheet.Place) (head string, u unit.Unit) {
+	q := p.Quantity()
+	if q.Type.Form != check.Number {
+		return p.Name(), q.Unit
+	}
+	head = p.Name()
+	if q.Unit.Symbol != "" && q.Unit.Symbol != "1" {
+		head += " " + q.Unit.Symbol
+	}
+	if slices.Contains(e.book, head) {
+		return head, q.Unit
+	}
+	for _, have := range e.book {
+		symbol, ok := strings.CutPrefix(have, p.Name()+" ")
+		if !ok {
+			continue
+		}
+		if u, err := s.Model.Units.Parse(symbol); err == nil && unit.Meets(u.Measure, q.Unit.Measure) == "" {
+			return have, u
+		}
+	}
+	return head, q.Unit
+}
+
+// stepIn returns the step to which q is shown as one of u, a power of ten; 0
+// for none.
+func stepIn(u unit.Unit, q *check.Quantity) float64 {
+	if q.Details == nil || q.To == 0 {
+		return 0
+	}
+	return math.Pow10(int(math.Floor(math.Log10(q.To*q.Unit.Scale/u.Scale) + 1e-9)))
 }
 
 // splits keeps the hash of a log, and its times and speeds at the marks.
@@ -236,12 +303,18 @@ func bookNumber(v, step float64) string {
 	return unit.FormatNumber(v, step)
 }
 
-// said keeps the user's remarks, and a note even if it is empty.
-func (e *entry) said(texts []string) error {
+// said keeps the user's remarks, and a note even if it is empty. A name that is
+// nearly that of a column of the book is a slip, unless it is one of begun.
+func (e *entry) said(texts, begun []string) error {
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")
 		if name = strings.TrimSpace(name); !ok || name == "" {
 			return fmt.Errorf("%q is not name=value", text)
+		}
+		if !slices.Contains(e.book, name) && !slices.Contains(begun, name) {
+			if near := didYouMean(name, e.book); near != "" {
+				return fmt.Errorf("the book has no column %s%s --column %q begins one", name, near, name)
+			}
 		}
 		if err := e.put(name, value); err != nil {
 			return err
@@ -273,6 +346,9 @@ func tellAdded(cmd *cobra.Command, book, hash string, added passbook.Added) erro
 	}
 	if added.New {
 		fmt.Fprintf(w, "began %s\n", book)
+	}
+	if n := len(added.Columns); n > 0 {
+		fmt.Fprintf(w, "new in %s, and blank for earlier passes: %s\n", book, strings.Join(added.Columns, ", "))
 	}
 	_, err := fmt.Fprintf(w, "pass %d written into %s; its sheet is kept in %s\n", added.Pass, book, filepath.ToSlash(passbook.Kept(book, hash)))
 	return err

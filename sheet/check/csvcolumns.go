@@ -36,7 +36,22 @@ func (c *checker) openCSV(t *Table) *CSV {
 		t.Fault = err.Error()
 		return nil
 	}
+	c.doubts(t, csv)
 	return csv
+}
+
+// mostDoubts is how many doubts of one file are told.
+const mostDoubts = 3
+
+// doubts tells what is wrong with the file of t.
+func (c *checker) doubts(t *Table, csv *CSV) {
+	for i, doubt := range csv.Doubts {
+		if more := len(csv.Doubts) - i; i == mostDoubts && more > 1 {
+			c.advise(t.decl.From.Span, diag.CSVDoubt, "%s: %d more lines are doubtful", csv.name(t), more)
+			return
+		}
+		c.advise(t.decl.From.Span, diag.CSVDoubt, "%s, %s", csv.name(t), doubt)
+	}
 }
 
 func (f *CSV) name(t *Table) string {

@@ -36,6 +36,7 @@ const (
 	ColumnLength     Code = "column-length"
 	FromOutside      Code = "from-outside"
 	CSVMistake       Code = "csv-mistake"
+	CSVDoubt         Code = "csv-doubt"
 	CSVColumn        Code = "csv-column"
 	CSVUnit          Code = "csv-unit"
 	ColumnWhole      Code = "column-whole"
@@ -100,6 +101,7 @@ var _ = register(
 	Row{ColumnLength, "columns of different length", "table gears\n  gear : 1, 2, 3\n  ratio : 2, 1\n"},
 	Row{FromOutside, "a column from a file in a table that has none", "table log rows 3\n  speed : from \"Speed\" rpm\n"},
 	Row{CSVMistake, "a mistake in a table's file", ""},
+	Row{CSVDoubt, "a line of a table's file that was changed or cut off", ""},
 	Row{CSVColumn, "a column that the file does not have", ""},
 	Row{CSVUnit, "a column that is read in another unit than its head names", ""},
 	Row{ColumnWhole, "a whole column where one value is wanted", "table gears\n  ratio : 2, 1\nwrong = gears.ratio * 2\n"},

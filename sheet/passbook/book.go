@@ -70,6 +70,11 @@ func Is(path string) bool {
 	start := make([]byte, 1<<12)
 	n, _ := io.ReadFull(f, start)
 	line, _, _ := bytes.Cut(bytes.TrimPrefix(start[:n], []byte("\xEF\xBB\xBF")), []byte{'\n'})
+	return isHead(line)
+}
+
+// isHead reports whether line is the first one of a book.
+func isHead(line []byte) bool {
 	head, err := fields(line)
 	return err == nil && len(head) > 1 && head[0] == Number && head[len(head)-1] == Check
 }
@@ -115,21 +120,27 @@ func (b *Book) line(at int, text []byte, torn bool) Line {
 	all, err := fields(text)
 	if n := len(b.Head); err == nil && len(all) == n+1 {
 		l.Fields = all[:n]
-		whole := all[n] == sum(l.Fields)
+		whole := isSum(l.Fields, all[n])
 		if l.Fields = each(l.Fields, unguarded); whole {
 			return l // even if its line end was lost
 		}
-		l.Problem = "the line has been changed since it was written"
+		l.Problem = changed
 		torn = torn || len(all[n]) < len(sum(nil))
 	} else {
 		l.Problem = fmt.Sprintf("the line does not have the %d fields of the head", len(b.Head)+1)
 		l.Fields = all
 	}
 	if torn {
-		l.Problem = "the line was cut off while it was being written"
+		l.Problem = cutOff
 	}
 	return l
 }
+
+// Problems of lines.
+const (
+	changed = "the line has been changed since it was written"
+	cutOff  = "the line was cut off while it was being written"
+)
 
 // counts finds passes that are missing or stand twice. A broken line still
 // stands for its pass.
@@ -163,8 +174,33 @@ func (b *Book) counts() {
 
 // sum is the check sum of a line's fields.
 func sum(fields []string) string {
-	h := sha256.Sum256([]byte(strings.Join(fields, "\x1f")))
-	return hex.EncodeToString(h[:6])
+	h := sha256.Sum256([]byte(strings.Join(fields, separator)))
+	return hex.EncodeToString(h[:sumBytes])
+}
+
+const (
+	separator = "\x1f"
+	sumBytes  = 6
+)
+
+// isSum reports whether check is the sum of fields, or of those that the line
+// had before columns were added: the fields of these are blank.
+func isSum(fields []string, check string) bool {
+	n := len(fields)
+	for n > 1 && fields[n-1] == "" {
+		n--
+	}
+	h := sha256.New()
+	_, _ = io.WriteString(h, strings.Join(fields[:n], separator))
+	for ; ; n++ {
+		if hex.EncodeToString(h.Sum(nil)[:sumBytes]) == check {
+			return true
+		}
+		if n >= len(fields) {
+			return false
+		}
+		_, _ = io.WriteString(h, separator)
+	}
 }
 
 // next returns the number of the pass that comes next. A line that was cut off
@@ -188,20 +224,47 @@ type Added struct {
 	// CutOff is the line that an earlier crash had cut off, 0 for none: it
 	// was ended, and stands in the book as it is.
 	CutOff int
+	// Columns are those that were added to the book; passes before this one
+	// are blank there.
+	Columns []string
 }
 
 // Add adds one line to the book at path: values by the names of its columns.
 // A book that is not there begins with head, to which the number and the
-// check sum are added. The line is on the disk when Add returns. Writers at
-// the same time wait for one another.
+// check sum are added; to one that is there the columns are added that it does
+// not have. The line is on the disk when Add returns. Writers at the same time
+// wait for one another.
 func Add(path string, head []string, values map[string]string) (out Added, err error) {
+	if err := checkHead(head, values); err != nil {
+		return out, err
+	}
+	end, columns, err := widen(path, head)
+	if err != nil {
+		return out, err
+	}
 	err = disk.Within(filepath.Dir(path), func() error {
 		return disk.Append(path, maxBytes, func(old []byte) (text []byte, err error) {
 			out, text, err = addition(path, old, head, values)
 			return text, err
 		})
 	})
+	out.CutOff, out.Columns = max(out.CutOff, end), columns
 	return out, err
+}
+
+// checkHead refuses values that no column is for.
+func checkHead(head []string, values map[string]string) error {
+	var unknown []string
+	for name := range values {
+		if !slices.Contains(head, name) {
+			unknown = append(unknown, name)
+		}
+	}
+	if len(unknown) > 0 {
+		slices.Sort(unknown)
+		return fmt.Errorf("no column %s is in the head", strings.Join(unknown, ", "))
+	}
+	return nil
 }
 
 // addition returns what is to be written behind a book that holds data.
@@ -221,8 +284,7 @@ func addition(path string, data []byte, head []string, values map[string]string)
 		}
 	}
 	out.Pass = b.next()
-	record, err := b.record(out.Pass, values)
-	return out, append(text, record...), err
+	return out, append(text, b.record(out.Pass, values)...), nil
 }
 
 // rest returns what ends a line that was cut off: its fields are made up to
@@ -258,23 +320,13 @@ func begin(path string, data []byte, head []string) (text []byte, b *Book, err e
 }
 
 // record makes a line of values.
-func (b *Book) record(pass int, values map[string]string) ([]byte, error) {
+func (b *Book) record(pass int, values map[string]string) []byte {
 	line := make([]string, len(b.Head))
 	for i, name := range b.Head {
 		line[i] = guarded(plain(values[name]))
 	}
 	line[0] = strconv.Itoa(pass)
-	var unknown []string
-	for name := range values {
-		if !slices.Contains(b.Head[1:], name) {
-			unknown = append(unknown, name)
-		}
-	}
-	if len(unknown) > 0 {
-		slices.Sort(unknown)
-		return nil, fmt.Errorf("%s has no column %s (it has %s); columns are chosen when a book begins", b.Path, strings.Join(unknown, ", "), strings.Join(b.Head[1:], ", "))
-	}
-	return encode(append(line, sum(line))), nil
+	return encode(append(line, sum(line)))
 }
 
 // plain keeps a value on one line.
