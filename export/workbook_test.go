@@ -35,7 +35,7 @@ func computed(t testing.TB, name string, s *sheet.Sheet, list diag.List) sample 
 	t.Helper()
 	if s == nil {
 		var b strings.Builder
-		diag.Print(&b, list, false)
+		diag.Print(&b, list, diag.Look{})
 		t.Fatalf("%s: %s", name, b.String())
 	}
 	r, err := s.Compute()

@@ -31,7 +31,7 @@ func (r *changeReport) write() {
 }
 
 // verdicts writes the limits that are broken or changed their state, and the
-// faults that are there afterwards. It returns the limits that it wrote.
+// faults after the change. It returns the limits that it wrote.
 func (r *changeReport) verdicts() map[*check.Limit]bool {
 	told := map[*check.Limit]bool{}
 	gap := sync.OnceFunc(func() { fmt.Fprintln(r.w) })
@@ -64,8 +64,12 @@ func (r *changeReport) verdicts() map[*check.Limit]bool {
 	return told
 }
 
-// same is written instead of a difference of zero.
-const same = "same"
+// same is written instead of a difference of zero, and about instead of one
+// that the shown digits do not contain.
+const (
+	same  = "same"
+	about = "≈ same"
+)
 
 // moveLine is one value before and after, in parts that are aligned.
 type moveLine struct {
@@ -87,7 +91,15 @@ func (r *changeReport) moveLine(p sheet.Place) moveLine {
 		l.symbol = symbol
 	}
 	l.delta, l.percent = deltaText(d)
+	l.blur()
 	return l
+}
+
+// blur leaves out the difference of two numbers that are shown alike.
+func (l *moveLine) blur() {
+	if l.before == l.after && l.delta != same && !l.text {
+		l.delta, l.percent = about, ""
+	}
 }
 
 // deltaText writes a difference in the shown unit and in percent.
@@ -186,20 +198,58 @@ func align(number string, whole, fraction int) string {
 	return padLeft(w, whole) + padRight(f, fraction)
 }
 
+// width is that of an aligned line.
+func (c moveColumns) width() int {
+	return indent + c.name + 2 + c.whole + c.fraction + 3 + c.afterWhole + c.afterFraction + 1 + c.symbol + 2 + c.delta + 2 + c.percent
+}
+
+// moves writes lines in columns if the page is wide enough for all of them;
+// otherwise each in as little space as it needs, if necessary below its name.
 func (p page) moves(lines []moveLine, c moveColumns) {
 	for _, l := range lines {
-		before, after := align(l.before, c.whole, c.fraction), align(l.after, c.afterWhole, c.afterFraction)
-		if l.text {
-			before, after = padLeft(l.before, c.whole+c.fraction), padRight(l.after, c.afterWhole+c.afterFraction)
+		name := blanks(indent) + padRight(l.name, c.name) + "  "
+		text := l.aligned(c)
+		if c.width() > p.width {
+			text = l.compact()
 		}
-		arrow := " → "
-		if l.delta == same {
-			arrow, after = "   ", blanks(c.afterWhole+c.afterFraction)
+		if width(name)+width(text) > p.width {
+			p.hang(blanks(indent), l.name)
+			fmt.Fprintln(p.w, blanks(2*indent)+l.compact())
+			continue
 		}
-		text := blanks(indent) + padRight(l.name, c.name) + "  " + before + arrow + after +
-			" " + padRight(l.symbol, c.symbol) + "  " + padLeft(l.delta, c.delta) + "  " + padLeft(l.percent, c.percent)
-		fmt.Fprintln(p.w, strings.TrimRight(text, " "))
+		fmt.Fprintln(p.w, name+text)
 	}
+}
+
+// aligned is l without its name, in columns.
+func (l moveLine) aligned(c moveColumns) string {
+	before, after := align(l.before, c.whole, c.fraction), align(l.after, c.afterWhole, c.afterFraction)
+	if l.text {
+		before, after = padLeft(l.before, c.whole+c.fraction), padRight(l.after, c.afterWhole+c.afterFraction)
+	}
+	arrow := " → "
+	if l.stays() {
+		arrow, after = "   ", blanks(c.afterWhole+c.afterFraction)
+	}
+	text := before + arrow + after + " " + padRight(l.symbol, c.symbol) + "  " + padLeft(l.delta, c.delta) + "  " + padLeft(l.percent, c.percent)
+	return strings.TrimRight(text, " ")
+}
+
+// stays reports whether both values are shown alike.
+func (l moveLine) stays() bool { return l.delta == same || l.delta == about }
+
+// compact is l without its name, in as few columns as possible.
+func (l moveLine) compact() string {
+	text := l.before
+	if !l.stays() {
+		text += " → " + l.after
+	}
+	for _, part := range []struct{ gap, text string }{{" ", l.symbol}, {"  ", l.delta}, {"  ", l.percent}} {
+		if part.text != "" {
+			text += part.gap + part.text
+		}
+	}
+	return text
 }
 
 // body writes what the change reaches, in reading order.
@@ -300,6 +350,8 @@ func (r *changeReport) column(c *check.Column, rows []int) *gridColumn {
 			g.fields = append(g.fields, padLeft("⋮", before.width))
 		case !r.change.Difference(sheet.Place{Column: c, Row: row}).Moved:
 			g.fields = append(g.fields, b+"   "+same)
+		case before.fields[i] == after.fields[i]:
+			g.fields = append(g.fields, b+"   "+about)
 		default:
 			g.fields = append(g.fields, b+" → "+a)
 		}

@@ -212,6 +212,7 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 		l.symbol = symbol
 	}
 	l.delta, l.percent = deltaText(d.Difference)
+	l.blur()
 	return l
 }
 

@@ -65,7 +65,7 @@ func functions(cmd *cobra.Command, word string, o functionsOptions) error {
 	case o.json:
 		return functionsJSON(p.w, found)
 	case o.markdown:
-		return functionsMarkdown(p.w, found, word == "")
+		return functionsMarkdown(data(p.w), found, word == "")
 	case exact, o.full, word != "" && len(found) <= fewFunctions:
 		return p.functionsWhole(found)
 	}

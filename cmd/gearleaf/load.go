@@ -21,7 +21,11 @@ func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 // tell prints diagnostics on standard error.
 func tell(cmd *cobra.Command, list diag.List) {
 	w := cmd.ErrOrStderr()
-	diag.Print(direct(w), list, colored(w))
+	look := diag.Look{Color: newPage(w).color}
+	if columns, known := columnsOf(w); known {
+		look.Width = columns
+	}
+	diag.Print(direct(w), list, look)
 }
 
 // refuse prints d and returns the error for "not computed".

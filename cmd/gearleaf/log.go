@@ -242,7 +242,7 @@ func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error 
 	if !asked {
 		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %s does not say which columns of a log are which; a first guess from the head of %s follows: paste it into the worksheet, correct it, and try again\n", s.Path, run)
 	}
-	w := cmd.OutOrStdout()
+	w := pasted(cmd.OutOrStdout())
 	for _, line := range lines {
 		fmt.Fprintln(w, line)
 	}

@@ -49,7 +49,7 @@ func newLSP() *cobra.Command {
 			if files != "" {
 				return writeEditorFiles(cmd.OutOrStdout(), files)
 			}
-			return serveEditor(cmd.InOrStdin(), direct(cmd.OutOrStdout()))
+			return serveEditor(cmd.InOrStdin(), data(cmd.OutOrStdout()))
 		},
 	}
 	cmd.Flags().StringVar(&files, "files", "", "write the files for editors into this `folder` and end")

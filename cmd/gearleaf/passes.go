@@ -350,6 +350,6 @@ func tellAdded(cmd *cobra.Command, book, hash string, added passbook.Added) erro
 	if n := len(added.Columns); n > 0 {
 		fmt.Fprintf(w, "new in %s, and blank for earlier passes: %s\n", book, strings.Join(added.Columns, ", "))
 	}
-	_, err := fmt.Fprintf(w, "pass %d written into %s; its sheet is kept in %s\n", added.Pass, book, filepath.ToSlash(passbook.Kept(book, hash)))
+	_, err := fmt.Fprintf(w, "pass %d written into %s\nits sheet is kept in %s\n", added.Pass, book, filepath.ToSlash(passbook.Kept(book, hash)))
 	return err
 }

@@ -58,6 +58,7 @@ func (p *progress) at(done int) {
 	p.shown = p.terminal
 	if p.terminal {
 		fmt.Fprint(p.w, own("[G")+own("[K")+text)
+		flush(p.w)
 		p.next = now.Add(terminalEvery)
 		return
 	}
@@ -69,6 +70,7 @@ func (p *progress) at(done int) {
 func (p *progress) end() {
 	if p.shown {
 		fmt.Fprint(p.w, own("[G")+own("[K"))
+		flush(p.w)
 		p.shown = false
 	}
 }

@@ -109,6 +109,7 @@ func offer(p page, d diag.Diagnostic, chosen []diag.Edit, k *keys) (repair *diag
 	}
 	for {
 		fmt.Fprintf(p.w, "  %s, s leaves it, q stops: ", keyRange(len(open)))
+		flush(p.w)
 		key := k.next()
 		fmt.Fprintln(p.w, keyName(key))
 		switch {

@@ -66,6 +66,7 @@ func newRoot() *cobra.Command {
 	}
 	root.CompletionOptions.HiddenDefaultCmd = false
 	root.SetFlagErrorFunc(flagError)
+	layHelp(root)
 	for _, construct := range constructors {
 		root.AddCommand(construct())
 	}
@@ -81,7 +82,10 @@ var (
 // run executes one command line and returns the exit status.
 func run(args []string, in io.Reader, out, errs io.Writer) int {
 	root := newRoot()
-	page, told := &screen{w: out}, &screen{w: errs}
+	page, told := newScreen(out, pipedWidth), newScreen(errs, 0)
+	if len(args) > 0 && (args[0] == "completion" || strings.HasPrefix(args[0], cobra.ShellCompRequestCmd)) {
+		page.width = 0 // a shell reads it
+	}
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(page)

@@ -19,12 +19,26 @@ import (
 // screen is the only way from a command to its standard output or error.
 // Control characters are replaced by visible ones, wherever they come from:
 // names of files, headings, cells, notes. Only the program's own sequences,
-// which begin with ours, pass. The first write that fails is remembered.
+// which begin with ours, pass. A line that is wider than width is folded. The
+// first write that fails is remembered.
 type screen struct {
 	w       io.Writer
+	width   int        // the widest line; 0 for any
 	mutex   sync.Mutex // a server writes from a goroutine of its own
-	pending []byte     // the beginning of a character whose end has not come yet
+	pending []byte     // the beginning of a character, or of a line to be folded
+	open    bool       // the beginning of this line is already written
 	err     error
+}
+
+// newScreen returns the screen for w. Into a file or a pipe its width is piped:
+// 80 for standard output; any for standard error, where programs read one
+// message a line.
+func newScreen(w io.Writer, piped int) *screen {
+	s := &screen{w: w, width: piped}
+	if columns, known := columnsOf(s); known {
+		s.width = columns
+	}
+	return s
 }
 
 // ours stands for the escape character in sequences of our own. It cannot be
@@ -37,7 +51,8 @@ func own(sequence string) string { return ours + sequence }
 // ownColors are the sequences that paint puts around a text.
 var ownColors = regexp.MustCompile(regexp.QuoteMeta(ours) + `\[[0-9;]*m`)
 
-// Write passes on p with control characters replaced.
+// Write passes on p with control characters replaced and wide lines folded. An
+// incomplete line waits for its end, or for flush.
 func (s *screen) Write(p []byte) (int, error) {
 	s.mutex.Lock()
 	defer s.mutex.Unlock()
@@ -46,14 +61,57 @@ func (s *screen) Write(p []byte) (int, error) {
 		text = append(s.pending, p...)
 		s.pending = nil
 	}
-	if cut := unfinished(text); cut > 0 {
-		s.pending = bytes.Clone(text[len(text)-cut:])
-		text = text[:len(text)-cut]
+	rest := unfinished(text)
+	if s.width > 0 {
+		rest = len(text) - 1 - bytes.LastIndexByte(text, '\n')
 	}
-	if err := s.pass(visible(text)); err != nil {
+	if rest > 0 {
+		s.pending = bytes.Clone(text[len(text)-rest:])
+		text = text[:len(text)-rest]
+	}
+	if err := s.pass(s.fold(visible(text))); err != nil {
 		return 0, err
 	}
 	return len(p), nil
+}
+
+// fold folds the lines of text, which are complete; the end of a line whose
+// beginning is already written is kept as it is.
+func (s *screen) fold(text []byte) []byte {
+	if s.width == 0 || len(text) == 0 {
+		return text
+	}
+	var out []byte
+	for line := range bytes.Lines(text) {
+		if s.open || len(line) <= s.width {
+			out = append(out, line...)
+		} else {
+			for _, part := range folded(string(bytes.TrimSuffix(line, []byte("\n"))), s.width) {
+				out = append(append(out, part...), '\n')
+			}
+		}
+		s.open = false
+	}
+	return out
+}
+
+// flush writes the incomplete line of w, such as a question before its answer
+// is read.
+func flush(w io.Writer) {
+	if s, ok := w.(*screen); ok {
+		s.mutex.Lock()
+		defer s.mutex.Unlock()
+		s.finish()
+	}
+}
+
+// finish writes what is pending; the mutex is locked.
+func (s *screen) finish() {
+	if len(s.pending) > 0 {
+		s.open = true
+		_ = s.pass(visible(s.pending))
+		s.pending = nil
+	}
 }
 
 // pass writes p as it is; the mutex is locked.
@@ -68,19 +126,21 @@ func (s *screen) pass(p []byte) error {
 	return err
 }
 
-// end passes on an incomplete character.
+// end writes an incomplete line and returns the first error.
 func (s *screen) end() error {
 	s.mutex.Lock()
 	defer s.mutex.Unlock()
-	if len(s.pending) > 0 {
-		_ = s.pass(visible(s.pending))
-		s.pending = nil
+	if rest := unfinished(s.pending); s.width > 0 && len(s.pending) > rest {
+		line := append(bytes.Clone(s.pending[:len(s.pending)-rest]), '\n')
+		_ = s.pass(bytes.TrimSuffix(s.fold(visible(line)), []byte("\n")))
+		s.pending = s.pending[len(s.pending)-rest:]
 	}
+	s.finish()
 	return s.err
 }
 
-// unfinished returns how many bytes at the end of p begin a character that
-// goes on behind p.
+// unfinished returns how many bytes at the end of p are the beginning of a
+// character that continues after p.
 func unfinished(p []byte) int {
 	for n := 1; n <= utf8.UTFMax-1 && n <= len(p); n++ {
 		if c := p[len(p)-n]; utf8.RuneStart(c) {
@@ -129,32 +189,58 @@ func suspicious(p []byte) bool {
 	return bytes.Contains(p, []byte("\xE2\x80")) || bytes.Contains(p, []byte("\xE2\x81")) || !utf8.Valid(p)
 }
 
-// data returns the writer for data, such as JSON and workbooks: unchanged to a
-// file or another program, to a terminal like everything else.
+// data returns the writer for data, such as JSON and workbooks: never folded,
+// and unchanged to a file or another program. A terminal gets no control
+// characters.
 func data(w io.Writer) io.Writer {
-	if isTerminal(w) {
-		return w
-	}
-	return direct(w)
-}
-
-// direct returns the writer for code that replaces control characters itself,
-// as the printer of diagnostics does.
-func direct(w io.Writer) io.Writer {
 	if s, ok := w.(*screen); ok {
-		return straight{s}
+		return straight{s: s, visible: isTerminal(w)}
 	}
 	return w
 }
 
-// straight passes bytes on as they are.
-type straight struct{ s *screen }
+// pasted returns the writer for lines that are pasted elsewhere: without control
+// characters, never folded.
+func pasted(w io.Writer) io.Writer {
+	if s, ok := w.(*screen); ok {
+		return straight{s: s, visible: true}
+	}
+	return w
+}
+
+// direct returns the writer for code that replaces control characters itself,
+// as the printer of diagnostics does; it folds.
+func direct(w io.Writer) io.Writer {
+	if s, ok := w.(*screen); ok {
+		return straight{s: s, folds: true}
+	}
+	return w
+}
+
+// straight passes complete texts on as they are, except for what its fields
+// name.
+type straight struct {
+	s              *screen
+	visible, folds bool
+}
 
 // Write writes p.
 func (d straight) Write(p []byte) (int, error) {
 	d.s.mutex.Lock()
 	defer d.s.mutex.Unlock()
-	if err := d.s.pass(p); err != nil {
+	text := p
+	if d.visible {
+		text = append(bytes.Clone(d.s.pending), p...)
+		rest := unfinished(text)
+		d.s.pending = bytes.Clone(text[len(text)-rest:])
+		text = visible(text[:len(text)-rest])
+	} else {
+		d.s.finish()
+	}
+	if d.folds {
+		text = d.s.fold(text)
+	}
+	if err := d.s.pass(text); err != nil {
 		return 0, err
 	}
 	return len(p), nil

@@ -21,7 +21,7 @@ func TestScreen(t *testing.T) {
 	text := all.String() + "\xff\x9b31m" + "\ufeff" + own("[1m") + "bold" + own("[0m") + "ä"
 	for _, size := range []int{1, 2, 3, 7, len(text)} {
 		var out bytes.Buffer
-		s := &screen{w: &out}
+		s := &screen{w: &out, width: size % 2 * 60}
 		for rest := []byte(text); len(rest) > 0; rest = rest[min(size, len(rest)):] {
 			if _, err := s.Write(rest[:min(size, len(rest))]); err != nil {
 				t.Fatal(err)

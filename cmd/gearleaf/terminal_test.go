@@ -73,6 +73,43 @@ func TestWrap(t *testing.T) {
 	}
 }
 
+func TestFolded(t *testing.T) {
+	for _, c := range []struct {
+		line string
+		n    int
+		want []string
+	}{
+		{"short", 10, []string{"short"}},
+		{"one two three four", 9, []string{"one two", "  three", "  four"}},
+		{"  a  b   cc", 8, []string{"  a  b", "    cc"}},
+		{"at http://127.0.0.1:1234/token now", 12, []string{"at", "  http://127.0.0.1:1234/token", "  now"}},
+		{own("[1m") + "bold words" + own("[0m"), 10, []string{own("[1m") + "bold words" + own("[0m")}},
+	} {
+		if got := folded(c.line, c.n); !reflect.DeepEqual(got, c.want) {
+			t.Errorf("folded(%q, %d) = %q, want %q", c.line, c.n, got, c.want)
+		}
+	}
+}
+
+// TestScreenFoldsLines writes a wide line in pieces, and one whose beginning a
+// user has already seen.
+func TestScreenFoldsLines(t *testing.T) {
+	var out bytes.Buffer
+	s := &screen{w: &out, width: 12}
+	for _, part := range []string{"one two ", "three four\n", "press a key: "} {
+		if _, err := s.Write([]byte(part)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	flush(s)
+	if got, want := out.String(), "one two\n  three four\npress a key: "; got != want {
+		t.Fatalf("%q, want %q", got, want)
+	}
+	if _, err := s.Write([]byte("k\n")); err != nil || !strings.HasSuffix(out.String(), ": k\n") {
+		t.Errorf("%q, %v", out.String(), err)
+	}
+}
+
 func TestSplitPoint(t *testing.T) {
 	for _, c := range []struct{ number, whole, fraction string }{
 		{"41", "41", ""},

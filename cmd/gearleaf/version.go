@@ -43,7 +43,7 @@ refused anew and its repair.`,
 			if all {
 				text = changes
 			}
-			_, err := io.WriteString(cmd.OutOrStdout(), text)
+			_, err := io.WriteString(data(cmd.OutOrStdout()), text)
 			return err
 		},
 	}

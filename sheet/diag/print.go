@@ -10,10 +10,20 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Print writes l for a terminal: each diagnostic with its file, line and
-// column, the source line with the span marked, and the way out.
-func Print(w io.Writer, l List, color bool) {
-	p := printer{color: color}
+// Look is how diagnostics are printed: in colours, and with source lines cut
+// to a width in columns; 0 means widestLine.
+type Look struct {
+	Color bool
+	Width int
+}
+
+// Print writes l for people: each diagnostic with its file, line and column,
+// the source line with the span marked, and the way out.
+func Print(w io.Writer, l List, look Look) {
+	p := printer{color: look.Color, width: look.Width}
+	if p.width == 0 {
+		p.width = widestLine
+	}
 	for i, d := range l {
 		if i > 0 {
 			p.b.WriteByte('\n')
@@ -35,6 +45,7 @@ const (
 type printer struct {
 	b     strings.Builder
 	color bool
+	width int
 }
 
 func (p *printer) paint(color, text string) string {
@@ -73,8 +84,8 @@ func (p *printer) place(f *source.File, s source.Span) string {
 	return p.paint(bold, fmt.Sprintf("%s:%d:%d:", visible(f.Name), at.Line, at.Column)) + " "
 }
 
-// excerpt writes the line in which s begins, and marks below it what of s
-// stands in that line.
+// excerpt writes the line in which s begins, and marks below it the part of s
+// that is in that line.
 func (p *printer) excerpt(f *source.File, s source.Span, color string) {
 	if f == nil || len(f.Text) == 0 {
 		return
@@ -85,26 +96,26 @@ func (p *printer) excerpt(f *source.File, s source.Span, color string) {
 	before := visible(f.Text[line.Start:from])
 	marked := visible(f.Text[from:to])
 	behind := visible(f.Text[to:line.End])
-	before, marked, behind = fit(before, marked, behind)
+	before, marked, behind = fit(before, marked, behind, p.width-gutterWidth)
 	gutter := fmt.Sprintf("%6d | ", number+1)
 	carets := strings.Repeat("^", max(1, uniseg.StringWidth(marked)))
 	fmt.Fprintf(&p.b, "%s%s%s%s\n", gutter, before, p.paint(color, marked), behind)
 	fmt.Fprintf(&p.b, "%s| %s%s\n", strings.Repeat(" ", 7), strings.Repeat(" ", uniseg.StringWidth(before)), p.paint(color, carets))
 }
 
-// The widths to which the parts of a long line are cut.
+// widestLine is the width of a source line with its gutter, and gutterWidth that
+// of the gutter, which holds the line's number.
 const (
-	widthBefore = 60
-	widthMarked = 60
-	widthBehind = 40
+	widestLine  = 129
+	gutterWidth = 9
 )
 
-// fit cuts a long line around the marked part.
-func fit(before, marked, behind string) (string, string, string) {
-	if uniseg.StringWidth(before)+uniseg.StringWidth(marked)+uniseg.StringWidth(behind) <= 120 {
+// fit cuts a long line to a width around the marked part.
+func fit(before, marked, behind string, width int) (string, string, string) {
+	if uniseg.StringWidth(before)+uniseg.StringWidth(marked)+uniseg.StringWidth(behind) <= width {
 		return before, marked, behind
 	}
-	return keepEnd(before, widthBefore), keepStart(marked, widthMarked), keepStart(behind, widthBehind)
+	return keepEnd(before, width*3/8), keepStart(marked, width*3/8), keepStart(behind, width/4)
 }
 
 // keepStart returns the first width columns of text, with … for the rest.
@@ -149,7 +160,7 @@ func keepEnd(text string, width int) string {
 	return "…" + window[starts[i]:]
 }
 
-// Visible returns what is shown for r where a terminal would act upon it: the
+// Visible returns what is shown for r if a terminal would act upon it: the
 // picture of a control character, a question mark for what turns the writing
 // direction or ends a line without being a line end. It is r for all others.
 func Visible(r rune) rune {

@@ -60,14 +60,14 @@ func TestPrint(t *testing.T) {
 			"  help: one blank\n"},
 		"a long line": {long + "«x»" + long, "" +
 			"mule.leaf:1:301: error: several blanks [unit-apart]\n" +
-			"     1 | …" + long[len(long)-59:] + "x" + long[:39] + "…\n" +
-			"       | " + strings.Repeat(" ", 60) + "^\n" +
+			"     1 | …" + long[len(long)-44:] + "x" + long[:29] + "…\n" +
+			"       | " + strings.Repeat(" ", 45) + "^\n" +
 			"  help: one blank\n"},
 	}
 	for name, c := range cases {
 		t.Run(name, func(t *testing.T) {
 			var b strings.Builder
-			diag.Print(&b, diag.List{marked(c.line)}, false)
+			diag.Print(&b, diag.List{marked(c.line)}, diag.Look{})
 			if b.String() != c.want {
 				t.Errorf("got\n%s\nwant\n%s", b.String(), c.want)
 			}
@@ -81,7 +81,7 @@ func TestPrintSeveral(t *testing.T) {
 	second.Related = []diag.Related{{File: first.File, Span: first.Span, Message: "the other one"}}
 	nowhere := diag.Diagnostic{Code: "load-unreadable", Message: "no such file"}
 	var b strings.Builder
-	diag.Print(&b, diag.List{first, second, nowhere}, false)
+	diag.Print(&b, diag.List{first, second, nowhere}, diag.Look{})
 	want := "mule.leaf:1:5: error: several blanks [unit-apart]\n" +
 		"     1 | x : 1\n" +
 		"       |     ^\n" +
@@ -103,7 +103,7 @@ func TestPrintSeveral(t *testing.T) {
 func TestPrintColorOnlyWhenAsked(t *testing.T) {
 	for _, color := range []bool{false, true} {
 		var b strings.Builder
-		diag.Print(&b, diag.List{marked("x : «1»")}, color)
+		diag.Print(&b, diag.List{marked("x : «1»")}, diag.Look{Color: color})
 		if strings.Contains(b.String(), "\x1b") != color {
 			t.Errorf("color %v: got %q", color, b.String())
 		}
@@ -119,7 +119,7 @@ func FuzzPrint(f *testing.F) {
 			t.Skip()
 		}
 		var b strings.Builder
-		diag.Print(&b, diag.List{{File: file, Span: source.Span{Start: int32(from), End: int32(to)}, Message: "m"}}, false)
+		diag.Print(&b, diag.List{{File: file, Span: source.Span{Start: int32(from), End: int32(to)}, Message: "m"}}, diag.Look{})
 		for _, r := range b.String() {
 			if r < ' ' && r != '\n' {
 				t.Fatalf("a control character reaches the terminal: %q", b.String())
