@@ -63,8 +63,8 @@ func (wb *workbook) chart(c *check.Chart) *excelize.Chart {
 		Dimension: excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
 		Title:     chartText(clean(c.Title), 13, true),
 		Legend:    excelize.ChartLegend{Position: "bottom"},
-		XAxis:     axis(axisTitle([]*check.Column{c.X})),
-		YAxis:     axis(axisTitle(c.Y)),
+		XAxis:     numbered(axis(axisTitle([]*check.Column{c.X})), c.X),
+		YAxis:     numbered(axis(axisTitle(c.Y)), c.Y...),
 		Format:    excelize.GraphicOptions{AltText: clean(c.Title)},
 		Border:    excelize.LineOptions{Type: excelize.LineNone},
 	}
@@ -106,6 +106,18 @@ func axis(title string) excelize.ChartAxis {
 		MajorGridLines: true, Title: chartText(title, 10, false),
 		Font: excelize.Font{Family: fontName, Size: 9, Color: muted},
 	}
+}
+
+// numbered gives an axis of percentages, which are fractions in their cells,
+// their number format.
+func numbered(a excelize.ChartAxis, columns ...*check.Column) excelize.ChartAxis {
+	for _, c := range columns {
+		if !isPercent(c.Unit) {
+			return a
+		}
+	}
+	a.NumFmt = excelize.ChartNumFmt{CustomNumFmt: "0%"}
+	return a
 }
 
 func chartText(text string, size float64, bold bool) excelize.ChartTitle {

@@ -19,6 +19,7 @@ type rule struct {
 	lo, hi float64
 	list   string // a range of cells, or the items themselves
 	say    string
+	advice bool // a warning, which can be passed over
 }
 
 // validateCells guards every entry of the front tab.
@@ -26,16 +27,20 @@ func (wb *workbook) validateCells() error {
 	var cells []guarded
 	for _, l := range wb.front {
 		if l.kind == givenLine {
-			cells = append(cells, guarded{at(valueColumn, wb.cells[l.cell.Index].row), &l.cell.Quantity})
+			cells = append(cells, guarded{at(valueColumn, wb.cells[l.cell.Index].row), &l.cell.Quantity, []float64{l.cell.Value}})
 		}
+	}
+	if err := wb.allDigits(wb.frontTab, cells); err != nil {
+		return err
 	}
 	return wb.validate(wb.frontTab, cells)
 }
 
 // guarded is a cell, or a run of cells, with what may be entered there.
 type guarded struct {
-	ref string
-	q   *check.Quantity
+	ref    string
+	q      *check.Quantity
+	values []float64 // that the worksheet has there, in SI
 }
 
 // validate adds the rules of a tab's cells, each rule once.
@@ -43,7 +48,7 @@ func (wb *workbook) validate(tab string, cells []guarded) error {
 	var order []rule
 	refs := map[rule][]string{}
 	for _, c := range cells {
-		r, ok := wb.ruleOf(c.q)
+		r, ok := wb.ruleOf(c.q, c.values)
 		if !ok {
 			continue
 		}
@@ -60,33 +65,74 @@ func (wb *workbook) validate(tab string, cells []guarded) error {
 	return nil
 }
 
-// ruleOf returns what may be entered; false where anything may.
-func (wb *workbook) ruleOf(q *check.Quantity) (rule, bool) {
-	u := shownUnit(q.Unit)
-	in := symbol(u)
-	if in != "" {
-		in = " " + in
+// ruleOf returns what may be entered; false where anything may. A choice, a
+// truth and a whole number are stops, as in the language; a range is an advice.
+func (wb *workbook) ruleOf(q *check.Quantity, values []float64) (rule, bool) {
+	in := ""
+	if symbol(q.Unit) != "" {
+		in = " " + symbol(q.Unit)
 	}
 	switch {
 	case len(q.Choice) > 0:
-		return rule{kind: excelize.DataValidationTypeList, list: wb.choices(q), say: "Choose one of " + allowed(wb.m, q) + in + "."}, true
+		return rule{kind: excelize.DataValidationTypeList, list: wb.choices(q), say: "One of " + allowedChoices(wb.m, q) + strings.TrimSuffix(in, percentSign(q.Unit))}, true
 	case q.Type.Form == check.Truth:
-		return rule{kind: excelize.DataValidationTypeList, list: "TRUE,FALSE", say: "Choose TRUE or FALSE."}, true
+		return rule{kind: excelize.DataValidationTypeList, list: yesWord + "," + noWord, say: "yes or no"}, true
 	case q.Type.Form == check.Text:
 		return rule{}, false
 	}
-	r := rule{kind: excelize.DataValidationTypeDecimal, lo: -1e30, hi: 1e30, say: "Enter a number" + in + "."}
+	r := rule{kind: excelize.DataValidationTypeDecimal, say: "A number"}
 	if q.Whole {
-		r.kind, r.lo, r.hi, r.say = excelize.DataValidationTypeWhole, -1e9, 1e9, "Enter a whole number"+in+"."
+		r.kind, r.say = excelize.DataValidationTypeWhole, "A whole number"
 	}
 	if q.Range != nil {
-		r.lo, r.hi = trimmed(u.Shown(q.Range[0])), trimmed(u.Shown(q.Range[1]))
-		if r.lo > r.hi {
-			r.lo, r.hi = r.hi, r.lo
-		}
-		r.say = strings.TrimSuffix(r.say, ".") + " from " + literal(r.lo) + " to " + literal(r.hi) + "."
+		u := shownUnit(q.Unit)
+		lo, hi := trimmed(u.Shown(q.Range[0])), trimmed(u.Shown(q.Range[1]))
+		r.lo, r.hi = trimmed(min(lo, hi)*cellFactor(q.Unit)), trimmed(max(lo, hi)*cellFactor(q.Unit))
+		r.say += " from " + literal(min(lo, hi)) + " to " + literal(max(lo, hi)) + in
+		r.advice = true
+		return r, true
 	}
+	if in != "" {
+		r.say += ", in" + in
+	}
+	r.lo, r.hi = soundBounds(q, values)
 	return r, true
+}
+
+// cellFactor turns a number in the shown unit into that of the cell.
+func cellFactor(u unit.Unit) float64 {
+	if isPercent(u) {
+		return 0.01
+	}
+	return 1
+}
+
+// soundBounds returns bounds for a given whose worksheet states no range: beyond
+// them an entry is a slip. They are some thousand times what is there, and no
+// lower than absolute zero.
+func soundBounds(q *check.Quantity, values []float64) (lo, hi float64) {
+	u := cellUnit(q.Unit)
+	largest, negative := 0.0, false
+	for _, v := range values {
+		if v == v {
+			largest, negative = max(largest, math.Abs(u.Shown(v))), negative || v < 0
+		}
+	}
+	hi = 1e6
+	if largest > 0 {
+		hi = math.Pow10(int(math.Ceil(math.Log10(largest)-1e-12)) + 3)
+	}
+	if isPercent(q.Unit) {
+		hi = max(10, 10*largest)
+	}
+	lo = -hi
+	switch {
+	case q.Whole && !negative:
+		lo = 0
+	case u.Measure.Kind == unit.Absolute:
+		lo = trimmed(u.Shown(0))
+	}
+	return lo, max(hi, largest)
 }
 
 // trimmed removes the rounding error of a conversion from a number that was
@@ -103,9 +149,6 @@ func (b *book) choices(q *check.Quantity) string {
 	simple := true
 	for i, v := range q.Choice {
 		items[i] = choiceText(b.m, q, v)
-		if q.Type.Form == check.Truth {
-			items[i] = truthText(v)
-		}
 		simple = simple && !strings.ContainsAny(items[i], `,."!`) && strings.TrimSpace(items[i]) == items[i] && items[i] != ""
 	}
 	list := clean(strings.Join(items, ","))
@@ -120,16 +163,19 @@ func (b *book) choices(q *check.Quantity) string {
 func (b *book) listOf(q *check.Quantity) string {
 	first := stepsHead + len(b.steps) + 1
 	for _, v := range q.Choice {
-		text := ""
+		text, format := "", ""
 		switch q.Type.Form {
 		case check.Text:
 			text = quoteText(b.m.Texts[int(v)])
 		case check.Truth:
-			text = truthText(v)
+			text = quoteText(yesNo(v))
 		default:
-			text = literal(trimmed(shownUnit(q.Unit).Shown(v)))
+			text = literal(trimmed(cellUnit(q.Unit).Shown(v)))
+			if isPercent(q.Unit) {
+				format = percentFormat(q, shownUnit(q.Unit).Clean(v))
+			}
 		}
-		b.steps = append(b.steps, scalarStep{what: q.Name + ", a choice", text: text})
+		b.steps = append(b.steps, scalarStep{what: q.Name + ", a choice", text: text, format: format})
 	}
 	return b.stepsTab + "!" + fixed(stepsColumn, first) + ":" + fixed(stepsColumn, first+len(q.Choice)-1)
 }
@@ -151,9 +197,18 @@ func (wb *workbook) addRule(tab string, r rule, refs string) error {
 			return err
 		}
 	}
-	v.SetError(excelize.DataValidationErrorStyleStop, "Not possible", cutRunes(clean(r.say), 220))
+	say := clean(r.say)
+	if r.advice {
+		v.SetError(excelize.DataValidationErrorStyleWarning, "Outside the range", cutRunes("The worksheet expects "+lowerFirst(say)+".", 220))
+	} else {
+		v.SetError(excelize.DataValidationErrorStyleStop, "Not possible", cutRunes("The cell takes "+lowerFirst(say)+".", 220))
+	}
+	v.SetInput("", cutRunes(say, 250))
 	return wb.f.AddDataValidation(tab, v)
 }
+
+// lowerFirst returns a phrase as it continues a sentence.
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
 // stateOf returns the present state of a condition.
 func (wb *workbook) stateOf(c *checkPlan) string {

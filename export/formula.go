@@ -195,14 +195,17 @@ func (p *printer) rowRef(column, mark string) string {
 // its tab.
 func of(q *check.Quantity, ref string) term {
 	var t term
-	if q.Type.Form != check.Number {
-		t = plainTerm(ref, atom)
-	} else {
-		u := shownUnit(q.Unit)
+	switch q.Type.Form {
+	case check.Number:
+		u := cellUnit(q.Unit)
 		t = quantity(ref, u.Scale, u.Offset*u.Scale)
 		t.whole = q.Whole && q.Given
+	case check.Truth:
+		t = truthOf(q, ref)
+	default:
+		t = plainTerm(ref, atom)
 	}
-	t.risky = !q.Given
+	t.risky = !q.Given || q.Type.Form == check.Truth
 	return t
 }
 

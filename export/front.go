@@ -147,14 +147,18 @@ func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
 		return 8
 	}
 	f := format(q, v)
-	if f == "General" {
+	if f == general {
 		return len(strconv.FormatFloat(v, 'g', 10, 64)) + 1
 	}
 	if strings.Contains(f, "E") {
 		return 12
 	}
 	_, fraction, _ := strings.Cut(f, ".")
-	return len(strconv.FormatFloat(math.Abs(v), 'f', len(fraction), 64)) + 2
+	width := len(strconv.FormatFloat(math.Abs(v), 'f', len(strings.TrimSuffix(fraction, "%")), 64)) + 2
+	if strings.HasSuffix(f, "%") {
+		width++
+	}
+	return width
 }
 
 // frontRow returns a line's cells and its height, 0 for the usual one.
@@ -256,7 +260,7 @@ func (wb *workbook) quantityRow(c *check.Cell) ([]any, float64) {
 	row := []any{
 		excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)},
 		wb.value(&c.Quantity, v, formula, style),
-		excelize.Cell{Value: symbol(c.Unit), StyleID: s.of(unitLook, "", false)},
+		excelize.Cell{Value: cellSymbol(c.Unit), StyleID: s.of(unitLook, "", false)},
 		excelize.Cell{Value: clean(remark), StyleID: s.of(remarkLook, "", false)},
 		excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)},
 	}
@@ -267,20 +271,16 @@ func (wb *workbook) quantityRow(c *check.Cell) ([]any, float64) {
 func allowed(m *check.Model, q *check.Quantity) string {
 	var parts []string
 	u := shownUnit(q.Unit)
-	number := func(si float64) string { return strconv.FormatFloat(u.Shown(si), 'g', 10, 64) }
+	number := func(si float64) string { return strconv.FormatFloat(u.Shown(si), 'g', 10, 64) + percentSign(u) }
 	switch {
 	case q.Range != nil:
 		parts = append(parts, number(q.Range[0])+" to "+number(q.Range[1]))
 	case len(q.Choice) > 0:
-		var list []string
-		for _, v := range q.Choice {
-			list = append(list, choiceText(m, q, v))
-		}
-		parts = append(parts, strings.Join(list, ", "))
+		parts = append(parts, allowedChoices(m, q))
 	case q.Whole && q.Given:
 		parts = append(parts, "whole numbers")
 	}
-	spread := strconv.FormatFloat(q.Spread/u.Scale, 'g', 6, 64)
+	spread := strconv.FormatFloat(q.Spread/u.Scale, 'g', 6, 64) + percentSign(u)
 	switch q.Tolerance {
 	case check.Limits:
 		parts = append(parts, "± "+spread)
@@ -290,6 +290,14 @@ func allowed(m *check.Model, q *check.Quantity) string {
 	return strings.Join(parts, "; ")
 }
 
+func allowedChoices(m *check.Model, q *check.Quantity) string {
+	var list []string
+	for _, v := range q.Choice {
+		list = append(list, choiceText(m, q, v))
+	}
+	return strings.Join(list, ", ")
+}
+
 func choiceText(m *check.Model, q *check.Quantity, v float64) string {
 	switch q.Type.Form {
 	case check.Text:
@@ -297,7 +305,7 @@ func choiceText(m *check.Model, q *check.Quantity, v float64) string {
 	case check.Truth:
 		return map[bool]string{true: "yes", false: "no"}[v != 0]
 	}
-	return strconv.FormatFloat(shownUnit(q.Unit).Shown(v), 'g', 10, 64)
+	return strconv.FormatFloat(shownUnit(q.Unit).Shown(v), 'g', 10, 64) + percentSign(q.Unit)
 }
 
 // checkRow returns the row of a limit or an advice: the condition, its state in

@@ -19,7 +19,7 @@ func (p *printer) keyRow(x term, keys *check.Column, k packed) string {
 		slack := tolerance(key, keys)
 		return p.rowOf("MATCH(1,IF(ABS("+k.xs+"-"+x.bracket(multiplies)+")<="+slack+",1,0),0)", about, true, true)
 	case check.Truth:
-		return p.rowOf("MATCH("+x.text+","+k.xs+",0)", about, x.perRow, false)
+		return p.rowOf("MATCH("+word(x.text)+","+k.xs+",0)", about, x.perRow, false)
 	}
 	if !p.distinct(keys) {
 		x = p.simple(x, "a key of "+keys.Name)

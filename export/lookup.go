@@ -62,7 +62,10 @@ func (p *printer) aggregate(n *check.Node) term {
 	if w.kept != "" {
 		t.text, t.bind = w.ended(t.text), atom
 	}
-	return t
+	if how == kernel.Count {
+		return t
+	}
+	return fromCell(&col.Quantity, t)
 }
 
 func (p *printer) reduced(how kernel.Aggregate, col *check.Column, w whole) (string, binding) {
@@ -93,7 +96,7 @@ func (p *printer) counted(col *check.Column, w whole) (string, binding) {
 	case col.Type.Form == check.Text:
 		text = "COUNTIF(" + w.list + `,"?*")`
 	default:
-		text, bind = "(COUNTIF("+w.list+",TRUE)+COUNTIF("+w.list+",FALSE))", atom
+		text, bind = "(COUNTIF("+w.list+`,"yes")+COUNTIF(`+w.list+`,"no"))`, atom
 	}
 	if p.b.risksColumn(col) {
 		text, bind = text+"+0*SUM("+w.list+")", adds
@@ -228,7 +231,7 @@ func (p *printer) lookup(n *check.Node) term {
 	k := p.b.curve(xs, ys, form)
 	x := p.term(n.A)
 	if xs.Type.Form == check.Number {
-		u := shownUnit(xs.Unit)
+		u := cellUnit(xs.Unit)
 		x = x.in(u.Scale, u.Offset*u.Scale)
 	}
 	at := x
@@ -251,7 +254,7 @@ func (p *printer) lookup(n *check.Node) term {
 	if form == kernel.Pick {
 		t.bind = atom
 	}
-	return t
+	return fromCell(&ys.Quantity, t)
 }
 
 // simpleIn is simple for a term that is already in a column's unit.
@@ -274,7 +277,7 @@ func (p *printer) rowOf(text, what string, perRow, array bool) string {
 
 // tolerance returns 1e-12·|x|, x being in the unit of a column.
 func tolerance(x string, c *check.Column) string {
-	off := shownUnit(c.Unit).Offset
+	off := cellUnit(c.Unit).Offset
 	if v, err := strconv.ParseFloat(x, 64); err == nil {
 		return literal(math.Abs(v+off) / 1e12)
 	}
@@ -332,7 +335,7 @@ func (p *printer) index(n *check.Node) term {
 		value := p.rowOf(t.text, "an entry of "+col.Name, t.perRow, false)
 		t.text = "IF(" + value + `="",NA(),` + value + ")"
 	}
-	return t
+	return fromCell(&col.Quantity, t)
 }
 
 // at returns the entry in a constant row.

@@ -133,15 +133,22 @@ func (b *book) nameColumns(t *tablePlan) {
 // cell returns the term of a scalar. A plugged given has the place of the cell
 // that computes it.
 func (b *book) cell(c *check.Cell) term {
-	for c.Plugged {
-		c = b.m.Cells[b.m.Node(c.Formula).Ref()]
-	}
+	c = b.computing(c)
 	name := b.cells[c.Index].name
 	t := of(&c.Quantity, name)
 	if b.blank.cells[c.Index] {
 		t.guards = []string{name}
 	}
 	return t
+}
+
+// computing returns the cell that holds the value of c: of a plugged given, the
+// one that computes it.
+func (b *book) computing(c *check.Cell) *check.Cell {
+	for c.Plugged {
+		c = b.m.Cells[b.m.Node(c.Formula).Ref()]
+	}
+	return c
 }
 
 func (b *book) printer(t *tablePlan, top bool) *printer {
@@ -179,10 +186,13 @@ func (b *book) print() {
 // formula prints one quantity in its shown unit.
 func (b *book) formula(t *tablePlan, top bool, q *check.Quantity, id check.NodeID) (text, why string) {
 	p := b.printer(t, top)
-	p.want = shownUnit(q.Unit)
+	p.want = cellUnit(q.Unit)
 	f := p.term(id)
-	if q.Type.Form == check.Number {
+	switch q.Type.Form {
+	case check.Number:
 		f = f.in(p.want.Scale, p.want.Offset*p.want.Scale)
+	case check.Truth:
+		f = p.inWords(f)
 	}
 	text = f.guarded()
 	if len(text) > maxFormula-200 {

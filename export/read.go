@@ -370,7 +370,7 @@ func (in *fieldReader) same(q *check.Quantity, v float64, c content) bool {
 }
 
 func sameNumber(q *check.Quantity, v, number float64) bool {
-	return fifteen(shownUnit(q.Unit).Clean(v)) == fifteen(number)
+	return fifteen(cellUnit(q.Unit).Clean(v)) == fifteen(number)
 }
 
 // fifteen writes a number to 15 digits.
@@ -409,6 +409,7 @@ func typedValue(q *check.Quantity, c content) string {
 	if err != nil || c.kind == "inlineStr" || c.kind == "s" || c.kind == "str" {
 		return syntax.Quote(c.value)
 	}
+	v = trimmed(v / cellFactor(q.Unit))
 	if size := max(v, -v); size != 0 && (size < 1e-6 || size >= 1e15) {
 		return strconv.FormatFloat(v, 'g', -1, 64)
 	}

@@ -60,7 +60,7 @@ func TestGivensAreWrittenAsTyped(t *testing.T) {
 	data, _ := s.workbook(t)
 	g := readGrid(t, data)["Sheet"]
 	b := newBook(s.s, s.r)
-	for i, want := range []string{"28.55", "58", "86.3", "0.1", "1.07"} {
+	for i, want := range []string{"28.55", "0.58", "86.3", "0.1", "1.07"} {
 		if got := g[at(valueColumn, b.cells[i].row)].value; got != want {
 			t.Errorf("%s is written %s, want %s", s.s.Model.Cells[i].Name, got, want)
 		}

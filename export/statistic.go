@@ -9,7 +9,7 @@ import (
 // for linear regression.
 func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.LookupForm) term {
 	k := p.b.pack(xs, ys)
-	ux, uy := shownUnit(xs.Unit), shownUnit(ys.Unit)
+	ux, uy := cellUnit(xs.Unit), cellUnit(ys.Unit)
 	x := p.simpleIn(p.term(n.A).in(ux.Scale, ux.Offset*ux.Scale), "where the line is read")
 	t := quantity("", uy.Scale, 0).carry(x)
 	t.risky = true

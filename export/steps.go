@@ -16,6 +16,7 @@ import (
 type scalarStep struct {
 	what, text string
 	array      bool
+	format     string // number format
 }
 
 // rowStep is one column of a table's tab of steps.
@@ -166,8 +167,8 @@ func (b *book) untilScalars(t *tablePlan) string {
 		case check.If, check.And, check.Or:
 			branches = true
 		case check.CellRef:
-			if c := b.cell(b.m.Cells[n.Ref()]); c.risky {
-				names = append(names, c.text)
+			if c := b.computing(b.m.Cells[n.Ref()]); !c.Given {
+				names = append(names, b.cells[c.Index].name)
 			}
 		}
 	})

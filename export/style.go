@@ -7,6 +7,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
 )
 
 // The workbook's look: ink on white, one pale tone for what may be changed,
@@ -158,32 +159,50 @@ func around(colour string) []excelize.Border {
 	return b
 }
 
-// format returns the number format of a quantity: the decimals of its `to`,
-// else enough for six significant digits of the value v, in the shown unit.
+// format returns the number format of a quantity, for the value v in its shown
+// unit.
 func format(q *check.Quantity, v float64) string {
 	switch {
 	case q.Type.Form == check.Text:
 		return "@"
 	case q.Type.Form == check.Truth:
-		return `"yes";"yes";"no"` // where a truth is shown as a number at all
+		return general
+	case isPercent(q.Unit):
+		return percentFormat(q, v)
 	case q.To != 0:
-		return decimals(placesOf(q.To))
+		return decimals(unit.Decimals(q.To))
 	case q.Whole:
 		return "0"
 	case v != v || v == 0 || v == math.Trunc(v) && math.Abs(v) < 1e9 || q.Given:
-		return "General"
+		return general
 	}
-	size := int(math.Floor(math.Log10(math.Abs(v)))) + 1
-	if size > 9 || size < -3 {
-		return "0.0000E+00"
-	}
-	return decimals(max(0, 5-size))
+	return sixDigits(v)
 }
 
-// placesOf returns the decimals that a step of precision has.
-func placesOf(step float64) int {
-	_, fraction, _ := strings.Cut(literal(math.Abs(step)), ".")
-	return min(len(fraction), 12)
+// general is the number format that shows a number with the digits it has.
+const general = "General"
+
+// sixDigits returns the number format that shows six significant digits of v.
+func sixDigits(v float64) string {
+	size := int(math.Floor(math.Log10(math.Abs(v)))) + 1
+	if size > 9 || size < -3 {
+		return "0.00000E+00"
+	}
+	return decimals(max(0, 6-size))
+}
+
+// percentFormat returns the number format of a percentage, for v in percent.
+func percentFormat(q *check.Quantity, v float64) string {
+	switch {
+	case q.To != 0:
+		return decimals(unit.Decimals(q.To)) + "%"
+	case v != v:
+		return "0.0###%"
+	case q.Given:
+		_, fraction, _ := strings.Cut(unit.FormatTyped(v), ".")
+		return decimals(len(fraction)) + "%"
+	}
+	return "0.0###%"
 }
 
 func decimals(n int) string {

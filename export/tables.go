@@ -6,6 +6,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 )
 
@@ -75,13 +76,16 @@ func (wb *workbook) guardTable(t *tablePlan) error {
 			}
 		}
 		if c.Given && t.t.Rows > 0 {
-			cells = append(cells, guarded{at(i+2, t.first) + ":" + at(i+2, t.first+t.t.Rows-1), &c.Quantity})
+			cells = append(cells, guarded{at(i+2, t.first) + ":" + at(i+2, t.first+t.t.Rows-1), &c.Quantity, c.Values})
 		}
 	}
 	if t.t.Until != 0 && len(t.t.Columns) > 0 {
 		if err := wb.fadeRows(t); err != nil {
 			return err
 		}
+	}
+	if err := wb.allDigits(t.tab, cells); err != nil {
+		return err
 	}
 	return wb.validate(t.tab, cells)
 }
@@ -221,6 +225,15 @@ func (wb *workbook) columnStyle(t *tablePlan, c *check.Column) int {
 	return wb.styles.of(l, format(&c.Quantity, largest), c.Type.Form == check.Text)
 }
 
+// entryStyle returns the style of one given: a percentage shows the digits that
+// were typed for it.
+func (wb *workbook) entryStyle(t *tablePlan, c *check.Column, v sheet.Value, style int) int {
+	if !isPercent(c.Unit) || t.t.Library {
+		return style
+	}
+	return wb.styles.of(openLook, format(&c.Quantity, wb.shown(&c.Quantity, v)), false)
+}
+
 // entry returns the cell of a column in a row. A given column shows its
 // entries behind the last live row too: they are what was entered.
 func (wb *workbook) entry(t *tablePlan, i int, c *check.Column, row, style int) excelize.Cell {
@@ -229,6 +242,9 @@ func (wb *workbook) entry(t *tablePlan, i int, c *check.Column, row, style int) 
 	if c.Given || plan.why != "" {
 		if c.Given && c.Table.Fault == "" && row < len(c.Values) {
 			v.V = wb.givenEntry(c, row)
+		}
+		if c.Given {
+			style = wb.entryStyle(t, c, v, style)
 		}
 		return wb.value(&c.Quantity, v, "", style)
 	}

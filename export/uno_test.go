@@ -51,8 +51,6 @@ try:
             book.Sheets.getByName(words[1]).getCellRangeByName(words[2]).Value = float(words[3])
         elif words[0] == "text":
             book.Sheets.getByName(words[1]).getCellRangeByName(words[2]).String = words[3]
-        elif words[0] == "truth":
-            book.Sheets.getByName(words[1]).getCellRangeByName(words[2]).Formula = "=TRUE()" if words[3] == "1" else "=FALSE()"
         elif words[0] == "save":
             book.calculateAll()
             book.storeToURL("file://" + words[1], (prop("FilterName", "Calc MS Excel 2007 XML"),))
@@ -164,26 +162,25 @@ func chanceChange(t *testing.T, s sample, draw *rand.Rand, script *strings.Build
 			return nil
 		}
 		value = choiceText(s.s.Model, q, other)
-		if q.Type.Form == check.Text {
+		if q.Type.Form != check.Number {
 			kind = "text"
 		}
 	case q.Type.Form == check.Truth:
-		kind, value = "truth", strconv.Itoa(1-int(v))
+		kind, value = "text", yesNo(1-v)
 	case q.Type.Form == check.Text || v != v:
 		return nil
 	default:
 		value = chanceNumber(draw, q, v)
 	}
-	said := value
-	if kind == "truth" {
-		said = map[string]string{"1": "yes", "0": "no"}[value]
-	}
-	set, d := s.s.ParseSetting(name + "=" + said)
+	set, d := s.s.ParseSetting(name + "=" + value)
 	if d != nil {
-		t.Fatalf("%s: %s=%s: %s", s.name, name, said, d.Message)
+		t.Fatalf("%s: %s=%s: %s", s.name, name, value, d.Message)
 	}
 	if set.Value == v {
 		return nil
+	}
+	if x, err := strconv.ParseFloat(value, 64); err == nil && isPercent(q.Unit) {
+		value = strconv.FormatFloat(x/100, 'g', -1, 64)
 	}
 	fmt.Fprintf(script, "%s\t%s\t%s\t%s\n", kind, tab, cell, value)
 	return []sheet.Setting{set}

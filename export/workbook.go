@@ -204,9 +204,9 @@ func (wb *workbook) value(q *check.Quantity, v sheet.Value, formula string, styl
 	case q.Type.Form == check.Text:
 		c.Value = clean(wb.m.Texts[int(v.V)])
 	case q.Type.Form == check.Truth:
-		c.Value = v.V != 0
+		c.Value = yesNo(v.V)
 	default:
-		u := shownUnit(q.Unit)
+		u := cellUnit(q.Unit)
 		c.Value = cached(u.Number(v.V), formula != "")
 		if formula == "" {
 			// As it was typed, without the noise of the way to SI and back.

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/syntax"
@@ -293,7 +294,7 @@ func TestCachedValues(t *testing.T) {
 				continue
 			}
 			f := g[b.frontTab][at(valueColumn, b.cells[c.Index].row)]
-			checkCached(t, s, c.Name, f, figureOf(s.s, &c.Quantity, s.r.Cell(c)), !c.Given)
+			checkCached(t, s, c.Name, f, cellFigure(s, &c.Quantity, s.r.Cell(c)), !c.Given)
 		}
 		for _, plan := range b.tables {
 			for i, c := range plan.t.Columns {
@@ -303,11 +304,20 @@ func TestCachedValues(t *testing.T) {
 						continue // what was entered stays behind the last live row
 					}
 					f := g[plan.tab][at(i+2, plan.first+row)]
-					checkCached(t, s, c.Name+" "+strconv.Itoa(row), f, figureOf(s.s, &c.Quantity, v), !c.Given)
+					checkCached(t, s, c.Name+" "+strconv.Itoa(row), f, cellFigure(s, &c.Quantity, v), !c.Given)
 				}
 			}
 		}
 	}
+}
+
+// cellFigure is a value as its cell holds it: a percentage is a fraction there.
+func cellFigure(s sample, q *check.Quantity, v sheet.Value) figure {
+	f := figureOf(s.s, q, v)
+	if f.numeric {
+		f.number = cellUnit(q.Unit).Number(f.si)
+	}
+	return f
 }
 
 func checkCached(t *testing.T, s sample, name string, f field, want figure, live bool) {
@@ -335,9 +345,6 @@ func checkCached(t *testing.T, s sample, name string, f field, want figure, live
 			t.Errorf("%s: %s: the cell holds %s, want %v", s.name, name, f.value, want.number)
 		}
 	default:
-		if f.kind == "b" {
-			f.value = map[string]string{"1": "yes", "0": "no"}[f.value]
-		}
 		if f.value != want.text {
 			t.Errorf("%s: %s is %q, the cell holds %+v", s.name, name, want.text, f)
 		}

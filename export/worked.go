@@ -182,7 +182,7 @@ func (wb *workbook) writeScalarSteps() error {
 	for i, step := range wb.steps {
 		rows = append(rows, []any{
 			head(s, clean(step.what), labelLook),
-			excelize.Cell{Formula: arrayText(step.array) + place(step.text, wb.stepsTab, stepsHead+i+1), StyleID: s.of(shutLook, "", false)},
+			excelize.Cell{Formula: arrayText(step.array) + place(step.text, wb.stepsTab, stepsHead+i+1), StyleID: s.of(shutLook, step.format, false)},
 		})
 	}
 	wb.report.Steps += len(wb.steps)
