@@ -24,9 +24,17 @@ type ValuePair struct {
 	Difference
 	InB Place
 	// Why says that the two measure different things, "relative pressure in A,
-	// absolute pressure in B"; empty where they do. Of such a column only the
+	// absolute pressure in B"; empty if they do not. Of such a column only the
 	// first row is reported.
 	Why string
+}
+
+// ShownInB is how B's value is shown: in A's unit if both measure the same.
+func (p ValuePair) ShownInB() *check.Quantity {
+	if p.Why != "" || p.Quantity().Type.Form != check.Number {
+		return p.InB.Quantity()
+	}
+	return p.Quantity()
 }
 
 // LimitPair is a limit whose state differs between two sheets, or that only one

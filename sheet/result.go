@@ -190,6 +190,18 @@ const (
 // String returns the state as a word.
 func (s LimitState) String() string { return [...]string{"kept", "broken", "advised", "waiting"}[s] }
 
+// BrokenLimits returns the limits that r breaks, and those that wait on a fault
+// or a blank; no advise line.
+func (r *Result) BrokenLimits() []*check.Limit {
+	var out []*check.Limit
+	for _, l := range r.Sheet.Model.Limits {
+		if state, _ := r.Limit(l); state == Broken || !l.Advise && state == Waiting {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
 // Limit returns the state of l and, for a limit on a column, the first row that
 // breaks it, counted from 0.
 func (r *Result) Limit(l *check.Limit) (LimitState, int) {

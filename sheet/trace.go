@@ -33,6 +33,24 @@ type Working struct {
 	Above, Deeper bool
 }
 
+// Functions returns the functions that w and the workings below it call, each
+// once, in order of mention.
+func (w *Working) Functions() []Function { return w.functions(map[string]bool{}) }
+
+func (w *Working) functions(seen map[string]bool) []Function {
+	var out []Function
+	for _, f := range w.Calls {
+		if !seen[f.Name] {
+			seen[f.Name] = true
+			out = append(out, f)
+		}
+	}
+	for _, need := range w.Needs {
+		out = append(out, need.functions(seen)...)
+	}
+	return out
+}
+
 // Work returns the working of the value at p, which is not a whole column,
 // down to depth levels below it.
 func (r *Result) Work(p Place, depth int) *Working {

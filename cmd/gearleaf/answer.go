@@ -48,9 +48,13 @@ func ask(cmd *cobra.Command, path string, o answerOptions) (*sheet.Sheet, error)
 	return s, set(cmd, s, o.set)
 }
 
-// keepAnswer writes the answer to the file of o, if there is one: doc as JSON,
-// otherwise the records.
-func keepAnswer(cmd *cobra.Command, o answerOptions, doc any, r export.Records) error {
+// printJSON prints what --json asks for.
+func printJSON(cmd *cobra.Command, doc any) error {
+	return export.WriteDocument(data(cmd.OutOrStdout()), doc)
+}
+
+// keepAnswer writes the answer to the file of o, if there is one.
+func keepAnswer(cmd *cobra.Command, o answerOptions, answer export.Answer) error {
 	if o.output == "" {
 		return nil
 	}
@@ -58,13 +62,7 @@ func keepAnswer(cmd *cobra.Command, o answerOptions, doc any, r export.Records) 
 	if err != nil {
 		return err
 	}
-	err = disk.Write(o.output, func(w io.Writer) error {
-		if kind == ".json" {
-			return writeJSON(w, doc)
-		}
-		return export.WriteRecords(w, kind, r)
-	})
-	if err != nil {
+	if err := disk.Write(o.output, func(w io.Writer) error { return answer.Write(w, kind) }); err != nil {
 		return err
 	}
 	told := cmd.OutOrStdout()

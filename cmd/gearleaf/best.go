@@ -104,8 +104,9 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	if err != nil {
 		return told(cmd, interrupted(err))
 	}
+	kept := export.BestAnswer(answer)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), bestDocument(answer))
+		err = printJSON(cmd, kept.Document)
 	} else {
 		r := bestReport{page: newPage(cmd.OutOrStdout()), answer: answer}
 		r.write()
@@ -113,7 +114,7 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, bestDocument(answer), bestRecords(answer)); err != nil {
+	if err := keepAnswer(cmd, o.answerOptions, kept); err != nil {
 		return err
 	}
 	if len(answer.Ranking) == 0 || len(answer.Ranking[0].Broken) > 0 {
@@ -261,67 +262,4 @@ func (r *bestReport) looked() string {
 		return fmt.Sprintf("searched, not proved: %s of %s combinations looked at, %s", grouped(a.Looked), grouped(a.Combinations), evaluations)
 	}
 	return fmt.Sprintf("searched, not proved: %s", evaluations)
-}
-
-// bestJSON is what best --json prints; its help says what the names mean.
-type bestJSON struct {
-	Format       string             `json:"format"`
-	Version      int                `json:"version"`
-	Title        string             `json:"title"`
-	Cell         export.Field       `json:"cell"`
-	Maximise     bool               `json:"maximise"`
-	Near         any                `json:"near,omitempty"`
-	By           []export.Field     `json:"by"`
-	Ranking      []rankedJSON       `json:"ranking"`
-	Exhaustive   bool               `json:"exhaustive"`
-	Combinations int                `json:"combinations"`
-	Looked       int                `json:"looked"`
-	Evaluations  int                `json:"evaluations"`
-	Holes        []export.HoleCount `json:"holes"`
-}
-
-type rankedJSON struct {
-	By     []any    `json:"by"`
-	Value  any      `json:"value"`
-	Broken []string `json:"broken"`
-}
-
-func bestDocument(a *question.Best) bestJSON {
-	doc := bestJSON{
-		Format: "gearleaf best", Version: 1, Title: a.Sheet.Model.Title,
-		Cell: export.FieldOf(a.Goal.Name(), a.Goal.Quantity()), Maximise: a.Maximise, Ranking: []rankedJSON{},
-		Exhaustive: a.Exhaustive, Combinations: a.Combinations, Looked: a.Looked,
-		Evaluations: a.Evaluations, Holes: export.HolesOf(a.Holes),
-	}
-	if a.Near != nil {
-		doc.Near = a.Sheet.Value(*a.Near).Plain(a.Goal.Quantity())
-	}
-	for _, axis := range a.By {
-		doc.By = append(doc.By, export.FieldOf(axis.Name(), axis.Quantity()))
-	}
-	for _, c := range a.Ranking {
-		one := rankedJSON{Value: a.Sheet.Value(c.Value).Plain(a.Goal.Quantity()), Broken: []string{}}
-		for k, axis := range a.By {
-			one.By = append(one.By, a.Sheet.Value(c.Inputs[k]).Plain(axis.Quantity()))
-		}
-		for _, l := range c.Broken {
-			one.Broken = append(one.Broken, l.Text)
-		}
-		doc.Ranking = append(doc.Ranking, one)
-	}
-	return doc
-}
-
-// bestRecords is the ranking, a row a candidate.
-func bestRecords(a *question.Best) export.Records {
-	doc := bestDocument(a)
-	r := export.Records{Fields: append(append([]export.Field{{Name: "place"}}, doc.By...), doc.Cell, export.Field{Name: "limits"})}
-	for i, c := range doc.Ranking {
-		limits := "kept"
-		if len(c.Broken) > 0 {
-			limits = "broken: " + strings.Join(c.Broken, "; ")
-		}
-		r.Rows = append(r.Rows, append(append([]any{i + 1}, c.By...), c.Value, limits))
-	}
-	return r
 }

@@ -120,7 +120,7 @@ func changeFormat(output, path string) (export.Format, error) {
 
 func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 	if o.json {
-		return writeJSON(cmd.OutOrStdout(), changeDocument(c))
+		return printJSON(cmd, export.ChangeDocument(c))
 	}
 	r := changeReport{page: newPage(cmd.OutOrStdout()), change: c, full: o.full}
 	r.write()

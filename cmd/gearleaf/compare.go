@@ -85,8 +85,9 @@ func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
 	if err != nil {
 		return err
 	}
+	answer := export.CompareAnswer(c)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), compareDocument(c))
+		err = printJSON(cmd, answer.Document)
 	} else {
 		r := compareReport{page: newPage(cmd.OutOrStdout()), c: c}
 		r.write()
@@ -94,7 +95,7 @@ func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o, compareDocument(c), compareRecords(c)); err != nil {
+	if err := keepAnswer(cmd, o, answer); err != nil {
 		return err
 	}
 	return outcome(c.B)
@@ -202,7 +203,7 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 	var symbol string
 	var words bool
 	l.before, l.symbol, l.text = shown(r.c.A.Sheet, d.Quantity(), d.Before)
-	l.after, symbol, words = shown(r.c.B.Sheet, r.quantityInB(d), d.After)
+	l.after, symbol, words = shown(r.c.B.Sheet, d.ShownInB(), d.After)
 	if symbol != "" && symbol != l.symbol && l.symbol != "" {
 		l.before, l.after, l.symbol, symbol = l.before+" "+l.symbol, l.after+" "+symbol, "", ""
 		l.text = true
@@ -214,18 +215,6 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 	l.delta, l.percent = deltaText(d.Difference)
 	l.blur()
 	return l
-}
-
-// quantityInB is how B's value is shown: in A's unit where that measures the
-// same.
-func (r *compareReport) quantityInB(d sheet.ValuePair) *check.Quantity {
-	if d.Why != "" {
-		return d.InB.Quantity()
-	}
-	if d.Quantity().Type.Form != check.Number {
-		return d.InB.Quantity()
-	}
-	return d.Quantity()
 }
 
 // longColumn is how many rows of one column are shown; the others are counted.
@@ -283,137 +272,4 @@ func (r *compareReport) only(head string, places []sheet.Place) {
 	}
 	fmt.Fprintf(r.w, "\n%s\n", r.bold(head))
 	r.hang(blanks(indent), strings.Join(names, ", "))
-}
-
-// compareJSON is what compare --json prints; its help says what the names
-// mean.
-type compareJSON struct {
-	Format  string         `json:"format"`
-	Version int            `json:"version"`
-	A       fileJSON       `json:"a"`
-	B       fileJSON       `json:"b"`
-	Givens  []comparedJSON `json:"givens"`
-	Results []comparedJSON `json:"results"`
-	Limits  []pairJSON     `json:"limits"`
-	OnlyA   []string       `json:"only_a"`
-	OnlyB   []string       `json:"only_b"`
-	Same    int            `json:"same"`
-}
-
-type fileJSON struct {
-	File  string `json:"file"`
-	Title string `json:"title"`
-}
-
-type comparedJSON struct {
-	Name       string   `json:"name"`
-	Unit       string   `json:"unit,omitempty"`
-	A          any      `json:"a"`
-	B          any      `json:"b"`
-	Difference *float64 `json:"difference,omitempty"`
-	Percent    *float64 `json:"percent,omitempty"`
-	UnitB      string   `json:"unit_b,omitempty"` // where it is another one
-	Why        string   `json:"why,omitempty"`
-}
-
-type pairJSON struct {
-	Condition string  `json:"condition"`
-	Message   string  `json:"message,omitempty"`
-	Advise    bool    `json:"advise"`
-	A         *string `json:"a"`
-	B         *string `json:"b"`
-}
-
-func compareDocument(c *sheet.Comparison) compareJSON {
-	r := compareReport{c: c}
-	doc := compareJSON{
-		Format: "gearleaf compare", Version: 1,
-		A: fileJSON{c.A.Sheet.Path, c.A.Sheet.Model.Title}, B: fileJSON{c.B.Sheet.Path, c.B.Sheet.Model.Title},
-		Givens: r.compared(c.Givens), Results: r.compared(c.Results), Limits: []pairJSON{},
-		OnlyA: placeNames(c.OnlyA), OnlyB: placeNames(c.OnlyB), Same: c.Same,
-	}
-	for _, p := range c.Limits {
-		l := p.Limit()
-		one := pairJSON{Condition: l.Text, Message: l.Message, Advise: l.Advise}
-		for _, side := range []struct {
-			l  *check.Limit
-			r  *sheet.Result
-			at **string
-		}{{p.A, c.A, &one.A}, {p.B, c.B, &one.B}} {
-			if side.l != nil {
-				state, _ := side.r.Limit(side.l)
-				word := state.String()
-				*side.at = &word
-			}
-		}
-		doc.Limits = append(doc.Limits, one)
-	}
-	return doc
-}
-
-func (r *compareReport) compared(list []sheet.ValuePair) []comparedJSON {
-	out := []comparedJSON{}
-	for _, d := range list {
-		one := comparedJSON{Name: d.Name(), Unit: shownSymbol(d.Quantity()), A: plainValue(d.Quantity(), d.Before), B: plainValue(r.quantityInB(d), d.After)}
-		if d.Numeric {
-			one.Difference = finite(d.Delta)
-		}
-		if d.Relative {
-			one.Percent = finite(d.Percent)
-		}
-		if one.Why = d.Why; d.Why != "" {
-			one.UnitB = shownSymbol(d.InB.Quantity())
-		}
-		out = append(out, one)
-	}
-	return out
-}
-
-func placeNames(places []sheet.Place) []string {
-	out := []string{}
-	for _, p := range places {
-		out = append(out, p.Name())
-	}
-	return out
-}
-
-// compareRecords has a row for every difference.
-func compareRecords(c *sheet.Comparison) export.Records {
-	r := export.Records{}
-	for _, name := range []string{"kind", "name", "unit", "a", "b", "difference", "percent"} {
-		r.Fields = append(r.Fields, export.Field{Name: name})
-	}
-	doc := compareDocument(c)
-	add := func(kind string, list []comparedJSON) {
-		for _, d := range list {
-			r.Rows = append(r.Rows, []any{kind, d.Name, d.Unit, recorded(d.A), recorded(d.B), plainNumber(d.Difference), plainNumber(d.Percent)})
-		}
-	}
-	add("given", doc.Givens)
-	add("result", doc.Results)
-	for _, l := range doc.Limits {
-		r.Rows = append(r.Rows, []any{"limit", l.Condition, nil, stateWord(l.A), stateWord(l.B), nil, nil})
-	}
-	for _, name := range doc.OnlyA {
-		r.Rows = append(r.Rows, []any{"only in a", name, nil, nil, nil, nil, nil})
-	}
-	for _, name := range doc.OnlyB {
-		r.Rows = append(r.Rows, []any{"only in b", name, nil, nil, nil, nil, nil})
-	}
-	return r
-}
-
-// recorded is a value of the JSON as a record has it.
-func recorded(v any) any {
-	if fault, ok := v.(map[string]string); ok {
-		return "fault: " + fault["fault"]
-	}
-	return v
-}
-
-func stateWord(state *string) any {
-	if state == nil {
-		return "not there"
-	}
-	return *state
 }

@@ -11,7 +11,6 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/pass"
-	"gearleaf/sheet/unit"
 )
 
 const fitLong = `Correct givens by a logged pass: find the values, within their ranges, with
@@ -94,8 +93,9 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	if err != nil {
 		return told(cmd, interrupted(err))
 	}
+	answer := export.FitAnswer(f)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), fitDocument(f))
+		err = printJSON(cmd, answer.Document)
 	} else {
 		r := fitReport{page: newPage(cmd.OutOrStdout()), f: f}
 		r.write()
@@ -103,13 +103,13 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, ask, fitDocument(f), fitRecords(f)); err != nil {
+	if err := keepAnswer(cmd, ask, answer); err != nil {
 		return err
 	}
 	if err := writeFit(cmd, f, o); err != nil {
 		return err
 	}
-	if !f.Determined() || len(brokenIn(f.After)) > 0 {
+	if !f.Determined() || len(f.After.BrokenLimits()) > 0 {
 		return errTrouble
 	}
 	return nil
@@ -162,7 +162,7 @@ func (r *fitReport) write() {
 	fmt.Fprintln(r.w)
 	r.channels()
 	r.doubts()
-	for _, l := range brokenIn(f.After) {
+	for _, l := range f.After.BrokenLimits() {
 		r.finding("BROKEN", r.alarm, limitText(f.After, l))
 	}
 	fmt.Fprintln(r.w)
@@ -184,13 +184,6 @@ func (r *fitReport) givens() {
 		within.fields = append(within.fields, fineNumber(q.Unit.Clean(g.Lo))+".."+fineNumber(q.Unit.Clean(g.Hi)))
 	}
 	r.grid([]*gridColumn{name, before, after, deviation, unitCol, within}, indent)
-}
-
-func symbolText(u unit.Unit) string {
-	if u.Symbol == "1" {
-		return ""
-	}
-	return u.Symbol
 }
 
 // errorText writes a standard error in two digits.
@@ -266,85 +259,4 @@ func (r *fitReport) doubts() {
 	if f.Lag > 0.3 {
 		say(fmt.Sprintf("the differences that are left follow one another (by %.2f) instead of scattering: the sheet leaves something out; standard errors have been widened", f.Lag))
 	}
-}
-
-// fitJSON is what fit --json prints; its help says what the names mean.
-type fitJSON struct {
-	Format   string           `json:"format"`
-	Version  int              `json:"version"`
-	Title    string           `json:"title"`
-	File     string           `json:"file"`
-	Notes    []string         `json:"notes"`
-	Givens   []fitGivenJSON   `json:"givens"`
-	Channels []fitChannelJSON `json:"channels"`
-	Pairs    []fitPairJSON    `json:"pairs"`
-	Clock    clockJSON        `json:"clock"`
-	Lag      float64          `json:"lag"`
-	Limits   []string         `json:"limits"`
-}
-
-type clockJSON struct {
-	Moved float64  `json:"moved"`
-	Error *float64 `json:"error"`
-}
-
-type fitGivenJSON struct {
-	export.Field
-	Before  float64  `json:"before"`
-	After   float64  `json:"after"`
-	Error   *float64 `json:"error"`
-	Bound   bool     `json:"bound"`
-	Unknown bool     `json:"unknown"`
-}
-
-type fitChannelJSON struct {
-	export.Field
-	Values int     `json:"values"`
-	Before float64 `json:"before"`
-	After  float64 `json:"after"`
-}
-
-type fitPairJSON struct {
-	A           string  `json:"a"`
-	B           string  `json:"b"`
-	Coefficient float64 `json:"coefficient"`
-}
-
-func fitDocument(f *pass.Fitted) fitJSON {
-	doc := fitJSON{
-		Format: "gearleaf fit", Version: 1, Title: f.Sheet.Model.Title, File: f.Logged.File.Name,
-		Notes: append([]string{}, f.Logged.Notes...), Pairs: []fitPairJSON{}, Limits: []string{},
-		Clock: clockJSON{f.Clock, finite(f.ClockError)}, Lag: f.Lag,
-	}
-	for _, g := range f.Givens {
-		q := g.Quantity()
-		doc.Givens = append(doc.Givens, fitGivenJSON{
-			Field: export.FieldOf(g.Name(), q), Before: q.Unit.Clean(g.Before), After: q.Unit.Clean(g.After),
-			Error: finite(g.Error / q.Unit.Scale), Bound: g.AtBound, Unknown: g.Unknown,
-		})
-	}
-	for _, c := range f.Channels {
-		u := c.Channel.Unit
-		doc.Channels = append(doc.Channels, fitChannelJSON{export.Field{Name: c.Channel.Name, Unit: symbolText(u)}, c.N, c.Before / u.Scale, c.After / u.Scale})
-	}
-	for _, p := range f.Pairs {
-		doc.Pairs = append(doc.Pairs, fitPairJSON(p))
-	}
-	for _, l := range brokenIn(f.After) {
-		doc.Limits = append(doc.Limits, l.Text)
-	}
-	return doc
-}
-
-// fitRecords are the givens, a row each.
-func fitRecords(f *pass.Fitted) export.Records {
-	r := export.Records{Fields: []export.Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
-	for _, g := range fitDocument(f).Givens {
-		var deviation any
-		if g.Error != nil {
-			deviation = *g.Error
-		}
-		r.Rows = append(r.Rows, []any{g.Name, g.Unit, g.Before, g.After, deviation, !g.Unknown})
-	}
-	return r
 }

@@ -2,11 +2,11 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 )
 
@@ -63,7 +63,11 @@ func functions(cmd *cobra.Command, word string, o functionsOptions) error {
 	}
 	switch {
 	case o.json:
-		return functionsJSON(p.w, found)
+		doc, err := export.FunctionsDocument(found)
+		if err != nil {
+			return err
+		}
+		return printJSON(cmd, doc)
 	case o.markdown:
 		return functionsMarkdown(data(p.w), found, word == "")
 	case exact, o.full, word != "" && len(found) <= fewFunctions:
@@ -214,48 +218,4 @@ func (p page) examples(f sheet.Function) error {
 		p.hang("    ", "= "+result)
 	}
 	return nil
-}
-
-type functionJSON struct {
-	Name     string        `json:"name"`
-	Subject  string        `json:"subject"`
-	Usage    string        `json:"usage"`
-	Meaning  string        `json:"meaning"`
-	Note     string        `json:"note,omitempty"`
-	Sources  []string      `json:"sources"`
-	Valid    []string      `json:"valid"`
-	Steps    []string      `json:"steps"`
-	Why      string        `json:"why,omitempty"`
-	Examples []exampleJSON `json:"examples"`
-}
-
-type exampleJSON struct {
-	Call   string `json:"call"`
-	Result string `json:"result"`
-}
-
-// functionsJSON writes list as JSON, examples computed.
-func functionsJSON(w io.Writer, list []sheet.Function) error {
-	type document struct {
-		Format    string         `json:"format"`
-		Version   int            `json:"version"`
-		Functions []functionJSON `json:"functions"`
-	}
-	doc := document{Format: "gearleaf functions", Version: 1}
-	for _, f := range list {
-		one := functionJSON{
-			Name: f.Name, Subject: f.Subject, Usage: f.Usage, Meaning: f.Meaning, Note: f.Note, Why: f.Why,
-			Sources: append([]string{}, f.Sources...), Valid: append([]string{}, f.Valid...),
-			Steps: append([]string{}, f.Steps...), Examples: []exampleJSON{},
-		}
-		for _, e := range f.Example {
-			result, err := sheet.Worked(e)
-			if err != nil {
-				return fmt.Errorf("example %s: %w", e, err)
-			}
-			one.Examples = append(one.Examples, exampleJSON{Call: e, Result: result})
-		}
-		doc.Functions = append(doc.Functions, one)
-	}
-	return writeJSON(w, doc)
 }

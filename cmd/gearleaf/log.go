@@ -15,7 +15,6 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/disk"
 	"gearleaf/sheet/pass"
-	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/source"
 )
 
@@ -159,7 +158,7 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 	}
 	tabs := export.LoggedTabs(h)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), loggedDocument(h, tabs))
+		err = printJSON(cmd, export.LoggedDocument(h, tabs))
 	} else {
 		r := logReport{page: newPage(cmd.OutOrStdout()), h: h, tabs: tabs}
 		err = r.write(o.charts)
@@ -306,50 +305,6 @@ func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
 		case ".csv":
 			return export.WriteRecords(w, ".csv", tabs[len(tabs)-1].Records)
 		}
-		return writeJSON(w, loggedDocument(h, tabs))
+		return export.WriteDocument(w, export.LoggedDocument(h, tabs))
 	})
-}
-
-// loggedJSON is what log --json prints; its help says what the names mean.
-type loggedJSON struct {
-	Format  string      `json:"format"`
-	Version int         `json:"version"`
-	Title   string      `json:"title"`
-	File    string      `json:"file"`
-	Notes   []string    `json:"notes"`
-	Launch  launchJSON  `json:"launch"`
-	Tables  []tableJSON `json:"tables"`
-}
-
-type launchJSON struct {
-	At    float64 `json:"at"`
-	By    string  `json:"by"`
-	Pass  int     `json:"pass"`
-	Of    int     `json:"of"`
-	Short float64 `json:"short"`
-}
-
-type tableJSON struct {
-	Name   string         `json:"name"`
-	Title  string         `json:"title"`
-	Fields []export.Field `json:"fields"`
-	Rows   [][]any        `json:"rows"`
-}
-
-func loggedDocument(h *pass.Logged, tabs []export.Tab) loggedJSON {
-	doc := loggedJSON{
-		Format: "gearleaf log", Version: 1, Title: h.Sheet.Model.Title, File: h.File.Name, Notes: h.Notes,
-		Launch: launchOf(h.Launch, h),
-	}
-	if doc.Notes == nil {
-		doc.Notes = []string{}
-	}
-	for _, t := range tabs {
-		doc.Tables = append(doc.Tables, tableJSON{t.Name, t.Title, t.Fields, t.Rows})
-	}
-	return doc
-}
-
-func launchOf(l runlog.Launch, h *pass.Logged) launchJSON {
-	return launchJSON{At: l.At, By: l.By, Pass: h.Pass, Of: h.Passes, Short: l.Short}
 }

@@ -6,6 +6,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
 )
 
 // line is one value as it is on the page.
@@ -116,6 +117,14 @@ func shown(s *sheet.Sheet, q *check.Quantity, v sheet.Value) (number, symbol str
 		symbol = ""
 	}
 	return number, symbol, q.Type.Form != check.Number
+}
+
+// symbolText is the symbol of a unit, empty for a plain number.
+func symbolText(u unit.Unit) string {
+	if u.Symbol == "1" {
+		return ""
+	}
+	return u.Symbol
 }
 
 // spread writes the tolerance of a given, "± 6 mm"; empty without one.

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/passbook"
 )
@@ -57,7 +58,7 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 		}
 	}
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), passesDocument(b, lines))
+		err = printJSON(cmd, export.PassesDocument(b, lines))
 	} else {
 		writePasses(newPage(cmd.OutOrStdout()), b, lines)
 	}
@@ -125,34 +126,4 @@ func writePasses(p page, b *passbook.Book, lines []passbook.Line) {
 			p.finding("line", p.warn, at+l.Missing)
 		}
 	}
-}
-
-// passesJSON is what passes list --json prints; its help says what the names
-// mean.
-type passesJSON struct {
-	Format  string         `json:"format"`
-	Version int            `json:"version"`
-	Head    []string       `json:"head"`
-	Lines   []passLineJSON `json:"lines"`
-}
-
-type passLineJSON struct {
-	Line    int               `json:"line"`
-	Fields  map[string]string `json:"fields"`
-	Problem string            `json:"problem,omitempty"`
-	Missing string            `json:"missing,omitempty"`
-}
-
-func passesDocument(b *passbook.Book, lines []passbook.Line) passesJSON {
-	doc := passesJSON{Format: "gearleaf passes", Version: 1, Head: b.Head, Lines: []passLineJSON{}}
-	for _, l := range lines {
-		one := passLineJSON{Line: l.At, Fields: map[string]string{}, Problem: l.Problem, Missing: l.Missing}
-		for i, v := range l.Fields {
-			if i < len(b.Head) {
-				one.Fields[b.Head[i]] = v
-			}
-		}
-		doc.Lines = append(doc.Lines, one)
-	}
-	return doc
 }

@@ -49,13 +49,13 @@ var arrows = map[string]string{
 	"sheet/pass":     "sheet sheet/question sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/whatif",
 	"sheet/editor":   "sheet sheet/check sheet/diag sheet/disk sheet/graph sheet/source sheet/syntax sheet/unit",
 	"sheet/watch":    "",
-	"export":         "sheet/question export/chart export/page sheet sheet/pass sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
+	"export":         "sheet/question export/chart export/page sheet sheet/pass sheet/passbook sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart":   "",
 	"export/serve":   "sheet sheet/diag",
 	"export/page":    "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 
 	"cmd/release":  "",
-	"cmd/gearleaf": "export export/chart export/serve formulas templates sheet sheet/pass sheet/question sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/runlog sheet/passbook sheet/disk",
+	"cmd/gearleaf": "export export/chart export/serve formulas templates sheet sheet/pass sheet/question sheet/check sheet/editor sheet/watch sheet/diag sheet/source sheet/syntax sheet/unit sheet/passbook sheet/disk",
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",
@@ -280,4 +280,25 @@ func between(t *testing.T, text, from, to string) string {
 		t.Fatalf("the marks %s and %s are not both there", from, to)
 	}
 	return part
+}
+
+// TestJSONIsShapedInExport refuses documents of the commands' own. What the
+// language server exchanges with an editor is a protocol, not an answer.
+func TestJSONIsShapedInExport(t *testing.T) {
+	paths, err := filepath.Glob("*.go")
+	if err != nil || len(paths) == 0 {
+		t.Fatalf("no files: %v", err)
+	}
+	for _, path := range paths {
+		if strings.HasPrefix(path, "lsp") || strings.HasSuffix(path, "_test.go") {
+			continue
+		}
+		text, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if strings.Contains(string(text), "`json:") || strings.Contains(string(text), `"encoding/json"`) {
+			t.Errorf("%s shapes JSON: that belongs in export", path)
+		}
+	}
 }

@@ -12,7 +12,6 @@ import (
 
 	"gearleaf/export"
 	"gearleaf/sheet"
-	"gearleaf/sheet/check"
 	"gearleaf/sheet/disk"
 )
 
@@ -262,7 +261,7 @@ func fewOf(list []string) string {
 
 func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet.Changed, o readbackOptions) error {
 	if o.json {
-		return writeJSON(cmd.OutOrStdout(), readbackDocument(s, m, c))
+		return printJSON(cmd, export.ReadbackDocument(s, m, c))
 	}
 	p := newPage(cmd.OutOrStdout())
 	if m.TextChanged {
@@ -275,7 +274,11 @@ func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet
 		p.finding("CONFLICT", p.alarm, conflictText(s, t))
 	}
 	if len(m.Already) > 0 {
-		p.hang("", "In the text already: "+strings.Join(placeNames(m.Already), ", "))
+		var names []string
+		for _, at := range m.Already {
+			names = append(names, at.Name())
+		}
+		p.hang("", "In the text already: "+strings.Join(names, ", "))
 	}
 	switch {
 	case c != nil:
@@ -303,75 +306,4 @@ func conflictText(s *sheet.Sheet, t export.Conflict) string {
 	q := t.Entry.Place.Quantity()
 	return fmt.Sprintf("%s was %s, came back as %s and is %s in the text",
 		t.Entry.Place.Name(), t.Exporter.Text(q, t.Exported), t.Exporter.Text(q, t.Entry.Setting.Value), s.Text(t.Place.Quantity(), t.Text))
-}
-
-// readbackJSON is what readback --json prints; its help says what the names
-// mean.
-type readbackJSON struct {
-	Format      string         `json:"format"`
-	Version     int            `json:"version"`
-	TextChanged bool           `json:"text_changed"`
-	Already     []string       `json:"already"`
-	Conflicts   []conflictJSON `json:"conflicts"`
-	Refused     []refusedJSON  `json:"refused"`
-	Change      *changeJSON    `json:"change"`
-}
-
-type conflictJSON struct {
-	Name     string `json:"name"`
-	Unit     string `json:"unit,omitempty"`
-	Exported any    `json:"exported"`
-	Workbook any    `json:"workbook"`
-	Text     any    `json:"text"`
-	Reason   string `json:"reason,omitempty"`
-}
-
-type refusedJSON struct {
-	Name   string `json:"name"`
-	Tab    string `json:"tab"`
-	Field  string `json:"field"`
-	Reason string `json:"reason"`
-}
-
-func readbackDocument(s *sheet.Sheet, m *export.Merged, c *sheet.Changed) readbackJSON {
-	doc := readbackJSON{
-		Format: "gearleaf readback", Version: 1, TextChanged: m.TextChanged,
-		Already: placeNames(m.Already), Conflicts: []conflictJSON{}, Refused: []refusedJSON{},
-	}
-	for _, t := range m.Conflicts {
-		q := t.Entry.Place.Quantity()
-		one := conflictJSON{
-			Name: t.Entry.Place.Name(), Unit: shownSymbol(q), Reason: t.Reason,
-			Exported: plainGiven(t.Exporter, q, t.Exported), Workbook: plainGiven(t.Exporter, q, t.Entry.Setting.Value),
-		}
-		if t.Reason == "" {
-			one.Text = plainGiven(s, t.Place.Quantity(), t.Text)
-		}
-		doc.Conflicts = append(doc.Conflicts, one)
-	}
-	for _, e := range m.Refused {
-		name := e.Field
-		if e.Tab != "" {
-			name = e.Place.Name()
-		}
-		doc.Refused = append(doc.Refused, refusedJSON{name, e.Tab, e.Field, e.Refused})
-	}
-	if c != nil {
-		change := changeDocument(c)
-		doc.Change = &change
-	}
-	return doc
-}
-
-// plainGiven is the value of a given as JSON has it.
-func plainGiven(s *sheet.Sheet, q *check.Quantity, v float64) any {
-	switch {
-	case v != v:
-		return nil
-	case q.Type.Form == check.Text:
-		return s.Model.Texts[int(v)]
-	case q.Type.Form == check.Truth:
-		return v != 0
-	}
-	return q.Unit.Clean(v)
 }

@@ -130,8 +130,9 @@ func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
 	if err != nil {
 		return told(cmd, err)
 	}
+	kept := export.SolveAnswer(answer)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), solveDocument(answer))
+		err = printJSON(cmd, kept.Document)
 	} else {
 		r := solveReport{page: newPage(cmd.OutOrStdout()), answer: answer}
 		r.write()
@@ -139,11 +140,11 @@ func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, solveDocument(answer), solveRecords(answer)); err != nil {
+	if err := keepAnswer(cmd, o.answerOptions, kept); err != nil {
 		return err
 	}
 	for _, f := range slices.Concat(answer.Found, besideOf(answer)) {
-		if len(brokenIn(f.Result)) == 0 {
+		if len(f.Result.BrokenLimits()) == 0 {
 			return nil
 		}
 	}
@@ -156,17 +157,6 @@ func besideOf(a *question.Solution) []question.Solved {
 		return nil
 	}
 	return a.Beside
-}
-
-// brokenIn returns the limits that r breaks or leaves open.
-func brokenIn(r *sheet.Result) []*check.Limit {
-	var out []*check.Limit
-	for _, l := range r.Sheet.Model.Limits {
-		if state, _ := r.Limit(l); state == sheet.Broken || !l.Advise && state == sheet.Waiting {
-			out = append(out, l)
-		}
-	}
-	return out
 }
 
 // solveReport writes the answer on a page.
@@ -308,91 +298,4 @@ func sideText(s *sheet.Sheet, q *check.Quantity, v float64) string {
 		return "a fault"
 	}
 	return s.Text(q, v)
-}
-
-// solveJSON is what solve --json prints; its help says what the names mean.
-type solveJSON struct {
-	Format      string             `json:"format"`
-	Version     int                `json:"version"`
-	Title       string             `json:"title"`
-	Cell        export.Field       `json:"cell"`
-	Target      any                `json:"target"`
-	By          export.Field       `json:"by"`
-	Solutions   []placeJSON        `json:"solutions"`
-	Neighbours  [][]placeJSON      `json:"neighbours"`
-	Jumps       [][]placeJSON      `json:"jumps"`
-	Nearest     *placeJSON         `json:"nearest"`
-	Scanned     int                `json:"scanned"`
-	Evaluations int                `json:"evaluations"`
-	Holes       []export.HoleCount `json:"holes"`
-}
-
-type placeJSON struct {
-	By     any      `json:"by"`
-	To     any      `json:"to,omitempty"`
-	Value  any      `json:"value"`
-	Broken []string `json:"broken,omitempty"`
-}
-
-func solveDocument(a *question.Solution) solveJSON {
-	by, goal := a.By.Quantity(), a.Goal.Place.Quantity()
-	plain := func(q *check.Quantity, v float64) any { return a.Sheet.Value(v).Plain(q) }
-	doc := solveJSON{
-		Format: "gearleaf solve", Version: 1, Title: a.Sheet.Model.Title,
-		Cell: export.FieldOf(a.Goal.Place.Name(), goal), Target: plain(goal, a.Goal.Target), By: export.FieldOf(a.By.Name(), by),
-		Solutions: []placeJSON{}, Neighbours: [][]placeJSON{}, Jumps: [][]placeJSON{},
-		Scanned: a.Scanned, Evaluations: a.Evaluations, Holes: export.HolesOf(a.Holes),
-	}
-	place := func(p question.Point) placeJSON { return placeJSON{By: plain(by, p.X), Value: plain(goal, p.Y)} }
-	full := func(f question.Solved) placeJSON {
-		out := place(f.Point)
-		if f.Until != f.X {
-			out.To = plain(by, f.Until)
-		}
-		for _, l := range brokenIn(f.Result) {
-			out.Broken = append(out.Broken, l.Text)
-		}
-		return out
-	}
-	for _, f := range a.Found {
-		doc.Solutions = append(doc.Solutions, full(f))
-	}
-	for i := range a.Between {
-		if 2*i+1 < len(a.Beside) {
-			doc.Neighbours = append(doc.Neighbours, []placeJSON{full(a.Beside[2*i]), full(a.Beside[2*i+1])})
-		}
-	}
-	for _, j := range a.Jumps {
-		doc.Jumps = append(doc.Jumps, []placeJSON{place(j[0]), place(j[1])})
-	}
-	if a.Nearest.X == a.Nearest.X {
-		p := place(a.Nearest)
-		doc.Nearest = &p
-	}
-	return doc
-}
-
-// solveRecords are the places that are reported, a row each.
-func solveRecords(a *question.Solution) export.Records {
-	doc := solveDocument(a)
-	r := export.Records{Fields: []export.Field{{Name: "kind"}, doc.By, {Name: doc.By.Name + " to", Unit: doc.By.Unit}, doc.Cell, {Name: "limits"}}}
-	add := func(kind string, p placeJSON) {
-		limits := "kept"
-		if len(p.Broken) > 0 {
-			limits = "broken: " + strings.Join(p.Broken, "; ")
-		}
-		r.Rows = append(r.Rows, []any{kind, p.By, p.To, p.Value, limits})
-	}
-	for _, p := range doc.Solutions {
-		add("solution", p)
-	}
-	for _, pair := range doc.Neighbours {
-		for _, p := range pair {
-			add("neighbour", p)
-		}
-	}
-	if len(r.Rows) == 0 && doc.Nearest != nil {
-		add("nearest", *doc.Nearest)
-	}
-	return r
 }

@@ -116,8 +116,9 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if err != nil {
 		return told(cmd, interrupted(err))
 	}
+	kept := export.SpreadAnswer(answer)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), spreadDocument(answer))
+		err = printJSON(cmd, kept.Document)
 	} else {
 		r := spreadReport{page: newPage(cmd.OutOrStdout()), answer: answer}
 		r.write()
@@ -125,7 +126,7 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, spreadDocument(answer), spreadRecords(answer)); err != nil {
+	if err := keepAnswer(cmd, o.answerOptions, kept); err != nil {
 		return err
 	}
 	for _, u := range answer.Results {
@@ -165,7 +166,7 @@ type spreadReport struct {
 func (r *spreadReport) write() {
 	a := r.answer
 	r.heading(a.Sheet)
-	if len(brokenIn(a.Nominal)) > 0 {
+	if len(a.Nominal.BrokenLimits()) > 0 {
 		fmt.Fprintln(r.w)
 		r.brokenLimits(a.Nominal)
 	}
@@ -198,10 +199,10 @@ func (r *spreadReport) result(u question.Uncertain) {
 	interval := fmt.Sprintf("%g %% interval", 100*a.Coverage)
 	columns := []*gridColumn{
 		{left: true, fields: []string{"first order", "draws"}},
-		{head: "mean", unit: shownSymbol(q), fields: []string{numberText(q.Unit.Shown(u.Value), step), numberText(q.Unit.Shown(u.Mean), step)}},
-		{head: "sd", unit: shownSymbol(q), fields: []string{numberText(u.Deviation/q.Unit.Scale, step), numberText(u.DrawnDeviation/q.Unit.Scale, step)}},
-		{head: interval, unit: shownSymbol(q), left: true, fields: []string{intervalText(q, low, high, step), intervalText(q, u.Low, u.High, step)}},
-		{head: "shortest", unit: shownSymbol(q), left: true, fields: []string{"", intervalText(q, u.ShortLow, u.ShortHigh, step)}},
+		{head: "mean", unit: symbolText(q.Unit), fields: []string{numberText(q.Unit.Shown(u.Value), step), numberText(q.Unit.Shown(u.Mean), step)}},
+		{head: "sd", unit: symbolText(q.Unit), fields: []string{numberText(u.Deviation/q.Unit.Scale, step), numberText(u.DrawnDeviation/q.Unit.Scale, step)}},
+		{head: interval, unit: symbolText(q.Unit), left: true, fields: []string{intervalText(q, low, high, step), intervalText(q, u.Low, u.High, step)}},
+		{head: "shortest", unit: symbolText(q.Unit), left: true, fields: []string{"", intervalText(q, u.ShortLow, u.ShortHigh, step)}},
 	}
 	if u.Freedom > 0 {
 		columns = slices.Insert(columns, 3, &gridColumn{head: "freedom", fields: []string{unit.FormatNumber(u.Freedom, 0.1), ""}})
@@ -212,13 +213,6 @@ func (r *spreadReport) result(u question.Uncertain) {
 		fmt.Fprintln(r.w)
 		r.holes(u.Holes, counted(a.Draws, "draw", "draws"))
 	}
-}
-
-func shownSymbol(q *check.Quantity) string {
-	if q.Unit.Symbol == "1" {
-		return ""
-	}
-	return q.Unit.Symbol
 }
 
 // numberText writes a number, or — for a value that is not a number.
@@ -255,7 +249,7 @@ func (r *spreadReport) contributions(u question.Uncertain) {
 	given := &gridColumn{head: "given", left: true}
 	tolerance := &gridColumn{head: "tolerance", left: true}
 	share := &gridColumn{head: "share", unit: "%"}
-	effect := &gridColumn{head: "effect of one sd", unit: shownSymbol(q)}
+	effect := &gridColumn{head: "effect of one sd", unit: symbolText(q.Unit)}
 	for _, c := range u.Contributions {
 		given.fields = append(given.fields, c.Given.Name())
 		tolerance.fields = append(tolerance.fields, spread(r.answer.Sheet, c.Given.Quantity()))
@@ -289,112 +283,4 @@ func (r *spreadReport) together() {
 	for _, line := range lines {
 		fmt.Fprintln(r.w, blanks(indent)+line)
 	}
-}
-
-// spreadJSON is what spread --json prints; its help says what the names mean.
-type spreadJSON struct {
-	Format       string       `json:"format"`
-	Version      int          `json:"version"`
-	Title        string       `json:"title"`
-	Coverage     float64      `json:"coverage"`
-	Draws        int          `json:"draws"`
-	Seed         uint64       `json:"seed"`
-	Results      []resultJSON `json:"results"`
-	Correlations [][]*float64 `json:"correlations"`
-}
-
-type resultJSON struct {
-	Name          string             `json:"name"`
-	Unit          string             `json:"unit,omitempty"`
-	Value         *float64           `json:"value"`
-	FirstOrder    wayJSON            `json:"first_order"`
-	Drawn         wayJSON            `json:"drawn"`
-	Contributions []contributionJSON `json:"contributions"`
-	Holes         []export.HoleCount `json:"holes"`
-}
-
-type wayJSON struct {
-	Mean      *float64 `json:"mean"`
-	Deviation *float64 `json:"deviation"`
-	Low       *float64 `json:"low"`
-	High      *float64 `json:"high"`
-	// Freedom is first order's, where it is stated; Shortest the draws'.
-	Freedom  *float64   `json:"freedom,omitempty"`
-	Shortest []*float64 `json:"shortest,omitempty"`
-}
-
-type contributionJSON struct {
-	Given  string   `json:"given"`
-	Share  *float64 `json:"share"`
-	Effect *float64 `json:"effect"`
-}
-
-// finite returns v, nil where it is no number.
-func finite(v float64) *float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return nil
-	}
-	return &v
-}
-
-func spreadDocument(a *question.Spread) spreadJSON {
-	doc := spreadJSON{
-		Format: "gearleaf spread", Version: 1, Title: a.Sheet.Model.Title,
-		Coverage: a.Coverage, Draws: a.Draws, Seed: a.Seed, Results: []resultJSON{}, Correlations: [][]*float64{},
-	}
-	for i, u := range a.Results {
-		doc.Results = append(doc.Results, resultOf(a, u))
-		row := []*float64{}
-		for j := range a.Results {
-			row = append(row, finite(a.Together(i, j)))
-		}
-		doc.Correlations = append(doc.Correlations, row)
-	}
-	return doc
-}
-
-func resultOf(a *question.Spread, u question.Uncertain) resultJSON {
-	q := u.Place.Quantity()
-	at := func(v float64) *float64 { return finite(q.Unit.Clean(v)) }
-	size := func(v float64) *float64 { return finite(v / q.Unit.Scale) }
-	low, high := u.Interval(a.Coverage)
-	out := resultJSON{
-		Name: u.Place.Name(), Unit: shownSymbol(q), Value: at(u.Value),
-		FirstOrder:    wayJSON{Mean: at(u.Value), Deviation: size(u.Deviation), Low: at(low), High: at(high)},
-		Drawn:         wayJSON{Mean: at(u.Mean), Deviation: size(u.DrawnDeviation), Low: at(u.Low), High: at(u.High), Shortest: []*float64{at(u.ShortLow), at(u.ShortHigh)}},
-		Contributions: []contributionJSON{}, Holes: export.HolesOf(u.Holes),
-	}
-	if u.Freedom > 0 {
-		out.FirstOrder.Freedom = finite(u.Freedom)
-	}
-	for _, c := range u.Contributions {
-		out.Contributions = append(out.Contributions, contributionJSON{c.Given.Name(), finite(c.Share), size(c.Effect)})
-	}
-	return out
-}
-
-// spreadRecords has a row for each result and way, and for each contribution.
-func spreadRecords(a *question.Spread) export.Records {
-	r := export.Records{}
-	for _, name := range []string{"result", "unit", "what", "mean", "sd", "low", "high", "share", "effect of one sd"} {
-		r.Fields = append(r.Fields, export.Field{Name: name})
-	}
-	for _, one := range spreadDocument(a).Results {
-		way := func(what string, w wayJSON) {
-			r.Rows = append(r.Rows, []any{one.Name, one.Unit, what, plainNumber(w.Mean), plainNumber(w.Deviation), plainNumber(w.Low), plainNumber(w.High), nil, nil})
-		}
-		way("first order", one.FirstOrder)
-		way("draws", one.Drawn)
-		for _, c := range one.Contributions {
-			r.Rows = append(r.Rows, []any{one.Name, one.Unit, c.Given, nil, nil, nil, nil, plainNumber(c.Share), plainNumber(c.Effect)})
-		}
-	}
-	return r
-}
-
-func plainNumber(v *float64) any {
-	if v == nil {
-		return nil
-	}
-	return *v
 }

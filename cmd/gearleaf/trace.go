@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 )
 
@@ -85,7 +86,7 @@ func trace(cmd *cobra.Command, path, name string, o traceOptions) error {
 	}
 	w := r.Work(p, min(max(o.depth, 0), deepestTrace))
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), traceDocument(s, w))
+		err = printJSON(cmd, export.TraceDocument(s, w))
 	} else {
 		t := tracer{page: newPage(cmd.OutOrStdout()), sheet: s, result: r}
 		t.write(w, "", "")
@@ -195,7 +196,7 @@ func (t *tracer) columnText(w *sheet.Working) string {
 // functions writes the formulas of the functions that the working calls, each
 // once.
 func (t *tracer) functions(w *sheet.Working) {
-	list := called(w, map[string]bool{})
+	list := w.Functions()
 	if len(list) == 0 {
 		return
 	}
@@ -206,21 +207,6 @@ func (t *tracer) functions(w *sheet.Working) {
 			t.branch("    ", "    ", s)
 		}
 	}
-}
-
-// called returns the functions of w and of the workings below it.
-func called(w *sheet.Working, seen map[string]bool) []sheet.Function {
-	var out []sheet.Function
-	for _, f := range w.Calls {
-		if !seen[f.Name] {
-			seen[f.Name] = true
-			out = append(out, f)
-		}
-	}
-	for _, need := range w.Needs {
-		out = append(out, called(need, seen)...)
-	}
-	return out
 }
 
 // branch writes text after the lines of the tree, wrapped.

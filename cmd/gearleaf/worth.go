@@ -80,15 +80,16 @@ func worth(cmd *cobra.Command, path string, amounts []string, o worthOptions) er
 	if d != nil {
 		return refuse(cmd, *d)
 	}
+	answer := export.WorthAnswer(w)
 	if o.json {
-		err = writeJSON(cmd.OutOrStdout(), worthDocument(w))
+		err = printJSON(cmd, answer.Document)
 	} else {
 		worthPage(newPage(cmd.OutOrStdout()), w)
 	}
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, worthDocument(w), worthRecords(w)); err != nil || len(settings) == 0 {
+	if err := keepAnswer(cmd, o.answerOptions, answer); err != nil || len(settings) == 0 {
 		return err
 	}
 	if err := s.Write(settings); err != nil {
@@ -161,47 +162,4 @@ func moveText(scale, move float64) string {
 		return fmt.Sprintf("%+.3g", shown)
 	}
 	return "0"
-}
-
-type worthAnswer struct {
-	Format  string      `json:"format"`
-	Version int         `json:"version"`
-	Show    string      `json:"show"`
-	Unit    string      `json:"unit"`
-	Steps   []worthStep `json:"steps"`
-}
-
-type worthStep struct {
-	Name  string    `json:"name"`
-	By    string    `json:"by"`
-	Moves []float64 `json:"moves"`
-}
-
-func worthDocument(w *question.Worth) worthAnswer {
-	q := w.Show.Quantity()
-	a := worthAnswer{Format: "gearleaf worth", Version: 1, Show: q.Name, Unit: q.Unit.Symbol}
-	for i, step := range w.Steps {
-		s := worthStep{Name: step.Name(), By: step.Text}
-		for _, move := range w.Moves[i] {
-			s.Moves = append(s.Moves, move/q.Unit.Scale)
-		}
-		a.Steps = append(a.Steps, s)
-	}
-	return a
-}
-
-func worthRecords(w *question.Worth) export.Records {
-	q := w.Show.Quantity()
-	r := export.Records{Fields: []export.Field{{Name: "row"}, {Name: q.Name + " " + q.Unit.Symbol}}}
-	for _, step := range w.Steps {
-		r.Fields = append(r.Fields, export.Field{Name: step.Name() + " +" + step.Text})
-	}
-	for row := range w.Rows() {
-		line := []any{float64(row + 1), w.Value(row).V / q.Unit.Scale}
-		for i := range w.Steps {
-			line = append(line, w.Moves[i][row]/q.Unit.Scale)
-		}
-		r.Rows = append(r.Rows, line)
-	}
-	return r
 }

@@ -1,16 +1,11 @@
-package main
+package export
 
 import (
-	"encoding/json"
-	"io"
-
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 )
 
-// changeJSON is what change --json prints; its help says what the names mean.
-// Version counts up when a name goes or changes its meaning, not when one is
-// added.
+// changeJSON is what change --json prints.
 type changeJSON struct {
 	Format      string        `json:"format"`
 	Version     int           `json:"version"`
@@ -59,7 +54,9 @@ type faultJSON struct {
 	Waiting []string `json:"waiting"`
 }
 
-// changeDocument turns c into its JSON.
+// ChangeDocument is what change --json prints.
+func ChangeDocument(c *sheet.Changed) any { return changeDocument(c) }
+
 func changeDocument(c *sheet.Changed) changeJSON {
 	doc := changeJSON{
 		Format: "gearleaf change", Version: 1, Title: c.Before.Sheet.Model.Title,
@@ -68,13 +65,13 @@ func changeDocument(c *sheet.Changed) changeJSON {
 		Confirmed: c.After.Checked.Tasks, Evaluations: c.After.Checked.Of,
 	}
 	for _, s := range c.Settings {
-		m := moved(c, sheet.Place{Cell: s.Cell, Column: s.Column, Row: s.Row})
+		m := movement(c, sheet.Place{Cell: s.Cell, Column: s.Column, Row: s.Row})
 		doc.Settings = append(doc.Settings, settingJSON{Name: m.Name, Unit: m.Unit, Before: m.Before, After: m.After})
 	}
 	for _, item := range c.Outline() {
 		switch {
 		case item.Cell != nil:
-			doc.Values = append(doc.Values, moved(c, sheet.Place{Cell: item.Cell}))
+			doc.Values = append(doc.Values, movement(c, sheet.Place{Cell: item.Cell}))
 		case item.Table != nil:
 			doc.Values = append(doc.Values, movedRows(c, item.Table)...)
 		case item.Limit != nil:
@@ -91,13 +88,13 @@ func movedRows(c *sheet.Changed, t *check.Table) []moveJSON {
 	var out []moveJSON
 	for _, column := range c.Columns(t) {
 		for row := range max(before, after) {
-			out = append(out, moved(c, sheet.Place{Column: column, Row: row}))
+			out = append(out, movement(c, sheet.Place{Column: column, Row: row}))
 		}
 	}
 	return out
 }
 
-func moved(c *sheet.Changed, p sheet.Place) moveJSON {
+func movement(c *sheet.Changed, p sheet.Place) moveJSON {
 	q, d := p.Quantity(), c.Difference(p)
 	m := moveJSON{
 		Name: p.Name(), Section: q.Origin.Section, Label: q.Origin.Label, Unit: q.Unit.Symbol,
@@ -130,19 +127,74 @@ func faultsJSON(r *sheet.Result) []faultJSON {
 	return out
 }
 
-// plainValue is v as JSON has it: a number in the shown unit, a text, a truth,
-// null for a blank, or {"fault": cause}.
-func plainValue(q *check.Quantity, v sheet.Value) any {
-	if f := v.Fault(); f != nil {
-		return map[string]string{"fault": f.Cause}
-	}
-	return v.Plain(q)
+// readbackJSON is what readback --json prints.
+type readbackJSON struct {
+	Format      string         `json:"format"`
+	Version     int            `json:"version"`
+	TextChanged bool           `json:"text_changed"`
+	Already     []string       `json:"already"`
+	Conflicts   []conflictJSON `json:"conflicts"`
+	Refused     []refusedJSON  `json:"refused"`
+	Change      *changeJSON    `json:"change"`
 }
 
-// writeJSON writes doc with an indent and a last line end.
-func writeJSON(w io.Writer, doc any) error {
-	enc := json.NewEncoder(data(w))
-	enc.SetIndent("", "  ")
-	enc.SetEscapeHTML(false)
-	return enc.Encode(doc)
+type conflictJSON struct {
+	Name     string `json:"name"`
+	Unit     string `json:"unit,omitempty"`
+	Exported any    `json:"exported"`
+	Workbook any    `json:"workbook"`
+	Text     any    `json:"text"`
+	Reason   string `json:"reason,omitempty"`
+}
+
+type refusedJSON struct {
+	Name   string `json:"name"`
+	Tab    string `json:"tab"`
+	Field  string `json:"field"`
+	Reason string `json:"reason"`
+}
+
+// ReadbackDocument is what readback --json prints: m of the worksheet s, and
+// what it changes, c, nil if it changes nothing.
+func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) any {
+	doc := readbackJSON{
+		Format: "gearleaf readback", Version: 1, TextChanged: m.TextChanged,
+		Already: placeNames(m.Already), Conflicts: []conflictJSON{}, Refused: []refusedJSON{},
+	}
+	for _, t := range m.Conflicts {
+		q := t.Entry.Place.Quantity()
+		one := conflictJSON{
+			Name: t.Entry.Place.Name(), Unit: symbol(q.Unit), Reason: t.Reason,
+			Exported: plainGiven(t.Exporter, q, t.Exported), Workbook: plainGiven(t.Exporter, q, t.Entry.Setting.Value),
+		}
+		if t.Reason == "" {
+			one.Text = plainGiven(s, t.Place.Quantity(), t.Text)
+		}
+		doc.Conflicts = append(doc.Conflicts, one)
+	}
+	for _, e := range m.Refused {
+		name := e.Field
+		if e.Tab != "" {
+			name = e.Place.Name()
+		}
+		doc.Refused = append(doc.Refused, refusedJSON{name, e.Tab, e.Field, e.Refused})
+	}
+	if c != nil {
+		change := changeDocument(c)
+		doc.Change = &change
+	}
+	return doc
+}
+
+// plainGiven is the value of a given as JSON has it.
+func plainGiven(s *sheet.Sheet, q *check.Quantity, v float64) any {
+	switch {
+	case v != v:
+		return nil
+	case q.Type.Form == check.Text:
+		return s.Model.Texts[int(v)]
+	case q.Type.Form == check.Truth:
+		return v != 0
+	}
+	return q.Unit.Clean(v)
 }

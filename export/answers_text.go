@@ -1,8 +1,12 @@
-package main
+package export
 
-import "gearleaf/sheet"
+import (
+	"fmt"
 
-// traceJSON is what trace --json prints; its help says what the names mean.
+	"gearleaf/sheet"
+)
+
+// traceJSON is what trace --json prints.
 type traceJSON struct {
 	Format    string       `json:"format"`
 	Version   int          `json:"version"`
@@ -37,9 +41,10 @@ type beganJSON struct {
 	Cause  string `json:"cause"`
 }
 
-func traceDocument(s *sheet.Sheet, w *sheet.Working) traceJSON {
+// TraceDocument is what trace --json prints.
+func TraceDocument(s *sheet.Sheet, w *sheet.Working) any {
 	doc := traceJSON{Format: "gearleaf trace", Version: 1, Working: workingDocument(s, w), Functions: []calledJSON{}}
-	for _, f := range called(w, map[string]bool{}) {
+	for _, f := range w.Functions() {
 		doc.Functions = append(doc.Functions, calledJSON{Name: f.Name, Usage: f.Usage, Steps: f.Steps})
 	}
 	return doc
@@ -64,4 +69,48 @@ func workingDocument(s *sheet.Sheet, w *sheet.Working) workingJSON {
 		doc.Needs = append(doc.Needs, workingDocument(s, need))
 	}
 	return doc
+}
+
+type functionJSON struct {
+	Name     string        `json:"name"`
+	Subject  string        `json:"subject"`
+	Usage    string        `json:"usage"`
+	Meaning  string        `json:"meaning"`
+	Note     string        `json:"note,omitempty"`
+	Sources  []string      `json:"sources"`
+	Valid    []string      `json:"valid"`
+	Steps    []string      `json:"steps"`
+	Why      string        `json:"why,omitempty"`
+	Examples []exampleJSON `json:"examples"`
+}
+
+type exampleJSON struct {
+	Call   string `json:"call"`
+	Result string `json:"result"`
+}
+
+// FunctionsDocument is what functions --json prints, the examples computed.
+func FunctionsDocument(list []sheet.Function) (any, error) {
+	type document struct {
+		Format    string         `json:"format"`
+		Version   int            `json:"version"`
+		Functions []functionJSON `json:"functions"`
+	}
+	doc := document{Format: "gearleaf functions", Version: 1}
+	for _, f := range list {
+		one := functionJSON{
+			Name: f.Name, Subject: f.Subject, Usage: f.Usage, Meaning: f.Meaning, Note: f.Note, Why: f.Why,
+			Sources: append([]string{}, f.Sources...), Valid: append([]string{}, f.Valid...),
+			Steps: append([]string{}, f.Steps...), Examples: []exampleJSON{},
+		}
+		for _, e := range f.Example {
+			result, err := sheet.Worked(e)
+			if err != nil {
+				return nil, fmt.Errorf("example %s: %w", e, err)
+			}
+			one.Examples = append(one.Examples, exampleJSON{Call: e, Result: result})
+		}
+		doc.Functions = append(doc.Functions, one)
+	}
+	return doc, nil
 }

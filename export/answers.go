@@ -1,0 +1,69 @@
+package export
+
+import (
+	"encoding/json"
+	"io"
+	"math"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// Answer is the answer to a question: Document is what --json prints, Records
+// the same as a table. The help of each command says what the names in its
+// document mean; its version is raised when a name is removed or changes its
+// meaning, not when one is added.
+type Answer struct {
+	Document any
+	Records  Records
+}
+
+// Write writes a as kind, ".csv", ".xlsx" or ".json".
+func (a Answer) Write(w io.Writer, kind string) error {
+	if kind == ".json" {
+		return WriteDocument(w, a.Document)
+	}
+	return WriteRecords(w, kind, a.Records)
+}
+
+// WriteDocument writes doc as JSON, indented, with a last line end.
+func WriteDocument(w io.Writer, doc any) error {
+	enc := json.NewEncoder(w)
+	enc.SetIndent("", "  ")
+	enc.SetEscapeHTML(false)
+	return enc.Encode(doc)
+}
+
+// finite returns v, or nil for what JSON has no number for.
+func finite(v float64) *float64 {
+	if math.IsNaN(v) || math.IsInf(v, 0) {
+		return nil
+	}
+	return &v
+}
+
+// plainNumber is v in a record.
+func plainNumber(v *float64) any {
+	if v == nil {
+		return nil
+	}
+	return *v
+}
+
+// plainValue is v as JSON has it: a number in the shown unit, a text, a truth,
+// null for a blank, or {"fault": cause}.
+func plainValue(q *check.Quantity, v sheet.Value) any {
+	if f := v.Fault(); f != nil {
+		return map[string]string{"fault": f.Cause}
+	}
+	return v.Plain(q)
+}
+
+// placeNames returns the names of places, as a list that is never null.
+func placeNames(places []sheet.Place) []string {
+	out := []string{}
+	for _, p := range places {
+		out = append(out, p.Name())
+	}
+	return out
+}

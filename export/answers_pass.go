@@ -1,0 +1,169 @@
+package export
+
+import (
+	"gearleaf/sheet/pass"
+	"gearleaf/sheet/passbook"
+	"gearleaf/sheet/runlog"
+)
+
+// loggedJSON is what log --json prints.
+type loggedJSON struct {
+	Format  string      `json:"format"`
+	Version int         `json:"version"`
+	Title   string      `json:"title"`
+	File    string      `json:"file"`
+	Notes   []string    `json:"notes"`
+	Launch  launchJSON  `json:"launch"`
+	Tables  []tableJSON `json:"tables"`
+}
+
+type launchJSON struct {
+	At    float64 `json:"at"`
+	By    string  `json:"by"`
+	Pass  int     `json:"pass"`
+	Of    int     `json:"of"`
+	Short float64 `json:"short"`
+}
+
+type tableJSON struct {
+	Name   string  `json:"name"`
+	Title  string  `json:"title"`
+	Fields []Field `json:"fields"`
+	Rows   [][]any `json:"rows"`
+}
+
+// LoggedDocument is what log --json prints.
+func LoggedDocument(h *pass.Logged, tabs []Tab) any {
+	doc := loggedJSON{
+		Format: "gearleaf log", Version: 1, Title: h.Sheet.Model.Title, File: h.File.Name, Notes: h.Notes,
+		Launch: launchOf(h.Launch, h),
+	}
+	if doc.Notes == nil {
+		doc.Notes = []string{}
+	}
+	for _, t := range tabs {
+		doc.Tables = append(doc.Tables, tableJSON{t.Name, t.Title, t.Fields, t.Rows})
+	}
+	return doc
+}
+
+func launchOf(l runlog.Launch, h *pass.Logged) launchJSON {
+	return launchJSON{At: l.At, By: l.By, Pass: h.Pass, Of: h.Passes, Short: l.Short}
+}
+
+// fitJSON is what fit --json prints.
+type fitJSON struct {
+	Format   string           `json:"format"`
+	Version  int              `json:"version"`
+	Title    string           `json:"title"`
+	File     string           `json:"file"`
+	Notes    []string         `json:"notes"`
+	Givens   []fitGivenJSON   `json:"givens"`
+	Channels []fitChannelJSON `json:"channels"`
+	Pairs    []fitPairJSON    `json:"pairs"`
+	Clock    clockJSON        `json:"clock"`
+	Lag      float64          `json:"lag"`
+	Limits   []string         `json:"limits"`
+}
+
+type clockJSON struct {
+	Moved float64  `json:"moved"`
+	Error *float64 `json:"error"`
+}
+
+type fitGivenJSON struct {
+	Field
+	Before  float64  `json:"before"`
+	After   float64  `json:"after"`
+	Error   *float64 `json:"error"`
+	Bound   bool     `json:"bound"`
+	Unknown bool     `json:"unknown"`
+}
+
+type fitChannelJSON struct {
+	Field
+	Values int     `json:"values"`
+	Before float64 `json:"before"`
+	After  float64 `json:"after"`
+}
+
+type fitPairJSON struct {
+	A           string  `json:"a"`
+	B           string  `json:"b"`
+	Coefficient float64 `json:"coefficient"`
+}
+
+// FitAnswer is the answer of fit.
+func FitAnswer(f *pass.Fitted) Answer {
+	doc := fitDocument(f)
+	return Answer{doc, fitRecords(doc)}
+}
+
+func fitDocument(f *pass.Fitted) fitJSON {
+	doc := fitJSON{
+		Format: "gearleaf fit", Version: 1, Title: f.Sheet.Model.Title, File: f.Logged.File.Name,
+		Notes: append([]string{}, f.Logged.Notes...), Pairs: []fitPairJSON{}, Limits: []string{},
+		Clock: clockJSON{f.Clock, finite(f.ClockError)}, Lag: f.Lag,
+	}
+	for _, g := range f.Givens {
+		q := g.Quantity()
+		doc.Givens = append(doc.Givens, fitGivenJSON{
+			Field: FieldOf(g.Name(), q), Before: q.Unit.Clean(g.Before), After: q.Unit.Clean(g.After),
+			Error: finite(g.Error / q.Unit.Scale), Bound: g.AtBound, Unknown: g.Unknown,
+		})
+	}
+	for _, c := range f.Channels {
+		u := c.Channel.Unit
+		doc.Channels = append(doc.Channels, fitChannelJSON{Field{Name: c.Channel.Name, Unit: symbol(u)}, c.N, c.Before / u.Scale, c.After / u.Scale})
+	}
+	for _, p := range f.Pairs {
+		doc.Pairs = append(doc.Pairs, fitPairJSON(p))
+	}
+	for _, l := range f.After.BrokenLimits() {
+		doc.Limits = append(doc.Limits, l.Text)
+	}
+	return doc
+}
+
+// fitRecords are the givens, a row each.
+func fitRecords(doc fitJSON) Records {
+	r := Records{Fields: []Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
+	for _, g := range doc.Givens {
+		var deviation any
+		if g.Error != nil {
+			deviation = *g.Error
+		}
+		r.Rows = append(r.Rows, []any{g.Name, g.Unit, g.Before, g.After, deviation, !g.Unknown})
+	}
+	return r
+}
+
+// passesJSON is what passes list --json prints.
+type passesJSON struct {
+	Format  string         `json:"format"`
+	Version int            `json:"version"`
+	Head    []string       `json:"head"`
+	Lines   []passLineJSON `json:"lines"`
+}
+
+type passLineJSON struct {
+	Line    int               `json:"line"`
+	Fields  map[string]string `json:"fields"`
+	Problem string            `json:"problem,omitempty"`
+	Missing string            `json:"missing,omitempty"`
+}
+
+// PassesDocument is what passes list --json prints: some lines of a book.
+func PassesDocument(b *passbook.Book, lines []passbook.Line) any {
+	doc := passesJSON{Format: "gearleaf passes", Version: 1, Head: b.Head, Lines: []passLineJSON{}}
+	for _, l := range lines {
+		one := passLineJSON{Line: l.At, Fields: map[string]string{}, Problem: l.Problem, Missing: l.Missing}
+		for i, v := range l.Fields {
+			if i < len(b.Head) {
+				one.Fields[b.Head[i]] = v
+			}
+		}
+		doc.Lines = append(doc.Lines, one)
+	}
+	return doc
+}
