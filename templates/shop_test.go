@@ -65,7 +65,7 @@ var shop = []struct {
 	{"pump-and-lines", "return_jet=1.2mm", "Richer than this engine has run: plugs foul and power goes"},
 	{"pump-and-lines", "pressure_most=30psig", "More pressure than lines and pump like: a larger return jet is no cure for small nozzles"},
 	{"pump-and-lines", "line_bore=7mm", "The line is narrow for this flow (common practice, no source)"},
-	{"pump-and-lines", "speeds.air[3]=90%", "Leaner somewhere below the power peak: the pump falls behind the air"},
+	{"pump-and-lines", "pump_speeds.air[3]=90%", "Leaner somewhere below the power peak: the pump falls behind the air"},
 }
 
 func init() { broken = append(broken, shop...) }
