@@ -26,8 +26,8 @@ func TestManualPictures(t *testing.T) {
 				t.Fatal(list)
 			}
 			page, err := os.ReadFile(filepath.Join(manual, template.Name+".md"))
-			if !drawsCharts(s) || err != nil {
-				return // nothing to draw, or a day's file without a page
+			if !drawsCharts(s) || template.Name == "between-rounds" || err != nil {
+				return // nothing to draw, a page whose sheets have theirs, or a day's file without a page
 			}
 			r, err := s.Compute()
 			if err != nil {

@@ -66,6 +66,42 @@ var shop = []struct {
 	{"pump-and-lines", "pressure_most=30psig", "More pressure than lines and pump like: a larger return jet is no cure for small nozzles"},
 	{"pump-and-lines", "line_bore=7mm", "The line is narrow for this flow (common practice, no source)"},
 	{"pump-and-lines", "pump_speeds.air[3]=90%", "Leaner somewhere below the power peak: the pump falls behind the air"},
+
+	{"chassis", "shock_pressure=70psig", "The shock comes to its stop at the launch: more air in it"},
+	{"chassis", "shock_pressure=180psig", "More air than the shock is rated for"},
+	{"chassis", "low_point=52mm", "It touches the track at the launch: more air in the shock"},
+	{"chassis", "fork_offset=65mm", "Less trail than it is known to run straight with"},
+	{"chassis", "peak_torque=320lbf.ft", "The engine can do more than the control takes away: less boost at the launch, or weight ahead and low"},
+	{"chassis", "sensor_full=4V", "The sensor is at its end before the front is at its highest: it does not see the rest"},
+	{"chassis", "tilt=12deg", "A small tilt makes a large error of a small one on the scale: 15 degrees or more"},
+	{"chassis", "rear_level=236lb", "The scales and the sum of the weights do not agree: weigh again"},
+	{"chassis", "shock_pressure=150psig", "The shock is all the way out with the rider on: less air"},
+	{"chassis", "pivot_extended=20mm", "The chain lifts or drops the rear hard under power (common practice, no source)"},
+	{"chassis", "peak_torque=260lbf.ft", "A control that takes much away is late and uneven: take the power out of the launch instead (common practice, no source)"},
+
+	{"tyre-and-track", "rear_tyre_cold=4psig", "Less air than the maker holds this tyre on its rim with"},
+	{"tyre-and-track", "after_burnout=290degF", "Hotter than this tyre is allowed to get"},
+	{"tyre-and-track", "hot_reading=9.6psig", "It has lost air: find the leak before the next pass"},
+	{"tyre-and-track", "fast_wheel=1975rpm", "A fast turn that is no longer than the slow one: the wheel slipped, or a sensor is wrong"},
+	{"tyre-and-track", "staging_time=60s", "The surface is out of its window when the lights come on"},
+	{"tyre-and-track", "rear_tyre_cold=11psig", "The gearing counts on another turn of the tyre"},
+	{"tyre-and-track", "burnout_time=9s", "Heat of the burnout and pyrometer do not agree: measure friction, tread and share again"},
+	{"tyre-and-track", "fast_at=80mph", "Growth from a slow turn is a guess: coast from more speed"},
+	{"tyre-and-track", "track_temperature=132degF", "No launch in the log on a track like this: the grip is a guess"},
+	{"tyre-and-track", "track_temperature=85degF", "The pass counts on more grip than the log has shown: soften the launch"},
+
+	{"day-log", "readings.time[7]=11.5h", "The readings are not in the order of their times: what is last is not now"},
+	{"day-log", "elevation=5000ft", "A reading does not fit the elevation: is it an airport's setting?"},
+	{"day-log", "readings.humid[3]=6800%", "No air holds that: is it a share or a percentage?"},
+	{"day-log", "now=14h", "The last reading is later than now: set the time"},
+	{"day-log", "next_round=14h", "The next round is over: set its time"},
+	{"day-log", "now=15.6h", "The last reading is more than an hour old: read the station again"},
+	{"day-log", "next_round=17h", "More than two hours ahead: a straight line is no forecast"},
+	{"day-log", "next_round=17.2h", "The guess reaches further ahead than its readings reach back"},
+	{"day-log", "trend_readings=3", "Three readings make hardly a trend: its interval is wide"},
+	{"day-log", "readings.air[7]=92degF", "The readings scatter: the guess says little"},
+	{"day-log", "next_round=23h", "The air moves by more than 2 % until then: plan boost and fuel for that round again"},
+	{"day-log", "slips.elapsed[3]=7.31s", "The lanes differ by more than 15 ms: is it the track?"},
 }
 
 func init() { broken = append(broken, shop...) }
@@ -93,8 +129,15 @@ func TestShopPlugsIn(t *testing.T) {
 		"control-gas":    {"dome_wanted"},
 		"electrics":      {"running"},
 		"pump-and-lines": {"fuel_weighs", "volume_flow", "peak_accel", "power_peak"},
+		"chassis":        {"mass_with_rider", "wheelbase", "centre_ahead", "peak_torque", "peak_accel", "final_drive", "ambient"},
+		"tyre-and-track": {"mass_with_rider", "centre_ahead", "centre_height", "final_drive", "ambient"},
+		"day-log":        nil, // what a log reads is outside
 	}
-	gives := map[string][]string{"clutch-pack": {"clutch_spring"}, "control-gas": {"dome_volume"}, "electrics": {"volts", "draw"}}
+	gives := map[string][]string{
+		"clutch-pack": {"clutch_spring"}, "control-gas": {"dome_volume"}, "electrics": {"volts", "draw"}, "pump-and-lines": {"pump_volts"},
+		"chassis": {"mass_height", "machine_centre"}, "tyre-and-track": {"tyre_growth"},
+		"day-log": {"barometer", "air_temperature", "humidity", "head_wind", "reading_age"},
+	}
 	var all []string
 	for name, wants := range takes {
 		all = append(all, name)
@@ -154,6 +197,29 @@ func TestShopSigns(t *testing.T) {
 		{"pump-and-lines", "cooler_drop=6kPad", []string{"cooler_takes"}, []string{"inlet_pressure", "inlet_margin"}},
 		{"control-gas", "plan.dome[2]=17psig", []string{"fills_of_pass"}, []string{"passes_real"}},
 		{"control-gas", "other_fills=1", []string{"fills_of_pass", "gas_of_pass"}, []string{"passes_real"}},
+		{"pump-and-lines", "pump_effect=90%", []string{"lambda_here"}, []string{"pump_gives", "pump.flow[3]"}},
+		{"chassis", "shock_pressure=100psig", []string{"rear_travel", "rake", "trail", "stands_at", "launch_travel"}, []string{"ride_height", "mass_height", "launch_clearance", "takes_most"}},
+		{"chassis", "front_drop=20mm", []string{"stands_at"}, []string{"rake", "mass_height", "ride_height"}},
+		{"chassis", "front_tilted=286lb", []string{"mass_height", "takes_most"}, []string{"stands_at"}},
+		{"chassis", "rider_back=30mm", []string{"takes_most"}, []string{"stands_at", "gears.front_margin[1]"}},
+		{"chassis", "front_sprocket=16teeth", []string{}, []string{"chain_angle", "squat"}},
+		{"chassis", "final_drive=2.6", []string{"gears.by_engine[2]", "targets.pulses[4]"}, []string{"gears.front_margin[2]"}},
+		{"chassis", "mass_with_rider=790lb", []string{"rear_travel"}, []string{"takes_most"}},
+		{"chassis", "peak_torque=220lbf.ft", []string{"gears.front_margin[1]"}, []string{"takes_most"}},
+		{"chassis", "launch_exponent=1.4", []string{}, []string{"launch_travel"}},
+		{"chassis", "sensor_slope=0.012V/mm", []string{"lift_reading", "lifts.reads[6]"}, nil},
+		{"tyre-and-track", "rear_tyre_cold=9psig", []string{"rollout_here", "rear_tyre_hot"}, nil},
+		{"tyre-and-track", "mass_with_rider=850lb", []string{"burnout_power"}, []string{"rollout_here"}},
+		{"tyre-and-track", "fast_wheel=1940rpm", []string{"tyre_growth"}, nil},
+		{"tyre-and-track", "track_temperature=112degF", []string{"grip_today", "surface_left"}, []string{"burnout_wanted", "burnout_longer"}},
+		{"tyre-and-track", "staging_time=30s", []string{"burnout_wanted", "burnout_longer"}, []string{"surface_left"}},
+		{"tyre-and-track", "cooled_to=140degF", []string{"burnout_wanted"}, []string{"tyre_cools", "surface_left"}},
+		{"tyre-and-track", "burnout_time=5s", []string{"burnout_heat", "tread_rise"}, nil},
+		{"tyre-and-track", "launches.gave_way[6]=1.6gn", []string{"grip_within"}, []string{"grip_today", "grip_for_degree"}},
+		{"day-log", "readings.air[8]=90degF", []string{"altitude_now", "altitude_guess", "elapsed_guess"}, []string{"oxygen_now", "oxygen_guess"}},
+		{"day-log", "readings.pressure[8]=28.40inHg", []string{"altitude_now"}, []string{"oxygen_now", "pressure_guess"}},
+		{"day-log", "readings.humid[8]=90%", []string{"altitude_now", "grains_guess"}, []string{"oxygen_now"}},
+		{"day-log", "next_round=16.5h", []string{"altitude_within", "altitude_guess"}, nil},
 		{"pump-and-lines", "line_bore=8mm", []string{"line_takes", "line_flow_speed"}, []string{"inlet_pressure"}},
 	} {
 		before, after := template(t, c.sheet), template(t, c.sheet, c.setting)
@@ -186,6 +252,16 @@ func TestShopTraps(t *testing.T) {
 		{"volts at the battery are not volts at the pump", voltsAtPump},
 		{"boost closes a blown nozzle and opens no jet", blownNozzle},
 		{"a tank behind the pump starves it at the launch", tankBehind},
+		{"a small tilt multiplies what the scale is off by", smallTilt},
+		{"air in the shock moves the predicted time", shockMovesPass},
+		{"a gas spring is computed on absolute pressure", shockAbsolute},
+		{"warm air adds to the absolute pressure of a tyre", tyreAbsolute},
+		{"a launch that held is no point of the grip's line", heldLaunch},
+		{"a slow turn is a turn as well", slowTurn},
+		{"a morning's readings are no part of the afternoon's trend", morningTrend},
+		{"a lifted pass is no point of the day's line", liftedPass},
+		{"readings typed are readings read", typedReadings},
+		{"an engine-driven pump does not follow the battery", pumpWithoutVolts},
 	} {
 		t.Run(trap.name, trap.test)
 	}
