@@ -78,6 +78,10 @@ type fitGivenJSON struct {
 	Error   *float64 `json:"error"`
 	Bound   bool     `json:"bound"`
 	Unknown bool     `json:"unknown"`
+	Flat    bool     `json:"flat"`
+	Below   *float64 `json:"below"`
+	Above   *float64 `json:"above"`
+	Start   *float64 `json:"start"`
 }
 
 type fitChannelJSON struct {
@@ -85,6 +89,7 @@ type fitChannelJSON struct {
 	Values int     `json:"values"`
 	Before float64 `json:"before"`
 	After  float64 `json:"after"`
+	Worse  bool    `json:"worse"`
 }
 
 type fitPairJSON struct {
@@ -110,11 +115,12 @@ func fitDocument(f *pass.Fitted) fitJSON {
 		doc.Givens = append(doc.Givens, fitGivenJSON{
 			Field: FieldOf(g.Name(), q), Before: q.Unit.Clean(g.Before), After: q.Unit.Clean(g.After),
 			Error: finite(g.Error / q.Unit.Scale), Bound: g.AtBound, Unknown: g.Unknown,
+			Flat: g.Spot.Flat, Below: finite(q.Unit.Clean(g.Spot.Below)), Above: finite(q.Unit.Clean(g.Spot.Above)), Start: finite(q.Unit.Clean(g.Spot.Start)),
 		})
 	}
 	for _, c := range f.Channels {
 		u := c.Channel.Unit
-		doc.Channels = append(doc.Channels, fitChannelJSON{Field{Name: c.Channel.Name, Unit: symbol(u)}, c.N, c.Before / u.Scale, c.After / u.Scale})
+		doc.Channels = append(doc.Channels, fitChannelJSON{Field{Name: c.Channel.Name, Unit: symbol(u)}, c.N, c.Before / u.Scale, c.After / u.Scale, c.Worse()})
 	}
 	for _, p := range f.Pairs {
 		doc.Pairs = append(doc.Pairs, fitPairJSON(p))

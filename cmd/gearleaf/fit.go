@@ -11,6 +11,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/pass"
+	"gearleaf/sheet/unit"
 )
 
 const fitLong = `Correct givens by a logged pass: find the values, within their ranges, with
@@ -22,23 +23,32 @@ weighted by its scatter, outliers less; the clock may shift a little, too. Gear
 and a distance that the logger has integrated are left out.
 
 The report shows each given before and after with its standard error, how far
-the channels differ before and after, givens that the log cannot separate
-(their errors are correlated), and givens that it does not determine. A standard
+the channels differ before and after (and which differ more after than before),
+givens that the log cannot separate (their errors are correlated), and givens
+that it does not determine. Where the log does not depend on a given at its
+value in the sheet, as on grip where power rules, other values of its range are
+tried as starts, and the report names the value at which it counts. A standard
 error is the uncertainty from the log's scatter. It does not cover effects that
 the sheet leaves out: if differences follow a trend instead of scattering, it is
 widened, and the report says so.
+
+By how much a logger gives a channel late is a given of the sheet, named after
+the channel: --by speed_delay fits it ("gearleaf log --help").
 
 --write puts the values into the worksheet, rounded to a tenth of their
 standard error; givens that the log does not determine are never written.
 
 --json prints (and -o FILE.json writes) format "gearleaf fit" with givens
-(name, unit, before, after, error, bound, unknown), channels (name, unit,
-values, before, after), pairs (a, b, coefficient), clock, lag, limits.
+(name, unit, before, after, error, bound, unknown, flat, below, above, start:
+flat where the log does not depend on it, up to the values below and above;
+start where the fit began elsewhere), channels (name, unit, values, before,
+after, worse), pairs (a, b, coefficient), clock, lag, limits.
 
 Exit status: 0 every given is determined and every limit kept; 1 not so;
 2 not fitted.`
 
 const fitExample = `  gearleaf fit quarter-mile.leaf run.csv --by drag_area,drive_efficiency
+  gearleaf fit quarter-mile.leaf run.csv --by drag_area,speed_delay
   gearleaf fit quarter-mile.leaf run.csv --by tyre_growth,tyre_slip --write`
 
 type fitOptions struct {
@@ -240,11 +250,22 @@ func (r *fitReport) doubts() {
 		say(strings.Join(names, " and ") + ": the log shows only what they make together; fit one, measure the other")
 	}
 	for _, g := range f.Givens {
+		if text := spotText(g); text != "" {
+			say(text)
+			continue
+		}
 		switch {
 		case g.Unknown && !f.InOpen(g):
-			say(g.Name() + ": nothing in the log hangs on it; measure it, or leave it out of --by")
+			say(g.Name() + ": the log says less of it than its range does; measure it, or leave it out of --by")
 		case g.AtBound:
 			say(g.Name() + ": the best value lies at the end of its range, or beyond")
+		}
+	}
+	for _, c := range f.Channels {
+		if c.Worse() {
+			of := c.Channel.Unit
+			say(fmt.Sprintf("%s fits worse after than before (%s, then %s %s): what was fitted cannot describe it; fit another given, or leave it out by --against",
+				c.Channel.Name, threeDigits(c.Before/of.Scale), threeDigits(c.After/of.Scale), symbolText(of)))
 		}
 	}
 	for _, p := range f.Pairs {
@@ -259,4 +280,28 @@ func (r *fitReport) doubts() {
 	if f.Lag > 0.3 {
 		say(fmt.Sprintf("the differences that are left follow one another (by %.2f) instead of scattering: the sheet leaves something out; standard errors have been widened", f.Lag))
 	}
+}
+
+// spotText says where the log depends on a given, if that is not everywhere
+// around it; empty if it is.
+func spotText(g pass.FittedGiven) string {
+	u, spot := g.Quantity().Unit, g.Spot
+	if spot.Everywhere() {
+		return g.Name() + ": the log depends on it nowhere in its range; measure it, or leave it out of --by"
+	}
+	var from []string
+	if spot.Below == spot.Below {
+		from = append(from, "below "+u.Format(unit.Significant(spot.Below, 4), 0))
+	}
+	if spot.Above == spot.Above {
+		from = append(from, "above "+u.Format(unit.Significant(spot.Above, 4), 0))
+	}
+	only := strings.Join(from, " and ")
+	switch {
+	case spot.Flat:
+		return fmt.Sprintf("%s: at %s nothing in the log depends on it, only %s, which fits worse; measure it, or leave it out of --by", g.Name(), u.Format(g.After, 0), only)
+	case only != "":
+		return fmt.Sprintf("%s: at %s nothing in the log depends on it, only %s; the fit started from %s", g.Name(), u.Format(spot.Left, 0), only, u.Format(unit.Significant(spot.Start, 4), 0))
+	}
+	return ""
 }

@@ -29,8 +29,17 @@ Commas, semicolons or tabs, decimal commas, lines above the headings and a row
 of units below them are detected. Gaps, spikes, channels sampled more slowly and
 odd rows are reported with their place. The clocks are aligned by the first
 crossings of low speeds (--align distance: of short distances; any other
-channel: by its best fit; --zero: at a given time). A GPS speed has a delay of
-its own, which the alignment hides (common practice, no source).
+channel: by its best fit; --zero: at a given time).
+
+A GPS speed comes late (common practice, no source). A given of the sheet named
+after the channel, speed_delay : 120 ms range 0..500, says by how much: the
+channel is compared and aligned that much earlier. "gearleaf fit --by
+speed_delay" finds it.
+
+Lines that are offered load as they are. Where the file names no unit, or does
+not say whether a pressure is absolute, its values at rest decide; where they do
+not, a comment holds the lines to choose from. A gauge pressure that shows the
+outside air's while the machine stands is absolute: it is refused.
 
 The report shows splits, shift points, lock-up, effective rollout and slip by
 speed, fuel from the flow, the difference of every channel, and charts. -o
@@ -47,6 +56,7 @@ Exit status: 0 compared; 2 not compared, with the reason on standard error.`
 
 const logExample = `  gearleaf log quarter-mile.leaf run.csv --invent --seed 7  # a log to try
   gearleaf log quarter-mile.leaf run.csv
+  gearleaf log quarter-mile.leaf run.csv --set speed_delay=120ms
   gearleaf log quarter-mile.leaf run.csv --guess            # lines to paste
   gearleaf log quarter-mile.leaf run.csv -o run.xlsx --chart none`
 
@@ -247,7 +257,7 @@ func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error 
 	}
 	var rest []string
 	for _, h := range layout.Heads {
-		if !strings.Contains(strings.Join(lines, "\n"), `"`+h.Text+`"`) {
+		if !strings.Contains(strings.Join(lines, "\n"), `"`+strings.ReplaceAll(h.Text, `"`, `""`)+`"`) {
 			rest = append(rest, h.Text)
 		}
 	}

@@ -53,6 +53,7 @@ type FittedGiven struct {
 	// Unknown says that the log does not determine the given: it tells less
 	// than its range does.
 	Unknown bool
+	Spot    Spot
 }
 
 // FittedChannel is a channel that was fitted to.
@@ -61,6 +62,13 @@ type FittedChannel struct {
 	N             int     // values compared, each the mean of the samples around a time
 	Doubted       int     // of them those that count less, being far off
 	Before, After float64 // root mean square of the differences
+}
+
+// Worse reports whether a channel differs more after the fit than before, by
+// more than the scatter of a root mean square: 1/√(2N) of it is one standard
+// deviation.
+func (c *FittedChannel) Worse() bool {
+	return c.After > c.Before*(1+math.Max(0.01, 2/math.Sqrt(2*float64(c.N))))
 }
 
 // Pair is two givens whose errors hang together; the second may be the clock.
@@ -113,6 +121,7 @@ func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 	at := f.start()
 	for round := range fitRounds {
 		f.weigh(at, round)
+		f.leaveFlat(at)
 		var err error
 		if e, err = whatif.LeastSquares(ctx, whatif.Problem{Unknowns: f.unknowns(at), N: len(f.points), Residuals: f.residuals, Settled: fitSettled}); err != nil {
 			return nil, err
@@ -139,6 +148,8 @@ type fitting struct {
 	table    *check.Table
 	channels []FittedChannel
 	columns  []*check.Column
+	delays   []*check.Cell // of the channels; nil where the sheet has none
+	spots    []Spot        // of the givens
 	points   []fitPoint
 	weight   []float64
 	eval     *whatif.Evaluator
@@ -168,6 +179,7 @@ func (f *fitting) choose() error {
 		}
 		f.channels = append(f.channels, FittedChannel{Channel: c})
 		f.columns = append(f.columns, c.Column)
+		f.delays = append(f.delays, delayCell(f.s, c.Name))
 	}
 	for _, name := range f.q.Against {
 		if c := l.Channel(name); c == nil || c.Column == nil {
@@ -180,19 +192,33 @@ func (f *fitting) choose() error {
 	return f.reached()
 }
 
-// reached refuses givens that the channels do not hang on.
+// reached refuses givens that no channel depends on, and delays of every
+// channel at once: the clock would do the same.
 func (f *fitting) reached() error {
-	for _, a := range f.q.By {
-		reach := f.s.Graph.Reach([]int{a.Task(f.s.Graph)})
-		hangs := false
-		for _, c := range f.columns {
-			hangs = hangs || slices.Contains(reach, f.s.Graph.TaskOf(c))
+	late := 0
+	for k := range f.channels {
+		if c := f.delays[k]; c != nil && slices.ContainsFunc(f.q.By, func(a question.Axis) bool { return f.reaches(a, c) }) {
+			late++
 		}
-		if !hangs {
-			return sheet.Refuse("nothing that the log shows hangs on %s", a.Name())
+	}
+	if late == len(f.channels) {
+		return sheet.Refuse("a delay shows against another channel alone: fit to one more, --against %s,engine_speed", f.channels[0].Channel.Name)
+	}
+	for _, a := range f.q.By {
+		reached := false
+		for k, c := range f.columns {
+			reached = reached || f.reaches(a, c) || f.delays[k] != nil && f.reaches(a, f.delays[k])
+		}
+		if !reached {
+			return sheet.Refuse("nothing that the log shows depends on %s", a.Name())
 		}
 	}
 	return nil
+}
+
+// reaches reports whether a cell or column depends on a given.
+func (f *fitting) reaches(a question.Axis, what any) bool {
+	return slices.Contains(f.s.Graph.Reach([]int{a.Task(f.s.Graph)}), f.s.Graph.TaskOf(what))
 }
 
 // Most values of one channel, and the least width of the time that one is the
@@ -236,6 +262,7 @@ func (f *fitting) lay() {
 	}
 	f.eval = whatif.NewEvaluator(f.s.Program, f.s.Settings, by, fitRounds*fitEvaluations*(p+1))
 	f.weight = make([]float64, len(f.points))
+	f.spots = make([]Spot, p)
 }
 
 // brief reports whether a channel may fall to nothing for the moment of a
@@ -287,17 +314,19 @@ func (f *fitting) start() []float64 {
 	return append(out, 0)
 }
 
-// clockRoom is how far the clock may be moved.
-const clockRoom = 0.25
+// clockRoom is how far the clock may be moved: a start that is far from the
+// log's, on less grip say, has been aligned some tenths of a second off.
+const clockRoom = 0.8 * margin
 
 // A given is moved by stepShare of its value to see what that does, or by
-// rangeShare of its range if that is more. A shift falls on a whole row of the
-// sheet, so a small step sees the stairs instead of the slope; and as it is a
-// share of the value, two givens that make one product are seen to do exactly
-// the same.
+// rangeShare of its range if that is more. Rows end where something happens, so
+// the pass follows its givens without stairs; what remains of them, where a limit
+// begins to rule a row earlier, is far less than such a step does. A larger step
+// moves shifts past the times at which the log is read. As the step is a share
+// of the value, two givens that make one product are seen to do exactly the same.
 const (
-	stepShare  = 0.02
-	rangeShare = 0.008
+	stepShare  = 0.01
+	rangeShare = 0.004
 )
 
 func (f *fitting) unknowns(at []float64) []whatif.Unknown {
@@ -326,49 +355,76 @@ func (f *fitting) residuals(points, out [][]float64) {
 
 // read takes the log's values from the pass at one point.
 func (f *fitting) read(pass whatif.View, clock float64, out []float64) {
-	rows, _ := pass.Live(f.table.Index)
-	t := make([]float64, rows)
-	var v []float64
-	time := column(f.table, "time").Index
-	for r := range t {
-		t[r] = pass.Entry(int(time), r)
-	}
-	channel, at := -1, 0
+	var ours runlog.Series
+	channel, at, late := -1, 0, 0.0
 	for i, p := range f.points {
 		if p.channel != channel {
 			channel, at = p.channel, 0
-			v = f.rows(pass, channel, t, p.overall > 0)
+			ours = f.rows(pass, channel, p.overall > 0)
+			late = f.late(pass, channel)
 		}
-		x := p.time - clock
-		for at+2 < rows && t[at+1] < x {
+		x := p.time - clock - late
+		for at+2 < ours.Len() && ours.T[at+1] < x {
 			at++
 		}
-		ours := onLine(t, v, at, x)
+		v := onLine(ours.T, ours.V, at, x)
 		if p.overall > 0 {
-			ours *= p.overall
+			v *= p.overall
 		}
-		out[i] = f.weight[i] * (p.v - ours)
+		out[i] = f.weight[i] * (p.v - v)
 	}
 }
 
-// rows reads a channel; engine speed is read over the gear's
-// ratio.
-func (f *fitting) rows(at whatif.View, channel int, t []float64, geared bool) []float64 {
-	c := f.columns[channel]
-	v := make([]float64, len(t))
-	for r := range v {
-		v[r] = at.Entry(int(c.Index), r)
+// late is by how much a channel is later than it was taken to be when the log
+// was read.
+func (f *fitting) late(pass whatif.View, channel int) float64 {
+	c := f.delays[channel]
+	if c == nil {
+		return 0
 	}
-	if geared {
-		overall := column(f.table, "overall").Index
-		for r := range v {
-			v[r] /= at.Entry(int(overall), r)
+	return pass.Cell(int(c.Index)) - f.q.Logged.delays[f.channels[channel].Channel.Name]
+}
+
+// rows reads a channel; engine speed is read over the gear's ratio.
+func (f *fitting) rows(at whatif.View, channel int, geared bool) runlog.Series {
+	c := f.columns[channel]
+	rows, _ := at.Live(f.table.Index)
+	s := runlog.Series{T: make([]float64, rows), V: make([]float64, rows)}
+	time, overall := column(f.table, "time").Index, column(f.table, "overall")
+	for r := range rows {
+		s.T[r], s.V[r] = at.Entry(int(time), r), at.Entry(int(c.Index), r)
+		if geared {
+			s.V[r] /= at.Entry(int(overall.Index), r)
 		}
 	}
 	if brief(c.Name) {
-		v = runlog.Middle(t, v, briefHalf)
+		s = evenly(s)
+		s.V = runlog.Middle(s.T, s.V, briefHalf)
 	}
-	return v
+	return s
+}
+
+// evenGrid is the time from sample to sample of a channel that is read evenly.
+const evenGrid = 0.005
+
+// evenly reads a channel of rows of any length at even times. A middle value
+// counts samples: over rows that end where something happens, of 15 ms or of
+// 0.01 ms, it would leap whenever one more of them falls into its window.
+func evenly(s runlog.Series) runlog.Series {
+	if s.Len() < 2 {
+		return s
+	}
+	n := int((s.T[s.Len()-1]-s.T[0])/evenGrid) + 1
+	out := runlog.Series{T: make([]float64, n), V: make([]float64, n)}
+	at := 0
+	for i := range n {
+		x := s.T[0] + float64(i)*evenGrid
+		for at+2 < s.Len() && s.T[at+1] < x {
+			at++
+		}
+		out.T[i], out.V[i] = x, onLine(s.T, s.V, at, x)
+	}
+	return out
 }
 
 // onLine is the value at x on the line through rows at and at+1: before the
@@ -434,6 +490,7 @@ func (f *fitting) answer(e whatif.Estimate) (*Fitted, error) {
 	for i, a := range f.q.By {
 		g := FittedGiven{Axis: a, Before: f.s.Current(a.Place), Error: e.Error[i] * wider, AtBound: e.AtBound[i]}
 		g.Unknown = !(g.Error < (a.Hi-a.Lo)/2)
+		g.Spot = f.spot(i, e.Values)
 		set, d := f.s.ParseSetting(a.Name() + "=" + rounded(a.Quantity(), e.Values[i], g.Error))
 		if d != nil {
 			return nil, &sheet.Refusal{Diagnostic: d}

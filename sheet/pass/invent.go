@@ -3,6 +3,7 @@ package pass
 import (
 	"io"
 	"math"
+	"slices"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
@@ -49,7 +50,11 @@ func Invent(s *sheet.Sheet, w io.Writer, q InventQuestion) error {
 	}
 	for _, c := range q.Mapping.Channels {
 		if c.Name != "time" {
-			v.Channels = append(v.Channels, invented(s, r, &pass, c, q))
+			one, err := invented(s, r, &pass, c, q)
+			if err != nil {
+				return err
+			}
+			v.Channels = append(v.Channels, one)
 		}
 	}
 	v.Channels = append(v.Channels, q.Additional...)
@@ -57,7 +62,7 @@ func Invent(s *sheet.Sheet, w io.Writer, q InventQuestion) error {
 }
 
 // invented is one channel: the sheet's column or cell, or nothing at all.
-func invented(s *sheet.Sheet, r *sheet.Result, pass *runlog.Pass, c check.Channel, q InventQuestion) runlog.Invented {
+func invented(s *sheet.Sheet, r *sheet.Result, pass *runlog.Pass, c check.Channel, q InventQuestion) (runlog.Invented, error) {
 	ours := runlog.Series{T: []float64{0, pass.End}, V: []float64{0, 0}}
 	switch {
 	case c.Column != nil && pass.Channel(c.Name) != nil:
@@ -67,6 +72,14 @@ func invented(s *sheet.Sheet, r *sheet.Result, pass *runlog.Pass, c check.Channe
 	}
 	head := runlog.ReadHead(c.Head)
 	out := runlog.Invented{Head: head.Name, Unit: c.Unit.Symbol, Series: runlog.Series{T: ours.T, V: make([]float64, ours.Len())}}
+	late, err := delay(s, r, c.Name)
+	if err != nil {
+		return out, err
+	}
+	out.Series.T = slices.Clone(ours.T)
+	for i := range out.Series.T {
+		out.Series.T[i] += late
+	}
 	top := 0.0
 	for i, v := range ours.V {
 		out.Series.V[i] = c.Unit.Shown(v)
@@ -80,5 +93,5 @@ func invented(s *sheet.Sheet, r *sheet.Result, pass *runlog.Pass, c check.Channe
 	if q.Faults && c.Name == "fuel_flow" {
 		out.Every = 0.05
 	}
-	return out
+	return out, nil
 }

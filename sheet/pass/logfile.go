@@ -3,6 +3,7 @@ package pass
 import (
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"gearleaf/sheet"
@@ -28,47 +29,7 @@ func Mapping(s *sheet.Sheet) *check.Log {
 	return found
 }
 
-// Guess returns lines for the sheet that map the columns of the file at path,
-// as far as its heads can be guessed.
-func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, err error) {
-	f, _, err := disk.Open(path, source.MaxLogBytes)
-	if err != nil {
-		return nil, layout, sheet.Unreadable(path, err)
-	}
-	defer f.Close()
-	layout, err = runlog.ReadLayout(path, f)
-	if err != nil {
-		return nil, layout, err
-	}
-	guesses := runlog.GuessColumns(layout.Heads)
-	wide := 0
-	for _, g := range guesses {
-		wide = max(wide, len(g.Name))
-	}
-	lines = append(lines, "log "+passTable(s))
-	for _, g := range guesses {
-		line := fmt.Sprintf("  %-*s : from %s", wide, g.Name, quote(g.Head.Text))
-		if g.Unit != "" {
-			line += " " + g.Unit
-		}
-		lines = append(lines, line)
-	}
-	return lines, layout, nil
-}
-
 func quote(text string) string { return `"` + strings.ReplaceAll(text, `"`, `""`) + `"` }
-
-// passTable names the table that a pass most likely stands in: the longest
-// with a column time.
-func passTable(s *sheet.Sheet) string {
-	name, rows := "run", 0
-	for _, t := range s.Model.Tables {
-		if column(t, "time") != nil && t.Rows > rows && !t.Library {
-			name, rows = t.Name, t.Rows
-		}
-	}
-	return name
-}
 
 // column returns the column of t that has a name, nil if there is none.
 func column(t *check.Table, name string) *check.Column {
@@ -127,7 +88,7 @@ func sameUnits(s *sheet.Sheet, path string, layout runlog.Layout, l *check.Log) 
 				continue
 			}
 			head := check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)}
-			if offers := s.Model.HeadUnit(head, c.Unit); offers != nil {
+			if offers := offersFor(s, c, s.Model.HeadUnit(head, c.Unit)); offers != nil {
 				return &runlog.Mistake{
 					File: path, Line: line,
 					Message: fmt.Sprintf("the file gives %q in %s, the worksheet takes %s for %s", h.Text, h.Unit, c.Name, symbolOf(c.Unit)),
@@ -137,6 +98,25 @@ func sameUnits(s *sheet.Sheet, path string, layout runlog.Layout, l *check.Log) 
 		}
 	}
 	return nil
+}
+
+// offersFor puts the units first that measure what the sheet has under the name
+// of c: a line with another one would not load.
+func offersFor(s *sheet.Sheet, c check.Channel, offers []string) []string {
+	meets := func(text string) bool {
+		u, err := s.Model.Units.Parse(text)
+		return err == nil && unit.Meets(c.Type.Measure, u.Measure) == ""
+	}
+	slices.SortStableFunc(offers, func(a, b string) int {
+		switch x, y := meets(a), meets(b); {
+		case x == y:
+			return 0
+		case x:
+			return -1
+		}
+		return 1
+	})
+	return offers
 }
 
 func symbolOf(u unit.Unit) string {

@@ -44,6 +44,7 @@ type Logged struct {
 	OursRead, LogRead runlog.Reading
 	Partings          []Parting
 	Notes             []string // what was found in the file, and what was done
+	delays            map[string]float64
 }
 
 // Parting is by how much the two differ in one channel.
@@ -69,7 +70,13 @@ func Hold(s *sheet.Sheet, q LogQuestion) (*Logged, error) {
 	if h.Ours, err = computedPass(s, r, q.Mapping.Table); err != nil {
 		return nil, err
 	}
+	if err := h.readDelays(); err != nil {
+		return nil, err
+	}
 	if err := h.align(q); err != nil {
+		return nil, err
+	}
+	if err := h.admitBoost(); err != nil {
 		return nil, err
 	}
 	h.Track = track(s, r, &h.Ours)
@@ -232,11 +239,11 @@ func (h *Logged) times(from, to int) []float64 {
 // series returns a channel of rows from..to, in SI, blanks left out.
 func (h *Logged) series(name string, from, to int) runlog.Series {
 	v, u := h.channelOf(name)
-	t := h.times(from, to)
+	t, late := h.times(from, to), h.delays[name]
 	out := runlog.Series{T: make([]float64, 0, to-from), V: make([]float64, 0, to-from)}
 	for i, at := range t {
 		if x := v[from+i]; x == x {
-			out.T, out.V = append(out.T, at), append(out.V, u.SI(x))
+			out.T, out.V = append(out.T, at-late), append(out.V, u.SI(x))
 		}
 	}
 	return out
@@ -330,18 +337,14 @@ func (h *Logged) cut(one found) {
 	t := h.times(one.rows[0], one.rows[1])
 	lo, hi := one.At-margin, one.At+h.Ours.End+margin
 	from, to := search(t, lo), search(t, hi)
-	clock := make([]float64, to-from)
-	for i := range clock {
-		clock[i] = t[from+i] - one.At
-	}
 	for _, c := range h.Mapping.Channels {
 		if c.Name == "time" {
 			continue
 		}
 		raw, u := h.channelOf(c.Name)
-		si := make([]float64, len(clock))
+		clock, si := make([]float64, to-from), make([]float64, to-from)
 		for i := range si {
-			si[i] = u.SI(raw[one.rows[0]+from+i])
+			clock[i], si[i] = t[from+i]-h.delays[c.Name]-one.At, u.SI(raw[one.rows[0]+from+i])
 		}
 		h.Theirs.Names = append(h.Theirs.Names, c.Name)
 		h.Theirs.Channels = append(h.Theirs.Channels, runlog.Clean(clock, si))
@@ -445,6 +448,7 @@ func (h *Logged) tell() {
 		h.Notes = append(h.Notes, text)
 	}
 	h.tellChannels()
+	h.tellDelays()
 	if h.Launch.Short > 0 {
 		h.Notes = append(h.Notes, fmt.Sprintf("the log ends %.2f s before the sheet's pass does: only what it holds is compared", h.Launch.Short))
 	}

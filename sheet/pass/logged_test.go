@@ -3,9 +3,11 @@ package pass_test
 import (
 	"bytes"
 	"context"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"gearleaf/sheet"
@@ -242,6 +244,157 @@ func TestFitCannotTell(t *testing.T) {
 		told := len(f.Estimate.Open) > 0 || worst > pass.Inseparable
 		if told == c.parted {
 			t.Errorf("%v against %v: correlation %g, open %v, errors %v", c.by, c.against, worst, f.Estimate.Open, f.Estimate.Error)
+		}
+	}
+}
+
+// sensorSheet is the pass worksheet with one more channel of the log.
+func sensorSheet(t *testing.T, line string) *sheet.Sheet {
+	t.Helper()
+	text, err := os.ReadFile(passSheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole := strings.Replace(string(text), "log run\n", "log run\n  "+line+"\n", 1)
+	s, list := sheet.FromText("pass.leaf", whole)
+	if s == nil {
+		t.Fatal(list)
+	}
+	return s
+}
+
+// TestAbsoluteIsNoBoost: a column that shows the outside air's pressure while
+// the machine stands is absolute; it is refused as boost, and said where the log
+// does not show it for certain.
+func TestAbsoluteIsNoBoost(t *testing.T) {
+	s := sensorSheet(t, `boost : from "MAP" kPag`)
+	for _, c := range []struct {
+		what  string
+		value func(t, gauge float64) float64
+		want  string // of the error; "note" for one in the notes
+	}{
+		{"gauge", func(t, gauge float64) float64 { return gauge }, ""},
+		{"absolute", func(t, gauge float64) float64 { return gauge + 99 }, "absolute"},
+		{"gauge, on boost at the line", func(t, gauge float64) float64 { return gauge + 60 + 8*math.Sin(9*t) }, "note"},
+	} {
+		path := filepath.Join(t.TempDir(), "run.csv")
+		text := "Time,GPS speed,Engine speed,Wheel speed,Fuel flow,MAP\n"
+		for i := range 1200 {
+			at := float64(i)*0.01 - 3
+			speed, gauge := 0.0, 0.0
+			if at > 0 {
+				speed, gauge = 196*(1-math.Exp(-at/2.9)), 123+5*math.Min(at, 4)
+			}
+			text += fmt.Sprintf("%.2f,%.2f,%.0f,%.2f,%.0f,%.1f\n", at+3, speed, 9000.0, speed, 900.0, c.value(at, gauge))
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		file, err := pass.ReadLog(s, path, pass.Mapping(s), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h, err := pass.Hold(s, pass.LogQuestion{Mapping: pass.Mapping(s), File: file})
+		switch {
+		case c.want == "absolute":
+			if err == nil || !strings.Contains(err.Error(), "absolute") || !strings.Contains(err.Error(), `manifold_pressure : from "MAP" kPaa`) {
+				t.Errorf("%s: %v", c.what, err)
+			}
+		case err != nil:
+			t.Errorf("%s: %v", c.what, err)
+		case strings.Contains(strings.Join(h.Notes, "\n"), "absolute") != (c.want == "note"):
+			t.Errorf("%s: notes %q", c.what, h.Notes)
+		}
+	}
+}
+
+// TestDelayOfAChannel: a speed that comes late is compared, lined up and fitted
+// at the time at which it was measured.
+func TestDelayOfAChannel(t *testing.T) {
+	path := invent(t, loadPass(t, "speed_delay=140 ms"), nil)
+	s := loadPass(t)
+	plain := hold(t, s, path, nil)
+	if d := plain.Launch.At - 103; !(d > 0.12) {
+		t.Errorf("a late speed lines up %.3f s late; the test has no delay", d)
+	}
+	told := hold(t, loadPass(t, "speed_delay=140 ms"), path, nil)
+	if d := told.Launch.At - 103; math.Abs(d) > 0.01 {
+		t.Errorf("with its delay the launch is %.4f s off", d)
+	}
+	sameReading(t, told)
+	by, d := pass.ParseFree(s, []string{"speed_delay", "drag_area"})
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	f, err := pass.Fit(context.Background(), s, pass.FitQuestion{Logged: plain, By: by})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []float64{0.140, 0.39} {
+		g := f.Givens[i]
+		if g.Unknown || math.Abs(g.After-want) > 4*g.Error || g.Error > 0.05*want {
+			t.Errorf("%s: %g ± %g, true %g", g.Name(), g.After, g.Error, want)
+		}
+	}
+	_, err = pass.Fit(context.Background(), s, pass.FitQuestion{Logged: plain, By: by[:1], Against: []string{"speed"}})
+	if err == nil || !strings.Contains(err.Error(), "another channel") {
+		t.Errorf("a delay against the speed alone: %v", err)
+	}
+}
+
+// TestFitLeavesAFlatSpot: where nothing depends on a given at the sheet's own
+// value, other starts are tried, and the value at which it counts is said.
+func TestFitLeavesAFlatSpot(t *testing.T) {
+	s := loadPass(t)
+	fit := func(path, name string) pass.FittedGiven {
+		by, d := pass.ParseFree(s, []string{name})
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		f, err := pass.Fit(context.Background(), s, pass.FitQuestion{Logged: hold(t, s, path, nil), By: by})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return f.Givens[0]
+	}
+	slippery := invent(t, loadPass(t, "friction=1.4"), nil)
+	if g := fit(slippery, "friction"); g.Unknown || math.Abs(g.After-1.4) > 4*g.Error || g.Spot.Left != 2.5 || !(g.Spot.Below < 2.5) {
+		t.Errorf("friction comes to %g ± %g, true is 1.4; %+v", g.After, g.Error, g.Spot)
+	}
+	g := fit(invent(t, s, nil), "friction")
+	if !g.Unknown || !g.Spot.Flat || g.Spot.Everywhere() || g.Spot.Above == g.Spot.Above || !(g.Spot.Below > 1.4 && g.Spot.Below < 2.5) {
+		t.Errorf("of itself: friction %g ± %g, %+v", g.After, g.Error, g.Spot)
+	}
+	time := func(friction float64) float64 {
+		r, err := loadPass(t, fmt.Sprintf("friction=%g", friction)).Compute()
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, _ := s.Place("elapsed_time")
+		return r.At(p).V
+	}
+	if a, b, c := time(2.5), time(g.Spot.Below*1.001), time(g.Spot.Below*0.99); a != b || a == c {
+		t.Errorf("the pass takes %g s, %g s above %g, %g s below", a, b, g.Spot.Below, c)
+	}
+	if g := fit(invent(t, s, nil), "bar_length"); !g.Spot.Everywhere() {
+		t.Errorf("without a bar its length: %+v", g.Spot)
+	}
+}
+
+// TestFitSaysWhatGotWorse: a channel that the fit spoils for the sake of others
+// is said. Here the engine makes more power of less fuel: with the power the speeds
+// fit, and the fuel does worse.
+func TestFitSaysWhatGotWorse(t *testing.T) {
+	path := invent(t, loadPass(t, "consumption_today=0.86 lb/(hp.h)", "power_fit=104 %"), nil)
+	s := loadPass(t)
+	by, _ := pass.ParseFree(s, []string{"power_fit"})
+	f, err := pass.Fit(context.Background(), s, pass.FitQuestion{Logged: hold(t, s, path, nil), By: by})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range f.Channels {
+		if want := c.Channel.Name == "fuel_flow"; c.Worse() != want {
+			t.Errorf("%s: %g before, %g after, worse %v", c.Channel.Name, c.Before, c.After, c.Worse())
 		}
 	}
 }

@@ -2,22 +2,32 @@ package runlog
 
 import "strings"
 
-// Guess is a line to offer for a column of a log.
+// Guess is what a column of a log may be.
 type Guess struct {
 	Name string // of the sheet
 	Head Head
-	Unit string // as worksheets write it; empty for a plain number
+	// Unit is the unit that the file names, as worksheets write it; empty for a
+	// plain number, or where the file names none that is known.
+	Unit string
+	// Usual are units that the trade uses for it; none for a plain number.
+	Usual []string
 }
 
+// Named reports whether the file names a unit that is known, a plain number
+// included.
+func (g Guess) Named() bool { return SpellUnit(g.Head.Unit) != "" }
+
 // spellings are ways in which loggers write units, in small letters without
-// blanks, and how worksheets do. Whether a bare psi or bar is absolute is for
-// the tuner to say, so it is kept and refused with the question.
+// blanks, and how worksheets do. A bare psi or bar is kept: the unit does not say
+// whether it is absolute.
 var spellings = map[string]string{
 	"s": "s", "sec": "s", "secs": "s", "seconds": "s", "second": "s", "ms": "ms", "msec": "ms", "us": "us", "min": "min", "hh:mm:ss": "s",
 	"rpm": "rpm", "1/min": "rpm", "r/min": "rpm", "u/min": "rpm", "rev/min": "rpm", "min-1": "rpm", "krpm": "krpm",
 	"km/h": "km/h", "kph": "km/h", "kmh": "km/h", "kmph": "km/h", "mph": "mph", "mi/h": "mph", "m/s": "m/s", "ft/s": "ft/s", "fps": "ft/s", "kn": "kn",
 	"m": "m", "ft": "ft", "feet": "ft", "metres": "m", "meters": "m", "km": "km", "mi": "mi", "mm": "mm", "in": "in",
-	"kpa": "kPa", "kpaa": "kPa", "kpag": "kPag", "mbar": "mbar", "hpa": "hPa", "psi": "psi", "psig": "psig", "psia": "psia", "bar": "bar", "barg": "barg", "bara": "bara", "inhg": "inHg",
+	"kpa": "kPa", "kpaa": "kPa", "kpa(a)": "kPa", "kpaabs": "kPa", "kpa(abs)": "kPa", "kpag": "kPag", "kpa(g)": "kPag", "mbar": "mbar", "mbarg": "mbarg", "mbarabs": "mbar", "hpa": "hPa", "inhg": "inHg",
+	"psi": "psi", "psig": "psig", "psi(g)": "psig", "psia": "psia", "psi(a)": "psia", "psiabs": "psia", "psi(abs)": "psia",
+	"bar": "bar", "barg": "barg", "bar(g)": "barg", "bara": "bara", "bar(a)": "bara", "barabs": "bara", "bar(abs)": "bara",
 	"°c": "degC", "degc": "degC", "c": "degC", "deg c": "degC", "celsius": "degC", "°f": "degF", "degf": "degF", "f": "degF", "deg f": "degF", "k": "K",
 	"%": "%", "pct": "%", "percent": "%", "v": "V", "volt": "V", "volts": "V", "a": "A",
 	"g": "gn", "gn": "gn", "m/s2": "m/s2", "m/s²": "m/s2", "m/s^2": "m/s2",
@@ -44,76 +54,96 @@ func SpellUnit(text string) string {
 
 // meaning lists the words in its head by which a column is recognised.
 type meaning struct {
-	name string
-	unit string   // where the file names none
-	all  []string // all of these are in it, or
-	any  []string // one of these is it
-	not  []string // and none of these
+	name  string
+	usual []string // units of the trade; none for a plain number
+	all   []string // all of these are in it, or
+	any   []string // one of these is it
+	not   []string // and none of these
 }
+
+// notMeasured are words of heads whose columns hold no measured value: what a
+// controller aims at, corrects by, or opens.
+var notMeasured = []string{"target", "aim", "desired", "demand", "error", "correction", "corr", "trim", "duty", "solenoid", "limit", "accuracy", "warning"}
+
+// The units that the trade uses for speeds, lengths and pressures.
+var (
+	speeds     = []string{"mph", "km/h"}
+	boostUnits = []string{"psig", "kPag", "barg"}
+)
 
 // meanings are tried in order; the first column that fits gets the name.
 var meanings = []meaning{
-	{name: "time", unit: "s", any: []string{"time", "t", "zeit", "timestamp", "elapsed", "elapsed time", "log time", "session time"}},
-	{name: "wheel_speed", unit: "mph", all: []string{"wheel", "speed"}, not: []string{"front"}},
-	{name: "wheel_speed", unit: "mph", all: []string{"rear", "speed"}},
-	{name: "engine_speed", unit: "rpm", any: []string{"rpm", "engine speed", "engine rpm", "engine", "drehzahl", "revs"}, not: []string{"wheel", "shaft", "turbo", "limit"}},
-	{name: "speed", unit: "mph", any: []string{"gps speed", "speed", "ground speed", "vehicle speed", "velocity", "gps_speed"}, not: []string{"wheel", "turbo", "shaft", "engine", "accuracy"}},
-	{name: "speed", unit: "mph", all: []string{"gps", "speed"}, not: []string{"accuracy"}},
-	{name: "distance", unit: "m", any: []string{"distance", "dist", "gps distance", "trip"}},
+	{name: "time", usual: []string{"s"}, any: []string{"time", "t", "zeit", "timestamp", "elapsed", "elapsed time", "log time", "session time"}},
+	{name: "wheel_speed", usual: speeds, all: []string{"wheel", "speed"}, not: []string{"front"}},
+	{name: "wheel_speed", usual: speeds, all: []string{"rear", "speed"}},
+	{name: "engine_speed", usual: []string{"rpm"}, any: []string{"rpm", "engine speed", "engine rpm", "engine", "drehzahl", "revs"}, not: []string{"wheel", "shaft", "turbo"}},
+	{name: "speed", usual: speeds, any: []string{"gps speed", "speed", "ground speed", "vehicle speed", "velocity", "gps_speed"}, not: []string{"wheel", "turbo", "shaft", "engine"}},
+	{name: "speed", usual: speeds, all: []string{"gps", "speed"}},
+	{name: "distance", usual: []string{"ft", "m"}, any: []string{"distance", "dist", "gps distance", "trip"}},
 	{name: "gear", any: []string{"gear", "gear position", "gang"}},
-	{name: "boost", unit: "psig", any: []string{"boost", "map", "manifold pressure", "manifold", "boost pressure", "ladedruck"}},
-	{name: "lambda", any: []string{"lambda", "λ", "lambda 1", "wideband"}},
-	{name: "fuel_flow", unit: "cc/min", all: []string{"fuel", "flow"}},
-	{name: "fuel_pressure", unit: "psig", all: []string{"fuel", "pressure"}},
-	{name: "accel", unit: "gn", any: []string{"acceleration", "accel", "long g", "acc x", "longitudinal g", "g long"}},
+	{name: Boost, usual: boostUnits, any: []string{"boost", "map", "manifold pressure", "manifold", "manifold absolute pressure", "boost pressure", "ladedruck"}, not: []string{"temp"}},
+	{name: "lambda", any: []string{"lambda", "λ", "lambda 1", "wideband"}, not: []string{"afr", "a/f"}},
+	{name: "afr", any: []string{"afr", "air fuel", "a/f", "wideband"}},
+	{name: "fuel_flow", usual: []string{"cc/min", "lb/h"}, all: []string{"fuel", "flow"}},
+	{name: "fuel_pressure", usual: boostUnits, all: []string{"fuel", "pressure"}},
+	{name: "accel", usual: []string{"gn", "m/s2"}, any: []string{"acceleration", "accel", "long g", "acc x", "longitudinal g", "g long"}},
 }
 
+// Names of the pressure in the manifold: above the outside air's, and absolute.
+const (
+	Boost            = "boost"
+	ManifoldPressure = "manifold_pressure"
+)
+
 // GuessColumns guesses what the heads of a log mean, in the order of the file.
+// Of columns that have the same head none is guessed: a worksheet names a
+// column by its head.
 func GuessColumns(heads []Head) []Guess {
-	names := make([]string, len(heads))
+	found := make([]*meaning, len(heads))
 	taken := map[string]bool{}
-	for _, m := range meanings {
+	count := map[string]int{}
+	for _, h := range heads {
+		count[h.Text]++
+	}
+	for k := range meanings {
+		m := &meanings[k]
 		if taken[m.name] {
 			continue
 		}
 		for i, h := range heads {
-			if names[i] == "" && m.fits(h.Name) {
-				names[i], taken[m.name] = m.name, true
+			if found[i] == nil && count[h.Text] == 1 && m.fits(h) {
+				found[i], taken[m.name] = m, true
 				break
 			}
 		}
 	}
 	var out []Guess
 	for i, h := range heads {
-		if names[i] != "" {
-			out = append(out, Guess{Name: names[i], Head: h, Unit: guessUnit(names[i], h)})
+		if m := found[i]; m != nil {
+			g := Guess{Name: m.name, Head: h, Usual: m.usual}
+			if u := SpellUnit(h.Unit); u != unitless {
+				g.Unit = u
+			}
+			out = append(out, g)
 		}
 	}
 	return out
 }
 
-func guessUnit(name string, h Head) string {
-	switch u := SpellUnit(h.Unit); u {
-	case "":
-	case unitless:
-		return ""
-	default:
-		return u
+// fits reports whether a column is what m means. A meter's air-fuel ratio is no
+// lambda, whatever the head's words are.
+func (m *meaning) fits(h Head) bool {
+	ratio := isRatio(h.Unit)
+	if ratio != (m.name == "afr") && (ratio || h.Unit != "") {
+		return false
 	}
-	for _, m := range meanings {
-		if m.name == name {
-			return m.unit
-		}
-	}
-	return ""
-}
-
-func (m meaning) fits(head string) bool {
-	text := strings.ToLower(strings.NewReplacer("_", " ", ".", " ", "-", " ").Replace(head))
+	text := strings.ToLower(strings.NewReplacer("_", " ", ".", " ", "-", " ").Replace(h.Name))
 	text = strings.Join(strings.Fields(text), " ")
-	for _, w := range m.not {
-		if strings.Contains(text, w) {
-			return false
+	for _, list := range [][]string{notMeasured, m.not} {
+		for _, w := range list {
+			if strings.Contains(text, w) {
+				return false
+			}
 		}
 	}
 	for _, w := range m.any {
@@ -127,4 +157,22 @@ func (m meaning) fits(head string) bool {
 		}
 	}
 	return len(m.all) > 0
+}
+
+// isRatio reports whether a unit is that of a meter's air-fuel ratio.
+func isRatio(unit string) bool {
+	word := strings.ToLower(strings.Trim(unit, "[](){} "))
+	return strings.HasPrefix(word, "afr") || word == "a/f"
+}
+
+// SaysAbsolute reports whether the words of a head say that a pressure is
+// absolute; MAP alone does not, as many loggers call boost so.
+func (h Head) SaysAbsolute() bool {
+	text := " " + strings.ToLower(strings.NewReplacer("_", " ", "(", " ", ")", " ", "[", " ", "]", " ").Replace(h.Text)) + " "
+	for _, w := range []string{" abs ", "absolute", "kpaa ", "psia ", "bara ", "kpa a ", "psi a ", "bar a "} {
+		if strings.Contains(text, w) {
+			return true
+		}
+	}
+	return false
 }
