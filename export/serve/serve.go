@@ -40,7 +40,8 @@ type Server struct {
 	token string
 	hosts []string // that requests may name
 
-	mu      sync.Mutex
+	reading sync.Mutex // held while the worksheet is read and computed
+	mu      sync.Mutex // of what follows
 	page    []byte // the last good one
 	sheet   *sheet.Sheet
 	files   []string // that the last reading read or missed
@@ -71,19 +72,24 @@ func New(path string, page func(out io.Writer, r *sheet.Result) error) (*Server,
 
 // Reload reads the worksheet again and tells every browser. Where it cannot
 // be computed the last good page stays, and the browsers receive the reason; the
-// error says the same.
+// error says the same. Readings wait for each other before they read, so that
+// the last one has the newest text.
 func (s *Server) Reload() (diag.List, error) {
+	s.reading.Lock()
+	defer s.reading.Unlock()
 	r := sheet.Read(sheet.Input{Path: s.Path})
+	var page []byte
+	err, lines := error(ErrNothing), errorLines(r.List)
+	if !r.List.Errors() {
+		if page, err = s.made(r.Sheet); err != nil {
+			lines = []string{err.Error()}
+		}
+	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.files = slices.Concat([]string{s.Path}, r.Read, r.Missed)
-	if r.List.Errors() {
-		s.tell(state{Version: s.state.Version, Errors: errorLines(r.List)})
-		return r.List, ErrNothing
-	}
-	page, err := s.made(r.Sheet)
 	if err != nil {
-		s.tell(state{Version: s.state.Version, Errors: []string{err.Error()}})
+		s.tell(state{Version: s.state.Version, Errors: lines})
 		return r.List, err
 	}
 	s.sheet, s.page = r.Sheet, page

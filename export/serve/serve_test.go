@@ -8,16 +8,20 @@ import (
 	"io"
 	"net"
 	"net/http"
+	"net/http/httptest"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 	"time"
 
 	"gearleaf/export"
 	"gearleaf/export/serve"
+	"gearleaf/sheet"
 	"gearleaf/sheet/watch"
 )
 
@@ -192,6 +196,44 @@ func TestBrokenStatesKeepTheLastGoodPage(t *testing.T) {
 
 // TestWritesOnlyWhatIsAsked writes a change, and refuses one that the sheet
 // does not take and one of an older page.
+// TestReadingsDoNotOvertakeEachOther has a reading wait for another while the
+// worksheet is saved: the page is that of the text as saved last.
+func TestReadingsDoNotOvertakeEachOther(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "mule.leaf")
+	save(t, path, text)
+	var calls atomic.Int32
+	inside, release := make(chan bool), make(chan bool)
+	s, list, err := serve.New(path, func(out io.Writer, r *sheet.Result) error {
+		if calls.Add(1) == 2 {
+			inside <- true
+			<-release
+		}
+		_, err := fmt.Fprint(out, r.Sheet.Model.Title)
+		return err
+	})
+	if err != nil {
+		t.Fatal(list, err)
+	}
+	var both sync.WaitGroup
+	reload := func() {
+		if _, err := s.Reload(); err != nil {
+			t.Error(err)
+		}
+	}
+	both.Go(reload)
+	<-inside
+	both.Go(reload)
+	time.Sleep(100 * time.Millisecond) // for the second to read, if it does not wait
+	save(t, path, strings.Replace(text, "Test mule", "Saved last", 1))
+	close(release)
+	both.Wait()
+	w := httptest.NewRecorder()
+	s.ServePage(w)
+	if got := w.Body.String(); got != "Saved last" {
+		t.Errorf("the page is that of %q", got)
+	}
+}
+
 func TestWritesOnlyWhatIsAsked(t *testing.T) {
 	_, url, path, end := started(t)
 	defer end()
