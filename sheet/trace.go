@@ -132,6 +132,9 @@ type scope struct {
 	calls  []string                // the functions that it calls, in order of mention
 	mark   func(Place) syntax.Expr // if not nil, what is put in the place of a value
 	words  map[syntax.Expr]shown   // the values that were put in
+
+	rowOf    func(c *check.Column, row *check.Cell) syntax.Expr // with mark: what is put in the place of an entry whose row a cell gives
+	compared [][]syntax.Expr                                    // with mark: the operands of every comparison
 }
 
 // shown is a value that was put in, and the quantity as which it is shown.
@@ -218,12 +221,26 @@ func (s *scope) whole(name string, e syntax.Expr) syntax.Expr {
 
 func (s *scope) index(e *syntax.Index) syntax.Expr {
 	_, c := s.r.Sheet.Model.Resolve(e.Column.Table.Text + "." + e.Column.Name.Text)
+	if row := s.rowCell(e.Row); c != nil && row != nil {
+		return s.rowOf(c, row)
+	}
 	row, known := s.rowNumber(e.Row)
 	if c == nil || !known || row < 1 || row > c.Table.Rows {
 		return &syntax.Index{Column: e.Column, Row: s.put(e.Row)}
 	}
 	s.put(e.Row) // what the row number depends on
 	return s.value(Place{Column: c, Row: row - 1})
+}
+
+// rowCell returns the cell that gives the row of an index whose value is put
+// in later; nil otherwise.
+func (s *scope) rowCell(e syntax.Expr) *check.Cell {
+	name, ok := e.(*syntax.Ref)
+	if s.rowOf == nil || !ok {
+		return nil
+	}
+	cell, _ := s.r.Sheet.Model.Resolve(name.Name.Text)
+	return cell
 }
 
 // rowNumber reads the row of an index where that needs no computing: a
@@ -435,15 +452,8 @@ type side struct {
 // ok where that is no single number.
 func (s *scope) side(e syntax.Expr) side {
 	if n, ok := e.(*syntax.Number); ok {
-		u := unit.Unit{Scale: 1}
-		if n.Unit != nil {
-			parsed, err := s.r.Sheet.Model.Units.Parse(n.Unit.Text)
-			if err != nil {
-				return side{}
-			}
-			u = parsed
-		}
-		return side{v: u.SI(n.Value), unit: u, text: unit.FormatTyped(n.Value), ok: true}
+		u, ok := s.unitOf(n)
+		return side{v: u.SI(n.Value), unit: u, text: unit.FormatTyped(n.Value), ok: ok}
 	}
 	w, ok := s.words[e]
 	if !ok || w.q.Type.Form != check.Number {
@@ -453,10 +463,20 @@ func (s *scope) side(e syntax.Expr) side {
 	return side{v: w.v, unit: w.q.Unit, text: number, ok: w.v == w.v}
 }
 
+// unitOf returns the unit of a literal, the plain one where it carries none.
+func (s *scope) unitOf(n *syntax.Number) (unit.Unit, bool) {
+	if n.Unit == nil {
+		return unit.Unit{Scale: 1}, true
+	}
+	u, err := s.r.Sheet.Model.Units.Parse(n.Unit.Text)
+	return u, err == nil
+}
+
 // apart writes the operands of a comparison with enough digits to distinguish
 // neighbours.
 func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
 	if s.mark != nil {
+		s.compared = append(s.compared, operands)
 		return operands
 	}
 	sides := make([]side, len(operands))
@@ -536,29 +556,88 @@ const (
 type LimitPart struct {
 	Text  string
 	Place Place // not set for a text
+	// RowOf is the cell whose value is the row of Place, from 1; nil where
+	// Place says it.
+	RowOf *check.Cell
+}
+
+// LimitSide is a number that a limit compares: the one at a place, or a
+// literal.
+type LimitSide struct {
+	Part   int // of the limit's parts, -1 for a literal
+	Number float64
+	Unit   unit.Unit
 }
 
 // LimitParts returns the condition of l in pieces: with the values of the
-// places put in, they make LimitNumbers.
-func (r *Result) LimitParts(l *check.Limit) []LimitPart {
+// places put in, they make LimitNumbers. The pairs are the numbers that are
+// compared with each other, whose texts must differ where they do.
+func (r *Result) LimitParts(l *check.Limit) (parts []LimitPart, pairs [][2]LimitSide) {
 	decl := l.Decl()
 	if decl == nil {
-		return nil
+		return nil, nil
 	}
-	const bound = "\x00" // is in no worksheet
-	var places []Place
-	s := &scope{r: r, row: LimitRow, limit: true, rows: l.Table}
-	s.mark = func(p Place) syntax.Expr {
-		places = append(places, p)
-		return word(bound + strconv.Itoa(len(places)-1) + bound)
+	m := &marker{scope: &scope{r: r, row: LimitRow, limit: true, rows: l.Table}, at: map[syntax.Expr]int{}}
+	m.mark = func(p Place) syntax.Expr { return m.put(LimitPart{Place: p}) }
+	m.rowOf = func(c *check.Column, row *check.Cell) syntax.Expr {
+		return m.put(LimitPart{Place: Place{Column: c}, RowOf: row})
 	}
+	parts = m.parts(syntax.String(m.scope.put(decl.Cond)))
+	for _, operands := range m.compared {
+		for i := range len(operands) - 1 {
+			a, okA := m.side(operands[i])
+			b, okB := m.side(operands[i+1])
+			if okA && okB {
+				pairs = append(pairs, [2]LimitSide{a, b})
+			}
+		}
+	}
+	return parts, pairs
+}
+
+// marker cuts a condition into parts at the places of its values.
+type marker struct {
+	*scope
+	places []LimitPart         // in the order in which they are met
+	at     map[syntax.Expr]int // their places in places
+	order  []int               // the part of each
+}
+
+// bound is around the number of a place; no worksheet has it.
+const bound = "\x00"
+
+// put returns a word for a place.
+func (m *marker) put(p LimitPart) syntax.Expr {
+	w := word(bound + strconv.Itoa(len(m.places)) + bound)
+	m.at[w] = len(m.places)
+	m.places = append(m.places, p)
+	return w
+}
+
+// parts cuts a condition with such words in it.
+func (m *marker) parts(text string) []LimitPart {
 	var out []LimitPart
-	for i, piece := range strings.Split(syntax.String(s.put(decl.Cond)), bound) {
+	m.order = make([]int, len(m.places))
+	for i, piece := range strings.Split(text, bound) {
 		if at, err := strconv.Atoi(piece); err == nil && i%2 == 1 {
-			out = append(out, LimitPart{Place: places[at]})
+			m.order[at] = len(out)
+			out = append(out, m.places[at])
 		} else if piece != "" {
 			out = append(out, LimitPart{Text: piece})
 		}
 	}
 	return out
+}
+
+// side returns the number that an operand is, if it is a single one.
+func (m *marker) side(e syntax.Expr) (LimitSide, bool) {
+	if n, ok := e.(*syntax.Number); ok {
+		u, known := m.unitOf(n)
+		return LimitSide{Part: -1, Number: n.Value, Unit: u}, known
+	}
+	at, ok := m.at[e]
+	if !ok || m.places[at].Place.Row == CountRows || m.places[at].Place.Quantity().Type.Form != check.Number {
+		return LimitSide{}, false
+	}
+	return LimitSide{Part: m.order[at]}, true
 }

@@ -96,8 +96,9 @@ type (
 		Message string `json:"m,omitempty"`
 		Advise  bool   `json:"a,omitempty"`
 		Cond    int    `json:"e"`
-		Table   int    `json:"tb"` // -1 for none
-		Parts   []any  `json:"p"`  // the condition, texts and the places of its values
+		Table   int    `json:"tb"`          // -1 for none
+		Parts   []any  `json:"p"`           // the condition, texts and the places of its values
+		Pairs   []any  `json:"q,omitempty"` // the numbers that it compares: a part, or a literal and its unit
 	}
 	adviceData struct {
 		Cell   int    `json:"c"` // -1 for none
@@ -256,7 +257,8 @@ func (d *maker) tables() {
 
 func (d *maker) limits() {
 	for _, l := range d.m.Limits {
-		row := limitData{Text: l.Text, Message: l.Message, Advise: l.Advise, Cond: d.node(l.Cond), Table: -1, Parts: limitParts(d.in.Result, l)}
+		row := limitData{Text: l.Text, Message: l.Message, Advise: l.Advise, Cond: d.node(l.Cond), Table: -1}
+		row.Parts, row.Pairs = d.limitParts(l)
 		if l.Table != nil {
 			row.Table = l.Table.Index
 		}
@@ -274,13 +276,16 @@ func (d *maker) limits() {
 }
 
 // limitParts returns the condition of l as texts and places: a cell's index c,
-// a column's k with a row, or -1 for the row that breaks the limit, -2 for the
-// first and -3 for the last one with a value, -4 for the greatest value and -5
-// for the smallest; -6, -7 and -8 are the sum, the mean and the count.
-func limitParts(r *sheet.Result, l *check.Limit) []any {
-	var out []any
-	for _, p := range r.LimitParts(l) {
+// a column's k with a row r, or with a cell x that gives it, from 1; of r, -1 is
+// the row that breaks the limit, -2 the first and -3 the last one with a value,
+// -4 that of the greatest value and -5 of the smallest; -6, -7 and -8 are the sum,
+// the mean and the count.
+func (d *maker) limitParts(l *check.Limit) (out, compared []any) {
+	parts, pairs := d.in.Result.LimitParts(l)
+	for _, p := range parts {
 		switch {
+		case p.RowOf != nil:
+			out = append(out, map[string]int{"k": int(p.Place.Column.Index), "x": int(p.RowOf.Index)})
 		case p.Place.Cell != nil:
 			out = append(out, map[string]int{"c": int(p.Place.Cell.Index)})
 		case p.Place.Column != nil:
@@ -289,7 +294,19 @@ func limitParts(r *sheet.Result, l *check.Limit) []any {
 			out = append(out, p.Text)
 		}
 	}
-	return out
+	for _, pair := range pairs {
+		compared = append(compared, []any{d.limitSide(pair[0]), d.limitSide(pair[1])})
+	}
+	return out, compared
+}
+
+// limitSide returns a number that is compared: the place of its part, or a
+// literal with its unit.
+func (d *maker) limitSide(s sheet.LimitSide) any {
+	if s.Part >= 0 {
+		return s.Part
+	}
+	return []any{s.Number, d.unit(s.Unit, false)}
 }
 
 func (d *maker) charts() {

@@ -273,6 +273,13 @@ func pages(t *testing.T, generated, changes int) []string {
 		name := strings.TrimSuffix(filepath.Base(path), ".leaf")
 		out = append(out, written(t, folder, name, s, changes, !strings.Contains(name, "mile")))
 	}
+	for name, text := range closeCalls {
+		s, list := sheet.FromText(name+".leaf", text)
+		if s == nil {
+			t.Fatal(list)
+		}
+		out = append(out, written(t, folder, name, s, changes, true))
+	}
 	for seed := range generated {
 		text := generate.Worksheet(generate.Everything(uint64(seed)+1, 20+seed%40))
 		s, list := sheet.FromText("generated.leaf", text)
@@ -284,16 +291,44 @@ func pages(t *testing.T, generated, changes int) []string {
 	return slices.Clip(out)
 }
 
+// closeCalls are sheets whose limits need more digits than are shown, and
+// entries of columns whose row is a cell's.
+var closeCalls = map[string]string{
+	"close-calls": `share : 0.2948971 %  to 1 %
+point : 20.0000001 degC  to 0.1
+speed : 190.0000004 mph  as km/h
+best : 2
+table gears
+  gear : 1, 2, 3
+  ratio : 2.50000004, 1.9, -1.5000000001
+top = speed * 1.0000000001
+limit share <= 0 %
+limit 0.2 % >= share
+limit point <= 20 degC
+limit 10 degC < point < 20 degC
+limit top <= speed "Above the tyre's rating"
+limit top <= 190 mph
+limit gears.ratio <= 2.5
+limit gears.ratio[best] > 1.9000001
+limit gears.ratio[best] > gears.ratio[1]
+limit max(gears.ratio) < 2.50000001
+limit min(gears.ratio) > -1.5
+limit if best > 1 then (top < speed) else share > 1 %
+`,
+}
+
 // TestScriptsSameNumbers holds the scripts to the tool in node,
 // without a browser: every value to the bit, every text and cause to the
 // character.
 func TestScriptsSameNumbers(t *testing.T) {
 	node := need(t, "node")
-	generated := 8
-	if testing.Short() {
+	generated, changes := 8, 3
+	if n := campaign(); n > 0 {
+		generated, changes = n, 8
+	} else if testing.Short() {
 		generated = 2
 	}
-	args := append([]string{"testdata/same.mjs", "script"}, pages(t, generated, 3)...)
+	args := append([]string{"testdata/same.mjs", "script"}, pages(t, generated, changes)...)
 	if out, err := exec.Command(node, args...).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)
 	}

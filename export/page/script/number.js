@@ -170,6 +170,16 @@ export function formatNumber(value, step, count = 6) {
 // one with more than twelve came about otherwise.
 export const formatTyped = (v) => (toSignificant(v, 12) === v ? formatNumber(v, 0, 12) : formatNumber(v, 0));
 
+// formatApart writes two numbers with up to six significant digits, or as many
+// more as distinguish them.
+export function formatApart(a, b) {
+  for (let count = 6; count < 15; count++) {
+    const [x, y] = [formatNumber(a, 0, count), formatNumber(b, 0, count)];
+    if (x !== y) return [x, y];
+  }
+  return [formatNumber(a, 0, 15), formatNumber(b, 0, 15)];
+}
+
 function toStep(v, step) {
   const steps = nearest(trim(v / step, 0));
   const text = fixed(steps * step, decimalsOf(step));

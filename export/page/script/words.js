@@ -1,7 +1,7 @@
 // Values and verdicts in words, as the tool has them.
 
-import { isBlank, isFault } from "./kernel.js";
-import { clean, formatNumber, formatTyped, withSymbol } from "./number.js";
+import { isBlank, isFault, isNumber, same } from "./kernel.js";
+import { clean, formatApart, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
 
 // numberText returns a value without its unit; it must not be a fault.
 export function numberText(data, q, v) {
@@ -47,16 +47,67 @@ export function limitState(limit, value) {
 // limitNumbers returns a limit's condition with values put in; row is the one
 // that it is about.
 export function limitNumbers(data, values, limit, row) {
-  return limit.p.map((p) => (typeof p === "string" ? p : wordAt(data, values, p, row))).join("");
+  const found = limit.p.map((p) => (typeof p === "string" ? null : valueOf(data, values, p, row)));
+  const texts = limit.p.map((p, i) => (found[i] ? word(data, found[i]) : p));
+  for (const pair of limit.q ?? []) setApart(data, found, texts, pair);
+  return texts.join("");
 }
 
-function wordAt(data, values, place, row) {
-  if (place.c !== undefined) return word(data, data.cells[place.c], values.cells[place.c]);
+// valueOf returns the quantity and the value at a part's place: { q, v }, or a
+// text where there is no such row.
+function valueOf(data, values, place, row) {
+  if (place.c !== undefined) return { q: data.cells[place.c], v: values.cells[place.c] };
   const q = data.columns[place.k];
-  const v = columnValue(data, values, place, row);
-  if (place.r === -8) return formatTyped(v);
-  return word(data, place.r === -7 ? { ...q, g: false } : q, v);
+  if (place.x === undefined) return columnPart(q, columnValue(data, values, place, row), place.r);
+  const at = values.cells[place.x];
+  const table = data.tables[q.t];
+  const r = nearest(at) - 1;
+  if (r >= 0 && r < table.r) return { q, v: values.columns[place.k][r] };
+  return { text: `${table.n}.${q.n}[${word(data, { q: data.cells[place.x], v: at })}]` };
 }
+
+// columnPart is what is said of a column: a mean is shown as if computed, and a
+// count is no quantity.
+function columnPart(q, v, r) {
+  if (r === -8) return { text: formatTyped(v) };
+  return { q: r === -7 ? { ...q, g: false } : q, v };
+}
+
+// setApart writes two numbers that are compared with enough digits to
+// distinguish them, where the shown ones do not.
+function setApart(data, found, texts, pair) {
+  const [a, b] = pair.map((side) => sideOf(data, found, side));
+  if (!a || !b || same(a.v, b.v) || (!looksLike(a, b) && !looksLike(b, a))) return;
+  for (const [one, other] of [
+    [a, b],
+    [b, a],
+  ]) {
+    if (one.part < 0) continue;
+    const [number] = formatApart(clean(one.unit, one.v), clean(one.unit, other.v));
+    texts[one.part] = signed(withSymbol(number, one.unit));
+  }
+}
+
+// sideOf returns a number that is compared, as it is shown; null where it is
+// none.
+function sideOf(data, found, side) {
+  if (typeof side !== "number") {
+    const unit = data.units[side[1]];
+    return { part: -1, v: siOf(unit, side[0]), unit, shown: Number(formatTyped(side[0])) };
+  }
+  const { q, v } = found[side];
+  if (!q || !isNumber(v)) return null;
+  return { part: side, v, unit: data.units[q.u], shown: Number(numberText(data, q, v)) };
+}
+
+// looksLike reports whether b has the shown number of a, or appears on the
+// wrong side of it.
+function looksLike(a, b) {
+  const [x, y] = [siOf(a.unit, a.shown), siOf(b.unit, b.shown)];
+  return same(x, y) || a.v < b.v !== x < y;
+}
+
+const signed = (text) => (text.startsWith("-") ? `(${text})` : text);
 
 function columnValue(data, values, { k, r }, row) {
   const entries = values.columns[k];
@@ -73,12 +124,12 @@ function columnValue(data, values, { k, r }, row) {
   return seen.reduce((a, b) => ((r === -4 ? b > a : b < a) ? b : a), seen[0]);
 }
 
-function word(data, q, v) {
+function word(data, { q, v, text }) {
+  if (text !== undefined) return text;
   if (v === undefined || isBlank(v)) return "blank";
   if (isFault(v)) return "fault";
-  const text = valueText(data, q, v);
-  if (q.f === 2) return `"${text.replaceAll('"', '""')}"`;
-  return text.startsWith("-") ? `(${text})` : text;
+  const shown = valueText(data, q, v);
+  return q.f === 2 ? `"${shown.replaceAll('"', '""')}"` : signed(shown);
 }
 
 // limitText is the condition of a limit, and the same with values put in.
