@@ -24,6 +24,11 @@ type body struct {
 	later map[int32]*code.Instr
 	names int32          // the next one
 	keep  map[int32]bool // registers that other sections read
+	// reads is how often registers are still read, in code that is run once and
+	// in order; free are the locals of those that are not, by type. Code that
+	// uses few locals again and again packs well.
+	reads map[int32]int
+	free  map[byte][]int
 	// active is the local of the lanes whose loop goes on, -1 where all do.
 	active int
 }
@@ -35,7 +40,7 @@ type place struct{ number, truth int }
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	return &body{
 		emitter: e, f: &function{name: name, params: params, results: results},
-		where: map[int32]place{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1,
+		where: map[int32]place{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, short: e.m.compact,
 	}
 }
 
@@ -51,6 +56,9 @@ func (b *body) width() int {
 // there is nothing to do.
 func (b *body) vector(name string) string {
 	if b.width() == 1 {
+		if b.m.compact && (name == "i64.reinterpret_f64" || name == "f64.reinterpret_i64") {
+			return "" // they are around the operands of a select, see code.Ops
+		}
 		return name
 	}
 	switch name {
@@ -84,7 +92,11 @@ func (b *body) kind(one byte) byte {
 
 // constant leaves a number, the same in all lanes.
 func (b *body) constant(v float64) {
-	if b.width() == 1 {
+	switch {
+	case b.m.compact:
+		b.f.op("global.get", b.m.global(v))
+		return
+	case b.width() == 1:
 		b.f.number(v)
 		return
 	}
@@ -113,9 +125,13 @@ func (b *body) number(r int32) {
 		return
 	}
 	at, ok := b.where[r]
+	defer b.used(r)
 	switch {
+	case !ok && b.reads[r] == 1:
+		b.laneAt(0)
+		b.op("f64.load", b.address(r))
 	case !ok:
-		at = place{b.f.local(b.kind(typeF64)), -1}
+		at = place{b.local(b.kind(typeF64)), -1}
 		b.laneAt(0)
 		b.op("f64.load", b.address(r))
 		b.f.op("local.tee", at.number)
@@ -146,6 +162,7 @@ func (b *body) isConstant(r int32) bool { return int(r) < len(b.holds) && b.hold
 func (b *body) truth(r int32) {
 	if at, ok := b.where[r]; ok && at.truth >= 0 {
 		b.f.op("local.get", at.truth)
+		b.used(r)
 		return
 	}
 	if in, ok := b.later[r]; ok {
@@ -162,12 +179,39 @@ func (b *body) truth(r int32) {
 // set takes what is on the stack as the value of a register.
 func (b *body) set(r int32, truth bool) {
 	if truth {
-		b.where[r] = place{-1, b.f.local(b.kind(typeI32))}
+		b.where[r] = place{-1, b.local(b.kind(typeI32))}
 		b.f.op("local.set", b.where[r].truth)
 		return
 	}
-	b.where[r] = place{b.f.local(b.kind(typeF64)), -1}
+	b.where[r] = place{b.local(b.kind(typeF64)), -1}
 	b.f.op("local.set", b.where[r].number)
+}
+
+// local returns a local of a type whose value nobody reads any more, or a new
+// one.
+func (b *body) local(kind byte) int {
+	if n := len(b.free[kind]); n > 0 {
+		at := b.free[kind][n-1]
+		b.free[kind] = b.free[kind][:n-1]
+		return at
+	}
+	return b.f.local(kind)
+}
+
+// used notes that a register has been read.
+func (b *body) used(r int32) {
+	if b.reads == nil {
+		return
+	}
+	if b.reads[r]--; b.reads[r] > 0 {
+		return
+	}
+	if at, ok := b.where[r]; ok && at.number >= 0 {
+		b.free[b.kind(typeF64)] = append(b.free[b.kind(typeF64)], at.number)
+	} else if ok {
+		b.free[b.kind(typeI32)] = append(b.free[b.kind(typeI32)], at.truth)
+	}
+	delete(b.where, r)
 }
 
 // storeEntry puts the value of a register into the current row of a column.

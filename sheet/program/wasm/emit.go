@@ -43,7 +43,26 @@ type emitter struct {
 // Emit writes the tasks of a sheet that are asked for, for one scenario or two
 // side by side. What it does not compute, it reads as it is in memory.
 func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
-	e := &emitter{p: sheet.Code, lanes: lanes, m: &module{kernel: kernelFunctions(), index: map[string]int{}}}
+	return emit(sheet, asked, lanes, &module{kernel: kernelFunctions(), index: map[string]int{}})
+}
+
+// Compact writes all of a sheet for one scenario in fewer bytes than Emit, for
+// a page that carries it. The module also exports the kernel's functions that
+// are named, by these names.
+func Compact(sheet *lower.Sheet, exports []string) *Module {
+	m := &module{kernel: kernelFunctions(), index: map[string]int{}, compact: true, exports: exports, globals: map[uint64]int{}}
+	for _, name := range exports {
+		f, ok := m.kernel[name]
+		if !ok {
+			panic("wasm: no function " + name)
+		}
+		m.add(f)
+	}
+	return emit(sheet, func(int32) bool { return true }, 1, m)
+}
+
+func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module) *Module {
+	e := &emitter{p: sheet.Code, lanes: lanes, m: m}
 	e.out.Lanes = lanes
 	steps := sheet.Steps(asked)
 	for i := range steps {
@@ -134,6 +153,14 @@ const (
 	curveX     = 8
 	curveY     = 16
 	curveSlope = 24
+
+	// CurveState and CurveTurned are the places of what kernel.Curve says of its
+	// points: 0 where they can be read, 2 where there are none, 3 where they turn
+	// back and 4 where they stand still, and in which row, from 0. Both are i32.
+	// CurveX is that of the first column: the address, and the number of points.
+	CurveState  = 32
+	CurveTurned = 40
+	CurveX      = curveX
 )
 
 // layCurve makes room for a curve's points.
@@ -165,6 +192,9 @@ func (e *emitter) describe() {
 	}
 	for _, at := range e.tables {
 		e.out.Tables = append(e.out.Tables, TablePlace{Live: at, End: at + 4})
+	}
+	for i, c := range e.p.Curves {
+		e.out.Curves = append(e.out.Curves, CurvePlace{At: e.curves[i], Xs: c.Xs, Ys: c.Ys, Form: c.Form})
 	}
 	for _, v := range e.p.Verdicts {
 		e.out.Verdicts = append(e.out.Verdicts, VerdictPlace{Value: e.register(v.Value), Row: e.register(v.Row)})
@@ -314,8 +344,8 @@ func expand(list []code.Instr) []code.Instr {
 	return out
 }
 
-// kernelName is the name of a kernel's function.
-func kernelName(f any) string {
+// KernelName returns the name of a kernel's function, as Compact takes it.
+func KernelName(f any) string {
 	name := runtime.FuncForPC(reflect.ValueOf(f).Pointer()).Name()
 	return name[strings.LastIndexByte(name, '.')+1:]
 }
@@ -324,7 +354,7 @@ func kernelName(f any) string {
 func intrinsicName(m *check.Model, in *code.Instr) string {
 	row := &m.Intrinsics[in.C]
 	if in.Op == code.Call1 {
-		return kernelName(row.F1)
+		return KernelName(row.F1)
 	}
-	return kernelName(row.F2)
+	return KernelName(row.F2)
 }

@@ -6,10 +6,10 @@ import "gearleaf/sheet/kernel"
 func KernelNames(row *kernel.Intrinsic) []string {
 	var names []string
 	if row.F1 != nil {
-		names = append(names, kernelName(row.F1))
+		names = append(names, KernelName(row.F1))
 	}
 	if row.F2 != nil {
-		names = append(names, kernelName(row.F2))
+		names = append(names, KernelName(row.F2))
 	}
 	return names
 }

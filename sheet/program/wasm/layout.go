@@ -1,5 +1,7 @@
 package wasm
 
+import "gearleaf/sheet/kernel"
+
 // Layout says where a module keeps the values of a sheet in its memory, all
 // addresses in bytes. Numbers are f64, little endian, a value a lane; a truth
 // is 1 or 0, a text its index among the model's texts. A blank and a fault are
@@ -18,6 +20,17 @@ type Layout struct {
 	Tables []TablePlace `json:"tables"`
 	// Verdicts are the outcomes of limits, then of advices.
 	Verdicts []VerdictPlace `json:"verdicts"`
+	// Curves are the pairs of columns that are looked up.
+	Curves []CurvePlace `json:"curves"`
+}
+
+// CurvePlace is where the points of two columns are prepared for look-ups: a
+// kernel.Curve, see CurveState.
+type CurvePlace struct {
+	At   int               `json:"at"`
+	Xs   int32             `json:"xs"`
+	Ys   int32             `json:"ys"`
+	Form kernel.LookupForm `json:"form"`
 }
 
 // ColumnPlace is where a column's entries are, and for how many there is room.

@@ -32,6 +32,9 @@ func (e *emitter) scalars(s code.Step) {
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	checks := b.checkInputs(list, nil)
 	mentions := b.mentions(list)
+	if b.m.compact {
+		b.countReads(list, mentions, checks, left)
+	}
 	for i := range list {
 		in := &list[i]
 		switch {
@@ -47,8 +50,22 @@ func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 			b.check(in.Dst)
 		}
 	}
+	b.reads = nil
 	if !b.care {
 		b.checkStored(left)
+	}
+}
+
+// countReads has the locals of a part used again.
+func (b *body) countReads(list []code.Instr, mentions map[int32]int, checks []bool, left map[int32]bool) {
+	b.reads, b.free = maps.Clone(mentions), map[byte][]int{}
+	for i := range list {
+		switch r := list[i].Dst; {
+		case left[r]:
+			b.reads[r]++ // to be stored
+		case checks != nil && checks[i]:
+			b.reads[r] += 2
+		}
 	}
 }
 
