@@ -5,6 +5,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program/wasm"
 	"gearleaf/sheet/unit"
 )
@@ -32,16 +33,20 @@ type (
 		Advices    []adviceData   `json:"advices"`
 		Charts     []chartData    `json:"charts"`
 		Layout     layoutData     `json:"layout"`
-		Nodes      []any          `json:"nodes"`
+		Curves     []curveData    `json:"curves"`
 		Functions  []functionData `json:"functions"`
 		Intrinsics []intrinsic    `json:"intrinsics"`
 	}
-	// layoutData is the memory layout of the module, from wasm.Layout.
+	// layoutData is where the module keeps values, from wasm.Layout: addresses
+	// in units of 8 bytes, each less the one before, which packs well. Of a
+	// table it is the number of live rows and how it ended, of a verdict the
+	// value and, behind it, the row.
 	layoutData struct {
-		Cells    []int             `json:"cells"`
-		Columns  []int             `json:"columns"`
-		Tables   []wasm.TablePlace `json:"tables"`
-		Verdicts [][2]int          `json:"verdicts"`
+		Cells    []int    `json:"cells"`
+		Columns  []int    `json:"columns"`
+		Tables   []int    `json:"tables"`
+		Verdicts []int    `json:"verdicts"`
+		Streams  [][2]int `json:"streams"` // of the module's bytes, as wasm.Split has them
 	}
 	unitData struct {
 		Symbol string     `json:"s"`
@@ -66,7 +71,7 @@ type (
 		Points   bool      `json:"p,omitempty"` // a temperature on a scale: a change of it has no percent
 		Range    []float64 `json:"r,omitempty"`
 		Choice   []float64 `json:"c,omitempty"`
-		Formula  int       `json:"e,omitempty"`
+		Formula  string    `json:"e,omitempty"`
 		Here     bool      `json:"h,omitempty"` // declared in the worksheet itself, not in one it uses
 	}
 	cellData struct {
@@ -78,14 +83,14 @@ type (
 		quantityData
 		Table  int        `json:"t"`
 		Values []*float64 `json:"v,omitempty"`
-		Start  int        `json:"st,omitempty"`
+		Start  string     `json:"st,omitempty"`
 		Looped bool       `json:"lo,omitempty"`
 		File   bool       `json:"ff,omitempty"` // its values come from a file
 	}
 	tableData struct {
 		Name    string `json:"n"`
 		Rows    int    `json:"r"`
-		Until   int    `json:"u,omitempty"`
+		Until   string `json:"u,omitempty"`
 		Fault   string `json:"x,omitempty"`
 		Library bool   `json:"l,omitempty"`
 		Loop    []int  `json:"lo,omitempty"`
@@ -95,7 +100,7 @@ type (
 		Text    string `json:"t"`
 		Message string `json:"m,omitempty"`
 		Advise  bool   `json:"a,omitempty"`
-		Cond    int    `json:"e"`
+		Cond    string `json:"e"`
 		Table   int    `json:"tb"`          // -1 for none
 		Parts   []any  `json:"p"`           // the condition, texts and the places of its values
 		Pairs   []any  `json:"q,omitempty"` // the numbers that it compares: a part, or a literal and its unit
@@ -103,7 +108,6 @@ type (
 	adviceData struct {
 		Cell   int    `json:"c"` // -1 for none
 		Column int    `json:"k"`
-		Cond   int    `json:"e"`
 		Text   string `json:"t"`
 	}
 	chartData struct {
@@ -113,15 +117,27 @@ type (
 		Axes  []string `json:"a"` // what the axes show
 		Names []string `json:"s"` // of the series
 	}
+	// functionData is a function of the library, intrinsic one of the kernel,
+	// with the names that the module exports for one and for two arguments.
 	functionData struct {
-		Name   string `json:"n"`
-		Steps  []int  `json:"s,omitempty"`
-		Result int    `json:"-"`
-		Params int    `json:"p"`
+		Name   string   `json:"n"`
+		Params int      `json:"p"`
+		Steps  []string `json:"s,omitempty"`
+		Result string   `json:"e"`
 	}
 	intrinsic struct {
 		Name   string `json:"n"`
 		Domain string `json:"d,omitempty"`
+		One    string `json:"o,omitempty"`
+		Two    string `json:"t,omitempty"`
+	}
+	// curveData is a pair of columns that are looked up, and where the module
+	// keeps them.
+	curveData struct {
+		X    int               `json:"x"`
+		Y    int               `json:"y"`
+		Form kernel.LookupForm `json:"f"`
+		At   int               `json:"at"`
 	}
 )
 
@@ -131,15 +147,17 @@ type maker struct {
 	m     *check.Model
 	out   pageData
 	units map[unit.Unit]int
-	nodes map[check.NodeID]int
+
+	exports []string // the functions of the kernel that the script calls
 }
 
-// data returns what the script of the page needs.
-func data(in Input, layout *wasm.Layout) *pageData {
-	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}, nodes: map[check.NodeID]int{}}
+// data returns what the script of the page needs, and the module's bytes as it
+// takes them.
+func data(in Input) (*pageData, []byte) {
+	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}}
 	d.out = pageData{
 		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
-		Confirmed: confirmedText(in.Result.Checked), Nodes: []any{nil}, Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
+		Confirmed: confirmedText(in.Result.Checked), Curves: []curveData{}, Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
 		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
 		Advices: []adviceData{}, Charts: []chartData{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
 	}
@@ -147,17 +165,19 @@ func data(in Input, layout *wasm.Layout) *pageData {
 	if d.out.Texts == nil {
 		d.out.Texts = []string{}
 	}
-	for _, f := range d.m.Intrinsics {
-		d.out.Intrinsics = append(d.out.Intrinsics, intrinsic{f.Name, f.Domain})
-	}
 	d.functions()
 	d.cells()
 	d.columns()
 	d.tables()
 	d.limits()
 	d.charts()
-	d.layout(layout)
-	return &d.out
+	module := wasm.Compact(in.Sheet.Program.Sheet(), d.exports)
+	d.layout(&module.Layout)
+	code, streams := wasm.Split(module.Code)
+	for _, s := range streams {
+		d.out.Layout.Streams = append(d.out.Layout.Streams, [2]int{s.Opcode, s.Length})
+	}
+	return &d.out, code
 }
 
 // settings lists the values that replace givens of the text, as --set takes
@@ -175,7 +195,7 @@ func settings(s *sheet.Sheet) []string {
 func (d *maker) quantity(q *check.Quantity) quantityData {
 	out := quantityData{
 		Name: q.Name, Label: q.Origin.Label, Given: q.Given && !q.Plugged, Form: int(q.Type.Form), Unit: -1,
-		To: q.To, Whole: q.Whole, MayBlank: q.Type.MayBlank, Choice: q.Choice, Formula: d.node(q.Formula),
+		To: q.To, Whole: q.Whole, MayBlank: q.Type.MayBlank, Choice: q.Choice, Formula: d.formula(q.Formula),
 		Here: q.Origin.File == 0,
 	}
 	if q.Type.Form == check.Number {
@@ -222,7 +242,7 @@ func (d *maker) cells() {
 func (d *maker) columns() {
 	for _, c := range d.m.Columns {
 		row := columnData{
-			quantityData: d.quantity(&c.Quantity), Table: c.Table.Index, Start: d.node(c.Start), Looped: c.Looped && !c.Given,
+			quantityData: d.quantity(&c.Quantity), Table: c.Table.Index, Start: d.formula(c.Start), Looped: c.Looped && !c.Given,
 			File: c.Given && c.Table.From != "",
 		}
 		if row.Given {
@@ -244,7 +264,7 @@ func flight(v float64) *float64 {
 
 func (d *maker) tables() {
 	for _, t := range d.m.Tables {
-		row := tableData{Name: t.Name, Rows: t.Rows, Until: d.node(t.Until), Fault: t.Fault, Library: t.Library}
+		row := tableData{Name: t.Name, Rows: t.Rows, Until: d.formula(t.Until), Fault: t.Fault, Library: t.Library}
 		for _, c := range t.Loop {
 			row.Loop = append(row.Loop, int(c.Index))
 		}
@@ -257,7 +277,7 @@ func (d *maker) tables() {
 
 func (d *maker) limits() {
 	for _, l := range d.m.Limits {
-		row := limitData{Text: l.Text, Message: l.Message, Advise: l.Advise, Cond: d.node(l.Cond), Table: -1}
+		row := limitData{Text: l.Text, Message: l.Message, Advise: l.Advise, Cond: d.formula(l.Cond), Table: -1}
 		row.Parts, row.Pairs = d.limitParts(l)
 		if l.Table != nil {
 			row.Table = l.Table.Index
@@ -265,7 +285,7 @@ func (d *maker) limits() {
 		d.out.Limits = append(d.out.Limits, row)
 	}
 	for _, a := range d.m.Advices {
-		row := adviceData{Cell: -1, Column: -1, Cond: d.node(a.Cond), Text: a.Text}
+		row := adviceData{Cell: -1, Column: -1, Text: a.Text}
 		if a.Cell != nil {
 			row.Cell = int(a.Cell.Index)
 		} else {
@@ -323,12 +343,33 @@ func (d *maker) charts() {
 
 // layout returns the memory layout of the module.
 func (d *maker) layout(l *wasm.Layout) {
-	out := &d.out.Layout
-	*out = layoutData{Cells: l.Cells, Tables: l.Tables, Columns: []int{}, Verdicts: [][2]int{}}
+	var columns, tables, verdicts []int
 	for _, c := range l.Columns {
-		out.Columns = append(out.Columns, c.At)
+		columns = append(columns, c.At)
+	}
+	for _, t := range l.Tables {
+		tables = append(tables, t.Live)
 	}
 	for _, v := range l.Verdicts {
-		out.Verdicts = append(out.Verdicts, [2]int{v.Value, v.Row})
+		verdicts = append(verdicts, v.Value, v.Row)
 	}
+	d.out.Layout = layoutData{Cells: steps(l.Cells), Columns: steps(columns), Tables: steps(tables), Verdicts: steps(verdicts)}
+	for i := range d.out.Curves {
+		row := &d.out.Curves[i]
+		for _, c := range l.Curves {
+			if int(c.Xs) == row.X && int(c.Ys) == row.Y && c.Form == row.Form {
+				row.At = c.At
+			}
+		}
+	}
+}
+
+// steps returns addresses in units of 8 bytes, each less the one before.
+func steps(addresses []int) []int {
+	out, before := []int{}, 0
+	for _, at := range addresses {
+		out = append(out, at/8-before)
+		before = at / 8
+	}
+	return out
 }

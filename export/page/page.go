@@ -29,7 +29,6 @@ import (
 
 	"gearleaf/export/chart"
 	"gearleaf/sheet"
-	"gearleaf/sheet/program/wasm"
 )
 
 //go:embed page.html style script
@@ -54,8 +53,7 @@ func Write(w io.Writer, in Input) error {
 		}
 		in.Hash = sheet.Hash(parts)
 	}
-	module := wasm.Emit(in.Sheet.Program.Sheet(), func(int32) bool { return true }, 1)
-	d := data(in, &module.Layout)
+	d, code := data(in)
 	text, err := json.Marshal(d)
 	if err != nil {
 		return err
@@ -63,7 +61,7 @@ func Write(w io.Writer, in Input) error {
 	v := newView(in, d)
 	v.Style = template.CSS(styles())
 	v.Boot = template.JS(boot())
-	v.Data, v.Code = packed(text), packed(module.Code)
+	v.Data, v.Code = packed(text), packed(code)
 	v.Packed, v.Policy = packedScript(), policy(in)
 	var out bytes.Buffer
 	if err := document().Execute(&out, v); err != nil {
@@ -122,7 +120,7 @@ func packed(text []byte) string {
 
 // modules are the parts of the script, each after those that it imports.
 var modules = []string{
-	"number", "kernel", "functions", "tree", "fault", "words", "quantity", "engine", "sheet", "chart",
+	"number", "flight", "words", "trace", "fault", "quantity", "module", "engine", "sheet", "chart",
 	"element", "view", "table", "givens", "compare", "ask", "home", "live", "door", "main",
 }
 

@@ -291,8 +291,8 @@ func pages(t *testing.T, generated, changes int) []string {
 	return slices.Clip(out)
 }
 
-// closeCalls are sheets whose limits need more digits than are shown, and
-// entries of columns whose row is a cell's.
+// closeCalls are sheets whose limits need more digits than are shown, entries of
+// columns whose row is a cell's, and a fault of every kind.
 var closeCalls = map[string]string{
 	"close-calls": `share : 0.2948971 %  to 1 %
 point : 20.0000001 degC  to 0.1
@@ -314,6 +314,85 @@ limit gears.ratio[best] > gears.ratio[1]
 limit max(gears.ratio) < 2.50000001
 limit min(gears.ratio) > -1.5
 limit if best > 1 then (top < speed) else share > 1 %
+`,
+	"faults": `zero : 0
+big : 1e300
+half : 0.5
+two : 2
+minus : -3
+blank_row : 3
+word : "b" choice "a", "b", "c"
+table points
+  x : 1, 1, 1
+  y : 2, 3, 4
+  back : 1, 3, 2
+table pair
+  x : 1, 2
+  y : 3, 5
+table parts
+  u : 1, 2
+  freedom : 9, 0
+table names
+  name : "a", "c"
+  v : 1, 2
+table log
+  | t | v  | empty |
+  | 1 | 10 |       |
+  | 2 | 20 |       |
+  | 3 |    |       |
+  | 4 | 40 |       |
+  ratio = 1 / (t - zero - 2)
+  after = next(v) + 1
+  chain = prev(ratio)  start 1
+table run rows 6  until speed > 1000 * big
+  step = prev(step) + 1  start zero
+  speed = prev(speed) * big  start 1
+table short rows 5  until 1 / (step - 3) > 9
+  step = prev(step) + 1  start 0
+division = 1 / zero
+product = big * big
+power = zero ^ minus
+root = minus ^ half
+odd = minus ^ (half + 0.25)
+sqrt_minus = sqrt(minus)
+log_zero = ln(zero)
+arc = acos(two)
+exponent = exp(big)
+remainder = mod(two, zero)
+divisor = gcd(half, two)
+long = hypot(big * 1e8, big * 1e8)
+slope = regression_slope(points.x, points.y)
+level = regression_mean(points.x, points.y, two)
+spread = regression_residual_sd(pair.x, pair.y)
+freedom = effective_freedom(parts.u, parts.freedom)
+fine = regression_slope(pair.x, pair.y) + 1 / zero
+off = lookup(minus, log.t, log.t)
+off_high = lookup_monotone(9 * two, log.t, log.t)
+turning = lookup(two, points.back, points.y)
+still = lookup_monotone(1, points.x, points.y)
+nothing = lookup(two, log.t, log.empty)
+crossing = first_at(99, points.back, points.y)
+no_name = pick(word, names.name, names.v)
+none = mean(log.empty)
+huge = sum(run.speed)
+blank_entry = log.v[blank_row]
+past = log.v[9 * two]
+part = log.v[half]
+faulty_entry = log.ratio[two]
+last_of = last(log.ratio)
+never = sum(run.step)
+broken = max(short.step)
+branch = if zero > 1 then 1 / zero else two
+taken = if zero < 1 then 1 / zero else two
+both = (zero > 1) and (1 / zero > 2)
+either = (zero < 1) or (1 / zero > 2)
+neither = (1 / zero > 2) or (zero < 1)
+waits = division + product
+limit waits < 3
+limit log.ratio < 2
+limit short.step < 100
+limit run.speed < big
+limit 3 < off < 4
 `,
 }
 

@@ -1,82 +1,134 @@
 package page
 
 import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/program/wasm"
 )
 
-// opNames are the operations of the checked tree as the script knows them.
-var opNames = map[check.Op]string{
-	check.Const: "num", check.CellRef: "cell", check.ColumnRef: "here", check.PrevRef: "prev", check.NextRef: "next",
-	check.RowRef: "row", check.ParamRef: "arg", check.StepRef: "step",
-	check.Add: "+", check.Sub: "-", check.Mul: "*", check.Div: "/", check.Pow: "^", check.Neg: "neg",
+// The script needs the formulas only to say where a fault began, and reads one
+// when it is asked for. A formula is a text: its operations in postfix order,
+// blanks between them.
+
+// signs are the operations that stand for themselves.
+var signs = map[check.Op]string{
+	check.Add: "+", check.Sub: "-", check.Mul: "*", check.Div: "/", check.Pow: "^", check.Neg: "~",
 	check.Less: "<", check.LessEqual: "<=", check.Greater: ">", check.GreaterEqual: ">=",
-	check.Equal: "=", check.NotEqual: "<>", check.SameText: "same", check.NotSameText: "other",
-	check.If: "if", check.And: "and", check.Or: "or", check.Not: "not",
-	check.Call: "call", check.ValidCall: "call", check.Intrinsic: "fn",
-	check.Aggregate: "all", check.Lookup: "look", check.IndexAt: "at",
+	check.Equal: "=", check.NotEqual: "<>", check.SameText: "==", check.NotSameText: "!=",
+	check.If: "?", check.And: "&", check.Or: "|", check.Not: "!",
 }
 
-// node adds the tree at id, children before parents, and returns its place; 0
-// for none.
-func (d *maker) node(id check.NodeID) int {
+// references are the operations that name something by its number.
+var references = map[check.Op]string{
+	check.CellRef: "c", check.ColumnRef: "h", check.PrevRef: "p", check.NextRef: "n", check.ParamRef: "a", check.StepRef: "s",
+}
+
+// formula returns the text of the tree at id, nothing for none.
+func (d *maker) formula(id check.NodeID) string {
 	if id == 0 {
-		return 0
+		return ""
 	}
-	if at, known := d.nodes[id]; known {
-		return at
+	return strings.Join(d.appendFormula(nil, id), " ")
+}
+
+func (d *maker) appendFormula(out []string, id check.NodeID) []string {
+	n := d.m.Node(id)
+	if n.Op == check.Intrinsic && len(d.m.ArgsOf(n)) == 0 {
+		return append(out, number(d.m.IntrinsicOf(n).Apply()))
 	}
-	row := d.operation(d.m.Node(id))
-	d.out.Nodes = append(d.out.Nodes, row)
-	at := len(d.out.Nodes) - 1
-	d.nodes[id] = at
+	operands := d.m.AppendOperands(nil, n)
+	for _, o := range operands {
+		out = d.appendFormula(out, o)
+	}
+	if n.Op == check.Intrinsic && len(operands) == 1 && d.m.IntrinsicOf(n).F1 == nil {
+		return out // plain, whose value is its argument's
+	}
+	return append(out, d.operation(n))
+}
+
+func number(v float64) string { return strconv.FormatFloat(v, 'g', -1, 64) }
+
+// operation returns the word of a node whose operands precede it.
+func (d *maker) operation(n *check.Node) string {
+	if sign, ok := signs[n.Op]; ok {
+		if n.Op == check.Pow {
+			d.asks("Pow")
+		}
+		return sign
+	}
+	if letter, ok := references[n.Op]; ok {
+		return fmt.Sprint(letter, n.Ref())
+	}
+	switch n.Op {
+	case check.Const:
+		return number(n.Num())
+	case check.RowRef:
+		return "r"
+	case check.Call:
+		return fmt.Sprint("f", d.m.InstanceOf(n))
+	case check.Intrinsic:
+		return fmt.Sprint("i", d.intrinsic(n), ".", len(d.m.ArgsOf(n)))
+	case check.Aggregate:
+		d.asks("Reduce")
+		return fmt.Sprint("g", n.Ref(), ".", int(n.A))
+	case check.IndexAt:
+		d.asks("Index")
+		return fmt.Sprint("x", n.Ref())
+	case check.Lookup:
+		d.asks("Curve.At")
+		return fmt.Sprint("l", d.curve(n))
+	}
+	panic("page: an operation without a word")
+}
+
+// asks has the module export a function of the kernel.
+func (d *maker) asks(name string) {
+	if !slices.Contains(d.exports, name) {
+		d.exports = append(d.exports, name)
+	}
+}
+
+// intrinsic returns the number that the page has for the function of a node.
+func (d *maker) intrinsic(n *check.Node) int {
+	in := d.m.IntrinsicOf(n)
+	at := slices.IndexFunc(d.out.Intrinsics, func(row intrinsic) bool { return row.Name == in.Name })
+	if at < 0 {
+		at = len(d.out.Intrinsics)
+		d.out.Intrinsics = append(d.out.Intrinsics, intrinsic{Name: in.Name, Domain: in.Domain})
+	}
+	row, one := &d.out.Intrinsics[at], len(d.m.ArgsOf(n)) == 1
+	if one {
+		row.One = wasm.KernelName(in.F1)
+		d.asks(row.One)
+	} else {
+		row.Two = wasm.KernelName(in.F2)
+		d.asks(row.Two)
+	}
 	return at
 }
 
-// operation returns one node: its operation's name and what it works on.
-func (d *maker) operation(n *check.Node) []any {
-	row := []any{opNames[n.Op]}
-	switch n.Op {
-	case check.Const:
-		return append(row, n.Num())
-	case check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.ParamRef, check.StepRef:
-		return append(row, n.Ref())
-	case check.RowRef:
-		return row
-	case check.Neg, check.Not:
-		return append(row, d.node(n.A))
-	case check.If:
-		then, other := d.m.BranchesOf(n)
-		return append(row, d.node(n.A), d.node(then), d.node(other))
-	case check.Call, check.ValidCall:
-		_, result := d.m.ResultOf(n)
-		return d.args(append(row, d.m.InstanceOf(n), d.node(result)), n)
-	case check.Intrinsic:
-		return d.args(append(row, n.Ref()), n)
-	case check.Aggregate:
-		return append(row, n.Ref(), int(n.A))
-	case check.Lookup:
-		xs, ys, form := d.m.LookupOf(n)
-		return append(row, d.node(n.A), xs, ys, int(form))
-	case check.IndexAt:
-		return append(row, d.node(n.A), n.Ref())
+// curve returns the number that the page has for the columns of a look-up.
+func (d *maker) curve(n *check.Node) int {
+	xs, ys, form := d.m.LookupOf(n)
+	row := curveData{X: int(xs), Y: int(ys), Form: form}
+	at := slices.Index(d.out.Curves, row)
+	if at < 0 {
+		at = len(d.out.Curves)
+		d.out.Curves = append(d.out.Curves, row)
 	}
-	return append(row, d.node(n.A), d.node(n.B))
-}
-
-// args appends the arguments of a call to row.
-func (d *maker) args(row []any, n *check.Node) []any {
-	for _, a := range d.m.ArgsOf(n) {
-		row = append(row, d.node(a))
-	}
-	return row
+	return at
 }
 
 // functions adds the bodies of the functions that the sheet calls.
 func (d *maker) functions() {
 	for _, in := range d.m.Instances {
-		row := functionData{Name: in.Name, Params: len(in.Params)}
+		row := functionData{Name: in.Name, Params: len(in.Params), Result: d.formula(in.Result)}
 		for _, s := range in.Steps {
-			row.Steps = append(row.Steps, d.node(s))
+			row.Steps = append(row.Steps, d.formula(s))
 		}
 		d.out.Functions = append(d.out.Functions, row)
 	}

@@ -3,7 +3,7 @@
 
 import { drawn } from "./chart.js";
 import { button, labelled, make, section, selection } from "./element.js";
-import { isNumber } from "./kernel.js";
+import { isNumber } from "./flight.js";
 import { nearest, shownIn, siOf } from "./number.js";
 import { outside, readQuantity, typedOf } from "./quantity.js";
 import { labelOf, numberText, valueText } from "./words.js";

@@ -2,8 +2,8 @@
 // that the tool runs too. The checked tree is there to explain faults.
 
 import { cellPlace, Explainer, entryPlace } from "./fault.js";
-import { blank, fault, isFault } from "./kernel.js";
-import { Tree } from "./tree.js";
+import { blank, fault, isFault } from "./flight.js";
+import { joined } from "./module.js";
 
 // The bits of a blank, low and high half; every other NaN is a fault.
 const blankLow = 0x0000b1a7;
@@ -13,18 +13,22 @@ const blankHigh = 0x7ff80000;
 const ended = 0;
 const broken = 2;
 
+// The places of what a curve says of its points.
+const [curveX, curveState, curveTurned] = [8, 32, 40];
+
 // Engine computes values and explains faults.
 export class Engine {
   constructor(data) {
     this.data = data;
-    this.explainer = new Explainer(new Tree(data));
+    this.layout = layoutOf(data.layout);
+    this.explainer = new Explainer(this);
     this.explained = null; // the values that the explainer has
-    this.Columns = columnsOf(data);
+    this.Columns = columnsOf(data, this.layout);
   }
 
   // start makes the module ready.
   async start(code) {
-    const { instance } = await WebAssembly.instantiate(code);
+    const { instance } = await WebAssembly.instantiate(joined(new Uint8Array(code), this.data.layout.streams));
     this.module = instance.exports;
     this.numbers = new Float64Array(this.module.memory.buffer);
     this.words = new Int32Array(this.module.memory.buffer);
@@ -35,16 +39,19 @@ export class Engine {
 
   // run returns the values for givens, computed in the fast form.
   run(givens) {
-    this.put(givens);
-    this.module.run();
-    return this.read();
+    this.compute(givens);
+    return { ...this.read(), givens };
   }
 
   // cell is run for the value of one cell.
   cell(givens, at) {
+    this.compute(givens);
+    return this.value(this.layout.cells[at]);
+  }
+
+  compute(givens) {
     this.put(givens);
     this.module.run();
-    return this.value(this.data.layout.cells[at] / 8);
   }
 
   // agrees reports whether the form with care gives the same values for
@@ -56,16 +63,18 @@ export class Engine {
   }
 
   // put gives the module its givens.
-  put({ cells, columns }) {
-    const { layout } = this.data;
+  put(givens) {
+    const { cells, columns } = givens;
+    const { layout } = this;
+    this.given = givens;
     this.data.cells.forEach((c, at) => {
-      if (c.g) this.store(layout.cells[at] / 8, cells[at]);
+      if (c.g) this.store(layout.cells[at], cells[at]);
     });
     let changed = false;
     columns.forEach((entries, at) => {
       if (!entries || this.columns?.[at] === entries) return;
       changed = true;
-      const from = layout.columns[at] / 8;
+      const from = layout.columns[at];
       if (!this.data.tables[this.data.columns[at].t].x) for (let row = 0; row < entries.length; row++) this.store(from + row, entries[row]);
     });
     this.columns = columns;
@@ -88,10 +97,9 @@ export class Engine {
   // read takes the values out of the module's memory. Columns are taken from the
   // copy when they are asked for: most never are.
   read() {
-    const { data } = this;
-    const { layout } = data;
+    const { data, layout } = this;
     return {
-      cells: layout.cells.map((at) => this.value(at / 8)),
+      cells: layout.cells.map((at) => this.value(at)),
       columns: new this.Columns(this.numbers.slice()),
       spans: data.tables.map((t, i) => this.span(t, layout.tables[i])),
       limits: data.limits.map((_, i) => this.verdict(i)),
@@ -99,15 +107,15 @@ export class Engine {
     };
   }
 
-  span(table, { live, end }) {
-    const [rows, way] = [this.words[live / 4], this.words[end / 4]];
+  span(table, at) {
+    const [rows, way] = [this.words[2 * at], this.words[2 * at + 1]];
     if (way === ended) return { live: rows, ended: true, broken: -1 };
     return { live: table.r, ended: false, broken: way === broken ? rows : -1 };
   }
 
   verdict(i) {
-    const [value, row] = this.data.layout.verdicts[i];
-    return [this.value(value / 8), this.numbers[row / 8]];
+    const { verdicts } = this.layout;
+    return [this.value(verdicts[2 * i]), this.numbers[verdicts[2 * i + 1]]];
   }
 
   // faultOfCell and faultOfEntry say why a value is a fault.
@@ -123,7 +131,7 @@ export class Engine {
     const [value, row] = values.limits[at];
     if (!isFault(value)) return null;
     this.load(values);
-    return this.explainer.explainVerdict("limit", at, this.data.limits[at].tb, row);
+    return this.explainer.explainLimit(at, this.data.limits[at].tb, row);
   }
 
   explain(values, place) {
@@ -132,15 +140,53 @@ export class Engine {
   }
 
   load(values) {
+    if (this.given !== values.givens) this.compute(values.givens);
     if (this.explained === values) return;
     this.explained = values;
     this.explainer.load(values);
   }
+
+  // reduce, index and look are the module's functions of whole columns.
+  reduce(column, how) {
+    return this.module.Reduce(how, 8 * this.layout.columns[column], this.live(column));
+  }
+
+  index(column, v) {
+    return this.module.Index(v, 8 * this.layout.columns[column], this.live(column));
+  }
+
+  look(at, x) {
+    return this.module["Curve.At"](this.data.curves[at].at, x);
+  }
+
+  // curve returns what the module knows of the points of a look-up.
+  curve(at) {
+    const word = (offset) => this.words[(this.data.curves[at].at + offset) / 4];
+    const from = word(curveX) / 8;
+    return { state: word(curveState), turned: word(curveTurned), points: this.numbers.slice(from, from + word(curveX + 4)) };
+  }
+
+  live(column) {
+    return this.words[2 * this.layout.tables[this.data.columns[column].t]];
+  }
+}
+
+// layoutOf returns the places of values, in units of 8 bytes: the page has each
+// less the one before.
+function layoutOf({ cells, columns, tables, verdicts }) {
+  const places = (steps) => {
+    let at = 0;
+    return steps.map((step) => {
+      at += step;
+      return at;
+    });
+  };
+  return { cells: places(cells), columns: places(columns), tables: places(tables), verdicts: places(verdicts) };
 }
 
 // columnsOf returns the class of a sheet's columns over a copy of the module's
 // memory: column i is there as [i].
-function columnsOf(data) {
+function columnsOf(data, layout) {
   class Columns {
     constructor(numbers) {
       this.numbers = numbers;
@@ -157,8 +203,8 @@ function columnsOf(data) {
     // live returns how many rows of a table are live, and from which on they
     // are at fault, -1 for none.
     span(table) {
-      const { live, end } = data.layout.tables[table];
-      const [rows, way] = [this.words[live / 4], this.words[end / 4]];
+      const at = layout.tables[table];
+      const [rows, way] = [this.words[2 * at], this.words[2 * at + 1]];
       if (way === ended) return [rows, -1];
       return [data.tables[table].r, way === broken ? rows : -1];
     }
@@ -168,7 +214,7 @@ function columnsOf(data) {
       const c = data.columns[i];
       const [live, from] = this.span(c.t);
       if (c.g && data.tables[c.t].x) return live > 0 ? 0 : -1;
-      const at = data.layout.columns[i] / 8;
+      const at = layout.columns[i];
       const sound = c.g || from < 0 ? live : from;
       for (let row = 0; row < sound; row++) {
         const v = this.numbers[at + row];
@@ -182,7 +228,7 @@ function columnsOf(data) {
     column(i) {
       const c = data.columns[i];
       const rows = data.tables[c.t].r;
-      const at = data.layout.columns[i] / 8;
+      const at = layout.columns[i];
       const out = this.numbers.slice(at, at + rows);
       if (c.g && data.tables[c.t].x) return out.fill(fault);
       const [live, from] = this.span(c.t);

@@ -1,29 +1,38 @@
 // Why a value is a fault: the walk of sheet/program's explainer, in the same
-// words. A place is a cell, an entry of a column, the until of a table, a
-// limit or an advice.
+// words. A place is a cell, an entry of a column, the until of a table or a
+// limit.
 
-import { applied, intrinsicNamed } from "./functions.js";
-import { aggregates, Curve, forms, isFault, isNumber, joined, rowOf, same } from "./kernel.js";
+import { atLeast, isFault, isNumber, rowOf, same } from "./flight.js";
 import { argument, clean, fixed, formatNumber, general, nearest, withSymbol } from "./number.js";
+import { Tracer } from "./trace.js";
 
 const tooLarge = "the result is too large for a number";
+const aggregates = ["", "sum", "mean", "min", "max", "count", "first", "last"];
+
+// Numbers of kernel.LookupForm: those from slope on are of a straight line.
+const forms = { firstAt: 4, pick: 5, slope: 6, freedom: 12 };
+
+// States of points, as the module has them.
+const [empty, turning, still] = [2, 3, 4];
 
 export const cellPlace = (at) => ({ kind: "cell", at, row: -1 });
 export const entryPlace = (at, row) => ({ kind: "column", at, row });
 const untilPlace = (at) => ({ kind: "until", at, row: -1 });
 
-// Explainer walks the faults of a tree that has run.
+// Explainer walks the faults of values that an engine has computed. It asks the
+// engine for what the module's functions say of them.
 export class Explainer {
-  constructor(tree) {
-    this.tree = tree;
-    this.data = tree.data;
+  constructor(engine) {
+    this.engine = engine;
+    this.data = engine.data;
+    this.functions = this.data.functions;
     this.known = new Map();
   }
 
-  // load takes over values that the module has computed.
+  // load takes over values, which are those in the module's memory too.
   load(values) {
     this.known.clear();
-    this.tree.load(values);
+    this.values = values;
   }
 
   // explain says why the value at a place is a fault.
@@ -53,11 +62,11 @@ export class Explainer {
     return found;
   }
 
-  // explainVerdict says what a limit, or an advice, waits on.
-  explainVerdict(kind, at, table, row) {
-    const place = { kind, at, row };
+  // explainLimit says what a limit waits on.
+  explainLimit(at, table, row) {
+    const place = { kind: "limit", at, row };
     if (table < 0) return this.explain(place);
-    const span = this.tree.spans[table];
+    const span = this.values.spans[table];
     const live = span.broken < 0 ? span.live : span.broken;
     if (row >= 0 && row < live) return this.explain(place);
     const f = this.explain(untilPlace(table));
@@ -66,7 +75,7 @@ export class Explainer {
 
   found(at, cause) {
     let row = at.kind === "column" ? at.row : -1;
-    if (at.kind === "until") row = this.tree.spans[at.at].broken;
+    if (at.kind === "until") row = this.values.spans[at.at].broken;
     return { origin: this.name(at), row, cause, waitsOn: "" };
   }
 
@@ -75,9 +84,7 @@ export class Explainer {
     if (kind === "cell") return data.cells[at].n;
     if (kind === "column") return this.columnName(at);
     if (kind === "until") return data.tables[at].x ? data.tables[at].n : `until of ${data.tables[at].n}`;
-    if (kind === "limit") return data.limits[at].t;
-    const advice = data.advices[at];
-    return advice.c >= 0 ? data.cells[advice.c].n : this.columnName(advice.k);
+    return data.limits[at].t;
   }
 
   columnName(at) {
@@ -95,180 +102,141 @@ export class Explainer {
     }
     if (at.kind === "column") return this.stepColumn(at, data.columns[at.at]);
     if (at.kind === "until") return this.stepUntil(at, data.tables[at.at]);
-    return this.follow((at.kind === "limit" ? data.limits : data.advices)[at.at].e, at.row);
+    return this.follow(data.limits[at.at].e, at.row);
   }
 
   stepColumn({ at, row }, c) {
     const table = this.data.tables[c.t];
     if (c.g) return { cause: table.x || "its value could not be read" };
-    const { broken } = this.tree.spans[c.t];
+    const { broken } = this.values.spans[c.t];
     const begun = c.lo && row === broken && isFault(this.entry(at, row));
     if (broken >= 0 && row >= broken && !begun) return { next: untilPlace(c.t) };
     return this.follow(row === 0 && c.st ? c.st : c.e, row);
   }
 
   stepUntil({ at }, table) {
-    const { broken } = this.tree.spans[at];
+    const { broken } = this.values.spans[at];
     if (table.x) return { cause: table.x };
     if (broken < 0) return { cause: `${table.n} never ends: its until does not hold in any of its ${table.r} rows` };
     return this.follow(table.u, broken);
   }
 
+  // --- what a tracer reads
+
+  cell(at) {
+    return this.values.cells[at];
+  }
+
   // entry returns an entry as it was when the row was computed.
   entry(column, row) {
     const c = this.data.columns[column];
-    const entries = this.tree.columns[column];
-    return c.lo && row === this.tree.spans[c.t].broken ? entries.raw : entries[row];
+    const entries = this.values.columns[column];
+    if (c.lo && row === this.values.spans[c.t].broken) return entries.raw;
+    return entries[row] ?? Number.POSITIVE_INFINITY;
   }
 
-  value(node, row) {
-    return this.tree.node(node, null)(row);
+  next(column, row) {
+    const { live } = this.values.spans[this.data.columns[column].t];
+    return row + 1 < live ? this.entry(column, row + 1) : Number.POSITIVE_INFINITY;
+  }
+
+  reduce(column, how) {
+    return this.entries(column) ? this.engine.reduce(column, how) : Number.NaN;
+  }
+
+  index(column, v) {
+    return this.entries(column) ? this.engine.index(column, v) : Number.NaN;
+  }
+
+  look(at, x) {
+    return this.engine.look(at, x);
+  }
+
+  power(a, b) {
+    return this.engine.module.Pow(a, b);
+  }
+
+  intrinsic(at, count) {
+    const { o, t } = this.data.intrinsics[at];
+    return this.engine.module[count === 1 ? o : t];
+  }
+
+  // entries returns a column from its first row to its last live one; null
+  // where its table has no end.
+  entries(column) {
+    const { t } = this.data.columns[column];
+    const { live, ended } = this.values.spans[t];
+    return this.data.tables[t].x || !ended ? null : this.values.columns[column].slice(0, live);
   }
 
   // follow goes from a faulty formula down to the operation whose operands
-  // are no faults, or to what it read from elsewhere. It puts back the row in
-  // which until broke while it looks.
-  follow(root, row) {
-    const restore = this.unveil(row);
-    try {
-      return this.descend(root, row);
-    } finally {
-      restore();
-    }
-  }
-
-  unveil(row) {
-    const hidden = [];
-    this.data.columns.forEach((c, at) => {
-      if (!c.lo || row < 0 || this.tree.spans[c.t].broken !== row) return;
-      const entries = this.tree.columns[at];
-      hidden.push([entries, entries[row]]);
-      entries[row] = entries.raw;
-    });
-    return () => {
-      for (const [entries, v] of hidden) entries[row] = v;
-    };
-  }
-
-  descend(root, row) {
-    let at = root;
-    let env = { args: [], name: "", outer: null };
+  // are no faults, or to what it read from elsewhere.
+  follow(text, row) {
+    let at = new Tracer(this, row).trace(text);
     for (;;) {
-      const node = this.data.nodes[at];
-      const down = this.inner(node, env, row);
-      if (down) {
-        ({ at, env } = down);
-        continue;
-      }
-      const operand = this.operands(node, row).find((n) => isFault(this.value(n, row)));
-      if (operand === undefined) return this.source(node, row, env);
-      at = operand;
+      const down = at.args.find((a) => isFault(a.v));
+      if (!down) return this.source(at, row);
+      at = down;
     }
-  }
-
-  // inner enters a function, or goes from its body to what it was given.
-  inner(node, env, row) {
-    const [op, a, result, ...args] = node;
-    if (op === "arg") return { at: env.args[a], env: env.outer };
-    if (op === "step") return { at: env.steps[a], env };
-    if (op !== "call") return null;
-    this.value(this.data.nodes.indexOf(node), row);
-    const f = this.data.functions[a];
-    return { at: result, env: { args, steps: f.s ?? [], name: f.n, outer: env } };
-  }
-
-  // operands returns the operands that count, in order.
-  operands(node, row) {
-    const [op, a, b, c] = node;
-    switch (op) {
-      case "if": {
-        const cond = this.value(a, row);
-        if (cond === 1) return [b];
-        return cond === 0 ? [c] : [a];
-      }
-      case "fn":
-        return node.slice(2).filter((_, i, args) => !isFault(this.folded(node, args.slice(0, i), row)));
-      case "neg":
-      case "not":
-      case "at":
-      case "look":
-        return [a];
-      case "num":
-      case "cell":
-      case "here":
-      case "prev":
-      case "next":
-      case "row":
-      case "all":
-        return [];
-      default:
-        return [a, b];
-    }
-  }
-
-  // folded is what an intrinsic gives for the first of its arguments; 0 where
-  // there are none or one.
-  folded(node, args, row) {
-    if (args.length < 2) return 0;
-    const f = intrinsicNamed(this.data.intrinsics[node[1]].n);
-    return args.map((n) => this.value(n, row)).reduce((v, w) => (isNumber(v) && isNumber(w) ? applied(f(v, w)) : joined(v, w)));
   }
 
   // source says where a fault comes from, no operand being one.
-  source(node, row, env) {
-    const [op, a, b, c] = node;
-    if (op === "cell") return { next: cellPlace(a) };
-    if (op === "here") return { next: entryPlace(a, row) };
-    if (op === "prev") return { next: entryPlace(a, row - 1) };
-    if (op === "next") return { next: entryPlace(a, row + 1) };
-    const next =
-      op === "all"
-        ? this.faulty(a)
-        : op === "at"
-          ? this.faultyIndex(b, this.value(a, row))
-          : op === "look"
-            ? (this.faulty(b) ?? this.faulty(c))
-            : null;
+  source(traced, row) {
+    const { op, at, inside } = traced;
+    if (op === "c") return { next: cellPlace(at) };
+    if (op === "h") return { next: entryPlace(at, row) };
+    if (op === "p") return { next: entryPlace(at, row - 1) };
+    if (op === "n") return { next: entryPlace(at, row + 1) };
+    const next = this.faultyColumn(traced);
     if (next) return { next };
-    const cause = this.cause(node, row);
-    return { cause: env.name && op !== "num" ? `${cause} (in ${env.name})` : cause };
+    const cause = this.cause(traced);
+    return { cause: inside && op !== "k" ? `${cause} (in ${inside})` : cause };
+  }
+
+  // faultyColumn returns the place in a column at which an operation on whole
+  // columns waits; null where there is none.
+  faultyColumn({ op, at, args }) {
+    if (op === "g") return this.faulty(at);
+    if (op === "x") return this.faultyIndex(at, args[0].v);
+    if (op !== "l") return null;
+    const { x, y } = this.data.curves[at];
+    return this.faulty(x) ?? this.faulty(y);
   }
 
   faulty(column) {
-    const entries = this.tree.entries(column);
+    const entries = this.entries(column);
     if (!entries) return untilPlace(this.data.columns[column].t);
     const row = entries.findIndex(isFault);
     return row < 0 ? null : entryPlace(column, row);
   }
 
   faultyIndex(column, v) {
-    const entries = this.tree.entries(column);
+    const entries = this.entries(column);
     if (!entries) return untilPlace(this.data.columns[column].t);
     const row = rowOf(v, entries.length);
     return row >= 0 && isFault(entries[row]) ? entryPlace(column, row) : null;
   }
 
   // cause words what an operation did to its operands.
-  cause(node, row) {
-    const [op, a, b] = node;
-    const two = () => [this.value(a, row), this.value(b, row)];
+  cause({ op, at, more, args }) {
+    const [a, b] = args.map((v) => v.v);
     switch (op) {
       case "+":
       case "-":
       case "*":
         return tooLarge;
       case "/":
-        return two()[1] === 0 ? "division by zero" : tooLarge;
+        return b === 0 ? "division by zero" : tooLarge;
       case "^":
-        return powCause(...two());
-      case "all":
-        return this.reduceCause(a, b);
-      case "at":
-        return this.indexCause(this.value(a, row), b);
-      case "look":
-        return this.lookCause(node, row);
-      case "fn":
-        return this.intrinsicCause(node, row);
+        return powCause(a, b);
+      case "g":
+        return this.reduceCause(at, more);
+      case "x":
+        return this.indexCause(a, at);
+      case "l":
+        return this.lookCause(at, a);
+      case "i":
+        return intrinsicCause(this.data.intrinsics[at], b === undefined ? [a] : [a, b]);
       default:
         return "it cannot be computed";
     }
@@ -276,12 +244,12 @@ export class Explainer {
 
   reduceCause(column, how) {
     const label = `${aggregates[how]} of ${this.columnName(column)}`;
-    return this.tree.entries(column).some(isNumber) ? `${label}: ${tooLarge}` : `${label}, which has no values`;
+    return this.entries(column).some(isNumber) ? `${label}: ${tooLarge}` : `${label}, which has no values`;
   }
 
   indexCause(v, column) {
     const label = this.columnName(column);
-    const entries = this.tree.entries(column);
+    const entries = this.entries(column);
     const n = nearest(v);
     if (!same(v, n)) return `${label} has no row ${general(v)}: a row is a whole number`;
     if (entries.length === 0) return `${label} has no rows`;
@@ -289,22 +257,21 @@ export class Explainer {
     return `row ${fixed(n, 0)} of ${label} is blank`;
   }
 
-  lookCause([, a, xs, ys, form], row) {
-    const x = this.value(a, row);
-    const curve = new Curve(form, this.tree.entries(xs), this.tree.entries(ys));
+  lookCause(at, x) {
+    const { x: xs, y: ys, f: form } = this.data.curves[at];
+    const { state, turned, points } = this.engine.curve(at);
     const [labelX, labelY] = [this.columnName(xs), this.columnName(ys)];
     const show = (v) => this.show(xs, v);
-    if (curve.state === "empty") return `no row has both ${labelX} and ${labelY}`;
-    if (curve.state === "turning") return `${labelX} turns back in row ${curve.turned + 1}; first_at reads a column that does`;
-    if (curve.state === "still") return `${labelX} stands still in row ${curve.turned + 1}, where lookup_monotone needs it to rise`;
+    if (state === empty) return `no row has both ${labelX} and ${labelY}`;
+    if (state === turning) return `${labelX} turns back in row ${turned + 1}; first_at reads a column that does`;
+    if (state === still) return `${labelX} stands still in row ${turned + 1}, where lookup_monotone needs it to rise`;
     if (form === forms.pick) return `${labelX} has no row ${show(x)}`;
     if (form === forms.firstAt) return `${labelX} never comes to ${show(x)}`;
     if (form === forms.freedom) return `${labelY} must be above zero in every row, and one of ${labelX} too`;
-    if (form > forms.pick) return lineCause(curve, labelX, labelY);
-    const high = curve.x[curve.x.length - 1];
-    const i = curve.interval(x);
-    if (i >= 0 && (i < curve.x.length - 1 || same(x, high))) return tooLarge;
-    return `off the end of ${labelX}: ${show(x)} is beyond ${show(curve.x[0])}..${show(high)}`;
+    if (form >= forms.slope) return lineCause(points, labelX, labelY);
+    const [low, high] = [points[0], points[points.length - 1]];
+    if (atLeast(x, low) && (!atLeast(x, high) || same(x, high))) return tooLarge;
+    return `off the end of ${labelX}: ${show(x)} is beyond ${show(low)}..${show(high)}`;
   }
 
   // show writes a value of a column in a cause.
@@ -315,26 +282,17 @@ export class Explainer {
     const unit = this.data.units[c.u];
     return withSymbol(formatNumber(clean(unit, v), c.to ?? 0), unit);
   }
+}
 
-  intrinsicCause(node, row) {
-    const { n: name, d: domain } = this.data.intrinsics[node[1]];
-    const values = node.slice(2).map((n) => this.value(n, row));
-    const f = intrinsicNamed(name);
-    let args = values;
-    for (let i = 1, v = values[0]; i < values.length; i++) {
-      args = [v, values[i]];
-      v = applied(f(v, values[i]));
-      if (isFault(v)) break;
-    }
-    if (name === "sqrt" && args[0] < 0) return "the square root of a negative number";
-    if (!domain) return `${name}: ${tooLarge}`;
-    if (args.length === 1) return `${name} takes ${domain}, not ${argument(args[0])}`;
-    return `${name} takes ${domain}, and this is ${name}(${args.map(argument).join(", ")})`;
-  }
+function intrinsicCause({ n: name, d: domain }, args) {
+  if (name === "sqrt" && args[0] < 0) return "the square root of a negative number";
+  if (!domain) return `${name}: ${tooLarge}`;
+  if (args.length === 1) return `${name} takes ${domain}, not ${argument(args[0])}`;
+  return `${name} takes ${domain}, and this is ${name}(${args.map(argument).join(", ")})`;
 }
 
 // lineCause words what two columns cannot say of a straight line.
-function lineCause({ x }, labelX, labelY) {
+function lineCause(x, labelX, labelY) {
   if (x.every((v) => v === x[0])) return `a line needs two different values of ${labelX}`;
   return x.length < 3 ? `the spread about a line needs three rows; ${labelX} and ${labelY} have ${x.length}` : tooLarge;
 }

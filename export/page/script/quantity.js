@@ -2,7 +2,7 @@
 // for a decimal point; a text; yes or no. What is refused comes back with the
 // reason and the way out.
 
-import { blank } from "./kernel.js";
+import { blank } from "./flight.js";
 import { clean, nearest, plain, siOf } from "./number.js";
 import { numberText, valueText } from "./words.js";
 

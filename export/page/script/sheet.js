@@ -2,7 +2,7 @@
 // the values now and before the last change.
 
 import { Engine } from "./engine.js";
-import { blank, isBlank, isFault, isNumber } from "./kernel.js";
+import { blank, isBlank, isFault, isNumber } from "./flight.js";
 import { readQuantity } from "./quantity.js";
 import { faultText, limitState, limitText, verdictText } from "./words.js";
 

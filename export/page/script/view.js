@@ -3,7 +3,7 @@
 
 import { drawn } from "./chart.js";
 import { all, find, make, section, selection, setText } from "./element.js";
-import { isFault, isNumber } from "./kernel.js";
+import { isFault, isNumber } from "./flight.js";
 import { formatNumber, shownIn } from "./number.js";
 import { TableView } from "./table.js";
 import { labelOf, limitWord, numberText, valueText } from "./words.js";

@@ -1,6 +1,6 @@
 // Values and verdicts in words, as the tool has them.
 
-import { isBlank, isFault, isNumber, same } from "./kernel.js";
+import { isBlank, isFault, isNumber, same } from "./flight.js";
 import { clean, formatApart, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
 
 // numberText returns a value without its unit; it must not be a fault.
@@ -47,15 +47,15 @@ export function limitState(limit, value) {
 // limitNumbers returns a limit's condition with values put in; row is the one
 // that it is about.
 export function limitNumbers(data, values, limit, row) {
-  const found = limit.p.map((p) => (typeof p === "string" ? null : valueOf(data, values, p, row)));
+  const found = limit.p.map((p) => (typeof p === "string" ? null : partValue(data, values, p, row)));
   const texts = limit.p.map((p, i) => (found[i] ? word(data, found[i]) : p));
   for (const pair of limit.q ?? []) setApart(data, found, texts, pair);
   return texts.join("");
 }
 
-// valueOf returns the quantity and the value at a part's place: { q, v }, or a
+// partValue returns the quantity and the value at a part's place: { q, v }, or a
 // text where there is no such row.
-function valueOf(data, values, place, row) {
+function partValue(data, values, place, row) {
   if (place.c !== undefined) return { q: data.cells[place.c], v: values.cells[place.c] };
   const q = data.columns[place.k];
   if (place.x === undefined) return columnPart(q, columnValue(data, values, place, row), place.r);

@@ -1,0 +1,72 @@
+// The module as the page carries it: opcodes together, and the operands of each
+// opcode, which pack better so. This puts them back in order.
+
+const [restStream, opcodeStream] = [-1, -2];
+
+// joined returns the bytes of the module; streams says which run of the bytes
+// is what: pairs of an opcode and a length.
+export function joined(bytes, streams) {
+  const out = new Uint8Array(bytes.length);
+  const from = new Map();
+  let start = 0;
+  for (const [key, length] of streams) {
+    from.set(key, start);
+    start += length;
+  }
+  let at = 0;
+  const take = (stream, count) => {
+    const place = from.get(stream);
+    out.set(bytes.subarray(place, place + count), at);
+    from.set(stream, place + count);
+    at += count;
+  };
+  // leb takes a number and returns it.
+  const leb = (stream) => {
+    let v = 0;
+    for (let shift = 0; ; shift += 7) {
+      take(stream, 1);
+      v |= (out[at - 1] & 0x7f) << shift;
+      if (out[at - 1] < 0x80) return v;
+    }
+  };
+  const instruction = () => {
+    take(opcodeStream, 1);
+    const opcode = out[at - 1];
+    const [lebs, plain] = opcode === 0xfd ? wideOperands(leb(opcodeStream)) : operands(opcode);
+    for (let i = 0; i < lebs; i++) leb(opcode);
+    if (plain > 0) take(opcode, plain);
+  };
+  take(restStream, 8);
+  while (at < out.length) {
+    take(restStream, 1);
+    const section = out[at - 1];
+    const size = leb(restStream);
+    if (section !== 10) take(restStream, size);
+    else for (let left = leb(restStream); left > 0; left--) body(leb, take, instruction, () => at);
+  }
+  return out;
+}
+
+// body takes a function: its size, its locals, its instructions.
+function body(leb, take, instruction, where) {
+  const size = leb(restStream);
+  const end = where() + size;
+  for (let left = leb(restStream); left > 0; left--) {
+    leb(restStream);
+    take(restStream, 1);
+  }
+  while (where() < end) instruction();
+}
+
+// operands returns how many numbers and how many plain bytes follow an opcode.
+function operands(o) {
+  if (o >= 0x28 && o <= 0x3e) return [2, 0];
+  if (o === 0x44) return [0, 8];
+  return [(o >= 2 && o <= 4) || (o >= 0x20 && o <= 0x23) || [0x0c, 0x0d, 0x10, 0x41, 0x42, 0xfc].includes(o) ? 1 : 0, 0];
+}
+
+// wideOperands is operands for an instruction on v128.
+function wideOperands(o) {
+  if (o === 0 || o === 11) return [2, 0];
+  return o === 12 ? [0, 16] : [o === 33 || o === 34 ? 1 : 0, 0];
+}
