@@ -312,6 +312,9 @@ limit gears.ratio <= 2.5
 limit gears.ratio[best] > 1.9000001
 limit gears.ratio[best] > gears.ratio[1]
 limit max(gears.ratio) < 2.50000001
+limit sum(gears.ratio) > 2.9
+limit mean(gears.ratio) < 0.96666668
+limit count(gears.ratio) > 3
 limit min(gears.ratio) > -1.5
 limit if best > 1 then (top < speed) else share > 1 %
 `,
