@@ -42,7 +42,7 @@ type Server struct {
 
 	reading sync.Mutex // held while the worksheet is read and computed
 	mu      sync.Mutex // of what follows
-	page    []byte // the last good one
+	page    []byte     // the last good one
 	sheet   *sheet.Sheet
 	files   []string // that the last reading read or missed
 	state   state
