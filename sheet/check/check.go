@@ -88,6 +88,7 @@ func (c *checker) run() (*Model, diag.List) {
 	c.mergeFiles()
 	c.readGivens()
 	c.readTables()
+	c.restateColumns()
 	c.applyOverrides()
 	c.settleJoined()
 	c.readCorrelations()

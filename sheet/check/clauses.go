@@ -27,18 +27,19 @@ func (c *checker) settleClauses() {
 		if cell.Type.Form == Truth || c.subjects[id].typ == unknownType {
 			continue
 		}
+		over := restated(c.merge.lines[id])
 		for _, k := range c.merge.beside[id] {
 			c.file = c.in.Files[k.file].Tree.File
-			c.joinClauses(cell, k.decl)
+			c.joinClauses(&cell.Quantity, []float64{cell.Value}, over, k.decl, func(q *Quantity, decl *syntax.Cell) { c.readSpread(q, decl, cell.Value) })
 		}
 	}
 }
 
-// restated returns the clauses that the sheets above state for cell; of two
+// restated returns the clauses that the lines above state for a given; of two
 // that state the same clause, the outer one counts.
-func (c *checker) restated(cell *Cell) *syntax.Cell {
+func restated(lines []conflict) *syntax.Cell {
 	all := &syntax.Cell{Special: &syntax.Special{}, Clauses: &syntax.Clauses{}}
-	for _, l := range c.merge.lines[cell.Index] {
+	for _, l := range lines {
 		d := l.decl
 		if d.Range != nil {
 			all.Range = d.Range
@@ -55,75 +56,86 @@ func (c *checker) restated(cell *Cell) *syntax.Cell {
 
 // restateClauses replaces the clauses of a given in several worksheets by those
 // of the line that restates it.
-func (c *checker) restateClauses(cell *Cell) {
-	bare := c.m.unitOf(cell.Unit)
+func (c *checker) restateClauses(q *Quantity, lines []conflict) {
+	bare := c.m.unitOf(q.Unit)
 	file := c.file
 	defer func() { c.file = file }()
-	for _, l := range c.merge.lines[cell.Index] {
+	for _, l := range lines {
 		c.file = c.in.Files[l.file].Tree.File
 		if l.decl.Range != nil {
-			cell.own().Range = nil
-			c.readRange(&cell.Quantity, l.decl, bare)
+			q.own().Range = nil
+			c.readRange(q, l.decl, bare)
 		}
 		if len(l.decl.Choice) > 0 {
-			cell.own().Choice = nil
-			c.readChoice(&cell.Quantity, l.decl, bare)
+			q.own().Choice = nil
+			c.readChoice(q, l.decl, bare)
 		}
 	}
 }
 
-// joinClauses adds to cell the clauses of decl, another given of its name.
-func (c *checker) joinClauses(cell *Cell, decl *syntax.Cell) {
-	over := c.restated(cell)
-	further := Quantity{Name: cell.Name, Look: cell.Look, Origin: cell.Origin, Details: NoDetails}
-	bare := c.m.unitOf(cell.Unit)
-	if len(decl.Values) == 1 {
-		if lit, d := c.m.readLiteral(decl.Values[0], bare); d == nil && lit.unit != 0 {
-			bare = lit.unit
-		}
-	}
+// joinClauses adds to q, of the given values, the clauses of decl, another given
+// of its name; over holds those that sheets above restate, and read reads
+// a ± or sd.
+func (c *checker) joinClauses(q *Quantity, values []float64, over, decl *syntax.Cell, read func(*Quantity, *syntax.Cell)) {
+	further := Quantity{Name: q.Name, Look: q.Look, Origin: q.Origin, Details: NoDetails}
+	bare := c.bareUnit(q, decl)
 	if decl.Range != nil && over.Range == nil {
 		c.readRange(&further, decl, bare)
 		switch {
 		case further.Range == nil:
-		case cell.Range == nil:
-			cell.own().Range = further.Range
-		case !sameRange(*cell.Range, *further.Range):
-			c.clauseConflict(cell, decl, decl.Range.Span, "range")
+		case q.Range == nil:
+			q.own().Range = further.Range
+		case !sameRange(*q.Range, *further.Range):
+			c.clauseConflict(q, values, decl.Range.Span, "range")
 		}
 	}
 	if len(decl.Choice) > 0 && len(over.Choice) == 0 {
-		c.joinChoice(cell, &further, decl, bare)
+		c.joinChoice(q, values, &further, decl, bare)
 	}
 	if spread(decl) != nil && spread(over) == nil {
-		c.readSpread(&further, decl, cell.Value)
+		read(&further, decl)
 		switch {
-		case cell.Tolerance == Exact:
-			own := cell.own()
+		case further.Tolerance == Exact: // it has been refused
+		case q.Tolerance == Exact:
+			own := q.own()
 			own.Tolerance, own.Spread = further.Tolerance, further.Spread
-		case cell.Tolerance != further.Tolerance || !kernel.Same(cell.Spread, further.Spread):
-			c.clauseConflict(cell, decl, spread(decl).Span, "tolerance")
+		case q.Tolerance != further.Tolerance || !kernel.Same(q.Spread, further.Spread):
+			c.clauseConflict(q, values, spread(decl).Span, "tolerance")
 		}
 	}
-	if cell.To == 0 && decl.To != nil {
-		if to := c.readTo(decl.To, &cell.Quantity); to != 0 {
-			cell.own().To = to
+	if q.To == 0 && decl.To != nil {
+		if to := c.readTo(decl.To, q); to != 0 {
+			q.own().To = to
 		}
 	}
 }
 
-func (c *checker) joinChoice(cell *Cell, further *Quantity, decl *syntax.Cell, bare unitID) {
+// bareUnit returns the unit of the bare numbers of decl, another declaration
+// of q.
+func (c *checker) bareUnit(q *Quantity, decl *syntax.Cell) unitID {
+	if ref := restatedUnit(decl); ref != nil {
+		if u, err := c.m.findUnit(ref.Text); err == nil {
+			return u
+		}
+	}
+	return c.m.unitOf(q.Unit)
+}
+
+func (c *checker) joinChoice(q *Quantity, values []float64, further *Quantity, decl *syntax.Cell, bare unitID) {
 	span := decl.Choice[0].Pos().To(decl.Choice[len(decl.Choice)-1].Pos())
 	c.readChoice(further, decl, bare)
 	switch {
 	case further.Choice == nil:
-	case cell.Choice == nil:
-		cell.own().Choice = further.Choice
-		if d := c.m.AdmitValue(&cell.Quantity, cell.Value, span); d != nil {
-			c.place(d)
+	case q.Choice == nil:
+		q.own().Choice = further.Choice
+		for _, v := range values {
+			if d := c.m.AdmitValue(q, v, span); d != nil {
+				c.place(d)
+				return
+			}
 		}
-	case !sameChoice(&cell.Quantity, cell.Choice, further.Choice):
-		c.clauseConflict(cell, decl, span, "choice")
+	case !sameChoice(q, q.Choice, further.Choice):
+		c.clauseConflict(q, values, span, "choice")
 	}
 }
 
@@ -135,11 +147,15 @@ func spread(decl *syntax.Cell) *syntax.Number {
 	return decl.Deviation
 }
 
-func (c *checker) clauseConflict(cell *Cell, decl *syntax.Cell, span source.Span, clause string) {
-	first := c.decl(&cell.Quantity)
-	c.fail(span, diag.ClauseConflict, "two worksheets give %s alike, but not with the same %s", cell.Name, clause).
-		related(c.fileOf(&cell.Quantity), first.Span, "the other %s", cell.Name).
-		help("settle it in the sheet that uses both: below the uses, write %s : %s with the %s that counts", cell.Name, c.m.show(&cell.Quantity, cell.Value), clause)
+func (c *checker) clauseConflict(q *Quantity, values []float64, span source.Span, clause string) {
+	first := c.decl(q)
+	r := c.fail(span, diag.ClauseConflict, "two worksheets give %s alike, but not with the same %s", q.Name, clause).
+		related(c.fileOf(q), first.Span, "the other %s", q.Name)
+	if len(values) > 1 {
+		r.help("settle it in the sheet that uses both: below the uses, write the table and its column %s once more, with the %s that counts", q.Name, clause)
+		return
+	}
+	r.help("settle it in the sheet that uses both: below the uses, write %s : %s with the %s that counts", q.Name, c.m.show(q, values[0]), clause)
 }
 
 func sameRange(a, b [2]float64) bool { return kernel.Same(a[0], b[0]) && kernel.Same(a[1], b[1]) }

@@ -40,14 +40,65 @@ func TestClausesComeTogether(t *testing.T) {
 			continue
 		}
 		cell, _ := m.Resolve("boost")
-		if got := clausesOf(cell); got != c.holds {
+		if got := clausesOf(&cell.Quantity); got != c.holds {
 			t.Errorf("%s: %s holds, want %s", c.name, got, c.holds)
 		}
 	}
 }
 
-// clausesOf writes range, choice and tolerance of a cell in its unit.
-func clausesOf(c *check.Cell) string {
+// TestColumnClausesComeTogether is the same for given columns: of two equal ones
+// a clause that only one states holds, and a column that another worksheet
+// computes keeps the range of the one that it replaces.
+func TestColumnClausesComeTogether(t *testing.T) {
+	book := "-- a.leaf --\nuse \"b.leaf\"\nuse \"c.leaf\"\n"
+	two := func(b, c string) string {
+		return "-- b.leaf --\ntable plan\n  boost : 20, 21 psig " + b + "\n-- c.leaf --\ntable plan\n  boost : 20, 21 psig " + c + "\n"
+	}
+	for _, c := range []struct{ name, text, codes, holds, advice string }{
+		{"a range of the second", book + two("", "range 10..30"), "", "10..30 [] 0", "outside its range 10..30 psig"},
+		{"a range of the first", book + two("range 10..30", ""), "", "10..30 [] 0", "outside its range 10..30 psig"},
+		{"ranges that differ", book + two("range 10..30", "range 10..25"), "c.leaf:2:29 clause-conflict\n", "", ""},
+		{"settled above", book + "table plan\n  boost : 19, 22 psig range 5..24\n" + two("range 10..30", "range 10..25"), "", "5..24 [] 0", "outside its range 5..24 psig"},
+		{"settled above but for the clause", book + "table plan\n  boost : 19, 22 psig\n" + two("range 10..30", "range 10..25"), "c.leaf:2:29 clause-conflict\n", "", ""},
+		{"a choice of the second", book + two("", "choice 20, 21, 28"), "", "<nil> [20 21 28] 0", ""},
+		{"a choice that a value is not in", book + two("", "choice 21, 28"), "c.leaf:2:30 choice-refused\n", "", ""},
+		{"choices that differ", book + two("choice 20, 21", "choice 20, 21, 30"), "c.leaf:2:30 clause-conflict\n", "", ""},
+		{"a choice restated", book + "table plan\n  boost : 30, 31 psig choice 30, 31\n" + two("choice 20, 21", "choice 20, 21, 22"), "", "<nil> [30 31] 0", ""},
+		{"a tolerance of the second", book + two("", "± 1"), "", "<nil> [] 1", ""},
+		{"tolerances that differ", book + two("sd 1", "± 1"), "c.leaf:2:25 clause-conflict\n", "", ""},
+		{"a tolerance in percent", book + two("", "± 5 %"), "c.leaf:2:25 clause-form\n", "", ""},
+		{"a tolerance restated", book + "table plan\n  boost : 20, 21 psig ± 2\n" + two("sd 1", "± 1"), "", "<nil> [] 2", ""},
+		{"one sheet alone keeps its own", "-- a.leaf --\nuse \"b.leaf\"\ntable plan\n  boost : 22, 23 psig range 0..99\n-- b.leaf --\ntable plan\n  boost : 20, 21 psig range 10..30\n", "a.leaf:3:3 override-clause\n", "10..30 [] 0", "outside its range 10..30 psig"},
+		{"computed in the second", book + "-- b.leaf --\ntable plan\n  boost : 20, 21 psig range 10..30\n-- c.leaf --\ntable plan\n  n : 1, 2\n  boost = 20 psig * n\n", "", "10..30 [] 0", "outside its range 10..30 psig"},
+		{"computed in the first", book + "-- b.leaf --\ntable plan\n  n : 1, 2\n  boost = 20 psig * n\n-- c.leaf --\ntable plan\n  boost : 20, 21 psig range 10..30\n", "", "10..30 [] 0", "outside its range 10..30 psig"},
+		{"computed, with two ranges", "-- a.leaf --\nuse \"b.leaf\"\nuse \"c.leaf\"\nuse \"d.leaf\"\n" + two("range 10..30", "range 15..40") + "-- d.leaf --\ntable plan\n  n : 1, 2\n  boost = 20 psig * n\n", "", "15..30 [] 0", "outside its range 15..30 psig"},
+	} {
+		m, list := sheets(t, c.text)
+		if got := codes(list); got != c.codes {
+			t.Errorf("%s: found %swant %s", c.name, got, c.codes)
+			continue
+		}
+		if c.holds == "" {
+			continue
+		}
+		_, column := m.Resolve("plan.boost")
+		if got := clausesOf(&column.Quantity); got != c.holds {
+			t.Errorf("%s: %s holds, want %s", c.name, got, c.holds)
+		}
+		advice := ""
+		for _, a := range m.Advices {
+			if a.Column == column {
+				advice += a.Text
+			}
+		}
+		if advice != c.advice {
+			t.Errorf("%s: advises %q, want %q", c.name, advice, c.advice)
+		}
+	}
+}
+
+// clausesOf writes range, choice and tolerance of a given in its unit.
+func clausesOf(c *check.Quantity) string {
 	u := c.Unit
 	limits := "<nil>"
 	if c.Range != nil {

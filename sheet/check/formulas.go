@@ -298,12 +298,10 @@ func (c *checker) finishCell(cell *Cell) {
 
 func (c *checker) finishColumn(col *Column) {
 	c.work = work{file: c.fileOf(&col.Quantity)}
-	switch sub := &c.subjects[c.columnSubject(col.Index)]; {
-	case col.Given:
-		c.rangeAdvice(&col.Quantity, nil, col)
-	case sub.valids:
+	if sub := &c.subjects[c.columnSubject(col.Index)]; !col.Given && sub.valids {
 		c.columnAdvices(col)
 	}
+	c.rangeAdvice(&col.Quantity, nil, col)
 	if col.Table.decl.Until != nil {
 		col.Look = col.mayBlank(true)
 	}

@@ -131,7 +131,7 @@ func (c *checker) overrideValue(cell *Cell) {
 	}
 	several := len(c.merge.beside[cell.Index]) > 0
 	if several {
-		c.restateClauses(cell)
+		c.restateClauses(&cell.Quantity, c.merge.lines[cell.Index])
 	}
 	v, d := c.m.Admit(&cell.Quantity, decl.Values[0])
 	if d != nil {
@@ -139,12 +139,12 @@ func (c *checker) overrideValue(cell *Cell) {
 		return
 	}
 	cell.Value = v
-	c.overrideClauses(cell, decl, several)
+	c.overrideClauses(&cell.Quantity, decl, several)
 	if decl.Tolerance == nil && decl.Deviation == nil {
 		c.file = file
 		decl = c.decl(&cell.Quantity) // its spread stays, and one in percent goes with the value
-		if several && spread(c.restated(cell)) != nil {
-			decl = c.restated(cell)
+		if over := restated(c.merge.lines[cell.Index]); several && spread(over) != nil {
+			decl = over
 		}
 	}
 	c.readSpread(&cell.Quantity, decl, v)
@@ -153,11 +153,11 @@ func (c *checker) overrideValue(cell *Cell) {
 // overrideClauses advises against the clauses that belong to the first
 // declaration. Where several worksheets give the name, range and choice may be
 // restated.
-func (c *checker) overrideClauses(cell *Cell, decl *syntax.Cell, several bool) {
+func (c *checker) overrideClauses(q *Quantity, decl *syntax.Cell, several bool) {
 	limits := !several && (decl.Range != nil || decl.Choice != nil)
 	if limits || decl.As != nil || decl.To != nil || decl.Label != nil {
-		c.advise(decl.Name.Span, diag.OverrideClause, "%s keeps the range, choice, unit and label of the worksheet it comes from; here only its value counts", cell.Name).
-			related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "%s stands here", cell.Name)
+		c.advise(decl.Name.Span, diag.OverrideClause, "%s keeps the range, choice, unit and label of the worksheet it comes from; here only its value counts", q.Name).
+			related(c.fileOf(q), c.decl(q).Span, "%s stands here", q.Name)
 	}
 }
 

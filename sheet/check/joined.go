@@ -1,6 +1,8 @@
 package check
 
 import (
+	"slices"
+
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/syntax"
@@ -171,11 +173,47 @@ func (c *checker) settleJoined() {
 			c.sameLength(r)
 		}
 		for _, a := range j.again {
-			if c.sameLength(a) {
-				c.agreeAgain(a)
+			if c.sameLength(a) && c.agreeAgain(a) {
+				over := restated(j.above(a.col))
+				c.joinClauses(&a.col.Quantity, a.col.Values, over, a.decl, c.columnSpread)
 			}
 		}
 	}
+}
+
+// restateColumns applies the clauses of columns that a sheet above states again.
+// As for single givens they count where several worksheets give the column; else
+// the column keeps those of its worksheet.
+func (c *checker) restateColumns() {
+	for _, t := range c.m.Tables {
+		j := c.merge.joined[t]
+		if j == nil {
+			continue
+		}
+		for _, r := range j.restated {
+			several := slices.ContainsFunc(j.again, func(a givenAgain) bool { return a.col == r.col })
+			c.file = c.in.Files[r.file].Tree.File
+			c.overrideClauses(&r.col.Quantity, r.decl, several)
+			if !several {
+				continue
+			}
+			c.restateClauses(&r.col.Quantity, []conflict{{file: r.file, decl: r.decl}})
+			if spread(r.decl) != nil {
+				c.columnSpread(&r.col.Quantity, r.decl)
+			}
+		}
+	}
+}
+
+// above returns the lines of sheets above that state a column again.
+func (j *joinedTable) above(col *Column) []conflict {
+	var lines []conflict
+	for _, r := range j.restated {
+		if r.col == col {
+			lines = append(lines, conflict{file: r.file, decl: r.decl})
+		}
+	}
+	return lines
 }
 
 // settlePlugged checks the given columns that another sheet computes against
@@ -197,12 +235,7 @@ func (c *checker) fitsPlug(p givenAgain) {
 		return // its formula has been reported
 	}
 	c.file = c.in.Files[p.file].Tree.File
-	bare := c.m.unitOf(p.col.Unit)
-	if ref := restatedUnit(p.decl); ref != nil {
-		if u, err := c.m.findUnit(ref.Text); err == nil {
-			bare = u
-		}
-	}
+	bare := c.bareUnit(&p.col.Quantity, p.decl)
 	for _, e := range p.decl.Values {
 		lit, d := c.m.readLiteral(e, bare)
 		if d == nil {
@@ -212,6 +245,21 @@ func (c *checker) fitsPlug(p givenAgain) {
 			c.place(d)
 			return
 		}
+	}
+	c.keepRange(p, bare)
+}
+
+// keepRange keeps the range of a given column for the formula that replaces its
+// values; of two ranges both hold.
+func (c *checker) keepRange(p givenAgain, bare unitID) {
+	q := &p.col.Quantity
+	further := Quantity{Name: q.Name, Look: q.Look, Origin: q.Origin, Details: NoDetails}
+	switch c.readRange(&further, p.decl, bare); {
+	case further.Range == nil:
+	case q.Range == nil:
+		q.own().Range = further.Range
+	default:
+		q.own().Range = &[2]float64{max(q.Range[0], further.Range[0]), min(q.Range[1], further.Range[1])}
 	}
 }
 
@@ -228,15 +276,11 @@ func (c *checker) sameLength(g givenAgain) bool {
 	return false
 }
 
-// agreeAgain compares a given column in a second worksheet with the first.
-func (c *checker) agreeAgain(a givenAgain) {
+// agreeAgain compares a given column in a second worksheet with the first; it
+// reports whether they agree.
+func (c *checker) agreeAgain(a givenAgain) bool {
 	c.file = c.in.Files[a.file].Tree.File
-	bare := c.m.unitOf(a.col.Unit)
-	if ref := restatedUnit(a.decl); ref != nil {
-		if u, err := c.m.findUnit(ref.Text); err == nil {
-			bare = u
-		}
-	}
+	bare := c.bareUnit(&a.col.Quantity, a.decl)
 	for row, e := range a.decl.Values {
 		lit, d := c.m.readLiteral(e, bare)
 		if d == nil {
@@ -244,7 +288,7 @@ func (c *checker) agreeAgain(a givenAgain) {
 		}
 		if d != nil {
 			c.place(d)
-			return
+			return false
 		}
 		if c.settledAbove(a, row) || sameValue(&a.col.Quantity, lit.value, a.col.Values[row]) {
 			continue
@@ -254,8 +298,9 @@ func (c *checker) agreeAgain(a givenAgain) {
 		c.fail(e.Pos(), diag.GivenConflict, "two worksheets give %s[%d], and not alike: %s here, %s there", name, row+1, here, there).
 			related(c.fileOf(&a.col.Quantity), c.decl(&a.col.Quantity).Span, "the other %s", a.col.Name).
 			help("settle it in the sheet that uses both: below the uses, write table %s and the column %s once more", a.col.Table.Name, a.col.Name)
-		return
+		return false
 	}
+	return true
 }
 
 // settledAbove reports whether a sheet that uses both has overridden the row.

@@ -273,11 +273,16 @@ func (c *checker) describeColumn(col *Column, k columnKind) {
 	sub.typ, sub.unit = c.describeGiven(&col.Quantity, c.decl(&col.Quantity), literal{typ: k.typ, unit: k.unit})
 	sub.typ = c.m.mayBlank(sub.typ, k.blank)
 	col.Look = col.mayBlank(k.blank)
-	if n := c.decl(&col.Quantity).Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(c.decl(&col.Quantity)), "%") {
-		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", col.Name)
+	c.columnSpread(&col.Quantity, c.decl(&col.Quantity))
+}
+
+// columnSpread reads the ± or sd of a column.
+func (c *checker) columnSpread(q *Quantity, decl *syntax.Cell) {
+	if n := decl.Tolerance; n != nil && n.Unit != nil && n.Unit.Text == "%" && !strings.HasSuffix(c.valueText(decl), "%") {
+		c.fail(n.Span, diag.ClauseForm, "± in percent means another spread in each row: give %s one in its own unit", q.Name)
 		return
 	}
-	c.readSpread(&col.Quantity, c.decl(&col.Quantity), 0)
+	c.readSpread(q, decl, 0)
 }
 
 // admitColumn refuses values that are not among the choices, or not whole.

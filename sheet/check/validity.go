@@ -222,14 +222,14 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	above := c.node(operation(LessEqual, truth, lo, value), span)
 	below := c.node(operation(LessEqual, truth, value, hi), span)
 	cond := c.node(operation(And, truth, above, below), span)
-	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q, cell)})
+	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q, cell, col)})
 }
 
 // rangeText writes a range as it is written, with the unit of its value, or in
 // the shown unit where another worksheet has stated it.
-func (c *checker) rangeText(q *Quantity, cell *Cell) string {
+func (c *checker) rangeText(q *Quantity, cell *Cell, col *Column) string {
 	r := c.decl(q).Range
-	if r == nil || cell != nil && len(c.merge.beside[cell.Index]) > 0 {
+	if r == nil || cell != nil && len(c.merge.beside[cell.Index]) > 0 || col != nil && c.merge.joined[col.Table] != nil {
 		u := q.Unit
 		return strings.TrimSuffix(unit.FormatTyped(u.Clean(q.Range[0]))+".."+unit.FormatTyped(u.Clean(q.Range[1]))+" "+u.Symbol, " ")
 	}
