@@ -22,14 +22,19 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 )
 
 // systems are what a release is built for.
 var systems = []string{"linux/amd64", "linux/arm64", "darwin/amd64", "darwin/arm64", "windows/amd64", "windows/arm64"}
 
-// sumsFile holds the checksums of a release.
-const sumsFile = "SHA256SUMS"
+// What a release holds beside the archives.
+const (
+	sumsFile     = "SHA256SUMS"
+	licencesFile = "licences.md"
+	sizeFile     = "size.md"
+)
 
 // mostBytes bounds the stripped program.
 const mostBytes = 24_000_000
@@ -47,77 +52,134 @@ func main() {
 	}
 }
 
-// emptied makes the folder for the archives anew. It takes away an earlier
-// release, and refuses a folder that holds anything else.
-func emptied(out string) error {
+// replaceable returns an error unless out is missing, is empty, or holds an
+// earlier release and nothing else.
+func replaceable(out string) error {
 	entries, err := os.ReadDir(out)
-	if err != nil && !errors.Is(err, os.ErrNotExist) {
+	if errors.Is(err, os.ErrNotExist) || err == nil && len(entries) == 0 {
+		return nil
+	}
+	if err != nil {
 		return err
 	}
-	if len(entries) > 0 {
-		if _, err := os.Stat(filepath.Join(out, sumsFile)); err != nil {
-			return fmt.Errorf("%s holds files that are no release: name a new folder", out)
-		}
-		if err := os.RemoveAll(out); err != nil {
-			return err
+	sums, err := os.ReadFile(filepath.Join(out, sumsFile))
+	if err != nil {
+		return fmt.Errorf("%s holds files that are no release: name a new folder", out)
+	}
+	released := []string{sumsFile, licencesFile, sizeFile}
+	for line := range strings.Lines(string(sums)) {
+		if fields := strings.Fields(line); len(fields) == 2 {
+			released = append(released, fields[1])
 		}
 	}
-	return os.MkdirAll(out, 0o755)
+	for _, entry := range entries {
+		if !slices.Contains(released, entry.Name()) {
+			return fmt.Errorf("%s holds %s, which is not of an earlier release: name a new folder", out, entry.Name())
+		}
+	}
+	return nil
 }
 
-// release makes everything and says what it has made.
+// replace moves the folder made to out. An earlier release is removed once
+// the new one has its name.
+func replace(out, made string) error {
+	old := made + ".old"
+	if err := os.Rename(out, old); err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	if err := os.Rename(made, out); err != nil {
+		return errors.Join(err, os.Rename(old, out))
+	}
+	return os.RemoveAll(old)
+}
+
+// release makes everything in a folder beside out, gives that folder the name
+// out, and prints the checksums.
 func release(out string) error {
 	if _, err := os.Stat("cmd/gearleaf/main.go"); err != nil {
 		return fmt.Errorf("run it in the top folder of the project: %w", err)
 	}
-	if err := emptied(out); err != nil {
+	if err := replaceable(out); err != nil {
 		return err
 	}
-	work, err := os.MkdirTemp("", "release-")
+	parent := filepath.Dir(filepath.Clean(out))
+	if err := os.MkdirAll(parent, 0o755); err != nil {
+		return err
+	}
+	made, err := os.MkdirTemp(parent, ".release-")
 	if err != nil {
 		return err
+	}
+	defer os.RemoveAll(made)
+	if err := os.Chmod(made, 0o755); err != nil {
+		return err
+	}
+	sums, err := fill(made)
+	if err != nil {
+		return err
+	}
+	if err := replace(out, made); err != nil {
+		return err
+	}
+	fmt.Print(sums)
+	return nil
+}
+
+// fill writes the files of a release into a folder and returns the checksums
+// of the archives, a line each.
+func fill(folder string) (string, error) {
+	work, err := os.MkdirTemp("", "release-")
+	if err != nil {
+		return "", err
 	}
 	defer os.RemoveAll(work)
 	here := filepath.Join(work, "gearleaf")
 	if err := build(here, runtime.GOOS+"/"+runtime.GOARCH, false); err != nil {
-		return err
+		return "", err
 	}
 	common, err := commonFiles(here)
 	if err != nil {
-		return err
+		return "", err
 	}
 	modules, err := modules()
 	if err != nil {
-		return err
+		return "", err
 	}
 	licences, report, err := licenceFiles(modules)
 	if err != nil {
-		return err
+		return "", err
 	}
-	common = append(common, licences...)
 	version, err := version(here)
 	if err != nil {
-		return err
+		return "", err
 	}
-	var sums strings.Builder
-	for _, system := range systems {
-		line, err := archive(out, work, version, system, common)
-		if err != nil {
-			return fmt.Errorf("%s: %w", system, err)
-		}
-		sums.WriteString(line)
+	sums, err := archives(folder, work, version, append(common, licences...))
+	if err != nil {
+		return "", err
 	}
 	share, err := sizes(here, modules)
 	if err != nil {
-		return err
+		return "", err
 	}
-	for name, text := range map[string]string{sumsFile: sums.String(), "licences.md": report, "size.md": share} {
-		if err := os.WriteFile(filepath.Join(out, name), []byte(text), 0o644); err != nil {
-			return err
+	for name, text := range map[string]string{sumsFile: sums, licencesFile: report, sizeFile: share} {
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o644); err != nil {
+			return "", err
 		}
 	}
-	fmt.Print(sums.String())
-	return nil
+	return sums, nil
+}
+
+// archives writes the archive of each system and returns their checksums.
+func archives(folder, work, version string, files []entry) (string, error) {
+	var sums strings.Builder
+	for _, system := range systems {
+		line, err := archive(folder, work, version, system, files)
+		if err != nil {
+			return "", fmt.Errorf("%s: %w", system, err)
+		}
+		sums.WriteString(line)
+	}
+	return sums.String(), nil
 }
 
 // build makes the program for a system; stripped, it has neither symbols nor

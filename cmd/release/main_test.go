@@ -6,37 +6,69 @@ import (
 	"testing"
 )
 
-// TestOtherFoldersAreSpared makes an earlier release anew and refuses to empty
-// a folder of anything else.
+// TestOtherFoldersAreSpared replaces an earlier release, and refuses a folder
+// that holds anything else.
 func TestOtherFoldersAreSpared(t *testing.T) {
-	mine := filepath.Join(t.TempDir(), "sheets")
-	if err := os.Mkdir(mine, 0o755); err != nil {
+	out := filepath.Join(t.TempDir(), "dist")
+	refused := func(why string) {
+		t.Helper()
+		if err := replaceable(out); err == nil {
+			t.Errorf("%s: accepted", why)
+		}
+	}
+	accepted := func(why string) {
+		t.Helper()
+		if err := replaceable(out); err != nil {
+			t.Errorf("%s: %v", why, err)
+		}
+	}
+	accepted("missing")
+	if err := os.Mkdir(out, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	kept := filepath.Join(mine, "bike.leaf")
-	write(t, kept)
-	if err := emptied(mine); err == nil {
-		t.Error("a folder with a worksheet was accepted")
+	accepted("empty")
+	write(t, filepath.Join(out, "bike.leaf"), "x")
+	refused("a worksheet")
+	write(t, filepath.Join(out, sumsFile), "12ab  gearleaf.tar.gz\n")
+	refused("a worksheet beside a release")
+	if err := os.Remove(filepath.Join(out, "bike.leaf")); err != nil {
+		t.Fatal(err)
 	}
-	if _, err := os.Stat(kept); err != nil {
-		t.Errorf("the worksheet is gone: %v", err)
+	write(t, filepath.Join(out, "gearleaf.tar.gz"), "x")
+	write(t, filepath.Join(out, sizeFile), "x")
+	accepted("a release")
+}
+
+// TestReplace gives a new release the name of an earlier one, of which nothing
+// is left; the earlier one keeps its name where that fails.
+func TestReplace(t *testing.T) {
+	folder := t.TempDir()
+	out, made := filepath.Join(folder, "dist"), filepath.Join(folder, ".release-1")
+	for _, dir := range []string{out, made} {
+		if err := os.Mkdir(dir, 0o755); err != nil {
+			t.Fatal(err)
+		}
 	}
-	write(t, filepath.Join(mine, sumsFile))
-	if err := emptied(mine); err != nil {
-		t.Error(err)
+	write(t, filepath.Join(out, "old"), "x")
+	if err := replace(out, filepath.Join(folder, "missing")); err == nil {
+		t.Error("a missing folder was accepted")
 	}
-	if entries, err := os.ReadDir(mine); err != nil || len(entries) != 0 {
-		t.Errorf("%d files are left, %v", len(entries), err)
+	if _, err := os.Stat(filepath.Join(out, "old")); err != nil {
+		t.Errorf("the earlier release is lost: %v", err)
 	}
-	if err := emptied(filepath.Join(mine, "new")); err != nil {
-		t.Error(err)
+	write(t, filepath.Join(made, "new"), "x")
+	if err := replace(out, made); err != nil {
+		t.Fatal(err)
+	}
+	if left, err := filepath.Glob(filepath.Join(folder, "*", "*")); err != nil || len(left) != 1 || left[0] != filepath.Join(out, "new") {
+		t.Errorf("left: %v, %v", left, err)
 	}
 }
 
 // TestMissingFilesAreAnError makes no archive without a folder or its files.
 func TestMissingFilesAreAnError(t *testing.T) {
 	folder := t.TempDir()
-	write(t, filepath.Join(folder, "bike.leaf"))
+	write(t, filepath.Join(folder, "bike.leaf"), "x")
 	if found, err := folderFiles(folder, "sheets", "*.leaf"); err != nil || len(found) != 1 {
 		t.Errorf("%d files, %v", len(found), err)
 	}
@@ -48,9 +80,9 @@ func TestMissingFilesAreAnError(t *testing.T) {
 	}
 }
 
-func write(t *testing.T, path string) {
+func write(t *testing.T, path, text string) {
 	t.Helper()
-	if err := os.WriteFile(path, []byte("x"), 0o644); err != nil {
+	if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
 		t.Fatal(err)
 	}
 }
