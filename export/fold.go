@@ -42,7 +42,7 @@ type term struct {
 
 // number returns a constant; one that is too large is a fault.
 func number(c float64) term {
-	if c-c != 0 {
+	if math.IsInf(c, 0) || math.IsNaN(c) {
 		return noValue()
 	}
 	return term{c: c, signed: true, bind: atom, whole: c == math.Trunc(c)}
@@ -242,7 +242,7 @@ func plus(x, y term, sign float64) term {
 	both := term{signed: true, bind: adds}.carry(x, y)
 	switch {
 	case x.constant() && y.constant():
-		return number(x.c + sign*y.c)
+		return number(x.c + float64(sign*y.c))
 	case y.constant():
 		return raisedBy(x, sign*y.c)
 	case x.constant():
@@ -268,7 +268,7 @@ func plus(x, y term, sign float64) term {
 	if strings.HasPrefix(right.text, "-") {
 		need = atom
 	}
-	both.k, both.c = k, x.c+sign*y.c
+	both.k, both.c = k, x.c+float64(sign*y.c)
 	both.text = left.bracket(adds) + op + right.bracket(need)
 	both.whole = x.whole && y.whole && k == 1 && math.Abs(ratio) == 1
 	return both
@@ -292,7 +292,7 @@ func takenFrom(c float64, y term, sign float64) term {
 	r := y
 	r.k, r.whole = sign*y.k, y.whole && c == math.Trunc(c)
 	if y.c != 0 || y.under || c == 0 {
-		r.c = c + sign*y.c
+		r.c = c + float64(sign*y.c)
 		return r
 	}
 	r.k = y.k

@@ -307,7 +307,7 @@ func fraction(v float64) (num, den int, ok bool) {
 		return 0, 0, false
 	}
 	for den = 1; den <= 12; den++ {
-		scaled := v * float64(den)
+		scaled := float64(v * float64(den))
 		num = int(scaled + 0.5)
 		if scaled < 0 {
 			num = -int(-scaled + 0.5)

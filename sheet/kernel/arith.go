@@ -7,7 +7,10 @@ import (
 
 // finite reports whether v is a number: an infinity and a NaN give a NaN
 // when taken from themselves.
-func finite(v float64) bool { return v-v == 0 }
+func finite(v float64) bool {
+	v = float64(v) // a product is not fused with the subtraction
+	return v-v == 0
+}
 
 // settle gives the value of an operation on a and b whose bare result was
 // not a finite number.

@@ -202,7 +202,7 @@ func (c *Curve) remember(i int) {
 		c.start = c.x0
 	}
 	if c.form != Monotone {
-		margin := 4 * Tolerance * Higher(math.Abs(c.x0), math.Abs(next))
+		margin := float64(4 * Tolerance * Higher(math.Abs(c.x0), math.Abs(next)))
 		c.low, c.high = c.x0+margin, next-margin
 		c.dx, c.dy = next-c.x0, c.y[i+1]-c.y0
 	}

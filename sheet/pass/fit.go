@@ -433,7 +433,7 @@ func onLine(t, v []float64, at int, x float64) float64 {
 	if x <= t[0] || len(t) < 2 {
 		return v[0]
 	}
-	return v[at] + (x-t[at])/(t[at+1]-t[at])*(v[at+1]-v[at])
+	return v[at] + float64((x-t[at])/(t[at+1]-t[at])*(v[at+1]-v[at]))
 }
 
 // doubt is the number of standard deviations beyond which a value counts less
@@ -455,14 +455,14 @@ func (f *fitting) weigh(at []float64, round int) {
 		for i, p := range f.points {
 			if p.channel == k && out[i] == out[i] {
 				size = append(size, math.Abs(out[i]))
-				squares += out[i] * out[i]
+				squares += float64(out[i] * out[i])
 			}
 		}
 		if round == 0 {
 			c.Before = math.Sqrt(squares / float64(len(size)))
 		}
 		slices.Sort(size)
-		spread := math.Max(1.4826*size[len(size)/2], 1e-9*math.Abs(f.points[0].v)+1e-12)
+		spread := math.Max(1.4826*size[len(size)/2], float64(1e-9*math.Abs(f.points[0].v))+1e-12)
 		c.Doubted = 0
 		for i, p := range f.points {
 			if p.channel != k {
@@ -527,10 +527,10 @@ func (f *fitting) after(at []float64) float64 {
 			if p.channel != k || out[i] != out[i] {
 				continue
 			}
-			squares, n = squares+out[i]*out[i], n+1
+			squares, n = squares+float64(out[i]*out[i]), n+1
 			v := out[i] * weights[i]
 			if before == before {
-				product, square = product+v*before, square+v*v
+				product, square = product+float64(v*before), square+float64(v*v)
 			}
 			before = v
 		}

@@ -414,7 +414,7 @@ func (h *Logged) difference(c *check.Channel, ours *runlog.Cleaned, log runlog.S
 		}
 		d := v - want
 		out.N++
-		sum, squares = sum+d, squares+d*d
+		sum, squares = sum+d, squares+float64(d*d)
 		if !(math.Abs(d) <= math.Abs(out.Most)) {
 			out.Most, out.MostAt = d, t
 		}

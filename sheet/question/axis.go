@@ -224,7 +224,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 		n, part = int(math.Floor(count)), step
 	}
 	for i := range n + 1 {
-		v := digits(lo + float64(i)*part)
+		v := digits(lo + float64(float64(i)*part))
 		if math.Abs(v) < 1e-14*max(math.Abs(lo), math.Abs(hi)) {
 			v = 0 // on the way from -0.3 to 0.3
 		}

@@ -44,7 +44,7 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	if err != nil || n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
 		return Step{}, refuse("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
 	}
-	step := Step{Setting: set, By: n * scale, Text: amount}
+	step := Step{Setting: set, By: float64(n * scale), Text: amount}
 	if d := s.Admits(set.Place, s.Current(set.Place)+step.By); d != nil {
 		return Step{}, refuse("%s: %s on top of %s: %s", set.Name(), amount, s.Text(q, s.Current(set.Place)), d.Message)
 	}

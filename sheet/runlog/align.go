@@ -38,7 +38,7 @@ func Launches(pass, log Series, by string) []Launch {
 		if !(log.V[i-1] < levels[0]*top && log.V[i] >= levels[0]*top) || !stays(log.V[i:], levels[0]*top) {
 			continue
 		}
-		window := log.Between(log.T[i-1], log.T[i-1]+1.5*duration)
+		window := log.Between(log.T[i-1], log.T[i-1]+float64(1.5*duration))
 		l, ok := lineUp(pass, window, top)
 		short := l.At + duration - end
 		if !ok || short > 0.9*duration || !(short > 0) && !reaches(window, rises*top) || short > 0 && !keepsUp(pass, window, l.At) {
@@ -46,7 +46,7 @@ func Launches(pass, log Series, by string) []Launch {
 		}
 		l.By, l.Short = by, max(0, short)
 		out = append(out, l)
-		for i+1 < log.Len() && log.T[i+1] < l.At+0.8*duration {
+		for i+1 < log.Len() && log.T[i+1] < l.At+float64(0.8*duration) {
 			i++
 		}
 	}
@@ -123,7 +123,7 @@ func (s Series) crossing(level float64) float64 {
 		case a < 0 || b < 0:
 			share = math.Max(a, b) / math.Abs(a-b)
 		}
-		above += share * (in.T[i] - in.T[i-1])
+		above += float64(share * (in.T[i] - in.T[i-1]))
 	}
 	if in.Len() < 2 {
 		return first
@@ -153,11 +153,11 @@ func Correlate(pass, log Series, by string) (Launch, bool) {
 	if long := max(duration, log.T[len(log.T)-1]-log.T[0]); !(long/coarse < mostGrid) || long/coarse*duration/coarse > mostCompared {
 		return Launch{}, false
 	}
-	last := log.T[len(log.T)-1] - 0.5*duration
+	last := log.T[len(log.T)-1] - float64(0.5*duration)
 	shape, grid := even(pass, 0, duration, coarse), even(log, log.T[0], log.T[len(log.T)-1], coarse)
 	best, at := math.Inf(1), 0
 	for lag := range grid {
-		if log.T[0]+float64(lag)*coarse > last {
+		if log.T[0]+float64(float64(lag)*coarse) > last {
 			break
 		}
 		if d := apart(shape, grid[lag:], best); d < best {
@@ -167,7 +167,7 @@ func Correlate(pass, log Series, by string) (Launch, bool) {
 	if math.IsInf(best, 1) {
 		return Launch{}, false
 	}
-	zero := log.T[0] + float64(at)*coarse
+	zero := log.T[0] + float64(float64(at)*coarse)
 	best, middle := math.Inf(1), zero
 	shape = even(pass, 0, duration, coarse/4)
 	for shift := -1.5 * coarse; shift <= 1.5*coarse; shift += fine {
@@ -184,7 +184,7 @@ func even(s Series, lo, hi, step float64) []float64 {
 	out := make([]float64, n)
 	i := 0
 	for k := range out {
-		t := lo + float64(k)*step
+		t := lo + float64(float64(k)*step)
 		for i < len(s.T) && s.T[i] < t {
 			i++
 		}
@@ -192,7 +192,7 @@ func even(s Series, lo, hi, step float64) []float64 {
 		case i == 0 || i == len(s.T):
 			out[k] = math.NaN()
 		default:
-			out[k] = s.V[i-1] + (t-s.T[i-1])/(s.T[i]-s.T[i-1])*(s.V[i]-s.V[i-1])
+			out[k] = s.V[i-1] + float64((t-s.T[i-1])/(s.T[i]-s.T[i-1])*(s.V[i]-s.V[i-1]))
 		}
 	}
 	return out
@@ -216,7 +216,7 @@ func apart(a, b []float64, limit float64) float64 {
 		if d != d {
 			continue
 		}
-		total += d * d * large / (large + d*d)
+		total += d * d * large / (large + float64(d*d))
 		if n++; total > limit*float64(len(a)) {
 			return math.Inf(1)
 		}

@@ -92,7 +92,7 @@ func (c *Cleaned) held() {
 func (c *Cleaned) noise() float64 {
 	off := make([]float64, 0, len(c.V))
 	for i := 1; i+1 < len(c.V); i++ {
-		off = append(off, math.Abs(c.V[i]-(c.V[i-1]+c.V[i+1])/2))
+		off = append(off, math.Abs(c.V[i]-float64((c.V[i-1]+c.V[i+1])/2)))
 	}
 	if len(off) == 0 {
 		return 0

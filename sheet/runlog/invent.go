@@ -95,14 +95,14 @@ func (v Invention) rows(out *bufio.Writer) {
 		t := -v.Before + float64(i)/v.Rate
 		fields[0] = v.number(v.Offset+float64(i)/v.Rate, 0.0001)
 		for k, c := range v.Channels {
-			noise := random.NormFloat64() * c.Noise
+			noise := float64(random.NormFloat64() * c.Noise)
 			if t >= next[k]-1e-9 {
 				last[k] = c.at(t, end) + noise
 				next[k] = t + c.Every
 			}
 			value := last[k]
 			if spikes[k][i] {
-				value = 2.5*value + 40*c.Noise
+				value = float64(2.5*value) + float64(40*c.Noise)
 			}
 			fields[k+1] = v.number(value, c.Step)
 		}
@@ -120,7 +120,7 @@ func (v Invention) spikes(random *rand.Rand, end float64) []map[int]bool {
 		out[k] = map[int]bool{}
 		for i := range v.Spikes {
 			part := end / float64(v.Spikes)
-			at := v.Before + (float64(i)+0.2+0.6*random.Float64())*part
+			at := v.Before + float64((float64(i)+0.2+float64(0.6*random.Float64()))*part)
 			out[k][int(at*v.Rate)] = true
 		}
 	}
@@ -143,7 +143,7 @@ func (c Invented) at(t, end float64) float64 {
 // number writes a value at the logger's resolution.
 func (v Invention) number(value, step float64) string {
 	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-	text := strconv.FormatFloat(math.Round(value/step)*step+0, 'f', decimals, 64)
+	text := strconv.FormatFloat(float64(math.Round(value/step)*step)+0, 'f', decimals, 64)
 	if v.Point == ',' {
 		text = strings.Replace(text, ".", ",", 1)
 	}

@@ -88,7 +88,7 @@ func parseClock(b []byte, point byte) (float64, bool) {
 		if !ok || v < 0 || i > 0 && v >= 60 || i < len(parts)-1 && v != math.Trunc(v) {
 			return 0, false
 		}
-		total = total*60 + v
+		total = float64(total*60) + v
 	}
 	return total, true
 }

@@ -99,7 +99,7 @@ func burnt(flow Series, clock, end float64) float64 {
 		return math.NaN()
 	}
 	from := max(0, flow.T[0])
-	return from*flow.V[0] + flow.Integral(from, end)
+	return float64(from*flow.V[0]) + flow.Integral(from, end)
 }
 
 // way returns the distance since the zero: as logged, otherwise the integral of
@@ -126,7 +126,7 @@ func (p *Pass) way() (Series, bool) {
 	}
 	// What lies between the zero and the first sample behind it.
 	out := from.Travel()
-	first := from.T[0] * max(0, from.V[0]) / 2
+	first := float64(from.T[0] * max(0, from.V[0]) / 2)
 	for i := range out.V {
 		out.V[i] += first
 	}
@@ -170,13 +170,13 @@ func smooth(s Series, t, half float64) float64 {
 	n := float64(in.Len())
 	for i := range in.T {
 		x := in.T[i] - t
-		st, sv, stt, stv = st+x, sv+in.V[i], stt+x*x, stv+x*in.V[i]
+		st, sv, stt, stv = st+x, sv+in.V[i], stt+float64(x*x), stv+float64(x*in.V[i])
 	}
-	d := n*stt - st*st
+	d := float64(n*stt) - float64(st*st)
 	if !(d > 0) {
 		return s.At(t, math.Inf(1))
 	}
-	return (sv*stt - st*stv) / d
+	return (float64(sv*stt) - float64(st*stv)) / d
 }
 
 // A shift is a fall of engine speed by this share within that time, while the

@@ -22,7 +22,7 @@ func (s Series) At(t, reach float64) float64 {
 		return math.NaN()
 	}
 	share := (t - s.T[i-1]) / (s.T[i] - s.T[i-1])
-	return s.V[i-1] + share*(s.V[i]-s.V[i-1])
+	return s.V[i-1] + float64(share*(s.V[i]-s.V[i-1]))
 }
 
 // Between returns the samples from lo to hi.
@@ -68,7 +68,7 @@ func median(v []float64) float64 {
 func (s Series) First(level, lo float64) float64 {
 	for i := 1; i < len(s.T); i++ {
 		if s.T[i] >= lo && s.V[i-1] < level && s.V[i] >= level {
-			return s.T[i-1] + (level-s.V[i-1])/(s.V[i]-s.V[i-1])*(s.T[i]-s.T[i-1])
+			return s.T[i-1] + float64((level-s.V[i-1])/(s.V[i]-s.V[i-1])*(s.T[i]-s.T[i-1]))
 		}
 	}
 	return math.NaN()
@@ -83,17 +83,17 @@ func (s Series) Integral(lo, hi float64) float64 {
 	in := s.Between(lo, hi)
 	t, v, total := lo, s.At(lo, math.Inf(1)), 0.0
 	for i := range in.T {
-		total += (v + in.V[i]) / 2 * (in.T[i] - t)
+		total += float64((v + in.V[i]) / 2 * (in.T[i] - t))
 		t, v = in.T[i], in.V[i]
 	}
-	return total + (v+s.At(hi, math.Inf(1)))/2*(hi-t)
+	return total + float64((v+s.At(hi, math.Inf(1)))/2*(hi-t))
 }
 
 // Travel returns the running integral of s from its first sample on.
 func (s Series) Travel() Series {
 	out := Series{T: s.T, V: make([]float64, len(s.V))}
 	for i := 1; i < len(s.T); i++ {
-		out.V[i] = out.V[i-1] + (s.V[i-1]+s.V[i])/2*(s.T[i]-s.T[i-1])
+		out.V[i] = out.V[i-1] + float64((s.V[i-1]+s.V[i])/2*(s.T[i]-s.T[i-1]))
 	}
 	return out
 }

@@ -78,11 +78,11 @@ type Unit struct {
 func (u Unit) SI(v float64) float64 {
 	switch {
 	case u.Offset != 0:
-		return snap((v + u.Offset) * u.Scale)
+		return snap(float64((v + u.Offset) * u.Scale))
 	case u.Scale == 1:
 		return v
 	}
-	return snap(v * u.Scale)
+	return snap(float64(v * u.Scale))
 }
 
 // snap returns the number of fifteen digits that equals v except for its last
@@ -98,7 +98,7 @@ func snap(v float64) float64 {
 		places++
 	}
 	near := math.Round(v*tens[places]) / tens[places]
-	if math.Abs(near-v) > noise*size {
+	if math.Abs(near-v) > float64(noise*size) {
 		return v
 	}
 	return near

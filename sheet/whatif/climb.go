@@ -128,7 +128,7 @@ func unit(v float64, f Free) float64 {
 func (c *climber) objective(x []float64) float64 {
 	for k, i := range c.continuous {
 		f := c.By[i]
-		c.point[i] = min(f.Lo+fold(x[k])*(f.Hi-f.Lo), f.Hi)
+		c.point[i] = min(f.Lo+float64(fold(x[k])*(f.Hi-f.Lo)), f.Hi)
 	}
 	one := c.weigh(c.point)
 	if one.Value != one.Value {
@@ -141,7 +141,7 @@ func (c *climber) objective(x []float64) float64 {
 	case c.Maximise:
 		v = -v
 	}
-	return v + penalty*float64(len(one.Broken))
+	return v + float64(penalty*float64(len(one.Broken)))
 }
 
 // fold reflects x into 0..1, so that a search cannot leave the box.
@@ -199,7 +199,7 @@ func (c *climber) try(i int, step float64, reach int) bool {
 		p := slices.Clone(c.best.Inputs)
 		switch {
 		case f.Candidates == nil:
-			p[i] = min(max(p[i]+float64(sign)*step*(f.Hi-f.Lo), f.Lo), f.Hi)
+			p[i] = min(max(p[i]+float64(float64(sign)*step*(f.Hi-f.Lo)), f.Lo), f.Hi)
 		default:
 			at := slices.Index(f.Candidates, p[i]) + sign*max(1, reach)
 			if at < 0 || at >= len(f.Candidates) {

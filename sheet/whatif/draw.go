@@ -92,7 +92,7 @@ func (s Spread) lay(d *drawn, size int) {
 func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points [][]float64, i int) {
 	for j, src := range s.Sources {
 		if factor == nil && src.Form == check.Limits {
-			points[j][i] = src.Value + src.Width*(2*random.Float64()-1)
+			points[j][i] = src.Value + float64(src.Width*(float64(2*random.Float64())-1))
 			continue
 		}
 		z[j] = random.NormFloat64()
@@ -106,6 +106,6 @@ func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points 
 		if src.Form == check.Limits {
 			g = math.Erf(g / math.Sqrt2)
 		}
-		points[j][i] = src.Value + src.Width*g
+		points[j][i] = src.Value + float64(src.Width*g)
 	}
 }

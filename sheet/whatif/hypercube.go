@@ -15,7 +15,7 @@ type Hypercube struct {
 func (h Hypercube) At(i, axis int) float64 {
 	key := mix(h.Seed ^ mix(uint64(axis)+1))
 	slice := shuffle(uint64(i), uint64(h.N), key)
-	inside := float64(mix(key^mix(uint64(i)+0x1A71))>>11) / (1 << 53)
+	inside := float64(float64(mix(key^mix(uint64(i)+0x1A71))>>11) / (1 << 53))
 	return min((float64(slice)+inside)/float64(h.N), oneLess)
 }
 

@@ -134,7 +134,7 @@ func (s *squares) along(svd *mat.SVD) []float64 {
 	for c := range out {
 		for r, x := range s.here {
 			if x == x {
-				out[c] += u.At(r, c) * x
+				out[c] += float64(u.At(r, c) * x)
 			}
 		}
 	}
@@ -168,7 +168,7 @@ func sumSquares(r []float64) float64 {
 	total := 0.0
 	for _, v := range r {
 		if v == v {
-			total += v * v
+			total += float64(v * v)
 		}
 	}
 	return total
@@ -189,7 +189,7 @@ func (s *squares) differentiate() {
 		}
 		for side := range 2 {
 			p := slices.Clone(s.at)
-			p[i] = min(max(p[i]+h*float64(2*side-1), u.Lo), u.Hi)
+			p[i] = min(max(p[i]+float64(h*float64(2*side-1)), u.Lo), u.Hi)
 			points[2*i+side], out[2*i+side] = p, make([]float64, s.n)
 		}
 	}
@@ -217,7 +217,7 @@ func (s *squares) free() []int {
 		gradient := 0.0
 		for r, v := range s.here {
 			if v == v {
-				gradient += v * s.slope[i][r]
+				gradient += float64(v * s.slope[i][r])
 			}
 		}
 		held := s.at[i] <= u.Lo && gradient > 0 || s.at[i] >= u.Hi && gradient < 0
@@ -291,7 +291,7 @@ func (s *squares) step(free []int, singular, along []float64, v *mat.Dense, damp
 		d := 0.0
 		for k, sv := range singular {
 			if sv > weakestShare*singular[0] {
-				d -= v.At(c, k) * sv / (sv*sv + damping) * along[k]
+				d -= float64(v.At(c, k) * sv / (float64(sv*sv) + damping) * along[k])
 			}
 		}
 		p[i] = min(max(p[i]+d/s.size[i], s.unknowns[i].Lo), s.unknowns[i].Hi)

@@ -66,7 +66,7 @@ func interpolate(a, fa, b, fb, c, fc, m, tolerance, e float64) (step float64, go
 		p, q = 2*m*s, 1-s
 	} else {
 		r, t := fb/fc, fa/fc
-		p = s * (2*m*t*(t-r) - (b-a)*(r-1))
+		p = s * (float64(2*m*t*(t-r)) - float64((b-a)*(r-1)))
 		q = (t - 1) * (r - 1) * (s - 1)
 	}
 	if p > 0 {
@@ -74,7 +74,7 @@ func interpolate(a, fa, b, fb, c, fc, m, tolerance, e float64) (step float64, go
 	} else {
 		p = -p
 	}
-	if 2*p < min(3*m*q-math.Abs(tolerance*q), math.Abs(e*q)) {
+	if 2*p < min(float64(3*m*q)-math.Abs(tolerance*q), math.Abs(e*q)) {
 		return p / q, true
 	}
 	return 0, false

@@ -90,7 +90,7 @@ func Solve(q Question) Answer {
 func Spaced(lo, hi float64, n int) []float64 {
 	out := make([]float64, n)
 	for i := range out {
-		out[i] = lo + (hi-lo)*float64(i)/float64(n-1)
+		out[i] = lo + float64((hi-lo)*float64(i)/float64(n-1))
 	}
 	out[n-1] = hi
 	return out
@@ -262,7 +262,7 @@ func (s *solver) touch(xs, ys []float64) {
 		s.bracket(xs[0], side*before, x, side*f)
 		s.bracket(x, side*f, xs[2], side*behind)
 	case s.hits(f) || f <= near*max(before, behind):
-		s.root(Point{x, side*f + s.q.Target})
+		s.root(Point{x, float64(side*f) + s.q.Target})
 	}
 }
 
@@ -273,7 +273,7 @@ func (s *solver) touch(xs, ys []float64) {
 func (s *solver) approach(a, b, side float64) (x, f float64) {
 	const golden = 0.6180339887498949
 	for range 80 {
-		c, d := b-golden*(b-a), a+golden*(b-a)
+		c, d := b-float64(golden*(b-a)), a+float64(golden*(b-a))
 		fc, fd := side*s.off(c), side*s.off(d)
 		if x, f = c, fc; fd < fc {
 			x, f = d, fd
@@ -281,7 +281,7 @@ func (s *solver) approach(a, b, side float64) (x, f float64) {
 		if fc != fc || fd != fd {
 			return x, math.NaN()
 		}
-		s.nearer(x, side*f+s.q.Target)
+		s.nearer(x, float64(side*f)+s.q.Target)
 		if f < 0 && !s.hits(f) {
 			return x, f
 		}

@@ -83,7 +83,7 @@ func (u Uncertainty) Interval(coverage float64) (low, high float64) {
 	if u.Freedom > 0 {
 		factor = student(coverage, u.Freedom)
 	}
-	half := u.Deviation * factor
+	half := float64(u.Deviation * factor)
 	return u.Value - half, u.Value + half
 }
 
@@ -181,7 +181,7 @@ func (s Spread) together(i int, effect float64, effects []float64) float64 {
 	}
 	sum := 0.0
 	for j, other := range effects {
-		sum += float64(effect*other) * s.Correlation[i][j]
+		sum += float64(float64(effect*other) * s.Correlation[i][j])
 	}
 	return sum
 }
@@ -237,7 +237,7 @@ func shortest(sorted []float64, part float64) (low, high float64) {
 
 // quantile reads the p-quantile off sorted values, straight lines between.
 func quantile(sorted []float64, p float64) float64 {
-	at := p * float64(len(sorted)-1)
+	at := float64(p * float64(len(sorted)-1))
 	i := int(at)
 	if i+1 >= len(sorted) {
 		return sorted[len(sorted)-1]

@@ -36,7 +36,7 @@ func student(part, freedom float64) float64 {
 		h := a / pieces
 		sum := density(0) + density(a)
 		for i := 1; i < pieces; i++ {
-			sum += float64(2+2*(i%2)) * density(float64(i)*h)
+			sum += float64(float64(2+2*(i%2)) * density(float64(i)*h))
 		}
 		return 2 * sum * h / 3 / whole
 	}

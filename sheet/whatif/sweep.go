@@ -24,7 +24,7 @@ func (a *Axis) draw(u float64) float64 {
 	if a.Values != nil {
 		return a.Values[int(u*float64(len(a.Values)))]
 	}
-	return a.Lo + u*(a.Hi-a.Lo)
+	return a.Lo + float64(u*(a.Hi-a.Lo))
 }
 
 // Sweep evaluates a sheet at every combination of its axes, the last axis

@@ -597,7 +597,7 @@ func finite
 param f64
 result i32
 local 
-local.get 0 local.get 0 f64.sub f64.const 0 f64.eq return unreachable
+local.get 0 local.set 0 local.get 0 local.get 0 f64.sub f64.const 0 f64.eq return unreachable
 end
 
 func expPlain
