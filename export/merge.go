@@ -2,6 +2,7 @@ package export
 
 import (
 	"errors"
+	"fmt"
 	"strconv"
 
 	"gearleaf/sheet"
@@ -15,6 +16,7 @@ type Merged struct {
 	Already     []sheet.Place   // changed in the workbook and, alike, in the text
 	Conflicts   []Conflict
 	Refused     []Entry
+	Notes       []string // what was done to the workbook and does not matter
 }
 
 // Blocked reports whether something prevents writing the values.
@@ -34,15 +36,11 @@ type Conflict struct {
 // Merge compares three values of every given that was changed in the workbook:
 // the exported one, the workbook's, and that of s.
 func (b *Returned) Merge(s *sheet.Sheet) (*Merged, error) {
-	m := &Merged{TextChanged: !b.SameText(s)}
-	shared := 0
-	for _, p := range b.Sheet.Names() {
-		if _, d := s.Place(p.Name()); d == nil {
-			shared++
+	m := &Merged{TextChanged: !b.SameText(s), Notes: b.Notes}
+	if m.TextChanged {
+		if err := b.related(m, s); err != nil {
+			return nil, err
 		}
-	}
-	if shared == 0 {
-		return nil, errors.New("it was written from another worksheet: they have no name in common")
 	}
 	for _, e := range b.Entries {
 		if e.Refused != "" {
@@ -52,6 +50,28 @@ func (b *Returned) Merge(s *sheet.Sheet) (*Merged, error) {
 		b.merge(m, s, e)
 	}
 	return m, nil
+}
+
+// related refuses the workbook of another worksheet, and warns of one that may
+// be.
+func (b *Returned) related(m *Merged, s *sheet.Sheet) error {
+	names := b.Sheet.Names()
+	shared := 0
+	for _, p := range names {
+		if _, d := s.Place(p.Name()); d == nil {
+			shared++
+		}
+	}
+	other := b.Sheet.Model.Title != s.Model.Title
+	switch {
+	case shared == 0:
+		return errors.New("it was written from another worksheet: they have no name in common")
+	case other && 2*shared < len(names):
+		return fmt.Errorf("it was written from another worksheet, %q: of its %d givens this one has %d", b.Sheet.Model.Title, len(names), shared)
+	case other:
+		m.Notes = append(m.Notes, fmt.Sprintf("the workbook was written from %q, the worksheet is %q", b.Sheet.Model.Title, s.Model.Title))
+	}
+	return nil
 }
 
 // merge adds one entry to m.
@@ -92,17 +112,16 @@ func textValue(p sheet.Place) float64 {
 // literal writes the value of an entry for the worksheet s; with its unit
 // where s shows the given in another.
 func (b *Returned) literal(s *sheet.Sheet, e Entry) string {
-	text := typedValue(e.Place.Quantity(), b.book.tab(e.Tab)[e.Field])
 	p, d := s.Place(e.Place.Name())
 	if d != nil || e.Place.Quantity().Type.Form != check.Number {
-		return text
+		return e.text
 	}
 	if unit := e.Place.Quantity().Unit; unit.Symbol != p.Quantity().Unit.Symbol && symbol(unit) != "" {
-		if _, err := strconv.ParseFloat(text, 64); err == nil {
-			return text + " " + unit.Symbol
+		if _, err := strconv.ParseFloat(e.text, 64); err == nil {
+			return e.text + " " + unit.Symbol
 		}
 	}
-	return text
+	return e.text
 }
 
 // equal compares a value of the exported sheet with one of s.

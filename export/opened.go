@@ -36,7 +36,13 @@ var (
 )
 
 // content is the content of one field of a workbook.
-type content struct{ kind, value, formula string }
+type content struct {
+	kind, value, formula string
+	format               formatKind
+}
+
+// isText reports whether a field holds a text.
+func (c content) isText() bool { return c.kind == "s" || c.kind == "inlineStr" || c.kind == "str" }
 
 // tabContent is a tab of a workbook that was opened.
 type tabContent struct {
@@ -98,7 +104,7 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 		}
 		total += f.UncompressedSize64
 	}
-	r := bookReader{z: z, left: int64(bound), room: maxBookFields, text: maxBookText, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
+	r := bookReader{z: z, left: int64(bound), room: maxBookFields, text: maxBookText, known: map[string]formatKind{}, out: &opened{refs: map[string]string{}, props: map[string]string{}}}
 	if err := r.read(); err != nil {
 		return nil, err
 	}
@@ -112,7 +118,11 @@ type bookReader struct {
 	room   int   // fields that may still be kept
 	text   int   // bytes that they may still hold
 	shared []string
-	out    *opened
+	// formats are those of the cell styles; known those of own formats.
+	formats []formatKind
+	known   map[string]formatKind
+	inCells bool // within the list of cell styles
+	out     *opened
 }
 
 // read reads what is needed of the workbook.
@@ -125,7 +135,9 @@ func (r *bookReader) read() error {
 			names = append(names, [2]string{attr(at, "", "name"), attr(at, "relationships", "id")})
 		case "definedName":
 			text, err := textOf(d)
-			r.out.refs[attr(at, "", "name")] = text
+			if attr(at, "", "localSheetId") == "" { // a copied tab has names of its own
+				r.out.refs[attr(at, "", "name")] = text
+			}
 			return err
 		}
 		return nil
@@ -143,7 +155,7 @@ func (r *bookReader) read() error {
 		return err
 	}
 	for name, read := range map[string]func(*xml.Decoder, xml.StartElement) error{
-		"xl/sharedStrings.xml": r.sharedText, "docProps/custom.xml": r.property,
+		"xl/sharedStrings.xml": r.sharedText, "docProps/custom.xml": r.property, "xl/styles.xml": r.style,
 	} {
 		if err := r.part(name, read); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return err
@@ -369,6 +381,9 @@ func (t *tabReader) field(d *xml.Decoder, at xml.StartElement) error {
 		t.column, t.row = column, row
 	}
 	c := content{kind: attr(at, "", "t")}
+	if n, err := strconv.Atoi(attr(at, "", "s")); err == nil && n >= 0 && n < len(t.r.formats) {
+		c.format = t.r.formats[n]
+	}
 	for {
 		token, err := d.Token()
 		if err != nil {

@@ -62,7 +62,7 @@ func yesNo(v float64) string {
 // cell may hold anything, which is a fault unless it is one of the two words.
 func truthOf(q *check.Quantity, ref string) term {
 	if q.Given {
-		return plainTerm(`MATCH(`+ref+`,{"no","yes"},0)=2`, compares)
+		return plainTerm(`IF(`+ref+`="yes",TRUE,IF(`+ref+`="no",FALSE,NA()))`, atom)
 	}
 	return plainTerm(ref+`="yes"`, compares)
 }
@@ -71,7 +71,8 @@ func truthOf(q *check.Quantity, ref string) term {
 // word there, it makes a condition.
 func fromCell(q *check.Quantity, t term) term {
 	if q.Type.Form == check.Truth {
-		t.text, t.bind = truthOf(q, t.bracket(atom)).text, compares
+		read := truthOf(q, t.bracket(atom))
+		t.text, t.bind = read.text, read.bind
 	}
 	return t
 }

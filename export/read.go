@@ -1,21 +1,17 @@
 package export
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
 	"fmt"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 
-	"github.com/xuri/excelize/v2"
-
 	"gearleaf/sheet"
-	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
-	"gearleaf/sheet/syntax"
 )
 
 // errForeign says that a workbook holds no worksheet.
@@ -27,10 +23,14 @@ type Returned struct {
 	Sheet *sheet.Sheet
 	// Entries are the givens whose fields hold another value than that text.
 	Entries []Entry
+	// Notes say what was done to the workbook besides entering values, and that
+	// it does not matter.
+	Notes []string
+	// Problems say what was done to it so that its values cannot be read: a
+	// formula was changed, say.
+	Problems []string
 
-	book  *opened
 	texts []sheet.Text
-	typed [][2]string // tab and place of fields for entries that hold a formula
 }
 
 // Entry is a field that was changed.
@@ -40,17 +40,41 @@ type Entry struct {
 	// why it cannot be the value of the given.
 	Setting sheet.Setting
 	Refused string
-	Tab     string // where the field is
-	Field   string
+	// Asked says that the value was refused because it may have been meant
+	// otherwise; Accept takes it.
+	Asked bool
+	Tab   string // where the field is
+	Field string
+
+	text string // the value as the worksheet writes it
+}
+
+// Accept takes the values that were asked about of the named givens.
+func (b *Returned) Accept(names []string) error {
+	for _, name := range names {
+		found := false
+		for i := range b.Entries {
+			if e := &b.Entries[i]; e.Asked && e.Place.Name() == name {
+				e.Refused, e.Asked, found = "", false, true
+			}
+		}
+		if !found {
+			return fmt.Errorf("nothing was asked about %s", name)
+		}
+	}
+	return nil
 }
 
 // ReadWorkbook makes a sheet again from a workbook that was written from it:
 // the worksheet's text is in the workbook, and the givens have the values that
 // are in their fields now. The Sheet is nil when the list holds an error.
 func ReadWorkbook(path string) (*sheet.Sheet, diag.List, error) {
-	back, list, err := OpenReturned(path)
+	back, list, err := OpenReturned(path, nil)
 	if err != nil || back == nil {
 		return nil, list, err
+	}
+	if len(back.Problems) > 0 {
+		return nil, list, fmt.Errorf("%s: %s", path, few(back.Problems))
 	}
 	for _, e := range back.Entries {
 		if e.Refused != "" {
@@ -115,45 +139,64 @@ func openTexts(path string) (*opened, []sheet.Text, error) {
 	return book, texts, nil
 }
 
-// OpenReturned reads a workbook that was written from a worksheet. Without an
-// error the Returned is nil when the list holds one.
-func OpenReturned(path string) (*Returned, diag.List, error) {
+// OpenReturned reads a workbook that was written from a worksheet. present may
+// be that worksheet as it is now: while its text is the same it has the files
+// that tables are read from, which a workbook has not. Without an error the
+// Returned is nil when the list holds one.
+func OpenReturned(path string, present *sheet.Sheet) (*Returned, diag.List, error) {
 	book, texts, err := openTexts(path)
 	if err != nil {
 		return nil, nil, err
 	}
-	s, list := sheet.FromTexts(texts)
-	if s == nil {
-		return nil, list, nil
+	s, list := present, diag.List(nil)
+	if s == nil || !sameTexts(texts, s) {
+		if s, list = sheet.FromTexts(texts); s == nil {
+			return nil, list, nil
+		}
+		s.Path = path
 	}
-	s.Path = path
 	r, err := s.Compute()
 	if err != nil {
 		return nil, list, err
 	}
-	back := &Returned{Sheet: s, book: book, texts: texts}
-	in := fieldReader{book: book, s: s}
-	if err := in.read(newBook(s, r)); err != nil {
-		return nil, list, fmt.Errorf("%s: %w", path, err)
+	fresh, err := writtenAnew(s, r)
+	if err != nil {
+		return nil, list, err
 	}
-	back.Entries, back.typed = in.entries, in.typed
-	return back, list, nil
+	in := fieldReader{book: book, s: s, survey: newSurvey(newBook(s, r), fresh, book)}
+	in.read()
+	in.compare()
+	return &Returned{Sheet: s, Entries: in.entries, Notes: in.survey.notes, Problems: in.survey.problems, texts: texts}, list, nil
 }
 
-// sourceTexts reads the worksheets out of the hidden tab, and holds the first
-// against its hash.
+// writtenAnew returns the workbook as it is written from a sheet.
+func writtenAnew(s *sheet.Sheet, r *sheet.Result) (*opened, error) {
+	var out strings.Builder
+	if _, err := writeWorkbook(&out, s, r, Options{}); err != nil {
+		return nil, err
+	}
+	return readBook(strings.NewReader(out.String()), int64(out.Len()))
+}
+
+// isSource reports whether a tab holds the worksheet's text.
+func isSource(t tabContent) bool { return t.name == sourceTab }
+
+// sourceTexts reads the worksheets out of the hidden tab, and compares the hash
+// of the first. The marks are in the properties of the workbook and, because
+// some programs drop these, in the hidden tab.
 func sourceTexts(book *opened) ([]sheet.Text, error) {
 	fields := book.tab(sourceTab)
-	hash, ours := book.props[hashProperty]
-	switch version := book.props[versionProperty]; {
-	case fields == nil && !ours:
+	marks := keptMarks(fields)
+	hash, version := cmp.Or(book.props[hashProperty], marks[hashProperty]), cmp.Or(book.props[versionProperty], marks[versionProperty])
+	switch {
+	case fields == nil && hash == "":
 		return nil, errForeign
 	case fields == nil:
-		return nil, errors.New("the hidden tab with its worksheet is missing: it cannot be read back")
-	case !ours || version == "":
-		return nil, errors.New("the properties that tell its worksheet are missing: it cannot be read back")
+		return nil, errors.New("the hidden tab with its worksheet was deleted: it cannot be read back")
+	case hash == "" || version == "":
+		return nil, errors.New("the marks that identify its worksheet are missing: it cannot be read back")
 	case version != workbookVersion:
-		return nil, fmt.Errorf("it is laid out in version %s; this Gearleaf reads version %s", version, workbookVersion)
+		return nil, fmt.Errorf("it is laid out in version %s; this Gearleaf reads version %s: export the worksheet anew", version, workbookVersion)
 	}
 	texts, err := keptTexts(fields)
 	if err != nil {
@@ -164,6 +207,19 @@ func sourceTexts(book *opened) ([]sheet.Text, error) {
 		return nil, errors.New("the worksheet in it is not the one that it was written from: the hidden text was changed or damaged")
 	}
 	return texts, nil
+}
+
+// keptMarks reads the marks behind the texts.
+func keptMarks(fields map[string]content) map[string]string {
+	marks := map[string]string{}
+	row := 1
+	for fields[at(1, row)].value != "" {
+		row++
+	}
+	for row++; fields[at(1, row)].value != ""; row++ {
+		marks[fields[at(1, row)].value] = fields[at(2, row)].value
+	}
+	return marks
 }
 
 // keptTexts puts the texts together from their lines.
@@ -203,215 +259,16 @@ func keptTexts(fields map[string]content) ([]sheet.Text, error) {
 
 // SameText reports whether the text of s, and of all it uses, is still that
 // from which the workbook was written.
-func (b *Returned) SameText(s *sheet.Sheet) bool {
-	if len(b.texts) != len(s.Model.Files) {
+func (b *Returned) SameText(s *sheet.Sheet) bool { return sameTexts(b.texts, s) }
+
+func sameTexts(texts []sheet.Text, s *sheet.Sheet) bool {
+	if len(texts) != len(s.Model.Files) {
 		return false
 	}
 	for i, tree := range s.Model.Files {
-		if tree.File.Text != b.texts[i].Text {
+		if tree.File.Text != texts[i].Text {
 			return false
 		}
 	}
 	return true
-}
-
-// ChangedFormulas returns the fields whose formulas are not those that were
-// written, as words for people; none where all are.
-func (b *Returned) ChangedFormulas() ([]string, error) {
-	if _, known := b.book.props[stampProperty]; !known {
-		return []string{"the mark that shows changes of formulas is missing"}, nil
-	}
-	if b.formulas() == b.book.props[stampProperty] {
-		return nil, nil
-	}
-	fresh, err := b.fresh()
-	if err != nil {
-		return nil, err
-	}
-	var out []string
-	if fresh.props[stampProperty] == b.book.props[stampProperty] {
-		out = differing(fresh, b.book)
-	}
-	if len(out) == 0 {
-		out = []string{"a formula was changed, added or taken away"}
-	}
-	return out, nil
-}
-
-// formulas returns the stamp of the formulas in the workbook, but for those
-// that are in fields for entries.
-func (b *Returned) formulas() string {
-	s := b.book.stamp()
-	for i, t := range b.book.tabs {
-		for _, field := range b.typed {
-			if field[0] == t.name {
-				var own formulaStamp
-				own.add(i+1, field[1], t.fields[field[1]].formula)
-				s -= own
-			}
-		}
-	}
-	return s.String()
-}
-
-// fresh writes the workbook anew and opens it.
-func (b *Returned) fresh() (*opened, error) {
-	r, err := b.Sheet.Compute()
-	if err != nil {
-		return nil, err
-	}
-	var out strings.Builder
-	if _, err := writeWorkbook(&out, b.Sheet, r, Options{}); err != nil {
-		return nil, err
-	}
-	return readBook(strings.NewReader(out.String()), int64(out.Len()))
-}
-
-// differing lists the fields whose formulas differ.
-func differing(a, b *opened) []string {
-	var out []string
-	for _, t := range a.tabs {
-		fields := b.tab(t.name)
-		if fields == nil {
-			out = append(out, "the tab "+t.name+" is missing")
-			continue
-		}
-		for ref, c := range t.fields {
-			if c.formula != "" && plainFormula(fields[ref].formula, 0, 0) != plainFormula(c.formula, 0, 0) {
-				out = append(out, t.name+"!"+ref)
-			}
-		}
-	}
-	slices.Sort(out)
-	return out
-}
-
-// fieldReader takes the givens' values from their fields.
-type fieldReader struct {
-	book    *opened
-	s       *sheet.Sheet
-	entries []Entry
-	typed   [][2]string
-}
-
-// read takes every given of b whose field holds another value than the text.
-func (in *fieldReader) read(b *book) error {
-	for i := range b.cells {
-		c := in.s.Model.Cells[i]
-		if b.cells[i].row == 0 || !c.Given || c.Plugged {
-			continue
-		}
-		if err := in.field(b.cells[i].name, sheet.Place{Cell: c}, c.Value); err != nil {
-			return err
-		}
-	}
-	for _, t := range b.tables {
-		for i, c := range t.t.Columns {
-			if !c.Given || t.t.Library || t.t.From != "" {
-				continue
-			}
-			for row, v := range c.Values {
-				if err := in.field(t.names[i+2], sheet.Place{Column: c, Row: row}, v); err != nil {
-					return err
-				}
-			}
-		}
-	}
-	return nil
-}
-
-// field takes one value, of the place p, from what the workbook's name ref
-// refers to; the text has v there.
-func (in *fieldReader) field(ref string, p sheet.Place, v float64) error {
-	tab, cell, ok := split(in.book.refs[ref], p.Row)
-	fields := in.book.tab(tab)
-	if !ok || fields == nil {
-		return fmt.Errorf("the field of %s is not where it was", p.Name())
-	}
-	q, c := p.Quantity(), fields[cell]
-	if c.formula != "" {
-		in.typed = append(in.typed, [2]string{tab, cell})
-	}
-	if in.same(q, v, c) {
-		return nil
-	}
-	e := Entry{Place: p, Tab: tab, Field: cell}
-	switch {
-	case c.kind == "e":
-		e.Refused = p.Name() + " holds an error, " + c.value
-	case c.value == "" && c.formula != "":
-		e.Refused = p.Name() + " holds a formula without its value"
-	case c.value == "":
-		e.Refused = p.Name() + " was emptied; it needs a value"
-	default:
-		set, d := in.s.ParseSetting(p.Name() + "=" + typedValue(q, c))
-		e.Setting = set
-		if d != nil {
-			e.Refused = d.Message
-		}
-	}
-	in.entries = append(in.entries, e)
-	return nil
-}
-
-// same reports whether a field holds what the workbook was written with.
-// Spreadsheets give numbers back to 15 digits.
-func (in *fieldReader) same(q *check.Quantity, v float64, c content) bool {
-	switch {
-	case v != v:
-		return c.value == ""
-	case q.Type.Form == check.Text:
-		return c.value == clean(in.s.Model.Texts[int(v)])
-	case q.Type.Form == check.Truth:
-		return c.value != "" && isTrue(c) == (v != 0)
-	}
-	number, err := strconv.ParseFloat(c.value, 64)
-	return err == nil && c.kind != "inlineStr" && c.kind != "s" && sameNumber(q, v, number)
-}
-
-func sameNumber(q *check.Quantity, v, number float64) bool {
-	return fifteen(cellUnit(q.Unit).Clean(v)) == fifteen(number)
-}
-
-// fifteen writes a number to 15 digits.
-func fifteen(v float64) string { return strconv.FormatFloat(v, 'g', 15, 64) }
-
-func isTrue(c content) bool {
-	return c.value == "1" || strings.EqualFold(c.value, "true") || strings.EqualFold(c.value, "yes")
-}
-
-// split returns the tab and the row-th cell of a reference, 'Tab'!$C$5:$C$9.
-func split(ref string, row int) (tab, cell string, ok bool) {
-	tab, place, ok := strings.Cut(ref, "!")
-	if quote := strings.LastIndex(ref, "'!"); quote > 0 {
-		tab, place = strings.ReplaceAll(ref[1:quote], "''", "'"), ref[quote+2:]
-	}
-	first, _, _ := strings.Cut(strings.ReplaceAll(place, "$", ""), ":")
-	column, at, err := excelize.CellNameToCoordinates(first)
-	if !ok || err != nil {
-		return "", "", false
-	}
-	cell, err = excelize.CoordinatesToCellName(column, at+row)
-	return tab, cell, err == nil
-}
-
-// typedValue is what a field holds as a worksheet writes it.
-func typedValue(q *check.Quantity, c content) string {
-	switch {
-	case q.Type.Form == check.Text:
-		return syntax.Quote(c.value)
-	case q.Type.Form == check.Truth && isTrue(c):
-		return "yes"
-	case q.Type.Form == check.Truth && (c.value == "0" || strings.EqualFold(c.value, "false") || strings.EqualFold(c.value, "no")):
-		return "no"
-	}
-	v, err := strconv.ParseFloat(c.value, 64)
-	if err != nil || c.kind == "inlineStr" || c.kind == "s" || c.kind == "str" {
-		return syntax.Quote(c.value)
-	}
-	v = trimmed(v / cellFactor(q.Unit))
-	if size := max(v, -v); size != 0 && (size < 1e-6 || size >= 1e15) {
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
-	return strconv.FormatFloat(v, 'f', -1, 64)
 }

@@ -30,8 +30,8 @@ func TestTextComesBack(t *testing.T) {
 		for _, e := range back.Entries {
 			t.Errorf("%s: %s is taken for changed", s.name, e.Place.Name())
 		}
-		if changed, err := back.ChangedFormulas(); len(changed) > 0 || err != nil {
-			t.Errorf("%s: formulas are taken for changed: %q %v", s.name, changed, err)
+		if changed := back.Problems; len(changed)+len(back.Notes) > 0 {
+			t.Errorf("%s: taken for changed: %q %q", s.name, changed, back.Notes)
 		}
 		if !back.SameText(s.s) {
 			t.Errorf("%s: the text is taken for changed", s.name)
@@ -46,7 +46,7 @@ func returned(t *testing.T, s sample) *Returned {
 	if err := os.WriteFile(path, data, 0o644); err != nil {
 		t.Fatal(err)
 	}
-	back, list, err := OpenReturned(path)
+	back, list, err := OpenReturned(path, nil)
 	if err != nil || back == nil {
 		t.Fatalf("%s: %v %v", s.name, err, list)
 	}

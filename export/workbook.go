@@ -16,7 +16,7 @@ import (
 )
 
 // workbookVersion tells a reader of the hidden text how it is laid out.
-const workbookVersion = "1"
+const workbookVersion = "2"
 
 // The workbook's properties that tell where it comes from.
 const (
@@ -135,18 +135,21 @@ func (wb *workbook) properties() error {
 	if err := wb.f.SetAppProps(&excelize.AppProperties{Application: "Gearleaf"}); err != nil {
 		return err
 	}
-	sum := sha256.Sum256([]byte(wb.m.Files[0].File.Text))
-	for _, p := range []excelize.CustomProperty{
-		{Name: versionProperty, Value: workbookVersion},
-		{Name: hashProperty, Value: hex.EncodeToString(sum[:])},
-		{Name: stampProperty, Value: stampMark},
-	} {
-		if err := wb.f.SetCustomProps(p); err != nil {
+	for _, mark := range append(wb.marks(), [2]string{stampProperty, stampMark}) {
+		if err := wb.f.SetCustomProps(excelize.CustomProperty{Name: mark[0], Value: mark[1]}); err != nil {
 			return err
 		}
 	}
 	full := true
 	return wb.f.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &full})
+}
+
+// marks says which worksheet the workbook was written from. They are kept
+// twice, as properties and behind the hidden text: some programs drop the
+// properties.
+func (wb *workbook) marks() [][2]string {
+	sum := sha256.Sum256([]byte(wb.m.Files[0].File.Text))
+	return [][2]string{{versionProperty, workbookVersion}, {hashProperty, hex.EncodeToString(sum[:])}}
 }
 
 // definedNames names every scalar and column. The library's own way to do

@@ -299,6 +299,11 @@ func (wb *workbook) writeSource() error {
 			}
 		}
 	}
+	for i, mark := range wb.marks() {
+		if err := out.SetRow(at(1, row+2+i), []any{mark[0], mark[1]}); err != nil {
+			return err
+		}
+	}
 	return out.Flush()
 }
 

@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -24,9 +25,17 @@ Units, choices and whole numbers are checked against the worksheet. --write puts
 the values into its text and changes no other byte: all of them or none. If the
 text has changed since the workbook was written, three values are compared: the
 exported one, the workbook's and the text's. A given that was changed on both
-sides is a conflict, and while there is one nothing is written. Nothing is read
-from a workbook with a changed formula, a damaged one, or one that export did
-not write.
+sides is a conflict, and while there is one nothing is written.
+
+An entry may be a text with a unit, such as "78.3 in". A date, a percentage of
+something else and a number far from the old one are refused. A value that is a
+hundred times or a hundredth of the old one has two readings: it is refused
+until the cell is corrected or --accept names the given.
+
+Tabs of one's own, other names and orders of tabs, inserted rows and columns,
+and formulas beside the worksheet's are said and ignored. Nothing is read from
+a workbook in which a formula or a unit was changed, an entry's row or tab was
+deleted, from a damaged one, or from one that export did not write.
 
 --text prints the exact text of the worksheet that was exported. With --folder,
 the text and every worksheet it uses are written into a new folder.
@@ -53,6 +62,7 @@ const readbackExample = `  gearleaf readback bike.xlsx bike.leaf
 type readbackOptions struct {
 	write, text, json, full bool
 	folder                  string
+	accept                  []string
 }
 
 func newReadback() *cobra.Command {
@@ -86,6 +96,7 @@ func newReadback() *cobra.Command {
 	cmd.Flags().BoolVar(&o.write, "write", false, "put the changed values into the worksheet's text")
 	cmd.Flags().BoolVar(&o.text, "text", false, "print the worksheet's text as it was exported")
 	cmd.Flags().StringVar(&o.folder, "folder", "", "with --text: write it and all it uses into a new `folder`")
+	cmd.Flags().StringSliceVar(&o.accept, "accept", nil, "take the value of this `given` that was asked about")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
 	return cmd
@@ -163,19 +174,22 @@ func admitReturned(args []string, text bool) error {
 }
 
 // open opens what has come back.
-func open(cmd *cobra.Command, path string) (returned, error) {
+func open(cmd *cobra.Command, path, worksheet string, accept []string) (returned, error) {
 	if isChanges(path) {
+		if len(accept) > 0 {
+			return nil, errors.New("--accept goes with a workbook")
+		}
 		changes, err := export.OpenChanges(path)
 		if err != nil {
 			return nil, fmt.Errorf("%w; %s", err, comesBack)
 		}
 		return changes, nil
 	}
-	return openReturned(cmd, path)
+	return openReturned(cmd, path, worksheet, accept)
 }
 
 func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) error {
-	back, err := open(cmd, workbook)
+	back, err := open(cmd, workbook, path, o.accept)
 	if err != nil {
 		return err
 	}
@@ -230,9 +244,10 @@ func merged(cmd *cobra.Command, back returned, workbook, path string) (*sheet.Sh
 	return s, m, c, err
 }
 
-// openReturned opens a workbook and checks that its formulas are unchanged.
-func openReturned(cmd *cobra.Command, path string) (*export.Returned, error) {
-	back, list, err := export.OpenReturned(path)
+// openReturned opens a workbook and checks that its values can be read.
+func openReturned(cmd *cobra.Command, path, worksheet string, accept []string) (*export.Returned, error) {
+	present, _ := sheet.Load(worksheet) // merging reports its errors
+	back, list, err := export.OpenReturned(path, present)
 	if err != nil {
 		return nil, err
 	}
@@ -240,23 +255,19 @@ func openReturned(cmd *cobra.Command, path string) (*export.Returned, error) {
 		tell(cmd, list)
 		return nil, errRefused
 	}
-	changed, err := back.ChangedFormulas()
-	switch {
-	case err != nil:
-		return nil, err
-	case len(changed) > 0:
-		return nil, fmt.Errorf("%s: its formulas are not those that were exported: %s; nothing was read", path, fewOf(changed))
+	if len(back.Problems) > 0 {
+		return nil, fmt.Errorf("%s cannot be read back:\n  %s\nNothing was read", path, strings.Join(firstOf(back.Problems), "\n  "))
 	}
-	return back, nil
+	return back, back.Accept(accept)
 }
 
-// fewOf lists the first of many.
-func fewOf(list []string) string {
-	const few = 5
-	if len(list) <= few {
-		return strings.Join(list, ", ")
+// firstOf returns the first of many, and how many more there are.
+func firstOf(list []string) []string {
+	const most = 10
+	if len(list) <= most {
+		return list
 	}
-	return fmt.Sprintf("%s and %d more", strings.Join(list[:few], ", "), len(list)-few)
+	return append(slices.Clone(list[:most]), fmt.Sprintf("and %d more", len(list)-most))
 }
 
 func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet.Changed, o readbackOptions) error {
@@ -266,6 +277,9 @@ func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet
 	p := newPage(cmd.OutOrStdout())
 	if m.TextChanged {
 		p.hang("", "The text has changed since the export: three values of each given were compared.")
+	}
+	for _, note := range firstOf(m.Notes) {
+		p.finding("note", p.quiet, note)
 	}
 	for _, e := range m.Refused {
 		p.finding("REFUSED", p.alarm, refusedText(e))
@@ -300,10 +314,14 @@ func refusedText(e export.Entry) string {
 
 // conflictText writes the three values of a given.
 func conflictText(s *sheet.Sheet, t export.Conflict) string {
+	where := ""
+	if t.Entry.Tab != "" {
+		where = t.Entry.Tab + "!" + t.Entry.Field + ": "
+	}
 	if t.Reason != "" {
-		return t.Entry.Place.Name() + ": " + t.Reason
+		return where + t.Entry.Place.Name() + ": " + t.Reason
 	}
 	q := t.Entry.Place.Quantity()
-	return fmt.Sprintf("%s was %s, came back as %s and is %s in the text",
+	return where + fmt.Sprintf("%s was %s, came back as %s and is %s in the text",
 		t.Entry.Place.Name(), t.Exporter.Text(q, t.Exported), t.Exporter.Text(q, t.Entry.Setting.Value), s.Text(t.Place.Quantity(), t.Text))
 }

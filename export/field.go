@@ -1,0 +1,310 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
+)
+
+// fieldReader takes the givens' values from their fields.
+type fieldReader struct {
+	book    *opened
+	s       *sheet.Sheet
+	survey  *survey
+	entries []Entry
+	typed   [][2]string // tab and place of fields that hold a formula
+}
+
+// read takes every given whose field holds another value than the text.
+func (in *fieldReader) read() {
+	fields := in.survey.fields
+	for _, c := range in.s.Model.Cells {
+		if len(fields) > 0 && c.Given && !c.Plugged {
+			in.field(fields[0], sheet.Place{Cell: c}, c.Value)
+			fields = fields[1:]
+		}
+	}
+	for _, t := range in.s.Model.Tables {
+		for _, c := range t.Columns {
+			if !c.Given || t.Library || t.From != "" {
+				continue
+			}
+			for row, v := range c.Values {
+				if len(fields) > 0 {
+					in.field(fields[0], sheet.Place{Column: c, Row: row}, v)
+					fields = fields[1:]
+				}
+			}
+		}
+	}
+}
+
+// field takes the value of the place p from its field; the text has v there.
+func (in *fieldReader) field(f givenField, p sheet.Place, v float64) {
+	tab, cell, ok := in.survey.locate(f)
+	if !ok {
+		return // the survey has said why
+	}
+	c := in.book.tab(tab)[cell]
+	if c.formula != "" {
+		in.typed = append(in.typed, [2]string{tab, cell})
+	}
+	if in.same(p.Quantity(), v, c) {
+		return
+	}
+	e := Entry{Place: p, Tab: tab, Field: cell}
+	in.take(&e, v, c)
+	in.entries = append(in.entries, e)
+}
+
+// take reads what a field holds into an entry.
+func (in *fieldReader) take(e *Entry, old float64, c content) {
+	q, name := e.Place.Quantity(), e.Place.Name()
+	switch {
+	case c.kind == "e":
+		e.Refused = name + " holds an error, " + c.value
+	case c.value == "" && c.formula != "":
+		e.Refused = name + " holds a formula without its value"
+	case c.value == "":
+		e.Refused = name + " was emptied; it needs a value"
+	case c.kind == "d":
+		e.Refused = name + " holds a date, " + c.value
+	case q.Type.Form == check.Number && !c.isText():
+		in.takeNumber(e, old, c)
+	case q.Type.Form == check.Number:
+		in.takeText(e, c.value)
+	default:
+		in.set(e, typedValue(q, c))
+	}
+}
+
+// set reads a value as the worksheet writes it.
+func (in *fieldReader) set(e *Entry, text string) {
+	set, d := in.s.ParseSetting(e.Place.Name() + "=" + text)
+	e.Setting, e.text = set, text
+	if d != nil {
+		e.Refused = d.Message
+	}
+}
+
+// takeText reads a text in the field of a number: a quantity with its unit, or
+// a number that was entered as text.
+func (in *fieldReader) takeText(e *Entry, text string) {
+	q, name := e.Place.Quantity(), e.Place.Name()
+	plain := strings.TrimSpace(text)
+	if isPercent(q.Unit) && strings.HasSuffix(plain, "%") {
+		plain = strings.TrimSpace(strings.TrimRight(plain, "%")) // one that was typed beside the format's own
+	}
+	in.set(e, plain)
+	if plain == "" || strings.HasPrefix(plain, "\"") || e.Refused != "" {
+		e.Refused = fmt.Sprintf("%s holds the text %q; %s was expected", name, text, in.expected(q))
+	}
+}
+
+// expected says what a given takes.
+func (in *fieldReader) expected(q *check.Quantity) string {
+	what := "a number"
+	if q.Whole {
+		what = "a whole number"
+	}
+	if symbol(q.Unit) != "" {
+		what += " of " + symbol(q.Unit)
+	}
+	if q.Range != nil {
+		u := shownUnit(q.Unit)
+		what += " from " + literal(trimmed(u.Shown(q.Range[0]))) + " to " + literal(trimmed(u.Shown(q.Range[1])))
+	}
+	return what
+}
+
+// takeNumber reads a number. A date, a percentage of something else, and a
+// number beyond reason are slips.
+func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
+	q, name := e.Place.Quantity(), e.Place.Name()
+	number, err := strconv.ParseFloat(c.value, 64)
+	percent := isPercent(q.Unit)
+	v := trimmed(number / cellFactor(q.Unit))
+	was := shownUnit(q.Unit).Clean(old)
+	switch {
+	case err != nil || number-number != 0:
+		e.Refused = fmt.Sprintf("%s holds %q; %s was expected", name, c.value, in.expected(q))
+		return
+	case c.format == dateNumber || c.format == timeNumber:
+		e.Refused = name + " holds " + dateText(number, c.format) + "; " + in.expected(q) + " was expected"
+		return
+	case c.format == percentNumber && !percent && symbol(q.Unit) != "":
+		e.Refused = fmt.Sprintf("%s holds a percentage, %s %%; %s was expected", name, plainNumber(trimmed(number*100)), in.expected(q))
+		return
+	case beyondReason(v, was):
+		e.Refused = fmt.Sprintf("%s holds %s, far from the %s it was", name, quantityText(q, v), quantityText(q, was))
+		return
+	}
+	in.set(e, plainNumber(v))
+	if e.Refused != "" {
+		return
+	}
+	switch ratio := math.Abs(v / was); {
+	case percent && c.format != percentNumber:
+		in.ask(e, "the cell has lost its percent format, and holds "+plainNumber(number), v, number)
+	case near100(ratio), percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
+		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v/100))
+	case near100(1/ratio), percent && ratio < 0.1 && in.likelier(q, v, v*100):
+		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v*100))
+	}
+}
+
+// likelier reports whether another reading of a number in the shown unit may be
+// meant: without a range that is always so, otherwise where it alone is within.
+func (in *fieldReader) likelier(q *check.Quantity, v, other float64) bool {
+	if q.Range == nil {
+		return true
+	}
+	u := shownUnit(q.Unit)
+	a, b := u.Clean(q.Range[0]), u.Clean(q.Range[1])
+	inside := func(v float64) bool { return v >= min(a, b) && v <= max(a, b) }
+	return !inside(v) && inside(other)
+}
+
+// near100 reports whether a number is about a hundred times another.
+func near100(ratio float64) bool { return ratio > 80 && ratio < 125 }
+
+// beyondReason reports whether a number can only be a slip.
+func beyondReason(v, was float64) bool {
+	const most = 1e6
+	size := math.Abs(v)
+	return size >= 1e15 || was != 0 && was == was && size > most*math.Abs(was) && size > most
+}
+
+// ask refuses a value that has two readings until it is accepted.
+func (in *fieldReader) ask(e *Entry, what string, v, other float64) {
+	q := e.Place.Quantity()
+	e.Asked = true
+	e.Refused = fmt.Sprintf("%s: %s or %s? Correct the cell, or take %s by --accept %s",
+		what, quantityText(q, v), quantityText(q, other), quantityText(q, v), e.Place.Name())
+}
+
+// quantityText writes a number with the shown unit of q.
+func quantityText(q *check.Quantity, v float64) string {
+	if symbol(q.Unit) == "" {
+		return plainNumber(v)
+	}
+	return plainNumber(v) + " " + symbol(q.Unit)
+}
+
+// plainNumber writes a number as a worksheet does.
+func plainNumber(v float64) string {
+	if size := math.Abs(v); size != 0 && (size < 1e-6 || size >= 1e15) {
+		return strconv.FormatFloat(v, 'g', -1, 64)
+	}
+	return strconv.FormatFloat(v, 'f', -1, 64)
+}
+
+// same reports whether a field holds what the workbook was written with.
+// Spreadsheets give numbers back to 15 digits.
+func (in *fieldReader) same(q *check.Quantity, v float64, c content) bool {
+	switch {
+	case v != v:
+		return c.value == ""
+	case q.Type.Form == check.Text:
+		return c.value == clean(in.s.Model.Texts[int(v)])
+	case q.Type.Form == check.Truth:
+		return c.value != "" && isTrue(c) == (v != 0) && isTrue(c) != isFalse(c)
+	}
+	number, err := strconv.ParseFloat(c.value, 64)
+	return err == nil && !c.isText() && fifteen(cellUnit(q.Unit).Clean(v)) == fifteen(number)
+}
+
+// fifteen writes a number to 15 digits.
+func fifteen(v float64) string { return strconv.FormatFloat(v, 'g', 15, 64) }
+
+func isTrue(c content) bool {
+	return c.value == "1" || strings.EqualFold(c.value, "true") || strings.EqualFold(c.value, yesWord)
+}
+
+func isFalse(c content) bool {
+	return c.value == "0" || strings.EqualFold(c.value, "false") || strings.EqualFold(c.value, noWord)
+}
+
+// typedValue is what a field of a text or a truth holds as a worksheet writes
+// it.
+func typedValue(q *check.Quantity, c content) string {
+	switch {
+	case q.Type.Form == check.Truth && isTrue(c):
+		return yesWord
+	case q.Type.Form == check.Truth && isFalse(c):
+		return noWord
+	}
+	return syntax.Quote(c.value)
+}
+
+// split returns the tab and the row-th cell of a reference, 'Tab'!$C$5:$C$9.
+func split(ref string, row int) (tab, cell string, ok bool) {
+	tab, place, ok := strings.Cut(ref, "!")
+	if quote := strings.LastIndex(ref, "'!"); quote > 0 {
+		tab, place = strings.ReplaceAll(ref[1:quote], "''", "'"), ref[quote+2:]
+	}
+	first, _, _ := strings.Cut(strings.ReplaceAll(place, "$", ""), ":")
+	at, sound := spotOf(first)
+	if !ok || !sound {
+		return "", "", false
+	}
+	at.row += row
+	return tab, cellAt(at), at.row <= lastRow
+}
+
+// spotOf reads a reference such as B7.
+func spotOf(cell string) (spot, bool) {
+	column, row, err := excelize.CellNameToCoordinates(cell)
+	return spot{column, row}, err == nil
+}
+
+// compare compares the formulas and texts with those that were written. The
+// mark of the formulas says that they are unchanged; otherwise each is compared
+// with the workbook as this program writes it, unless that has other formulas: it
+// is of another version, or lacks the files that tables are read from.
+func (in *fieldReader) compare() {
+	mark, known := in.book.props[stampProperty]
+	switch fresh := in.survey.fresh.stamp().String(); {
+	case known && in.stamp().String() == mark:
+		in.survey.compare(false, fresh == mark)
+	case known && fresh != mark:
+		in.survey.problemf("a formula was changed, added or deleted; which one cannot be said, because the worksheet's files are missing or another version of Gearleaf wrote the workbook")
+	default:
+		in.survey.compare(true, true)
+	}
+}
+
+// stamp returns the stamp of the formulas in the tabs that were written, but
+// for those that are in fields for entries.
+func (in *fieldReader) stamp() formulaStamp {
+	var s formulaStamp
+	for i, written := range in.survey.fresh.tabs {
+		m := in.survey.tabs[written.name]
+		if m == nil || m.to == nil {
+			continue
+		}
+		for ref, c := range in.book.tab(m.to.name) {
+			if c.formula != "" && !in.isTyped(m.to.name, ref) {
+				s.add(i+1, ref, c.formula)
+			}
+		}
+	}
+	return s
+}
+
+// isTyped reports whether a formula was entered in the field of a given.
+func (in *fieldReader) isTyped(tab, ref string) bool {
+	for _, f := range in.typed {
+		if f[0] == tab && f[1] == ref {
+			return true
+		}
+	}
+	return false
+}

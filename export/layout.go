@@ -1,0 +1,338 @@
+package export
+
+import (
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// Where a workbook that has come back keeps what was written: a spreadsheet lets
+// people insert, delete and move rows, columns and tabs. The workbook is written
+// anew from the text within it, and each tab of that is matched with the
+// returned one by content.
+
+// spot is a cell of a tab.
+type spot struct{ column, row int }
+
+// grid is a tab as cells by place.
+type tabGrid struct {
+	name          string
+	cells         map[spot]content
+	columns, rows int
+}
+
+func gridOf(t tabContent) *tabGrid {
+	g := &tabGrid{name: t.name, cells: make(map[spot]content, len(t.fields))}
+	for ref, c := range t.fields {
+		column, row, err := excelize.CellNameToCoordinates(ref)
+		if err != nil {
+			continue
+		}
+		g.cells[spot{column, row}] = c
+		g.columns, g.rows = max(g.columns, column), max(g.rows, row)
+	}
+	return g
+}
+
+// token is a cell's content for comparing: of a formula, which moves with its
+// cell, only the functions.
+func token(c content) string {
+	switch {
+	case c.formula != "":
+		return "=" + functionsOf(c.formula)
+	case c.isText():
+		return "'" + c.value
+	}
+	if v, err := strconv.ParseFloat(c.value, 64); err == nil {
+		return "#" + fifteen(v)
+	}
+	return "#" + c.value
+}
+
+// functionsOf lists the functions that a formula calls.
+func functionsOf(formula string) string {
+	var b strings.Builder
+	for i, r := range formula {
+		if r != '(' {
+			continue
+		}
+		start := strings.LastIndexFunc(formula[:i], func(r rune) bool { return !isWord(r) && r != '.' })
+		word := formula[start+1 : i]
+		b.WriteString(strings.TrimPrefix(strings.ToUpper(word), "_XLFN."))
+	}
+	return b.String()
+}
+
+// anchor reports whether a cell says where it is: a text that people leave
+// alone, or the number of a row.
+func (g *tabGrid) anchor(s spot, entries map[spot]bool) bool {
+	c, ok := g.cells[s]
+	return ok && !entries[s] && c.formula == "" && (c.isText() || s.column == 1)
+}
+
+// tabMap is a tab of a workbook as it is written, and where its rows and columns
+// are in the returned one; 0 where they are gone.
+type tabMap struct {
+	from, to      *tabGrid
+	entries       map[spot]bool // of from
+	columns, rows []int
+}
+
+// at returns where a cell is now.
+func (m *tabMap) at(s spot) (spot, bool) {
+	if m.to == nil {
+		return spot{}, false
+	}
+	out := spot{behind(m.columns, s.column), behind(m.rows, s.row)}
+	return out, out.column > 0 && out.row > 0
+}
+
+// behind returns the i-th place, going on behind the last one.
+func behind(places []int, i int) int {
+	last := len(places) - 1
+	if i <= last {
+		return places[i]
+	}
+	return places[last] + i - last
+}
+
+// matchTab maps the rows and columns of one tab.
+func matchTab(from, to *tabGrid, entries map[spot]bool) *tabMap {
+	m := &tabMap{from: from, to: to, entries: entries}
+	if m.unmoved() {
+		m.columns, m.rows = counted(from.columns), counted(from.rows)
+		return m
+	}
+	m.columns = matchColumns(from, to)
+	m.matchRows()
+	return m
+}
+
+// counted returns 0, 1, 2 … n.
+func counted(n int) []int {
+	out := make([]int, n+1)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// unmoved reports whether every anchor is where it was written.
+func (m *tabMap) unmoved() bool {
+	for s, c := range m.from.cells {
+		if m.from.anchor(s, m.entries) && token(m.to.cells[s]) != token(c) {
+			return false
+		}
+	}
+	return true
+}
+
+// columnRows bounds how many rows tell a column.
+const columnRows = 400
+
+// columnTokens counts the contents of each column.
+func columnTokens(g *tabGrid) []map[string]int {
+	out := make([]map[string]int, g.columns+1)
+	for i := range out {
+		out[i] = map[string]int{}
+	}
+	for s, c := range g.cells {
+		if s.row <= columnRows {
+			out[s.column][token(c)]++
+		}
+	}
+	return out
+}
+
+// matchColumns pairs the columns in their order so that most contents agree.
+func matchColumns(from, to *tabGrid) []int {
+	a, b := columnTokens(from), columnTokens(to)
+	best := make([][]int, len(a))
+	for i := range best {
+		best[i] = make([]int, len(b))
+	}
+	score := func(i, j int) int {
+		n := 0
+		for t, count := range a[i] {
+			n += min(count, b[j][t])
+		}
+		return 2 * n
+	}
+	scores := make([][]int, len(a))
+	for i := 1; i < len(a); i++ {
+		scores[i] = make([]int, len(b))
+		for j := 1; j < len(b); j++ {
+			scores[i][j] = score(i, j)
+			best[i][j] = max(best[i-1][j], best[i][j-1])
+			if scores[i][j] > 0 {
+				best[i][j] = max(best[i][j], best[i-1][j-1]+scores[i][j])
+			}
+		}
+	}
+	out := make([]int, len(a))
+	for i, j := len(a)-1, len(b)-1; i > 0 && j > 0; {
+		switch {
+		case scores[i][j] > 0 && best[i][j] == best[i-1][j-1]+scores[i][j]:
+			out[i] = j
+			i, j = i-1, j-1
+		case best[i][j] == best[i-1][j]:
+			i--
+		default:
+			j--
+		}
+	}
+	fillGaps(out)
+	return out
+}
+
+// fillGaps places what has no match between two neighbours that moved alike,
+// and what lies before the first or behind the last.
+func fillGaps(places []int) {
+	for i := 1; i < len(places); i++ {
+		if places[i] != 0 {
+			continue
+		}
+		next := i
+		for next < len(places) && places[next] == 0 {
+			next++
+		}
+		before := places[i-1]
+		if next == len(places) || places[next]-before == next-i+1 {
+			for k := i; k < next; k++ {
+				places[k] = before + 1 + k - i
+			}
+		}
+		i = next
+	}
+}
+
+// rowReach is how far a row is looked for.
+const rowReach = 200
+
+// matchRows pairs rows by their anchors.
+func (m *tabMap) matchRows() {
+	anchors := make([][]spot, m.from.rows+1)
+	for s := range m.from.cells {
+		if m.from.anchor(s, m.entries) && m.columns[s.column] > 0 {
+			anchors[s.row] = append(anchors[s.row], s)
+		}
+	}
+	m.rows = make([]int, m.from.rows+1)
+	offset := 0
+	for row := 1; row <= m.from.rows; row++ {
+		if len(anchors[row]) == 0 {
+			continue
+		}
+		for step := range 2*rowReach + 1 {
+			// 0, 1, −1, 2, −2 … rows from where it would be
+			shift := (step + 1) / 2
+			if step%2 == 0 {
+				shift = -shift
+			}
+			if at := row + offset + shift; at > 0 && m.sameRow(anchors[row], at) {
+				m.rows[row], offset = at, offset+shift
+				break
+			}
+		}
+	}
+	fillGaps(m.rows)
+}
+
+// sameRow reports whether at least half of a row's anchors are in another.
+func (m *tabMap) sameRow(anchors []spot, row int) bool {
+	equal := 0
+	for _, s := range anchors {
+		if token(m.to.cells[spot{m.columns[s.column], row}]) == token(m.from.cells[s]) {
+			equal++
+		}
+	}
+	return equal > 0 && 2*equal >= len(anchors)
+}
+
+// likeness returns the share of the texts of a tab that another one has, too.
+func likeness(from, to *tabGrid) float64 {
+	has := map[string]bool{}
+	for _, c := range to.cells {
+		has[token(c)] = true
+	}
+	found, all := 0, 0
+	for _, c := range from.cells {
+		if c.isText() && c.formula == "" {
+			all++
+			if has[token(c)] {
+				found++
+			}
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return float64(found) / float64(all)
+}
+
+// moveFormula writes a formula of a tab as it reads in the returned workbook;
+// false where it refers to something that is gone.
+func moveFormula(formula string, own *tabMap, tabs map[string]*tabMap) (string, bool) {
+	var b strings.Builder
+	on := own
+	sound := true
+	for s := formula; s != ""; {
+		r, size := utf8.DecodeRuneInString(s)
+		n := size
+		switch {
+		case r == '"':
+			n = quotedLength(s, '"')
+			b.WriteString(s[:n])
+		case r == '\'':
+			n = quotedLength(s, '\'')
+			on = tabs[unquoted(s[:n])]
+			sound = writeTabName(&b, on) && sound
+		case r >= '0' && r <= '9' || r == '.':
+			n = numberLength(s)
+			b.WriteString(s[:n])
+		case isWord(r):
+			n = wordLength(s)
+			switch part := cellName.FindStringSubmatch(s[:n]); {
+			case strings.HasPrefix(s[n:], "!"):
+				on = tabs[s[:n]]
+				sound = writeTabName(&b, on) && sound
+			case part != nil && !strings.HasPrefix(s[n:], "("):
+				sound = writeMoved(&b, part, on) && sound
+				if !strings.HasPrefix(s[n:], ":") {
+					on = own
+				}
+			default:
+				b.WriteString(s[:n])
+			}
+		default:
+			b.WriteString(s[:n])
+		}
+		s = s[n:]
+	}
+	return b.String(), sound
+}
+
+func writeTabName(b *strings.Builder, on *tabMap) bool {
+	if on == nil || on.to == nil {
+		return false
+	}
+	b.WriteString("'" + strings.ReplaceAll(on.to.name, "'", "''") + "'")
+	return true
+}
+
+// writeMoved writes a reference where it is now; part is that of cellName.
+func writeMoved(b *strings.Builder, part []string, on *tabMap) bool {
+	column, err := excelize.ColumnNameToNumber(part[2])
+	row, err2 := strconv.Atoi(part[4])
+	if err != nil || err2 != nil || on == nil {
+		return false
+	}
+	to, ok := on.at(spot{column, row})
+	if !ok {
+		return false
+	}
+	b.WriteString(part[1] + letters(to.column) + part[3] + strconv.Itoa(to.row))
+	return true
+}

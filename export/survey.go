@@ -1,0 +1,454 @@
+package export
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+
+	"gearleaf/sheet/check"
+)
+
+// survey compares a returned workbook with the one that is written from the
+// text in it: what people did to it besides entering values.
+type survey struct {
+	fresh, book *opened
+	tabs        map[string]*tabMap // by the tab's name as it is written
+	grids       []*tabGrid         // of the returned workbook, in its order
+	taken       map[*tabGrid]string
+	fields      []givenField
+	units       map[string]map[spot]string // by tab: whose unit a cell holds
+	// notes say what was done and does not matter, problems what prevents
+	// reading.
+	notes, problems []string
+}
+
+// givenField is where a given is entered.
+type givenField struct {
+	name string // the workbook's name of the given or of its column
+	row  int    // in the column
+	tab  string // as it is written
+	at   spot
+	// column says that the given is one of a column's entries.
+	column bool
+}
+
+// newSurvey finds the fields of b in fresh and matches the tabs.
+func newSurvey(b *book, fresh, returned *opened) *survey {
+	v := &survey{fresh: fresh, book: returned, tabs: map[string]*tabMap{}, taken: map[*tabGrid]string{}, units: map[string]map[spot]string{}}
+	entries := v.collect(b)
+	for _, t := range returned.tabs {
+		if !isSource(t) {
+			v.grids = append(v.grids, gridOf(t))
+		}
+	}
+	v.matchTabs(entries)
+	return v
+}
+
+// collect lists the fields of all givens, and the cells of units.
+func (v *survey) collect(b *book) map[string]map[spot]bool {
+	entries := map[string]map[spot]bool{}
+	field := func(ref, what string, q *check.Quantity, row int, given bool) {
+		tab, cell, ok := split(v.fresh.refs[ref], row)
+		at, sound := spotOf(cell)
+		if !ok || !sound {
+			return
+		}
+		if given {
+			v.fields = append(v.fields, givenField{ref, row, tab, at, strings.Contains(what, ".")})
+			if entries[tab] == nil {
+				entries[tab] = map[spot]bool{}
+			}
+			entries[tab][at] = true
+		}
+		v.unitOf(tab, at, q, what, row)
+	}
+	for i, c := range b.m.Cells {
+		if !c.Plugged {
+			field(b.cells[i].name, c.Name, &c.Quantity, 0, c.Given)
+		}
+	}
+	for _, t := range b.tables {
+		for i, c := range t.t.Columns {
+			entered := c.Given && !t.t.Library && t.t.From == ""
+			rows := 1
+			if entered {
+				rows = len(c.Values)
+			}
+			for row := range rows {
+				field(t.names[i+2], t.t.Name+"."+c.Name, &c.Quantity, row, entered)
+			}
+		}
+	}
+	return entries
+}
+
+// unitOf notes the cell that holds the unit of a quantity: to the right of a
+// scalar, above the first row of a column.
+func (v *survey) unitOf(tab string, at spot, q *check.Quantity, what string, row int) {
+	fields := v.fresh.tab(tab)
+	near := []spot{{at.column + 1, at.row}}
+	if strings.Contains(what, ".") {
+		near = []spot{{at.column, at.row - 1}, {at.column, at.row - 2}}
+	}
+	for _, s := range near {
+		if unit := fields[cellAt(s)].value; row == 0 && symbol(q.Unit) != "" && (unit == symbol(q.Unit) || unit == "" && cellSymbol(q.Unit) == "") {
+			if v.units[tab] == nil {
+				v.units[tab] = map[spot]string{}
+			}
+			v.units[tab][s] = what
+			return
+		}
+	}
+}
+
+func cellAt(s spot) string {
+	if s.row < 1 {
+		return ""
+	}
+	return at(s.column, s.row)
+}
+
+// matchTabs finds each tab by its name, then by its content.
+func (v *survey) matchTabs(entries map[string]map[spot]bool) {
+	var order []int
+	for _, t := range v.fresh.tabs {
+		if isSource(t) {
+			continue
+		}
+		from := gridOf(t)
+		to := v.find(from)
+		m := &tabMap{from: from}
+		if to != nil {
+			v.taken[to] = t.name
+			m = matchTab(from, to, entries[t.name])
+			order = append(order, slices.Index(v.grids, to))
+			if to.name != t.name {
+				v.notef("the tab %s was renamed to %s", t.name, to.name)
+			}
+		}
+		v.tabs[t.name] = m
+		switch {
+		case to != nil:
+		case entries[t.name] != nil:
+			v.problemf("the tab %s was deleted, and with it its entries", t.name)
+		default:
+			v.notef("the tab %s was deleted", t.name)
+		}
+	}
+	if !slices.IsSorted(order) {
+		v.notef("the tabs were put into another order")
+	}
+	v.strangeTabs()
+}
+
+// find returns the tab that is from: of its name, unless another is clearly
+// more alike.
+func (v *survey) find(from *tabGrid) *tabGrid {
+	const enough = 0.6
+	var best *tabGrid
+	most := 0.0
+	for _, g := range v.grids {
+		if v.taken[g] != "" {
+			continue
+		}
+		same := likeness(from, g)
+		if g.name == from.name {
+			if same >= enough || len(from.cells) == 0 {
+				return g
+			}
+			same += 0.1
+		}
+		if same > most {
+			best, most = g, same
+		}
+	}
+	if most < enough {
+		return nil
+	}
+	return best
+}
+
+// strangeTabs names the tabs that are none of the written ones.
+func (v *survey) strangeTabs() {
+	for _, g := range v.grids {
+		if v.taken[g] != "" {
+			continue
+		}
+		what := "is not of this worksheet"
+		for _, t := range v.fresh.tabs {
+			if m := v.tabs[t.name]; m != nil && m.to != nil && len(g.cells) > 0 && likeness(m.from, g) > 0.9 {
+				what = "is a copy of " + m.to.name
+			}
+		}
+		v.notef("the tab %s %s: ignored", g.name, what)
+	}
+}
+
+func (v *survey) notef(format string, args ...any) {
+	v.notes = append(v.notes, fmt.Sprintf(format, args...))
+}
+
+func (v *survey) problemf(format string, args ...any) {
+	v.problems = append(v.problems, fmt.Sprintf(format, args...))
+}
+
+// compare lists what was done to every tab: whether to compare the formulas and
+// the texts, too.
+func (v *survey) compare(formulas, texts bool) {
+	for _, t := range v.fresh.tabs {
+		m := v.tabs[t.name]
+		if m == nil || m.to == nil {
+			continue
+		}
+		v.movedRows(m)
+		v.movedColumns(m)
+		v.changedUnits(m)
+		if texts {
+			v.texts(m)
+		}
+		if formulas {
+			v.formulas(m)
+		}
+	}
+}
+
+// movedRows says which rows were inserted, deleted or put into another order.
+func (v *survey) movedRows(m *tabMap) {
+	last := 0
+	for row := 1; row < len(m.rows); row++ {
+		now := m.rows[row]
+		switch {
+		case now == 0:
+			v.gone(m, row)
+		case now < last:
+			v.reordered(m, row)
+			return
+		default:
+			if now > last+1 {
+				v.inserted(m, row, last+1, now-1)
+			}
+			last = now
+		}
+	}
+}
+
+// reordered reports rows in another order. Those of a table belong to one
+// another by their order; others are found by name.
+func (v *survey) reordered(m *tabMap, row int) {
+	for at := range m.entries {
+		if at.row == row && (m.entries[spot{at.column, row - 1}] || m.entries[spot{at.column, row + 1}]) && v.inTable(m.from.name, at) {
+			v.problemf("the rows of %s were put into another order", m.to.name)
+			return
+		}
+	}
+	v.notef("%s: rows were put into another order", m.to.name)
+}
+
+// inTable reports whether an entry is one of a column.
+func (v *survey) inTable(tab string, at spot) bool {
+	for _, f := range v.fields {
+		if f.tab == tab && f.at == at {
+			return f.column
+		}
+	}
+	return false
+}
+
+// gone reports a row that was deleted.
+func (v *survey) gone(m *tabMap, row int) {
+	for at := range m.entries {
+		if at.row == row {
+			v.problemf("%s: row %d was deleted, which holds %s", m.to.name, row, v.fieldAt(m.from.name, at))
+			return
+		}
+	}
+	for s := range m.from.cells {
+		if s.row == row {
+			v.notef("%s: row %d was deleted", m.to.name, row)
+			return
+		}
+	}
+}
+
+// fieldAt names the given that is entered at a place.
+func (v *survey) fieldAt(tab string, at spot) string {
+	for _, f := range v.fields {
+		if f.tab == tab && f.at == at {
+			return f.label()
+		}
+	}
+	return "an entry"
+}
+
+// inserted reports new rows in front of a row. Within a table they must be
+// empty: the table has its rows in the worksheet's text.
+func (v *survey) inserted(m *tabMap, row, first, last int) {
+	rows := fmt.Sprintf("row %d was", first)
+	if last > first {
+		rows = fmt.Sprintf("rows %d to %d were", first, last)
+	}
+	for at := range m.entries {
+		if at.row != row || !v.inTable(m.from.name, at) || !v.inTable(m.from.name, spot{at.column, row - 1}) {
+			continue
+		}
+		for n := first; n <= last; n++ {
+			if c := m.to.cells[spot{m.columns[at.column], n}]; c.value != "" {
+				v.problemf("%s: %s inserted, with an entry in %s: a row is added in the worksheet's text", m.to.name, rows, cellAt(spot{m.columns[at.column], n}))
+				return
+			}
+		}
+	}
+	v.notef("%s: %s inserted", m.to.name, rows)
+}
+
+// movedColumns says which columns were inserted or deleted.
+func (v *survey) movedColumns(m *tabMap) {
+	last := 0
+	for column := 1; column < len(m.columns); column++ {
+		switch now := m.columns[column]; {
+		case now == 0:
+			v.notef("%s: column %s was deleted", m.to.name, letters(column))
+		default:
+			if now == last+2 {
+				v.notef("%s: column %s was inserted", m.to.name, letters(last+1))
+			} else if now > last+2 {
+				v.notef("%s: columns %s to %s were inserted", m.to.name, letters(last+1), letters(now-1))
+			}
+			last = now
+		}
+	}
+}
+
+// changedUnits refuses a changed unit: the number beside it would be read otherwise
+// than it is meant.
+func (v *survey) changedUnits(m *tabMap) {
+	for _, s := range sortedSpots(v.units[m.from.name]) {
+		at, ok := m.at(s)
+		was, now := m.from.cells[s].value, m.to.cells[at].value
+		if ok && was != now {
+			v.problemf("%s!%s: the unit of %s was changed from %s to %s: put it back, and write a value in another unit as in \"78 in\"",
+				m.to.name, cellAt(at), v.units[m.from.name][s], cmp.Or(was, "%"), cmp.Or(now, "nothing"))
+		}
+	}
+}
+
+func sortedSpots[T any](m map[spot]T) []spot {
+	out := make([]spot, 0, len(m))
+	for s := range m {
+		out = append(out, s)
+	}
+	slices.SortFunc(out, func(a, b spot) int { return cmp.Or(a.row-b.row, a.column-b.column) })
+	return out
+}
+
+// texts says which texts were changed, for the names, labels and heads.
+func (v *survey) texts(m *tabMap) {
+	var changed []string
+	for _, s := range sortedSpots(m.from.cells) {
+		c := m.from.cells[s]
+		if m.entries[s] || c.formula != "" || !c.isText() || v.units[m.from.name][s] != "" {
+			continue
+		}
+		if at, ok := m.at(s); ok && m.to.cells[at].value != c.value {
+			changed = append(changed, m.to.name+"!"+cellAt(at))
+		}
+	}
+	if len(changed) > 0 {
+		v.notef("a text was changed in %s: ignored", few(changed))
+	}
+}
+
+// formulas compares every formula with the written one.
+func (v *survey) formulas(m *tabMap) {
+	ours := map[spot]bool{}
+	for s := range m.entries {
+		if at, ok := m.at(s); ok {
+			ours[at] = true
+		}
+	}
+	for _, s := range sortedSpots(m.from.cells) {
+		c := m.from.cells[s]
+		at, ok := m.at(s)
+		if c.formula == "" || !ok {
+			continue
+		}
+		ours[at] = true
+		v.formula(m, c, at)
+	}
+	var own []string
+	for _, s := range sortedSpots(m.to.cells) {
+		if m.to.cells[s].formula != "" && !ours[s] {
+			own = append(own, m.to.name+"!"+cellAt(s))
+		}
+	}
+	if len(own) > 0 {
+		v.notef("%s holds a formula that the worksheet has not: ignored", few(own))
+	}
+}
+
+// formula compares one formula; at is where it is now.
+func (v *survey) formula(m *tabMap, was content, at spot) {
+	place := m.to.name + "!" + cellAt(at)
+	now := m.to.cells[at]
+	switch want, sound := moveFormula(was.formula, m, v.tabs); {
+	case !sound: // it refers to what was deleted, which is said
+	case now.formula == "" && now.value == "":
+		v.problemf("%s: the formula was deleted", place)
+	case now.formula == "":
+		v.problemf("%s: the formula was replaced by %s", place, now.value)
+	case plainFormula(now.formula, 0, 0) != plainFormula(want, 0, 0):
+		v.problemf("%s: the formula was changed to =%s", place, cutRunes(now.formula, 60))
+	}
+}
+
+// label names a given as people read it.
+func (f givenField) label() string {
+	if f.row > 0 {
+		return fmt.Sprintf("%s, row %d", f.name, f.row+1)
+	}
+	return f.name
+}
+
+// locate returns the tab and the cell in which a given is entered now.
+func (v *survey) locate(f givenField) (tab, cell string, ok bool) {
+	m := v.tabs[f.tab]
+	here, found := m.at(f.at)
+	refTab, refCell, named := split(v.book.refs[f.name], 0)
+	if m.to == nil {
+		return "", "", false
+	}
+	if f.row > 0 || !named || v.book.tab(refTab) == nil {
+		return m.to.name, cellAt(here), found
+	}
+	there, _ := spotOf(refCell)
+	if found && refTab == m.to.name && there == here {
+		return refTab, refCell, true
+	}
+	return v.renamed(f, m, here, found, refTab, refCell)
+}
+
+// renamed decides where a given is whose name refers to another cell than that
+// in its row: one that was moved away left an empty cell behind.
+func (v *survey) renamed(f givenField, m *tabMap, here spot, found bool, refTab, refCell string) (string, string, bool) {
+	content := v.book.tab(refTab)[refCell]
+	switch {
+	case found && m.to.cells[here].value != "":
+		v.problemf("the name %s refers to %s!%s now; its field is %s!%s", f.name, refTab, refCell, m.to.name, cellAt(here))
+		return "", "", false
+	case content.value == "":
+		return m.to.name, cellAt(here), found
+	}
+	v.notef("%s was moved to %s!%s", f.name, refTab, refCell)
+	return refTab, refCell, true
+}
+
+// few lists the first of many.
+func few(list []string) string {
+	const most = 5
+	if len(list) <= most {
+		return strings.Join(list, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(list[:most], ", "), len(list)-most)
+}
