@@ -155,7 +155,7 @@ func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 		in.ask(e, "the cell has lost its percent format, and holds "+plainNumber(number), v, number)
 	case near100(ratio), percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
 		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v/100))
-	case near100(1/ratio), percent && ratio < 0.1 && in.likelier(q, v, v*100):
+	case near100(1 / ratio), percent && ratio < 0.1 && in.likelier(q, v, v*100):
 		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v*100))
 	}
 }

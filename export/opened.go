@@ -134,7 +134,7 @@ func (r *bookReader) read() error {
 		case "sheet":
 			names = append(names, [2]string{attr(at, "", "name"), attr(at, "relationships", "id")})
 		case "definedName":
-			text, err := textOf(d)
+			text, err := textOf(d, at.Name.Local)
 			if attr(at, "", "localSheetId") == "" { // a copied tab has names of its own
 				r.out.refs[attr(at, "", "name")] = text
 			}
@@ -256,11 +256,12 @@ func (m *markup) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// textOf returns the text up to the end of the tag just read, without phonetic
-// text.
-func textOf(d *xml.Decoder) (string, error) {
+// textOf returns the text up to the end of the tag just read. In a rich text
+// only what is within t counts, without phonetic text: the rest is layout.
+func textOf(d *xml.Decoder, tag string) (string, error) {
 	var b strings.Builder
-	silent := 0
+	rich := tag == "is" || tag == "si"
+	silent, inText := 0, 0 // depths
 	for depth := 1; depth > 0; {
 		token, err := d.Token()
 		if err != nil {
@@ -271,16 +272,22 @@ func textOf(d *xml.Decoder) (string, error) {
 			if depth++; depth > maxBookDepth {
 				return "", errMarkup
 			}
-			if t.Name.Local == "rPh" && silent == 0 {
+			switch {
+			case t.Name.Local == "rPh" && silent == 0:
 				silent = depth
+			case t.Name.Local == "t" && inText == 0:
+				inText = depth
 			}
 		case xml.EndElement:
 			if depth == silent {
 				silent = 0
 			}
+			if depth == inText {
+				inText = 0
+			}
 			depth--
 		case xml.CharData:
-			if silent == 0 {
+			if silent == 0 && (!rich || inText > 0) {
 				b.Write(t)
 			}
 		}
@@ -319,7 +326,7 @@ func (r *bookReader) sharedText(d *xml.Decoder, at xml.StartElement) error {
 	if at.Name.Local != "si" {
 		return nil
 	}
-	text, err := textOf(d)
+	text, err := textOf(d, at.Name.Local)
 	if r.room--; r.room < 0 {
 		return errPacked
 	}
@@ -331,8 +338,8 @@ func (r *bookReader) property(d *xml.Decoder, at xml.StartElement) error {
 	if at.Name.Local != "property" {
 		return nil
 	}
-	text, err := textOf(d)
-	r.out.props[attr(at, "", "name")] = text
+	text, err := textOf(d, at.Name.Local)
+	r.out.props[attr(at, "", "name")] = strings.TrimSpace(text)
 	return err
 }
 
@@ -393,7 +400,7 @@ func (t *tabReader) field(d *xml.Decoder, at xml.StartElement) error {
 		case xml.EndElement:
 			return t.keep(c)
 		case xml.StartElement:
-			text, err := textOf(d)
+			text, err := textOf(d, in.Name.Local)
 			if err != nil {
 				return err
 			}
