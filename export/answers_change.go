@@ -135,6 +135,7 @@ type readbackJSON struct {
 	Already     []string       `json:"already"`
 	Conflicts   []conflictJSON `json:"conflicts"`
 	Refused     []refusedJSON  `json:"refused"`
+	Notes       []string       `json:"notes"`
 	Change      *changeJSON    `json:"change"`
 }
 
@@ -152,6 +153,7 @@ type refusedJSON struct {
 	Tab    string `json:"tab"`
 	Field  string `json:"field"`
 	Reason string `json:"reason"`
+	Asked  bool   `json:"asked"`
 }
 
 // ReadbackDocument is what readback --json prints: m of the worksheet s, and
@@ -159,7 +161,7 @@ type refusedJSON struct {
 func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) any {
 	doc := readbackJSON{
 		Format: "gearleaf readback", Version: 1, TextChanged: m.TextChanged,
-		Already: placeNames(m.Already), Conflicts: []conflictJSON{}, Refused: []refusedJSON{},
+		Already: placeNames(m.Already), Conflicts: []conflictJSON{}, Refused: []refusedJSON{}, Notes: append([]string{}, m.Notes...),
 	}
 	for _, t := range m.Conflicts {
 		q := t.Entry.Place.Quantity()
@@ -177,7 +179,7 @@ func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) any {
 		if e.Tab != "" {
 			name = e.Place.Name()
 		}
-		doc.Refused = append(doc.Refused, refusedJSON{name, e.Tab, e.Field, e.Refused})
+		doc.Refused = append(doc.Refused, refusedJSON{name, e.Tab, e.Field, e.Refused, e.Asked})
 	}
 	if c != nil {
 		change := changeDocument(c)

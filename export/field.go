@@ -140,19 +140,19 @@ func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 		e.Refused = name + " holds " + dateText(number, c.format) + "; " + in.expected(q) + " was expected"
 		return
 	case c.format == percentNumber && !percent && symbol(q.Unit) != "":
-		e.Refused = fmt.Sprintf("%s holds a percentage, %s %%; %s was expected", name, plainNumber(trimmed(number*100)), in.expected(q))
+		e.Refused = fmt.Sprintf("%s holds a percentage, %s %%; %s was expected", name, typedNumber(trimmed(number*100)), in.expected(q))
 		return
 	case beyondReason(v, was):
 		e.Refused = fmt.Sprintf("%s holds %s, far from the %s it was", name, quantityText(q, v), quantityText(q, was))
 		return
 	}
-	in.set(e, plainNumber(v))
+	in.set(e, typedNumber(v))
 	if e.Refused != "" {
 		return
 	}
 	switch ratio := math.Abs(v / was); {
 	case percent && c.format != percentNumber:
-		in.ask(e, "the cell has lost its percent format, and holds "+plainNumber(number), v, number)
+		in.ask(e, "the cell has lost its percent format, and holds "+typedNumber(number), v, number)
 	case near100(ratio), percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
 		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v/100))
 	case near100(1 / ratio), percent && ratio < 0.1 && in.likelier(q, v, v*100):
@@ -193,13 +193,13 @@ func (in *fieldReader) ask(e *Entry, what string, v, other float64) {
 // quantityText writes a number with the shown unit of q.
 func quantityText(q *check.Quantity, v float64) string {
 	if symbol(q.Unit) == "" {
-		return plainNumber(v)
+		return typedNumber(v)
 	}
-	return plainNumber(v) + " " + symbol(q.Unit)
+	return typedNumber(v) + " " + symbol(q.Unit)
 }
 
-// plainNumber writes a number as a worksheet does.
-func plainNumber(v float64) string {
+// typedNumber writes a number as a worksheet does.
+func typedNumber(v float64) string {
 	if size := math.Abs(v); size != 0 && (size < 1e-6 || size >= 1e15) {
 		return strconv.FormatFloat(v, 'g', -1, 64)
 	}

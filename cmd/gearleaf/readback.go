@@ -46,7 +46,8 @@ the text and every worksheet it uses are written into a new folder.
   text_changed      whether the text has changed since the export
   already           changes of the workbook that the text has too
   conflicts         name, unit, exported, workbook, text, reason
-  refused           name, tab, field, reason
+  refused           name, tab, field, reason; asked where --accept takes it
+  notes             what was done to the workbook and does not matter
   change            what change --json prints; null where nothing was changed
 
 Exit status: 0 read, whether something was changed or not; 1 read, but
