@@ -262,6 +262,10 @@ func TestShopTraps(t *testing.T) {
 		{"a lifted pass is no point of the day's line", liftedPass},
 		{"readings typed are readings read", typedReadings},
 		{"an engine-driven pump does not follow the battery", pumpWithoutVolts},
+		{"squat is that of the lines drawn", squatByConstruction},
+		{"a launch presses the gas faster than it cools", launchByHand},
+		{"the guess is a line and its prediction interval", trendByHand},
+		{"the grip of a launch gives its acceleration back", gripGivesItsLaunch},
 	} {
 		t.Run(trap.name, trap.test)
 	}
