@@ -124,7 +124,7 @@ func (p *printer) cubic(x term, xs, ys *check.Column, k packed) string {
 	h := step("IF("+last+",1,"+at(k.xs, next)+"-"+at(k.xs, row)+")", "width")
 	d := step("IF("+last+",0,("+at(k.ys, next)+"-"+at(k.ys, row)+")/"+h+")", "rise")
 	m0 := step(at(slope, row), "slope")
-	m1 := step("IF("+last+",0,"+at(slope, next)+")", "slope behind")
+	m1 := step("IF("+last+",0,"+at(slope, next)+")", "slope after")
 	s := step("IF("+last+",0,"+x.bracket(adds)+"-"+at(k.xs, row)+")", "way in")
 	c2 := "(3*" + d + "-2*" + m0 + "-" + m1 + ")/" + h
 	c3 := "(" + m0 + "-2*" + d + "+" + m1 + ")/" + h + "^2"

@@ -196,7 +196,7 @@ func sourceTexts(book *opened) ([]sheet.Text, error) {
 	case hash == "" || version == "":
 		return nil, errors.New("the marks that identify its worksheet are missing: it cannot be read back")
 	case version != workbookVersion:
-		return nil, fmt.Errorf("it is laid out in version %s; this Gearleaf reads version %s: export the worksheet anew", version, workbookVersion)
+		return nil, fmt.Errorf("its layout is version %s; this Gearleaf reads version %s: export the worksheet again", version, workbookVersion)
 	}
 	texts, err := keptTexts(fields)
 	if err != nil {

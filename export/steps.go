@@ -197,7 +197,7 @@ func (b *book) planUntil(t *tablePlan) {
 	b.leans(t)
 	t.scalars = b.untilScalars(t)
 	t.behindColumn = t.addStep(rowStep{
-		what: "whether a row lies behind the last live one", bare: true, text: "behind",
+		what: "whether a row is after the last live one", bare: true, text: "behind",
 	})
 	done := t.stepRange(t.doneColumn)
 	last := t.done() + "$" + t.rowText(t.t.Rows-1)

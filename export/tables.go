@@ -138,7 +138,7 @@ func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
 		remark = "A table of the formula library."
 	}
 	if t.t.Until != 0 {
-		remark = joined(remark, "Ends with the first row in which its condition holds; rows behind it are blank.")
+		remark = joined(remark, "Ends with the first row in which its condition holds; rows after it are blank.")
 	}
 	rows := [][]any{
 		tableTitleRow - 1:  {excelize.Cell{Value: title, StyleID: s.of(titleLook, "", true)}},

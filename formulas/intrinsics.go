@@ -93,7 +93,7 @@ func rootRows() []kernel.Intrinsic {
 		},
 		{
 			Name: "cbrt", Example: "cbrt(-27)", Usage: "cbrt(x)", Meaning: "The cube root of x, whatever it measures; x may be negative.",
-			Why:  "A power takes no negative number to a third.",
+			Why:  "A power of a negative number with the exponent one third is not defined.",
 			Rule: kernel.RootOf, Root: 3, Min: 1, Max: 1, F1: kernel.Cbrt,
 			Sheet: "SIGN($1)*ABS($1)^(1/3)", Page: "Math.cbrt($1)",
 		},

@@ -135,7 +135,7 @@ func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	r, _ := utf8.DecodeRuneInString(text[edits[0].Span.Start:])
 	return nil, &diag.Diagnostic{
 		Code: diag.CharacterControl, File: file, Span: edits[0].Span,
-		Message: fmt.Sprintf("a control character (%U) stands here, which is not shown but changes what is", r),
+		Message: fmt.Sprintf("there is a control character (%U) here, which is not shown but changes what is", r),
 		Help:    "take it out",
 		Repairs: []diag.Repair{{Title: "take out all such characters", Edits: edits}},
 	}

@@ -257,9 +257,9 @@ func (r *bestReport) looked() string {
 	evaluations := counted(a.Evaluations, "evaluation", "evaluations")
 	switch {
 	case a.Exhaustive:
-		return fmt.Sprintf("every combination looked at: %s", evaluations)
+		return fmt.Sprintf("every combination computed: %s", evaluations)
 	case a.Combinations > a.Looked:
-		return fmt.Sprintf("searched, not proved: %s of %s combinations looked at, %s", grouped(a.Looked), grouped(a.Combinations), evaluations)
+		return fmt.Sprintf("searched, not proved: %s of %s combinations computed, %s", grouped(a.Looked), grouped(a.Combinations), evaluations)
 	}
 	return fmt.Sprintf("searched, not proved: %s", evaluations)
 }

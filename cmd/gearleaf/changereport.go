@@ -256,7 +256,7 @@ func (l moveLine) compact() string {
 func (r *changeReport) body() {
 	outline := r.change.Outline()
 	if len(outline) == 0 {
-		fmt.Fprintf(r.w, "\nNothing hangs on it.\n")
+		fmt.Fprintf(r.w, "\nNothing depends on it.\n")
 		return
 	}
 	var lines []moveLine

@@ -241,7 +241,7 @@ func (r *fitReport) doubts() {
 	say := func(text string) {
 		if first {
 			fmt.Fprintln(r.w)
-			fmt.Fprintln(r.w, r.bold("What the log cannot tell"))
+			fmt.Fprintln(r.w, r.bold("What the log does not determine"))
 			first = false
 		}
 		r.hang(blanks(indent), text)
@@ -271,7 +271,7 @@ func (r *fitReport) doubts() {
 	for _, p := range f.Pairs {
 		text := fmt.Sprintf("%s and %s: correlation %.3f", p.A, p.B, p.Coefficient)
 		if math.Abs(p.Coefficient) >= pass.Inseparable {
-			text += "; the log cannot tell them apart, so fit one and measure the other"
+			text += "; the log cannot separate them, so fit one and measure the other"
 		} else {
 			text += "; what one of them has too much, the other has hidden in part"
 		}

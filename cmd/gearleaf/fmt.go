@@ -39,7 +39,7 @@ func newFmt() *cobra.Command {
 		ValidArgsFunction: completeSheets,
 		RunE:              func(cmd *cobra.Command, args []string) error { return formatAll(cmd, args, o) },
 	}
-	cmd.Flags().BoolVar(&o.write, "write", false, "put the laid-out text into the file")
+	cmd.Flags().BoolVar(&o.write, "write", false, "put the formatted text into the file")
 	cmd.Flags().BoolVar(&o.diff, "diff", false, "show what would change")
 	cmd.MarkFlagsMutuallyExclusive("write", "diff")
 	return cmd
@@ -88,7 +88,7 @@ func keepFormatted(cmd *cobra.Command, path, before, after string, o fmtOptions)
 	out := data(cmd.OutOrStdout())
 	switch {
 	case o.diff:
-		_, err := out.Write(diff.Diff(path, []byte(before), path+" (laid out)", []byte(after)))
+		_, err := out.Write(diff.Diff(path, []byte(before), path+" (formatted)", []byte(after)))
 		return err
 	case !o.write:
 		_, err := io.WriteString(out, after)

@@ -59,7 +59,7 @@ func functions(cmd *cobra.Command, word string, o functionsOptions) error {
 		return nil
 	}
 	if len(found) == 0 {
-		return fmt.Errorf("no function speaks of %q%s", word, didYouMean(word, functionNames()))
+		return fmt.Errorf("no function mentions %q%s", word, didYouMean(word, functionNames()))
 	}
 	switch {
 	case o.json:

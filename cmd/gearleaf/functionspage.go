@@ -10,7 +10,7 @@ import (
 
 const functionsIntro = `
 What a worksheet can call, by subject. A parameter names a unit, which says what it measures; any other unit of the
-same measure may stand for it, but not a gauge value for an absolute one, a difference for a temperature or a share by
+same measure may be used, but not a gauge value for an absolute one, a difference for a temperature or a share by
 volume for one by mass. Leaving what a function is valid for is an advice on the cell. Examples are computed.
 
 This page is what ` + "`gearleaf functions --markdown`" + ` prints.

@@ -50,7 +50,7 @@ func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setti
 	for _, text := range texts {
 		one, d := s.ParseSetting(text)
 		if d == nil && seen[one.Name()] {
-			d = sheet.Refuse("%s is set twice: leave one of the two out", one.Name()).Diagnostic
+			d = sheet.Refuse("%s is set twice: remove one of the two", one.Name()).Diagnostic
 		}
 		if d != nil {
 			list.Add(*d)

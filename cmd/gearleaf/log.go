@@ -39,7 +39,7 @@ speed_delay" finds it.
 Lines that are offered load as they are. Where the file names no unit, or does
 not say whether a pressure is absolute, its values at rest decide; where they do
 not, a comment holds the lines to choose from. A gauge pressure that shows the
-outside air's while the machine stands is absolute: it is refused.
+outside air's while the machine is at rest is absolute: it is refused.
 
 The report shows splits, shift points, lock-up, effective rollout and slip by
 speed, fuel from the flow, the difference of every channel, and charts. -o

@@ -33,7 +33,7 @@ their values; the others name the error, and show the last good value as old.
 --files writes the files for editors into a folder: vscode, an extension for VS
 Code, and vim, for Vim and Neovim. The manual says where they go.`
 
-const lspExample = `  gearleaf lsp        # what an editor is told to start
+const lspExample = `  gearleaf lsp        # the command that an editor starts
   gearleaf lsp --files editors    # the files for VS Code, Vim and Neovim`
 
 func newLSP() *cobra.Command {

@@ -120,7 +120,7 @@ func (e *entry) put(name, value string) error {
 		return fmt.Errorf("%s is counted by the book itself", name)
 	}
 	if _, twice := e.values[name]; twice {
-		return fmt.Errorf("%s stands twice", name)
+		return fmt.Errorf("%s is given twice: remove one", name)
 	}
 	e.head = append(e.head, name)
 	e.values[name] = value

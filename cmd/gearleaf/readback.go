@@ -83,7 +83,7 @@ func newReadback() *cobra.Command {
 			case o.text && (len(args) > 1 || o.write || o.json):
 				return errors.New("--text takes the workbook alone")
 			case o.folder != "" && !o.text:
-				return errors.New("--folder goes with --text")
+				return errors.New("--folder needs --text")
 			case o.folder != "":
 				return readTexts(cmd, args[0], o.folder)
 			case o.text:
@@ -169,7 +169,7 @@ func admitReturned(args []string, text bool) error {
 	case text:
 		return fmt.Errorf("%s is no workbook: --text takes one that export has written (.xlsx)", args[0])
 	case !isChanges(args[0]):
-		return fmt.Errorf("%s cannot come back: %s", args[0], comesBack)
+		return fmt.Errorf("%s cannot be read back: %s", args[0], comesBack)
 	}
 	return nil
 }
@@ -178,7 +178,7 @@ func admitReturned(args []string, text bool) error {
 func open(cmd *cobra.Command, path, worksheet string, accept []string) (returned, error) {
 	if isChanges(path) {
 		if len(accept) > 0 {
-			return nil, errors.New("--accept goes with a workbook")
+			return nil, errors.New("--accept needs a workbook")
 		}
 		changes, err := export.OpenChanges(path)
 		if err != nil {

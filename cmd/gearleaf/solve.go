@@ -187,7 +187,7 @@ func (r *solveReport) write() {
 	r.jumps()
 	fmt.Fprintln(r.w)
 	r.holes(a.Holes, counted(a.Scanned, "place", "places"))
-	fmt.Fprintln(r.w, r.quiet(fmt.Sprintf("%s looked at, %s in all", counted(a.Scanned, "place", "places"), counted(a.Evaluations, "evaluation", "evaluations"))))
+	fmt.Fprintln(r.w, r.quiet(fmt.Sprintf("%s searched, %s in all", counted(a.Scanned, "place", "places"), counted(a.Evaluations, "evaluation", "evaluations"))))
 }
 
 func (r *solveReport) goalText() string {

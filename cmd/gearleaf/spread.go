@@ -77,7 +77,7 @@ func newSpread() *cobra.Command {
 	}
 	answerFlags(cmd, &o.answerOptions)
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
-	cmd.Flags().IntVar(&o.draws, "draws", 0, "how `many` draws to make; 0 as told above")
+	cmd.Flags().IntVar(&o.draws, "draws", 0, "how `many` draws to make; 0 for the default above")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
 	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the interval's `part` of the draws")
 	cmd.Flags().StringArrayVar(&o.freedom, "freedom", nil, "degrees of freedom of a tolerance: `given=n`")

@@ -2,11 +2,15 @@ package main
 
 import (
 	"bytes"
+	"go/ast"
+	"go/parser"
+	"go/token"
 	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -15,6 +19,44 @@ import (
 // phrase that technical English does not have.
 var private = regexp.MustCompile(`(?i)\b(dash(es|code)?|weaves?|woven|strands?|knots?|kin|kindred|wary|pairloops?|` +
 	`lean(s|ed|ing)?[\s/]+(up)?on|what[\s/]+stands?|in[\s/]+hand|at[\s/]+hand|where[\s/]+not|tells?[\s/]+whether|looked[\s/]+over|under[\s/]+way)\b`)
+
+// translated are turns of phrase that messages do not use: write "is" or
+// "write", "after", "depends on", "formatted".
+var translated = regexp.MustCompile(`(?i)\b(stand|stands|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|comes?\s+back|laid[- ]out|` +
+	`told|begins?\s+anew|look(s|ed)?\s+at|once\s+more|takes?\s+no)\b`)
+
+// TestMessagesUseStandardWords refuses translated turns of phrase in the texts
+// of the program: messages, helps, reports. A text has a blank in it.
+func TestMessagesUseStandardWords(t *testing.T) {
+	read := 0
+	for _, name := range goFiles(t) {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		path := filepath.Join(root, name)
+		set := token.NewFileSet()
+		file, err := parser.ParseFile(set, path, nil, parser.SkipObjectResolution)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			text, ok := n.(*ast.BasicLit)
+			if !ok || text.Kind != token.STRING {
+				return true
+			}
+			read++
+			if s, err := strconv.Unquote(text.Value); err == nil && strings.Contains(strings.TrimSpace(s), " ") || strings.HasPrefix(s, " ") {
+				if word := translated.FindString(s); word != "" {
+					t.Errorf("%s: %q", set.Position(text.Pos()), word)
+				}
+			}
+			return true
+		})
+	}
+	if read < 5000 {
+		t.Errorf("only %d texts were read", read)
+	}
+}
 
 // standard are the files in which one of the words is a standard term.
 var standard = map[string]*regexp.Regexp{

@@ -144,7 +144,7 @@ func sizes(program string, modules []module) (string, error) {
 		}
 		return strings.Compare(a, b)
 	})
-	out := fmt.Sprintf("# Size\n\nThe program with its symbols has %d bytes on this system; %d of them are told apart by symbol, the rest is tables for the whole:\n\n| part | kB | share |\n|---|--:|--:|\n", info.Size(), total)
+	out := fmt.Sprintf("# Size\n\nThe program with its symbols has %d bytes on this system; %d of them are assigned to a symbol, the rest is tables for the whole:\n\n| part | kB | share |\n|---|--:|--:|\n", info.Size(), total)
 	for _, name := range names {
 		out += fmt.Sprintf("| %s | %d | %.1f %% |\n", name, bytes[name]/1000, 100*float64(bytes[name])/float64(total))
 	}

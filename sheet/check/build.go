@@ -253,7 +253,7 @@ func (c *checker) unresolved(s *scope, name syntax.Name) NodeID {
 		r.d.Message = text + " is a table, not a value"
 		r.help("name one of its columns, as in last(%s)", text+"."+c.firstColumn(text))
 	case c.isFunction(text):
-		r.d.Message = text + " is a function: its arguments stand in brackets behind it"
+		r.d.Message = text + " is a function: write its arguments in brackets after it"
 		r.help("write %s(…)", text)
 	default:
 		c.suggestName(r, s, name)
@@ -278,7 +278,7 @@ func (c *checker) suggestName(r report, s *scope, name syntax.Name) {
 		return
 	}
 	if _, err := c.m.findUnit(name.Text); err == nil {
-		r.help("%s is a unit: a unit stands right behind its number, without blanks inside, as in 5 m/s", name.Text)
+		r.help("%s is a unit: write a unit directly after its number, without blanks inside, as in 5 m/s", name.Text)
 	}
 }
 

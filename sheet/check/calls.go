@@ -94,7 +94,7 @@ func (c *checker) buildArguments(s *scope, args []syntax.Expr) NodeID {
 // by the instance for the types of the arguments.
 func (c *checker) buildFunctionCall(s *scope, e *syntax.Call, f *function) NodeID {
 	if len(e.Args) != len(f.decl.Params) {
-		c.fail(e.Span, diag.CallCount, "%s takes %s, and here %s", e.Name.Text, plural(len(f.decl.Params), "argument"), stand(len(e.Args))).
+		c.fail(e.Span, diag.CallCount, "%s takes %s, and here it has %s", e.Name.Text, plural(len(f.decl.Params), "argument"), plural(len(e.Args), "argument")).
 			related(f.file, f.decl.Name.Span, "%s", f.usage()).
 			help("write %s", f.usage())
 		return c.bad(e.Span)
@@ -112,16 +112,6 @@ func plural(n int, thing string) string {
 		return "one " + thing
 	}
 	return itoa(n) + " " + thing + "s"
-}
-
-func stand(n int) string {
-	switch n {
-	case 0:
-		return "stands none"
-	case 1:
-		return "stands one"
-	}
-	return "stand " + itoa(n)
 }
 
 // usage writes the head of a function for messages.
@@ -177,7 +167,7 @@ func (c *checker) buildIntrinsic(s *scope, e *syntax.Call, rows []int32) NodeID 
 
 // countError reports a wrong number of arguments.
 func (c *checker) countError(e *syntax.Call, in *kernel.Intrinsic) NodeID {
-	c.fail(e.Span, diag.CallCount, "%s is written %s; here %s", in.Name, in.Usage, stand(len(e.Args)))
+	c.fail(e.Span, diag.CallCount, "%s is written %s; here it has %s", in.Name, in.Usage, plural(len(e.Args), "argument"))
 	return c.bad(e.Span)
 }
 

@@ -152,7 +152,7 @@ func (c *checker) clauseConflict(q *Quantity, values []float64, span source.Span
 	r := c.fail(span, diag.ClauseConflict, "two worksheets give %s alike, but not with the same %s", q.Name, clause).
 		related(c.fileOf(q), first.Span, "the other %s", q.Name)
 	if len(values) > 1 {
-		r.help("settle it in the sheet that uses both: below the uses, write the table and its column %s once more, with the %s that counts", q.Name, clause)
+		r.help("settle it in the sheet that uses both: below the uses, write the table and its column %s again, with the %s that counts", q.Name, clause)
 		return
 	}
 	r.help("settle it in the sheet that uses both: below the uses, write %s : %s with the %s that counts", q.Name, c.m.show(q, values[0]), clause)

@@ -107,7 +107,7 @@ func (c *checker) buildColumn(s *scope, e *syntax.Column) NodeID {
 		s.limit.table = col.Table
 		return c.columnRef(ColumnRef, col, span)
 	case s.limit != nil:
-		c.fail(span, diag.LimitTables, "this line holds for every row of %s; it cannot look at rows of %s as well", s.limit.table.Name, col.Table.Name).
+		c.fail(span, diag.LimitTables, "this line holds for every row of %s; it cannot refer to rows of %s as well", s.limit.table.Name, col.Table.Name).
 			help("write a line for each table")
 		return c.bad(span)
 	}
@@ -160,7 +160,7 @@ func (c *checker) neighbour(s *scope, e *syntax.Call) NodeID {
 		return c.bad(e.Span) // the parser has said so
 	}
 	if s.table == nil || s.body != nil {
-		c.fail(e.Span, diag.NeighbourOutside, "%s looks at a neighbouring row, and there are rows only in a table", word)
+		c.fail(e.Span, diag.NeighbourOutside, "%s refers to a neighbouring row, and there are rows only in a table", word)
 		return c.bad(e.Span)
 	}
 	col := c.columnOf(s.table, ref.Name.Text)

@@ -71,7 +71,7 @@ func (c *checker) correlation(decl *syntax.Correlate) (one Correlation, ok bool)
 	case !okA || !okB:
 		return one, false
 	case one.A == one.B:
-		c.fail(decl.B.Pos(), diag.CorrelateGiven, "a given hangs together with itself anyway")
+		c.fail(decl.B.Pos(), diag.CorrelateGiven, "a given is always correlated with itself")
 		return one, false
 	case decl.Value.Unit != nil || one.Coefficient < -1 || one.Coefficient > 1:
 		c.fail(decl.Value.Span, diag.CorrelateValue, "a coefficient is a plain number from -1 to 1")

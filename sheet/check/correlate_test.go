@@ -45,7 +45,7 @@ func TestCorrelationsThatAreNone(t *testing.T) {
 		"correlate mass, gears.ratio[3] 0.4": "gears.ratio has rows 1 to 2",
 		"correlate mass, gears.ration[1] 1":  `no column "ration"`,
 		"correlate mass, gears 0.4":          "gears is a table",
-		"correlate mass, mass 0.4":           "hangs together with itself",
+		"correlate mass, mass 0.4":           "correlated with itself",
 		"correlate mass, length 40 %":        "plain number from -1 to 1",
 		"correlate mass, length -1.01":       "plain number from -1 to 1",
 	} {

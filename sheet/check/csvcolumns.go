@@ -121,7 +121,7 @@ func (c *checker) finishFileColumn(f *fileColumn, csv *CSV) {
 	c.describeColumn(col, f.kind)
 	for i, v := range col.Values {
 		if d := c.m.AdmitValue(&col.Quantity, v, c.decl(&col.Quantity).From.Span); d != nil {
-			d.Message += "; it stands in " + csv.name(col.Table) + ", line " + itoa(csv.Line(i))
+			d.Message += "; it is in " + csv.name(col.Table) + ", line " + itoa(csv.Line(i))
 			c.place(d)
 			return
 		}

@@ -116,14 +116,14 @@ func (c *checker) mayOverride(o entryOverride, col *Column, name string) bool {
 			help("write a table %s of your own", col.Table.Name)
 		return false
 	case col.Origin.File == o.file:
-		c.fail(decl.Name.Span, diag.OverrideHere, "%s stands in this very file: change the value in the table", name).
-			related(c.file, c.decl(&col.Quantity).Name.Span, "%s stands here", name)
+		c.fail(decl.Name.Span, diag.OverrideHere, "%s is in this file: change the value in the table", name).
+			related(c.file, c.decl(&col.Quantity).Name.Span, "%s is here", name)
 		return false
 	case !c.merge.reach[o.file][col.Origin.File]:
 		c.fail(decl.Name.Span, diag.OverrideHere, "only a sheet that uses the one with %s can override it, below the use", name)
 		return false
 	case !col.Given:
-		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed, so a value cannot stand in for it", name).
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed, so a value cannot replace it", name).
 			related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Span, "%s is computed here", name)
 		return false
 	}
@@ -135,7 +135,7 @@ func (c *checker) mayOverride(o entryOverride, col *Column, name string) bool {
 func (c *checker) entryRow(col *Column, e syntax.Expr) (int, bool) {
 	n, ok := unwrap(e).(*syntax.Number)
 	if !ok || n.Unit != nil || n.Value != float64(int(n.Value)) {
-		c.fail(e.Pos(), diag.EntryRow, "the row stands in brackets as a whole number, counted from 1")
+		c.fail(e.Pos(), diag.EntryRow, "write the row in brackets as a whole number, counted from 1")
 		return 0, false
 	}
 	if n.Value < 1 || int(n.Value) > len(col.Values) {

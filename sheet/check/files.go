@@ -294,7 +294,7 @@ func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *synt
 
 // duplicate reports a name that is already defined.
 func (c *checker) duplicate(name syntax.Name, file int, first syntax.Name) {
-	c.fail(name.Span, diag.NameDuplicate, "%q is here a second time: one name stands for one thing", name.Text).
+	c.fail(name.Span, diag.NameDuplicate, "%q is defined a second time: a name has one meaning", name.Text).
 		related(c.in.Files[file].Tree.File, first.Span, "the first %q", name.Text).
 		help("give one of them another name")
 }
@@ -355,7 +355,7 @@ func (c *checker) override(file int, decl *syntax.Cell, cell *Cell) {
 }
 
 func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
-	c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed there, so a value cannot stand in for it here", cell.Name).
+	c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed there, so a value cannot replace it here", cell.Name).
 		related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "%s is computed here", cell.Name).
 		help("override one of the givens that it is computed from, or give this cell another name")
 }

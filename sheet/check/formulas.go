@@ -52,8 +52,8 @@ func (c *checker) buildCell(cell *Cell) {
 // givenClauses refuses on a computed cell the clauses that only a given has.
 func (c *checker) givenClauses(decl *syntax.Cell) {
 	refuse := func(span source.Span, clause string) {
-		c.fail(span, diag.ClauseGiven, "%s is computed, and %s goes with a given only", decl.Name.Text, clause).
-			help("what a computed value must keep stands in a line of its own: limit %s <= …", decl.Name.Text)
+		c.fail(span, diag.ClauseGiven, "%s is computed, and %s is for givens only", decl.Name.Text, clause).
+			help("write what a computed value must keep in a line of its own: limit %s <= …", decl.Name.Text)
 	}
 	if decl.Tolerance != nil {
 		refuse(decl.Tolerance.Span, "±")

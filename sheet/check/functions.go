@@ -200,7 +200,7 @@ func (c *checker) bodyUnknown(b *body, name syntax.Name) NodeID {
 	}
 	for _, s := range b.function.decl.Steps {
 		if s.Name.Text == name.Text {
-			r.help("the step %s stands further down: steps are computed from top to bottom", name.Text)
+			r.help("the step %s is further down: steps are computed from top to bottom", name.Text)
 			return c.bad(name.Span)
 		}
 		n.try(s.Name.Text)

@@ -210,7 +210,7 @@ func TestValidity(t *testing.T) {
 			"y: (if (row = 1) then valid0 f(a) else 1 and if (row = 1) then 1 else valid0 f(prev(y))) | f: valid for x > 0 (f needs more)",
 		}},
 		{"table t\n  u : 1, 2\n  v : 5, 6\nx = if a > b then lookup_clamped(a, t.u, t.v) else lookup(a, t.u, t.v)\n", []string{
-			"x: if (a > b) then ((min u <= a) and (a <= max u)) else 1 | lookup_clamped: valid for min(t.u) <= a <= max(t.u) (off its ends the curve is not known, the end's value stands)",
+			"x: if (a > b) then ((min u <= a) and (a <= max u)) else 1 | lookup_clamped: valid for min(t.u) <= a <= max(t.u) (beyond its ends the curve is not known; the value of the end is used)",
 		}},
 		{"c : 3 mm range 1..4\nd : 3 range 1..4\ntable t\n  u : 1, 2 s range 0..1\n", []string{
 			"c: ((0.001 <= c) and (c <= 0.004)) | outside its range 1..4 mm",

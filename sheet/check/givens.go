@@ -34,7 +34,7 @@ func (m *Model) readLiteral(e syntax.Expr, bare unitID) (literal, *diag.Diagnost
 	}
 	return literal{}, &diag.Diagnostic{
 		Code: diag.GivenFormula, Span: e.Pos(),
-		Message: "a given is a plain value: what is computed stands behind =",
+		Message: "a given is a plain value: write what is computed after =",
 	}
 }
 
@@ -95,7 +95,7 @@ func (c *checker) readGiven(cell *Cell) {
 		return // the parser has spoken
 	case len(decl.Values) > 1:
 		c.fail(decl.Span, diag.GivenList, "%s has %d values: outside a table a cell has one", cell.Name, len(decl.Values)).
-			help("a list stands in a table, as a column of it")
+			help("write a list in a table, as one of its columns")
 		return
 	}
 	if e, empty := decl.Values[0].(*syntax.Empty); empty {
@@ -157,7 +157,7 @@ func (c *checker) overrideClauses(q *Quantity, decl *syntax.Cell, several bool) 
 	limits := !several && (decl.Range != nil || decl.Choice != nil)
 	if limits || decl.As != nil || decl.To != nil || decl.Label != nil {
 		c.advise(decl.Name.Span, diag.OverrideClause, "%s keeps the range, choice, unit and label of the worksheet it comes from; here only its value counts", q.Name).
-			related(c.fileOf(q), c.decl(q).Span, "%s stands here", q.Name)
+			related(c.fileOf(q), c.decl(q).Span, "%s is here", q.Name)
 	}
 }
 
@@ -195,7 +195,7 @@ func wholeCount(m unit.Measure) bool {
 func (c *checker) formClauses(q *Quantity, decl *syntax.Cell) {
 	what := formName(q.Type.Form)
 	refuse := func(span source.Span, clause string) {
-		c.fail(span, diag.ClauseForm, "%s is %s: %s goes with numbers only", q.Name, what, clause)
+		c.fail(span, diag.ClauseForm, "%s is %s: %s is for numbers only", q.Name, what, clause)
 	}
 	if decl.As != nil {
 		refuse(decl.As.Span, "as")
@@ -273,7 +273,7 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 		spread, ok = c.scaleOnly(n, c.spreadUnit(decl), q.Type.Measure, "±")
 	}
 	if n.Value < 0 {
-		c.fail(n.Span, diag.ClauseSign, "a spread stands for both sides and cannot be below 0")
+		c.fail(n.Span, diag.ClauseSign, "a tolerance applies to both sides and cannot be below 0")
 		return
 	}
 	if ok {
@@ -335,7 +335,7 @@ func (c *checker) readRange(q *Quantity, decl *syntax.Cell, bare unitID) {
 		return
 	}
 	if lo > hi {
-		c.fail(decl.Range.Span, diag.RangeOrder, "this range runs backwards: the smaller end stands first").
+		c.fail(decl.Range.Span, diag.RangeOrder, "this range runs backwards: write the smaller end first").
 			repair(decl.Range.Span, swapped(decl.Range), "swap the ends")
 		return
 	}

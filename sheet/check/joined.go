@@ -48,7 +48,7 @@ func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 		}
 	}
 	if decl.Rows != nil || decl.From != nil || decl.Until != nil {
-		c.fail(decl.Name.Span, diag.NameDuplicate, "another worksheet has a table %s: its rows, its file and its until stand there", t.Name).
+		c.fail(decl.Name.Span, diag.NameDuplicate, "another worksheet has a table %s: its rows, its file and its until are there", t.Name).
 			related(c.in.Files[t.Origin.File].Tree.File, t.decl.Name.Span, "the other %s", t.Name).
 			help("leave here the columns alone, or give one of the tables another name")
 		return
@@ -71,7 +71,7 @@ func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Ce
 			col.Origin, col.place = &origin, c.merge.place
 		}
 	case decl.Given && !col.Given && c.merge.reach[file][col.Origin.File]:
-		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is computed there, so values cannot stand in for it here", t.Name, col.Name).
+		c.fail(decl.Name.Span, diag.OverrideComputed, "%s.%s is computed there, so values cannot replace it here", t.Name, col.Name).
 			related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Name.Span, "the other %s", col.Name).
 			help("override one of the givens that it is computed from, or give this column another name")
 	case decl.Given && !col.Given:
@@ -297,7 +297,7 @@ func (c *checker) agreeAgain(a givenAgain) bool {
 		here, there := c.m.show(&a.col.Quantity, lit.value), c.m.show(&a.col.Quantity, a.col.Values[row])
 		c.fail(e.Pos(), diag.GivenConflict, "two worksheets give %s[%d], and not alike: %s here, %s there", name, row+1, here, there).
 			related(c.fileOf(&a.col.Quantity), c.decl(&a.col.Quantity).Span, "the other %s", a.col.Name).
-			help("settle it in the sheet that uses both: below the uses, write table %s and the column %s once more", a.col.Table.Name, a.col.Name)
+			help("settle it in the sheet that uses both: below the uses, write table %s and the column %s again", a.col.Table.Name, a.col.Name)
 		return false
 	}
 	return true

@@ -129,6 +129,6 @@ func (c *checker) match(l *Log, ch *Channel) {
 	}
 	if p := unit.Meets(have.Measure, ch.Type.Measure); p != "" {
 		c.fail(ch.decl.From.Span, diag.LogColumn, "the sheet's %s is %s, the log's %s", ch.Name, c.m.Units.Describe(have.Measure), c.m.Units.Describe(ch.Type.Measure)).
-			help("correct the unit behind the head, or give the log's column another name")
+			help("correct the unit after the head, or give the log's column another name")
 	}
 }

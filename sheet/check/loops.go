@@ -102,7 +102,7 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 	if missing != (source.Span{}) && col.Start == 0 {
 		c.fail(c.decl(&col.Quantity).Name.Span, diag.StartMissing, "%s depends on the row before, and nothing says what it is in the first row", col.Name).
 			related(c.file, missing, "the row before").
-			help("put start and a value behind the formula, as in start 0")
+			help("write start and a value after the formula, as in start 0")
 	}
 }
 
@@ -114,11 +114,11 @@ func (c *checker) checkUntil(w *tableWork, lean func(int32, string)) {
 		case ColumnRef:
 			lean(n.Ref(), "until depends on it")
 		case PrevRef, NextRef:
-			c.fail(c.span(id), diag.LoopWhole, "until looks at its own row only").
+			c.fail(c.span(id), diag.LoopWhole, "until refers to its own row only").
 				help("give %s a column of its own and name that in until", c.quote(id))
 		default:
 			if c.readsWhole(n, w.table) {
-				c.fail(c.span(id), diag.LoopWhole, "until ends the table, so it cannot look at a whole column of it")
+				c.fail(c.span(id), diag.LoopWhole, "until ends the table, so it cannot refer to a whole column of it")
 			}
 		}
 	}
@@ -148,7 +148,7 @@ func (c *checker) checkLooped(w *tableWork, f columnFormula, why string) {
 		if n.Op != NextRef && !c.readsWhole(n, w.table) {
 			return
 		}
-		c.fail(c.span(id), diag.LoopWhole, "%s is computed row by row (%s), so it cannot look at rows further down", f.column.Name, why).
+		c.fail(c.span(id), diag.LoopWhole, "%s is computed row by row (%s), so it cannot refer to rows further down", f.column.Name, why).
 			help("put %s into a column that no prev and no until depends on", c.quote(id))
 	})
 }

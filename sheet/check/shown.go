@@ -76,7 +76,7 @@ func (c *checker) applyAs(as *syntax.UnitRef, t TypeID, name string) (TypeID, un
 		return t, id, true
 	}
 	if typ.Form != Number {
-		c.fail(as.Span, diag.ClauseForm, "%s is %s: as goes with numbers only", name, formName(typ.Form))
+		c.fail(as.Span, diag.ClauseForm, "%s is %s: as is for numbers only", name, formName(typ.Form))
 		return t, 0, false
 	}
 	u := c.m.units[id].Unit

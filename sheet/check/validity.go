@@ -159,7 +159,7 @@ func (w *validWalk) clamped(id NodeID) {
 	for g := len(w.guard) - 1; g >= 0; g-- {
 		cond = c.guarded(w.guard[g], cond)
 	}
-	w.emit(cond, fmt.Sprintf("lookup_clamped: valid for min(%[1]s) <= %[2]s <= max(%[1]s) (off its ends the curve is not known, the end's value stands)", name, c.quote(n.A)))
+	w.emit(cond, fmt.Sprintf("lookup_clamped: valid for min(%[1]s) <= %[2]s <= max(%[1]s) (beyond its ends the curve is not known; the value of the end is used)", name, c.quote(n.A)))
 }
 
 // guarded returns the condition that cond holds where g is taken.

@@ -70,8 +70,8 @@ const (
 // Where an example is empty, it needs more than one file or is too long; the
 // tests of package check have it.
 var _ = register(
-	Row{NameUnknown, "a name that stands for nothing", "tyre : 3\nwrong = tire * 2\n"},
-	Row{NameDuplicate, "a name that stands for two things", "mass : 340 kg\nmass : 345 kg\n"},
+	Row{NameUnknown, "a name that has no meaning", "tyre : 3\nwrong = tire * 2\n"},
+	Row{NameDuplicate, "a name that has two meanings", "mass : 340 kg\nmass : 345 kg\n"},
 	Row{FunctionBuiltin, "a function with the name of one that is built in", "function sqrt(x: m) as m\n  = x\n"},
 	Row{FunctionUnknown, "a function that there is not", "wrong = sqare(3)\n"},
 	Row{TableAlone, "a table where a value is wanted", "table gears\n  ratio : 2, 1\nwrong = gears * 2\n"},

@@ -265,7 +265,7 @@ func (w *Workspace) try(docs []*Document, edits []FileEdits, s Symbol, name stri
 			return fmt.Errorf("%s cannot be called %s: %s", s.Name, name, e.Message)
 		}
 		if count(before, renamed) > 0 || count(before, s) != count(after, renamed) {
-			return fmt.Errorf("%s cannot be called %s: that name stands for something else in %s", s.Name, name, filepath.Base(before.Path))
+			return fmt.Errorf("%s cannot be called %s: that name has another meaning in %s", s.Name, name, filepath.Base(before.Path))
 		}
 	}
 	return nil

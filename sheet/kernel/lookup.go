@@ -316,7 +316,7 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 	case c.state == turning:
 		return fmt.Sprintf("%s turns back in row %d; first_at reads a column that does", labelX, c.turned+1)
 	case c.state == still:
-		return fmt.Sprintf("%s stands still in row %d, where lookup_monotone needs it to rise", labelX, c.turned+1)
+		return fmt.Sprintf("%s does not rise in row %d, as lookup_monotone needs", labelX, c.turned+1)
 	case form == Pick:
 		return fmt.Sprintf("%s has no row %s", labelX, show(x))
 	case form == FirstAt:

@@ -96,7 +96,7 @@ func ParseFree(s *sheet.Sheet, names []string) ([]question.Axis, *diag.Diagnosti
 		case a.Values != nil:
 			return nil, sheet.Refuse("%s is chosen, not measured: only a number with a range of its own can be fitted", a.Name()).Diagnostic
 		case slices.ContainsFunc(out, func(b question.Axis) bool { return a.Place == b.Place }):
-			return nil, sheet.Refuse("%s stands twice", a.Name()).Diagnostic
+			return nil, sheet.Refuse("%s is named twice: remove one", a.Name()).Diagnostic
 		}
 		out = append(out, a)
 	}

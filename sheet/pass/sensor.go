@@ -81,7 +81,7 @@ func (h *Logged) admitBoost() error {
 		if lowest >= thinnestAir && highest <= densestAir && highest-lowest <= 2*steady && slices.Min(theirs.V) >= lowest-steady {
 			return h.absolute(c, (lowest+highest)/2)
 		}
-		h.Notes = append(h.Notes, fmt.Sprintf("%s never falls below %s, not even while the machine stands: is %q absolute?", c.Name, c.Unit.Format(slices.Min(theirs.V), 0), c.Head))
+		h.Notes = append(h.Notes, fmt.Sprintf("%s never falls below %s, not even while the machine is at rest: is %q absolute?", c.Name, c.Unit.Format(slices.Min(theirs.V), 0), c.Head))
 	}
 	return nil
 }
@@ -98,7 +98,7 @@ func (h *Logged) absolute(c *check.Channel, rest float64) error {
 	}
 	return &runlog.Mistake{
 		File: h.File.Name, Line: h.File.Layout.HeadLine,
-		Message: fmt.Sprintf("%q shows %s while the machine stands, the outside air's pressure: it is absolute, and %s in %s is not", c.Head, c.Unit.Format(rest, 0), c.Name, c.Unit.Symbol),
+		Message: fmt.Sprintf("%q shows %s while the machine is at rest, the outside air's pressure: it is absolute, and %s in %s is not", c.Head, c.Unit.Format(rest, 0), c.Name, c.Unit.Symbol),
 		Help:    fmt.Sprintf("write %s below log; if it is boost after all, cut the rows before the launch out of the file", offer{name, c.Head, absolute}.line(0)),
 	}
 }

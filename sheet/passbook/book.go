@@ -160,7 +160,7 @@ func (b *Book) counts() {
 		case err != nil:
 			l.Problem = fmt.Sprintf("%q is no number of a pass", l.Fields[0])
 		case n < want:
-			l.Problem = fmt.Sprintf("pass %d stands here a second time or out of order", n)
+			l.Problem = fmt.Sprintf("pass %d is here a second time or out of order", n)
 		default:
 			if n == want+1 {
 				l.Missing = fmt.Sprintf("pass %d is missing above", want)

@@ -154,7 +154,7 @@ func (r *axisReader) span(spec string) *diag.Diagnostic {
 		return d
 	}
 	if from > to {
-		return refuse("%s: this range runs backwards: the smaller end stands first", r.name)
+		return refuse("%s: this range runs backwards: write the smaller end first", r.name)
 	}
 	size := 0.0
 	if stepped {

@@ -147,7 +147,7 @@ func hangs(s *sheet.Sheet, p sheet.Place, axes ...Axis) error {
 	if slices.Contains(s.Graph.Reach(givens), given(p).Task(s.Graph)) {
 		return nil
 	}
-	return sheet.Refuse("%s does not hang on %s", p.Name(), strings.Join(names, " or "))
+	return sheet.Refuse("%s does not depend on %s", p.Name(), strings.Join(names, " or "))
 }
 
 // ParseWithin reads the given that solve varies and its values: `a..b` or a

@@ -205,7 +205,7 @@ func TestSolveRefuses(t *testing.T) {
 	}
 	g, _ := question.ParseGoal(s, "y=3")
 	by, _ := question.ParseWithin(s, "z", "1..5 degC")
-	if _, err := question.Solve(s, g, by); err == nil || err.Error() != "y does not hang on z" {
+	if _, err := question.Solve(s, g, by); err == nil || err.Error() != "y does not depend on z" {
 		t.Errorf("%v", err)
 	}
 }

@@ -86,7 +86,7 @@ func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, e
 	}
 	out := &Spread{Sheet: s, Coverage: q.Coverage, Draws: q.Draws, Seed: q.Seed}
 	if out.Sources = sources(s, q.Show); len(out.Sources) == 0 {
-		return nil, sheet.Refuse("nothing that is shown hangs on a given with a tolerance: write ± or sd behind those that have one")
+		return nil, sheet.Refuse("nothing that is shown depends on a given with a tolerance: write ± or sd after those that have one")
 	}
 	if err := freedoms(out.Sources, q.Freedom); err != nil {
 		return nil, err
@@ -155,7 +155,7 @@ func freedoms(sources []whatif.Source, of map[sheet.Place]float64) error {
 	for place, freedom := range of {
 		at := slices.IndexFunc(sources, func(src whatif.Source) bool { return src.Place == given(place) })
 		if at < 0 {
-			return sheet.Refuse("%s has no tolerance that anything shown hangs on, so its degrees of freedom say nothing", place.Name())
+			return sheet.Refuse("no result shown depends on a tolerance of %s, so its degrees of freedom have no effect", place.Name())
 		}
 		sources[at].Freedom = freedom
 	}

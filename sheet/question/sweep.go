@@ -35,7 +35,7 @@ func NewSweep(s *sheet.Sheet, axes []Axis, show []sheet.Place) (*Sweep, *diag.Di
 	w.Program, w.Base = s.Program, s.Settings
 	for _, a := range axes {
 		if slices.ContainsFunc(w.Sweep.Axes, func(b whatif.Axis) bool { return a.Place == b.Place }) {
-			return nil, refuse("%s stands twice among the inputs", a.Name())
+			return nil, refuse("%s is given twice as an input: remove one", a.Name())
 		}
 		w.Sweep.Axes = append(w.Sweep.Axes, a.Axis)
 	}
@@ -96,7 +96,7 @@ func ParseShow(s *sheet.Sheet, names []string) ([]sheet.Place, *diag.Diagnostic)
 	}
 	for i, p := range out {
 		if slices.Contains(out[:i], p) {
-			return nil, refuse("%s is to be shown twice", p.Name())
+			return nil, refuse("%s is named twice in --show: remove one", p.Name())
 		}
 	}
 	return out, nil

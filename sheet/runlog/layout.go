@@ -249,7 +249,7 @@ func (c choice) noHead(name string, lines [][]byte) error {
 	n := len(splitFields(lines[c.first-1], c.delimiter))
 	message := fmt.Sprintf("the head above has %d columns, and this line has %d fields", n, c.fields)
 	if c.delimiter == ',' && c.fields > n && c.fields <= 2*n {
-		return &Mistake{name, c.first + 1, message, "decimal commas cannot be told from the commas between columns: have the logger save with semicolons, or with decimal points"}
+		return &Mistake{name, c.first + 1, message, "decimal commas cannot be distinguished from the commas between columns: have the logger save with semicolons, or with decimal points"}
 	}
 	return &Mistake{name, c.first + 1, message, ""}
 }

@@ -20,7 +20,7 @@ func (r *reader) finish() (*Log, error) {
 		switch {
 		case t.count == 0:
 		case 2*t.count > l.Rows()+r.noTime.count:
-			return nil, &Mistake{name, t.line, fmt.Sprintf("%q stands in the column %q, where numbers should", t.sample, c.Head), "most of its fields are no numbers: is it the right column?"}
+			return nil, &Mistake{name, t.line, fmt.Sprintf("%q is in the column %q, which should hold numbers", t.sample, c.Head), "most of its fields are no numbers: is it the right column?"}
 		default:
 			l.find(t.line, t.count, fmt.Sprintf("%q in the column %q is no number; such fields are left out", t.sample, c.Head))
 		}
@@ -79,7 +79,7 @@ func (l *Log) order() {
 				jumped.add(l.Line(i), []byte(jump))
 				continue
 			}
-			l.find(l.Line(i), 1, "the time jumps ahead, "+jump+": what is behind is taken for another recording")
+			l.find(l.Line(i), 1, "the time jumps ahead, "+jump+": what follows is taken as another recording")
 			l.Segments = append(l.Segments, keep)
 		}
 		if keep > 0 && keep > l.Segments[len(l.Segments)-1] && time[i] <= time[keep-1] {
@@ -91,7 +91,7 @@ func (l *Log) order() {
 				back.add(l.Line(i), []byte(fmt.Sprintf("from %g to %g", time[keep-1], time[i])))
 				continue
 			}
-			l.find(l.Line(i), 1, fmt.Sprintf("the time begins anew, from %g to %g: the file holds several recordings", time[keep-1], time[i]))
+			l.find(l.Line(i), 1, fmt.Sprintf("the time starts again, from %g to %g: the file holds several recordings", time[keep-1], time[i]))
 			l.Segments = append(l.Segments, keep)
 		}
 		if keep != i || len(lines) == 0 {
@@ -112,7 +112,7 @@ func (l *Log) order() {
 		l.find(jumped.line, jumped.count, "the time jumps ahead, "+jumped.sample+", and back; such rows are left out")
 	}
 	if still.count > 0 {
-		l.find(still.line, still.count, "the time stands still; such rows are left out")
+		l.find(still.line, still.count, "the time does not advance; such rows are left out")
 	}
 	if back.count > 0 {
 		l.find(back.line, back.count, "the time runs backwards, "+back.sample+"; such rows are left out")

@@ -53,7 +53,7 @@ func TestMistakes(t *testing.T) {
 		"near":                     {"Time,speed\n0.1,2\n0.2,3\n", 1, `did you mean "speed"?`},
 		"missing, with its heads":  {"Time,Velocity\n0.1,2\n0.2,3\n", 1, "its heads are Time, Velocity"},
 		"twice":                    {"Time,Speed,Speed\n0.1,2,3\n0.2,3,4\n", 1, "columns 2 and 3 are both headed"},
-		"text all through":         {"Time,Speed,X\n0.1,fast,3\n0.2,slow,4\n0.3,fast,4\n", 2, `"fast" stands in the column "Speed"`},
+		"text all through":         {"Time,Speed,X\n0.1,fast,3\n0.2,slow,4\n0.3,fast,4\n", 2, `"fast" is in the column "Speed"`},
 		"hardly a line that fits":  {"Time,Speed\n0.1,2\n" + rows("0.2,3,4,x,y\n", 3), 3, "the head above has 2 columns"},
 		"time in words everywhere": {"Time,Speed,X\nnoon,1,3\nnoon,2,4\nnoon,3,4\n", 2, "no row can be used"},
 	} {
@@ -79,15 +79,15 @@ func TestOddRows(t *testing.T) {
 		line, rows int
 		says       string
 	}{
-		"text":          {good(0, 5) + "0.05,fault\n" + good(6, 5), 7, 11, `"fault" in the column "Speed"`},
-		"too few":       {good(0, 5) + "0.05\n" + good(6, 5), 7, 10, "not as many fields"},
-		"too many":      {good(0, 5) + "0.05,1,2,3\n" + good(6, 5), 7, 10, "not as many fields"},
-		"no time":       {good(0, 5) + ",7\n" + good(6, 5), 7, 10, "no time"},
-		"stands still":  {good(0, 5) + "0.04,7\n" + good(6, 5), 7, 10, "stands still"},
-		"backwards":     {good(0, 5) + "0.01,7\n" + good(6, 5), 7, 10, "runs backwards, from 0.04 to 0.01"},
-		"begins anew":   {good(0, 9) + good(0, 9), 11, 18, "begins anew"},
-		"cut off":       {good(0, 5) + "0.05", 7, 5, "cut off"},
-		"blank is none": {good(0, 5) + "0.05,\n0.06,NaN\n0.07,-\n" + good(8, 5), 0, 13, ""},
+		"text":             {good(0, 5) + "0.05,fault\n" + good(6, 5), 7, 11, `"fault" in the column "Speed"`},
+		"too few":          {good(0, 5) + "0.05\n" + good(6, 5), 7, 10, "not as many fields"},
+		"too many":         {good(0, 5) + "0.05,1,2,3\n" + good(6, 5), 7, 10, "not as many fields"},
+		"no time":          {good(0, 5) + ",7\n" + good(6, 5), 7, 10, "no time"},
+		"does not advance": {good(0, 5) + "0.04,7\n" + good(6, 5), 7, 10, "does not advance"},
+		"backwards":        {good(0, 5) + "0.01,7\n" + good(6, 5), 7, 10, "runs backwards, from 0.04 to 0.01"},
+		"starts again":     {good(0, 9) + good(0, 9), 11, 18, "starts again"},
+		"cut off":          {good(0, 5) + "0.05", 7, 5, "cut off"},
+		"blank is none":    {good(0, 5) + "0.05,\n0.06,NaN\n0.07,-\n" + good(8, 5), 0, 13, ""},
 	} {
 		l, err := readText("Time,Speed\n"+c.text, twoWants)
 		if err != nil {
@@ -106,7 +106,7 @@ func TestOddRows(t *testing.T) {
 		if len(l.Findings) != 1 || l.Findings[0].Line != c.line || !strings.Contains(l.Findings[0].Text, c.says) {
 			t.Errorf("%s: %v, want line %d and %q", name, l.Findings, c.line, c.says)
 		}
-		if name == "begins anew" && (len(l.Segments) != 2 || l.Segments[1] != 9) {
+		if name == "starts again" && (len(l.Segments) != 2 || l.Segments[1] != 9) {
 			t.Errorf("segments %v", l.Segments)
 		}
 		if last := l.Rows() - 1; name != "cut off" && l.Line(last) != 1+strings.Count(c.text, "\n") {

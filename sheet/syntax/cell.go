@@ -154,7 +154,7 @@ func (p *parser) listEnds() bool {
 		p.report(diag.ListEnd, comma, "the list ends with a comma", "a comma goes on in the next line", replace(comma, ""))
 		return true
 	case tokComma:
-		p.report(diag.ListGap, p.tok.span, "no value stands between two commas", "", replace(p.tok.span, ""))
+		p.report(diag.ListGap, p.tok.span, "there is no value between two commas", "", replace(p.tok.span, ""))
 		for p.tok.kind == tokComma {
 			p.next()
 		}
@@ -228,8 +228,8 @@ func (p *parser) givenReference() Expr {
 	if p.tok.word != wordRow {
 		repairs = append(repairs, replace(word, Quote(p.tok.text)))
 	}
-	p.fail(diag.GivenReference, word, "found the name "+p.found()+" behind : where a given value is expected",
-		"a cell that follows from others is written with =; a text stands in quotes", repairs...)
+	p.fail(diag.GivenReference, word, "found the name "+p.found()+" after : where a given value is expected",
+		"write a cell that depends on others with =; write a text in quotes", repairs...)
 	return bad
 }
 
@@ -239,7 +239,7 @@ func (p *parser) givenFormula() Expr {
 	if p.hyphenUnit() {
 		return bad
 	}
-	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" behind : where only a given value is expected", "what is to be computed is written with =", p.useEqual()...)
+	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" after : where only a given value is expected", "what is to be computed is written with =", p.useEqual()...)
 	return bad
 }
 

@@ -88,7 +88,7 @@ func (p *parser) twice(span source.Span, what string) {
 		what = "± or sd"
 		help = "± gives limits, sd one standard deviation: take one of the two out"
 	}
-	p.report(diag.ClauseTwice, span, what+" stands twice behind this value", help)
+	p.report(diag.ClauseTwice, span, what+" is written twice after this value", help)
 }
 
 // tolerance reads `± q`.
@@ -112,7 +112,7 @@ func (p *parser) clauseNumber(what string) *Number {
 		n = p.signed()
 	}
 	if n == nil {
-		p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where a number is expected behind "+what, clauseHelp(what))
+		p.fail(diag.ClauseValue, p.tok.span, "found "+p.found()+" where a number is expected after "+what, clauseHelp(what))
 		return nil
 	}
 	p.decimalComma(n)
@@ -225,7 +225,7 @@ func (p *parser) choice() []Expr {
 func (p *parser) choiceValue() Expr {
 	if p.tok.kind == tokName && p.tok.word == noWord {
 		bad := &BadExpr{p.tok.span}
-		p.fail(diag.QuoteMissing, p.tok.span, "found the word "+p.found()+" among the choices", "a text stands in quotes", replace(p.tok.span, Quote(p.tok.text)))
+		p.fail(diag.QuoteMissing, p.tok.span, "found the word "+p.found()+" among the choices", "write a text in quotes", replace(p.tok.span, Quote(p.tok.text)))
 		return bad
 	}
 	return p.literal()
@@ -236,14 +236,14 @@ func (p *parser) asUnit() *UnitRef {
 	at := p.skip(p.pos)
 	if !p.unitStarts(at) && p.at(at) != '1' || p.stopWord(at) {
 		p.next()
-		p.fail(diag.UnitMissing, p.tok.span, "found "+p.found()+" where a unit is expected behind as", "write as km/h")
+		p.fail(diag.UnitMissing, p.tok.span, "found "+p.found()+" where a unit is expected after as", "write as km/h")
 		return nil
 	}
 	u := p.unitAt(at)
 	p.next()
 	if p.tok.kind == tokSlash || p.tok.kind == tokDot {
 		sign := source.Span{Start: u.Span.End, End: int32(p.skip(p.pos))}
-		p.fail(diag.UnitBlank, sign, "blanks stand inside a unit", "a unit is written without blanks", replace(sign, p.file.Slice(p.tok.span)))
+		p.fail(diag.UnitBlank, sign, "there are blanks inside a unit", "a unit is written without blanks", replace(sign, p.file.Slice(p.tok.span)))
 		return nil
 	}
 	return u
@@ -262,7 +262,7 @@ func (p *parser) labelLast(label *Str) {
 	rest := p.restOfLine()
 	text := p.file.Slice(rest) + "   " + p.file.Slice(label.Span)
 	whole := label.Span.To(rest)
-	p.report(diag.LabelLast, p.tok.span, "the label stands before "+p.found()+"; it stands last", "", replace(whole, text))
+	p.report(diag.LabelLast, p.tok.span, "the label is before "+p.found()+"; write it last", "", replace(whole, text))
 }
 
 // start reads the value of a column's first row.
@@ -275,7 +275,7 @@ func (p *parser) start(c *Cell, where place) {
 	case twice:
 		p.twice(word, "start")
 	case where != inTable || c.Given:
-		p.report(diag.StartPlace, word, "start stands behind a cell that is no computed column", "start gives the first row of a column that depends on prev")
+		p.report(diag.StartPlace, word, "start is after a cell that is no computed column", "start gives the first row of a column that depends on prev")
 	}
 }
 
@@ -296,5 +296,5 @@ func (p *parser) unknownClause(computed bool) {
 	if computed {
 		repairs = append(repairs, insert(p.last, " *"))
 	}
-	p.fail(diag.ClauseUnknown, p.tok.span, "found "+p.found()+" behind the value", "behind a value stand ±, sd, range, choice, as, to and a label in quotes; products are written with *", repairs...)
+	p.fail(diag.ClauseUnknown, p.tok.span, "found "+p.found()+" after the value", "a value is followed by ±, sd, range, choice, as, to and a label in quotes; write a product with *", repairs...)
 }

@@ -94,7 +94,7 @@ func (p *parser) bodyLine(f *Function) {
 	}
 	p.unfinished = false
 	if f.Body != nil {
-		p.report(diag.FunctionForm, p.tok.span, "found "+p.found()+" behind the line that says what the function is", "the line = formula stands last")
+		p.report(diag.FunctionForm, p.tok.span, "found "+p.found()+" after the line that says what the function is", "write the line = formula last")
 	}
 	switch {
 	case p.failed:
@@ -118,7 +118,7 @@ func (p *parser) bodyLine(f *Function) {
 
 func (p *parser) meaning(f *Function) {
 	if f.Meaning != nil {
-		p.report(diag.ClauseTwice, p.tok.span, "the function's meaning stands twice", "take one of the two out")
+		p.report(diag.ClauseTwice, p.tok.span, "the function's meaning is written twice", "take one of the two out")
 		p.next()
 		return
 	}

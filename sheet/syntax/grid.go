@@ -205,7 +205,7 @@ func (p *parser) field(f source.Span) Expr {
 func (p *parser) quotedField(f source.Span, text string) Expr {
 	inner := text[1:]
 	if len(inner) == 0 || inner[len(inner)-1] != '"' || strings.Contains(strings.ReplaceAll(inner[:len(inner)-1], `""`, ""), `"`) {
-		p.report(diag.QuoteOpen, f, "this text is not closed, or goes on behind its quote", "")
+		p.report(diag.QuoteOpen, f, "this text is not closed, or continues after its quote", "")
 		return &Empty{f}
 	}
 	p.checkField(f)
@@ -244,13 +244,13 @@ func (p *parser) oddField(f source.Span, text, rest string) {
 	if class[rest[0]] == classBlank {
 		repairs[0], repairs[1] = repairs[1], repairs[0]
 	}
-	p.report(diag.GridField, f, fmt.Sprintf("found %q in a field that begins like a number", clip(text)), "the unit stands in the head of the column; a text that begins with a digit stands in quotes", repairs...)
+	p.report(diag.GridField, f, fmt.Sprintf("found %q in a field that begins like a number", clip(text)), "write the unit in the head of the column, and a text that begins with a digit in quotes", repairs...)
 }
 
 // wordField reads a text without quotes.
 func (p *parser) wordField(f source.Span, text string) Expr {
 	if strings.Contains(text, `"`) {
-		p.report(diag.QuoteOpen, f, "a quote stands inside a text without quotes", "", replace(f, Quote(text)))
+		p.report(diag.QuoteOpen, f, "there is a quote inside a text without quotes", "", replace(f, Quote(text)))
 	}
 	p.checkField(f)
 	t := p.texts.one()

@@ -22,7 +22,7 @@ func (p *parser) admit() bool {
 		p.report(diag.FileEncoding, span, fmt.Sprintf("this byte (0x%02X) is not UTF-8 text", p.text[at]), "save the worksheet as UTF-8")
 	case bytes > 0:
 		span = source.Span{Start: int32(long), End: int32(long + 1)}
-		p.report(diag.LineLong, span, fmt.Sprintf("this line has %d bytes; the bound is %d", bytes, source.MaxLineBytes), "a list goes on in the next line behind a comma, a comment behind another #")
+		p.report(diag.LineLong, span, fmt.Sprintf("this line has %d bytes; the bound is %d", bytes, source.MaxLineBytes), "a list continues in the next line after a comma, a comment after another #")
 	default:
 		return true
 	}

@@ -20,7 +20,7 @@ func (p *parser) log(start int32) Stmt {
 	}
 	p.inTable = false
 	if lines.Grid != nil {
-		p.report(diag.GridPlace, lines.Grid.Span, "rows between bars stand below a table line", `below log, a line is written name : from "head in the file" unit`)
+		p.report(diag.GridPlace, lines.Grid.Span, "write rows between bars below a table line", `below log, a line is written name : from "head in the file" unit`)
 	}
 	l.Columns, l.Tail = lines.Columns, p.tail()
 	return l

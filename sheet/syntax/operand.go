@@ -117,7 +117,7 @@ func (p *parser) needsBrackets() Expr {
 	} else {
 		e = p.unary(Not, p.not)
 	}
-	p.report(diag.FormulaBrackets, word.span, word.text+" stands inside a formula without brackets around it", "", wrap(e.Pos(), "(", ")"))
+	p.report(diag.FormulaBrackets, word.span, word.text+" is inside a formula without brackets around it", "", wrap(e.Pos(), "(", ")"))
 	return e
 }
 
@@ -125,7 +125,7 @@ func (p *parser) needsBrackets() Expr {
 func (p *parser) neighbour() Expr {
 	word := p.tok
 	if p.at(p.skip(p.pos)) != '(' {
-		p.fail(diag.NeighbourForm, word.span, word.text+" stands without a column", "write "+word.text+"(speed)")
+		p.fail(diag.NeighbourForm, word.span, word.text+" is without a column", "write "+word.text+"(speed)")
 		return &BadExpr{word.span}
 	}
 	e := p.call()
@@ -156,7 +156,7 @@ func (p *parser) name() Expr {
 	}
 	p.next()
 	if p.tok.kind != tokName {
-		p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a column is expected behind "+first.Text+".", "")
+		p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a column is expected after "+first.Text+".", "")
 		return p.badExpr()
 	}
 	c := p.columns.one()
@@ -185,7 +185,7 @@ func (p *parser) index(c *Column) Expr {
 
 // bareIndex reports an index after a name without its table.
 func (p *parser) bareIndex(n Name) Expr {
-	p.report(diag.IndexTable, n.Span, "an index stands behind "+n.Text+", which names no table", "write table."+n.Text+"[…]")
+	p.report(diag.IndexTable, n.Span, "an index is after "+n.Text+", which names no table", "write table."+n.Text+"[…]")
 	e := p.index(&Column{Name: n, Table: n})
 	return &BadExpr{e.Pos()}
 }
@@ -237,7 +237,7 @@ func (p *parser) operandMissing() Expr {
 		help = "a formula goes on in the next line only inside brackets"
 	}
 	if p.tok.kind == tokTolerance {
-		help = "limits stand behind the value of a cell"
+		help = "write a range after the value of a cell"
 	}
 	p.fail(diag.FormulaGap, p.tok.span, "found "+p.found()+" where a value is expected", help)
 	return bad

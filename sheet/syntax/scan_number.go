@@ -103,7 +103,7 @@ func (p *parser) oddNumber(at, end int) int {
 		if group == end+1 {
 			p.report(diag.NumberForm, span, "this number ends with a point", "", replace(span, p.text[at:end]))
 		} else {
-			p.report(diag.NumberForm, span, "this number has two points", "the point stands before the decimals, once")
+			p.report(diag.NumberForm, span, "this number has two points", "write the point before the decimals, once")
 		}
 		return group
 	}
@@ -115,7 +115,7 @@ func (p *parser) oddNumber(at, end int) int {
 	}
 	plain := strings.ReplaceAll(p.text[at:group], string(c), "")
 	span := source.Span{Start: int32(at), End: int32(group)}
-	p.report(diag.NumberThousands, span, "the thousands of this number are set apart", "digits stand together: "+plain, replace(span, plain))
+	p.report(diag.NumberThousands, span, "the thousands of this number are set apart", "write the digits together: "+plain, replace(span, plain))
 	p.tok.value, _ = strconv.ParseFloat(plain, 64)
 	return group
 }

@@ -60,25 +60,25 @@ func (p *parser) curlyText(at, n int) {
 	}
 	end := strings.IndexAny(line, "“”„«»\"")
 	if end < 0 {
-		p.strange(at, n, `a text stands in straight quotes: "…"`)
+		p.strange(at, n, `write a text in straight quotes: "…"`)
 		return
 	}
 	_, m := utf8.DecodeRuneInString(line[end:])
 	p.tok.kind, p.tok.text = tokText, line[:end]
 	p.pos = at + n + end + m
 	span := source.Span{Start: int32(at), End: int32(p.pos)}
-	p.report(diag.QuoteStyle, span, "this text stands in quotes of print", `a text stands in straight quotes: "…"`, replace(span, Quote(p.tok.text)))
+	p.report(diag.QuoteStyle, span, "this text is in typographic quotes", `write a text in straight quotes: "…"`, replace(span, Quote(p.tok.text)))
 }
 
 // junkHelp is the way out for ASCII characters that have no place.
 var junkHelp = map[byte]string{
 	'{':  "brackets are round: ( )",
 	'}':  "brackets are round: ( )",
-	';':  "one line is one statement, and nothing stands at its end",
+	';':  "one line is one statement, without a sign at its end",
 	'!':  "write not",
 	'&':  "write and",
-	'%':  "the remainder of a division is mod(a, b); a percent stands right behind its number",
-	'$':  "money is written with its three letters behind the number",
+	'%':  "the remainder of a division is mod(a, b); write a percent directly after its number",
+	'$':  "write money with its three letters after the number",
 	'?':  "a choice is written if … then … else …",
 	'~':  "",
 	'@':  "",
@@ -106,12 +106,12 @@ func (p *parser) apostropheText(at int) {
 		end++
 	}
 	if p.at(end) != '\'' {
-		p.strange(at, 1, `a text stands in double quotes: "…"`)
+		p.strange(at, 1, `write a text in double quotes: "…"`)
 		return
 	}
 	p.tok.kind, p.tok.text, p.pos = tokText, p.text[at+1:end], end+1
 	span := source.Span{Start: int32(at), End: int32(p.pos)}
-	p.report(diag.QuoteStyle, span, "this text stands between apostrophes", `a text stands in double quotes: "…"`, replace(span, Quote(p.tok.text)))
+	p.report(diag.QuoteStyle, span, "this text is between apostrophes", `write a text in double quotes: "…"`, replace(span, Quote(p.tok.text)))
 }
 
 // strange reports the character of n bytes at at and skips the rest of the
@@ -130,5 +130,5 @@ func (p *parser) strange(at, n int, help string) {
 // controlCharacter reports the byte at at.
 func (p *parser) controlCharacter(at int) {
 	span := source.Span{Start: int32(at), End: int32(at + 1)}
-	p.report(diag.CharacterControl, span, fmt.Sprintf("a control character (0x%02X) stands here", p.text[at]), "take it out", replace(span, ""))
+	p.report(diag.CharacterControl, span, fmt.Sprintf("there is a control character (0x%02X) here", p.text[at]), "take it out", replace(span, ""))
 }

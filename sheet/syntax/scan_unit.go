@@ -38,7 +38,7 @@ func (p *parser) scanUnitBehind(end int) {
 		return
 	} else if at > end+1 {
 		span := source.Span{Start: int32(end), End: int32(at)}
-		p.report(diag.UnitApart, span, "several blanks stand between the number and its unit", "a unit stands right behind its number, after one blank or none", replace(span, " "))
+		p.report(diag.UnitApart, span, "there are several blanks between the number and its unit", "write a unit directly after its number, with one blank or none", replace(span, " "))
 	}
 	p.tok.unitSpan, p.tok.unit = p.scanUnit(at)
 	p.pos = int(p.tok.unitSpan.End)
@@ -207,7 +207,7 @@ var unitSigns = strings.NewReplacer("°C", "degC", "°F", "degF", "°", "deg", "
 func (u *unitScan) repairSigns(span source.Span, text string) string {
 	right := unitSigns.Replace(text)
 	if strings.Contains(text, "^") {
-		u.p.report(diag.UnitCaret, span, "found ^ right behind a unit", "write "+right, replace(span, right))
+		u.p.report(diag.UnitCaret, span, "found ^ directly after a unit", "write "+right, replace(span, right))
 	} else {
 		u.p.report(diag.UnitSign, span, "the unit "+text+" has a sign that units are written without", "write "+right, replace(span, right))
 	}
@@ -219,7 +219,7 @@ func (u *unitScan) repairDot(span source.Span, text string) string {
 	top, below, _ := strings.Cut(text, "/")
 	below = strings.NewReplacer("/", ".", "(", "", ")", "").Replace(below)
 	right := top + "/(" + below + ")"
-	u.p.report(diag.UnitDot, span, "a . behind a / leaves open what is divided by", "write "+right, replace(span, right))
+	u.p.report(diag.UnitDot, span, "a . after a / does not say what is divided by", "write "+right, replace(span, right))
 	return right
 }
 
@@ -227,7 +227,7 @@ func (u *unitScan) repairDot(span source.Span, text string) string {
 func (p *parser) caretBehind(end int) {
 	if p.at(end) == '^' {
 		span := source.Span{Start: int32(end), End: int32(end + 1)}
-		p.report(diag.UnitCaret, span, "found ^ right behind a unit", "a power of a unit is written m2, a power of a quantity with blanks: 5 m ^ 2", replace(span, " ^ "))
+		p.report(diag.UnitCaret, span, "found ^ directly after a unit", "a power of a unit is written m2, a power of a quantity with blanks: 5 m ^ 2", replace(span, " ^ "))
 	}
 }
 
@@ -248,9 +248,9 @@ func (p *parser) slashBehind(end int) {
 	if p.unitStarts(after) {
 		repairs = append(repairs, replace(span, "/"))
 	}
-	message := "a blank stands on one side only of the / behind a unit"
+	message := "there is a blank on one side only of the / after a unit"
 	if !before && !behind {
-		message = "what follows the / right behind a unit is no unit"
+		message = "what follows the / directly after a unit is no unit"
 	}
 	p.report(diag.UnitSlash, span, message, "with blanks on both sides the / divides, without it belongs to the unit", repairs...)
 }

@@ -132,7 +132,7 @@ func (p *parser) wantText(word string) Str {
 	} else {
 		rest := p.restOfLine()
 		p.retract(rest)
-		p.fail(diag.QuoteMissing, rest, "the text of "+word+" stands in no quotes", "write "+word+" "+Quote(clip(p.file.Slice(rest))), replace(rest, Quote(p.file.Slice(rest))))
+		p.fail(diag.QuoteMissing, rest, "the text of "+word+" is not in quotes", "write "+word+" "+Quote(clip(p.file.Slice(rest))), replace(rest, Quote(p.file.Slice(rest))))
 	}
 	return Str{Span: p.tok.span}
 }
@@ -156,7 +156,7 @@ func (p *parser) version(start int32) Stmt {
 	case p.tok.kind != tokNumber || p.tok.unit != "" || p.tok.value != float64(int(p.tok.value)):
 		p.fail(diag.VersionForm, p.tok.span, "gearleaf is followed by the number of the language's version", "write gearleaf 1")
 	case len(p.sheet.Stmts) > 0:
-		p.report(diag.VersionPlace, source.Span{Start: start, End: p.tok.span.End}, "the version does not stand in the first line", "")
+		p.report(diag.VersionPlace, source.Span{Start: start, End: p.tok.span.End}, "the version is not in the first line", "")
 	case p.tok.value > newest || p.tok.value < 1:
 		p.report(diag.VersionNew, p.tok.span, fmt.Sprintf("this worksheet is written in version %s of the language; this program reads version %d", p.found(), newest), "use a newer gearleaf")
 	}

@@ -71,7 +71,7 @@ func (p *parser) tableClause(t *Table) {
 		p.unknownTableClause()
 	}
 	if twice {
-		p.report(diag.ClauseTwice, word.span, word.text+" stands twice in this line", "take one of the two out")
+		p.report(diag.ClauseTwice, word.span, word.text+" is twice in this line", "take one of the two out")
 	}
 }
 
@@ -143,7 +143,7 @@ func (p *parser) gridLine(t *Table) {
 	fields := p.splitRow()
 	switch {
 	case len(t.Columns) > 0:
-		p.gridPlace(start, "the rows between bars stand above the table's other columns")
+		p.gridPlace(start, "write the rows between bars above the table's other columns")
 	case t.Grid == nil:
 		t.Grid = &Grid{Span: source.Span{Start: int32(start)}, Head: p.gridHead(fields)}
 		t.Grid.Above = p.comments.list(above)

@@ -17,7 +17,7 @@ func (p *parser) unknown(start int32) Stmt {
 	switch {
 	case p.tabbedRows(p.tableAbove()):
 	case p.tok.kind == tokBar:
-		p.fail(diag.GridPlace, p.tok.span, "rows between bars stand below a table line", "begin them with: table name")
+		p.fail(diag.GridPlace, p.tok.span, "write rows between bars below a table line", "begin them with: table name")
 	case p.tok.kind != tokName:
 		p.unknownStart()
 	default:
@@ -50,7 +50,7 @@ func (p *parser) unknownStart() {
 	case tokNumber:
 		help = "a name begins with a letter; " + help
 	case tokText:
-		help = `a text stands behind a word, as in note "…"; ` + help
+		help = `write a text after a word, as in note "…"; ` + help
 	}
 	p.fail(diag.StatementUnknown, p.tok.span, "found "+p.found()+" where a statement should begin", help)
 }
@@ -94,7 +94,7 @@ func (p *parser) signMissing() bool {
 	if c := p.at(at); !isDigit(c) && c != '"' && (c != '-' || !isDigit(p.at(at+1))) {
 		return false
 	}
-	p.fail(diag.SignMissing, name, "no : or = stands behind "+p.file.Slice(name), "a given value is written name : value", insert(name.End, " :"))
+	p.fail(diag.SignMissing, name, "there is no : or = after "+p.file.Slice(name), "a given value is written name : value", insert(name.End, " :"))
 	return true
 }
 
@@ -113,7 +113,7 @@ func (p *parser) extra() {
 	case p.tok.kind == tokNumber && (p.mixedFraction() || p.listWithoutCommas()):
 		p.skipRest()
 	case p.tok.kind == tokComma:
-		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "the decimals of a number stand behind a point")
+		p.fail(diag.StatementExtra, p.tok.span, "found a comma where the line should end", "write the decimals of a number after a point")
 	case p.tok.kind == tokName && (p.tok.word == noWord || p.tok.word > lastReserved) && p.last > 0 && p.operandBefore():
 		p.fail(diag.StatementExtra, p.tok.span, "found "+p.found()+" where an operator or the end of the line is expected", "products are written with *", insert(p.last, " *"))
 	default:
@@ -146,7 +146,7 @@ func (p *parser) splitNumber() bool {
 	}
 	span := source.Span{Start: first, End: p.tok.digits}
 	plain := p.text[first:p.last] + p.text[p.tok.span.Start:p.tok.digits]
-	p.fail(diag.NumberThousands, span, "the thousands of this number are set apart", "digits stand together: "+plain, replace(span, plain))
+	p.fail(diag.NumberThousands, span, "the thousands of this number are set apart", "write the digits together: "+plain, replace(span, plain))
 	return true
 }
 
@@ -176,7 +176,7 @@ func (p *parser) mixedFraction() bool {
 	}
 	span := source.Span{Start: start, End: int32(end)}
 	decimal := strconv.FormatFloat(whole+above/below, 'f', -1, 64)
-	p.fail(diag.NumberForm, span, "a number has decimals, not a fraction behind it", "write "+decimal, replace(span, decimal))
+	p.fail(diag.NumberForm, span, "a number has decimals, not a fraction after it", "write "+decimal, replace(span, decimal))
 	return true
 }
 
@@ -205,7 +205,7 @@ func (p *parser) listWithoutCommas() bool {
 // noCommas reports the choices of span, which lack commas.
 func (p *parser) noCommas(span source.Span, commas []diag.Edit) {
 	fix := diag.Repair{Title: "write commas between them", Edits: commas}
-	p.report(diag.StatementExtra, span, "no commas stand between the choices", "the values of a list have commas between them", fix)
+	p.report(diag.StatementExtra, span, "there are no commas between the choices", "the values of a list have commas between them", fix)
 }
 
 // commaInNumber reports the current token if it is a comma directly between two
@@ -271,9 +271,9 @@ func (p *parser) reportComma(span source.Span, list bool) {
 	for _, way := range ways {
 		repairs = append(repairs, replace(span, way))
 	}
-	code, message := diag.NumberComma, "found a comma in a number, where decimals stand behind a point"
+	code, message := diag.NumberComma, "found a comma in a number; write decimals after a point"
 	if thousands {
-		code, message = diag.NumberThousands, "found a comma in a number, where thousands stand together"
+		code, message = diag.NumberThousands, "found a comma in a number; write thousands together"
 	}
 	p.report(code, span, message, "write "+strings.Join(ways, " or "), repairs...)
 }

@@ -129,7 +129,7 @@ func (p *parser) product(sign int64) *ParseError {
 		switch p.text[p.at] {
 		case '.':
 			if divided {
-				return p.fail(CodeSyntax, p.at, 1, "a . behind a / leaves open what is divided", "put brackets: lb/(hp.h)")
+				return p.fail(CodeSyntax, p.at, 1, "a . after a / does not say what is divided", "put brackets: lb/(hp.h)")
 			}
 			p.at++
 			if err := p.factor(sign); err != nil {
@@ -208,7 +208,7 @@ func (p *parser) word(start int) (power, *ParseError) {
 	}
 	stem := strings.TrimRight(word, "0123456789")
 	if isDigit(word[0]) {
-		return f, p.fail(CodeSyntax, start, len(word), "a number does not belong in a unit", "of numbers only 1 stands in a unit: 1/s")
+		return f, p.fail(CodeSyntax, start, len(word), "a number does not belong in a unit", "1 is the only number in a unit: 1/s")
 	}
 	if stem != word {
 		f, ok, err = p.symbol(stem)

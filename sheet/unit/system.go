@@ -105,7 +105,7 @@ func (s *System) declarable(name string, value *Unit) *ParseError {
 	}
 	if !isName(name) {
 		return fail(CodeSyntax, "a unit's name is letters, as plug or big_end, and does not end in a digit",
-			"a digit behind a unit is a power: m2")
+			"a digit after a unit is a power: m2")
 	}
 	if value != nil && !value.sound() {
 		return fail(CodeSyntax, "the size of "+name+" must be above zero and within 1e-290 and 1e290", "")

@@ -264,7 +264,7 @@ export class Explainer {
     const show = (v) => this.show(xs, v);
     if (state === empty) return `no row has both ${labelX} and ${labelY}`;
     if (state === turning) return `${labelX} turns back in row ${turned + 1}; first_at reads a column that does`;
-    if (state === still) return `${labelX} stands still in row ${turned + 1}, where lookup_monotone needs it to rise`;
+    if (state === still) return `${labelX} does not rise in row ${turned + 1}, as lookup_monotone needs`;
     if (form === forms.pick) return `${labelX} has no row ${show(x)}`;
     if (form === forms.firstAt) return `${labelX} never comes to ${show(x)}`;
     if (form === forms.freedom) return `${labelY} must be above zero in every row, and one of ${labelX} too`;
