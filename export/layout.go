@@ -187,8 +187,8 @@ func matchColumns(from, to *tabGrid) []int {
 	return out
 }
 
-// fillGaps places what has no match between two neighbours that moved alike,
-// and what lies before the first or behind the last.
+// fillGaps places what has no match between two neighbours, and what lies before
+// the first or behind the last: in its order, unless there are fewer places.
 func fillGaps(places []int) {
 	for i := 1; i < len(places); i++ {
 		if places[i] != 0 {
@@ -199,7 +199,7 @@ func fillGaps(places []int) {
 			next++
 		}
 		before := places[i-1]
-		if next == len(places) || places[next]-before == next-i+1 {
+		if next == len(places) || places[next]-before >= next-i+1 {
 			for k := i; k < next; k++ {
 				places[k] = before + 1 + k - i
 			}
@@ -220,24 +220,36 @@ func (m *tabMap) matchRows() {
 		}
 	}
 	m.rows = make([]int, m.from.rows+1)
-	offset := 0
+	offset, last := 0, 0
 	for row := 1; row <= m.from.rows; row++ {
 		if len(anchors[row]) == 0 {
 			continue
 		}
-		for step := range 2*rowReach + 1 {
-			// 0, 1, −1, 2, −2 … rows from where it would be
-			shift := (step + 1) / 2
-			if step%2 == 0 {
-				shift = -shift
-			}
-			if at := row + offset + shift; at > 0 && m.sameRow(anchors[row], at) {
-				m.rows[row], offset = at, offset+shift
-				break
-			}
+		at := m.nearest(anchors[row], row+offset, last+1)
+		if at == 0 {
+			at = m.nearest(anchors[row], row+offset, 1) // put into another order
+		}
+		if at != 0 {
+			m.rows[row], offset, last = at, at-row, at
 		}
 	}
 	fillGaps(m.rows)
+}
+
+// nearest returns the row with these anchors that is nearest to a place, not
+// before first; 0 where there is none.
+func (m *tabMap) nearest(anchors []spot, place, first int) int {
+	for step := range 2*rowReach + 1 {
+		// 0, 1, −1, 2, −2 … rows away
+		shift := (step + 1) / 2
+		if step%2 == 0 {
+			shift = -shift
+		}
+		if at := place + shift; at >= first && m.sameRow(anchors, at) {
+			return at
+		}
+	}
+	return 0
 }
 
 // sameRow reports whether at least half of a row's anchors are in another.

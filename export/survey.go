@@ -25,7 +25,8 @@ type survey struct {
 
 // givenField is where a given is entered.
 type givenField struct {
-	name string // the workbook's name of the given or of its column
+	what string // the given, or its column, in the worksheet
+	name string // in the workbook
 	row  int    // in the column
 	tab  string // as it is written
 	at   spot
@@ -56,7 +57,7 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 			return
 		}
 		if given {
-			v.fields = append(v.fields, givenField{ref, row, tab, at, strings.Contains(what, ".")})
+			v.fields = append(v.fields, givenField{what, ref, row, tab, at, strings.Contains(what, ".")})
 			if entries[tab] == nil {
 				entries[tab] = map[spot]bool{}
 			}
@@ -218,26 +219,30 @@ func (v *survey) compare(formulas, texts bool) {
 func (v *survey) movedRows(m *tabMap) {
 	last := 0
 	for row := 1; row < len(m.rows); row++ {
-		now := m.rows[row]
-		switch {
-		case now == 0:
-			v.gone(m, row)
-		case now < last:
+		if now := m.rows[row]; now != 0 && now < last {
 			v.reordered(m, row)
 			return
-		default:
-			if now > last+1 {
-				v.inserted(m, row, last+1, now-1)
-			}
-			last = now
 		}
+		last = max(last, m.rows[row])
+	}
+	last = 0
+	for row := 1; row < len(m.rows); row++ {
+		now := m.rows[row]
+		if now == 0 {
+			v.gone(m, row)
+			continue
+		}
+		if now > last+1 {
+			v.inserted(m, row, last+1, now-1)
+		}
+		last = now
 	}
 }
 
 // reordered reports rows in another order. Those of a table belong to one
 // another by their order; others are found by name.
 func (v *survey) reordered(m *tabMap, row int) {
-	for at := range m.entries {
+	for _, at := range sortedSpots(m.entries) {
 		if at.row == row && (m.entries[spot{at.column, row - 1}] || m.entries[spot{at.column, row + 1}]) && v.inTable(m.from.name, at) {
 			v.problemf("the rows of %s were put into another order", m.to.name)
 			return
@@ -258,7 +263,7 @@ func (v *survey) inTable(tab string, at spot) bool {
 
 // gone reports a row that was deleted.
 func (v *survey) gone(m *tabMap, row int) {
-	for at := range m.entries {
+	for _, at := range sortedSpots(m.entries) {
 		if at.row == row {
 			v.problemf("%s: row %d was deleted, which holds %s", m.to.name, row, v.fieldAt(m.from.name, at))
 			return
@@ -289,7 +294,7 @@ func (v *survey) inserted(m *tabMap, row, first, last int) {
 	if last > first {
 		rows = fmt.Sprintf("rows %d to %d were", first, last)
 	}
-	for at := range m.entries {
+	for _, at := range sortedSpots(m.entries) {
 		if at.row != row || !v.inTable(m.from.name, at) || !v.inTable(m.from.name, spot{at.column, row - 1}) {
 			continue
 		}
@@ -405,10 +410,10 @@ func (v *survey) formula(m *tabMap, was content, at spot) {
 
 // label names a given as people read it.
 func (f givenField) label() string {
-	if f.row > 0 {
-		return fmt.Sprintf("%s, row %d", f.name, f.row+1)
+	if f.column {
+		return fmt.Sprintf("%s[%d]", f.what, f.row+1)
 	}
-	return f.name
+	return f.what
 }
 
 // locate returns the tab and the cell in which a given is entered now.
@@ -440,7 +445,7 @@ func (v *survey) renamed(f givenField, m *tabMap, here spot, found bool, refTab,
 	case content.value == "":
 		return m.to.name, cellAt(here), found
 	}
-	v.notef("%s was moved to %s!%s", f.name, refTab, refCell)
+	v.notef("%s was moved to %s!%s", f.what, refTab, refCell)
 	return refTab, refCell, true
 }
 
