@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"reflect"
 	"runtime"
+	"slices"
 	"strings"
 
 	"gearleaf/sheet/check"
@@ -47,7 +48,8 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 }
 
 // Compact writes all of a sheet for one scenario in fewer bytes than Emit, for
-// a page that carries it. The module also exports the kernel's functions that
+// a page that carries it and writes all givens before it first calls given and
+// run. The module also exports the kernel's functions that
 // are named, by these names.
 func Compact(sheet *lower.Sheet, exports []string) *Module {
 	m := &module{kernel: kernelFunctions(), index: map[string]int{}, compact: true, exports: exports, globals: map[uint64]int{}}
@@ -216,7 +218,7 @@ func (e *emitter) register(r int32) int { return e.regs + 8*e.lanes*int(r) }
 
 // start sets what memory holds at the start.
 func (e *emitter) start() {
-	e.m.data = append(e.m.data, segment{e.regs, floats(e.spread(e.p.Initial)...)})
+	e.m.data = append(e.m.data, segment{e.regs, floats(e.spread(e.initial())...)})
 	for i, t := range e.p.Model.Tables {
 		end := 0
 		if t.Fault != "" {
@@ -229,7 +231,7 @@ func (e *emitter) start() {
 		e.m.data = append(e.m.data, segment{e.tables[i], b})
 	}
 	for i, c := range e.p.Model.Columns {
-		if !e.p.Columns[i].Computed {
+		if !e.p.Columns[i].Computed && (!e.m.compact || c.Table.Fault != "") {
 			values := append(make([]float64, 0, c.Table.Rows), c.Values...)
 			for len(values) < c.Table.Rows {
 				values = append(values, kernel.Fault)
@@ -237,6 +239,26 @@ func (e *emitter) start() {
 			e.m.data = append(e.m.data, segment{e.columns[i], floats(e.spread(values[:c.Table.Rows])...)})
 		}
 	}
+}
+
+// initial returns the registers at the start. A compact module has constants in
+// globals, and givens from its page.
+func (e *emitter) initial() []float64 {
+	if !e.m.compact {
+		return e.p.Initial
+	}
+	out := slices.Clone(e.p.Initial)
+	for i := range out {
+		if e.holds[i] {
+			out[i] = 0
+		}
+	}
+	for i, c := range e.p.Model.Cells {
+		if c.Given && !c.Plugged {
+			out[e.p.Cells[i]] = 0
+		}
+	}
+	return out
 }
 
 // spread repeats values for every lane.
