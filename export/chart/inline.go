@@ -13,14 +13,44 @@ import (
 // same text.
 func Inline(c Chart, width, height int) string {
 	var s inline
-	fmt.Fprintf(&s.b, `<svg viewBox="0 0 %d %d" role="img" aria-label="%s">`, width, height, escape(c.Title))
 	c.draw(&s, c.frameOf(0, float64(width), float64(height)))
-	s.b.WriteString("</svg>")
-	return s.b.String()
+	head := fmt.Sprintf(`<svg viewBox="0 0 %d %d" role="img" aria-label="%s">`, width, height, escape(c.Title))
+	return head + s.rules.elements(`<path class="%s" d="`, `"/>`) + s.lines.String() + s.dots.elements(`<path class="dot %s" d="`, `"/>`) +
+		s.texts.elements(`<g class="%s>`, "</g>") + "</svg>"
 }
 
-// inline is a canvas that writes SVG elements with classes.
-type inline struct{ b bytes.Buffer }
+// inline is a canvas that writes SVG elements with classes, few large ones: the
+// rules of one colour are one path, so are the dots, and texts that look alike
+// are a group.
+type inline struct {
+	rules, dots, texts layers
+	lines              bytes.Buffer
+}
+
+// layers are elements by what distinguishes them, in order of first use.
+type layers struct {
+	keys []string
+	text map[string]string
+}
+
+func (l *layers) add(key, text string) {
+	if l.text == nil {
+		l.text = map[string]string{}
+	}
+	if _, known := l.text[key]; !known {
+		l.keys = append(l.keys, key)
+	}
+	l.text[key] += text
+}
+
+// elements writes an element for each key, which head has a place for.
+func (l *layers) elements(head, tail string) string {
+	var out strings.Builder
+	for _, key := range l.keys {
+		out.WriteString(fmt.Sprintf(head, key) + l.text[key] + tail)
+	}
+	return out.String()
+}
 
 // tenth writes a coordinate to a tenth of a pixel.
 func tenth(v float64) string {
@@ -46,40 +76,39 @@ func (c colour) class() string {
 }
 
 func (s *inline) rule(x1, y1, x2, y2 float64, c colour) {
-	fmt.Fprintf(&s.b, `<path class="%s" d="M%s %sL%s %s"/>`, c.class(), tenth(x1), tenth(y1), tenth(x2), tenth(y2))
+	s.rules.add(c.class(), "M"+tenth(x1)+" "+tenth(y1)+"L"+tenth(x2)+" "+tenth(y2))
 }
 
 func (s *inline) line(points []point, c colour, dash []float64) {
-	fmt.Fprintf(&s.b, `<path class="line %s" d="`, c.class())
+	fmt.Fprintf(&s.lines, `<path class="line %s" d="`, c.class())
 	for i, p := range points {
-		s.b.WriteByte("ML"[min(i, 1)])
-		s.b.WriteString(tenth(p.x) + " " + tenth(p.y))
+		s.lines.WriteByte("ML"[min(i, 1)])
+		s.lines.WriteString(tenth(p.x) + " " + tenth(p.y))
 	}
-	s.b.WriteByte('"')
+	s.lines.WriteByte('"')
 	if dash != nil {
 		parts := make([]string, len(dash))
 		for i, d := range dash {
 			parts[i] = tenth(d)
 		}
-		fmt.Fprintf(&s.b, ` stroke-dasharray="%s"`, strings.Join(parts, " "))
+		fmt.Fprintf(&s.lines, ` stroke-dasharray="%s"`, strings.Join(parts, " "))
 	}
-	s.b.WriteString("/>")
+	s.lines.WriteString("/>")
 }
 
-func (s *inline) dot(p point, c colour) {
-	fmt.Fprintf(&s.b, `<circle class="dot %s" cx="%s" cy="%s" r="3"/>`, c.class(), tenth(p.x), tenth(p.y))
-}
+// dot is a line without length, whose round caps are the dot.
+func (s *inline) dot(p point, c colour) { s.dots.add(c.class(), "M"+tenth(p.x)+" "+tenth(p.y)+"h0") }
 
 func (s *inline) words(p point, text string, size float64, bold bool, a anchor, c colour) {
 	weight := ""
 	if bold {
 		weight = ` font-weight="bold"`
 	}
-	fmt.Fprintf(&s.b, `<text class="%s" x="%s" y="%s" font-size="%s"%s text-anchor="%s">%s</text>`,
-		c.class(), tenth(p.x), tenth(p.y), tenth(size), weight, [...]string{"start", "middle", "end"}[a], escape(text))
+	look := fmt.Sprintf(`%s" font-size="%s"%s text-anchor="%s"`, c.class(), tenth(size), weight, [...]string{"start", "middle", "end"}[a])
+	s.texts.add(look, fmt.Sprintf(`<text x="%s" y="%s">%s</text>`, tenth(p.x), tenth(p.y), escape(text)))
 }
 
 func (s *inline) upright(p point, text string, size float64, c colour) {
-	fmt.Fprintf(&s.b, `<text class="%s" transform="translate(%s %s) rotate(-90)" font-size="%s" text-anchor="middle">%s</text>`,
-		c.class(), tenth(p.x), tenth(p.y), tenth(size), escape(text))
+	look := fmt.Sprintf(`%s" font-size="%s" text-anchor="middle"`, c.class(), tenth(size))
+	s.texts.add(look, fmt.Sprintf(`<text transform="translate(%s %s) rotate(-90)">%s</text>`, tenth(p.x), tenth(p.y), escape(text)))
 }

@@ -53,39 +53,50 @@ const escapes = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&#34;", "'": "&#
 
 const escaped = (text) => text.replace(/[&<>"'\t\n\r]/g, (c) => escapes[c]);
 
-// Drawing collects SVG elements.
+// Drawing collects SVG elements, few large ones: the rules of one colour are one
+// path, so are the dots, and texts that look alike are a group.
 class Drawing {
   constructor(width, height, title) {
-    this.parts = [`<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(title)}">`];
+    this.head = `<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(title)}">`;
+    this.rules = new Map();
+    this.lines = [];
+    this.dots = new Map();
+    this.texts = new Map();
   }
 
   rule(x1, y1, x2, y2, look) {
-    this.parts.push(`<path class="${look}" d="M${coordinate(x1)} ${coordinate(y1)}L${coordinate(x2)} ${coordinate(y2)}"/>`);
+    add(this.rules, look, `M${coordinate(x1)} ${coordinate(y1)}L${coordinate(x2)} ${coordinate(y2)}`);
   }
 
   line(points, look, dash) {
     const path = points.map(([x, y], i) => `${i === 0 ? "M" : "L"}${coordinate(x)} ${coordinate(y)}`).join("");
-    this.parts.push(`<path class="line ${look}" d="${path}"${dash === "" ? "" : ` stroke-dasharray="${dash}"`}/>`);
+    this.lines.push(`<path class="line ${look}" d="${path}"${dash === "" ? "" : ` stroke-dasharray="${dash}"`}/>`);
   }
 
+  // dot is a line without length, whose round caps are the dot.
   dot([x, y], look) {
-    this.parts.push(`<circle class="dot ${look}" cx="${coordinate(x)}" cy="${coordinate(y)}" r="3"/>`);
+    add(this.dots, look, `M${coordinate(x)} ${coordinate(y)}h0`);
   }
 
   words(x, y, text, size, anchor, look, bold = "") {
-    const at = `class="${look}" x="${coordinate(x)}" y="${coordinate(y)}" font-size="${size}"${bold}`;
-    this.parts.push(`<text ${at} text-anchor="${anchor}">${escaped(text)}</text>`);
+    const group = `${look}" font-size="${size}"${bold} text-anchor="${anchor}"`;
+    add(this.texts, group, `<text x="${coordinate(x)}" y="${coordinate(y)}">${escaped(text)}</text>`);
   }
 
   upright(x, y, text, size, look) {
-    const at = `class="${look}" transform="translate(${coordinate(x)} ${coordinate(y)}) rotate(-90)" font-size="${size}"`;
-    this.parts.push(`<text ${at} text-anchor="middle">${escaped(text)}</text>`);
+    const at = `transform="translate(${coordinate(x)} ${coordinate(y)}) rotate(-90)"`;
+    add(this.texts, `${look}" font-size="${size}" text-anchor="middle"`, `<text ${at}>${escaped(text)}</text>`);
   }
 
   toString() {
-    return `${this.parts.join("")}</svg>`;
+    const rules = [...this.rules].map(([look, d]) => `<path class="${look}" d="${d}"/>`);
+    const dots = [...this.dots].map(([look, d]) => `<path class="dot ${look}" d="${d}"/>`);
+    const texts = [...this.texts].map(([group, all]) => `<g class="${group}>${all}</g>`);
+    return [this.head, ...rules, ...this.lines, ...dots, ...texts, "</svg>"].join("");
   }
 }
+
+const add = (layers, key, text) => layers.set(key, (layers.get(key) ?? "") + text);
 
 function extent(series) {
   const out = { x: [Infinity, -Infinity], y: [Infinity, -Infinity] };
