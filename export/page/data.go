@@ -24,6 +24,7 @@ type (
 		Confirmed  string         `json:"confirmed"`
 		Live       bool           `json:"live,omitempty"` // the page is served
 		Site       bool           `json:"site,omitempty"` // the page is one of a site
+		Style      string         `json:"style"`          // of what the script adds
 		Texts      []string       `json:"texts"`
 		Units      []unitData     `json:"units"`
 		Cells      []cellData     `json:"cells"`
@@ -157,7 +158,7 @@ func data(in Input) (*pageData, []byte) {
 	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}}
 	d.out = pageData{
 		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
-		Confirmed: confirmedText(in.Result.Checked), Curves: []curveData{}, Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
+		Confirmed: confirmedText(in.Result.Checked), Curves: []curveData{}, Style: live(), Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
 		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
 		Advices: []adviceData{}, Charts: []chartData{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
 	}
@@ -232,6 +233,7 @@ func (d *maker) unit(u unit.Unit, given bool) int {
 func (d *maker) cells() {
 	for _, c := range d.m.Cells {
 		row := cellData{quantityData: d.quantity(&c.Quantity), Plugged: c.Plugged}
+		row.Label = "" // the document has it
 		if row.Given {
 			row.Value = flight(d.in.value(sheet.Place{Cell: c}))
 		}

@@ -25,6 +25,7 @@ import (
 
 	"github.com/tdewolff/minify/v2"
 	"github.com/tdewolff/minify/v2/css"
+	"github.com/tdewolff/minify/v2/html"
 	"github.com/tdewolff/minify/v2/js"
 
 	"gearleaf/export/chart"
@@ -61,14 +62,22 @@ func Write(w io.Writer, in Input) error {
 	v := newView(in, d)
 	v.Style = template.CSS(styles())
 	v.Boot = template.JS(boot())
-	v.Data, v.Code = packed(text), packed(code)
-	v.Packed, v.Policy = packedScript(), policy(in)
+	v.Data, v.Code, v.Packed = packed(text), packed(code), packedScript()
+	v.Policy = policy(in)
 	var out bytes.Buffer
 	if err := document().Execute(&out, v); err != nil {
 		return err
 	}
-	_, err = w.Write(out.Bytes())
-	return err
+	return shortDocument(w, out.Bytes())
+}
+
+// shortDocument writes the document without tags and quotes that HTML does not
+// need, and without blanks that nobody sees. Scripts and styles stay as they
+// are: the policy names their hashes.
+func shortDocument(w io.Writer, text []byte) error {
+	m := minify.New()
+	m.AddFunc("text/html", html.Minify)
+	return m.Minify("text/html", w, bytes.NewReader(text))
 }
 
 // document parses the template of the page.
@@ -85,12 +94,14 @@ func document() *template.Template {
 // are minified once per process, because a phone's page should be small.
 var (
 	styles  = sync.OnceValue(func() string { return short("text/css", read("style/page.css")) })
+	live    = sync.OnceValue(func() string { return short("text/css", read("style/live.css")) })
 	boot    = sync.OnceValue(func() string { return short("text/javascript", read("script/boot.js")) })
 	scripts = sync.OnceValue(func() string {
 		var out strings.Builder
-		out.WriteString("(()=>{\"use strict\";\n")
+		out.WriteString("(()=>{\"use strict\";\n" + ownMath)
 		for _, name := range modules {
 			text := importLine.ReplaceAllString(read("script/"+name+".js"), "")
+			text = strings.ReplaceAll(text, "Math.", "numerics.")
 			out.WriteString(exportWord.ReplaceAllString(text, "$1"))
 		}
 		out.WriteString("})();")
@@ -98,12 +109,17 @@ var (
 	})
 )
 
-// packedScript is the script as the document carries it.
-var packedScript = sync.OnceValue(func() string { return packed([]byte(scripts())) })
+// ownMath keeps the minifier from writing Math.trunc(x) as x|0, which is
+// another number from 2^31 on, and Math.abs(x) as x<0?-x:x, which leaves -0: it
+// knows the functions by the name of Math.
+const ownMath = "const numerics = Math;\n"
 
-// packed returns a text as the document carries it: by gzip, in the letters of
-// base64url. The same text gives the same letters.
-func packed(text []byte) string {
+// packedScript is the script as the document carries it.
+var packedScript = sync.OnceValue(func() template.HTML { return packed([]byte(scripts())) })
+
+// packed returns a text as the document carries it: by gzip, in letters. The
+// same text gives the same letters.
+func packed(text []byte) template.HTML {
 	var out bytes.Buffer
 	z, err := gzip.NewWriterLevel(&out, gzip.BestCompression)
 	if err == nil {
@@ -115,7 +131,37 @@ func packed(text []byte) string {
 	if err != nil {
 		panic(err) // the level is a good one, and a buffer takes everything
 	}
-	return base64.RawURLEncoding.EncodeToString(out.Bytes())
+	return template.HTML(letters(out.Bytes())) //nolint:gosec // no letter is markup
+}
+
+// letters writes bytes as text: 13 bits are two of the 91 letters from # to ~
+// without <. That is a twelfth less than base64 takes. Up to 6 bits that are
+// left are one letter.
+func letters(data []byte) string {
+	const count = 91
+	out := make([]byte, 0, len(data)*16/13+3)
+	letter := func(v uint32) byte {
+		if v += '#'; v >= '<' {
+			v++
+		}
+		return byte(v)
+	}
+	bits, have := uint32(0), 0
+	for _, b := range data {
+		bits |= uint32(b) << have
+		if have += 8; have >= 13 {
+			v := bits & 0x1FFF
+			out = append(out, letter(v/count), letter(v%count))
+			bits, have = bits>>13, have-13
+		}
+	}
+	switch {
+	case have > 6:
+		out = append(out, letter(bits/count), letter(bits%count))
+	case have > 0:
+		out = append(out, letter(bits))
+	}
+	return string(out)
 }
 
 // modules are the parts of the script, each after those that it imports.

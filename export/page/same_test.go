@@ -61,6 +61,19 @@ type (
 // it, for so many changes made by chance, and returns the path without ending.
 func written(t *testing.T, folder, name string, s *sheet.Sheet, changes int, texts bool) string {
 	t.Helper()
+	random := rand.New(rand.NewPCG(uint64(len(name)), uint64(len(s.Model.Cells))))
+	return writtenWith(t, folder, name, s, texts, func(want *expected) {
+		for range changes {
+			if c, ok := changed(t, s, random, texts); ok {
+				want.Changes = append(want.Changes, c)
+			}
+		}
+	})
+}
+
+// writtenWith is written with the changes that add adds.
+func writtenWith(t *testing.T, folder, name string, s *sheet.Sheet, texts bool, add func(*expected)) string {
+	t.Helper()
 	r, err := s.Compute()
 	if err != nil {
 		t.Fatalf("%s: %v", name, err)
@@ -71,12 +84,7 @@ func written(t *testing.T, folder, name string, s *sheet.Sheet, changes int, tex
 		t.Fatalf("%s: %v", name, err)
 	}
 	want := expected{Before: valuesOf(s, r, texts)}
-	random := rand.New(rand.NewPCG(uint64(len(name)), uint64(len(s.Model.Cells))))
-	for range changes {
-		if c, ok := changed(t, s, random, texts); ok {
-			want.Changes = append(want.Changes, c)
-		}
-	}
+	add(&want)
 	path := filepath.Join(folder, name)
 	data, err := json.Marshal(want)
 	if err != nil {
@@ -397,6 +405,56 @@ limit short.step < 100
 limit run.speed < big
 limit 3 < off < 4
 `,
+}
+
+// TestUnitsAreReadAlike types givens in other units than the sheet's: what is
+// set on the page is what --set takes.
+func TestUnitsAreReadAlike(t *testing.T) {
+	s, list := sheet.FromText("units.leaf", `unit plug
+plugs : 4 plug
+rate : 2 plug/h
+rise : 30 psid/s
+heat : 12 J/cm2
+pump : 900 cc/min
+accel : 9.8 m/s2
+boost : 21 psig
+air : 84 degF
+share : 12 %
+bsfc : 0.6 lb/(hp.h)
+`)
+	if s == nil {
+		t.Fatal(list)
+	}
+	path := writtenWith(t, t.TempDir(), "units", s, true, func(want *expected) {
+		for _, set := range [][2]string{
+			{"rise", "2 bard/s"},
+			{"rise", "120 kPad/s"},
+			{"heat", "50000 J/m2"},
+			{"pump", "14 galUS/h"},
+			{"pump", "0.9 L/min"},
+			{"accel", "1.2 gn"},
+			{"accel", "32 ft/s2"},
+			{"boost", "1.6 barg"},
+			{"air", "29 degC"},
+			{"share", "90 ppm"},
+			{"bsfc", "365 g/(kW.h)"},
+			{"plugs", "5 plug"},
+			{"rate", "3 plug/day"},
+		} {
+			setting, d := s.ParseSetting(set[0] + "=" + set[1])
+			if d != nil {
+				t.Fatal(d)
+			}
+			done, err := s.Change([]sheet.Setting{setting})
+			if err != nil {
+				t.Fatal(err)
+			}
+			want.Changes = append(want.Changes, change{[][2]string{set}, valuesOf(s, done.After, true)})
+		}
+	})
+	if out, err := exec.Command(need(t, "node"), "testdata/same.mjs", "script", path).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
 }
 
 // TestScriptsSameNumbers holds the scripts to the tool in node,

@@ -1,7 +1,9 @@
 package page
 
 import (
+	"regexp"
 	"slices"
+	"strings"
 	"sync"
 
 	"gearleaf/sheet/unit"
@@ -29,12 +31,16 @@ var symbols = sync.OnceValue(func() []string {
 	return append(out, compounds...)
 })
 
+// mostReads is how many units a given in a compound one can be typed in: each
+// takes some ten bytes of the page.
+const mostReads = 12
+
 // reads returns the units, besides u itself, that a value of u's measure can be
 // typed in. Both ways of writing one unit are among them.
 func reads(system *unit.System, u unit.Unit) []readData {
 	out := []readData{}
 	seen := map[string]bool{u.Symbol: true}
-	for _, symbol := range symbols() {
+	for _, symbol := range slices.Concat(symbols(), shapes(system, u)) {
 		v, err := system.Parse(symbol)
 		if err != nil || seen[symbol] || unit.Meets(v.Measure, u.Measure) != "" {
 			continue
@@ -42,9 +48,47 @@ func reads(system *unit.System, u unit.Unit) []readData {
 		if dimensionless := u.Measure.Dimensionless(); dimensionless && u.Symbol == "" && symbol != "%" {
 			continue
 		}
+		if isCompound(u.Symbol) && len(out) == mostReads {
+			break
+		}
 		seen[symbol] = true
 		out = append(out, readData{symbol, v.Scale, v.Offset})
 	}
 	slices.SortStableFunc(out, func(a, b readData) int { return len(a.Symbol) - len(b.Symbol) })
+	return out
+}
+
+func isCompound(symbol string) bool { return strings.ContainsAny(symbol, "./(") }
+
+// factor is a symbol in a compound unit, without its exponent.
+var factor = regexp.MustCompile(`[A-Za-z%_]+`)
+
+// shapes returns units of the shape of a compound one: with one of its factors
+// in another unit, m/s2 as ft/s2.
+func shapes(system *unit.System, u unit.Unit) []string {
+	if !isCompound(u.Symbol) {
+		return nil
+	}
+	var out []string
+	for _, at := range factor.FindAllStringIndex(u.Symbol, -1) {
+		for _, other := range alike(system, u.Symbol[at[0]:at[1]]) {
+			out = append(out, u.Symbol[:at[0]]+other+u.Symbol[at[1]:])
+		}
+	}
+	return out
+}
+
+// alike returns the symbols of the kind of a symbol, without aliases.
+func alike(system *unit.System, symbol string) []string {
+	u, err := system.Parse(symbol)
+	if err != nil {
+		return nil
+	}
+	var out []string
+	for _, row := range unit.Catalog() {
+		if v, err := system.Parse(row.Symbol); !row.Own && row.Asks == nil && err == nil && v.Measure == u.Measure && row.Symbol != symbol {
+			out = append(out, row.Symbol)
+		}
+	}
 	return out
 }

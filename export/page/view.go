@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"gearleaf/export/chart"
@@ -12,8 +13,8 @@ import (
 )
 
 // The document of a page as its template sees it: all values as they were
-// exported. The script finds its places by the attributes data-v (a value),
-// data-g (a given) and so on.
+// exported. The script finds cells by the attribute data-c, tables by data-table
+// and charts by data-chart.
 type (
 	view struct {
 		Title, File, Hash, Confirmed string
@@ -21,8 +22,7 @@ type (
 		Site                         bool
 		Style                        template.CSS
 		Boot                         template.JS
-		Packed                       string
-		Data, Code                   string
+		Data, Code, Packed           template.HTML // packed, in letters that need no escaping within a script
 		Cautions, MoreCautions       []string
 		Verdict                      string
 		Bad                          bool
@@ -50,8 +50,9 @@ type (
 		Table *tableView
 	}
 	cellView struct {
-		Place, Name, Label, Value, Remark string
-		Fault, HasLabel                   bool
+		Place                      int // among the cells of the data
+		Name, Label, Value, Remark string
+		Fault, HasLabel            bool
 	}
 	tableView struct {
 		Name, Label, Fault string
@@ -88,20 +89,33 @@ type viewer struct {
 	r  *sheet.Result
 }
 
-// cautionsOnTop is how many cautions are above the verdict, the sheet's own
-// first: with more, those of the sheets that it uses would push the verdict
-// off the screen of a phone. The others are below the results.
-const cautionsOnTop = 4
+// fewCautions is how many cautions are all above the verdict. With more, those
+// of the worksheets that a sheet uses would push the verdict off the screen of a
+// phone: they are below the results, and the sheet's own stay on top.
+const fewCautions = 5
+
+// cautions returns the cautions above the verdict, and those below the results.
+func cautions(m *check.Model) (top, more []string) {
+	own := m.Files[0].Cautions()
+	if len(m.Cautions) <= fewCautions || len(own) == 0 {
+		return m.Cautions, nil
+	}
+	for _, c := range m.Cautions {
+		if slices.Contains(own, c) {
+			top = append(top, c)
+		} else {
+			more = append(more, c)
+		}
+	}
+	return top, more
+}
 
 func newView(in Input, d *pageData) *view {
 	v := &viewer{in: in, s: in.Sheet, r: in.Result}
 	out := &view{
 		Title: in.Sheet.Model.Title, File: d.File, Hash: d.Hash, Confirmed: d.Confirmed, Site: in.Site,
 	}
-	out.Cautions = in.Sheet.Model.Cautions
-	if len(out.Cautions) > cautionsOnTop+1 {
-		out.Cautions, out.MoreCautions = out.Cautions[:cautionsOnTop], out.Cautions[cautionsOnTop:]
-	}
+	out.Cautions, out.MoreCautions = cautions(in.Sheet.Model)
 	if out.Title == "" {
 		out.Title = "Worksheet"
 	}
@@ -258,7 +272,7 @@ func hasGivens(t *check.Table) bool {
 
 func (v *viewer) cell(c *check.Cell) *cellView {
 	q := &c.Quantity
-	out := &cellView{Place: fmt.Sprintf("c%d", c.Index), Name: c.Name, Label: c.Origin.Label, HasLabel: c.Origin.Label != ""}
+	out := &cellView{Place: int(c.Index), Name: c.Name, Label: c.Origin.Label, HasLabel: c.Origin.Label != ""}
 	if !out.HasLabel {
 		out.Label = c.Name
 	}

@@ -126,3 +126,14 @@ func (c *checker) letGo() {
 		m.Files[i].tree = nil
 	}
 }
+
+// Cautions returns the cautions that the file itself states.
+func (w *Worksheet) Cautions() []string {
+	var out []string
+	for _, s := range w.Tree().Stmts {
+		if c, ok := s.(*syntax.Caution); ok {
+			out = append(out, c.Text.Text)
+		}
+	}
+	return out
+}

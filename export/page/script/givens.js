@@ -15,7 +15,7 @@ export class Givens {
   }
 
   start() {
-    for (const element of all(".givens [data-cell]")) this.addCell(element);
+    for (const element of all(".givens [data-c]")) this.addCell(element);
     for (const table of this.view.tables) {
       if (table.element.closest(".givens") && !table.columns.every((c) => this.sheet.data.columns[c].ff)) this.addTable(table);
     }
@@ -25,10 +25,10 @@ export class Givens {
   }
 
   addCell(element) {
-    const place = placeOf(this.sheet, element.dataset.cell);
+    const place = placeOf(this.sheet, element);
     place.name = place.q.n;
-    find("span", element).id = `n-${element.dataset.cell}`;
-    const control = new Control(this.sheet, place, `n-${element.dataset.cell}`);
+    find("span", element).id = `n-${element.dataset.c}`;
+    const control = new Control(this.sheet, place, `n-${element.dataset.c}`);
     find("output", element).replaceWith(control.element);
     element.classList.add("live");
     element.append(control.refused, control.said);

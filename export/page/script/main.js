@@ -40,8 +40,16 @@ function distrust() {
       "differ";
 }
 
+// dress adds the style of what only a page that calculates has.
+function dress(text) {
+  const style = new CSSStyleSheet();
+  style.replaceSync(text);
+  document.adoptedStyleSheets = [style];
+}
+
 async function begin(sheet) {
   await sheet.start(await globalThis.unpacked("page-data").json(), await globalThis.unpacked("page-code").arrayBuffer());
+  dress(sheet.data.style);
   const view = new View(sheet);
   view.start();
   const givens = new Givens(sheet, view);

@@ -14,6 +14,7 @@ export function joined(bytes, streams) {
     start += length;
   }
   let at = 0;
+  let used = []; // the locals of a function, the last one used first
   const take = (stream, count) => {
     const place = from.get(stream);
     out.set(bytes.subarray(place, place + count), at);
@@ -29,12 +30,35 @@ export function joined(bytes, streams) {
       if (out[at - 1] < 0x80) return v;
     }
   };
+  // local takes the number of a local, written as how many others were used
+  // since.
+  const local = (stream) => {
+    const [number] = used.splice(bytes[from.get(stream)], 1);
+    used.unshift(number);
+    take(stream, 1);
+    out[at - 1] = number;
+  };
   const instruction = () => {
     take(opcodeStream, 1);
     const opcode = out[at - 1];
+    if (opcode >= 0x20 && opcode <= 0x22 && bytes[from.get(opcode)] < 0x80) {
+      local(opcode);
+      return;
+    }
     const [lebs, plain] = opcode === 0xfd ? wideOperands(leb(opcodeStream)) : operands(opcode);
     for (let i = 0; i < lebs; i++) leb(opcode);
     if (plain > 0) take(opcode, plain);
+  };
+  // body takes a function: its size, its locals, its instructions.
+  const body = () => {
+    const size = leb(restStream);
+    const end = at + size;
+    for (let left = leb(restStream); left > 0; left--) {
+      leb(restStream);
+      take(restStream, 1);
+    }
+    used = Array.from({ length: 128 }, (_, i) => i);
+    while (at < end) instruction();
   };
   take(restStream, 8);
   while (at < out.length) {
@@ -42,20 +66,9 @@ export function joined(bytes, streams) {
     const section = out[at - 1];
     const size = leb(restStream);
     if (section !== 10) take(restStream, size);
-    else for (let left = leb(restStream); left > 0; left--) body(leb, take, instruction, () => at);
+    else for (let left = leb(restStream); left > 0; left--) body();
   }
   return out;
-}
-
-// body takes a function: its size, its locals, its instructions.
-function body(leb, take, instruction, where) {
-  const size = leb(restStream);
-  const end = where() + size;
-  for (let left = leb(restStream); left > 0; left--) {
-    leb(restStream);
-    take(restStream, 1);
-  }
-  while (where() < end) instruction();
 }
 
 // operands returns how many numbers and how many plain bytes follow an opcode.

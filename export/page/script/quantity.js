@@ -59,7 +59,8 @@ function unitNamed(unit, symbol) {
 function unknownUnit(q, unit, symbol) {
   const known = [unit?.s, ...(unit?.reads ?? []).map((u) => u.s)].filter((s) => s && s !== "1").slice(0, 8);
   if (known.length === 0) return `${q.n} has no unit: type the number alone`;
-  return `${q.n} cannot be in ${JSON.stringify(symbol)} here: type ${known.join(", ")}, or the number alone`;
+  const other = "gearleaf change takes every other unit of its kind";
+  return `${q.n} cannot be in ${JSON.stringify(symbol)} on this page: type ${known.join(", ")}, or the number alone; ${other}`;
 }
 
 const near = (a, b) => Math.abs(a - b) <= 1e-12 * Math.max(Math.abs(a), Math.abs(b));

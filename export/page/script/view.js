@@ -8,11 +8,10 @@ import { formatNumber, shownIn } from "./number.js";
 import { TableView } from "./table.js";
 import { labelOf, limitWord, numberText, valueText } from "./words.js";
 
-// placeOf reads data-v: c12 is a cell, k5.3 row 3 (from 0) of a column.
-export function placeOf(sheet, text) {
-  const [at, row] = text.slice(1).split(".").map(Number);
-  if (text[0] === "c") return { cell: at, row: -1, q: sheet.data.cells[at] };
-  return { column: at, row, q: sheet.data.columns[at] };
+// placeOf returns the place of the cell that an element of the document shows.
+export function placeOf(sheet, element) {
+  const cell = Number(element.dataset.c);
+  return { cell, row: -1, q: sheet.data.cells[cell] };
 }
 
 // moveText says how far a number moved: "up 6.7 %, was 221.8".
@@ -38,17 +37,24 @@ export class View {
   }
 
   start() {
-    for (const element of all("[data-cell]")) this.add(element, () => this.drawCell(element));
+    for (const element of all("[data-c]")) this.nameCell(element);
+    for (const element of all("[data-c]")) this.add(element, () => this.drawCell(element));
     this.tables = all(".table[data-table]").map((element) => new TableView(this, element));
     for (const table of this.tables) this.add(table.element, () => table.draw());
     for (const figure of all("figure[data-chart]")) this.add(figure, () => this.drawChart(figure));
-    this.picks = this.firstPicks();
+    this.picks = this.keptPicks() ?? this.firstPicks();
     addEventListener("beforeprint", () => {
       this.draw();
       this.drawAll();
     });
     this.resized = new ResizeObserver(() => this.follow());
     if (find("figure")) this.resized.observe(find("figure"));
+  }
+
+  // nameCell takes a cell's label from the document, which has it already.
+  nameCell(element) {
+    const name = find("span", element);
+    if (find("code", name)) placeOf(this.sheet, element).q.l = name.firstChild.textContent.trim();
   }
 
   // add makes an element follow the sheet by draw.
@@ -96,7 +102,7 @@ export class View {
   }
 
   drawCell(element) {
-    const place = placeOf(this.sheet, element.dataset.cell);
+    const place = placeOf(this.sheet, element);
     if (place.q.g) return;
     this.drawValue(find("output", element), place, true);
     this.mark(element, place);
@@ -187,10 +193,7 @@ export class View {
   // drawKept lists the kept limits, if anybody can see them.
   drawKept(kept) {
     const fill = () => {
-      const items = kept.map((l) => {
-        const sides = make("span", { className: "sides", textContent: l.text });
-        return make("li", { className: "kept" }, make("b", { textContent: "kept" }), " ", sides);
-      });
+      const items = kept.map((l) => make("li", {}, make("b", { textContent: "kept" }), ` ${l.text}`));
       find("#kept-list").replaceChildren(...items);
     };
     find("#kept").ontoggle = fill;
@@ -227,6 +230,29 @@ export class View {
     return [...new Set([...labelled, ...names]), "", "", ""].slice(0, 3);
   }
 
+  // keptPicks are those that the reader chose before, in this browser; null where
+  // there are none, where the sheet has lost one, or where nothing can be kept.
+  keptPicks() {
+    try {
+      const names = JSON.parse(localStorage.getItem(this.picksKey));
+      return names?.length === 3 && names.every((n) => n === "" || this.results().includes(n)) ? names : null;
+    } catch {
+      return null;
+    }
+  }
+
+  keepPicks() {
+    try {
+      localStorage.setItem(this.picksKey, JSON.stringify(this.picks));
+    } catch {
+      // A browser that keeps nothing for files shows the sheet's own next time.
+    }
+  }
+
+  get picksKey() {
+    return `gearleaf results of ${this.sheet.data.file}`;
+  }
+
   // results are the names of the computed cells.
   results() {
     return [...this.sheet.places].filter(([, p]) => p.cell !== undefined && !p.q.g).map(([name]) => name);
@@ -239,6 +265,7 @@ export class View {
       const field = selection(choices, name, { "aria-label": `Result ${i + 1} in sight` });
       field.addEventListener("change", () => {
         this.picks[i] = field.value;
+        this.keepPicks();
         this.drawStrip();
       });
       return field;

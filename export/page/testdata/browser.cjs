@@ -36,6 +36,58 @@ async function opened(browser, url, { width = 360, height = 640, scheme = "light
   return page;
 }
 
+// inSection runs a function on the part of the tools with a name, in the page.
+const inSection = (page, name, action, ...args) => {
+  const part = `[...document.querySelectorAll(".tools details")].find((d) => d.querySelector("summary").textContent === ${JSON.stringify(name)})`;
+  return page.evaluate(`(${action})(${[part, ...args.map((a) => JSON.stringify(a))].join(", ")})`);
+};
+
+// asked works the page's questions: what moved, A against B, a sweep, what is
+// needed, and which results stay in sight, which the browser remembers.
+async function asked(page, is) {
+  const drawn = () => page.evaluate(() => new Promise((done) => requestAnimationFrame(() => setTimeout(done, 50))));
+  const press = (part, label) => [...part.querySelectorAll("button")].find((b) => b.textContent === label).click();
+  await inSection(page, "A against B", press, "Keep these values as A");
+  await page.evaluate(() => gearleaf.set("rear_sprocket", "42"));
+  await drawn();
+  const moved = await page.$$eval(".results .moved[data-c]", (list) => list.map((e) => e.innerText.replace(/\s+/g, " ")));
+  is(
+    "what moved",
+    moved.some((t) => /2\.471 ▲ up 2\.4 %, was 2\.412 A: 2\.412/.test(t)),
+    true,
+  );
+  await page.click(".said button");
+  is("put back", await page.evaluate(() => gearleaf.text("rear_sprocket")), "41 teeth");
+  const fill = (part, values) => {
+    [...part.querySelectorAll("select, input")].forEach((field, i) => {
+      field.value = values[i];
+    });
+    part.querySelector("button.main").click();
+    return [...part.querySelectorAll("[role=status] tr, [role=status] li, [role=status] > p")].map((e) =>
+      e.innerText.replace(/\s+/g, " ").trim(),
+    );
+  };
+  const sweep = await inSection(page, "One given over a range", fill, ["rear_sprocket", "", "", "final_ratio"]);
+  is("a sweep", sweep.join("|"), "Rear sprocket, in the van, teeth final_ratio|38 2.235|40 2.353|41 2.412|42 2.471|44 2.588");
+  const chart = await inSection(page, "One given over a range", (part) => part.querySelector("svg")?.getAttribute("aria-label"));
+  is("its chart", chart, "final_ratio by Rear sprocket, in the van");
+  const needed = await inSection(page, "What do I need?", fill, ["top_speed", "200 mph", "shift_speed"]);
+  const typed = /Take it ([\d.]+) rpm: 200\.0 mph/.exec(needed[1] ?? "")?.[1];
+  is("what is needed", typed === undefined ? needed.join("|") : "found", "found");
+  await inSection(page, "What do I need?", press, "Take it");
+  is("taken", await page.evaluate(() => gearleaf.text("top_speed")), "200.0 mph");
+  await inSection(page, "Which results stay in sight", (part) => {
+    const field = part.querySelector("select");
+    field.value = "final_ratio";
+    field.dispatchEvent(new Event("change"));
+  });
+  is("a result in sight", await page.$eval(".pick", (e) => e.innerText.startsWith("final_ratio")), true);
+  await page.reload();
+  await page.evaluate(() => gearleaf.ready);
+  is("the same after a reload", await page.$eval(".pick", (e) => e.innerText.startsWith("final_ratio")), true);
+  return [];
+}
+
 const urlOf = (file) => pathToFileURL(file).href;
 
 const checks = {
@@ -55,7 +107,7 @@ const checks = {
     if (!text.includes("This viewer does not calculate")) found.push("it does not say that it does not calculate");
     if ((await page.$$("figure svg")).length !== (await page.$$("figure")).length) found.push("a chart is missing");
     if ((await page.$$eval("details:not([open])", (list) => list.length)) > 0) found.push("something is folded");
-    if ((await page.$$eval("[data-cell] output", (list) => list.filter((v) => v.textContent === "").length)) > 3)
+    if ((await page.$$eval("[data-c] output", (list) => list.filter((v) => v.textContent === "").length)) > 3)
       found.push("values are missing");
     return found;
   },
@@ -175,7 +227,7 @@ const checks = {
     is("limits", JSON.stringify(await page.evaluate(() => gearleaf.limits().map((l) => l.state))), '["kept","kept"]');
     await page.click("#reset");
     is("the sheet's values", await page.evaluate(() => gearleaf.value("rear_sprocket")), 41);
-    return [...found, ...page.found];
+    return [...found, ...(await asked(page, is)), ...page.found];
   },
 
   // doubt makes the form with care give another value, which must be seen.
@@ -294,7 +346,7 @@ function measured() {
 }
 
 async function timed() {
-  const places = [...document.querySelectorAll(".givens [data-cell]")].map(
+  const places = [...document.querySelectorAll(".givens [data-c]")].map(
     (e) => e.querySelector("code")?.textContent ?? e.querySelector("span").firstChild.textContent.trim(),
   );
   const numeric = places.filter((name) => typeof gearleaf.value(name) === "number");
