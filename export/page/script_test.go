@@ -204,7 +204,7 @@ func TestScriptsFitTogether(t *testing.T) {
 const (
 	mostAlone   = 100_000
 	mostOfBook  = 250_000
-	mostOfAll   = 375_000
+	mostOfAll   = 400_000
 	largestBook = "between-rounds.html"
 )
 
