@@ -7,19 +7,18 @@ const [restStream, opcodeStream] = [-1, -2];
 // is what: pairs of an opcode and a length.
 export function joined(bytes, streams) {
   const out = new Uint8Array(bytes.length);
-  const from = new Map();
+  const from = []; // where a stream goes on, by its key and 2
   let start = 0;
   for (const [key, length] of streams) {
-    from.set(key, start);
+    from[key + 2] = start;
     start += length;
   }
   let at = 0;
-  let used = []; // the locals of a function, the last one used first
+  const used = new Uint8Array(128); // the locals of a function, the last one used first
   const take = (stream, count) => {
-    const place = from.get(stream);
-    out.set(bytes.subarray(place, place + count), at);
-    from.set(stream, place + count);
-    at += count;
+    const place = from[stream + 2];
+    for (let i = 0; i < count; i++) out[at++] = bytes[place + i];
+    from[stream + 2] = place + count;
   };
   // leb takes a number and returns it.
   const leb = (stream) => {
@@ -33,15 +32,17 @@ export function joined(bytes, streams) {
   // local takes the number of a local, written as how many others were used
   // since.
   const local = (stream) => {
-    const [number] = used.splice(bytes[from.get(stream)], 1);
-    used.unshift(number);
     take(stream, 1);
+    const since = out[at - 1];
+    const number = used[since];
+    used.copyWithin(1, 0, since);
+    used[0] = number;
     out[at - 1] = number;
   };
   const instruction = () => {
     take(opcodeStream, 1);
     const opcode = out[at - 1];
-    if (opcode >= 0x20 && opcode <= 0x22 && bytes[from.get(opcode)] < 0x80) {
+    if (opcode >= 0x20 && opcode <= 0x22 && bytes[from[opcode + 2]] < 0x80) {
       local(opcode);
       return;
     }
@@ -57,7 +58,7 @@ export function joined(bytes, streams) {
       leb(restStream);
       take(restStream, 1);
     }
-    used = Array.from({ length: 128 }, (_, i) => i);
+    for (let i = 0; i < used.length; i++) used[i] = i;
     while (at < end) instruction();
   };
   take(restStream, 8);
