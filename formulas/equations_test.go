@@ -42,6 +42,22 @@ func (e *equation) pressure(density, temperature float64) float64 {
 	return density * e.constant * temperature * sum
 }
 
+// residual returns the enthalpy at a density and a temperature less that of
+// the ideal gas, in J/kg.
+func (e *equation) residual(density, temperature float64) float64 {
+	delta, tau := density/e.density, e.temperature/temperature
+	sum := 0.0
+	for _, x := range e.terms {
+		v := x.n * math.Pow(delta, x.d) * math.Pow(tau, x.t)
+		if x.c > 0 {
+			sum += v * math.Exp(-math.Pow(delta, x.c)) * (x.t + x.d - x.c*math.Pow(delta, x.c))
+		} else {
+			sum += v * (x.t + x.d)
+		}
+	}
+	return e.constant * temperature * sum
+}
+
 // equations reads the published equations of state.
 func equations(t *testing.T) map[string]*equation {
 	t.Helper()
@@ -144,6 +160,32 @@ func TestNitrousOxideSaturation(t *testing.T) {
 			slope := (e.pressure(density*1.0001, temperature) - e.pressure(density*0.9999, temperature)) / (density * 0.0002)
 			if off := (line - e.pressure(density, temperature)) / slope / density; math.Abs(off) > 0.001 {
 				t.Errorf("at %g K the %s's density is %.2f %% off", temperature, phase, 100*off)
+			}
+		}
+	}
+}
+
+// TestNitrousOxideHeats holds the heats of boiling, in the bottle and into thin
+// gas, to the enthalpies of the equation of state.
+func TestNitrousOxideHeats(t *testing.T) {
+	e := equations(t)["nitrous_oxide"]
+	var text strings.Builder
+	temperatures := []float64{255, 265, 273.15, 283, 293.15, 300, 305}
+	for i, temperature := range temperatures {
+		for _, what := range []string{"liquid_density", "vapour_density", "latent_heat", "heat_to_gas"} {
+			fmt.Fprintf(&text, "%s_%d = nitrous_oxide_%s(%g K)\n", what, i, what, temperature)
+		}
+	}
+	r := computed(t, load(t, "nitrous oxide", text.String()))
+	for i, temperature := range temperatures {
+		at := func(what string) float64 {
+			v, _ := cell(t, r, fmt.Sprintf("%s_%d", what, i))
+			return v
+		}
+		liquid := e.residual(at("liquid_density"), temperature)
+		for what, want := range map[string]float64{"latent_heat": e.residual(at("vapour_density"), temperature) - liquid, "heat_to_gas": -liquid} {
+			if off := at(what)/want - 1; math.Abs(off) > map[string]float64{"latent_heat": 0.004, "heat_to_gas": 0.001}[what] {
+				t.Errorf("%s at %g K: %.5g J/kg, its reference equation %.5g: %.2f %% off", what, temperature, at(what), want, 100*off)
 			}
 		}
 	}
