@@ -101,6 +101,12 @@ var broken = []struct {
 	{"between-rounds", "barometer=24inHg", "A trim of more than 2 psi: think again about the tune"},
 }
 
+// byBook are said of the book of passes alone, which no given reaches.
+var byBook = map[string]bool{
+	"A pass took more of the pack than 0.012 in (common practice, no source): why?":           true,
+	"A pass of the book has no seconds at full load or no event: counts after it are missing": true,
+}
+
 // TestEveryLimitSpeaks drives each limit once, and sees that none was left out.
 func TestEveryLimitSpeaks(t *testing.T) {
 	driven := map[string]bool{}
@@ -116,8 +122,7 @@ func TestEveryLimitSpeaks(t *testing.T) {
 			continue
 		}
 		for _, l := range template(t, tpl.Name).Sheet.Model.Limits {
-			// Pulled by a log that no given reaches.
-			if l.Message == "A pass took more of the pack than 0.012 in (common practice, no source): why?" {
+			if byBook[l.Message] {
 				continue
 			}
 			if l.Origin.File == 0 && !driven[tpl.Name+": "+l.Message] {

@@ -280,7 +280,7 @@ func renewedPack(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text = append(text, "9,3,2031-06-01,4.70,160.0,7.22,193.4,24.62,215,new pack\n10,3,2031-06-01,4.70,160.1,7.22,193.5,24.55,214,\n"...)
+	text = append(text, "9,3,2031-06-01,4.70,160.0,7.22,193.4,24.62,215,7.2,new pack\n10,3,2031-06-01,4.70,160.1,7.22,193.5,24.55,214,7.2,\n"...)
 	if err := os.WriteFile(path, text, 0o644); err != nil {
 		t.Fatal(err)
 	}
