@@ -37,7 +37,7 @@ func TestPartsAndSeasonSigns(t *testing.T) {
 	moves(t, []course{
 		{"parts", "parts.life[5]=80", []string{"parts.passes_left[5]"}, []string{"used_up"}},
 		{"parts", "parts.before[3]=500", []string{"parts.count[3]", "used_up"}, []string{"parts.passes_left[3]"}},
-		{"parts", "carry_for=20", []string{"to_carry", "carry_worth"}, nil},
+		{"parts", "carry_for=20", []string{"to_carry"}, nil},
 		{"parts", "event_heats=4", []string{"book_heats", "parts.count[10]"}, []string{"parts.passes_left[10]"}},
 		{"parts", "swap.done[4]=yes", nil, []string{"swap_left"}},
 		{"parts", "parts.after[8]=2", []string{"oil_passes"}, []string{"next_in"}},

@@ -140,10 +140,7 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 		return err
 	}
 	hash := sheet.Hash(parts)
-	e, err := newEntry(book)
-	if err != nil {
-		return err
-	}
+	e := newEntry(book)
 	err = e.putAll([][2]string{{"at", time.Now().Format(time.RFC3339)}, {"sheet", filepath.Base(path)}, {"sheet sha256", hash}})
 	if err == nil {
 		err = e.results(cmd, s, words(o.show))
@@ -171,18 +168,14 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 	return tellAdded(cmd, book, hash, added)
 }
 
-// newEntry returns an empty line for the book at path.
-func newEntry(path string) (*entry, error) {
+// newEntry returns an empty line for the book at path. If it cannot be read it
+// only begins, or Add says why.
+func newEntry(path string) *entry {
 	e := &entry{values: map[string]string{}}
-	if !passbook.Is(path) {
-		return e, nil // a new one, or one that Add refuses
+	if b, err := passbook.Read(path); err == nil {
+		e.book = b.Head
 	}
-	b, err := passbook.Read(path)
-	if err != nil {
-		return nil, err
-	}
-	e.book = b.Head
-	return e, nil
+	return e
 }
 
 func (e *entry) putAll(pairs [][2]string) error {
