@@ -42,18 +42,64 @@ func (p *parser) scanUnitBehind(end int) {
 	}
 	p.tok.unitSpan, p.tok.unit = p.scanUnit(at)
 	p.pos = int(p.tok.unitSpan.End)
-	p.fluidOunce()
-	p.slashBehind(p.pos)
+	p.twoWords()
+	if !p.hyphenBehind() {
+		p.slashBehind(p.pos)
+	}
 }
 
-// fluidOunce reports fl oz, which is one unit in two words.
-func (p *parser) fluidOunce() {
-	end := p.pos
-	if p.tok.unit != "fl" && p.tok.unit != "fl." || !strings.HasPrefix(p.text[end:], " oz") || unitLetter(p.at(end+3)) {
+// apart are units that people write in two words, by the first and the second.
+var apart = map[string]map[string]string{
+	"fl":  {"oz": "floz"},
+	"fl.": {"oz": "floz"},
+	"ft":  {"lb": "lbf.ft", "lbs": "lbf.ft", "lbf": "lbf.ft"},
+	"in":  {"lb": "lbf.in", "lbs": "lbf.in", "lbf": "lbf.in", "Hg": "inHg"},
+	"mm":  {"Hg": "mmHg"},
+	"psi": {"gauge": "psig", "absolute": "psia", "abs": "psia"},
+	"sq":  {"in": "in2", "ft": "ft2"},
+	"cu":  {"in": "in3", "ft": "ft3"},
+}
+
+// twoWords reports a unit in two words.
+func (p *parser) twoWords() {
+	seconds, ok := apart[p.tok.unit]
+	if !ok || p.at(p.pos) != ' ' {
 		return
 	}
-	p.tok.unitSpan.End, p.tok.unit, p.pos = int32(end+3), "floz", end+3
-	p.report(diag.UnitApart, p.tok.unitSpan, "a unit is one word", "a fluid ounce is written floz", replace(p.tok.unitSpan, "floz"))
+	end := p.pos + 1
+	for unitLetter(p.at(end)) {
+		end++
+	}
+	unit, ok := seconds[p.text[p.pos+1:end]]
+	if !ok {
+		return
+	}
+	p.tok.unitSpan.End, p.tok.unit, p.pos = int32(end), unit, end
+	p.report(diag.UnitApart, p.tok.unitSpan, "a unit is one word", "write "+unit, replace(p.tok.unitSpan, unit))
+}
+
+// hyphenBehind reports a denominator in brackets with a hyphen in it, as in
+// lb/(hp-hr).
+func (p *parser) hyphenBehind() bool {
+	rest, ok := strings.CutPrefix(p.text[p.pos:], "/(")
+	inner, _, closed := strings.Cut(rest, ")")
+	words := strings.Split(inner, "-")
+	if !ok || !closed || len(words) < 2 {
+		return false
+	}
+	for i, w := range words {
+		if w == "" || strings.ContainsFunc(w, func(r rune) bool { return r >= 0x80 || !unitLetter(byte(r)) }) {
+			return false
+		}
+		if w == "hr" || w == "hrs" {
+			words[i] = "h"
+		}
+	}
+	unit := p.tok.unit + "/(" + strings.Join(words, ".") + ")"
+	p.pos += len("/()") + len(inner)
+	p.tok.unitSpan.End, p.tok.unit = int32(p.pos), unit
+	p.report(diag.UnitSign, p.tok.unitSpan, "a product of units is written with a point", "write "+unit, replace(p.tok.unitSpan, unit))
+	return true
 }
 
 func unitLetter(c byte) bool {
