@@ -121,7 +121,7 @@ func hiddenPart(t *testing.T, data []byte) string {
 	t.Helper()
 	names, parts := partsOf(t, data)
 	for _, name := range names {
-		if strings.HasPrefix(name, "xl/worksheets/sheet") && bytes.Contains(parts[name], []byte("title &#34;Damaged")) {
+		if strings.HasPrefix(name, "xl/worksheets/sheet") && bytes.Contains(parts[name], []byte(`title "Damaged`)) {
 			return name
 		}
 	}

@@ -41,7 +41,7 @@ func (wb *workbook) writeFront() error {
 	if err := wb.frontExtras(); err != nil {
 		return err
 	}
-	out, err := wb.f.NewStreamWriter(tab)
+	out, err := wb.stream(tab)
 	if err != nil {
 		return err
 	}
@@ -58,7 +58,7 @@ func (wb *workbook) writeFront() error {
 }
 
 // lines writes the rows of a tab laid out in lines.
-func (wb *workbook) lines(out *excelize.StreamWriter, lines []line) error {
+func (wb *workbook) lines(out *rowWriter, lines []line) error {
 	for i, l := range lines {
 		row := i + 1
 		if l.kind == cautionLine {
@@ -93,7 +93,7 @@ func (wb *workbook) writeValidity() error {
 	if err := wb.colourStates(validityTab, sideHead+1, len(wb.side)); err != nil {
 		return err
 	}
-	out, err := wb.f.NewStreamWriter(validityTab)
+	out, err := wb.stream(validityTab)
 	if err != nil {
 		return err
 	}
@@ -112,7 +112,7 @@ func (wb *workbook) writeValidity() error {
 }
 
 // frontColumns sets the widths from the longest text in each column.
-func (wb *workbook) frontColumns(out *excelize.StreamWriter) error {
+func (wb *workbook) frontColumns(out *rowWriter) error {
 	value, name, unit := 10, 10, unitWidth
 	for _, l := range wb.front {
 		if l.cell != nil {

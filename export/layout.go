@@ -306,12 +306,12 @@ func moveFormula(formula string, own *tabMap, tabs map[string]*tabMap) (string, 
 			b.WriteString(s[:n])
 		case isWord(r):
 			n = wordLength(s)
-			switch part := cellName.FindStringSubmatch(s[:n]); {
+			switch c, isCell := parseCell(s[:n]); {
 			case strings.HasPrefix(s[n:], "!"):
 				on = tabs[s[:n]]
 				sound = writeTabName(&b, on) && sound
-			case part != nil && !strings.HasPrefix(s[n:], "("):
-				sound = writeMoved(&b, part, on) && sound
+			case isCell && !strings.HasPrefix(s[n:], "("):
+				sound = writeMoved(&b, c, on) && sound
 				if !strings.HasPrefix(s[n:], ":") {
 					on = own
 				}
@@ -334,17 +334,16 @@ func writeTabName(b *strings.Builder, on *tabMap) bool {
 	return true
 }
 
-// writeMoved writes a reference where it is now; part is that of cellName.
-func writeMoved(b *strings.Builder, part []string, on *tabMap) bool {
-	column, err := excelize.ColumnNameToNumber(part[2])
-	row, err2 := strconv.Atoi(part[4])
-	if err != nil || err2 != nil || on == nil {
+// writeMoved writes a reference where it is now.
+func writeMoved(b *strings.Builder, c cellRef, on *tabMap) bool {
+	if on == nil {
 		return false
 	}
-	to, ok := on.at(spot{column, row})
+	to, ok := on.at(spot{c.column, c.row})
 	if !ok {
 		return false
 	}
-	b.WriteString(part[1] + letters(to.column) + part[3] + strconv.Itoa(to.row))
+	c.column, c.row = to.column, to.row
+	b.Write(c.append(nil))
 	return true
 }

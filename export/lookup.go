@@ -152,7 +152,7 @@ func (b *book) pack(x, y *check.Column) packed {
 	rx, ry := k.refX+thisRow, k.refY+thisRow
 	// A column's own head, above the first row, is a text, which N reads
 	// as 0.
-	column := len(t.steps) + 2
+	column := t.nextStep()
 	key := "packed " + rx + ry
 	if i, known := t.stepOf[key]; known {
 		column = t.steps[i].column

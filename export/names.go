@@ -12,6 +12,7 @@ import (
 const (
 	maxNameBytes  = 255 // a defined name
 	maxSheetRunes = 31  // a sheet's name
+	maxNames      = 30_000
 	lastColumn    = 16384
 	lastRow       = 1048576
 )

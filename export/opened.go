@@ -425,7 +425,7 @@ func (t *tabReader) formula(at xml.StartElement, text string) string {
 		return text
 	}
 	s := t.shared[key]
-	return plainFormula(s.text, t.column-s.column, t.row-s.row)
+	return movedFormula(s.text, t.column-s.column, t.row-s.row)
 }
 
 func (t *tabReader) keep(c content) error {

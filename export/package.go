@@ -3,9 +3,8 @@ package export
 import (
 	"archive/zip"
 	"bytes"
-	"compress/flate"
 	"errors"
-	"hash/crc32"
+	"fmt"
 	"io"
 	"io/fs"
 	"regexp"
@@ -16,15 +15,9 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// The stream writer of a workbook gives every formula a text as its cached
-// value and cuts numbers to 15 digits. The right value is put into the cached
-// text after a mark, and corrected here, in the one place through which every
-// part is written. The marks are removed from texts of users before.
-const (
-	numberMark = '\uE001' // the cached value is a number; nothing behind it: a blank
-	faultMark  = '\uE002' // the cached value is an error
-	arrayMark  = '\uE003' // in front of a formula over whole columns
-)
+// arrayMark is in front of a formula over whole columns. It is removed from
+// texts of users before.
+const arrayMark = '\uE003'
 
 // partTime is the time of every part: a workbook's bytes follow from the
 // sheet alone.
@@ -33,25 +26,28 @@ var partTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 // partDate is partTime as a zip file tells it.
 const partDate = 20<<9 | 1<<5 | 1
 
-// packer collects a workbook's parts, corrects them, and writes them in the
-// order of their names.
+// packer collects a workbook's parts, corrects them, puts the rows of tabs in,
+// and writes them in the order of their names.
 type packer struct {
 	w     io.Writer
 	name  string
 	body  bytes.Buffer
 	parts []part
-	stamp formulaStamp
+	rows  *tabRows
 	// custom are the custom properties, which wait for the stamp.
 	custom []byte
 }
 
-// part is one part, deflated.
+// part is one part, which is being deflated.
 type part struct {
-	header zip.FileHeader
-	data   []byte
+	name string
+	body *pieces
 }
 
-func newPacker(w io.Writer) excelize.ZipWriter { return &packer{w: w} }
+// packWith makes the library write a workbook's parts through a packer.
+func packWith(f *excelize.File, rows *tabRows) {
+	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { return &packer{w: w, rows: rows} })
+}
 
 // Create begins a part.
 func (p *packer) Create(name string) (io.Writer, error) {
@@ -65,41 +61,45 @@ func (p *packer) Create(name string) (io.Writer, error) {
 // AddFS is not needed for a workbook.
 func (p *packer) AddFS(fs.FS) error { return errors.ErrUnsupported }
 
-// finish corrects the current part and deflates it.
+// finish corrects the current part and has it deflated.
 func (p *packer) finish() error {
 	if p.name == "" {
 		return nil
 	}
-	if p.name == customPart && p.custom == nil {
+	name := p.name
+	p.name = ""
+	defer p.body.Reset()
+	if name == customPart && p.custom == nil {
 		p.custom = bytes.Clone(p.body.Bytes())
-		p.name = ""
-		p.body.Reset()
 		return nil
 	}
-	data := p.repair(p.name, p.body.Bytes())
-	var out bytes.Buffer
-	z, err := flate.NewWriter(&out, flate.DefaultCompression)
-	if err != nil {
-		return err
+	data := repair(name, p.body.Bytes())
+	if rows := p.rows.tabs[name]; rows != nil {
+		head, tail, found := bytes.Cut(data, noRows)
+		if !found {
+			return fmt.Errorf("the part %s has no place for its rows", name)
+		}
+		p.parts = append(p.parts, part{name, rows.around(head, tail)})
+		return nil
 	}
-	if _, err := z.Write(data); err != nil {
-		return err
-	}
-	if err := z.Close(); err != nil {
-		return err
-	}
-	p.parts = append(p.parts, part{
-		header: zip.FileHeader{
-			Name: p.name, Method: zip.Deflate, CRC32: crc32.ChecksumIEEE(data),
-			CompressedSize64: uint64(out.Len()), UncompressedSize64: uint64(len(data)),
-		},
-		data: out.Bytes(),
-	})
-	//lint:ignore SA1019 a part that comes deflated has its time written as these fields say
-	p.parts[len(p.parts)-1].header.ModifiedDate = partDate
-	p.name = ""
-	p.body.Reset()
+	body := newPieces(p.rows.slots)
+	body.add(bytes.Clone(data))
+	p.parts = append(p.parts, part{name, body})
 	return nil
+}
+
+// noRows is where the library leaves place for the rows.
+var noRows = []byte("<sheetData></sheetData>")
+
+// around ends the rows and puts the rest of their part before and behind them.
+func (w *rowWriter) around(head, tail []byte) *pieces {
+	first := &piece{}
+	first.deflate(append(bytes.Clone(head), "<sheetData>"...))
+	w.body.all = slices.Insert(w.body.all, 0, first)
+	w.text = append(append(w.text, "</sheetData>"...), tail...)
+	w.body.add(w.text)
+	w.text = nil
+	return w.body
 }
 
 // Close writes the parts. The list of content types comes first, as readers
@@ -110,31 +110,44 @@ func (p *packer) Close() error {
 	}
 	if p.custom != nil {
 		p.name = customPart
-		p.body.Write(bytes.Replace(p.custom, []byte(stampMark), []byte(p.stamp.String()), 1))
+		p.body.Write(bytes.Replace(p.custom, []byte(stampMark), []byte(p.rows.stamp().String()), 1))
 		if err := p.finish(); err != nil {
 			return err
 		}
 	}
 	slices.SortFunc(p.parts, func(a, b part) int {
-		if first, second := a.header.Name == contentTypes, b.header.Name == contentTypes; first != second {
+		if first, second := a.name == contentTypes, b.name == contentTypes; first != second {
 			if first {
 				return -1
 			}
 			return 1
 		}
-		return strings.Compare(a.header.Name, b.header.Name)
+		return strings.Compare(a.name, b.name)
 	})
 	z := zip.NewWriter(p.w)
 	for i := range p.parts {
-		out, err := z.CreateRaw(&p.parts[i].header)
-		if err != nil {
-			return err
-		}
-		if _, err := out.Write(p.parts[i].data); err != nil {
+		if err := p.parts[i].write(z); err != nil {
 			return err
 		}
 	}
 	return z.Close()
+}
+
+// write adds the part to a zip file.
+func (p *part) write(z *zip.Writer) error {
+	data, size, sum := p.body.join()
+	h := &zip.FileHeader{
+		Name: p.name, Method: zip.Deflate, CRC32: sum,
+		CompressedSize64: uint64(len(data)), UncompressedSize64: uint64(size),
+	}
+	//lint:ignore SA1019 a part that comes deflated has its time written as these fields say
+	h.ModifiedDate = partDate
+	out, err := z.CreateRaw(h)
+	if err != nil {
+		return err
+	}
+	_, err = out.Write(data)
+	return err
 }
 
 const contentTypes = "[Content_Types].xml"
@@ -168,7 +181,7 @@ type replacer struct{ *strings.Replacer }
 func (r replacer) Replace(data []byte) []byte { return []byte(r.Replacer.Replace(string(data))) }
 
 // repair corrects one part.
-func (p *packer) repair(name string, data []byte) []byte {
+func repair(name string, data []byte) []byte {
 	switch {
 	case name == contentTypes:
 		return sortDefaults(data)
@@ -177,8 +190,6 @@ func (p *packer) repair(name string, data []byte) []byte {
 	case strings.HasPrefix(name, "xl/charts/"):
 		data = chartParts.Replace(data)
 		return valueAxis.ReplaceAllFunc(data, func(axis []byte) []byte { return categoryOnly.ReplaceAll(axis, nil) })
-	case strings.HasPrefix(name, "xl/worksheets/sheet"):
-		return p.repairCells(name, data)
 	}
 	return data
 }
@@ -195,82 +206,4 @@ func sortDefaults(data []byte) []byte {
 	slices.SortFunc(sorted, bytes.Compare)
 	rest := defaultType.ReplaceAll(data, nil)
 	return slices.Concat(rest[:at], bytes.Join(sorted, nil), rest[at:])
-}
-
-var (
-	textKind     = []byte(` t="str"`)
-	textFormula  = []byte(` t="str"><f>`)
-	errorFormula = []byte(` t="e"><f>`)
-	bareFormula  = []byte(`><f>`)
-)
-
-// repairCells gives every formula the cached value of its mark.
-func (p *packer) repairCells(part string, data []byte) []byte {
-	out := make([]byte, 0, len(data)+len(data)/16)
-	for {
-		i := bytes.Index(data, bareFormula)
-		if i < 0 {
-			return append(out, data...)
-		}
-		end := bytes.Index(data[i:], []byte("</c>"))
-		if end < 0 {
-			return append(out, data...)
-		}
-		start := bytes.LastIndex(data[:i], []byte("<c "))
-		body := data[i+len(bareFormula) : i+end]
-		if head, marked := bytes.CutSuffix(data[:i], textKind); marked {
-			out = append(out, head...)
-			out = p.appendFormula(out, part, head[start:], body)
-		} else {
-			// A truth, cached as it should be.
-			text, _, _ := bytes.Cut(body, []byte("</f>"))
-			p.stamp.addCell(part, data[start:i], text)
-			out = append(out, data[:i+end]...)
-		}
-		data = data[i+end:]
-	}
-}
-
-// appendFormula writes the rest of a cell: head is its tag so far, body the
-// formula and what follows.
-func (p *packer) appendFormula(out []byte, part string, head, body []byte) []byte {
-	text, cached, _ := bytes.Cut(body, []byte("</f>"))
-	value := bytes.TrimSuffix(bytes.TrimPrefix(cached, []byte("<v>")), []byte("</v>"))
-	open := textFormula
-	switch number, fault := cutMark(value, numberMark), cutMark(value, faultMark); {
-	case len(number) > 0:
-		open, value = bareFormula, number
-	case number != nil:
-		value = number
-	case fault != nil:
-		open, value = errorFormula, fault
-	case len(value) == 0:
-		open, value = bareFormula, nil // nothing cached: to be computed
-	}
-	if array := cutMark(text, arrayMark); array != nil {
-		text = array
-		open = append(bytes.TrimSuffix(slices.Clone(open), []byte("<f>")), `<f t="array" ref="`+reference(head)+`">`...)
-	}
-	p.stamp.addCell(part, head, text)
-	out = append(append(out, open...), text...)
-	out = append(out, "</f>"...)
-	if value != nil {
-		out = append(append(append(out, "<v>"...), value...), "</v>"...)
-	}
-	return out
-}
-
-// cutMark returns what follows a mark; nil where there is none.
-func cutMark(b []byte, mark rune) []byte {
-	if !bytes.HasPrefix(b, []byte(string(mark))) {
-		return nil
-	}
-	return b[len(string(mark)):]
-}
-
-// reference returns the place that a cell's tag names.
-func reference(head []byte) string {
-	_, rest, _ := bytes.Cut(head, []byte(` r="`))
-	ref, _, _ := bytes.Cut(rest, []byte(`"`))
-	return string(ref)
 }

@@ -28,6 +28,10 @@ type book struct {
 	tables   []*tablePlan
 	checks   []checkPlan // limits, then advices
 
+	// direct says that formulas refer to scalars by their places: a spreadsheet
+	// takes no more than maxNames names.
+	direct bool
+
 	stepsTab string
 	steps    []scalarStep
 	stepOf   map[string]int
@@ -45,16 +49,18 @@ type cellPlan struct {
 	why     string // why there is no formula
 }
 
-// tablePlan is a table's tab and the tab of its steps.
+// tablePlan is a table's tab, with the steps of its rows.
 type tablePlan struct {
-	t          *check.Table
-	tab        string
-	quoted     string
-	first      int      // the tab's row of the table's first row
-	names      []string // defined names by column of the tab, counted from 0
-	columns    []columnPlan
-	stepsName  string
-	stepsTab   string // quoted
+	t       *check.Table
+	tab     string
+	quoted  string
+	first   int      // the tab's row of the table's first row
+	names   []string // defined names by column of the tab, counted from 0
+	columns []columnPlan
+	// stepsTab is the tab of the steps, quoted: the table's own, on which they
+	// are in hidden columns from stepsFirst on.
+	stepsTab   string
+	stepsFirst int
 	steps      []rowStep
 	stepOf     map[string]int
 	doneColumn int
@@ -64,7 +70,6 @@ type tablePlan struct {
 	scalars      string
 	until        string
 	rows         string // defined name of the number of live rows
-	rowsStep     string
 	failed       string
 }
 
@@ -100,6 +105,7 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 	for _, t := range b.m.Tables {
 		b.tables = append(b.tables, b.planTable(t))
 	}
+	b.direct = len(b.m.Cells) > maxNames
 	for _, c := range b.m.Cells {
 		if !c.Plugged {
 			b.cells[c.Index].name = b.names.defined(c.Name)
@@ -109,10 +115,6 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 		b.nameColumns(t)
 	}
 	b.stepsTab = quoteSheet(b.tabs.sheet("Steps"))
-	for _, t := range b.tables {
-		t.stepsName = b.tabs.sheet(cutRunes(t.t.Name, 24) + "_steps")
-		t.stepsTab = quoteSheet(t.stepsName)
-	}
 	b.layFront()
 	b.print()
 	return b
@@ -120,7 +122,11 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 
 func (b *book) planTable(t *check.Table) *tablePlan {
 	name := b.tabs.sheet(t.Name)
-	return &tablePlan{t: t, tab: name, quoted: quoteSheet(name), first: tableTop, stepOf: map[string]int{}}
+	quoted := quoteSheet(name)
+	return &tablePlan{
+		t: t, tab: name, quoted: quoted, first: tableTop, stepOf: map[string]int{},
+		stepsTab: quoted, stepsFirst: len(t.Columns) + 3, // a free column lies between
+	}
 }
 
 func (b *book) nameColumns(t *tablePlan) {
@@ -134,10 +140,13 @@ func (b *book) nameColumns(t *tablePlan) {
 // that computes it.
 func (b *book) cell(c *check.Cell) term {
 	c = b.computing(c)
-	name := b.cells[c.Index].name
-	t := of(&c.Quantity, name)
+	ref := b.cells[c.Index].name
+	if b.direct {
+		ref = tabMark + quoteSheet(b.frontTab) + "!" + tabMark + fixed(valueColumn, b.cells[c.Index].row)
+	}
+	t := of(&c.Quantity, ref)
 	if b.blank.cells[c.Index] {
-		t.guards = []string{name}
+		t.guards = []string{ref}
 	}
 	return t
 }
@@ -371,7 +380,7 @@ func clean(s string) string {
 		switch {
 		case r == '\n' || r == '\t':
 			return r
-		case r < ' ' || r == 0x7f || r >= numberMark && r <= arrayMark || r == 0xFFFE || r == 0xFFFF:
+		case r < ' ' || r == 0x7f || r == arrayMark || r == 0xFFFE || r == 0xFFFF:
 			return '\uFFFD'
 		}
 		return r

@@ -139,7 +139,8 @@ const MaxBookRows = excelize.TotalRows - 1
 func writeBook(w io.Writer, fields []Field, rows func(row func([]any) error) error) error {
 	f := excelize.NewFile()
 	defer func() { _ = f.Close() }()
-	out, err := f.NewStreamWriter("Sheet1")
+	tab := newTabRows()
+	out, err := tab.stream(f, "Sheet1")
 	if err != nil {
 		return err
 	}
@@ -172,6 +173,6 @@ func writeBook(w io.Writer, fields []Field, rows func(row func([]any) error) err
 	if err := out.Flush(); err != nil {
 		return err
 	}
-	f.SetZipWriter(newPacker)
+	packWith(f, tab)
 	return f.Write(w)
 }

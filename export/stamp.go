@@ -1,15 +1,12 @@
 package export
 
 import (
+	"bytes"
 	"hash/fnv"
-	"html"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
-
-	"github.com/xuri/excelize/v2"
 )
 
 // formulaStamp identifies the formulas of a workbook. It does not depend on
@@ -19,13 +16,38 @@ type formulaStamp uint64
 
 // add takes the formula of one field; tab is the number of its tab, from 1.
 func (s *formulaStamp) add(tab int, ref, formula string) {
-	plain := plainFormula(formula, 0, 0)
-	if plain == "TRUE" || plain == "FALSE" {
-		return // LibreOffice saves an entered truth so
+	c, ok := parseCell(ref)
+	if !ok {
+		return
+	}
+	s.addForm(tab, c.column, c.row, formOf(formula, c.column, c.row))
+}
+
+// addForm takes a field whose formula has this form.
+func (s *formulaStamp) addForm(tab, column, row int, form uint64) {
+	if form == 0 {
+		return
+	}
+	// The constants are odd and far apart; the mixing is that of SplitMix64
+	// (Steele, Lea and Flood, OOPSLA 2014).
+	h := form + uint64(tab)*0x9e3779b97f4a7c15 + uint64(column)*0xc2b2ae3d27d4eb4f + uint64(row)*0x165667b19e3779f9
+	h = (h ^ h>>30) * 0xbf58476d1ce4e5b9
+	h = (h ^ h>>27) * 0x94d049bb133111eb
+	*s += formulaStamp(h ^ h>>31)
+}
+
+// formOf identifies a formula by its form: as one that is repeated down a column
+// has it in every row. It is 0 for an entered truth, which LibreOffice saves as
+// a formula.
+func formOf(formula string, column, row int) uint64 {
+	form := spelling{columns: -column, rows: -row, relative: true}.spell(nil, formula)
+	switch string(form) {
+	case "TRUE", "FALSE":
+		return 0
 	}
 	h := fnv.New64a()
-	_, _ = h.Write([]byte(strconv.Itoa(tab) + "!" + ref + "=" + plain))
-	*s += formulaStamp(h.Sum64())
+	_, _ = h.Write(form)
+	return h.Sum64() | 1
 }
 
 // String writes the stamp as the workbook's property holds it.
@@ -34,19 +56,10 @@ func (s formulaStamp) String() string { return strconv.FormatUint(uint64(s), 16)
 // stampProperty holds the stamp; stampMark is there until all formulas
 // are written.
 const (
-	stampProperty = "Formulas"
+	stampProperty = "Stamp of the formulas"
 	stampMark     = "the stamp of the formulas"
 	customPart    = "docProps/custom.xml"
 )
-
-// addCell takes the formula of a field that is being written.
-func (s *formulaStamp) addCell(part string, head, formula []byte) {
-	n, err := strconv.Atoi(strings.TrimSuffix(strings.TrimPrefix(part, "xl/worksheets/sheet"), ".xml"))
-	if err != nil {
-		return
-	}
-	s.add(n, reference(head), html.UnescapeString(string(formula)))
-}
 
 // stamp returns the stamp of the formulas that a workbook holds now.
 func (o *opened) stamp() formulaStamp {
@@ -61,41 +74,66 @@ func (o *opened) stamp() formulaStamp {
 	return s
 }
 
-var (
-	cellName = regexp.MustCompile(`^(\$?)([A-Za-z]{1,3})(\$?)([0-9]{1,7})$`)
-	truthful = strings.NewReplacer("TRUE()", "TRUE", "FALSE()", "FALSE")
-)
+// stamp returns the stamp of all rows.
+func (r *tabRows) stamp() formulaStamp {
+	var s formulaStamp
+	for _, w := range r.tabs {
+		s += w.stamp
+	}
+	return s
+}
 
 // plainFormula returns a formula in one way of writing it: without spaces,
 // numbers to nine digits, names of tabs in quotes, references moved by so many
 // columns and rows.
 func plainFormula(formula string, columns, rows int) string {
-	var b strings.Builder
+	return string(spelling{columns: columns, rows: rows}.spell(nil, formula))
+}
+
+// movedFormula returns a formula with its references moved by so many columns
+// and rows, and nothing else changed.
+func movedFormula(formula string, columns, rows int) string {
+	return string(spelling{columns: columns, rows: rows, verbatim: true}.spell(nil, formula))
+}
+
+// spelling is how references are written: moved by so many columns and rows, or,
+// if relative, as how far they are from a place.
+type spelling struct {
+	columns, rows int
+	relative      bool
+	verbatim      bool // the rest as it is
+}
+
+// spell appends a formula in one way of writing it.
+func (sp spelling) spell(b []byte, formula string) []byte {
 	for s := formula; s != ""; {
 		var n int
 		switch r, size := utf8.DecodeRuneInString(s); {
 		case r == '"' || r == '\'':
 			n = quotedLength(s, byte(r))
-			b.WriteString(s[:n])
+			b = append(b, s[:n]...)
 		case r >= '0' && r <= '9' || r == '.':
 			n = numberLength(s)
-			if v, err := strconv.ParseFloat(s[:n], 64); err == nil {
-				b.WriteString(strconv.FormatFloat(v, 'g', 9, 64))
+			if v, err := strconv.ParseFloat(s[:n], 64); err == nil && !sp.verbatim {
+				b = strconv.AppendFloat(b, v, 'g', 9, 64)
 			} else {
-				b.WriteString(s[:n])
+				b = append(b, s[:n]...)
 			}
 		case isWord(r):
 			n = wordLength(s)
-			b.WriteString(plainWord(s[:n], s[n:], columns, rows))
-		case unicode.IsSpace(r):
+			b = sp.word(b, s[:n], s[n:])
+			if call := s[n:]; !sp.verbatim && strings.HasPrefix(call, "()") && (bytes.HasSuffix(b, []byte("TRUE")) || bytes.HasSuffix(b, []byte("FALSE"))) {
+				n += len("()")
+			}
+		case unicode.IsSpace(r) && !sp.verbatim:
 			n = size
 		default:
 			n = size
-			b.WriteString(s[:n])
+			b = append(b, s[:n]...)
 		}
 		s = s[n:]
 	}
-	return truthful.Replace(b.String())
+	return b
 }
 
 func isWord(r rune) bool {
@@ -148,36 +186,87 @@ func numberLength(s string) int {
 	return n
 }
 
-// plainWord writes a word in one way; rest is what follows it.
-func plainWord(word, rest string, columns, rows int) string {
+// word writes a word in one way; rest is what follows it.
+func (sp spelling) word(b []byte, word, rest string) []byte {
+	c, ok := parseCell(word)
 	switch {
+	case ok && !strings.HasPrefix(rest, "!") && !strings.HasPrefix(rest, "("):
+		return sp.reference(b, c)
+	case sp.verbatim:
+		return append(b, word...)
 	case strings.HasPrefix(rest, "!"):
-		return "'" + word + "'"
+		return append(append(append(b, '\''), word...), '\'')
 	case strings.HasPrefix(rest, "("):
-		return strings.TrimPrefix(strings.ToUpper(word), "_XLFN.")
+		return append(b, strings.TrimPrefix(strings.ToUpper(word), "_XLFN.")...)
 	}
-	part := cellName.FindStringSubmatch(word)
-	if part == nil {
-		return strings.ToUpper(word) // names differ in more than their case
-	}
-	return moved(part, columns, rows)
+	return append(b, strings.ToUpper(word)...) // names differ in more than their case
 }
 
-// moved writes a reference, moved.
-func moved(part []string, columns, rows int) string {
-	column, err := excelize.ColumnNameToNumber(part[2])
-	row, err2 := strconv.Atoi(part[4])
-	if err != nil || err2 != nil {
-		return part[0]
+// reference writes a reference.
+func (sp spelling) reference(b []byte, c cellRef) []byte {
+	if !c.fixedColumn {
+		c.column += sp.columns
 	}
-	if part[1] == "" {
-		column += columns
+	if !c.fixedRow {
+		c.row += sp.rows
 	}
-	if part[3] == "" {
-		row += rows
+	if !sp.relative {
+		if c.column < 1 || c.row < 1 {
+			return append(b, "#REF!"...)
+		}
+		return c.append(b)
 	}
-	if column < 1 || row < 1 {
-		return "#REF!"
+	b = append(strconv.AppendInt(append(b, 'R'), int64(c.row), 10), fixedMark(c.fixedRow))
+	return append(strconv.AppendInt(append(b, 'C'), int64(c.column), 10), fixedMark(c.fixedColumn))
+}
+
+func fixedMark(fixed bool) byte {
+	if fixed {
+		return '$'
 	}
-	return part[1] + letters(column) + part[3] + strconv.Itoa(row)
+	return ' '
+}
+
+// cellRef is a reference to a cell.
+type cellRef struct {
+	column, row           int
+	fixedColumn, fixedRow bool
+}
+
+// append writes c as in $B7.
+func (c cellRef) append(b []byte) []byte {
+	if c.fixedColumn {
+		b = append(b, '$')
+	}
+	b = appendLetters(b, c.column)
+	if c.fixedRow {
+		b = append(b, '$')
+	}
+	return strconv.AppendInt(b, int64(c.row), 10)
+}
+
+// parseCell reads a reference such as $B7: up to three letters and seven digits.
+func parseCell(s string) (c cellRef, ok bool) {
+	s, c.fixedColumn = strings.CutPrefix(s, "$")
+	n := 0
+	for ; n < len(s) && (s[n]|0x20 >= 'a' && s[n]|0x20 <= 'z'); n++ {
+		if n == 3 {
+			return c, false
+		}
+		c.column = c.column*26 + int(s[n]|0x20-'a') + 1
+	}
+	if n == 0 || c.column > lastColumn {
+		return c, false
+	}
+	s, c.fixedRow = strings.CutPrefix(s[n:], "$")
+	if s == "" || len(s) > 7 {
+		return c, false
+	}
+	for i := range len(s) {
+		if s[i] < '0' || s[i] > '9' {
+			return c, false
+		}
+		c.row = c.row*10 + int(s[i]-'0')
+	}
+	return c, true
 }

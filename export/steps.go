@@ -9,17 +9,18 @@ import (
 
 // Steps are cells that hold a part of a formula: what is used twice, what
 // would make a formula too long, and what a look-up needs to know of its
-// columns. Those of scalars are on one tab, those of a table's rows on a
-// tab of the table's own, row beside row.
+// columns. Those of scalars are on one tab, those of a table's rows beside the
+// rows, in hidden columns.
 
 // scalarStep is one cell of the tab of steps.
 type scalarStep struct {
 	what, text string
+	name       string // by which formulas refer to it; empty if by its place
 	array      bool
 	format     string // number format
 }
 
-// rowStep is one column of a table's tab of steps.
+// rowStep is one column of a table's steps.
 type rowStep struct {
 	what, text string
 	array      bool
@@ -57,14 +58,47 @@ func (b *book) scalar(text, what string) string {
 }
 
 func (b *book) scalarStep(s scalarStep) string {
-	key := s.text
-	n, known := b.stepOf[key]
-	if !known {
-		n = len(b.steps)
-		b.steps = append(b.steps, s)
-		b.stepOf[key] = n
+	n := b.addScalar(s)
+	if name := b.steps[n].name; name != "" {
+		return name
 	}
 	return tabMark + b.stepsTab + "!" + tabMark + fixed(stepsColumn, stepsHead+n+1)
+}
+
+// addScalar returns the step that holds a text, and adds it if there is none.
+func (b *book) addScalar(s scalarStep) int {
+	n, known := b.stepOf[s.text]
+	if known {
+		return n
+	}
+	if s.name == "" && !b.direct {
+		s.name = b.names.defined(stepTitle(s.what))
+	}
+	n = len(b.steps)
+	b.steps = append(b.steps, s)
+	b.stepOf[s.text] = n
+	return n
+}
+
+// stepPlace returns the place of a scalar's step.
+func (b *book) stepPlace(n int) string {
+	return b.stepsTab + "!" + fixed(stepsColumn, stepsHead+n+1)
+}
+
+// longTitle is how many characters a step's name takes from what it holds.
+const longTitle = 24
+
+// stepTitle returns a name for a step from what it holds.
+func stepTitle(what string) string {
+	words := strings.FieldsFunc(legal(what), func(r rune) bool { return r == '_' })
+	title := ""
+	for _, w := range words {
+		if title != "" && len(title)+len(w) >= longTitle {
+			break
+		}
+		title += "_" + w
+	}
+	return strings.TrimPrefix(cut(title, longTitle), "_")
 }
 
 // stepColumn returns a reference, without its row, to the column of steps
@@ -83,11 +117,14 @@ func (t *tablePlan) stepRange(column int) string {
 	return tabMark + t.stepsTab + "!" + tabMark + l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1)
 }
 
+// nextStep returns the column of the next step.
+func (t *tablePlan) nextStep() int { return t.stepsFirst + len(t.steps) }
+
 func (t *tablePlan) addStep(s rowStep) int {
 	if n, known := t.stepOf[s.text]; known {
 		return t.steps[n].column
 	}
-	s.column = len(t.steps) + 2
+	s.column = t.nextStep()
 	t.stepOf[s.text] = len(t.steps)
 	t.steps = append(t.steps, s)
 	return s.column
@@ -202,7 +239,7 @@ func (b *book) planUntil(t *tablePlan) {
 	done := t.stepRange(t.doneColumn)
 	last := t.done() + "$" + t.rowText(t.t.Rows-1)
 	t.rows = b.names.defined(t.t.Name + "_rows")
-	t.rowsStep = b.scalar("IF("+last+",COUNTIF("+done+",FALSE)+1,NA())", "live rows of "+t.t.Name)
+	b.addScalar(scalarStep{what: "live rows of " + t.t.Name, name: t.rows, text: "IF(" + last + ",COUNTIF(" + done + ",FALSE)+1,NA())"})
 }
 
 // untilText returns the formula of the done column in a row.

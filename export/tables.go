@@ -41,7 +41,7 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	if err := wb.guardTable(t); err != nil {
 		return err
 	}
-	out, err := wb.f.NewStreamWriter(t.tab)
+	out, err := wb.stream(t.tab)
 	if err != nil {
 		return err
 	}
@@ -108,7 +108,7 @@ func (wb *workbook) fadeRows(t *tablePlan) error {
 }
 
 // tableColumns sets the widths from the longest thing in each column.
-func (wb *workbook) tableColumns(out *excelize.StreamWriter, t *tablePlan) error {
+func (wb *workbook) tableColumns(out *rowWriter, t *tablePlan) error {
 	if err := out.SetColWidth(1, 1, 6); err != nil {
 		return err
 	}
@@ -126,11 +126,18 @@ func (wb *workbook) tableColumns(out *excelize.StreamWriter, t *tablePlan) error
 			return err
 		}
 	}
-	return nil
+	if len(t.steps) == 0 {
+		return nil
+	}
+	last := t.nextStep() - 1
+	if err := out.SetColWidth(t.stepsFirst, last, 16); err != nil {
+		return err
+	}
+	return out.SetColVisible(t.stepsFirst, last, false)
 }
 
 // tableHead writes the lines above a table's rows.
-func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
+func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 	s := &wb.styles
 	title := plainName(t.t.Name)
 	remark := t.t.Origin.Label
@@ -157,6 +164,11 @@ func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
 		rows[columnNameRow-1] = append(rows[columnNameRow-1], excelize.Cell{Value: c.Name, StyleID: s.of(columnLook, "", left)})
 		rows[columnUnitRow-1] = append(rows[columnUnitRow-1], excelize.Cell{Value: symbol(c.Unit), StyleID: s.of(columnUnitLook, "", left)})
 	}
+	for i, step := range t.steps {
+		// A step that counts reads its own head above the first row, as 0.
+		rows[columnUnitRow-1] = padded(rows[columnUnitRow-1], t.stepsFirst-1+i)
+		rows[columnUnitRow-1] = append(rows[columnUnitRow-1], head(s, clean(step.what), nameLook))
+	}
 	for i, cells := range rows {
 		opts := excelize.RowOpts{}
 		switch i + 1 {
@@ -172,6 +184,14 @@ func (wb *workbook) tableHead(out *excelize.StreamWriter, t *tablePlan) error {
 	return nil
 }
 
+// padded returns cells with empty ones up to a length.
+func padded(cells []any, n int) []any {
+	for len(cells) < n {
+		cells = append(cells, nil)
+	}
+	return cells
+}
+
 func head(s *styles, text string, l look) excelize.Cell {
 	return excelize.Cell{Value: text, StyleID: s.of(l, "", false)}
 }
@@ -181,29 +201,6 @@ func joined(a, b string) string {
 		return b
 	}
 	return a + ". " + b
-}
-
-// tableRows writes the rows.
-func (wb *workbook) tableRows(out *excelize.StreamWriter, t *tablePlan) error {
-	styles := make([]int, len(t.t.Columns))
-	for i, c := range t.t.Columns {
-		styles[i] = wb.columnStyle(t, c)
-		if why := t.columns[i].why; why != "" {
-			wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: t.t.Name + "." + c.Name, Why: why})
-		}
-	}
-	number := wb.styles.of(rowLook, "0", false)
-	cells := make([]any, len(t.t.Columns)+1)
-	for row := range t.t.Rows {
-		cells[0] = excelize.Cell{Value: row + 1, StyleID: number}
-		for i, c := range t.t.Columns {
-			cells[i+1] = wb.entry(t, i, c, row, styles[i])
-		}
-		if err := out.SetRow(at(1, t.first+row), cells); err != nil {
-			return err
-		}
-	}
-	return nil
 }
 
 // columnStyle returns a column's style, from its largest value.
@@ -232,26 +229,4 @@ func (wb *workbook) entryStyle(t *tablePlan, c *check.Column, v sheet.Value, sty
 		return style
 	}
 	return wb.styles.of(openLook, format(&c.Quantity, wb.shown(&c.Quantity, v)), false)
-}
-
-// entry returns the cell of a column in a row. A given column shows its
-// entries behind the last live row too: they are what was entered.
-func (wb *workbook) entry(t *tablePlan, i int, c *check.Column, row, style int) excelize.Cell {
-	v := wb.r.Entry(c, row)
-	plan := &t.columns[i]
-	if c.Given || plan.why != "" {
-		if c.Given && c.Table.Fault == "" && row < len(c.Values) {
-			v.V = wb.givenEntry(c, row)
-		}
-		if c.Given {
-			style = wb.entryStyle(t, c, v, style)
-		}
-		return wb.value(&c.Quantity, v, "", style)
-	}
-	text := plan.rest
-	if row == 0 {
-		text = plan.top
-	}
-	wb.report.Formulas++
-	return wb.value(&c.Quantity, v, place(t.live(text, row, t.early[c]), t.quoted, t.first+row), style)
 }

@@ -89,7 +89,7 @@ func WriteTabs(w io.Writer, tabs []Tab) error {
 	if st.err != nil {
 		return st.err
 	}
-	f.SetZipWriter(newPacker)
+	packWith(f, newTabRows())
 	return f.Write(w)
 }
 

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"strconv"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -28,6 +27,7 @@ const (
 type workbook struct {
 	*book
 	f      *excelize.File
+	rows   *tabRows
 	styles styles
 	// explained counts faults whose cause has been looked for: each costs a
 	// slow run of the sheet.
@@ -38,12 +38,12 @@ type workbook struct {
 func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
 	f := excelize.NewFile()
 	defer func() { _ = f.Close() }()
-	wb := &workbook{book: newBook(s, r), f: f}
+	wb := &workbook{book: newBook(s, r), f: f, rows: newTabRows()}
 	wb.styles = styles{f: f, known: map[styleKey]int{}}
 	if err := wb.write(); err != nil {
 		return Report{}, fmt.Errorf("the workbook could not be made: %w", err)
 	}
-	f.SetZipWriter(newPacker)
+	packWith(f, wb.rows)
 	if err := f.Write(w); err != nil {
 		return Report{}, fmt.Errorf("the workbook could not be written: %w", err)
 	}
@@ -63,6 +63,9 @@ func (wb *workbook) write() error {
 	}
 	return wb.styles.err
 }
+
+// stream begins the rows of a tab.
+func (wb *workbook) stream(tab string) (*rowWriter, error) { return wb.rows.stream(wb.f, tab) }
 
 func (wb *workbook) prepare() error {
 	if err := wb.f.SetDefaultFont(fontName); err != nil {
@@ -102,11 +105,6 @@ func (wb *workbook) tabsInOrder() error {
 	}
 	if len(wb.steps) > 0 {
 		tabs = append(tabs, unquoted(wb.stepsTab))
-	}
-	for _, t := range wb.tables {
-		if len(t.steps) > 0 {
-			tabs = append(tabs, t.stepsName)
-		}
 	}
 	for _, tab := range append(tabs, sourceTab) {
 		if _, err := wb.f.NewSheet(tab); err != nil {
@@ -152,14 +150,15 @@ func (wb *workbook) marks() [][2]string {
 	return [][2]string{{versionProperty, workbookVersion}, {hashProperty, hex.EncodeToString(sum[:])}}
 }
 
-// definedNames names every scalar and column. The library's own way to do
-// this looks all names over for each; beyond the first they are put in
-// directly.
+// definedNames names every scalar, column and step. Of a sheet with more scalars
+// than a spreadsheet takes names, givens alone are named: they are read back by
+// their names. The library's own way to define a name reads all names each
+// time; beyond the first they are put in directly.
 func (wb *workbook) definedNames() error {
 	type name struct{ name, ref string }
 	var all []name
 	for i := range wb.cells {
-		if c := wb.cells[i]; c.row != 0 {
+		if c := wb.cells[i]; c.row != 0 && (wb.m.Cells[i].Given || !wb.direct) {
 			all = append(all, name{c.name, quoteSheet(wb.frontTab) + "!" + fixed(valueColumn, c.row)})
 		}
 	}
@@ -168,8 +167,10 @@ func (wb *workbook) definedNames() error {
 			l := letters(i + 2)
 			all = append(all, name{t.names[i+2], t.quoted + "!$" + l + "$" + t.rowText(0) + ":$" + l + "$" + t.rowText(t.t.Rows-1)})
 		}
-		if t.rows != "" {
-			all = append(all, name{t.rows, strings.ReplaceAll(t.rowsStep, tabMark, "")})
+	}
+	for i, step := range wb.steps {
+		if step.name != "" {
+			all = append(all, name{step.name, wb.stepPlace(i)})
 		}
 	}
 	if len(all) == 0 {
@@ -195,38 +196,35 @@ func extend[T any](s []T, n int) []T { return append(s, make([]T, n)...) }
 func (wb *workbook) value(q *check.Quantity, v sheet.Value, formula string, style int) excelize.Cell {
 	c := excelize.Cell{StyleID: style, Formula: formula}
 	switch {
+	case formula != "":
+		c.Value = wb.cachedValue(q, v)
 	case v.IsFault():
-		c.Value = string(faultMark) + wb.faultText(v)
-		if formula == "" {
-			c.Formula = "NA()"
-		}
+		c.Formula, c.Value = "NA()", wb.cachedValue(q, v)
 	case v.IsBlank():
-		if formula != "" {
-			c.Value = string(numberMark)
-		}
 	case q.Type.Form == check.Text:
 		c.Value = clean(wb.m.Texts[int(v.V)])
 	case q.Type.Form == check.Truth:
 		c.Value = yesNo(v.V)
 	default:
-		u := cellUnit(q.Unit)
-		c.Value = cached(u.Number(v.V), formula != "")
-		if formula == "" {
-			// As it was typed, without the noise of the way to SI and back.
-			c.Value = u.Clean(v.V)
-		}
+		// As it was typed, without the noise of the way to SI and back.
+		c.Value = cellUnit(q.Unit).Clean(v.V)
 	}
 	return c
 }
 
-// cached returns a number as a cell takes it. Behind a formula all 17 digits
-// pass through the mark; a number alone is a given, which was typed with
-// fewer.
-func cached(v float64, formula bool) any {
-	if formula {
-		return string(numberMark) + strconv.FormatFloat(v, 'g', -1, 64)
+// cachedValue returns the value v of q as the cell of a formula holds it.
+func (wb *workbook) cachedValue(q *check.Quantity, v sheet.Value) cachedValue {
+	switch {
+	case v.IsFault():
+		return cachedValue{kind: 'e', text: wb.faultText(v)}
+	case v.IsBlank():
+		return cachedValue{kind: 's'}
+	case q.Type.Form == check.Text:
+		return cachedValue{kind: 's', text: clean(wb.m.Texts[int(v.V)])}
+	case q.Type.Form == check.Truth:
+		return cachedValue{kind: 's', text: yesNo(v.V)}
 	}
-	return v
+	return cachedValue{kind: 'n', number: cellUnit(q.Unit).Number(v.V)}
 }
 
 // maxExplained is how many faults are looked into.

@@ -162,8 +162,9 @@ type xmlSheet struct {
 			Ref     string `xml:"r,attr"`
 			Kind    string `xml:"t,attr"`
 			Formula *struct {
-				Text string `xml:",chardata"`
-				Kind string `xml:"t,attr"`
+				Text   string `xml:",chardata"`
+				Kind   string `xml:"t,attr"`
+				Shared string `xml:"si,attr"`
 			} `xml:"f"`
 			Value  string `xml:"v"`
 			Inline string `xml:"is>t"`
@@ -207,11 +208,17 @@ func readGrid(t testing.TB, data []byte) grid {
 		var part xmlSheet
 		readPart(t, z, target[s.ID], &part)
 		g[s.Name] = map[string]field{}
+		repeats := map[string][2]string{}
 		for _, row := range part.Rows {
 			for _, c := range row.Cells {
 				f := field{kind: c.Kind, value: c.Value}
 				if c.Formula != nil {
 					f.formula, f.array = c.Formula.Text, c.Formula.Kind == "array"
+					if key := c.Formula.Shared; c.Formula.Kind == "shared" && f.formula != "" {
+						repeats[key] = [2]string{c.Ref, f.formula}
+					} else if c.Formula.Kind == "shared" {
+						f.formula = movedTo(t, repeats[key], c.Ref)
+					}
 				}
 				switch c.Kind {
 				case "s":
@@ -226,6 +233,16 @@ func readGrid(t testing.TB, data []byte) grid {
 		}
 	}
 	return g
+}
+
+// movedTo returns a shared formula, as it is in another place.
+func movedTo(t testing.TB, first [2]string, ref string) string {
+	from, ok := parseCell(first[0])
+	to, ok2 := parseCell(ref)
+	if !ok || !ok2 {
+		t.Fatalf("%s shares the formula of %q", ref, first[0])
+	}
+	return movedFormula(first[1], to.column-from.column, to.row-from.row)
 }
 
 func readPart(t testing.TB, z *zip.Reader, name string, into any) {

@@ -17,7 +17,7 @@ func (wb *workbook) writeWorked() error {
 	if err := wb.page(workedTab, true, "$2:$2"); err != nil {
 		return err
 	}
-	out, err := wb.f.NewStreamWriter(workedTab)
+	out, err := wb.stream(workedTab)
 	if err != nil {
 		return err
 	}
@@ -136,21 +136,12 @@ func cited(inst *check.Instance) string {
 	return inst.Name + ": " + strings.Join(parts, "; ")
 }
 
-// writeSteps writes the tabs that hold parts of formulas.
+// writeSteps writes the tab that holds parts of formulas.
 func (wb *workbook) writeSteps() error {
-	if len(wb.steps) > 0 {
-		if err := wb.writeScalarSteps(); err != nil {
-			return err
-		}
+	if len(wb.steps) == 0 {
+		return nil
 	}
-	for _, t := range wb.tables {
-		if len(t.steps) > 0 {
-			if err := wb.writeRowSteps(t); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
+	return wb.writeScalarSteps()
 }
 
 const stepsRemark = "Parts of formulas that are used more than once or would make one too long. Values are in SI units or in the unit of the column they read."
@@ -163,7 +154,7 @@ func (wb *workbook) writeScalarSteps() error {
 	if err := wb.page(tab, false, "$4:$4"); err != nil {
 		return err
 	}
-	out, err := wb.f.NewStreamWriter(tab)
+	out, err := wb.stream(tab)
 	if err != nil {
 		return err
 	}
@@ -209,74 +200,10 @@ func arrayText(array bool) string {
 	return ""
 }
 
-// writeRowSteps writes a table's tab of steps, each row beside the table's.
-func (wb *workbook) writeRowSteps(t *tablePlan) error {
-	if err := wb.protect(t.stepsName); err != nil {
-		return err
-	}
-	if err := wb.page(t.stepsName, true, ""); err != nil {
-		return err
-	}
-	out, err := wb.f.NewStreamWriter(t.stepsName)
-	if err != nil {
-		return err
-	}
-	if err := out.SetColWidth(2, max(2, len(t.steps)+1), 16); err != nil {
-		return err
-	}
-	s := &wb.styles
-	title := []any{head(s, plainName(t.t.Name)+", steps", titleLook)}
-	heads := []any{head(s, "row", columnLabelLook)}
-	for _, step := range t.steps {
-		heads = append(heads, head(s, clean(step.what), columnLabelLook))
-	}
-	rows := [][]any{title, {excelize.Cell{Value: stepsRemark, StyleID: s.of(rowLook, "", true)}}, nil, nil, heads}
-	for i, cells := range rows {
-		opts := titleHeight(i)
-		if i == len(rows)-1 {
-			opts.Height = 45
-		}
-		if err := out.SetRow(at(1, i+1), cells, opts); err != nil {
-			return err
-		}
-	}
-	plain := s.of(shutLook, "", false)
-	for row := range t.t.Rows {
-		if err := out.SetRow(at(1, t.first+row), t.stepCells(row, plain)); err != nil {
-			return err
-		}
-	}
-	wb.report.Steps += len(t.steps) * t.t.Rows
-	return out.Flush()
-}
-
-// stepCells returns a row of a table's steps. A step that reads the row above
-// has no place in the first row.
-func (t *tablePlan) stepCells(row, style int) []any {
-	cells := []any{excelize.Cell{Value: row + 1, StyleID: style}}
-	for i := range t.steps {
-		step := &t.steps[i]
-		text := step.text
-		switch {
-		case step.text == "until":
-			text = t.untilText(row)
-		case step.text == "behind":
-			text = t.behindText(row)
-		case row == 0 && strings.Contains(text, priorRow) && !step.bare:
-			cells = append(cells, nil)
-			continue
-		case !step.bare:
-			text = t.live(text, row, true)
-		}
-		cells = append(cells, excelize.Cell{Formula: arrayText(step.array) + place(text, t.stepsTab, t.first+row), StyleID: style})
-	}
-	return cells
-}
-
 // writeSource keeps the worksheet's text, a line a row, out of sight: what a
 // reader needs to make the worksheet again from the workbook.
 func (wb *workbook) writeSource() error {
-	out, err := wb.f.NewStreamWriter(sourceTab)
+	out, err := wb.stream(sourceTab)
 	if err != nil {
 		return err
 	}

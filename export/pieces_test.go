@@ -1,0 +1,59 @@
+package export
+
+import (
+	"bytes"
+	"hash/crc32"
+	"io"
+	"strconv"
+	"strings"
+	"testing"
+
+	"compress/flate"
+)
+
+// TestPiecesAreOneStream joins pieces of every kind of length, and reads them
+// back with the standard library.
+func TestPiecesAreOneStream(t *testing.T) {
+	p := newPieces(make(chan struct{}, 2))
+	var want []byte
+	for i := range 40 {
+		text := strings.Repeat("row "+strconv.Itoa(i), i*i*7%3001)
+		want = append(want, text...)
+		p.add([]byte(text))
+	}
+	data, size, sum := p.join()
+	got, err := io.ReadAll(flate.NewReader(bytes.NewReader(data)))
+	if err != nil || !bytes.Equal(got, want) {
+		t.Fatalf("%d bytes of %d are read back: %v", len(got), len(want), err)
+	}
+	if size != len(want) || sum != crc32.ChecksumIEEE(want) {
+		t.Errorf("%d bytes with the sum %x; they are %d with %x", size, sum, len(want), crc32.ChecksumIEEE(want))
+	}
+}
+
+// TestSharedFormulasAreTheOnesOfEveryRow holds what a reader makes of a shared
+// formula against the formula that the row would have by itself.
+func TestSharedFormulasAreTheOnesOfEveryRow(t *testing.T) {
+	shared := 0
+	for _, s := range samples(t) {
+		data, _ := s.workbook(t)
+		g, b := readGrid(t, data), newBook(s.s, s.r)
+		for _, p := range b.tables {
+			for i, c := range p.t.Columns {
+				if c.Given || p.columns[i].why != "" {
+					continue
+				}
+				for row := 1; row < p.t.Rows; row++ {
+					want := place(p.live(p.columns[i].rest, row, p.early[c]), p.quoted, p.first+row)
+					if got := g[p.tab][at(i+2, p.first+row)].formula; got != want {
+						t.Fatalf("%s: %s.%s in row %d is %s, not %s", s.name, p.t.Name, c.Name, row, got, want)
+					}
+					shared++
+				}
+			}
+		}
+	}
+	if shared < 10_000 {
+		t.Errorf("only %d formulas were compared", shared)
+	}
+}

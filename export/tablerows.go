@@ -1,0 +1,106 @@
+package export
+
+import (
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
+)
+
+// cellSource writes the cell of one column of a table's tab in the current row.
+type cellSource func(row int)
+
+// tableRows writes the rows: their numbers, the columns, the steps.
+func (wb *workbook) tableRows(out *rowWriter, t *tablePlan) error {
+	number := wb.styles.of(rowLook, "0", false)
+	var cells []cellSource
+	for i, c := range t.t.Columns {
+		cells = append(cells, wb.columnCells(out, t, i, c))
+	}
+	for i := range t.steps {
+		cells = append(cells, wb.stepCells(out, t, &t.steps[i]))
+	}
+	for row := range t.t.Rows {
+		out.begin(t.first + row)
+		out.cell(1, excelize.Cell{Value: row + 1, StyleID: number})
+		for _, write := range cells {
+			write(row)
+		}
+		out.end()
+	}
+	return nil
+}
+
+// columnCells returns what writes the cells of a column. A given column shows
+// its entries behind the last live row too: they are what was entered.
+func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Column) cellSource {
+	plan, style := &t.columns[i], wb.columnStyle(t, c)
+	if plan.why != "" {
+		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: t.t.Name + "." + c.Name, Why: plan.why})
+	}
+	if c.Given || plan.why != "" {
+		return func(row int) {
+			v := wb.r.Entry(c, row)
+			if c.Given && c.Table.Fault == "" && row < len(c.Values) {
+				v.V = wb.givenEntry(c, row)
+			}
+			look := style
+			if c.Given {
+				look = wb.entryStyle(t, c, v, style)
+			}
+			out.cell(i+2, wb.value(&c.Quantity, v, "", look))
+		}
+	}
+	early := t.early[c]
+	wb.report.Formulas += t.t.Rows
+	write := out.column(t, i+2, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	return func(row int) { write(row, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
+}
+
+// stepCells returns what writes the cells of a step. A step that reads the row
+// above has no cell in the first row.
+func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellSource {
+	top, rest := step.text, step.text
+	switch {
+	case step.text == "until":
+		top, rest = t.untilText(0), t.untilText(1)
+	case step.text == "behind":
+		top, rest = t.behindText(0), t.behindText(1)
+	case !step.bare:
+		if top = t.live(top, 0, true); strings.Contains(step.text, priorRow) {
+			top = ""
+		}
+		rest = t.live(rest, 1, true)
+	}
+	wb.report.Steps += t.t.Rows
+	write := out.column(t, step.column, wb.styles.of(shutLook, "", false), top, rest, step.array)
+	return func(row int) { write(row, cachedValue{}) }
+}
+
+// column returns what writes the formulas of a column: top in the first row, if
+// it is not empty, and rest in the others.
+func (w *rowWriter) column(t *tablePlan, column, style int, top, rest string, array bool) func(row int, v cachedValue) {
+	last := t.first + t.t.Rows - 1
+	var first, others *repeated
+	switch {
+	case top == rest:
+		first = w.repeat(rest, t.quoted, array, column, t.first, last)
+		others = first
+	default:
+		if top != "" {
+			first = w.repeat(top, t.quoted, array, column, t.first, t.first)
+		}
+		if t.t.Rows > 1 {
+			others = w.repeat(rest, t.quoted, array, column, t.first+1, last)
+		}
+	}
+	return func(row int, v cachedValue) {
+		switch {
+		case row > 0:
+			others.write(w, style, v)
+		case first != nil:
+			first.write(w, style, v)
+		}
+	}
+}
