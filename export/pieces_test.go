@@ -2,13 +2,12 @@ package export
 
 import (
 	"bytes"
+	"compress/flate"
 	"hash/crc32"
 	"io"
 	"strconv"
 	"strings"
 	"testing"
-
-	"compress/flate"
 )
 
 // TestPiecesAreOneStream joins pieces of every kind of length, and reads them

@@ -24,7 +24,6 @@ type rowWriter struct {
 	shared int  // formulas shared so far
 	row    int
 	digits []byte // of the row's number
-
 }
 
 // A text of a tab's rows is deflated in pieces of about this size.
