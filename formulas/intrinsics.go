@@ -9,20 +9,18 @@ import (
 
 // How the rows below spell things.
 //
-// An angle in flight is in turns, so a spreadsheet and a page, whose angles
-// are radians, multiply or divide by a whole circle, full turns taken out
-// first. Whole-number functions take a number that is whole within 1e-12 of
+// An angle in flight is in turns, so a spreadsheet, whose angles are radians,
+// multiplies or divides by a whole circle, full turns taken out first. Whole-number functions take a number that is whole within 1e-12 of
 // its size for that whole number and say so in every spelling, or the same
 // text would round 8.4/1.4 down here and up there. Spellings use functions
 // that every spreadsheet program has had since 2007, and put their arguments
 // in brackets.
 
-// sheetWhole and pageWhole ask whether $1 or x is whole within the tolerance;
-// sheetNear is the whole number.
+// sheetWhole asks whether $1 is whole within the tolerance; sheetNear is the
+// whole number.
 const (
 	sheetNear  = "ROUND($1,0)"
 	sheetWhole = "ABS(($1)-ROUND($1,0))<=1E-12*MAX(ABS($1),ABS(ROUND($1,0)))"
-	pageWhole  = "Math.abs(x-Math.round(x))<=1e-12*Math.max(Math.abs(x),Math.abs(Math.round(x)))"
 )
 
 // Intrinsics returns the functions that a formula cannot say, a row each.
@@ -44,40 +42,40 @@ func plainRows() []kernel.Intrinsic {
 		{
 			Name: "pi", Example: "2 * pi", Usage: "pi", Meaning: "The ratio of a circle's circumference to its diameter.",
 			Why:  "It is a number that nobody should type.",
-			Rule: kernel.Constant, F1: pi, Sheet: "PI()", Page: "Math.PI",
+			Rule: kernel.Constant, F1: pi, Sheet: "PI()",
 		},
 		{
 			Name: "abs", Example: "abs(-3.5 psid)", Usage: "abs(x)", Meaning: "The size of x without its sign; an absolute pressure or temperature stays one.",
 			Why:  "A formula would name x three times.",
-			Rule: kernel.KeepsMeasure, Min: 1, Max: 1, F1: kernel.Abs, Sheet: "ABS($1)", Page: "Math.abs($1)",
+			Rule: kernel.KeepsMeasure, Min: 1, Max: 1, F1: kernel.Abs, Sheet: "ABS($1)",
 		},
 		{
 			Name: "sign", Example: "sign(-3.5)", Usage: "sign(x)", Meaning: "-1, 0 or 1: which side of zero x lies on.",
 			Why:  "Zero counts exactly, where a comparison has a tolerance.",
-			Rule: kernel.SignOf, Min: 1, Max: 1, F1: kernel.Sign, Sheet: "SIGN($1)", Page: "Math.sign($1)",
+			Rule: kernel.SignOf, Min: 1, Max: 1, F1: kernel.Sign, Sheet: "SIGN($1)",
 		},
 		{
 			Name: "min", Example: "min(3 m, 4 ft, 2 yd)", Usage: "min(a, b, ...)", Meaning: "The smallest of two or more values of one measure.",
 			Why:  "It takes any number of arguments.",
 			Rule: kernel.KeepsMeasure, Min: 2, Max: -1, F2: kernel.Lower,
-			Sheet: "IF(($2)-($1)<0,$2,$1)", Page: "Math.min($1,$2)",
+			Sheet: "IF(($2)-($1)<0,$2,$1)",
 		},
 		{
 			Name: "max", Example: "max(3 m, 4 ft, 2 yd)", Usage: "max(a, b, ...)", Meaning: "The largest of two or more values of one measure.",
 			Why:  "It takes any number of arguments.",
 			Rule: kernel.KeepsMeasure, Min: 2, Max: -1, F2: kernel.Higher,
-			Sheet: "IF(($2)-($1)>0,$2,$1)", Page: "Math.max($1,$2)",
+			Sheet: "IF(($2)-($1)>0,$2,$1)",
 		},
 		{
 			Name: "plain", Example: "plain(21 psig)", Usage: "plain(x)", Meaning: "The same quantity as neither absolute nor relative: drops the kind on purpose.",
 			Why:  "No operation drops a kind and changes nothing else.",
-			Rule: kernel.DropsKind, Min: 1, Max: 1, Sheet: "($1)", Page: "($1)",
+			Rule: kernel.DropsKind, Min: 1, Max: 1, Sheet: "($1)",
 		},
 		{
 			Name: "hypot", Example: "hypot(3 m, 4 m)", Usage: "hypot(a, b)", Meaning: "The long side of a right-angled triangle with the sides a and b.",
 			Why:  "The squares of very large and very small sides do not fit a number.",
 			Rule: kernel.KeepsMeasure, Min: 2, Max: 2, F2: kernel.Hypot,
-			Sheet: "SQRT(($1)*($1)+($2)*($2))", Page: "Math.hypot($1,$2)",
+			Sheet: "SQRT(($1)*($1)+($2)*($2))",
 		},
 	}
 }
@@ -89,31 +87,31 @@ func rootRows() []kernel.Intrinsic {
 			Name: "sqrt", Example: "sqrt(2 m2)", Usage: "sqrt(x)", Meaning: "The square root of x, whatever it measures.",
 			Why:  "It is rounded correctly, which a power is not.",
 			Rule: kernel.RootOf, Root: 2, Min: 1, Max: 1, F1: kernel.Sqrt,
-			Domain: "a number that is not below zero", Sheet: "SQRT($1)", Page: "Math.sqrt($1)",
+			Domain: "a number that is not below zero", Sheet: "SQRT($1)",
 		},
 		{
 			Name: "cbrt", Example: "cbrt(-27)", Usage: "cbrt(x)", Meaning: "The cube root of x, whatever it measures; x may be negative.",
 			Why:  "A power of a negative number with the exponent one third is not defined.",
 			Rule: kernel.RootOf, Root: 3, Min: 1, Max: 1, F1: kernel.Cbrt,
-			Sheet: "SIGN($1)*ABS($1)^(1/3)", Page: "Math.cbrt($1)",
+			Sheet: "SIGN($1)*ABS($1)^(1/3)",
 		},
 		{
 			Name: "exp", Example: "exp(1)", Usage: "exp(x)", Meaning: "e to the power x.",
 			Why:  "A power of a rounded e would lose digits.",
 			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Exp,
-			Domain: "a number below 709", Sheet: "EXP($1)", Page: "Math.exp($1)",
+			Domain: "a number below 709", Sheet: "EXP($1)",
 		},
 		{
 			Name: "ln", Example: "ln(10)", Usage: "ln(x)", Meaning: "The natural logarithm of x.",
 			Why:  "No arithmetic undoes a power.",
 			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Ln,
-			Domain: "a number above zero", Sheet: "LN($1)", Page: "Math.log($1)",
+			Domain: "a number above zero", Sheet: "LN($1)",
 		},
 		{
 			Name: "log10", Example: "log10(1000)", Usage: "log10(x)", Meaning: "The decimal logarithm of x; exact for 1, 10, 100 and so on.",
 			Why:  "ln(x) / ln(10) misses whole results by the last digit.",
 			Rule: kernel.Pure, Min: 1, Max: 1, F1: kernel.Log10,
-			Domain: "a number above zero", Sheet: "LOG10($1)", Page: "Math.log10($1)",
+			Domain: "a number above zero", Sheet: "LOG10($1)",
 		},
 	}
 }
@@ -121,35 +119,34 @@ func rootRows() []kernel.Intrinsic {
 // angleRows are the functions of angles.
 func angleRows() []kernel.Intrinsic {
 	const why = "No arithmetic gives an angle's sides."
-	ofAngle := func(name, what, example string, f func(float64) float64, sheet, page string) kernel.Intrinsic {
+	ofAngle := func(name, what, example string, f func(float64) float64, sheet string) kernel.Intrinsic {
 		return kernel.Intrinsic{
 			Name: name, Usage: name + "(angle)", Meaning: "The " + what + " of an angle.", Why: why, Example: example,
 			Rule: kernel.OfAngle, Min: 1, Max: 1, F1: f,
-			Sheet: sheet + "(2*PI()*(($1)-ROUND($1,0)))", Page: "(x=>" + page + "(2*Math.PI*(x-Math.round(x))))($1)",
+			Sheet: sheet + "(2*PI()*(($1)-ROUND($1,0)))",
 		}
 	}
-	toAngle := func(name, what, domain, example string, f func(float64) float64, sheet, page string) kernel.Intrinsic {
+	toAngle := func(name, what, domain, example string, f func(float64) float64, sheet string) kernel.Intrinsic {
 		return kernel.Intrinsic{
 			Name: name, Usage: name + "(x)", Meaning: "The angle whose " + what + " is x.", Why: why, Example: example,
 			Rule: kernel.ToAngle, Min: 1, Max: 1, F1: f, Domain: domain,
-			Sheet: sheet + "($1)/(2*PI())", Page: page + "($1)/(2*Math.PI)",
+			Sheet: sheet + "($1)/(2*PI())",
 		}
 	}
-	tan := ofAngle("tan", "tangent", "tan(45 deg)", kernel.Tan, "TAN", "Math.tan")
+	tan := ofAngle("tan", "tangent", "tan(45 deg)", kernel.Tan, "TAN")
 	tan.Domain = "an angle that is not a quarter turn"
 	const unit = "a number from -1 to 1"
 	return []kernel.Intrinsic{
-		ofAngle("sin", "sine", "sin(180 deg / 17)", kernel.Sin, "SIN", "Math.sin"),
-		ofAngle("cos", "cosine", "cos(60 deg)", kernel.Cos, "COS", "Math.cos"),
+		ofAngle("sin", "sine", "sin(180 deg / 17)", kernel.Sin, "SIN"),
+		ofAngle("cos", "cosine", "cos(60 deg)", kernel.Cos, "COS"),
 		tan,
-		toAngle("asin", "sine", unit, "asin(0.5)", kernel.Asin, "ASIN", "Math.asin"),
-		toAngle("acos", "cosine", unit, "acos(0)", kernel.Acos, "ACOS", "Math.acos"),
-		toAngle("atan", "tangent", "", "atan(1)", kernel.Atan, "ATAN", "Math.atan"),
+		toAngle("asin", "sine", unit, "asin(0.5)", kernel.Asin, "ASIN"),
+		toAngle("acos", "cosine", unit, "acos(0)", kernel.Acos, "ACOS"),
+		toAngle("atan", "tangent", "", "atan(1)", kernel.Atan, "ATAN"),
 		{
 			Name: "atan2", Example: "atan2(1, 1)", Usage: "atan2(y, x)", Meaning: "The angle of the point x across and y up.", Why: why,
 			Rule: kernel.ToAngleOfTwo, Min: 2, Max: 2, F2: kernel.Direction, Domain: "a point that is not the origin",
 			Sheet: "ATAN2($2,$1)/(2*PI())/IF(AND(($1)=0,($2)=0),0,1)",
-			Page:  "(($1)===0&&($2)===0?NaN:Math.atan2($1,$2)/(2*Math.PI))",
 		},
 	}
 }
@@ -162,33 +159,27 @@ func wholeRows() []kernel.Intrinsic {
 			Name: "floor", Example: "floor(8.4 / 1.4)", Usage: "floor(x)", Meaning: "The largest whole number not above x.", Why: why,
 			Rule: kernel.PureCount, Min: 1, Max: 1, F1: kernel.Floor,
 			Sheet: "IF(" + sheetWhole + "," + sheetNear + ",INT($1))",
-			Page:  "(x=>" + pageWhole + "?Math.round(x):Math.floor(x))($1)",
 		},
 		{
 			Name: "ceil", Example: "ceil(110.2)", Usage: "ceil(x)", Meaning: "The smallest whole number not below x.", Why: why,
 			Rule: kernel.PureCount, Min: 1, Max: 1, F1: kernel.Ceil,
 			Sheet: "IF(" + sheetWhole + "," + sheetNear + ",-INT(-($1)))",
-			Page:  "(x=>" + pageWhole + "?Math.round(x):Math.ceil(x))($1)",
 		},
 		{
 			Name: "round", Example: "round(-2.5)", Usage: "round(x)", Meaning: "The nearest whole number; a half goes away from zero.", Why: why,
 			Rule: kernel.PureCount, Min: 1, Max: 1, F1: kernel.Round,
 			Sheet: "SIGN($1)*(INT(ABS($1))+IF(ABS($1)-INT(ABS($1))-0.5>=-1E-12*MAX(ABS($1),INT(ABS($1))+0.5),1,0))",
-			Page:  "(x=>{const a=Math.abs(x),n=Math.floor(a);return Math.sign(x)*(n+(a-n-0.5>=-1e-12*Math.max(a,n+0.5)?1:0))})($1)",
 		},
 		{
 			Name: "mod", Example: "mod(-7, 3)", Usage: "mod(a, b)", Meaning: "What is left of a after whole multiples of b; it has the sign of b.", Why: why,
 			Rule: kernel.PureCount, Min: 2, Max: 2, F2: kernel.Mod, Domain: "a divisor that is not zero",
 			Sheet: "IF(ABS(($1)/($2)-ROUND(($1)/($2),0))<=1E-12*MAX(ABS(($1)/($2)),ABS(ROUND(($1)/($2),0))),0,($1)-($2)*INT(($1)/($2)))",
-			Page:  "((a,b)=>{const x=a/b;if(" + pageWhole + ")return 0;const r=a%b;return r!==0&&(r<0)!==(b<0)?r+b:r})($1,$2)",
 		},
 		{
 			Name: "gcd", Example: "gcd(17, 110)", Usage: "gcd(a, b)", Meaning: "The greatest whole number that divides both a and b; 1 for teeth and links that hunt.",
 			Why:  "Its number of steps depends on its arguments.",
 			Rule: kernel.Pure, Min: 2, Max: 2, F2: kernel.Gcd, Domain: "two whole numbers",
 			Sheet: "GCD(ROUND(ABS($1),0),ROUND(ABS($2),0))/IF(AND(ABS(($1)-ROUND($1,0))<=1E-12*ABS($1),ABS(($2)-ROUND($2,0))<=1E-12*ABS($2)),1,0)",
-			Page: "((a,b)=>{const w=x=>" + pageWhole + ";if(!w(a)||!w(b))return NaN;" +
-				"let m=Math.round(Math.abs(a)),n=Math.round(Math.abs(b));while(n)[m,n]=[n,m%n];return m})($1,$2)",
 		},
 	}
 }

@@ -42,10 +42,8 @@ type Intrinsic struct {
 	// Domain says what the arguments must be, "a number that is not below
 	// zero": the cause of a fault of this function.
 	Domain string
-	// Sheet is the spreadsheet spelling, with $1 $2 for the arguments, and
-	// Page the JavaScript one.
+	// Sheet is the spreadsheet spelling, with $1 $2 for the arguments.
 	Sheet string
-	Page  string
 	// Aggregate and Lookup tell the forms of Column and LookupRule apart.
 	Aggregate Aggregate
 	Lookup    LookupForm
