@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"gearleaf/sheet/diag"
-	"gearleaf/templates"
 )
 
 // fuzzed are the commands that FuzzCommands runs; {} stands for more words.
@@ -86,11 +85,8 @@ func FuzzCommands(f *testing.F) {
 		f.Add(byte(i), "use \"b.leaf\"\na : 3\nc = a\n", "c=4 --by a", []byte("pass,at,note,check\n1,now,x,ab\n"))
 		f.Add(byte(i), small, "b=1 --by a", []byte(fuzzedBook))
 	}
-	for _, t := range templates.List() {
-		f.Add(byte(0), t.Text, "", []byte{})
-	}
 	f.Fuzz(func(t *testing.T, which byte, sheet, words string, more []byte) {
-		if len(sheet)+len(more) > 1<<16 || strings.ContainsAny(words, "/\\") || strings.Contains(words, "..") && strings.Contains(words, "e") {
+		if len(sheet)+len(more) > 1<<13 || strings.ContainsAny(words, "/\\") || strings.Contains(words, "..") && strings.Contains(words, "e") {
 			return
 		}
 		command := fuzzed[int(which)%len(fuzzed)]

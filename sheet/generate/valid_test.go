@@ -68,3 +68,23 @@ func TestFixedSheetsCheck(t *testing.T) {
 	mustCheck(t, "layers", generate.Layered(20_000, 5))
 	mustCheck(t, "step table", generate.StepTable(2000))
 }
+
+// TestEdited changes formulas alone, and most of what it changes still checks.
+func TestEdited(t *testing.T) {
+	sound, changed := 0, 0
+	const sheets = 100
+	for seed := range uint64(sheets) {
+		text := generate.Worksheet(generate.Everything(seed, 10))
+		edited := generate.Edited(text, 3, seed)
+		if edited != text {
+			changed++
+		}
+		tree, list := syntax.Parse(source.New("edited", edited))
+		if _, found := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library}); !list.Errors() && !found.Errors() {
+			sound++
+		}
+	}
+	if changed < sheets*3/4 || sound < sheets/3 {
+		t.Errorf("of %d worksheets %d were changed, %d check", sheets, changed, sound)
+	}
+}

@@ -78,16 +78,17 @@ func agree(t *testing.T, text, name string) {
 	}
 }
 
-// FuzzSheet compares the evaluators on whatever checks.
+// FuzzSheet compares the evaluators on whatever checks: a text, with words of
+// its formulas exchanged.
 func FuzzSheet(f *testing.F) {
-	for _, s := range sheets {
-		f.Add(s.text)
+	for i, s := range sheets {
+		f.Add(s.text, byte(i), uint64(i))
 	}
 	for seed := range uint64(20) {
-		f.Add(generate.Worksheet(generate.Everything(seed, 10)))
+		f.Add(generate.Worksheet(generate.Everything(seed, 10)), byte(3), seed)
 	}
-	f.Fuzz(func(t *testing.T, text string) {
-		m, g, ok := checked(t, text)
+	f.Fuzz(func(t *testing.T, text string, edits byte, seed uint64) {
+		m, g, ok := checked(t, generate.Edited(text, int(edits%16), seed))
 		if !ok || tooLarge(m) {
 			return
 		}

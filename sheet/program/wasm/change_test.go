@@ -136,13 +136,14 @@ func TestChangedGivens(t *testing.T) {
 	}
 }
 
-// FuzzModule compares modules of whatever checks with the referee.
+// FuzzModule compares modules of whatever checks with the referee: a text,
+// with words of its formulas exchanged.
 func FuzzModule(f *testing.F) {
 	for seed := range uint64(20) {
-		f.Add(generate.Worksheet(generate.Everything(seed, 10)), seed)
+		f.Add(generate.Worksheet(generate.Everything(seed, 10)), byte(3), seed)
 	}
-	f.Fuzz(func(t *testing.T, text string, seed uint64) {
-		s, ok := sheetOf(t, text)
+	f.Fuzz(func(t *testing.T, text string, edits byte, seed uint64) {
+		s, ok := sheetOf(t, generate.Edited(text, int(edits%16), seed))
 		if !ok || len(s.Code.Instrs) > 5000 || rowsOf(s.Code.Model) > 3000 {
 			return
 		}
