@@ -105,6 +105,18 @@ func flush(w io.Writer) {
 	}
 }
 
+// lost reports whether a write to w has failed. A command that goes on until it
+// is stopped ends then.
+func lost(w io.Writer) bool {
+	s, ok := w.(*screen)
+	if !ok {
+		return false
+	}
+	s.mutex.Lock()
+	defer s.mutex.Unlock()
+	return s.err != nil
+}
+
 // finish writes what is pending; the mutex is locked.
 func (s *screen) finish() {
 	if len(s.pending) > 0 {

@@ -64,6 +64,10 @@ func serveSheet(cmd *cobra.Command, path, addr string) error {
 		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: other machines can reach %s: whoever has the address below can read the worksheet and change it, and whoever listens on the way too\n", addr)
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s is at %s\nCtrl-C ends it\n", path, url)
+	if lost(cmd.OutOrStdout()) {
+		_ = l.Close()
+		return errRefused
+	}
 	w.Watch(s.Files())
 	go follow(ctx, cmd, s, w)
 	err = s.Serve(ctx, l)

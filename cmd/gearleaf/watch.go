@@ -59,6 +59,10 @@ func watchSheet(cmd *cobra.Command, path string, o watchOptions) error {
 	w.Watch([]string{path})
 	for {
 		w.Watch(v.look())
+		if lost(cmd.OutOrStdout()) {
+			release()
+			return errRefused
+		}
 		select {
 		case <-ctx.Done():
 			return nil
