@@ -11,6 +11,9 @@ import (
 
 func init() {
 	broken = append(broken, []struct{ sheet, setting, says string }{
+		{"fuel-system", "fuel_temperature=60degC", "The fuel boils before the pump: it gives vapour and the engine runs lean"},
+		{"fuel-system", "fuel_temperature=58degC", "Little margin to vapour before the pump on a hot day: shade the tank, fill it cold"},
+
 		{"nitrous", "fuel_pressure=24psig", "Too little fuel for the nitrous: pistons melt before it can be heard"},
 		{"nitrous", "stages.fuel_jet[1]=8thou", "A stage has too little fuel: by itself it melts the engine"},
 		{"nitrous", "lambda_alone=0.97", "Leaner, air and nitrous together, than what is known to be safe"},
@@ -109,6 +112,12 @@ func TestNitrousTraps(t *testing.T) {
 		for setting, want := range map[string]bool{"fuel_temperature=20degC": false, "fuel_temperature=42degC": true} {
 			if got := says(template(t, "pump-and-lines", `fuel="gasoline"`, setting), boils); got != want {
 				t.Errorf("%s: it boils: %v", setting, got)
+			}
+		}
+		for setting, want := range map[string]bool{"fuel_temperature=25degC": false, "fuel_temperature=50degC": true} {
+			const boils = "The fuel boils before the pump: it gives vapour and the engine runs lean"
+			if got := says(template(t, "fuel-system", `fuel="gasoline"`, setting), boils); got != want {
+				t.Errorf("electric pump, %s: it boils: %v", setting, got)
 			}
 		}
 		within(t, "9 psi gasoline boils, degC", shown(t, template(t, "pump-and-lines", `fuel="gasoline"`), "boils_at"), 51, 2)
