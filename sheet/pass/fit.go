@@ -325,8 +325,8 @@ const clockRoom = 0.8 * margin
 // moves shifts past the times at which the log is read. As the step is a share
 // of the value, two givens that make one product are seen to do exactly the same.
 const (
-	stepShare  = 0.01
-	rangeShare = 0.004
+	stepShare  = 0.005
+	rangeShare = 0.002
 )
 
 func (f *fitting) unknowns(at []float64) []whatif.Unknown {
@@ -397,6 +397,9 @@ func (f *fitting) rows(at whatif.View, channel int, geared bool) runlog.Series {
 			s.V[r] /= at.Entry(int(overall.Index), r)
 		}
 	}
+	if overall != nil && c.Name != "speed" {
+		s = bridged(s, func(r int) bool { return at.Entry(int(overall.Index), r) != at.Entry(int(overall.Index), r-1) })
+	}
 	if brief(c.Name) {
 		s = evenly(s)
 		s.V = runlog.Middle(s.T, s.V, briefHalf)
@@ -404,11 +407,29 @@ func (f *fitting) rows(at whatif.View, channel int, geared bool) runlog.Series {
 	return s
 }
 
+// bridged leaves out the rows around each shift, as nearShift does with the
+// log's: sheet and log shift at different moments.
+func bridged(s runlog.Series, shifts func(row int) bool) runlog.Series {
+	var at []runlog.Shift
+	for r := 1; r < s.Len(); r++ {
+		if shifts(r) {
+			at = append(at, runlog.Shift{Time: s.T[r]})
+		}
+	}
+	out := runlog.Series{T: make([]float64, 0, s.Len()), V: make([]float64, 0, s.Len())}
+	for r, t := range s.T {
+		if r == 0 || r == s.Len()-1 || !nearShift(at, t) {
+			out.T, out.V = append(out.T, t), append(out.V, s.V[r])
+		}
+	}
+	return out
+}
+
 // evenGrid is the time from sample to sample of a channel that is read evenly.
 const evenGrid = 0.005
 
 // evenly reads a channel of rows of any length at even times. A middle value
-// counts samples: over rows that end where something happens, of 15 ms or of
+// counts samples: over rows that end where something happens, of 20 ms or of
 // 0.01 ms, it would leap whenever one more of them falls into its window.
 func evenly(s runlog.Series) runlog.Series {
 	if s.Len() < 2 {

@@ -78,7 +78,7 @@ func TestSlopesOfTheFit(t *testing.T) {
 				product += v * whole[k]
 			}
 			size, along := math.Sqrt(sumOf(some)/sumOf(whole)), product/math.Sqrt(sumOf(some)*sumOf(whole))
-			if math.Abs(size-1) > 0.06 || along < 0.94 {
+			if math.Abs(size-1) > 0.02 || along < 0.985 {
 				t.Errorf("%s: %g of the step sees another slope: size %.4f, direction %.5f", names[i], part, size, along)
 			}
 		}
