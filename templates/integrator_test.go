@@ -12,7 +12,7 @@ import (
 
 // rider is the machine of the quarter-mile sheet written down once more, for
 // an integrator of another kind: Runge and Kutta's of the fourth order in steps of 0.2
-// ms, where the sheet takes rows of 15 ms by Adams and Bashforth. All is
+// ms, where the sheet takes rows of 20 ms by Adams and Bashforth. All is
 // in SI, speeds of shafts in radians a second.
 type rider struct {
 	g                                         func(name string) float64
@@ -287,7 +287,7 @@ func TestAnotherIntegrator(t *testing.T) {
 			}
 			m := newRider(t, r)
 			times := m.run(word(t, r, "plan_by"), start, marks)
-			half := columnOf(t, with(t, path, append(settings, "step=7.5ms")...), "slip.elapsed")
+			half := columnOf(t, with(t, path, append(settings, "step=10ms")...), "slip.elapsed")
 			for i, got := range columnOf(t, r, "slip.elapsed") {
 				if i >= len(times) {
 					t.Fatalf("the integrator reached %d marks", len(times))
