@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"os/signal"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -156,11 +157,44 @@ func (p page) heading(s *sheet.Sheet) {
 	r.title()
 }
 
-// holes writes why values are missing and how often.
+// holes writes why values are missing and how often, causes of one origin
+// together.
 func (p page) holes(holes map[string]int, of string) {
-	for _, h := range export.HolesOf(holes) {
-		p.finding("FAULT", p.alarm, fmt.Sprintf("%s of %s: %s", grouped(h.Count), of, h.Cause))
+	for _, g := range groupHoles(export.HolesOf(holes)) {
+		text := fmt.Sprintf("%s of %s: %s", grouped(g.Count), of, g.Cause)
+		if g.more > 0 {
+			text += fmt.Sprintf("; and %s like it", counted(g.more, "cause", "causes"))
+		}
+		p.finding("FAULT", p.alarm, text)
 	}
+}
+
+// holeGroup is the most frequent of several causes with one origin, the count
+// of all of them, and how many others there are.
+type holeGroup struct {
+	export.HoleCount
+	more int
+}
+
+// digits are what distinguishes causes with one origin: rows and values.
+var digits = regexp.MustCompile(`\[\d+\]|-?\d+(\.\d+)?(e[+-]?\d+)?`)
+
+// groupHoles groups causes that differ only in their digits; the most frequent
+// ones come first.
+func groupHoles(list []export.HoleCount) []holeGroup {
+	var out []holeGroup
+	index := map[string]int{}
+	for _, h := range list {
+		key := digits.ReplaceAllString(h.Cause, "#")
+		if at, known := index[key]; known {
+			out[at].Count += h.Count
+			out[at].more++
+			continue
+		}
+		index[key] = len(out)
+		out = append(out, holeGroup{HoleCount: h})
+	}
+	return out
 }
 
 // grouped writes a count with thousands separators.

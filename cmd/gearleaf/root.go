@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/pflag"
 )
 
 // constructors makes the commands, in the order in which help lists them. A
@@ -50,10 +49,10 @@ licensed practice come first.
 Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
 fault; 2 not computed, with the reason on standard error.`
 
-const rootExample = `  gearleaf new sprocket-change                          # a ready worksheet to start from
-  gearleaf calc sprocket-change.leaf                    # everything on it, computed
-  gearleaf change sprocket-change.leaf rear_sprocket=44 # before and after a change
-  gearleaf trace sprocket-change.leaf chain_links       # how one number was computed`
+const rootExample = `  gearleaf new sprocket-change               # a ready worksheet to start from
+  gearleaf calc sprocket-change.leaf         # everything on it, computed
+  gearleaf trace sprocket-change.leaf chain_links        # how it was computed
+  gearleaf change sprocket-change.leaf rear_sprocket=44  # before and after`
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
@@ -63,13 +62,15 @@ func newRoot() *cobra.Command {
 		Example:       rootExample,
 		SilenceErrors: true,
 		SilenceUsage:  true,
+
+		DisableFlagsInUseLine: true,
 	}
 	root.CompletionOptions.HiddenDefaultCmd = false
-	root.SetFlagErrorFunc(flagError)
 	layHelp(root)
 	for _, construct := range constructors {
 		root.AddCommand(construct())
 	}
+	explainUsage(root)
 	return root
 }
 
@@ -115,7 +116,7 @@ func tellOutcome(told io.Writer, err error) int {
 	case errors.Is(err, errRefused):
 		return 2
 	}
-	fmt.Fprintf(told, "gearleaf: %v\n", err)
+	fmt.Fprintf(told, "gearleaf: %v\n", explainSystem(err))
 	return 2
 }
 
@@ -128,15 +129,4 @@ func admitArgs(args []string) error {
 		}
 	}
 	return nil
-}
-
-// flagError adds the nearest flag to the message about an unknown one.
-func flagError(cmd *cobra.Command, err error) error {
-	var flags []string
-	cmd.Flags().VisitAll(func(f *pflag.Flag) { flags = append(flags, "--"+f.Name) })
-	word, found := strings.CutPrefix(err.Error(), "unknown flag: ")
-	if !found {
-		return err
-	}
-	return fmt.Errorf("%w%s", err, didYouMean(word, flags))
 }

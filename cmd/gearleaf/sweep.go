@@ -119,7 +119,10 @@ func sweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) err
 
 // planSweep reads the inputs and the values to show.
 func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions) (*question.Sweep, error) {
-	if o.shard != "" && o.output == "" {
+	switch {
+	case cmd.Flags().Changed("random") && o.random < 1:
+		return nil, fmt.Errorf("--random takes a number above 0; without it every combination is computed")
+	case o.shard != "" && o.output == "":
 		return nil, fmt.Errorf("--shard needs a file: -o part.csv")
 	}
 	s, err := ask(cmd, path, o.answerOptions)
@@ -138,10 +141,7 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 	if d != nil {
 		return nil, refuse(cmd, *d)
 	}
-	switch {
-	case o.random < 0:
-		return nil, fmt.Errorf("--random takes a number above 0")
-	case o.random > 0:
+	if o.random > 0 {
 		w.Draw(o.random, o.seed)
 	}
 	tellIdle(cmd, w)

@@ -155,11 +155,11 @@ func (s *Server) Files() []string {
 func (s *Server) Listen(addr string) (net.Listener, string, error) {
 	host, _, err := net.SplitHostPort(addr)
 	if err != nil {
-		return nil, "", err
+		return nil, "", fmt.Errorf("the address %s is no host:port: write it as in 127.0.0.1:8460", addr)
 	}
 	l, err := net.Listen("tcp", addr)
 	if err != nil {
-		return nil, "", err
+		return nil, "", fmt.Errorf("the address %s cannot be used: %w; 127.0.0.1:0 selects any free port of this machine", addr, cause(err))
 	}
 	_, port, err := net.SplitHostPort(l.Addr().String())
 	if err != nil {
@@ -202,6 +202,15 @@ func IsLoopback(addr string) bool {
 	}
 	ip := net.ParseIP(host)
 	return host == "localhost" || ip != nil && ip.IsLoopback()
+}
+
+// cause is what the system says about a failed call of the network.
+func cause(err error) error {
+	var failed *net.OpError
+	if errors.As(err, &failed) {
+		return failed.Err
+	}
+	return err
 }
 
 // Serve answers requests until ctx ends.

@@ -1,0 +1,158 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"regexp"
+	"strings"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+// explainUsage makes the errors of a command line name the command, what is
+// wrong, and the way out.
+func explainUsage(root *cobra.Command) {
+	root.SetFlagErrorFunc(flagError)
+	root.Args = cobra.ArbitraryArgs
+	root.RunE = func(cmd *cobra.Command, args []string) error {
+		if len(args) == 0 {
+			return cmd.Help()
+		}
+		hint := didYouMean(args[0], commandNames(cmd))
+		if hint == "" {
+			hint = "; gearleaf --help lists them"
+		}
+		return fmt.Errorf("there is no command %q%s", args[0], hint)
+	}
+	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error {
+		if err := cmd.ValidateRequiredFlags(); err != nil {
+			return missingFlags(cmd)
+		}
+		if err := cmd.ValidateFlagGroups(); err != nil {
+			return flagGroup(cmd, err)
+		}
+		return nil
+	}
+	countArgs(root)
+}
+
+// countArgs explains a wrong number of arguments of cmd and of the commands
+// below it.
+func countArgs(cmd *cobra.Command) {
+	for _, sub := range cmd.Commands() {
+		countArgs(sub)
+		admits := sub.Args
+		sub.Args = func(cmd *cobra.Command, args []string) error {
+			if admits == nil || admits(cmd, args) == nil {
+				return nil
+			}
+			use := strings.TrimSuffix(cmd.UseLine(), " [flags]")
+			return fmt.Errorf("%s was given %s; it is used as %s%s", commandName(cmd), counted(len(args), "argument", "arguments"), use, helpHint(cmd))
+		}
+	}
+}
+
+// commandName is the name of cmd without the program's.
+func commandName(cmd *cobra.Command) string {
+	return strings.TrimPrefix(cmd.CommandPath(), cmd.Root().Name()+" ")
+}
+
+// helpHint says where the examples are.
+func helpHint(cmd *cobra.Command) string { return "; " + cmd.CommandPath() + " --help shows examples" }
+
+// missingFlags names the flags that cmd needs and was not given.
+func missingFlags(cmd *cobra.Command) error {
+	var missing []string
+	cmd.Flags().VisitAll(func(f *pflag.Flag) {
+		if _, required := f.Annotations[cobra.BashCompOneRequiredFlag]; required && !f.Changed {
+			what, usage := pflag.UnquoteUsage(f)
+			missing = append(missing, fmt.Sprintf("--%s %s (%s)", f.Name, what, usage))
+		}
+	})
+	return fmt.Errorf("%s needs %s%s", commandName(cmd), strings.Join(missing, " and "), helpHint(cmd))
+}
+
+// groupNames finds the flags in an error of cobra, which names them in brackets.
+var groupNames = regexp.MustCompile(`\[([^\]]*)\]`)
+
+// flagGroup explains flags that exclude one another, or of which one is needed.
+func flagGroup(cmd *cobra.Command, err error) error {
+	names := groupNames.FindAllStringSubmatch(err.Error(), -1)
+	if len(names) == 0 {
+		return err
+	}
+	flags := strings.Fields(names[len(names)-1][1])
+	for i := range flags {
+		flags[i] = "--" + flags[i]
+	}
+	if strings.Contains(err.Error(), "at least one") {
+		return fmt.Errorf("%s needs one of %s%s", commandName(cmd), strings.Join(flags, ", "), helpHint(cmd))
+	}
+	return fmt.Errorf("%s cannot be combined: use one of them", strings.Join(flags, " and "))
+}
+
+// flagError explains a flag that is unknown, has no value, or has a value of
+// the wrong kind.
+func flagError(cmd *cobra.Command, err error) error {
+	var unknown *pflag.NotExistError
+	var bare *pflag.ValueRequiredError
+	var wrong *pflag.InvalidValueError
+	switch {
+	case errors.As(err, &unknown):
+		if unknown.GetSpecifiedShortnames() != "" {
+			return fmt.Errorf("there is no flag -%s%s", unknown.GetSpecifiedName(), helpHint(cmd))
+		}
+		var flags []string
+		cmd.Flags().VisitAll(func(f *pflag.Flag) { flags = append(flags, "--"+f.Name) })
+		name := "--" + unknown.GetSpecifiedName()
+		hint := didYouMean(name, flags)
+		if hint == "" {
+			hint = helpHint(cmd)
+		}
+		return fmt.Errorf("there is no flag %s%s", name, hint)
+	case errors.As(err, &bare):
+		f := bare.GetFlag()
+		what, usage := pflag.UnquoteUsage(f)
+		return fmt.Errorf("--%s needs a value: --%s %s (%s)", f.Name, f.Name, what, usage)
+	case errors.As(err, &wrong):
+		f := wrong.GetFlag()
+		return fmt.Errorf("--%s takes %s, not %q", f.Name, kindOfValue(f), wrong.GetValue())
+	}
+	return fmt.Errorf("%w%s", err, helpHint(cmd))
+}
+
+// kindOfValue describes the values of a flag.
+func kindOfValue(f *pflag.Flag) string {
+	switch f.Value.Type() {
+	case "int":
+		return "a whole number"
+	case "uint64":
+		return "a whole number from 0"
+	case "float64":
+		return "a number"
+	case "bool":
+		return "no value, or =true or =false"
+	}
+	what, _ := pflag.UnquoteUsage(f)
+	return "a " + what
+}
+
+// explainSystem makes an error of the operating system about a file say what
+// could not be done, and the way out.
+func explainSystem(err error) error {
+	var failed *fs.PathError
+	if !errors.As(err, &failed) || failed.Error() != err.Error() {
+		return err
+	}
+	folder, name := filepath.Split(failed.Path)
+	switch {
+	case strings.HasPrefix(name, ".gearleaf-"): // a file that is renamed once it is whole
+		return fmt.Errorf("the folder %s cannot be written to: %w; name another one; nothing was written", filepath.Clean(folder), failed.Err)
+	case failed.Op == "mkdir":
+		return fmt.Errorf("the folder %s cannot be made: %w; name another one; nothing was written", failed.Path, failed.Err)
+	}
+	return fmt.Errorf("%s cannot be read or written: %w; check its name and who may use it", failed.Path, failed.Err)
+}
