@@ -169,6 +169,8 @@ func format(q *check.Quantity, v float64) string {
 		return general
 	case isPercent(q.Unit):
 		return percentFormat(q, v)
+	case q.To != 0 && q.Given:
+		return atLeastDecimals(unit.Decimals(q.To))
 	case q.To != 0:
 		return decimals(unit.Decimals(q.To))
 	case q.Whole:
@@ -203,6 +205,15 @@ func percentFormat(q *check.Quantity, v float64) string {
 		return decimals(len(fraction)) + "%"
 	}
 	return "0.0###%"
+}
+
+// atLeastDecimals returns the number format of a given with a step of so many
+// decimals: further ones that are typed show.
+func atLeastDecimals(n int) string {
+	if n == 0 {
+		return general
+	}
+	return decimals(n) + "########"[:max(0, 8-n)]
 }
 
 func decimals(n int) string {

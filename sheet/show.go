@@ -20,8 +20,8 @@ func (s *Sheet) Shown(q *check.Quantity, v float64) (number, symbol string) {
 		}
 		return "no", ""
 	}
-	if q.Given && q.To == 0 {
-		return unit.FormatTyped(q.Unit.Clean(v)), q.Unit.Symbol
+	if q.Given {
+		return unit.FormatGiven(q.Unit.Clean(v), q.To), q.Unit.Symbol
 	}
 	return unit.FormatNumber(q.Unit.Clean(v), q.To), q.Unit.Symbol
 }

@@ -42,6 +42,19 @@ func FormatTyped(v float64) string {
 	return formatDigits(v, 0, typedDigits)
 }
 
+// FormatGiven writes a given number: as FormatNumber with its step, unless that
+// hides a digit that somebody typed.
+func FormatGiven(v, step float64) string {
+	if step == 0 {
+		return FormatTyped(v)
+	}
+	text := FormatNumber(v, step)
+	if shown, err := strconv.ParseFloat(text, 64); isTyped(v) && (err != nil || shown != v) {
+		return FormatTyped(v)
+	}
+	return text
+}
+
 const (
 	typedDigits = 12 // of what people type
 	mostDigits  = 15 // that a float64 keeps of a decimal number

@@ -203,3 +203,18 @@ func TestFormatApart(t *testing.T) {
 		}
 	}
 }
+
+// TestFormatGiven keeps every digit that was typed, and the zeros of a step.
+func TestFormatGiven(t *testing.T) {
+	for _, c := range []struct {
+		v, step float64
+		want    string
+	}{
+		{2.5, 0.01, "2.50"}, {2.505, 0.01, "2.505"}, {2085.4, 1, "2085.4"}, {2085, 10, "2085"}, {2090, 10, "2090"},
+		{0.1, 0, "0.1"}, {1.0 / 3, 0.01, "0.33"}, {1e15, 1, "1e+15"},
+	} {
+		if got := FormatGiven(c.v, c.step); got != c.want {
+			t.Errorf("%v to %v is written %s, want %s", c.v, c.step, got, c.want)
+		}
+	}
+}

@@ -170,6 +170,13 @@ export function formatNumber(value, step, count = 6) {
 // one with more than twelve came about otherwise.
 export const formatTyped = (v) => (toSignificant(v, 12) === v ? formatNumber(v, 0, 12) : formatNumber(v, 0));
 
+// formatGiven writes a given number: as formatNumber with its step, unless that
+// hides a digit that somebody typed.
+export const formatGiven = (v, step) => {
+  const text = formatNumber(v, step);
+  return step === 0 || (toSignificant(v, 12) === v && Number(text) !== v) ? formatTyped(v) : text;
+};
+
 // formatApart writes two numbers with up to six significant digits, or as many
 // more as distinguish them.
 export function formatApart(a, b) {

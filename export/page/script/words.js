@@ -1,7 +1,7 @@
 // Values and verdicts in words, as the tool has them.
 
 import { isBlank, isFault, isNumber, same } from "./flight.js";
-import { clean, formatApart, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
+import { clean, formatApart, formatGiven, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
 
 // numberText returns a value without its unit; it must not be a fault.
 export function numberText(data, q, v) {
@@ -9,7 +9,7 @@ export function numberText(data, q, v) {
   if (q.f === 2) return data.texts[v] ?? "";
   if (q.f === 1) return v === 0 ? "no" : "yes";
   const number = clean(data.units[q.u], v);
-  return q.g && !q.to ? formatTyped(number) : formatNumber(number, q.to ?? 0);
+  return q.g ? formatGiven(number, q.to ?? 0) : formatNumber(number, q.to ?? 0);
 }
 
 // valueText returns a value with its unit; it must not be a fault.
