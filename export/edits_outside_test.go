@@ -1,0 +1,251 @@
+package export
+
+import (
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+)
+
+// officeEdits are made by LibreOffice, which moves formulas and names along;
+// do is what it runs with the book's tabs unprotected.
+func officeEdits() []struct {
+	edit
+	do string
+} {
+	e := func(what, do, note, problem string) struct {
+		edit
+		do string
+	} {
+		out := edit{what: what, note: note, problem: problem}
+		if problem == "" {
+			out.set = "rear=44 teeth"
+		}
+		return struct {
+			edit
+			do string
+		}{out, do}
+	}
+	const table = `n = named("gears_ratio"); s, a = n.Spreadsheet, n.RangeAddress; `
+	return []struct {
+		edit
+		do string
+	}{
+		e("saved", "pass", "", ""),
+		e("a row above all", "sheet.Rows.insertByIndex(0, 3)", "rows 1 to 3 were inserted", ""),
+		e("a row in between", `sheet.Rows.insertByIndex(named("mass").RangeAddress.StartRow, 1)`, "was inserted", ""),
+		e("a column in front", "sheet.Columns.insertByIndex(0, 2)", "columns A to B were inserted", ""),
+		e("a column between label and value", "sheet.Columns.insertByIndex(1, 1)", "column B was inserted", ""),
+		e("a given's row deleted", `sheet.Rows.removeByIndex(named("mass").RangeAddress.StartRow, 1)`, "", "was deleted, which holds mass"),
+		e("an empty row in a table", table+"s.Rows.insertByIndex(a.StartRow + 1, 1)", "was inserted", ""),
+		e("a row with an entry in a table", table+"s.Rows.insertByIndex(a.StartRow + 1, 1); s.getCellByPosition(a.StartColumn, a.StartRow + 1).Value = 2.2", "", "inserted, with an entry in"),
+		e("a table's row deleted", table+"s.Rows.removeByIndex(a.StartRow + 1, 1)", "", "was deleted, which holds gears."),
+		e("a tab copied", `book.Sheets.copyByName(sheet.Name, "Again", 1)`, "the tab Again is a copy of", ""),
+		e("the first tab moved", "book.Sheets.moveByName(sheet.Name, 3)", "the tabs were put into another order", ""),
+		e("a tab renamed", `sheet.Name = "Our bike"`, "was renamed to Our bike", ""),
+		e("an own tab with formulas", `book.Sheets.insertNewByName("Mine", 0); book.Sheets.getByName("Mine").getCellRangeByName("A1").Formula = "=final*2"`, "the tab Mine is not of this worksheet", ""),
+		e("a value dragged away", `c = named("rear").RangeAddress; to = cell_address(c.Sheet, 11, 40); sheet.moveRange(to, c)`, "rear was moved to", ""),
+		e("a formula typed over", `named("final").Value = 2.5`, "", "the formula was replaced by 2.5"),
+		e("a formula in a field", `named("rear").Formula = "=22*2"`, "", ""),
+		e("a unit typed over", `c = named("rollout").RangeAddress; sheet.getCellByPosition(c.StartColumn + 1, c.StartRow).String = "in"`, "", "the unit of rollout was changed from mm to in"),
+	}
+}
+
+// editInOffice is the loop that makes officeEdits; a line is a path to save to
+// and what to run, parted by a tab.
+const editInOffice = `
+def cell_address(sheet, column, row):
+    a = uno.createUnoStruct("com.sun.star.table.CellAddress")
+    a.Sheet, a.Column, a.Row = sheet, column, row
+    return a
+def edit(desktop, source, line):
+    target, do = line.rstrip("\n").split("\t")
+    book = desktop.loadComponentFromURL("file://" + source, "_blank", 0, (prop("Hidden", True),))
+    for i in range(book.Sheets.Count):
+        book.Sheets.getByIndex(i).unprotect("")
+    named = lambda n: book.NamedRanges.getByName(n).getReferredCells()
+    sheet = named("rear").Spreadsheet
+    named("rear").Value = 44
+    exec(do, {"book": book, "sheet": sheet, "named": named, "cell_address": cell_address})
+    book.calculateAll()
+    book.storeToURL("file://" + target, (prop("FilterName", "Calc MS Excel 2007 XML"),))
+    book.close(True)
+`
+
+// inOffice runs a script of python within a started LibreOffice, in a locale.
+func inOffice(t *testing.T, locale, script, input string) string {
+	t.Helper()
+	soffice, python := tool(t, "soffice"), unoPython(t)
+	profile := filepath.Join(t.TempDir(), "profile")
+	if err := os.MkdirAll(filepath.Join(profile, "user"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	settings := fmt.Sprintf(localeSettings, locale)
+	if err := os.WriteFile(filepath.Join(profile, "user", "registrymodifications.xcu"), []byte(settings), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	whole := strings.NewReplacer("@SCRIPT@", script).Replace(officeSession)
+	cmd := exec.Command(python, "-c", whole, soffice, profile, strconv.Itoa(os.Getpid())+locale)
+	cmd.Stdin = strings.NewReader(input)
+	out, err := cmd.Output()
+	if err != nil {
+		message := ""
+		if e, ok := err.(*exec.ExitError); ok {
+			message = string(e.Stderr)
+		}
+		t.Fatalf("%s: %v\n%s%s", locale, err, out, message)
+	}
+	return string(out)
+}
+
+// localeSettings are those of a LibreOffice profile in a locale.
+const localeSettings = `<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
+<item oor:path="/org.openoffice.Setup/L10N"><prop oor:name="ooSetupSystemLocale" oor:op="fuse"><value>%s</value></prop></item>
+</oor:items>
+`
+
+// officeSession starts LibreOffice, runs a script, and ends it.
+const officeSession = `
+import subprocess, sys, time, uno
+from com.sun.star.beans import PropertyValue
+def prop(name, value):
+    p = PropertyValue()
+    p.Name, p.Value = name, value
+    return p
+child = subprocess.Popen([sys.argv[1], "--headless", "--norestore", "--nologo", "-env:UserInstallation=file://" + sys.argv[2],
+    "--accept=pipe,name=gearleaf%s;urp;" % sys.argv[3]])
+try:
+    local = uno.getComponentContext()
+    resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
+    context = None
+    for _ in range(600):
+        try:
+            context = resolver.resolve("uno:pipe,name=gearleaf%s;urp;StarOffice.ComponentContext" % sys.argv[3])
+            break
+        except Exception:
+            if child.poll() is not None and child.returncode not in (0, 81):
+                raise
+            time.sleep(0.1)
+    desktop = context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
+@SCRIPT@
+    try:
+        desktop.terminate()
+    except Exception:
+        pass
+    child.wait(30)
+finally:
+    if child.poll() is None:
+        child.kill()
+`
+
+// indented moves a script into the session.
+func indented(script string) string {
+	return "    " + strings.ReplaceAll(strings.TrimSpace(script), "\n", "\n    ")
+}
+
+// TestEditsInLibreOffice makes edits in LibreOffice, and reads what it saves.
+func TestEditsInLibreOffice(t *testing.T) {
+	s := load(t, "edited", editedText)
+	data, _ := s.workbook(t)
+	dir := t.TempDir()
+	in := filepath.Join(dir, "in.xlsx")
+	if err := os.WriteFile(in, data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var lines strings.Builder
+	all := officeEdits()
+	for i, e := range all {
+		fmt.Fprintf(&lines, "%s\t%s\n", filepath.Join(dir, strconv.Itoa(i)+".xlsx"), e.do)
+	}
+	script := editInOffice + "for line in sys.stdin:\n    edit(desktop, " + strconv.Quote(in) + ", line)\n"
+	inOffice(t, "en-US", indented(script), lines.String())
+	for i, e := range all {
+		e.check(t, s, filepath.Join(dir, strconv.Itoa(i)+".xlsx"))
+	}
+}
+
+// typeInOffice types texts into a field, key by key, and prints what the field,
+// and one that depends on it, hold then; a line is a name, a text and the name of
+// the dependent.
+const typeInOffice = `
+book = None
+while book is None:
+    book = desktop.loadComponentFromURL("file://" + source, "_blank", 0, ())
+named = lambda n: book.NamedRanges.getByName(n).getReferredCells().getCellByPosition(0, 0)
+robot = context.ServiceManager.createInstance("com.sun.star.awt.Toolkit")
+window = book.CurrentController.Frame.ContainerWindow
+def key(char, code):
+    e = uno.createUnoStruct("com.sun.star.awt.KeyEvent")
+    e.Source, e.KeyChar, e.KeyCode = window, uno.Char(char), code
+    robot.keyPress(e)
+    robot.keyRelease(e)
+def shown(n):
+    c = named(n)
+    return "%.15g" % c.Value if c.Value != 0 or c.String == "0" else c.String
+window.setFocus()
+for line in sys.stdin:
+    name, how, text, dependent = line.rstrip("\n").split("\t")
+    if how == "keys":
+        book.CurrentController.select(named(name))
+        for char in text:
+            key(char, 0)
+        key("\0", 1280)
+        time.sleep(0.5)
+    else:
+        named(name).FormulaLocal = text
+    print(name, text, shown(name), shown(dependent), sep="\t")
+`
+
+// TestTypedInLibreOffice types percentages and truths in two locales: 5 and 5 %
+// are the same entry, and every choice of a truth gives what the engine gives.
+func TestTypedInLibreOffice(t *testing.T) {
+	s := load(t, "typed in", "title \"Typed\"\nhumidity : 58 % range 1..100\nwet : no\ndouble = humidity * 2\ndry = not wet\nshift = if wet then 1 else 2\n")
+	data, _ := s.workbook(t)
+	in := filepath.Join(t.TempDir(), "in.xlsx")
+	if err := os.WriteFile(in, data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range []struct{ locale, half string }{{"en-US", "57.5"}, {"de-DE", "57,5"}} {
+		input := strings.Join([]string{
+			"humidity\tkeys\t5\tdouble", "humidity\tkeys\t" + l.half + "\tdouble", "humidity\tentered\t5 %\tdouble", "humidity\tentered\t" + l.half + "%\tdouble",
+			"wet\tentered\tyes\tshift", "wet\tentered\tyes\tdry", "wet\tentered\tno\tshift", "wet\tentered\tno\tdry",
+		}, "\n") + "\n"
+		got := inOffice(t, l.locale, indented("source = "+strconv.Quote(in)+"\n"+typeInOffice), input)
+		want := strings.Join([]string{
+			"humidity\t5\t0.05\t0.1", "humidity\t" + l.half + "\t0.575\t1.15", "humidity\t5 %\t0.05\t0.1", "humidity\t" + l.half + "%\t0.575\t1.15",
+			"wet\tyes\tyes\t1", "wet\tyes\tyes\tno", "wet\tno\tno\t2", "wet\tno\tno\tyes",
+		}, "\n") + "\n"
+		if got != want {
+			t.Errorf("%s: got\n%swant\n%s", l.locale, got, want)
+		}
+	}
+}
+
+// TestSavedElsewhere reads what gnumeric and openpyxl save of every template,
+// unchanged and with a value changed; openpyxl drops the properties.
+func TestSavedElsewhere(t *testing.T) {
+	ssconvert := tool(t, "ssconvert")
+	python := unoPython(t)
+	dir := t.TempDir()
+	for _, s := range append(loadTemplates(t), load(t, "edited", editedText)) {
+		data, _ := s.workbook(t)
+		in, g, o := filepath.Join(dir, s.name+".xlsx"), filepath.Join(dir, s.name+"-g.xlsx"), filepath.Join(dir, s.name+"-o.xlsx")
+		if err := os.WriteFile(in, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if out, err := exec.Command(ssconvert, in, g).CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		save := `import sys, warnings; warnings.simplefilter("ignore"); import openpyxl; openpyxl.load_workbook(sys.argv[1]).save(sys.argv[2])`
+		if out, err := exec.Command(python, "-c", save, in, o).CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		for _, path := range []string{g, o} {
+			edit{what: filepath.Base(path)}.check(t, s, path)
+		}
+	}
+}
