@@ -61,8 +61,13 @@ func TestNumbersAreWrittenAlike(t *testing.T) {
 			continue
 		}
 		step := steps[i%len(steps)]
-		fmt.Fprintf(&in, "%016x %016x\n", math.Float64bits(v), math.Float64bits(step))
-		fmt.Fprintf(&want, "%s %.6g\n", unit.FormatNumber(v, step), v)
+		other := v * (1 + math.Pow10(-1-random.IntN(17)))
+		if math.IsInf(other, 0) {
+			other = 0
+		}
+		fmt.Fprintf(&in, "%016x %016x %016x\n", math.Float64bits(v), math.Float64bits(step), math.Float64bits(other))
+		left, right := unit.FormatApart(v, other)
+		fmt.Fprintf(&want, "%s %.6g %s %s\n", unit.FormatNumber(v, step), v, left, right)
 	}
 	sameLines(t, in.String(), inNode(t, "numbers.mjs", in.String()), want.String())
 }
