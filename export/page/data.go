@@ -15,13 +15,9 @@ import (
 // them.
 type (
 	pageData struct {
-		Version    int            `json:"version"`
-		Title      string         `json:"title"`
 		File       string         `json:"file"` // the worksheet's name, without its folder
 		Hash       string         `json:"hash"` // of everything the numbers come from
-		TextHash   string         `json:"text"` // of the worksheet's own text
 		Settings   []string       `json:"settings,omitempty"`
-		Confirmed  string         `json:"confirmed"`
 		Live       bool           `json:"live,omitempty"` // the page is served
 		Site       bool           `json:"site,omitempty"` // the page is one of a site
 		Style      string         `json:"style"`          // of what the script adds
@@ -73,7 +69,6 @@ type (
 		Range    []float64 `json:"r,omitempty"`
 		Choice   []float64 `json:"c,omitempty"`
 		Formula  string    `json:"e,omitempty"`
-		Here     bool      `json:"h,omitempty"` // declared in the worksheet itself, not in one it uses
 	}
 	cellData struct {
 		quantityData
@@ -157,8 +152,8 @@ type maker struct {
 func data(in Input) (*pageData, []byte) {
 	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}}
 	d.out = pageData{
-		Version: 1, Title: d.m.Title, Hash: in.Hash, TextHash: textHash(in.Sheet), Texts: d.m.Texts,
-		Confirmed: confirmedText(in.Result.Checked), Curves: []curveData{}, Style: live(), Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
+		Hash: in.Hash, Texts: d.m.Texts,
+		Curves: []curveData{}, Style: live(), Settings: settings(in.Sheet), Live: in.Live, Site: in.Site,
 		Units: []unitData{}, Cells: []cellData{}, Columns: []columnData{}, Tables: []tableData{}, Limits: []limitData{},
 		Advices: []adviceData{}, Charts: []chartData{}, Functions: []functionData{}, Intrinsics: []intrinsic{},
 	}
@@ -197,7 +192,6 @@ func (d *maker) quantity(q *check.Quantity) quantityData {
 	out := quantityData{
 		Name: q.Name, Label: q.Origin.Label, Given: q.Given && !q.Plugged, Form: int(q.Type.Form), Unit: -1,
 		To: q.To, Whole: q.Whole, MayBlank: q.Type.MayBlank, Choice: q.Choice, Formula: d.formula(q.Formula),
-		Here: q.Origin.File == 0,
 	}
 	if q.Type.Form == check.Number {
 		out.Unit = d.unit(q.Unit, out.Given)

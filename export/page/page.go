@@ -14,7 +14,6 @@ import (
 	"crypto/sha256"
 	"embed"
 	"encoding/base64"
-	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"html/template"
@@ -224,10 +223,4 @@ func policy(in Input) string {
 func hashOf(text string) string {
 	sum := sha256.Sum256([]byte(text))
 	return "sha256-" + base64.StdEncoding.EncodeToString(sum[:])
-}
-
-// textHash returns the SHA-256 of the worksheet's own text.
-func textHash(s *sheet.Sheet) string {
-	sum := sha256.Sum256([]byte(s.Model.Files[0].File.Text))
-	return hex.EncodeToString(sum[:])
 }

@@ -432,7 +432,7 @@ bsfc : 0.6 lb/(hp.h)
 			{"heat", "50000 J/m2"},
 			{"pump", "14 galUS/h"},
 			{"pump", "0.9 L/min"},
-			{"accel", "1.2 gn"},
+			{"accel", "0.1 km/s2"},
 			{"accel", "32 ft/s2"},
 			{"boost", "1.6 barg"},
 			{"air", "29 degC"},

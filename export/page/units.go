@@ -33,7 +33,7 @@ var symbols = sync.OnceValue(func() []string {
 
 // mostReads is how many units a given in a compound one can be typed in: each
 // takes some ten bytes of the page.
-const mostReads = 12
+const mostReads = 10
 
 // reads returns the units, besides u itself, that a value of u's measure can be
 // typed in. Both ways of writing one unit are among them.
@@ -78,7 +78,8 @@ func shapes(system *unit.System, u unit.Unit) []string {
 	return out
 }
 
-// alike returns the symbols of the kind of a symbol, without aliases.
+// alike returns the symbols of the kind of a symbol, without aliases; of a drop
+// in pressure, kPad, those that are written as a drop.
 func alike(system *unit.System, symbol string) []string {
 	u, err := system.Parse(symbol)
 	if err != nil {
@@ -86,7 +87,11 @@ func alike(system *unit.System, symbol string) []string {
 	}
 	var out []string
 	for _, row := range unit.Catalog() {
-		if v, err := system.Parse(row.Symbol); !row.Own && row.Asks == nil && err == nil && v.Measure == u.Measure && row.Symbol != symbol {
+		v, err := system.Parse(row.Symbol)
+		if row.Own || row.Asks != nil || err != nil || v.Measure != u.Measure || row.Symbol == symbol {
+			continue
+		}
+		if end := symbol[len(symbol)-1:]; u.Measure.Kind != unit.Relative || !strings.Contains("dg", end) || strings.HasSuffix(row.Symbol, end) {
 			out = append(out, row.Symbol)
 		}
 	}

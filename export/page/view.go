@@ -40,9 +40,8 @@ type (
 		Kept          bool
 	}
 	sectionView struct {
-		Name   string
-		Number int
-		Items  []itemView
+		Name  string
+		Items []itemView
 	}
 	itemView struct {
 		Note  string
@@ -69,7 +68,6 @@ type (
 	rowView    struct {
 		Number int
 		Values []valueView
-		Gap    bool
 	}
 	valueView struct {
 		Text          string
@@ -113,7 +111,7 @@ func cautions(m *check.Model) (top, more []string) {
 func newView(in Input, d *pageData) *view {
 	v := &viewer{in: in, s: in.Sheet, r: in.Result}
 	out := &view{
-		Title: in.Sheet.Model.Title, File: d.File, Hash: d.Hash, Confirmed: d.Confirmed, Site: in.Site,
+		Title: in.Sheet.Model.Title, File: d.File, Hash: d.Hash, Confirmed: confirmedText(in.Result.Checked), Site: in.Site,
 	}
 	out.Cautions, out.MoreCautions = cautions(in.Sheet.Model)
 	if out.Title == "" {
@@ -213,7 +211,6 @@ func (v *viewer) sections(givens bool) []sectionView {
 	now := sectionView{}
 	flush := func() {
 		if len(now.Items) > 0 {
-			now.Number = len(out)
 			out = append(out, now)
 		}
 	}
@@ -339,7 +336,7 @@ func faultText(value sheet.Value) string {
 // between the ends.
 const (
 	shortTable   = 40
-	sampledRows  = 6
+	sampledRows  = 5
 	narrowColumn = 4 // columns up to which a table fits on a phone
 )
 
@@ -364,8 +361,8 @@ func (v *viewer) table(t *check.Table, givens bool) *tableView {
 	if out.Fault != "" || givens {
 		rows = nil // given entries beside computed ones: the script lists them
 	}
-	for i, row := range rows {
-		view := rowView{Number: row + 1, Gap: i > 0 && row > rows[i-1]+1}
+	for _, row := range rows {
+		view := rowView{Number: row + 1}
 		for _, c := range columns {
 			view.Values = append(view.Values, v.entry(c, row))
 		}

@@ -223,7 +223,7 @@ export class View {
   }
 
   // firstPicks are the results that the sheet itself puts first: the labelled
-  // ones of its own file in their order, then the others.
+  // ones in their order, then the others.
   firstPicks() {
     const names = this.results();
     const labelled = names.filter((n) => this.sheet.place(n).q.l && (this.sheet.place(n).q.f ?? 0) === 0);
