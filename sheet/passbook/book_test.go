@@ -24,7 +24,11 @@ func TestMain(m *testing.M) {
 		os.Exit(0)
 	}
 	if path := os.Getenv("PASSBOOK_COLUMNS"); path != "" {
-		for i := range 200 {
+		count, err := strconv.Atoi(os.Getenv("PASSBOOK_COUNT"))
+		if err != nil {
+			count = 200
+		}
+		for i := range count {
 			name := os.Getenv("PASSBOOK_NAME") + strconv.Itoa(i)
 			if _, err := Add(path, []string{name}, map[string]string{name: "killed " + name}); err != nil {
 				fmt.Fprintln(os.Stderr, err)
