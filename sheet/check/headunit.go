@@ -2,7 +2,9 @@ package check
 
 import (
 	"math"
+	"slices"
 	"strings"
+	"unicode"
 
 	"gearleaf/sheet/unit"
 )
@@ -53,14 +55,18 @@ func sameReading(h Head, have, declared unit.Unit) bool {
 	if a == b || a == unit.Plain || b == unit.Plain {
 		return have.Offset == declared.Offset
 	}
-	return a == unit.Absolute && b == unit.Relative && !saysAbsolute(h.Unit)
+	return a == unit.Absolute && b == unit.Relative && !saysAbsolute(h)
 }
 
-// saysAbsolute reports whether a pressure in a head is written with an a
-// after the unit.
-func saysAbsolute(text string) bool {
-	word := strings.ToLower(strings.Trim(text, "[](){} "))
-	return strings.HasSuffix(word, "(a)") || strings.HasSuffix(word, "a") && !strings.HasSuffix(word, "pa") || strings.HasSuffix(word, "paa")
+// saysAbsolute reports whether the head of a pressure says that it is absolute:
+// with an a after its unit, or in words.
+func saysAbsolute(h Head) bool {
+	word := strings.ToLower(strings.Trim(h.Unit, "[](){} "))
+	if strings.HasSuffix(word, "(a)") || strings.HasSuffix(word, "a") && !strings.HasSuffix(word, "pa") || strings.HasSuffix(word, "paa") {
+		return true
+	}
+	words := strings.FieldsFunc(strings.ToLower(h.Text), func(r rune) bool { return !unicode.IsLetter(r) })
+	return slices.Contains(words, "abs") || slices.Contains(words, "absolute")
 }
 
 func sameScale(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Abs(a) }

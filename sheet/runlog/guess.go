@@ -41,7 +41,7 @@ const unitless = "1"
 // SpellUnit returns how worksheets write a unit that a logger has written;
 // empty if it is not known, "1" for a plain number.
 func SpellUnit(text string) string {
-	word := strings.ToLower(strings.Trim(text, "[](){} "))
+	word := strings.ToLower(unbracketed(text))
 	u, known := spellings[strings.ReplaceAll(word, " ", "")]
 	switch {
 	case !known:
@@ -50,6 +50,18 @@ func SpellUnit(text string) string {
 		return unitless
 	}
 	return u
+}
+
+// unbracketed returns a unit without the brackets around it; those within, as in
+// "kPa (a)", belong to it.
+func unbracketed(text string) string {
+	text = strings.TrimSpace(text)
+	for _, pair := range []string{"[]", "()", "{}"} {
+		if n := len(text); n > 1 && text[0] == pair[0] && text[n-1] == pair[1] {
+			return strings.TrimSpace(text[1 : n-1])
+		}
+	}
+	return text
 }
 
 // meaning lists the words in its head by which a column is recognised.

@@ -275,7 +275,7 @@ func heads(names, units [][]byte) []Head {
 	for i, n := range names {
 		out[i] = ReadHead(string(n))
 		if units != nil {
-			out[i].Unit = strings.Trim(string(units[i]), "[](){} ")
+			out[i].Unit = unbracketed(string(units[i]))
 		}
 	}
 	return out
