@@ -15,21 +15,38 @@ import (
 // quotes where a field needs them. A text that a spreadsheet would take for a
 // formula gets a quote sign before it (OWASP ASVS 5, 1.2.10); numbers do not.
 type csvWriter struct {
-	out *bufio.Writer
-	n   int // fields on this line
+	out       *bufio.Writer
+	n         int // fields on this line
+	separator string
+	point     string // before the decimals of a number
+}
+
+// newCSV begins the file that o asks for.
+func newCSV(w io.Writer, o Options) *csvWriter {
+	c := &csvWriter{out: bufio.NewWriter(w), separator: ",", point: "."}
+	if o.Decimal == DecimalComma {
+		c.separator, c.point = ";", ","
+	}
+	if o.Decimal != "" {
+		_, _ = c.out.WriteString("\uFEFF")
+	}
+	return c
 }
 
 func (c *csvWriter) field(s string) {
 	if c.n > 0 {
-		_ = c.out.WriteByte(',')
+		_, _ = c.out.WriteString(c.separator)
 	}
 	c.n++
-	_, _ = c.out.WriteString(quoted(s))
+	_, _ = c.out.WriteString(quotedAmong(s, c.separator))
 }
 
 // quoted puts s into quotes where RFC 4180 asks for them.
-func quoted(s string) string {
-	if strings.ContainsAny(s, "\",\r\n") || s != strings.TrimSpace(s) {
+func quoted(s string) string { return quotedAmong(s, ",") }
+
+// quotedAmong is quoted with another separator of fields.
+func quotedAmong(s, separator string) string {
+	if strings.ContainsAny(s, "\"\r\n"+separator) || s != strings.TrimSpace(s) {
 		return `"` + strings.ReplaceAll(s, `"`, `""`) + `"`
 	}
 	return s
@@ -48,7 +65,9 @@ func harmless(s string) string {
 }
 
 // number writes a number with every digit it has.
-func (c *csvWriter) number(v float64) { c.field(strconv.FormatFloat(v, 'g', -1, 64)) }
+func (c *csvWriter) number(v float64) {
+	c.field(strings.Replace(strconv.FormatFloat(v, 'g', -1, 64), ".", c.point, 1))
+}
 
 func (c *csvWriter) end() {
 	_, _ = c.out.WriteString("\r\n")
@@ -66,7 +85,7 @@ func (c *csvWriter) figure(f figure) {
 
 // writeCSV writes one table, or every value of the sheet, one per line.
 func writeCSV(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, error) {
-	c := &csvWriter{out: bufio.NewWriter(w)}
+	c := newCSV(w, o)
 	if o.Table == "" {
 		c.everything(s, r)
 		return Report{}, c.out.Flush()

@@ -21,7 +21,17 @@ type Format struct {
 type Options struct {
 	// Table names the one table that CSV writes; empty for everything.
 	Table string
+	// Decimal, DecimalPoint or DecimalComma, is the sign before the decimals in
+	// CSV for a spreadsheet, which begins with a byte order mark; with a comma,
+	// semicolons part the fields. Empty is CSV for programs (RFC 4180).
+	Decimal string
 }
+
+// The signs before decimals in CSV for a spreadsheet.
+const (
+	DecimalPoint = "point"
+	DecimalComma = "comma"
+)
 
 // Report describes what a writer did.
 type Report struct {

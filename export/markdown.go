@@ -5,12 +5,14 @@ import (
 	"fmt"
 	"io"
 	"strings"
+	"sync"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 )
 
-// markdown writes a sheet as a text: inputs, results, tables, limits.
+// markdown writes a sheet as a text: the verdict with what is broken, inputs,
+// results, tables, limits.
 type markdown struct {
 	out *bufio.Writer
 	s   *sheet.Sheet
@@ -29,6 +31,7 @@ func writeMarkdown(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 		title = "Worksheet"
 	}
 	m.print("# %s\n", escaped(title))
+	m.verdict()
 	for _, c := range s.Model.Cautions {
 		m.print("\n> **Caution:** %s\n", escaped(c))
 	}
@@ -40,6 +43,38 @@ func writeMarkdown(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 	m.limits()
 	m.advices()
 	return Report{}, m.out.Flush()
+}
+
+// verdict writes how many limits are broken, which ones, and where faults began.
+func (m *markdown) verdict() {
+	text, _ := m.r.Verdict()
+	if text == "" {
+		return
+	}
+	m.print("\n**%s**\n", strings.ToUpper(text[:1])+text[1:])
+	gap := sync.OnceFunc(func() { m.print("\n") })
+	item := func(format string, args ...any) {
+		gap()
+		m.print("- "+format+"\n", args...)
+	}
+	for _, l := range m.s.Model.Limits {
+		state, row := m.r.Limit(l)
+		if state != sheet.Broken {
+			continue
+		}
+		why := ""
+		if l.Message != "" {
+			why = escaped(l.Message) + ": "
+		}
+		where := ""
+		if l.Table != nil {
+			where = fmt.Sprintf(" in row %d", row+1)
+		}
+		item("broken%s: %s`%s`, %s", where, why, limitText(m.s.Model, l), escaped(m.r.LimitNumbers(l, row)))
+	}
+	for _, f := range m.r.Failures() {
+		item("fault: `%s`: %s", f.Origin, escaped(f.Cause))
+	}
 }
 
 func (m *markdown) print(format string, args ...any) { _, _ = fmt.Fprintf(m.out, format, args...) }

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"fmt"
+	"strings"
 
 	"gearleaf/sheet/check"
 )
@@ -50,6 +51,51 @@ func (r *Result) unreadTables(told []Failure) []Failure {
 		}
 	}
 	return out
+}
+
+// Verdict says how many limits are broken or not known, of how many, and how
+// many faults there are; empty without limits and faults. Trouble says that it
+// is not all well.
+func (r *Result) Verdict() (text string, trouble bool) {
+	all, broken, waiting := 0, 0, 0
+	for _, l := range r.Sheet.Model.Limits {
+		if l.Advise {
+			continue
+		}
+		all++
+		switch state, _ := r.Limit(l); state {
+		case Broken:
+			broken++
+		case Waiting:
+			waiting++
+		}
+	}
+	var parts []string
+	switch {
+	case all == 0:
+	case broken+waiting == 0 && all == 1:
+		parts = append(parts, "the limit is kept")
+	case broken+waiting == 0:
+		parts = append(parts, fmt.Sprintf("all %d limits are kept", all))
+	case all == 1 && broken == 1:
+		parts = append(parts, "the limit is broken")
+	case all == 1:
+		parts = append(parts, "the limit is not known")
+	default:
+		text := fmt.Sprintf("%d of %d limits broken", broken, all)
+		if waiting > 0 {
+			text += fmt.Sprintf(", %d not known", waiting)
+		}
+		parts = append(parts, text)
+	}
+	switch n := len(r.Failures()); n {
+	case 0:
+	case 1:
+		parts, trouble = append(parts, "1 fault"), true
+	default:
+		parts, trouble = append(parts, fmt.Sprintf("%d faults", n)), true
+	}
+	return strings.Join(parts, "; "), trouble || broken+waiting > 0
 }
 
 // OriginOf names where f began, "gears.speed[3]" with its row.

@@ -22,6 +22,10 @@ or not at all.
 
 Formats:
 %s
+CSV is for programs: commas, decimal points, no byte order mark. With --decimal
+it opens in a spreadsheet by a double click: a byte order mark is at its
+beginning, and with a decimal comma there are semicolons between the fields.
+
 --site DIR writes the page as a folder for any static https host instead: with a
 manifest, and a service worker that keeps it for when there is no signal.
 
@@ -33,12 +37,14 @@ written); 2 not computed or not written.`
 
 const exportExample = `  gearleaf export bike.leaf -o bike.xlsx
   gearleaf export bike.leaf -o gears.csv --table gears
+  gearleaf export bike.leaf -o gears.csv --decimal comma  # for a spreadsheet
   gearleaf export bike.leaf -o bike.html
   gearleaf export bike.leaf --site public/bike
   gearleaf export bike.leaf --format json -o -`
 
 type exportOptions struct {
 	output, format, table, site string
+	decimal                     string
 	set                         []string
 }
 
@@ -56,12 +62,15 @@ func newExport() *cobra.Command {
 	cmd.Flags().StringVarP(&o.output, "output", "o", "", "the `file` to write, or - for standard output")
 	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the ending does not say it")
 	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV")
+	cmd.Flags().StringVar(&o.decimal, "decimal", "", "CSV for a spreadsheet whose decimal `sign` is point or comma")
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
 	cmd.Flags().StringVar(&o.site, "site", "", "write the page as a site into this `folder`")
 	mustComplete(cmd, "format", completeFormat)
 	mustComplete(cmd, "set", completeSettings)
+	mustComplete(cmd, "table", completeTables)
+	mustComplete(cmd, "decimal", cobra.FixedCompletions([]string{export.DecimalPoint, export.DecimalComma}, cobra.ShellCompDirectiveNoFileComp))
 	cmd.MarkFlagsOneRequired("output", "site")
-	for _, other := range []string{"output", "format", "table"} {
+	for _, other := range []string{"output", "format", "table", "decimal"} {
 		cmd.MarkFlagsMutuallyExclusive("site", other)
 	}
 	return cmd
@@ -91,6 +100,9 @@ func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
 		if format, err = chooseFormat(o.output, o.format); err != nil {
 			return err
 		}
+		if err := o.admit(format); err != nil {
+			return err
+		}
 	}
 	s, err := loadFor(cmd, path, o.output)
 	if err != nil {
@@ -112,6 +124,19 @@ func exportSheet(cmd *cobra.Command, path string, o exportOptions) error {
 		return err
 	}
 	return outcome(r)
+}
+
+// admit refuses options that the format does not have.
+func (o *exportOptions) admit(format export.Format) error {
+	switch {
+	case o.decimal != "" && o.decimal != export.DecimalPoint && o.decimal != export.DecimalComma:
+		return fmt.Errorf("--decimal takes point or comma, not %q", o.decimal)
+	case o.table != "" && format.Name != "csv":
+		return fmt.Errorf("--table writes one table as CSV: give a file that ends in .csv, or leave it out")
+	case o.decimal != "" && format.Name != "csv":
+		return fmt.Errorf("--decimal is for CSV: give a file that ends in .csv, or leave it out")
+	}
+	return nil
 }
 
 // writeSite writes the page of r as a site: a new folder whole or not at all,
@@ -163,7 +188,7 @@ func isSite(folder string) error {
 
 // writeTo writes r to the file of o, or to standard output.
 func writeTo(cmd *cobra.Command, format export.Format, o exportOptions, r *sheet.Result) error {
-	options := export.Options{Table: o.table}
+	options := export.Options{Table: o.table, Decimal: o.decimal}
 	if o.output == "-" {
 		report, err := format.Write(data(cmd.OutOrStdout()), r.Sheet, r, options)
 		tellReport(cmd, report)

@@ -45,34 +45,11 @@ func (r *report) title() {
 // verdict writes how many limits are broken, of how many, and how many faults
 // there are, so that this is read first. What they are follows below.
 func (r *report) verdict() {
-	var count [4]int
-	all := 0
-	for _, l := range r.sheet.Model.Limits {
-		if !l.Advise {
-			state, _ := r.result.Limit(l)
-			count[state]++
-			all++
-		}
-	}
-	if all == 0 {
+	text, trouble := r.result.Verdict()
+	if text == "" {
 		return
 	}
-	broken, waiting := count[sheet.Broken], count[sheet.Waiting]
-	text := "the limit is kept"
-	switch {
-	case broken+waiting > 0:
-		text = fmt.Sprintf("%d of %s broken", broken, counted(all, "limit", "limits"))
-	case all > 1:
-		text = fmt.Sprintf("all %d limits are kept", all)
-	}
-	if waiting > 0 {
-		text += fmt.Sprintf(", %d not known", waiting)
-	}
-	faults := len(r.result.Failures())
-	if faults > 0 {
-		text += "; " + counted(faults, "fault", "faults")
-	}
-	if broken+waiting+faults > 0 {
+	if trouble {
 		text = r.alarm(text)
 	}
 	fmt.Fprintf(r.w, "\n%s\n", text)
