@@ -261,6 +261,7 @@ func TestShopTraps(t *testing.T) {
 		{"a morning's readings are no part of the afternoon's trend", morningTrend},
 		{"a lifted pass is no point of the day's line", liftedPass},
 		{"readings typed are readings read", typedReadings},
+		{"a reading with an empty field is told", emptyReading},
 		{"an engine-driven pump does not follow the battery", pumpWithoutVolts},
 		{"squat is that of the lines drawn", squatByConstruction},
 		{"a launch presses the gas faster than it cools", launchByHand},

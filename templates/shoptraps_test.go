@@ -221,3 +221,21 @@ func gripGivesItsLaunch(t *testing.T) {
 	pass := template(t, "quarter-mile", "friction="+strconv.FormatFloat(value(t, r, "launches.grip[3]"), 'g', 17, 64))
 	within(t, "the pass's limit of grip, m/s2", value(t, pass, "grip_limit"), 1.4*9.80665, 1e-9)
 }
+
+// emptyReading adds a line without its temperature: an older reading's must not
+// pass for this one's in silence.
+func emptyReading(t *testing.T) {
+	where := folder(t)
+	path := filepath.Join(where, "weather.csv")
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, append(text, "14.6,28.61,,57,3,104,\n"...), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	r := with(t, filepath.Join(where, "day-log.leaf"))
+	if !says(r, "A reading lacks pressure, air or humidity: complete its line, or take it out") || !r.Trouble() {
+		t.Error("a reading without a temperature is not told")
+	}
+}
