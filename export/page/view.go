@@ -335,7 +335,7 @@ func faultText(value sheet.Value) string {
 // Rows of a table that are shown: all of a short one, and of a longer one some
 // between the ends.
 const (
-	shortTable   = 40
+	shortTable   = 20
 	sampledRows  = 5
 	narrowColumn = 4 // columns up to which a table fits on a phone
 )
