@@ -33,7 +33,12 @@ type packer struct {
 	name  string
 	body  bytes.Buffer
 	parts []part
-	rows  *tabRows
+	// A type here that leads to the library's File would make the linker keep
+	// all its methods, a calculator of 4 MB among them: the library sees a
+	// packer as an interface.
+	slots chan struct{}
+	rows  func(name string, head, tail []byte) *pieces // nil for a part without
+	stamp func() string
 	// custom are the custom properties, which wait for the stamp.
 	custom []byte
 }
@@ -46,7 +51,9 @@ type part struct {
 
 // packWith makes the library write a workbook's parts through a packer.
 func packWith(f *excelize.File, rows *tabRows) {
-	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { return &packer{w: w, rows: rows} })
+	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { 
+		return &packer{w: w, slots: rows.slots, rows: rows.around, stamp: func() string { return rows.stamp().String() }}
+	})
 }
 
 // Create begins a part.
@@ -74,15 +81,15 @@ func (p *packer) finish() error {
 		return nil
 	}
 	data := repair(name, p.body.Bytes())
-	if rows := p.rows.tabs[name]; rows != nil {
-		head, tail, found := bytes.Cut(data, noRows)
+	head, tail, found := bytes.Cut(data, noRows)
+	if body := p.rows(name, head, tail); body != nil {
 		if !found {
 			return fmt.Errorf("the part %s has no place for its rows", name)
 		}
-		p.parts = append(p.parts, part{name, rows.around(head, tail)})
+		p.parts = append(p.parts, part{name, body})
 		return nil
 	}
-	body := newPieces(p.rows.slots)
+	body := newPieces(p.slots)
 	body.add(bytes.Clone(data))
 	p.parts = append(p.parts, part{name, body})
 	return nil
@@ -90,6 +97,14 @@ func (p *packer) finish() error {
 
 // noRows is where the library leaves place for the rows.
 var noRows = []byte("<sheetData></sheetData>")
+
+// around returns the part of a tab's rows, or nil if it has none.
+func (r *tabRows) around(name string, head, tail []byte) *pieces {
+	if w := r.tabs[name]; w != nil {
+		return w.around(head, tail)
+	}
+	return nil
+}
 
 // around ends the rows and puts the rest of their part before and behind them.
 func (w *rowWriter) around(head, tail []byte) *pieces {
@@ -110,7 +125,7 @@ func (p *packer) Close() error {
 	}
 	if p.custom != nil {
 		p.name = customPart
-		p.body.Write(bytes.Replace(p.custom, []byte(stampMark), []byte(p.rows.stamp().String()), 1))
+		p.body.Write(bytes.Replace(p.custom, []byte(stampMark), []byte(p.stamp()), 1))
 		if err := p.finish(); err != nil {
 			return err
 		}
