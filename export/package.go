@@ -51,7 +51,7 @@ type part struct {
 
 // packWith makes the library write a workbook's parts through a packer.
 func packWith(f *excelize.File, rows *tabRows) {
-	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter { 
+	f.SetZipWriter(func(w io.Writer) excelize.ZipWriter {
 		return &packer{w: w, slots: rows.slots, rows: rows.around, stamp: func() string { return rows.stamp().String() }}
 	})
 }
