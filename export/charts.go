@@ -1,31 +1,112 @@
 package export
 
 import (
+	"fmt"
+	"math"
+	"strconv"
+
 	"github.com/xuri/excelize/v2"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 )
 
+// Sizes of a chart, and how many are printed on a page. A page of A4 holds them
+// at the scale of the tab with some reserve, whatever the font.
 const (
-	chartWidth  = 760 // pixels
-	chartHeight = 400
-	chartRows   = 22 // rows of the tab that a chart covers, with a gap
+	chartWidth  = 640 // pixels
+	chartHeight = 360
+	chartRows   = 20 // rows of the tab that a chart covers, with a gap
+	chartsTop   = 3  // the first one's row
+	chartsAPage = 3
+	chartsScale = 78 // percent, on paper
 )
 
-// seriesColours differ in darkness, so that lines differ in black and white,
-// too.
-var seriesColours = []string{"1F4E79", "C0504D", "5B8C5A", "8064A2", "B8860B", "4B6B75"}
+// seriesColours differ in darkness, and seriesDashes in pattern, so that lines
+// differ in black and white, too.
+var (
+	seriesColours = []string{"1F4E79", "C0504D", "5B8C5A", "8064A2", "B8860B", "4B6B75"}
+	seriesDashes  = []excelize.LineDashType{
+		excelize.LineDashUnset, excelize.LineDashDash, excelize.LineDashSysDot,
+		excelize.LineDashLgDashDot, excelize.LineDashSysDash, excelize.LineDashLgDashDotDot,
+	}
+)
 
-// writeCharts draws every chart of the worksheet, one below the other.
+// plot is a chart of columns in one unit: what a chart line has in several
+// units becomes several, one below the other.
+type plot struct {
+	title string
+	x     *check.Column
+	ys    []*check.Column
+}
+
+// plots returns the charts of a sheet in reading order.
+func plots(m *check.Model) []plot {
+	var out []plot
+	for _, c := range m.Charts {
+		var units []string
+		byUnit := map[string][]*check.Column{}
+		for _, y := range c.Y {
+			u := symbol(y.Unit)
+			if byUnit[u] == nil {
+				units = append(units, u)
+			}
+			byUnit[u] = append(byUnit[u], y)
+		}
+		for _, u := range units {
+			p := plot{title: c.Title, x: c.X, ys: byUnit[u]}
+			if len(units) > 1 && u != "" {
+				p.title += ", " + u
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// named reports whether the x values are names: they get bars, not lines.
+func (p plot) named() bool { return p.x.Type.Form != check.Number }
+
+// columns returns the columns that a plot draws, x first.
+func (p plot) columns() []*check.Column { return append([]*check.Column{p.x}, p.ys...) }
+
+// What a chart draws is on a hidden tab where its table does not hold it as a
+// chart needs it: of a table whose length moves, so many points of the live
+// rows, from the first to the last; of columns with blanks, #N/A for a blank,
+// which is a gap. The heads there are the legend.
+const (
+	chartDataTab   = "Chart data"
+	mostPoints     = 200
+	chartDataFirst = 2 // the row of the first point
+)
+
+// points returns how many points a plot has, whatever the length of its table.
+func (p plot) points() int { return min(p.x.Table.Rows, mostPoints) }
+
+// copied reports whether a plot draws points from the tab of chart data.
+func (b *book) copied(p plot) bool {
+	if p.x.Table.Until != 0 {
+		return true
+	}
+	for _, c := range p.columns() {
+		if b.blank.columns[c.Index] {
+			return true
+		}
+	}
+	return false
+}
+
+// writeCharts draws every chart of the worksheet, one below the other, whole
+// ones on every page.
 func (wb *workbook) writeCharts() error {
-	if len(wb.m.Charts) == 0 {
+	all := plots(wb.m)
+	if len(all) == 0 {
 		return nil
 	}
-	if err := wb.page(chartsTab, false, ""); err != nil {
+	if err := wb.writeChartData(all); err != nil {
 		return err
 	}
-	hidden := false
-	if err := wb.f.SetSheetView(chartsTab, -1, &excelize.ViewOptions{ShowGridLines: &hidden}); err != nil {
+	if err := wb.chartsPaper(); err != nil {
 		return err
 	}
 	title := head(&wb.styles, chartsTab, titleLook)
@@ -35,52 +116,143 @@ func (wb *workbook) writeCharts() error {
 	if err := wb.f.SetCellStyle(chartsTab, "A1", "A1", title.StyleID); err != nil {
 		return err
 	}
-	row := 3
-	for _, c := range wb.m.Charts {
-		if wb.livePoints(c) == 0 {
-			continue
+	column := 1
+	for i, p := range all {
+		row := chartsTop + i*chartRows
+		if i > 0 && i%chartsAPage == 0 {
+			if err := wb.f.InsertPageBreak(chartsTab, at(1, row)); err != nil {
+				return err
+			}
 		}
-		if err := wb.f.AddChart(chartsTab, at(1, row), wb.chart(c)); err != nil {
+		if err := wb.f.AddChart(chartsTab, at(1, row), wb.chart(p, column)); err != nil {
 			return err
 		}
-		row += chartRows
+		column += 1 + len(p.columns())
 	}
 	return nil
 }
 
-// livePoints returns the rows that a chart draws: those live when the workbook
-// is written, because a blank text on the x axis would make a spreadsheet count
-// rows instead.
-func (wb *workbook) livePoints(c *check.Chart) int {
-	rows, _ := wb.r.Live(c.X.Table)
-	return min(rows, c.X.Table.Rows)
+func (wb *workbook) chartsPaper() error {
+	if err := wb.page(chartsTab, false, ""); err != nil {
+		return err
+	}
+	fit, scale, hidden := false, uint(chartsScale), false
+	if err := wb.f.SetSheetProps(chartsTab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	if err := wb.f.SetPageLayout(chartsTab, &excelize.PageLayoutOptions{AdjustTo: &scale}); err != nil {
+		return err
+	}
+	return wb.f.SetSheetView(chartsTab, -1, &excelize.ViewOptions{ShowGridLines: &hidden})
 }
 
-func (wb *workbook) chart(c *check.Chart) *excelize.Chart {
-	n := wb.livePoints(c)
-	out := &excelize.Chart{
-		Type:      excelize.Scatter,
-		Dimension: excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
-		Title:     chartText(clean(c.Title), 13, true),
-		Legend:    excelize.ChartLegend{Position: "bottom"},
-		XAxis:     numbered(axis(axisTitle([]*check.Column{c.X})), c.X),
-		YAxis:     numbered(axis(axisTitle(c.Y)), c.Y...),
-		Format:    excelize.GraphicOptions{AltText: clean(c.Title)},
-		Border:    excelize.LineOptions{Type: excelize.LineNone},
+// writeChartData writes the tab of points. Each plot has a column for the rows
+// that are drawn and one for each of its columns.
+func (wb *workbook) writeChartData(all []plot) error {
+	out, err := wb.stream(chartDataTab)
+	if err != nil {
+		return err
 	}
-	if len(c.Y) == 1 {
+	most := 0
+	var heads []any
+	for _, p := range all {
+		if wb.copied(p) {
+			most = max(most, p.points())
+		}
+		heads = append(heads, nil)
+		for _, c := range p.columns() {
+			heads = append(heads, clean(seriesName(c)))
+		}
+	}
+	if err := out.SetRow("A1", heads); err != nil {
+		return err
+	}
+	for k := range most {
+		var row []any
+		for _, p := range all {
+			row = append(row, wb.pointCells(p, k, len(row)+1)...)
+		}
+		if err := out.SetRow(at(1, chartDataFirst+k), row); err != nil {
+			return err
+		}
+	}
+	return out.Flush()
+}
+
+// notAvailable is what the formula of a point that is not there shows.
+var notAvailable any = cachedValue{kind: 'e', text: "#N/A"}
+
+// pointCells returns the k-th point of a plot: its row in the table, and the
+// values there.
+func (wb *workbook) pointCells(p plot, k, column int) []any {
+	cells := make([]any, 1+len(p.columns()))
+	if !wb.copied(p) || k >= p.points() {
+		return cells
+	}
+	t := wb.tables[p.x.Table.Index]
+	n, row := p.points(), k
+	formula := strconv.Itoa(k + 1)
+	live, ended := wb.r.Live(p.x.Table)
+	if t.rows != "" {
+		share := strconv.Itoa(k) + "/" + strconv.Itoa(max(n-1, 1))
+		formula = "1+ROUND((" + t.rows + "-1)*" + share + ",0)"
+		row = int(math.Round(float64(live-1) * float64(k) / float64(max(n-1, 1))))
+	}
+	plain := wb.styles.of(shutLook, "", false)
+	place := excelize.Cell{Formula: formula, StyleID: plain, Value: float64(row + 1)}
+	if t.rows != "" && !ended || live == 0 {
+		place.Value = notAvailable
+	}
+	cells[0] = place
+	here := "$" + letters(column) + strconv.Itoa(chartDataFirst+k)
+	for i, c := range p.columns() {
+		entry := "INDEX(" + t.names[t.columnOf(c)] + "," + here + ")"
+		cell := excelize.Cell{Formula: "IF(" + entry + `="",NA(),` + entry + ")", StyleID: plain, Value: notAvailable}
+		if v := wb.pointOf(c, row, live); !v.IsBlank() && !v.IsFault() && place.Value != notAvailable {
+			cell.Value = wb.cachedValue(&c.Quantity, v)
+		}
+		wb.report.Formulas++
+		cells[i+1] = cell
+	}
+	return cells
+}
+
+func (wb *workbook) pointOf(c *check.Column, row, live int) sheet.Value {
+	return wb.r.Entry(c, min(row, max(live-1, 0)))
+}
+
+// chart returns a plot as a chart; its heads on the tab of chart data begin in
+// the given column.
+func (wb *workbook) chart(p plot, column int) *excelize.Chart {
+	out := &excelize.Chart{
+		Type:         excelize.Scatter,
+		Dimension:    excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
+		Title:        chartText(clean(p.title), 13, true),
+		Legend:       excelize.ChartLegend{Position: "bottom"},
+		XAxis:        numbered(axis(axisTitle([]*check.Column{p.x})), p.x),
+		YAxis:        numbered(axis(axisTitle(p.ys)), p.ys...),
+		Format:       excelize.GraphicOptions{AltText: cutRunes(clean(wb.seen(p)), 1000)},
+		Border:       excelize.LineOptions{Type: excelize.LineNone},
+		ShowBlanksAs: "gap",
+	}
+	if p.named() {
+		out.Type, out.XAxis.MajorGridLines = excelize.Col, false
+	}
+	if len(p.ys) == 1 {
 		out.Legend.Position = "none"
 	}
-	for i, y := range c.Y {
+	for i, y := range p.ys {
 		colour := seriesColours[i%len(seriesColours)]
 		s := excelize.ChartSeries{
-			Name:       wb.headOf(y),
+			Name:       quoteSheet(chartDataTab) + "!" + fixed(column+2+i, 1),
 			Fill:       tone(colour),
-			Categories: wb.points(c.X, n), Values: wb.points(y, n),
-			Line:   excelize.LineOptions{Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour)},
+			Categories: wb.pointList(p, p.x, column+1), Values: wb.pointList(p, y, column+2+i),
+			Line: excelize.LineOptions{
+				Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour), Dash: seriesDashes[i%len(seriesDashes)],
+			},
 			Marker: excelize.ChartMarker{Symbol: "none"},
 		}
-		if n <= 30 {
+		if p.points() <= 30 && !p.named() {
 			s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: tone(colour), Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: tone(colour)}}
 		}
 		out.Series = append(out.Series, s)
@@ -88,17 +260,77 @@ func (wb *workbook) chart(c *check.Chart) *excelize.Chart {
 	return out
 }
 
-// headOf returns the place of a column's name.
-func (wb *workbook) headOf(c *check.Column) string {
-	t := wb.tables[c.Table.Index]
-	return t.quoted + "!" + fixed(t.columnOf(c), columnNameRow)
-}
-
-// points returns the range of a column's first n rows.
-func (wb *workbook) points(c *check.Column, n int) string {
+// pointList returns the range of what a plot draws of a column.
+func (wb *workbook) pointList(p plot, c *check.Column, column int) string {
+	if wb.copied(p) {
+		return quoteSheet(chartDataTab) + "!" + fixed(column, chartDataFirst) + ":" + fixed(column, chartDataFirst+p.points()-1)
+	}
 	t := wb.tables[c.Table.Index]
 	i := t.columnOf(c)
-	return t.quoted + "!" + fixed(i, t.first) + ":" + fixed(i, t.first+n-1)
+	return t.quoted + "!" + fixed(i, t.first) + ":" + fixed(i, t.first+c.Table.Rows-1)
+}
+
+// seen says in words what a plot shows.
+func (wb *workbook) seen(p plot) string { return describe(wb.s, wb.r, p) }
+
+// describe says in words what a plot shows with the values of r.
+func describe(s *sheet.Sheet, r *sheet.Result, p plot) string {
+	kind := "Lines"
+	if p.named() {
+		kind = "Bars"
+	}
+	text := p.title + ". " + kind + " over " + spanText(s, r, p.x)
+	for i, y := range p.ys {
+		sep := ", "
+		if i == 0 {
+			sep = ": "
+		}
+		text += sep + spanText(s, r, y)
+	}
+	return text + "."
+}
+
+// spanText names a column with its first, least, greatest and last value.
+func spanText(s *sheet.Sheet, r *sheet.Result, c *check.Column) string {
+	rows, _ := r.Live(c.Table)
+	var texts []string
+	first, last, low, high := -1, -1, -1, -1
+	for i := range rows {
+		v := r.Entry(c, i)
+		if v.IsBlank() || v.IsFault() {
+			continue
+		}
+		if c.Type.Form != check.Number {
+			texts = append(texts, s.Text(&c.Quantity, v.V))
+			continue
+		}
+		if first < 0 {
+			first, low, high = i, i, i
+		}
+		last = i
+		if v.V < r.Entry(c, low).V {
+			low = i
+		}
+		if v.V > r.Entry(c, high).V {
+			high = i
+		}
+	}
+	name := seriesName(c)
+	switch {
+	case len(texts) > 0:
+		return fmt.Sprintf("%s, %d of them, %s to %s", name, len(texts), texts[0], texts[len(texts)-1])
+	case first < 0:
+		return name + " without a value"
+	}
+	at := func(i int) string { return s.Text(&c.Quantity, r.Entry(c, i).V) }
+	text := name + " from " + at(first) + " to " + at(last)
+	if least := at(low); least != at(first) && least != at(last) {
+		text += ", least " + least
+	}
+	if greatest := at(high); greatest != at(first) && greatest != at(last) {
+		text += ", greatest " + greatest
+	}
+	return text
 }
 
 func axis(title string) excelize.ChartAxis {

@@ -11,7 +11,8 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// editedSheet has a given of every kind, an invented one.
+// editedText has a given of every kind, an invented one; its tables are too
+// long for the lines of the sheet.
 const editedText = `title "Edited"
 section "Air"
 humidity   : 58 %     range 5..100           "Relative humidity"
@@ -33,15 +34,15 @@ flow_at    = lookup(final * 1 s, curve.speed, curve.flow)
 limit final <= 3 "the chain's side"
 
 table gears
-  ratio   : 2.50, 1.90, 1.50
-  name    : "first", "second", "third"
-  slip    : 4, 3.5, 3 %
-  used    : yes, yes, no
+  ratio   : 2.50, 1.90, 1.50, 1.40, 1.30, 1.25, 1.20, 1.15, 1.12, 1.10, 1.08, 1.06, 1.05
+  name    : "first", "second", "third", "4th", "5th", "6th", "7th", "8th", "9th", "10th", "11th", "12th", "13th"
+  slip    : 4, 3.5, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3, 3 %
+  used    : yes, yes, no, yes, yes, yes, yes, yes, yes, yes, yes, yes, yes
   overall = ratio * final                    to 0.01
 
 table curve
-  speed : 1, 2, 3 s
-  flow  : 10, 20, 40 mm
+  speed : 1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 s
+  flow  : 10, 20, 40, 41, 42, 43, 44, 45, 46, 47, 48, 49, 50 mm
 
 chart "Flow" x curve.speed y curve.flow
 `
@@ -275,10 +276,10 @@ func structureEdits() []edit {
 		}, "", "the name rear refers to Sheet!"),
 		with("a value moved away", func(e *edited) {
 			e.set("rear", nil)
-			e.must(e.f.SetCellValue("Sheet", "H20", 44))
+			e.must(e.f.SetCellValue("Sheet", "M20", 44))
 			e.must(e.f.DeleteDefinedName(&excelize.DefinedName{Name: "rear"}))
-			e.must(e.f.SetDefinedName(&excelize.DefinedName{Name: "rear", RefersTo: "Sheet!$H$20"}))
-		}, "rear was moved to Sheet!H20", ""),
+			e.must(e.f.SetDefinedName(&excelize.DefinedName{Name: "rear", RefersTo: "Sheet!$M$20"}))
+		}, "rear was moved to Sheet!M20", ""),
 		with("an empty row below", func(e *edited) { e.must(e.f.InsertRows("gears", 40, 2)) }, "", ""),
 		with("properties dropped", func(e *edited) { e.f.Pkg.Delete("docProps/custom.xml") }, "", ""),
 		with("a row's number changed", func(e *edited) {

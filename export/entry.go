@@ -22,18 +22,21 @@ type rule struct {
 	advice bool // a warning, which can be passed over
 }
 
-// validateCells guards every entry of the front tab.
-func (wb *workbook) validateCells() error {
+// validateCells guards every entry in the lines of a tab.
+func (wb *workbook) validateCells(tab *leaf) error {
 	var cells []guarded
-	for _, l := range wb.front {
-		if l.kind == givenLine {
-			cells = append(cells, guarded{at(valueColumn, wb.cells[l.cell.Index].row), &l.cell.Quantity, []float64{l.cell.Value}})
+	for i, l := range tab.lines {
+		switch {
+		case l.kind == givenLine:
+			cells = append(cells, guarded{at(valueColumn, i+1), &l.cell.Quantity, []float64{l.cell.Value}, false})
+		case l.kind == tableRowLine && l.row == 0:
+			cells = append(cells, wb.guardedColumns(l.tab)...)
 		}
 	}
-	if err := wb.allDigits(wb.frontTab, cells); err != nil {
+	if err := wb.allDigits(tab.name, cells); err != nil {
 		return err
 	}
-	return wb.validate(wb.frontTab, cells)
+	return wb.validate(tab.name, cells)
 }
 
 // guarded is a cell, or a run of cells, with what may be entered there.
@@ -41,6 +44,7 @@ type guarded struct {
 	ref    string
 	q      *check.Quantity
 	values []float64 // that the worksheet has there, in SI
+	tick   bool      // to be ticked
 }
 
 // validate adds the rules of a tab's cells, each rule once.
@@ -49,6 +53,9 @@ func (wb *workbook) validate(tab string, cells []guarded) error {
 	refs := map[rule][]string{}
 	for _, c := range cells {
 		r, ok := wb.ruleOf(c.q, c.values)
+		if c.tick {
+			r, ok = rule{kind: excelize.DataValidationTypeList, list: tickMark, say: "Tick with " + tickMark + ".", advice: true}, true
+		}
 		if !ok {
 			continue
 		}

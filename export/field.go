@@ -36,11 +36,15 @@ func (in *fieldReader) read() {
 			if !c.Given || t.Library || t.From != "" {
 				continue
 			}
+			boxes := ticked(in.s.Model, c)
 			for row, v := range c.Values {
-				if len(fields) > 0 {
-					in.field(fields[0], sheet.Place{Column: c, Row: row}, v)
-					fields = fields[1:]
+				if len(fields) == 0 {
+					break
 				}
+				if !boxes {
+					in.field(fields[0], sheet.Place{Column: c, Row: row}, v)
+				}
+				fields = fields[1:]
 			}
 		}
 	}

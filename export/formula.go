@@ -2,6 +2,7 @@ package export
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"gearleaf/sheet/check"
@@ -165,9 +166,7 @@ func (p *printer) reference(n *check.Node) term {
 		c := p.m.Cells[n.Ref()]
 		return p.b.cell(c)
 	case check.RowRef:
-		t := quantity(p.rowRef(p.table.ref("$A"), thisRow), 1, 0)
-		t.whole, t.perRow = true, !p.top
-		return t
+		return p.rowNumber()
 	}
 	mark := map[check.Op]string{check.ColumnRef: thisRow, check.PrevRef: priorRow, check.NextRef: laterRow}[n.Op]
 	col := p.m.Columns[n.Ref()]
@@ -177,6 +176,19 @@ func (p *printer) reference(n *check.Node) term {
 	if n.Op == check.NextRef || p.b.blank.columns[col.Index] {
 		t.guards = []string{ref}
 	}
+	return t
+}
+
+// rowNumber returns the number of the row: beside a table on a tab of its own,
+// computed for a short one in the lines of another tab.
+func (p *printer) rowNumber() term {
+	if p.table.host != nil {
+		t := quantity("ROW()-"+strconv.Itoa(p.table.first-1), 1, 0)
+		t.bind, t.whole, t.perRow = adds, true, !p.top
+		return t
+	}
+	t := quantity(p.rowRef(p.table.ref("$A"), thisRow), 1, 0)
+	t.whole, t.perRow = true, !p.top
 	return t
 }
 

@@ -80,7 +80,7 @@ func (p *printer) crossing(x term, xs *check.Column, k packed) string {
 		this, prior := k.refX+thisRow, k.refX+priorRow
 		hit := "IF(ABS(" + this + "-" + at + ")<=" + slack + ",1,0)"
 		crossed := "IF(" + prior + "<" + at + ",IF(" + this + ">=" + at + ",1,0),IF(" + this + "<" + at + ",1,0))"
-		test := "IF(" + hit + "=1,1,IF(" + k.t.ref("$A") + thisRow + "=1,0," + crossed + "))"
+		test := "IF(" + hit + "=1,1,IF(" + k.t.numbers() + thisRow + "=1,0," + crossed + "))"
 		row = p.match(k, test, "row where "+xs.Name+" is met")
 	}
 	y := "INDEX(" + k.ys + "," + row + ")"
@@ -137,7 +137,7 @@ func (p *printer) cubic(x term, xs, ys *check.Column, k packed) string {
 func (p *printer) slopes(xs, ys *check.Column, k packed) string {
 	t := k.t
 	about := ys.Name + " over " + xs.Name
-	row := t.ref("$A") + thisRow
+	row := t.numbers() + thisRow
 	column := func(what, text string) string {
 		inside := "IF(" + row + ">" + k.n + `,"",` + text + ")"
 		return t.stepRef(t.addStep(rowStep{what: about + ", " + what, text: inside, bare: true}))

@@ -165,7 +165,7 @@ func (b *book) pack(x, y *check.Column) packed {
 	}
 	rank := t.stepRange(column)
 	k.n = b.scalar("MAX("+rank+")", "rows with both "+about)
-	row := t.ref("$A") + thisRow
+	row := t.numbers() + thisRow
 	at := "MATCH(" + row + "," + rank + ",0)"
 	pick := func(list, name string) int {
 		return t.addStep(rowStep{
@@ -201,7 +201,7 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 		}
 		back := k.t.addStep(rowStep{
 			what: "where " + x.Name + " turns back", bare: true,
-			text: "IF(" + k.t.ref("$A") + thisRow + "=1,0,IF(" + k.refX + thisRow + `="",0,IF(` + k.refX + thisRow + sign + k.refX + priorRow + ",1,0)))",
+			text: "IF(" + k.t.numbers() + thisRow + "=1,0,IF(" + k.refX + thisRow + `="",0,IF(` + k.refX + thisRow + sign + k.refX + priorRow + ",1,0)))",
 		})
 		test = "IF(SUM(" + k.t.stepRange(back) + ")=0,1,NA())"
 	}

@@ -40,6 +40,15 @@ func (s *nameSet) defined(name string) string {
 	return s.free(base, func(n int) string { return base + "_" + strconv.Itoa(n) })
 }
 
+// from returns a defined name for name, with the worksheet it is from where
+// the name alone is taken.
+func (s *nameSet) from(name, worksheet string) string {
+	if s.taken[strings.ToLower(legal(name))] {
+		name += "_of_" + worksheet
+	}
+	return s.defined(name)
+}
+
 // sheet returns a name for a sheet's tab.
 func (s *nameSet) sheet(name string) string {
 	base := strings.Map(func(r rune) rune {

@@ -21,7 +21,7 @@ func writePNG(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, 
 }
 
 func writeCharts(w io.Writer, s *sheet.Sheet, r *sheet.Result, write func(io.Writer, []chart.Chart) error) (Report, error) {
-	drawn := Drawn(s, r)
+	drawn := Pictures(s, r)
 	if len(drawn) == 0 {
 		return Report{}, errors.New("this sheet has no charts, and .svg and .png hold nothing else: " + ChartHelp)
 	}
@@ -36,17 +36,31 @@ const ChartHelp = `a chart is a line such as  chart "Speed"  x gears.gear  y gea
 func Drawn(s *sheet.Sheet, r *sheet.Result) []chart.Chart {
 	var out []chart.Chart
 	for _, c := range s.Model.Charts {
-		d := chart.Chart{Title: c.Title, X: axisTitle([]*check.Column{c.X}), Y: axisTitle(c.Y)}
-		x := points(r, c.X)
-		if c.X.Type.Form == check.Text {
-			d.Places, x = places(s, r, c.X)
-		}
-		for _, y := range c.Y {
-			d.Series = append(d.Series, chart.Series{Name: seriesName(y), X: x, Y: points(r, y)})
-		}
-		out = append(out, d)
+		out = append(out, drawPlot(s, r, plot{title: c.Title, x: c.X, ys: c.Y}))
 	}
 	return out
+}
+
+// Pictures returns the charts of a sheet as they are drawn on their own: one
+// with columns in several units becomes several.
+func Pictures(s *sheet.Sheet, r *sheet.Result) []chart.Chart {
+	var out []chart.Chart
+	for _, p := range plots(s.Model) {
+		out = append(out, drawPlot(s, r, p))
+	}
+	return out
+}
+
+func drawPlot(s *sheet.Sheet, r *sheet.Result, p plot) chart.Chart {
+	d := chart.Chart{Title: p.title, X: axisTitle([]*check.Column{p.x}), Y: axisTitle(p.ys), Seen: describe(s, r, p)}
+	x := points(r, p.x)
+	if p.named() {
+		d.Places, x = places(s, r, p.x)
+	}
+	for _, y := range p.ys {
+		d.Series = append(d.Series, chart.Series{Name: seriesName(y), X: x, Y: points(r, y)})
+	}
+	return d
 }
 
 // points returns the live values of a column in its shown unit.

@@ -21,12 +21,13 @@ type book struct {
 	names *nameSet
 	tabs  *nameSet
 
-	front    []line
-	side     []line // of the tab of ranges and validity
-	frontTab string
-	cells    []cellPlan // by Cell.Index
-	tables   []*tablePlan
-	checks   []checkPlan // limits, then advices
+	front  *leaf      // the sheet itself, first of the leaves
+	leaves []*leaf    // tabs laid out in lines: the sheet and those it uses
+	side   []line     // of the tab of ranges and validity
+	cells  []cellPlan // by Cell.Index
+	tables []*tablePlan
+	checks []checkPlan // limits, then advices
+	listed int         // limits on the front
 
 	// direct says that formulas refer to scalars by their places: a spreadsheet
 	// takes no more than maxNames names.
@@ -43,7 +44,8 @@ type book struct {
 
 // cellPlan is the place of a scalar, and its formula.
 type cellPlan struct {
-	row     int
+	leaf    *leaf // the tab it is on
+	row     int   // 0 for a scalar that has no place of its own
 	name    string
 	formula string
 	why     string // why there is no formula
@@ -55,10 +57,13 @@ type tablePlan struct {
 	tab     string
 	quoted  string
 	first   int      // the tab's row of the table's first row
+	brief   string   // the tab with rows of a long table to print, otherwise empty
+	host    *leaf    // the tab in whose lines a short table is, otherwise nil
 	names   []string // defined names by column of the tab, counted from 0
 	columns []columnPlan
-	// stepsTab is the tab of the steps, quoted: the table's own, on which they
-	// are in hidden columns from stepsFirst on.
+	// stepsTab is the tab of the steps, quoted, on which they are from stepsFirst
+	// on: the table's own, in hidden columns; of a short table in the lines of
+	// another tab one of their own.
 	stepsTab   string
 	stepsFirst int
 	steps      []rowStep
@@ -88,6 +93,7 @@ type checkPlan struct {
 	state  string // formula
 	place  string // formula of the first row that breaks it, or empty
 	why    string
+	bounds *boundsPlan // of a limit that holds a number between others
 }
 
 // tableTop is the row of a table's first row on its tab: title, remark,
@@ -97,13 +103,12 @@ const tableTop = 6
 func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 	b := &book{
 		s: s, m: s.Model, r: r, blank: blanksOf(s.Model),
-		names: newNameSet("print_area", "print_titles"), tabs: newNameSet("history", chartsTab, validityTab, workedTab, sourceTab),
+		names: newNameSet("print_area", "print_titles"), tabs: newNameSet("history", limitsTab, chartsTab, chartDataTab, validityTab, workedTab, sourceTab),
 		stepOf: map[string]int{}, lists: map[*check.Quantity]string{}, uses: map[*check.Instance]*uses{},
 		cells: make([]cellPlan, len(s.Model.Cells)),
 	}
-	b.frontTab = b.tabs.sheet("Sheet")
 	for _, t := range b.m.Tables {
-		b.tables = append(b.tables, b.planTable(t))
+		b.tables = append(b.tables, &tablePlan{t: t, stepOf: map[string]int{}})
 	}
 	b.direct = len(b.m.Cells) > maxNames
 	for _, c := range b.m.Cells {
@@ -111,28 +116,44 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 			b.cells[c.Index].name = b.names.defined(c.Name)
 		}
 	}
+	b.layOut()
 	for _, t := range b.tables {
+		b.placeTable(t)
 		b.nameColumns(t)
 	}
 	b.stepsTab = quoteSheet(b.tabs.sheet("Steps"))
-	b.layFront()
 	b.print()
 	return b
 }
 
-func (b *book) planTable(t *check.Table) *tablePlan {
-	name := b.tabs.sheet(t.Name)
-	quoted := quoteSheet(name)
-	return &tablePlan{
-		t: t, tab: name, quoted: quoted, first: tableTop, stepOf: map[string]int{},
-		stepsTab: quoted, stepsFirst: len(t.Columns) + 3, // a free column lies between
+// placeTable gives a table a tab of its own, unless it is in the lines of
+// another.
+func (b *book) placeTable(t *tablePlan) {
+	if t.host != nil {
+		t.tab, t.quoted = t.host.name, t.host.quoted
+		t.stepsTab, t.stepsFirst = quoteSheet(b.tabs.sheet(cutRunes(t.t.Name, 24)+"_steps")), 2
+		return
 	}
+	t.tab = b.tabs.sheet(t.t.Name)
+	if t.long() {
+		t.brief = b.tabs.sheet(cutRunes(t.t.Name, maxSheetRunes-len(inBrief)) + inBrief)
+	}
+	t.quoted, t.first = quoteSheet(t.tab), tableTop
+	t.stepsTab, t.stepsFirst = t.quoted, len(t.t.Columns)+3 // a free column lies between
+}
+
+// column returns the place, on the tab, of the table's i-th column.
+func (t *tablePlan) column(i int) int {
+	if t.host != nil {
+		return i + 1
+	}
+	return i + 2 // after the numbers of the rows
 }
 
 func (b *book) nameColumns(t *tablePlan) {
 	t.names = make([]string, len(t.t.Columns)+3)
 	for i, c := range t.t.Columns {
-		t.names[i+2] = b.names.defined(t.t.Name + "_" + c.Name)
+		t.names[t.column(i)] = b.names.from(t.t.Name+"_"+c.Name, b.sourceOf(t.t.Origin.File))
 	}
 }
 
@@ -142,7 +163,7 @@ func (b *book) cell(c *check.Cell) term {
 	c = b.computing(c)
 	ref := b.cells[c.Index].name
 	if b.direct {
-		ref = tabMark + quoteSheet(b.frontTab) + "!" + tabMark + fixed(valueColumn, b.cells[c.Index].row)
+		ref = tabMark + b.cells[c.Index].leaf.quoted + "!" + tabMark + fixed(valueColumn, b.cells[c.Index].row)
 	}
 	t := of(&c.Quantity, ref)
 	if b.blank.cells[c.Index] {
@@ -189,6 +210,9 @@ func (b *book) print() {
 	}
 	for i := range b.checks {
 		b.printCheck(&b.checks[i])
+		if b.checks[i].limit != nil {
+			b.planBounds(&b.checks[i])
+		}
 	}
 }
 
@@ -229,124 +253,6 @@ func (b *book) column(t *tablePlan, c *check.Column) columnPlan {
 	}
 	return f
 }
-
-// line is one row of the front tab.
-type line struct {
-	kind lineKind
-	text string
-	cell *check.Cell
-	chk  int // index in checks
-	tab  *tablePlan
-}
-
-type lineKind uint8
-
-const (
-	blankLine lineKind = iota
-	titleLine
-	cautionLine
-	headLine // a block's head; text is its first column
-	sectionLine
-	givenLine
-	resultLine
-	limitLine
-	adviceLine
-	summaryLine
-	tableLine
-)
-
-// layFront lays out the front tab: cautions and the state of the limits, which
-// must not be missed below long lists, then inputs, results, tables, advices.
-func (b *book) layFront() {
-	title := b.m.Title
-	if title == "" {
-		title = "Worksheet"
-	}
-	b.add(line{kind: titleLine, text: title})
-	for _, c := range b.m.Cautions {
-		b.add(line{kind: cautionLine, text: c})
-	}
-	b.layLimits()
-	b.layCells("Entered", givenLine, true)
-	b.layCells("Worked out", resultLine, false)
-	b.layTables()
-	b.layAdvices()
-}
-
-func (b *book) add(l line) int {
-	b.front = append(b.front, l)
-	return len(b.front)
-}
-
-func (b *book) layCells(head string, kind lineKind, given bool) {
-	section := ""
-	started := false
-	for item := range b.m.Outline() {
-		c := item.Cell
-		if c == nil || c.Plugged || c.Given != given || b.cells[c.Index].row != 0 {
-			continue
-		}
-		if !started {
-			b.add(line{})
-			b.add(line{kind: headLine, text: head})
-			started = true
-		}
-		if c.Origin.Section != section {
-			section = c.Origin.Section
-			if section != "" {
-				b.add(line{kind: sectionLine, text: section})
-			}
-		}
-		b.cells[c.Index].row = b.add(line{kind: kind, cell: c})
-	}
-}
-
-func (b *book) layTables() {
-	started := false
-	for _, t := range b.tables {
-		if t.t.Library {
-			continue
-		}
-		if !started {
-			b.add(line{})
-			b.add(line{kind: headLine, text: "Tables"})
-			started = true
-		}
-		b.add(line{kind: tableLine, tab: t})
-	}
-}
-
-func (b *book) layLimits() {
-	for i, l := range b.m.Limits {
-		if i == 0 {
-			b.add(line{})
-			b.add(line{kind: headLine, text: "Limits"})
-		}
-		row := b.add(line{kind: limitLine, chk: len(b.checks)})
-		b.checks = append(b.checks, checkPlan{row: row, limit: l})
-	}
-}
-
-// layAdvices lays out the tab of ranges and validity, which the front tab sums
-// up in one line: there can be many.
-func (b *book) layAdvices() {
-	for i, a := range b.m.Advices {
-		if a.Column != nil && a.Column.Table.Library || a.Cell != nil && b.cells[a.Cell.Index].row == 0 {
-			continue
-		}
-		if len(b.side) == 0 {
-			b.side = []line{{kind: titleLine, text: validityTab}, {}, {kind: headLine, text: validityTab}}
-			b.add(line{})
-			b.add(line{kind: headLine, text: validityTab})
-			b.add(line{kind: summaryLine})
-		}
-		b.side = append(b.side, line{kind: adviceLine, chk: len(b.checks)})
-		b.checks = append(b.checks, checkPlan{row: len(b.side), advice: a, index: i})
-	}
-}
-
-// sideHead is how many rows are above the first advice.
-const sideHead = 3
 
 // label returns what a quantity is called on the tabs: its label, else its
 // name in plain letters.

@@ -236,14 +236,14 @@ front = book.worksheets[0]
 for v in front.data_validations.dataValidation:
     print("rule", v.type, v.formula1, v.formula2, v.showErrorMessage, v.errorStyle, v.sqref)
 values = openpyxl.load_workbook(sys.argv[1], data_only=True).worksheets[0]
-for row in front.iter_rows(min_col=2, max_col=5):
-    value, name = row[0], row[3].value
+for row in front.iter_rows(min_col=2, max_col=8):
+    value, name = row[0], row[6].value
     if name and value.data_type == "f":
         cached = values[value.coordinate]
         print("cell", name, cached.data_type, repr(cached.value))
-for row in front.iter_rows(min_col=2, max_col=5):
-    if row[3].value and not row[0].protection.locked:
-        print("open", row[3].value)
+for row in front.iter_rows(min_col=2, max_col=8):
+    if row[6].value and not row[0].protection.locked:
+        print("open", row[6].value)
 print("state", book.worksheets[-1].sheet_state, front.protection.sheet, front.freeze_panes, front.print_title_rows)
 `
 
@@ -279,7 +279,7 @@ func TestOpenpyxlReads(t *testing.T) {
 		"\nrule whole 15 19 True warning ", `rule list "38,40,41,42,44" None True stop `,
 		"\nrule decimal 9000 11800 True warning ", `rule list "yes,no" None True stop `, `rule list "gasoline,methanol,ethanol" None True stop `,
 		"\ncell top_speed n 232.8948116876278\n", "\ncell both s 'yes'\n", "\ncell divided e '#DIV/0!'\n", "\ncell spelled s ",
-		"\nopen front_sprocket\n", "\nopen zero\n", "\nstate veryHidden True A2 $1:$1",
+		"\nopen front_sprocket\n", "\nopen zero\n", "\nstate veryHidden True A3 $1:$2",
 	} {
 		if !strings.Contains(got, want) {
 			t.Errorf("nothing reads %q in\n%s", want, got)

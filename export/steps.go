@@ -111,6 +111,15 @@ func (t *tablePlan) stepRef(column int) string {
 	return tabMark + t.stepsTab + "!" + tabMark + "$" + letters(column)
 }
 
+// numbers returns a reference, without its row, to the numbers of the rows: on
+// the table's tab, or on that of its steps where a short table has none.
+func (t *tablePlan) numbers() string {
+	if t.host != nil {
+		return t.stepRef(1)
+	}
+	return t.ref("$A")
+}
+
 // stepRange returns the whole of a column of steps.
 func (t *tablePlan) stepRange(column int) string {
 	l := "$" + letters(column) + "$"
@@ -147,7 +156,7 @@ func (t *tablePlan) columnRef(c *check.Column) string {
 func (t *tablePlan) columnOf(c *check.Column) int {
 	for i, own := range t.t.Columns {
 		if own == c {
-			return i + 2
+			return t.column(i)
 		}
 	}
 	return 0

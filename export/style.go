@@ -34,14 +34,19 @@ type look uint8
 const (
 	plainLook look = iota
 	titleLook
+	verdictLook
 	cautionLook
-	blockLook // a block's head
+	noteLook
+	reasonLook // a limit's, on the front
+	tableLook  // the title of a short table
+	blockLook  // a block's head
 	sectionLook
 	labelLook
 	openLook // may be changed
 	shutLook // computed
 	unitLook
 	remarkLook
+	lineLook // a remark on one line
 	nameLook
 	stateLook
 	columnLook // a table's column head
@@ -88,6 +93,19 @@ func (s *styles) of(l look, format string, left bool) int {
 	return id
 }
 
+// band returns so many cells of one look, a text in the first.
+func (s *styles) band(l look, n int, text string) []any {
+	if l == sectionLook {
+		n = lastFrontColumn
+	}
+	row := make([]any, n)
+	for i := range row {
+		row[i] = excelize.Cell{StyleID: s.of(l, "", false)}
+	}
+	row[0] = excelize.Cell{Value: clean(text), StyleID: s.of(l, "", false)}
+	return row
+}
+
 func looks(l look) *excelize.Style {
 	s := &excelize.Style{
 		Font:       &excelize.Font{Family: fontName, Size: 11, Color: ink},
@@ -97,6 +115,16 @@ func looks(l look) *excelize.Style {
 	switch l {
 	case titleLook:
 		s.Font.Size, s.Font.Bold = 18, true
+	case verdictLook:
+		s.Font.Size, s.Font.Bold, s.Alignment.WrapText = 12, true, true
+		s.Alignment.Vertical = "center"
+	case noteLook:
+		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, 10, true
+	case reasonLook:
+		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, 9, true
+		s.Alignment.Horizontal, s.Alignment.Indent = "left", 1
+	case tableLook:
+		s.Font.Italic, s.Alignment.Vertical = true, "bottom"
 	case cautionLook:
 		s.Font.Color, s.Alignment.WrapText = amber, true
 	case blockLook, blockRightLook:
@@ -109,10 +137,12 @@ func looks(l look) *excelize.Style {
 		s.Font.Bold, s.Border = true, under(hairline)
 		s.Alignment.Vertical = "bottom"
 	case labelLook, remarkLook:
-		s.Alignment.WrapText = true
+		s.Alignment.WrapText, s.Font.Size = true, 10
 		if l == remarkLook {
-			s.Font.Color, s.Font.Size = muted, 10
+			s.Font.Color = muted
 		}
+	case lineLook:
+		s.Font.Color, s.Font.Size = muted, 10
 	case openLook:
 		s.Fill, s.Border = tone(openTone), around(openLine)
 		s.Protection = &excelize.Protection{Locked: false}
@@ -138,7 +168,7 @@ func looks(l look) *excelize.Style {
 	case rowLook:
 		s.Font.Color, s.Alignment.Horizontal = muted, "right"
 	case codeLook:
-		s.Font.Family, s.Font.Size, s.Alignment.WrapText = "Consolas", 10, true
+		s.Font.Family, s.Font.Size, s.Alignment.WrapText = "Consolas", 9, true
 	}
 	return s
 }

@@ -78,7 +78,7 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 				rows = len(c.Values)
 			}
 			for row := range rows {
-				field(t.names[i+2], t.t.Name+"."+c.Name, &c.Quantity, row, entered)
+				field(t.names[t.column(i)], t.t.Name+"."+c.Name, &c.Quantity, row, entered)
 			}
 		}
 	}

@@ -54,7 +54,7 @@ func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Co
 	}
 	early := t.early[c]
 	wb.report.Formulas += t.t.Rows
-	write := out.column(t, i+2, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	write := out.column(t, t.quoted, i+2, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
 	return func(row int) { write(row, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
 }
 
@@ -74,25 +74,25 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 		rest = t.live(rest, 1, true)
 	}
 	wb.report.Steps += t.t.Rows
-	write := out.column(t, step.column, wb.styles.of(shutLook, "", false), top, rest, step.array)
+	write := out.column(t, t.stepsTab, step.column, wb.styles.of(shutLook, "", false), top, rest, step.array)
 	return func(row int) { write(row, cachedValue{}) }
 }
 
 // column returns what writes the formulas of a column: top in the first row, if
 // it is not empty, and rest in the others.
-func (w *rowWriter) column(t *tablePlan, column, style int, top, rest string, array bool) func(row int, v cachedValue) {
+func (w *rowWriter) column(t *tablePlan, tab string, column, style int, top, rest string, array bool) func(row int, v cachedValue) {
 	last := t.first + t.t.Rows - 1
 	var first, others *repeated
 	switch {
 	case top == rest:
-		first = w.repeat(rest, t.quoted, array, column, t.first, last)
+		first = w.repeat(rest, tab, array, column, t.first, last)
 		others = first
 	default:
 		if top != "" {
-			first = w.repeat(top, t.quoted, array, column, t.first, t.first)
+			first = w.repeat(top, tab, array, column, t.first, t.first)
 		}
 		if t.t.Rows > 1 {
-			others = w.repeat(rest, t.quoted, array, column, t.first+1, last)
+			others = w.repeat(rest, tab, array, column, t.first+1, last)
 		}
 	}
 	return func(row int, v cachedValue) {

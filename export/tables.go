@@ -1,6 +1,7 @@
 package export
 
 import (
+	"fmt"
 	"strconv"
 	"unicode/utf8"
 
@@ -22,8 +23,16 @@ const (
 // writeTables writes a tab for each table.
 func (wb *workbook) writeTables() error {
 	for _, t := range wb.tables {
+		if t.host != nil {
+			continue
+		}
 		if err := wb.writeTable(t); err != nil {
 			return err
+		}
+		if t.brief != "" {
+			if err := wb.writeBrief(t); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
@@ -33,6 +42,9 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	wide := len(t.t.Columns) > 7
 	titles := "$" + strconv.Itoa(columnLabelRow) + ":$" + strconv.Itoa(columnUnitRow)
 	if err := wb.page(t.tab, wide, titles); err != nil {
+		return err
+	}
+	if err := wb.printArea(t.tab, len(t.t.Columns)+1, t.first+min(t.t.Rows, t.printedRows())-1); err != nil {
 		return err
 	}
 	if err := wb.protect(t.tab); err != nil {
@@ -48,14 +60,10 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	if err := wb.tableColumns(out, t); err != nil {
 		return err
 	}
-	pane := &excelize.Panes{
-		Freeze: true, XSplit: 1, YSplit: columnUnitRow,
-		TopLeftCell: at(2, columnUnitRow+1), ActivePane: "bottomRight",
-	}
-	if err := out.SetPanes(pane); err != nil {
+	if err := out.SetPanes(tablePanes()); err != nil {
 		return err
 	}
-	if err := wb.tableHead(out, t); err != nil {
+	if err := wb.tableHead(out, t, plainName(t.t.Name), tabRemark(t)); err != nil {
 		return err
 	}
 	if err := wb.tableRows(out, t); err != nil {
@@ -67,16 +75,11 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 // guardTable says what may be entered in the given columns, and shows the
 // comments above columns as notes.
 func (wb *workbook) guardTable(t *tablePlan) error {
-	var cells []guarded
 	for i, c := range t.t.Columns {
-		head := at(i+2, columnNameRow)
 		if c.Origin.Note != "" {
-			if err := wb.note(t.tab, head, c.Origin.Note); err != nil {
+			if err := wb.note(t.tab, at(t.column(i), columnNameRow), c.Origin.Note); err != nil {
 				return err
 			}
-		}
-		if c.Given && t.t.Rows > 0 {
-			cells = append(cells, guarded{at(i+2, t.first) + ":" + at(i+2, t.first+t.t.Rows-1), &c.Quantity, c.Values})
 		}
 	}
 	if t.t.Until != 0 && len(t.t.Columns) > 0 {
@@ -84,10 +87,22 @@ func (wb *workbook) guardTable(t *tablePlan) error {
 			return err
 		}
 	}
+	cells := wb.guardedColumns(t)
 	if err := wb.allDigits(t.tab, cells); err != nil {
 		return err
 	}
 	return wb.validate(t.tab, cells)
+}
+
+// guardedColumns returns the given columns of a table.
+func (wb *workbook) guardedColumns(t *tablePlan) []guarded {
+	var cells []guarded
+	for i, c := range t.t.Columns {
+		if c.Given && t.t.Rows > 0 {
+			cells = append(cells, guarded{at(t.column(i), t.first) + ":" + at(t.column(i), t.first+t.t.Rows-1), &c.Quantity, c.Values, ticked(wb.m, c)})
+		}
+	}
+	return cells
 }
 
 // fadeRows hides the numbers of rows behind the last live one.
@@ -136,10 +151,16 @@ func (wb *workbook) tableColumns(out *rowWriter, t *tablePlan) error {
 	return out.SetColVisible(t.stepsFirst, last, false)
 }
 
-// tableHead writes the lines above a table's rows.
-func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
-	s := &wb.styles
-	title := plainName(t.t.Name)
+// tablePanes freezes a table's heads and the numbers of its rows.
+func tablePanes() *excelize.Panes {
+	return &excelize.Panes{
+		Freeze: true, XSplit: 1, YSplit: columnUnitRow,
+		TopLeftCell: at(2, columnUnitRow+1), ActivePane: "bottomRight",
+	}
+}
+
+// tabRemark says what the tab of a table holds.
+func tabRemark(t *tablePlan) string {
 	remark := t.t.Origin.Label
 	if t.t.Library {
 		remark = "A table of the formula library."
@@ -147,6 +168,15 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 	if t.t.Until != 0 {
 		remark = joined(remark, "Ends with the first row in which its condition holds; rows after it are blank.")
 	}
+	if t.brief != "" {
+		remark = joined(remark, fmt.Sprintf("Printed: the first %d rows here, and rows from first to last on the tab %s.", t.printedRows(), t.brief))
+	}
+	return remark
+}
+
+// tableHead writes the lines above a table's rows.
+func (wb *workbook) tableHead(out *rowWriter, t *tablePlan, title, remark string) error {
+	s := &wb.styles
 	rows := [][]any{
 		tableTitleRow - 1:  {excelize.Cell{Value: title, StyleID: s.of(titleLook, "", true)}},
 		tableRemarkRow - 1: {excelize.Cell{Value: clean(remark), StyleID: s.of(rowLook, "", true)}},
@@ -158,7 +188,7 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 		if c.Origin.Label != "" {
 			name = clean(c.Origin.Label)
 		}
-		tallest = max(tallest, linesFor(name, 10))
+		tallest = max(tallest, heightOf(name, 10, 9))
 		left := c.Type.Form == check.Text
 		rows[columnLabelRow-1] = append(rows[columnLabelRow-1], excelize.Cell{Value: name, StyleID: s.of(columnLabelLook, "", left)})
 		rows[columnNameRow-1] = append(rows[columnNameRow-1], excelize.Cell{Value: c.Name, StyleID: s.of(columnLook, "", left)})
@@ -173,7 +203,7 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 		opts := excelize.RowOpts{}
 		switch i + 1 {
 		case tableTitleRow:
-			opts.Height = 26
+			opts.Height = 24
 		case columnLabelRow:
 			opts.Height = min(max(tallest, 14), 75)
 		}
@@ -205,6 +235,19 @@ func joined(a, b string) string {
 
 // columnStyle returns a column's style, from its largest value.
 func (wb *workbook) columnStyle(t *tablePlan, c *check.Column) int {
+	l := shutLook
+	if c.Given && !t.t.Library {
+		l = openLook
+	}
+	return wb.columnLook(t, c, l)
+}
+
+// shutStyle returns the style of a column whose values are shown, not entered.
+func (wb *workbook) shutStyle(t *tablePlan, c *check.Column) int {
+	return wb.columnLook(t, c, shutLook)
+}
+
+func (wb *workbook) columnLook(t *tablePlan, c *check.Column, l look) int {
 	largest, whole := 0.0, true
 	for row := 0; row < t.t.Rows; row += 1 + t.t.Rows/1000 {
 		if v := wb.shown(&c.Quantity, wb.r.Entry(c, row)); v == v {
@@ -214,10 +257,6 @@ func (wb *workbook) columnStyle(t *tablePlan, c *check.Column) int {
 	}
 	if !whole && isWhole(largest) {
 		largest += 0.5
-	}
-	l := shutLook
-	if c.Given && !t.t.Library {
-		l = openLook
 	}
 	return wb.styles.of(l, format(&c.Quantity, largest), c.Type.Form == check.Text)
 }

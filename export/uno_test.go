@@ -134,14 +134,14 @@ func chanceChanges(t *testing.T, s sample, seed uint64, script *strings.Builder)
 		if !c.Given || c.Plugged || b.cells[i].row == 0 || len(out) >= 4 {
 			continue
 		}
-		out = append(out, chanceChange(t, s, draw, script, c.Name, &c.Quantity, c.Value, b.frontTab, at(valueColumn, b.cells[i].row))...)
+		out = append(out, chanceChange(t, s, draw, script, c.Name, &c.Quantity, c.Value, b.cells[i].leaf.name, at(valueColumn, b.cells[i].row))...)
 	}
 	for _, plan := range b.tables {
 		for i, c := range plan.t.Columns {
 			if c.Given && !plan.t.Library && plan.t.From == "" && len(c.Values) > 0 {
 				row := draw.IntN(len(c.Values))
 				out = append(out, chanceChange(t, s, draw, script, fmt.Sprintf("%s.%s[%d]", plan.t.Name, c.Name, row+1),
-					&c.Quantity, c.Values[row], plan.tab, at(i+2, plan.first+row))...)
+					&c.Quantity, c.Values[row], plan.tab, at(plan.column(i), plan.first+row))...)
 				break
 			}
 		}

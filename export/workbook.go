@@ -32,6 +32,8 @@ type workbook struct {
 	// explained counts faults whose cause has been looked for: each costs a
 	// slow run of the sheet.
 	explained int
+	ordered   []int   // the limits, those first that ask for attention
+	limitTall float64 // the height of a limit on the front
 }
 
 // writeWorkbook writes the spreadsheet.
@@ -54,7 +56,7 @@ func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 func (wb *workbook) write() error {
 	steps := []func() error{
 		wb.prepare, wb.tabsInOrder, wb.properties, wb.definedNames,
-		wb.writeFront, wb.writeTables, wb.writeCharts, wb.writeValidity, wb.writeWorked, wb.writeSteps, wb.writeSource,
+		wb.writeLeaves, wb.writeLimits, wb.writeTables, wb.writeCharts, wb.writeValidity, wb.writeWorked, wb.writeSteps, wb.writeSource,
 	}
 	for _, step := range steps {
 		if err := step(); err != nil {
@@ -71,11 +73,12 @@ func (wb *workbook) prepare() error {
 	if err := wb.f.SetDefaultFont(fontName); err != nil {
 		return err
 	}
-	return wb.f.SetSheetName("Sheet1", wb.frontTab)
+	return wb.f.SetSheetName("Sheet1", wb.front.name)
 }
 
 // Names of tabs; the plan has kept them free.
 const (
+	limitsTab   = "Limits"
 	chartsTab   = "Charts"
 	validityTab = "Ranges and validity"
 	workedTab   = "How it is worked out"
@@ -86,33 +89,64 @@ const (
 // last.
 func (wb *workbook) tabsInOrder() error {
 	var tabs []string
+	if len(wb.m.Limits) > 0 {
+		tabs = append(tabs, limitsTab)
+	}
+	for _, l := range wb.leaves[1:] {
+		tabs = append(tabs, l.name)
+	}
 	for _, t := range wb.tables {
-		if !t.t.Library {
-			tabs = append(tabs, t.tab)
+		if t.t.Library || t.host != nil {
+			continue
 		}
+		if t.brief != "" {
+			tabs = append(tabs, t.brief)
+		}
+		tabs = append(tabs, t.tab)
 	}
 	if len(wb.m.Charts) > 0 {
 		tabs = append(tabs, chartsTab)
 	}
+	// What is looked up rather than read is out of the way, and off the paper,
+	// in a book of several sheets.
+	var hidden, reference []string
 	if len(wb.side) > 0 {
-		tabs = append(tabs, validityTab)
+		reference = append(reference, validityTab)
 	}
-	tabs = append(tabs, workedTab)
+	reference = append(reference, workedTab)
 	for _, t := range wb.tables {
 		if t.t.Library {
-			tabs = append(tabs, t.tab)
+			reference = append(reference, t.tab)
 		}
 	}
-	if len(wb.steps) > 0 {
-		tabs = append(tabs, unquoted(wb.stepsTab))
+	tabs = append(tabs, reference...)
+	if len(wb.leaves) > 1 {
+		hidden = append(hidden, reference...)
 	}
-	for _, tab := range append(tabs, sourceTab) {
+	made := len(hidden)
+	if len(wb.m.Charts) > 0 {
+		hidden = append(hidden, chartDataTab)
+	}
+	if len(wb.steps) > 0 {
+		hidden = append(hidden, unquoted(wb.stepsTab))
+	}
+	for _, t := range wb.tables {
+		if t.host != nil && len(t.steps) > 0 {
+			hidden = append(hidden, unquoted(t.stepsTab))
+		}
+	}
+	for _, tab := range append(append(tabs, hidden[made:]...), sourceTab) {
 		if _, err := wb.f.NewSheet(tab); err != nil {
 			return err
 		}
 	}
 	wb.f.SetActiveSheet(0)
 	// To hide a tab every tab is read back; now, nothing is on them yet.
+	for _, tab := range hidden {
+		if err := wb.f.SetSheetVisible(tab, false); err != nil {
+			return err
+		}
+	}
 	return wb.f.SetSheetVisible(sourceTab, false, true)
 }
 
@@ -159,13 +193,13 @@ func (wb *workbook) definedNames() error {
 	var all []name
 	for i := range wb.cells {
 		if c := wb.cells[i]; c.row != 0 && (wb.m.Cells[i].Given || !wb.direct) {
-			all = append(all, name{c.name, quoteSheet(wb.frontTab) + "!" + fixed(valueColumn, c.row)})
+			all = append(all, name{c.name, c.leaf.quoted + "!" + fixed(valueColumn, c.row)})
 		}
 	}
 	for _, t := range wb.tables {
 		for i := range t.t.Columns {
-			l := letters(i + 2)
-			all = append(all, name{t.names[i+2], t.quoted + "!$" + l + "$" + t.rowText(0) + ":$" + l + "$" + t.rowText(t.t.Rows-1)})
+			l := letters(t.column(i))
+			all = append(all, name{t.names[t.column(i)], t.quoted + "!$" + l + "$" + t.rowText(0) + ":$" + l + "$" + t.rowText(t.t.Rows-1)})
 		}
 	}
 	for i, step := range wb.steps {
@@ -257,6 +291,12 @@ func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
 	return shownUnit(q.Unit).Number(v.V)
 }
 
+// paperMargins are narrow, in inches; the footer is within the lower one.
+var paperMargins = func() excelize.PageLayoutMarginsOptions {
+	side, top, bottom, foot := 0.4, 0.45, 0.6, 0.3
+	return excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &top, Bottom: &bottom, Header: &foot, Footer: &foot}
+}()
+
 // page sets a tab up for paper: A4, one page wide, as many long as needed.
 func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 	fit, size, width, height := true, 9, 1, 0
@@ -267,7 +307,11 @@ func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 	if err := wb.f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
 		return err
 	}
-	err := wb.f.SetPageLayout(tab, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &width, FitToHeight: &height})
+	err := wb.f.SetPageMargins(tab, &paperMargins)
+	if err != nil {
+		return err
+	}
+	err = wb.f.SetPageLayout(tab, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &width, FitToHeight: &height})
 	if err != nil {
 		return err
 	}
@@ -278,6 +322,13 @@ func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 	}
 	return wb.f.SetDefinedName(&excelize.DefinedName{
 		Name: "_xlnm.Print_Titles", RefersTo: quoteSheet(tab) + "!" + titleRows, Scope: tab,
+	})
+}
+
+// printArea bounds what is printed of a tab.
+func (wb *workbook) printArea(tab string, column, row int) error {
+	return wb.f.SetDefinedName(&excelize.DefinedName{
+		Name: "_xlnm.Print_Area", RefersTo: quoteSheet(tab) + "!$A$1:" + fixed(column, row), Scope: tab,
 	})
 }
 

@@ -4,9 +4,12 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/xml"
+	"flag"
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
@@ -18,6 +21,8 @@ import (
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/syntax"
 )
+
+var sampleNames = flag.String("samples", "", "test only samples whose names match this expression")
 
 // sample is one worksheet that the tests export.
 type sample struct {
@@ -88,7 +93,11 @@ func loadSamples(t testing.TB) []sample {
 		o.Faults = seed%2 == 0
 		all = append(all, load(t, "chance-"+strconv.Itoa(int(seed)), generate.Worksheet(o)))
 	}
-	return all
+	only, err := regexp.Compile(*sampleNames)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return slices.DeleteFunc(all, func(s sample) bool { return !only.MatchString(s.name) })
 }
 
 // loadTemplates returns the templates, from their folder: some use others, or
@@ -310,7 +319,7 @@ func TestCachedValues(t *testing.T) {
 			if c.Plugged {
 				continue
 			}
-			f := g[b.frontTab][at(valueColumn, b.cells[c.Index].row)]
+			f := g[b.cells[c.Index].leaf.name][at(valueColumn, b.cells[c.Index].row)]
 			checkCached(t, s, c.Name, f, cellFigure(s, &c.Quantity, s.r.Cell(c)), !c.Given)
 		}
 		for _, plan := range b.tables {
@@ -320,7 +329,7 @@ func TestCachedValues(t *testing.T) {
 					if c.Given && v.IsBlank() {
 						continue // what was entered stays behind the last live row
 					}
-					f := g[plan.tab][at(i+2, plan.first+row)]
+					f := g[plan.tab][at(plan.column(i), plan.first+row)]
 					checkCached(t, s, c.Name+" "+strconv.Itoa(row), f, cellFigure(s, &c.Quantity, v), !c.Given)
 				}
 			}

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"unicode"
@@ -21,7 +22,7 @@ func (wb *workbook) writeWorked() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{28, 62, 12, 34, 60} {
+	for i, width := range []float64{workedName, workedFormula, 10, workedWhat, 10} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -39,34 +40,93 @@ func (wb *workbook) writeWorked() error {
 		return err
 	}
 	var heads []any
-	for _, h := range []string{"Name", "As the worksheet says it", "Unit", "What it is", "Where it comes from"} {
+	for _, h := range []string{"Name", "As the worksheet says it", "Unit", "What it is", "Sources"} {
 		heads = append(heads, excelize.Cell{Value: h, StyleID: s.of(blockLook, "", true)})
 	}
 	if err := write(18, heads...); err != nil {
 		return err
 	}
+	cite := sourceList{}
 	for _, e := range wb.explanations() {
-		height := max(linesFor(e.formula, 62), linesFor(e.what, 36), linesFor(e.from, 64))
-		err := write(height, head(s, e.name, labelLook), head(s, e.formula, codeLook), head(s, e.unit, unitLook),
-			head(s, e.what, labelLook), head(s, e.from, remarkLook))
+		from := cite.numbers(e.from)
+		height := max(heightOf(e.formula, workedFormula*9/10, 9), heightOf(e.what, workedWhat, 10), heightOf(e.name, workedName, 10), heightOf(from, 10, 10))
+		err := write(max(height, plainHeight), head(s, e.name, labelLook), head(s, e.formula, codeLook), head(s, e.unit, unitLook),
+			head(s, e.what, labelLook), head(s, from, remarkLook))
 		if err != nil {
 			return err
 		}
 	}
+	if err := wb.writeSources(out, &row, cite.texts); err != nil {
+		return err
+	}
 	return out.Flush()
 }
 
+// Widths of the tab's columns.
+const (
+	workedName    = 30
+	workedFormula = 96
+	workedWhat    = 76
+)
+
+// sourceList numbers what is cited, in the order in which it is.
+type sourceList struct{ texts []string }
+
+// numbers returns the numbers of texts, as they are beside a formula.
+func (l *sourceList) numbers(texts []string) string {
+	var out []string
+	for _, text := range texts {
+		i := slices.Index(l.texts, text)
+		if i < 0 {
+			i = len(l.texts)
+			l.texts = append(l.texts, text)
+		}
+		out = append(out, strconv.Itoa(i+1))
+	}
+	return strings.Join(out, ", ")
+}
+
+// writeSources writes the list of what is cited, below the formulas.
+func (wb *workbook) writeSources(out *rowWriter, row *int, texts []string) error {
+	if len(texts) == 0 {
+		return nil
+	}
+	s := &wb.styles
+	*row += 2
+	if err := out.SetRow(at(1, *row), []any{head(s, "Sources", blockLook), head(s, "", blockLook)}); err != nil {
+		return err
+	}
+	for i, text := range texts {
+		*row++
+		if err := out.MergeCell(at(2, *row), at(4, *row)); err != nil {
+			return err
+		}
+		tall := max(heightOf(text, workedFormula+workedWhat, 10), plainHeight)
+		err := out.SetRow(at(1, *row), []any{head(s, strconv.Itoa(i+1), unitLook), head(s, text, labelLook)}, excelize.RowOpts{Height: tall})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // explanation is one row of that tab.
-type explanation struct{ name, formula, unit, what, from string }
+type explanation struct {
+	name, formula, unit, what string
+	from                      []string // what its functions cite
+}
 
 func (wb *workbook) explanations() []explanation {
 	var all []explanation
 	for item := range wb.m.Outline() {
 		switch {
-		case item.Cell != nil && !item.Cell.Plugged:
+		case item.Cell != nil && !item.Cell.Plugged && (!item.Cell.Given || item.Cell.Origin.Note != ""):
 			all = append(all, wb.explain(item.Cell.Name, &item.Cell.Quantity))
 		case item.Table != nil:
 			for _, c := range item.Table.Columns {
+				if c.Given && c.Origin.Note == "" {
+					continue // the tab it is on says all there is to say
+				}
 				e := wb.explain(item.Table.Name+"."+c.Name, &c.Quantity)
 				if decl := c.Decl(); c.Start != 0 && decl != nil && decl.Start != nil {
 					e.formula += "\nfirst row: " + wb.slice(&c.Quantity, decl.Start)
@@ -88,7 +148,9 @@ func (wb *workbook) explain(name string, q *check.Quantity) explanation {
 	} else if decl := q.Decl(); decl != nil && decl.Formula != nil {
 		e.formula = clean(wb.slice(q, decl.Formula))
 	}
-	e.from = clean(strings.Join(wb.sources(q.Formula), "\n"))
+	for _, text := range wb.sources(q.Formula) {
+		e.from = append(e.from, clean(text))
+	}
 	return e
 }
 
@@ -138,10 +200,49 @@ func cited(inst *check.Instance) string {
 
 // writeSteps writes the tab that holds parts of formulas.
 func (wb *workbook) writeSteps() error {
+	for _, t := range wb.tables {
+		if t.host != nil && len(t.steps) > 0 {
+			if err := wb.writeShortSteps(t); err != nil {
+				return err
+			}
+		}
+	}
 	if len(wb.steps) == 0 {
 		return nil
 	}
 	return wb.writeScalarSteps()
+}
+
+// writeShortSteps writes the tab of the steps of a short table, each row beside
+// the table's.
+func (wb *workbook) writeShortSteps(t *tablePlan) error {
+	tab := unquoted(t.stepsTab)
+	if err := wb.protect(tab); err != nil {
+		return err
+	}
+	out, err := wb.stream(tab)
+	if err != nil {
+		return err
+	}
+	s := &wb.styles
+	heads := []any{head(s, plainName(t.t.Name)+", steps", columnLabelLook)}
+	var cells []cellSource
+	for i := range t.steps {
+		heads = append(heads, head(s, clean(t.steps[i].what), columnLabelLook))
+		cells = append(cells, wb.stepCells(out, t, &t.steps[i]))
+	}
+	if err := out.SetRow("A1", heads); err != nil {
+		return err
+	}
+	for row := range t.t.Rows {
+		out.begin(t.first + row)
+		out.cell(1, excelize.Cell{Value: row + 1})
+		for _, write := range cells {
+			write(row)
+		}
+		out.end()
+	}
+	return out.Flush()
 }
 
 const stepsRemark = "Parts of formulas that are used more than once or would make one too long. Values are in SI units or in the unit of the column they read."

@@ -16,6 +16,8 @@ type Chart struct {
 	// Places names the x values if they represent texts: x is then the
 	// index in Places.
 	Places []string
+	// Seen says in words what the chart shows, for who cannot see it.
+	Seen string
 }
 
 // Series is one line. A NaN in X or Y breaks it.
@@ -146,6 +148,14 @@ func (c Chart) axes(nx, ny int) (x, y Axis, ok bool) {
 	return NewAxis(xlo, xhi, nx), NewAxis(ylo, yhi, ny), true
 }
 
+// fromZero returns the y axis with 0, where bars begin.
+func (c Chart) fromZero(y Axis, n int) Axis {
+	if y.Lo <= 0 && y.Hi >= 0 {
+		return y
+	}
+	return NewAxis(min(y.Lo, 0), max(y.Hi, 0), n)
+}
+
 // xMarks returns the marks of the x axis: its numbers, or the places.
 func (c Chart) xMarks(a Axis) (at []float64, text []string) {
 	if c.Places == nil {
@@ -164,6 +174,12 @@ type canvas interface {
 	dot(p point, c colour)
 	words(p point, text string, size float64, bold bool, anchor anchor, c colour)
 	upright(p point, text string, size float64, c colour) // reads upwards, centred at p
+}
+
+// barred is a canvas that has bars for the values of names. The page, which is
+// kept small, draws their points.
+type barred interface {
+	bar(x, from, to, width float64, c colour) // upright, x in its middle
 }
 
 type point struct{ x, y float64 }
@@ -195,6 +211,10 @@ func (c Chart) draw(on canvas, f frame) {
 		on.words(point{f.width / 2, f.y + f.height/2}, "nothing to draw: no row has a value", 12, false, middle, muted)
 		return
 	}
+	broad, bars := on.(barred)
+	if bars = bars && c.Places != nil; bars {
+		ya = c.fromZero(ya, max(2, int(f.height/70)))
+	}
 	px := func(v float64) float64 { return left + xa.share(v)*(f.width-left-right) }
 	py := func(v float64) float64 { return f.y + f.height - bottom - ya.share(v)*(f.height-f.top-bottom) }
 	at, text := ya.Marks()
@@ -213,7 +233,11 @@ func (c Chart) draw(on canvas, f frame) {
 	on.words(point{(left + f.width - right) / 2, f.y + f.height - 12}, c.X, 12, false, middle, ink)
 	on.upright(point{18, f.y + (f.top+f.height-bottom)/2}, c.Y, 12, ink)
 	for i, s := range c.Series {
-		c.drawSeries(on, i, s, px, py)
+		if bars {
+			c.drawBars(broad, i, s, px, py)
+		} else {
+			c.drawSeries(on, i, s, px, py)
+		}
 	}
 	c.legend(on, f)
 }
@@ -253,6 +277,21 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 		run = append(run, point{px(s.X[k]), py(s.Y[k])})
 	}
 	flush()
+}
+
+// barShare is how much of a place its bars take together.
+const barShare = 0.7
+
+// drawBars draws one series as bars, beside those of the others.
+func (c Chart) drawBars(on barred, i int, s Series, px, py func(float64) float64) {
+	width := barShare / float64(len(c.Series))
+	for k := range s.X {
+		if s.X[k] != s.X[k] || s.Y[k] != s.Y[k] {
+			continue
+		}
+		x := px(s.X[k] - barShare/2 + (float64(i)+0.5)*width)
+		on.bar(x, py(0), py(s.Y[k]), px(width)-px(0), lines[i%len(lines)])
+	}
 }
 
 // legendLine is the height of a line of the legend.

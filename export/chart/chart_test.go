@@ -99,6 +99,28 @@ func TestPictures(t *testing.T) {
 	}
 }
 
+// TestBars draws values of names as bars that begin at 0, with what is seen in
+// words.
+func TestBars(t *testing.T) {
+	c := Chart{
+		Title: "By fuel", Seen: "Bars over Fuel", Places: []string{"gasoline", "methanol"},
+		Series: []Series{{Name: "heat", X: []float64{0, 1}, Y: []float64{44, 20}}, {Name: "air", X: []float64{0, 1}, Y: []float64{14.7, math.NaN()}}},
+	}
+	var svg bytes.Buffer
+	if err := WriteSVG(&svg, []Chart{c}); err != nil {
+		t.Fatal(err)
+	}
+	if n := strings.Count(svg.String(), "V"); n != 3 {
+		t.Errorf("%d bars for three values", n)
+	}
+	if strings.Contains(svg.String(), "<circle") || !strings.Contains(svg.String(), "<desc>Bars over Fuel</desc>") {
+		t.Error("bars have dots, or nothing says what is seen")
+	}
+	if y := c.fromZero(Axis{Lo: 14, Hi: 44, Step: 5}, 5); y.Lo != 0 || y.Hi < 44 {
+		t.Errorf("the bars begin at %g", y.Lo)
+	}
+}
+
 // TestThin keeps corners and leaves out what lies on the line.
 func TestThin(t *testing.T) {
 	var points []point

@@ -92,6 +92,10 @@ func (p *raster) fill(c colour, corners ...point) {
 
 func (p *raster) dot(q point, c colour) { p.disc(q, 3, c) }
 
+func (p *raster) bar(x, from, to, width float64, c colour) {
+	p.stroke([]point{{x, from}, {x, to}}, width, c)
+}
+
 func (p *raster) disc(q point, radius float64, c colour) {
 	const sides = 16
 	corners := make([]point, sides)

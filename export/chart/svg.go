@@ -18,6 +18,9 @@ func WriteSVG(w io.Writer, charts []Chart) error {
 	fmt.Fprintf(&s.b, `<rect width="%d" height="%d" fill="#FFFFFF"/>`+"\n", Width, height)
 	for i, c := range charts {
 		fmt.Fprintf(&s.b, "<g role=\"img\">\n<title>%s</title>\n", escape(c.Title))
+		if c.Seen != "" {
+			fmt.Fprintf(&s.b, "<desc>%s</desc>\n", escape(c.Seen))
+		}
 		c.draw(&s, c.frameOf(float64(i*Height), Width, Height))
 		s.b.WriteString("</g>\n")
 	}
@@ -65,6 +68,10 @@ func (s *svg) line(points []point, c colour, dash []float64) {
 
 func (s *svg) dot(p point, c colour) {
 	fmt.Fprintf(&s.b, `<circle cx="%s" cy="%s" r="3" fill="%s"/>`+"\n", number(p.x), number(p.y), c.hex())
+}
+
+func (s *svg) bar(x, from, to, width float64, c colour) {
+	fmt.Fprintf(&s.b, `<path d="M%s %sV%s" stroke="%s" stroke-width="%s"/>`+"\n", number(x), number(from), number(to), c.hex(), number(width))
 }
 
 func (s *svg) words(p point, text string, size float64, bold bool, a anchor, c colour) {

@@ -1,0 +1,453 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/unit"
+)
+
+// The tab of limits has them in the sheet's order, with both sides and the
+// margin. The front lists them by the order that this tab computes: broken,
+// advised, waiting, kept.
+
+// The columns of that tab; the last three are hidden.
+const (
+	limitColumn = iota + 1
+	limitStateColumn
+	limitMarginColumn
+	limitUnitColumn
+	limitIsColumn
+	limitLeastColumn
+	limitMostColumn
+	limitRowColumn
+	limitReasonColumn
+	limitFromColumn
+	limitDigitsColumn
+	limitKeyColumn
+	limitOrderColumn
+)
+
+const (
+	limitsHead = 3  // rows above the first limit
+	mostListed = 12 // how many limits the front lists
+	fewListed  = 5  // and at least, of a sheet that uses others
+	leastOrder = 3  // how many the verdict names
+)
+
+// boundsPlan is a condition as a number between others, in one unit.
+type boundsPlan struct {
+	is, least, most    string // formulas; empty for a side that is not there
+	isV, leastV, mostV float64
+	unit               unit.Unit
+	places             int
+}
+
+// limits lays out the block of limits of the front.
+func (y *layouter) limits() {
+	n := len(y.m.Limits)
+	if n == 0 {
+		return
+	}
+	own, several := 0, false
+	for i, l := range y.m.Limits {
+		if l.Origin.File == 0 {
+			own++
+		} else {
+			several = true
+		}
+		y.checks = append(y.checks, checkPlan{row: limitsHead + 1 + i, limit: l})
+	}
+	y.listed = min(n, mostListed)
+	if several {
+		y.listed = min(n, max(fewListed, min(own, mostListed)))
+	}
+	y.front.add(line{})
+	y.front.add(line{kind: headLine, text: limitsTab})
+	for k := range y.listed {
+		y.front.add(line{kind: limitLine, chk: k})
+	}
+	if y.listed < n {
+		y.front.add(line{kind: moreLine})
+	}
+}
+
+// planBounds finds the sides of a limit, where its condition holds a number
+// between others.
+func (b *book) planBounds(c *checkPlan) {
+	is, least, most := b.sides(c.limit.Cond)
+	if is == 0 {
+		return
+	}
+	q := b.likeness(is, least, most)
+	if q == nil {
+		return
+	}
+	p := &boundsPlan{unit: shownUnit(q.Unit)}
+	if c.limit.Table == nil {
+		p.is = b.sideOf(is, p.unit)
+		p.isV = p.shown(b.value(is))
+	} else {
+		p.is = b.worst(is, least, most, p.unit)
+		p.isV = math.NaN()
+	}
+	if p.is == "" {
+		return
+	}
+	p.leastV, p.mostV = math.NaN(), math.NaN()
+	if least != 0 {
+		p.least, p.leastV = b.sideOf(least, p.unit), p.shown(b.value(least))
+	}
+	if most != 0 {
+		p.most, p.mostV = b.sideOf(most, p.unit), p.shown(b.value(most))
+	}
+	p.places = b.placesFor(q, p)
+	c.bounds = p
+}
+
+func (p *boundsPlan) shown(si float64) float64 {
+	if si != si {
+		return si
+	}
+	return p.unit.Number(si)
+}
+
+// margin returns how far the value is within its bounds; below 0 outside.
+func (p *boundsPlan) margin() float64 {
+	m := math.NaN()
+	if p.least != "" {
+		m = p.isV - p.leastV
+	}
+	if p.most != "" {
+		if up := p.mostV - p.isV; m != m || up < m {
+			m = up
+		}
+	}
+	return m
+}
+
+// placesFor returns the decimals in which the sides of a limit are shown: those
+// of the value's `to`, and enough for two digits of the margin.
+func (b *book) placesFor(q *check.Quantity, p *boundsPlan) int {
+	places := 2
+	switch {
+	case q.To != 0:
+		places = unit.Decimals(q.To)
+	case p.isV == p.isV && p.isV != 0:
+		places = 4 - int(math.Floor(math.Log10(math.Abs(p.isV))))
+	}
+	if m := math.Abs(p.margin()); m == m && m > 0 {
+		places = max(places, 1-int(math.Floor(math.Log10(m))))
+	}
+	return min(max(places, 0), 6)
+}
+
+// sides returns the value that a condition holds, and what it has to be at
+// least and at most; no value where it is another condition.
+func (b *book) sides(cond check.NodeID) (is, least, most check.NodeID) {
+	n := b.m.Node(cond)
+	if n.Op == check.And {
+		return b.between(n.A, n.B)
+	}
+	small, large := b.ordered(cond)
+	switch {
+	case small == 0:
+		return 0, 0, 0
+	case b.fixed(small) || n.A == large && !b.fixed(large):
+		return large, small, 0
+	}
+	return small, 0, large
+}
+
+// between returns the sides of a chain, lo <= x <= hi.
+func (b *book) between(one, two check.NodeID) (is, least, most check.NodeID) {
+	s1, l1 := b.ordered(one)
+	s2, l2 := b.ordered(two)
+	switch {
+	case s1 == 0 || s2 == 0:
+	case b.alike(l1, s2):
+		return l1, s1, l2
+	case b.alike(l2, s1):
+		return l2, s2, l1
+	}
+	return 0, 0, 0
+}
+
+// ordered returns the two sides of a comparison, the smaller first; 0 where it
+// is none.
+func (b *book) ordered(id check.NodeID) (small, large check.NodeID) {
+	switch n := b.m.Node(id); n.Op {
+	case check.Less, check.LessEqual:
+		return n.A, n.B
+	case check.Greater, check.GreaterEqual:
+		return n.B, n.A
+	}
+	return 0, 0
+}
+
+// fixed reports whether an expression reads nothing.
+func (b *book) fixed(id check.NodeID) bool {
+	reads := false
+	b.walk(id, func(n *check.Node) {
+		switch n.Op {
+		case check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.RowRef, check.Aggregate, check.Lookup, check.IndexAt:
+			reads = true
+		}
+	})
+	return !reads
+}
+
+// alike reports whether two expressions are the same.
+func (b *book) alike(x, y check.NodeID) bool {
+	if x == y {
+		return true
+	}
+	m, n := b.m.Node(x), b.m.Node(y)
+	if m.Op != n.Op || m.Type() != n.Type() {
+		return false
+	}
+	switch m.Op {
+	case check.Const:
+		return m.Num() == n.Num()
+	case check.CellRef, check.ColumnRef:
+		return m.Ref() == n.Ref()
+	case check.Call, check.Intrinsic, check.Lookup, check.If, check.Aggregate, check.IndexAt:
+		return false // not compared: such a chain shows no sides
+	}
+	p, q := b.m.AppendOperands(nil, m), b.m.AppendOperands(nil, n)
+	if len(p) == 0 || len(p) != len(q) {
+		return false
+	}
+	for i := range p {
+		if !b.alike(p[i], q[i]) {
+			return false
+		}
+	}
+	return true
+}
+
+// likeness returns the first quantity in the sides that is measured as they
+// are: its unit and precision are theirs, too.
+func (b *book) likeness(ids ...check.NodeID) *check.Quantity {
+	want := b.m.TypeOf(ids[0])
+	if want.Form != check.Number {
+		return nil
+	}
+	var found *check.Quantity
+	take := func(q *check.Quantity) {
+		same := q.Type.Measure.Dim == want.Measure.Dim && q.Type.Measure.Counts == want.Measure.Counts
+		if found == nil && q.Type.Form == check.Number && same {
+			found = q
+		}
+	}
+	for _, id := range ids {
+		if id == 0 {
+			continue
+		}
+		b.walk(id, func(n *check.Node) {
+			switch n.Op {
+			case check.CellRef:
+				take(&b.m.Cells[n.Ref()].Quantity)
+			case check.ColumnRef, check.Aggregate, check.IndexAt:
+				take(&b.m.Columns[n.Ref()].Quantity)
+			}
+		})
+	}
+	if found == nil && want.Measure == (unit.Measure{}) {
+		found = &check.Quantity{Look: &check.Look{Type: want, Unit: unit.Unit{Symbol: "1", Scale: 1}}, Details: check.NoDetails}
+	}
+	return found
+}
+
+// sideOf prints one side of a limit in a unit.
+func (b *book) sideOf(id check.NodeID, u unit.Unit) string {
+	p := b.printer(nil, false)
+	p.want = u
+	t := p.term(id).in(u.Scale, u.Offset*u.Scale)
+	if p.failed != "" || len(t.text) > longTerm {
+		return ""
+	}
+	return t.guarded()
+}
+
+// worst prints the value of a column that is nearest to its bounds, or
+// farthest outside.
+func (b *book) worst(is, least, most check.NodeID, u unit.Unit) string {
+	n := b.m.Node(is)
+	if n.Op != check.ColumnRef || least != 0 && b.perRow(least) || most != 0 && b.perRow(most) {
+		return ""
+	}
+	p := b.printer(nil, false)
+	p.want = u
+	col := b.m.Columns[n.Ref()]
+	w := b.wholeColumn(col)
+	of := func(how kernel.Aggregate) string {
+		t := of(&col.Quantity, "")
+		t.text, t.bind = p.reduced(how, col, w)
+		t.text, t.bind = w.ended(t.text), atom
+		return t.in(u.Scale, u.Offset*u.Scale).text
+	}
+	low, high := of(kernel.Min), of(kernel.Max)
+	switch {
+	case most == 0:
+		return low
+	case least == 0:
+		return high
+	}
+	return "IF(" + low + "+" + high + ">" + b.sideOf(least, u) + "+" + b.sideOf(most, u) + "," + high + "," + low + ")"
+}
+
+func (b *book) perRow(id check.NodeID) bool {
+	rows := false
+	b.walk(id, func(n *check.Node) {
+		switch n.Op {
+		case check.ColumnRef, check.PrevRef, check.NextRef, check.RowRef:
+			rows = true
+		}
+	})
+	return rows
+}
+
+// value computes a simple expression; a NaN where it is not simple. It gives
+// the value that a reader shows who does not compute; others compute it anew.
+func (b *book) value(id check.NodeID) float64 {
+	n := b.m.Node(id)
+	switch n.Op {
+	case check.Const:
+		return n.Num()
+	case check.CellRef:
+		c := b.m.Cells[n.Ref()]
+		for c.Plugged {
+			c = b.m.Cells[b.m.Node(c.Formula).Ref()]
+		}
+		return b.r.Cell(c).V
+	case check.Add:
+		return b.value(n.A) + b.value(n.B)
+	case check.Sub:
+		return b.value(n.A) - b.value(n.B)
+	case check.Mul:
+		return b.value(n.A) * b.value(n.B)
+	case check.Div:
+		return b.value(n.A) / b.value(n.B)
+	case check.Neg:
+		return -b.value(n.A)
+	case check.Intrinsic:
+		if row := b.m.Intrinsics[n.Ref()]; row.F1 != nil {
+			if args := b.m.ArgsOf(n); len(args) == 1 {
+				return row.F1(b.value(args[0]))
+			}
+		}
+	}
+	return math.NaN()
+}
+
+// limitCount returns how many limits and how many advise lines there are.
+func (b *book) limitCount() (limits, advises int) {
+	for _, l := range b.m.Limits {
+		if l.Advise {
+			advises++
+		} else {
+			limits++
+		}
+	}
+	return limits, advises
+}
+
+// limitList returns the range of a column of the tab of limits, with an empty
+// row at its end: of a single cell, not every program takes an entry.
+func (b *book) limitList(column int) string {
+	last := limitsHead + len(b.m.Limits) + 1
+	return limitsTab + "!" + fixed(column, limitsHead+1) + ":" + fixed(column, last)
+}
+
+// ranked returns a column's entry for the limit that is at place k of the
+// order, counted from 0.
+func (b *book) ranked(column, k int) string {
+	return "INDEX(" + b.limitList(column) + "," + limitsTab + "!" + fixed(limitOrderColumn, limitsHead+1+k) + ")"
+}
+
+// verdict says how many limits are broken, and which; with the text that the
+// formula has now.
+func (wb *workbook) verdict() (formula, now string) {
+	limits, advises := wb.limitCount()
+	all := strconv.Itoa(limits)
+	count := func(word string) string { return "COUNTIF(" + wb.limitList(limitStateColumn) + `,"` + word + `")` }
+	nb, na, nw := count(broken), count(advised), count(waiting)
+	kept := `"All ` + all + ` limits are kept"`
+	if limits == 1 {
+		kept = `"The limit is kept"`
+	}
+	if limits == 0 {
+		kept = `"This sheet has no limits"`
+	}
+	formula = "IF(" + nb + ">0," + nb + `&" of ` + all + ` limits "&IF(` + nb + `=1,"is","are")&" broken: "&` + wb.ranked(limitColumn, 0)
+	for k := 1; k < min(leastOrder, limits); k++ {
+		formula += "&IF(" + nb + ">" + strconv.Itoa(k) + `,"; "&` + wb.ranked(limitColumn, k) + `,"")`
+	}
+	formula += "&IF(" + nb + `>3,"; and "&(` + nb + `-3)&" more","")` + `,IF(` + nw + `>0,"No limit is seen to be broken",` + kept + "))"
+	formula += "&IF(" + nw + `>0,". "&` + nw + `&" cannot be judged: a value is missing or at fault","")`
+	if advises > 0 {
+		formula += "&IF(" + na + `>0,". "&` + na + `&" of ` + strconv.Itoa(advises) + ` advices to look at","")`
+	}
+	return formula, wb.verdictNow(limits, advises, strings.Trim(kept, `"`))
+}
+
+func (wb *workbook) verdictNow(limits, advises int, allKept string) string {
+	counts := map[string]int{}
+	var names []string
+	for _, i := range wb.order() {
+		c := &wb.checks[i]
+		state := wb.stateOf(c)
+		counts[state]++
+		if state == broken && len(names) < leastOrder {
+			names = append(names, c.limit.Text)
+		}
+	}
+	var out string
+	switch n := counts[broken]; {
+	case n > 0:
+		verb := "are"
+		if n == 1 {
+			verb = "is"
+		}
+		out = fmt.Sprintf("%d of %d limits %s broken: %s", n, limits, verb, strings.Join(names, "; "))
+		if n > 3 {
+			out += fmt.Sprintf("; and %d more", n-3)
+		}
+	case counts[waiting] > 0:
+		out = "No limit is seen to be broken"
+	default:
+		out = allKept
+	}
+	if n := counts[waiting]; n > 0 {
+		out += fmt.Sprintf(". %d cannot be judged: a value is missing or at fault", n)
+	}
+	if n := counts[advised]; n > 0 && advises > 0 {
+		out += fmt.Sprintf(". %d of %d advices to look at", n, advises)
+	}
+	return clean(out)
+}
+
+// weights order the states of limits.
+var weights = map[string]int{broken: 0, advised: 1, waiting: 2, kept: 3}
+
+// order returns the limits' checks, those first that ask for attention.
+func (wb *workbook) order() []int {
+	if wb.ordered != nil {
+		return wb.ordered
+	}
+	out := make([]int, 0, len(wb.m.Limits))
+	for _, word := range []string{broken, advised, waiting, kept} {
+		for i := range wb.m.Limits {
+			if wb.stateOf(&wb.checks[i]) == word {
+				out = append(out, i)
+			}
+		}
+	}
+	wb.ordered = out
+	return out
+}
