@@ -61,7 +61,7 @@ func TestMessagesUseStandardWords(t *testing.T) {
 // standard are the files in which one of the words is a standard term.
 var standard = map[string]*regexp.Regexp{
 	"knot": regexp.MustCompile(`^sheet/unit/(factors|spellings|catalog_test)\.go$`), // the unit of speed
-	"dash": regexp.MustCompile(`^export/(chart/|charts\.go|page/script/chart\.js)`),            // the pattern of a drawn line
+	"dash": regexp.MustCompile(`^export/(chart/|charts\.go|page/script/chart\.js)`), // the pattern of a drawn line
 }
 
 // kept are files of earlier versions, which must stay as they were.
