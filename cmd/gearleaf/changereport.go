@@ -332,25 +332,47 @@ func (r *changeReport) rows(t *check.Table, moved []*check.Column, live int) {
 
 // column is one column of a table, each field before → after.
 func (r *changeReport) column(c *check.Column, rows []int) *gridColumn {
+	var list []twoFields
+	for _, row := range rows {
+		f := twoFields{before: entryText(r.change.Before, c, row), after: entryText(r.change.After, c, row), left: row < 0}
+		if row >= 0 && !r.change.Difference(sheet.Place{Column: c, Row: row}).Moved {
+			f.stays = same
+		}
+		list = append(list, f)
+	}
+	return arrowColumn(c, list)
+}
+
+// twoFields are one field of a table before and after.
+type twoFields struct {
+	before, after string
+	stays         string // same where they are equal
+	left          bool   // rows are left out here
+}
+
+// arrowColumn is the column c of a table, each field before → after.
+func arrowColumn(c *check.Column, list []twoFields) *gridColumn {
 	g := &gridColumn{head: c.Name, left: true}
-	if c.Type.Form == check.Number && c.Unit.Symbol != "1" {
-		g.unit = c.Unit.Symbol
+	if c.Type.Form == check.Number {
+		g.unit = symbolText(c.Unit)
 	}
 	var before, after gridColumn
-	for _, row := range rows {
-		before.fields = append(before.fields, entryText(r.change.Before, c, row))
-		after.fields = append(after.fields, entryText(r.change.After, c, row))
+	for _, f := range list {
+		before.fields = append(before.fields, f.before)
+		after.fields = append(after.fields, f.after)
 	}
 	before.fit()
 	after.fit()
-	for i, row := range rows {
+	for i, f := range list {
 		b, a := before.pad(before.fields[i]), after.pad(after.fields[i])
 		switch {
-		case row < 0:
+		case f.left:
 			g.fields = append(g.fields, padLeft("⋮", before.width))
-		case !r.change.Difference(sheet.Place{Column: c, Row: row}).Moved:
-			g.fields = append(g.fields, b+"   "+same)
-		case before.fields[i] == after.fields[i]:
+		case f.before == "" && f.after == "":
+			g.fields = append(g.fields, "")
+		case f.stays != "":
+			g.fields = append(g.fields, b+"   "+f.stays)
+		case f.before == f.after:
 			g.fields = append(g.fields, b+"   "+about)
 		default:
 			g.fields = append(g.fields, b+" → "+a)

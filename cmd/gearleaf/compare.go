@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -140,6 +142,13 @@ func (r *compareReport) write() {
 			r.moves(lines[i:i+1], widths)
 			r.why(d)
 		}
+		var moved []sheet.Place
+		for _, d := range c.Givens {
+			moved = append(moved, d.Place)
+		}
+		for _, p := range c.A.Sheet.Ends(moved) {
+			r.hang(blanks(indent), p.Name()+" reaches nothing: no formula and no limit reads it")
+		}
 	}
 	r.results()
 	r.only("Only in A", c.OnlyA)
@@ -217,42 +226,122 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 	return l
 }
 
-// longColumn is how many rows of one column are shown; the others are counted.
-const longColumn = 14
-
-// results writes computed values under their sections.
+// results writes computed values under their sections: cells a line each,
+// tables as tables. What differs by less than is shown is counted.
 func (r *compareReport) results() {
 	if len(r.c.Results) == 0 {
 		return
 	}
 	fmt.Fprintf(r.w, "\n%s\n", r.bold("Results that differ, A → B"))
-	lines := r.lines(r.c.Results)
-	widths := moveWidths(lines)
-	section, column, rows := "", "", 0
-	leave := func() {
-		if rows > longColumn {
-			fmt.Fprintln(r.w, blanks(indent)+r.quiet(fmt.Sprintf("and %d more rows of %s; -o writes all", rows-longColumn, column)))
+	section, blurred, gap := "", 0, true
+	for list := r.c.Results; len(list) > 0; {
+		n := 1
+		if list[0].Column != nil && list[0].Why == "" {
+			n = ofTable(list)
+		} else {
+			n = ofSection(list)
 		}
-	}
-	for i, d := range r.c.Results {
-		name, origin := "", d.Quantity().Origin
-		if d.Column != nil {
-			name, origin = d.Column.Table.Name+"."+d.Column.Name, &d.Column.Table.Origin
+		part, origin := list[:n], originOf(list[0])
+		list = list[n:]
+		seen := slices.DeleteFunc(slices.Clone(part), func(d sheet.ValuePair) bool { return r.line(d).delta == about })
+		blurred += len(part) - len(seen)
+		if len(seen) == 0 {
+			continue
 		}
-		if name != column || d.Column == nil {
-			leave()
-			column, rows = name, 0
-		}
+		head := ""
 		if origin.Section != section {
-			section = origin.Section
-			fmt.Fprintf(r.w, "\n%s\n", r.bold(cut(section, r.width)))
+			section, head = origin.Section, origin.Section
 		}
-		if rows++; d.Column == nil || rows <= longColumn {
+		table := seen[0].Column != nil && seen[0].Why == ""
+		r.sectionHead(head, table, gap)
+		if gap = table; table {
+			r.table(seen)
+			continue
+		}
+		lines := r.lines(seen)
+		widths := moveWidths(lines)
+		for i, d := range seen {
 			r.moves(lines[i:i+1], widths)
 			r.why(d)
 		}
 	}
-	leave()
+	if blurred > 0 {
+		fmt.Fprintln(r.w)
+		r.hang("", fmt.Sprintf("%s less than the shown digits; -o writes all", counted(blurred, "more differs by", "more differ by")))
+	}
+}
+
+// originOf is where a value is written: of an entry, its table.
+func originOf(d sheet.ValuePair) *check.Origin {
+	if d.Column != nil {
+		return &d.Column.Table.Origin
+	}
+	return d.Quantity().Origin
+}
+
+// ofTable counts the values at the beginning of list that are in one table.
+func ofTable(list []sheet.ValuePair) int {
+	n := 1
+	for n < len(list) && list[n].Column != nil && list[n].Why == "" && list[n].Column.Table == list[0].Column.Table {
+		n++
+	}
+	return n
+}
+
+// ofSection counts the values at the beginning of list that are lines of one
+// section.
+func ofSection(list []sheet.ValuePair) int {
+	n := 1
+	for n < len(list) && (list[n].Column == nil || list[n].Why != "") && originOf(list[n]).Section == originOf(list[0]).Section {
+		n++
+	}
+	return n
+}
+
+// table writes the entries of one table that differ, rows down and columns
+// across; of many rows the first and the last.
+func (r *compareReport) table(list []sheet.ValuePair) {
+	t := list[0].Column.Table
+	r.tableHead(t, "")
+	var columns []*check.Column
+	at := map[*check.Column]map[int]sheet.ValuePair{}
+	differ := map[int]bool{}
+	for _, d := range list {
+		if at[d.Column] == nil {
+			at[d.Column] = map[int]sheet.ValuePair{}
+			columns = append(columns, d.Column)
+		}
+		at[d.Column][d.Row] = d
+		differ[d.Row] = true
+	}
+	all := slices.Sorted(maps.Keys(differ))
+	var rows []int
+	for _, k := range tableRows(len(all), false) {
+		if k >= 0 {
+			k = all[k]
+		}
+		rows = append(rows, k)
+	}
+	grid := []*gridColumn{rowNumbers(rows)}
+	if live, _ := r.c.A.Live(t); at[t.Columns[0]] == nil && len(rows) == len(all) && all[len(all)-1] < live {
+		grid = tableGrid(r.c.A, t.Columns[:1], rows)
+	}
+	for _, c := range columns {
+		var fields []twoFields
+		for _, row := range rows {
+			f := twoFields{left: row < 0}
+			if d, differs := at[c][row]; differs {
+				l := r.line(d)
+				f.before, f.after = l.before, l.after
+			}
+			fields = append(fields, f)
+		}
+		grid = append(grid, arrowColumn(c, fields))
+	}
+	r.grid(grid, indent)
+	if len(rows) < len(all) {
+		fmt.Fprintln(r.w, blanks(indent)+r.quiet(fmt.Sprintf("%d of %d rows; -o writes all", len(rows)-1, len(all))))
+	}
 }
 
 // why writes below a line that the two values measure different things.
