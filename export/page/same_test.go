@@ -405,6 +405,15 @@ limit short.step < 100
 limit run.speed < big
 limit 3 < off < 4
 `,
+	"broken": `big : 900
+table pass rows 8  until power > 5
+  power = (9 + abs(prev(power))) ^ big * prev(power)  start 2.85
+  way = prev(way) * 0.5 + 1  start 0
+  out = way * (next(way) + next(way))
+  back = way + row
+furthest = max(pass.way)
+limit pass.out < 3
+`,
 }
 
 // TestUnitsAreReadAlike types givens in other units than the sheet's: what is

@@ -2,7 +2,7 @@
 // words. A place is a cell, an entry of a column, the until of a table or a
 // limit.
 
-import { atLeast, isFault, isNumber, rowOf, same } from "./flight.js";
+import { atLeast, blank, isFault, isNumber, rowOf, same } from "./flight.js";
 import { argument, clean, fixed, formatNumber, general, nearest, withSymbol } from "./number.js";
 import { Tracer } from "./trace.js";
 
@@ -109,7 +109,7 @@ export class Explainer {
     const table = this.data.tables[c.t];
     if (c.g) return { cause: table.x || "its value could not be read" };
     const { broken } = this.values.spans[c.t];
-    const begun = c.lo && row === broken && isFault(this.entry(at, row));
+    const begun = c.lo && row === broken && isFault(this.own(at, row));
     if (broken >= 0 && row >= broken && !begun) return { next: untilPlace(c.t) };
     return this.follow(row === 0 && c.st ? c.st : c.e, row);
   }
@@ -127,17 +127,22 @@ export class Explainer {
     return this.values.cells[at];
   }
 
-  // entry returns an entry as it was when the row was computed.
-  entry(column, row) {
+  // own returns the entry of the row that is computed, as it was then: in the row
+  // in which until broke it is hidden behind a fault.
+  own(column, row) {
     const c = this.data.columns[column];
     const entries = this.values.columns[column];
-    if (c.lo && row === this.values.spans[c.t].broken) return entries.raw;
-    return entries[row] ?? Number.POSITIVE_INFINITY;
+    return c.lo && row === this.values.spans[c.t].broken ? entries.raw : this.entry(column, row);
+  }
+
+  // entry returns an entry of another row, a blank above the first.
+  entry(column, row) {
+    return this.values.columns[column][row] ?? blank;
   }
 
   next(column, row) {
     const { live } = this.values.spans[this.data.columns[column].t];
-    return row + 1 < live ? this.entry(column, row + 1) : Number.POSITIVE_INFINITY;
+    return row + 1 < live ? this.entry(column, row + 1) : blank;
   }
 
   reduce(column, how) {

@@ -56,7 +56,7 @@ function settled(args, f) {
 }
 
 // Tracer computes formulas on one row. Its source reads values and calls the
-// module: { functions, intrinsics, entry, cell, next, power, intrinsic, reduce,
+// module: { functions, intrinsics, own, entry, cell, next, power, intrinsic, reduce,
 // index, look }.
 export class Tracer {
   constructor(source, row) {
@@ -115,7 +115,7 @@ export class Tracer {
       case "c":
         return source.cell(at);
       case "h":
-        return source.entry(at, row);
+        return source.own(at, row);
       case "p":
         return source.entry(at, row - 1);
       case "n":
