@@ -13,15 +13,9 @@ const layer = 1000
 
 // Layered returns a large worksheet of plain numbers in layers: each computed
 // cell reads two or three of the layer before. Every value stays finite.
-func Layered(cells int, seed uint64) string { return layers(cells, min(layer, cells/10), seed) }
-
-// Shallow is Layered with so many layers, as wide as that makes them: a given
-// reaches a small part of the cells.
-func Shallow(cells, depth int, seed uint64) string { return layers(cells, cells/depth, seed) }
-
-func layers(cells, width int, seed uint64) string {
+func Layered(cells int, seed uint64) string {
 	rnd := rand.New(rand.NewPCG(seed, 0x1a7e9))
-	width = max(width, 1)
+	width := max(min(layer, cells/10), 1)
 	var text strings.Builder
 	text.Grow(cells * 36)
 	text.WriteString("title \"Invented sheet in layers\"\n")

@@ -77,7 +77,8 @@ func (c *Curve) Prepare(xs, ys []float64) {
 	}
 }
 
-// Fail makes every look-up a fault: it is not known how many rows the table has.
+// Fail makes every look-up a fault: it is not known how many rows the table
+// has. Modules call it.
 func (c *Curve) Fail() {
 	c.state = faulty
 	c.forget()
@@ -206,40 +207,6 @@ func (c *Curve) remember(i int) {
 		c.low, c.high = c.x0+margin, next-margin
 		c.dx, c.dy = next-c.x0, c.y[i+1]-c.y0
 	}
-}
-
-// Lanes leaves in d what At returns for each of x: by the straight line of the
-// last look-up for as long as that is near.
-func (c *Curve) Lanes(d, x []float64) {
-	d = d[:len(x)]
-	for i := 0; i < len(x); i++ {
-		i += c.near(d[i:], x[i:])
-		if i < len(x) {
-			d[i] = c.At(x[i])
-		}
-	}
-}
-
-// near is Near for as many of x as it can be for, and returns how many.
-func (c *Curve) near(d, x []float64) int {
-	low, high, start := c.low, c.high, c.start
-	x0, y0, dx, dy := c.x0, c.y0, c.dx, c.dy
-	d = d[:len(x)]
-	for i, v := range x {
-		switch {
-		case low < v && v < high:
-			y := y0 + float64(dy*((v-x0)/dx))
-			if y-y != 0 {
-				return i
-			}
-			d[i] = y
-		case v == start:
-			d[i] = y0
-		default:
-			return i
-		}
-	}
-	return len(x)
 }
 
 // interval returns the last row whose x is not above x, within the
