@@ -275,6 +275,12 @@ func TestAbsoluteIsNoBoost(t *testing.T) {
 	}{
 		{"gauge", func(t, gauge float64) float64 { return gauge }, ""},
 		{"absolute", func(t, gauge float64) float64 { return gauge + 99 }, "absolute"},
+		{"absolute, the speed late", func(t, gauge float64) float64 {
+			if t > -0.2 {
+				return 99 + 123
+			}
+			return 99
+		}, "absolute"},
 		{"gauge, on boost at the line", func(t, gauge float64) float64 { return gauge + 60 + 8*math.Sin(9*t) }, "note"},
 	} {
 		path := filepath.Join(t.TempDir(), "run.csv")

@@ -58,8 +58,13 @@ func (h *Logged) tellDelays() {
 	}
 }
 
-// least is how many samples of the standing machine say something.
-const least = 10
+// A machine has not started for certain so long before the launch that the log
+// was lined up by: a late speed shows it late. least is how many samples of it
+// say something.
+const (
+	surelyStanding = -0.4
+	least          = 5
+)
 
 // admitBoost refuses a gauge pressure that shows the outside air's while the
 // machine stands: it is absolute. One that never comes near nothing is noted.
@@ -73,7 +78,7 @@ func (h *Logged) admitBoost() error {
 		if theirs == nil {
 			continue
 		}
-		standing := theirs.Between(math.Inf(-1), 0).V
+		standing := theirs.Between(math.Inf(-1), surelyStanding).V
 		if len(standing) < least || slices.Min(theirs.V) <= aboutNone {
 			continue
 		}
