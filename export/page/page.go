@@ -1,6 +1,6 @@
 // Package page writes a computed sheet as one HTML file that calculates on a
-// phone: the sheet's checked formulas, a script that evaluates them, and a
-// document that shows every value without the script.
+// phone: the sheet's compiled form, a script that runs it, and a document that
+// shows every value without the script.
 //
 // The document is page.html, its style sheets are style/*.css, its scripts
 // script/*.js; they are joined here. The file loads nothing from the network,
