@@ -12,7 +12,8 @@ import (
 )
 
 const calcLong = `Compute a worksheet and show all of it: broken limits and faults first, then
-the sheet in its own order, its limits with their state, its advices.
+the sheet in its own order, its limits with their state, its advices, and the
+cautions of used worksheets.
 
 A given is marked ":" and a computed value "=", as in the worksheet. Long tables
 are shown by their first and last rows; --full shows every row. --set replaces

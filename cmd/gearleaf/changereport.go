@@ -27,6 +27,7 @@ func (r *changeReport) write() {
 	r.body()
 	rep.advices(told)
 	rep.cautions()
+	rep.usedCautions()
 	r.counts()
 }
 

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"sync"
 
@@ -29,7 +30,17 @@ func (r *report) write() {
 	r.body()
 	r.limits()
 	r.advices(nil)
+	r.usedCautions()
 	r.confirmed()
+	r.partsHint()
+}
+
+// partsHint names the flags that show a part of a long report, such as that of
+// a book.
+func (r *report) partsHint() {
+	if len(r.sheet.Model.Files) > 1 && !r.own && len(sectionNames(r.sheet)) > 1 {
+		r.hang("", r.quiet("--section NAME or --table NAME shows a part, --own leaves out the worksheets that this one uses"))
+	}
 }
 
 func (r *report) title() {
@@ -139,21 +150,38 @@ func failureText(f sheet.Failure) string {
 	return text
 }
 
-func (r *report) cautions() {
-	cautions := r.sheet.Model.Cautions
+// cautions writes the cautions of the worksheet itself.
+func (r *report) cautions() { r.cautionList(ownCautions(r.sheet)) }
+
+// usedCautions writes those of the worksheets that it uses: below the results,
+// which many cautions would push off the screen.
+func (r *report) usedCautions() {
 	if r.own {
-		cautions = ownCautions(r.sheet)
+		return
 	}
+	own := ownCautions(r.sheet)
+	var used []string
+	for _, c := range r.sheet.Model.Cautions {
+		if !slices.Contains(own, c) {
+			used = append(used, c)
+		}
+	}
+	r.cautionList(used)
+}
+
+// cautionList writes cautions, each once: worksheets that are used together
+// share some.
+func (r *report) cautionList(cautions []string) {
 	if len(cautions) == 0 {
 		return
 	}
 	fmt.Fprintln(r.w)
-	told := map[string]bool{} // worksheets that come together share some
+	written := map[string]bool{}
 	for _, c := range cautions {
-		if !told[c] {
+		if !written[c] {
 			r.finding("caution", r.warn, c)
 		}
-		told[c] = true
+		written[c] = true
 	}
 }
 
