@@ -107,7 +107,7 @@ func (r *tabRows) around(name string, head, tail []byte) *pieces {
 }
 
 // around ends the rows and puts the rest of their part before and behind them.
-func (w *rowWriter) around(head, tail []byte) *pieces {
+func (w *rowText) around(head, tail []byte) *pieces {
 	first := &piece{}
 	first.deflate(append(bytes.Clone(head), "<sheetData>"...))
 	w.body.all = slices.Insert(w.body.all, 0, first)

@@ -27,12 +27,12 @@ type piece struct {
 
 // tabRows are the rows of a workbook's tabs, by the names of their parts.
 type tabRows struct {
-	tabs  map[string]*rowWriter
+	tabs  map[string]*rowText
 	slots chan struct{}
 }
 
 func newTabRows() *tabRows {
-	return &tabRows{tabs: map[string]*rowWriter{}, slots: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	return &tabRows{tabs: map[string]*rowText{}, slots: make(chan struct{}, runtime.GOMAXPROCS(0))}
 }
 
 func newPieces(slots chan struct{}) *pieces { return &pieces{slots: slots} }

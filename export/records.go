@@ -140,7 +140,7 @@ func writeBook(w io.Writer, fields []Field, rows func(row func([]any) error) err
 	f := excelize.NewFile()
 	defer func() { _ = f.Close() }()
 	tab := newTabRows()
-	out, err := tab.stream(f, "Sheet1")
+	out, err := streamRows(f, tab, "Sheet1")
 	if err != nil {
 		return err
 	}

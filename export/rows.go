@@ -11,11 +11,18 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// rowWriter writes the rows of one tab. The library writes what surrounds them:
-// widths, panes, rules, protection. Rows are written here, once, with the right
-// cached value behind each formula, and deflated as they come.
+// rowWriter writes one tab. The library writes what surrounds the rows: widths,
+// panes, rules, protection.
 type rowWriter struct {
-	*excelize.StreamWriter
+	*rowText
+	out *excelize.StreamWriter
+}
+
+// rowText is the rows of a tab. They are written once, with the right cached
+// value behind each formula, and deflated as they come. Nothing in it refers to
+// the library's file: what the packer holds is kept in the program with all its
+// methods, for which 3 MB are too many.
+type rowText struct {
 	tab    int // number of the tab, from 1
 	stamp  formulaStamp
 	text   []byte // of the piece being written
@@ -29,8 +36,8 @@ type rowWriter struct {
 // A text of a tab's rows is deflated in pieces of about this size.
 const pieceSize = 512 << 10
 
-// stream begins the rows of a tab.
-func (r *tabRows) stream(f *excelize.File, tab string) (*rowWriter, error) {
+// streamRows begins the rows of a tab.
+func streamRows(f *excelize.File, r *tabRows, tab string) (*rowWriter, error) {
 	out, err := f.NewStreamWriter(tab)
 	if err != nil {
 		return nil, err
@@ -39,13 +46,32 @@ func (r *tabRows) stream(f *excelize.File, tab string) (*rowWriter, error) {
 	if err != nil {
 		return nil, err
 	}
-	w := &rowWriter{StreamWriter: out, tab: index + 1, body: newPieces(r.slots)}
-	r.tabs[fmt.Sprintf("xl/worksheets/sheet%d.xml", w.tab)] = w
-	return w, nil
+	text := &rowText{tab: index + 1, body: newPieces(r.slots)}
+	r.tabs[fmt.Sprintf("xl/worksheets/sheet%d.xml", text.tab)] = text
+	return &rowWriter{text, out}, nil
 }
 
+// SetColWidth sets the width of columns, before the first row.
+func (w *rowWriter) SetColWidth(first, last int, width float64) error {
+	return w.out.SetColWidth(first, last, width)
+}
+
+// SetColVisible hides columns or shows them, before the first row.
+func (w *rowWriter) SetColVisible(first, last int, visible bool) error {
+	return w.out.SetColVisible(first, last, visible)
+}
+
+// SetPanes freezes rows and columns, before the first row.
+func (w *rowWriter) SetPanes(p *excelize.Panes) error { return w.out.SetPanes(p) }
+
+// MergeCell joins the cells of a range.
+func (w *rowWriter) MergeCell(first, last string) error { return w.out.MergeCell(first, last) }
+
+// Flush ends the tab: the library writes what surrounds the rows.
+func (w *rowWriter) Flush() error { return w.out.Flush() }
+
 // SetRow writes a row of cells: nil, excelize.Cell, or a plain value.
-func (w *rowWriter) SetRow(cell string, cells []any, opts ...excelize.RowOpts) error {
+func (w *rowText) SetRow(cell string, cells []any, opts ...excelize.RowOpts) error {
 	column, row, err := excelize.CellNameToCoordinates(cell)
 	if err != nil {
 		return err
@@ -65,7 +91,7 @@ func (w *rowWriter) SetRow(cell string, cells []any, opts ...excelize.RowOpts) e
 }
 
 // begin begins a row.
-func (w *rowWriter) begin(row int, opts ...excelize.RowOpts) {
+func (w *rowText) begin(row int, opts ...excelize.RowOpts) {
 	w.row = row
 	w.digits = strconv.AppendInt(w.digits[:0], int64(row), 10)
 	w.text = append(append(append(w.text, `<row r="`...), w.digits...), '"')
@@ -83,7 +109,7 @@ func (w *rowWriter) begin(row int, opts ...excelize.RowOpts) {
 }
 
 // end ends a row. Full pieces are deflated.
-func (w *rowWriter) end() {
+func (w *rowText) end() {
 	w.text = append(w.text, "</row>"...)
 	if len(w.text) >= pieceSize {
 		w.text = w.body.add(w.text)
@@ -91,7 +117,7 @@ func (w *rowWriter) end() {
 }
 
 // open writes a cell's tag up to its type.
-func (w *rowWriter) open(column, style int) {
+func (w *rowText) open(column, style int) {
 	w.text = appendLetters(append(w.text, `<c r="`...), column)
 	w.text = append(append(w.text, w.digits...), '"')
 	if style > 0 {
@@ -110,7 +136,7 @@ func appendLetters(b []byte, n int) []byte {
 }
 
 // cell writes a cell as the library describes it.
-func (w *rowWriter) cell(column int, c excelize.Cell) {
+func (w *rowText) cell(column int, c excelize.Cell) {
 	if c.Formula == "" {
 		w.open(column, c.StyleID)
 		w.plain(c.Value)
@@ -124,7 +150,7 @@ func (w *rowWriter) cell(column int, c excelize.Cell) {
 }
 
 // full appends a formula that is written out.
-func (w *rowWriter) full(b []byte, text string, column int, array bool) []byte {
+func (w *rowText) full(b []byte, text string, column int, array bool) []byte {
 	if array {
 		b = appendLetters(append(b, `<f t="array" ref="`...), column)
 		b = append(append(append(b, w.digits...), '"'), '>')
@@ -135,7 +161,7 @@ func (w *rowWriter) full(b []byte, text string, column int, array bool) []byte {
 }
 
 // plain writes the rest of a cell that has no formula.
-func (w *rowWriter) plain(v any) {
+func (w *rowText) plain(v any) {
 	switch v := v.(type) {
 	case string:
 		if v == "" {
@@ -207,7 +233,7 @@ func cachedOf(v any) cachedValue {
 
 // formula writes a cell with a formula, which write appends, and its cached
 // value.
-func (w *rowWriter) formula(column, style int, v cachedValue, write func([]byte) []byte) {
+func (w *rowText) formula(column, style int, v cachedValue, write func([]byte) []byte) {
 	w.open(column, style)
 	w.text = append(w.text, kindText[v.kind]...)
 	w.text = write(append(w.text, '>'))
@@ -242,7 +268,7 @@ type repeated struct {
 
 // repeat begins a formula that stands in a column from row first to last.
 // Spreadsheets share formulas within a tab only, and none over whole ranges.
-func (w *rowWriter) repeat(text, tab string, array bool, column, first, last int) *repeated {
+func (w *rowText) repeat(text, tab string, array bool, column, first, last int) *repeated {
 	r := &repeated{text: text, tab: tab, array: array, column: column, first: first, last: last}
 	r.placed = place(text, tab, first)
 	r.form = formOf(r.placed, column, first)
@@ -266,7 +292,7 @@ func readsTab(formula string) bool {
 }
 
 // repeat writes the current row's cell of a repeated formula.
-func (r *repeated) write(w *rowWriter, style int, v cachedValue) {
+func (r *repeated) write(w *rowText, style int, v cachedValue) {
 	w.stamp.addForm(w.tab, r.column, w.row, r.form)
 	w.formula(r.column, style, v, func(b []byte) []byte {
 		switch {

@@ -80,7 +80,7 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 
 // column returns what writes the formulas of a column: top in the first row, if
 // it is not empty, and rest in the others.
-func (w *rowWriter) column(t *tablePlan, tab string, column, style int, top, rest string, array bool) func(row int, v cachedValue) {
+func (w *rowText) column(t *tablePlan, tab string, column, style int, top, rest string, array bool) func(row int, v cachedValue) {
 	last := t.first + t.t.Rows - 1
 	var first, others *repeated
 	switch {

@@ -67,7 +67,7 @@ func (wb *workbook) write() error {
 }
 
 // stream begins the rows of a tab.
-func (wb *workbook) stream(tab string) (*rowWriter, error) { return wb.rows.stream(wb.f, tab) }
+func (wb *workbook) stream(tab string) (*rowWriter, error) { return streamRows(wb.f, wb.rows, tab) }
 
 func (wb *workbook) prepare() error {
 	if err := wb.f.SetDefaultFont(fontName); err != nil {
