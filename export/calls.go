@@ -189,7 +189,7 @@ func (p *printer) extreme(name string, args []term) term {
 	texts := make([]string, len(args))
 	for i, a := range args {
 		args[i] = a.in(r.k, r.c)
-		if total(args[:i+1]) > 2*longTerm {
+		if total(args[:i+1]) > 300 {
 			args[i] = p.step(a, "one of many").in(r.k, r.c)
 		}
 		texts[i] = args[i].text

@@ -41,7 +41,7 @@ func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	p := b.printer(nil, false)
 	t := p.term(cond)
 	s := t
-	if len(t.text) > 2*simpleTerm || len(t.guards) > 0 {
+	if len(unmarked(t.text)) > simpleTerm || len(t.guards) > 0 {
 		s = p.step(t, b.kept(c))
 	}
 	c.state = stateText(s, word)
@@ -67,8 +67,13 @@ func stateText(s term, word string) string {
 func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word string) {
 	p := b.printer(t, false)
 	s := p.term(cond)
-	if len(s.text) > 3*simpleTerm {
-		s = p.step(s, b.kept(c))
+	if len(unmarked(s.text)) > simpleTerm {
+		s = p.step(s, b.kept(c)) // it is in the formula of the state twice
+	}
+	if !s.perRow && t.t.Rows > 0 {
+		b.sameInEveryRow(c, t, s, word)
+		c.why = p.failed
+		return
 	}
 	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
 	text = guard(s.guards, text)
@@ -83,6 +88,16 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 	c.state = "IF(" + count(word) + `,"` + word + `",` + otherwise + ")"
 	c.place = "IF(" + count(word) + `,"row "&MATCH("` + word + `",` + list + `,0),"")`
 	c.why = p.failed
+}
+
+// sameInEveryRow tests a condition once that is the same in every row: it is
+// broken in the first row or in none. A table that ends has that row.
+func (b *book) sameInEveryRow(c *checkPlan, t *tablePlan, s term, word string) {
+	c.state = stateText(s, word)
+	if t.rows != "" {
+		c.state = "IF(ISERROR(" + t.rows + `),"` + waiting + `",` + c.state + ")"
+	}
+	c.place = "IF(" + c.state + `="` + word + `","row 1","")`
 }
 
 // kept names the step with the verdict on a condition.

@@ -278,13 +278,20 @@ func plus(x, y term, sign float64) term {
 // otherwise it keeps its place in the formula.
 func raisedBy(x term, by float64) term {
 	if x.c != 0 || x.under {
-		x.c += by
+		x.c = zeros(x.c, by, x.k)
 		x.whole = false
 		return x
 	}
 	r := x.shifted(by / x.k)
 	r.k, r.whole = x.k, r.whole && x.k == 1
 	return r
+}
+
+// zeros returns the sum of the zeros of two terms. Where most of it cancels, as
+// 459.67 and 491.67 do, what is left is written in the unit k with the digits
+// that are right: 32, not 31.999999999999936.
+func zeros(a, b, k float64) float64 {
+	return tidy((a+b)/k, (math.Abs(a)+math.Abs(b))/math.Abs(k)) * k
 }
 
 // takenFrom returns a constant plus sign·y.

@@ -22,7 +22,7 @@ const (
 // Bounds of one formula: a spreadsheet takes 8,192 characters and 64 levels.
 const (
 	maxFormula   = 8192
-	longTerm     = 1200
+	longTerm     = 160 // a longer part is a step of its own, that formulas can be read
 	deepTerm     = 30
 	simpleTerm   = 28 // a term this short may be written twice
 	maxTextConst = 255
@@ -382,6 +382,12 @@ func (p *printer) simple(x term, what string) term {
 // power returns x^y.
 func (p *printer) power(x, y term) term {
 	y = y.settled()
+	if !y.constant() && x.constant() && x.c > 0 {
+		base := x.in(1, 0)
+		r := term{signed: true, bind: raises, k: 1, risky: true}.carry(base, y)
+		r.text = base.bracket(atom) + "^" + y.in(1, 0).bracket(atom)
+		return r
+	}
 	if !y.constant() {
 		return p.openPower(x.settled().in(1, 0), y.in(1, 0))
 	}

@@ -1,7 +1,6 @@
 package export
 
 import (
-	"strconv"
 	"strings"
 
 	"gearleaf/sheet/check"
@@ -144,25 +143,28 @@ func (p *printer) slopes(xs, ys *check.Column, k packed) string {
 	}
 	h := column("width", "IF("+row+"="+k.n+",0,"+k.refX+laterRow+"-"+k.refX+thisRow+")")
 	d := column("rise", "IF("+row+"="+k.n+",0,("+k.refY+laterRow+"-"+k.refY+thisRow+")/"+h+thisRow+")")
-	end := func(h0, h1, d0, d1 string) string {
-		s := "((2*" + h0 + "+" + h1 + ")*" + d0 + "-" + h0 + "*" + d1 + ")/(" + h0 + "+" + h1 + ")"
-		return "IF(SIGN(" + s + ")<>SIGN(" + d0 + "),0,IF(SIGN(" + d0 + ")=SIGN(" + d1 + ")," + s +
-			",IF(ABS(" + s + ")>ABS(3*" + d0 + "),3*" + d0 + "," + s + ")))"
-	}
 	if t.t.Rows < 2 {
 		return t.stepRange(t.addStep(rowStep{what: about + ", slope", text: "0"}))
 	}
 	h0, h1, d0, d1 := h+priorRow, h+thisRow, d+priorRow, d+thisRow
 	inner := "IF(" + d0 + "*" + d1 + "<=0,0,3*(" + h0 + "+" + h1 + ")/((2*" + h1 + "+" + h0 + ")/" + d0 + "+(" + h1 + "+2*" + h0 + ")/" + d1 + "))"
-	above := func(column string, rows int) string {
-		return "INDEX(" + rangeOf(t, column) + "," + row + "-" + strconv.Itoa(rows) + ")"
-	}
-	first := end(h+thisRow, h+laterRow, d+thisRow, d+laterRow)
-	last := end(h+priorRow, above(h, 2), d+priorRow, above(d, 2))
-	text := "IF(" + k.n + "=1,0,IF(" + k.n + "=2,INDEX(" + rangeOf(t, d) + ",1),IF(" + row + "=1," + first +
+	entry := func(column, row string) string { return "INDEX(" + rangeOf(t, column) + "," + row + ")" }
+	first := p.b.endSlope(about+", first", entry(h, "1"), entry(h, "2"), entry(d, "1"), entry(d, "2"))
+	last := p.b.endSlope(about+", last", entry(h, k.n+"-1"), entry(h, k.n+"-2"), entry(d, k.n+"-1"), entry(d, k.n+"-2"))
+	text := "IF(" + k.n + "=1,0,IF(" + k.n + "=2," + entry(d, "1") + ",IF(" + row + "=1," + first +
 		",IF(" + row + "=" + k.n + "," + last + "," + inner + "))))"
 	slope := t.addStep(rowStep{what: about + ", slope", text: "IF(" + row + ">" + k.n + `,"",` + text + ")", bare: true})
 	return t.stepRange(slope)
+}
+
+// endSlope returns a step with the slope at an end of a cubic, from the widths
+// and rises of the two intervals there: a three-point formula, limited.
+func (b *book) endSlope(about, h0, h1, d0, d1 string) string {
+	h0, h1 = b.scalar(h0, about+" width"), b.scalar(h1, about+" width but one")
+	d0, d1 = b.scalar(d0, about+" rise"), b.scalar(d1, about+" rise but one")
+	s := b.scalar("((2*"+h0+"+"+h1+")*"+d0+"-"+h0+"*"+d1+")/("+h0+"+"+h1+")", about+" slope, free")
+	return b.scalar("IF(SIGN("+s+")<>SIGN("+d0+"),0,IF(SIGN("+d0+")=SIGN("+d1+"),"+s+
+		",IF(ABS("+s+")>ABS(3*"+d0+"),3*"+d0+","+s+")))", about+" slope")
 }
 
 // rangeOf returns the whole of a column of steps, given a reference to it.

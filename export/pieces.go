@@ -49,7 +49,7 @@ var (
 )
 
 // deflateLevel is the level from which on a workbook hardly gets smaller.
-const deflateLevel = 5
+const deflateLevel = 6
 
 // add deflates text while the caller goes on with the empty buffer that is
 // returned. It waits while all cores are busy.

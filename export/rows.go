@@ -27,8 +27,7 @@ type rowText struct {
 	stamp  formulaStamp
 	text   []byte // of the piece being written
 	body   *pieces
-	shares bool // whether formulas are shared down a column
-	shared int  // formulas shared so far
+	shared int // formulas shared so far
 	row    int
 	digits []byte // of the row's number
 }
@@ -272,7 +271,7 @@ func (w *rowText) repeat(text, tab string, array bool, column, first, last int) 
 	r := &repeated{text: text, tab: tab, array: array, column: column, first: first, last: last}
 	r.placed = place(text, tab, first)
 	r.form = formOf(r.placed, column, first)
-	r.alone = !w.shares || array || first == last || readsTab(r.placed)
+	r.alone = array || first == last || readsTab(r.placed)
 	if !r.alone {
 		r.index = w.shared
 		w.shared++

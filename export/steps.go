@@ -33,19 +33,25 @@ const (
 	stepsColumn = 2 // the column of the steps' values
 )
 
-// step puts a term into a step and returns a reference to it, in SI.
+// step puts a term into a step and returns a reference to it. The step holds the
+// text as it is; the factor to SI stays with the reference.
 func (p *printer) step(t term, what string) term {
 	if t.constant() {
 		return t
 	}
-	settled := t.in(1, 0)
+	k, c := 1.0, 0.0
+	if t.signed && !t.under {
+		k, c = t.k, t.c
+	}
+	settled := t.in(k, c)
 	var ref string
 	if t.perRow {
 		ref = p.table.stepColumn(settled.guarded(), what) + thisRow
 	} else {
 		ref = p.b.scalar(settled.guarded(), what)
 	}
-	r := term{text: ref, bind: atom, signed: t.signed, k: 1, risky: t.risky, perRow: t.perRow, whole: settled.whole}
+	r := term{text: ref, bind: atom, signed: t.signed, k: k, c: c, risky: t.risky, perRow: t.perRow}
+	r.whole = settled.whole && k == 1 && c == 0
 	if len(t.guards) > 0 {
 		r.guards = []string{ref}
 	}

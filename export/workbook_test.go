@@ -3,6 +3,7 @@ package export
 import (
 	"archive/zip"
 	"bytes"
+	"cmp"
 	"encoding/xml"
 	"flag"
 	"io"
@@ -382,17 +383,68 @@ func agree(a, b, part float64) bool {
 	return a == b || max(a-b, b-a) <= part*max(a, -a, b, -b)
 }
 
-// TestFormulasAreShort holds every formula to what a spreadsheet takes.
+// TestFormulasAreShort holds every formula to what a spreadsheet takes, and those
+// of the templates to what a person reads: half have no more than 85 characters,
+// no more than 20 of a workbook have over 400.
 func TestFormulasAreShort(t *testing.T) {
+	var lengths []int
 	for _, s := range samples(t) {
 		data, _ := s.workbook(t)
 		g := readGrid(t, data)
+		var all []string
 		for _, tab := range g.tabs() {
 			for _, ref := range g.places(tab) {
-				if f := g[tab][ref].formula; len(f) > maxFormula || nesting(f) > 64 {
+				f := g[tab][ref].formula
+				if len(f) > maxFormula || nesting(f) > 64 {
 					t.Errorf("%s: %s!%s has %d characters and %d levels", s.name, tab, ref, len(f), nesting(f))
 				}
+				if f != "" {
+					all = append(all, f)
+				}
 			}
+		}
+		if strings.HasPrefix(s.name, "template-") {
+			readable(t, s.name, all)
+			for _, f := range all {
+				lengths = append(lengths, len(f))
+			}
+		}
+	}
+	slices.Sort(lengths)
+	if median := lengths[len(lengths)/2]; median > 85 {
+		t.Errorf("half of the formulas of all templates have up to %d characters", median)
+	}
+}
+
+// readable holds the formulas of a workbook to their lengths. It prints the ten
+// longest with -v.
+func readable(t *testing.T, name string, all []string) {
+	t.Helper()
+	slices.SortFunc(all, func(a, b string) int { return cmp.Or(len(b)-len(a), strings.Compare(a, b)) })
+	over := 0
+	for over < len(all) && len(all[over]) > 400 {
+		over++
+	}
+	median := len(all[len(all)/2])
+	t.Logf("%s: %d formulas, half up to %d characters, %d over 400", name, len(all), median, over)
+	for _, f := range all[:min(10, len(all))] {
+		t.Logf("%d %s", len(f), f)
+	}
+	if over > 20 {
+		t.Errorf("%s: %d formulas have over 400 characters", name, over)
+	}
+}
+
+// TestTableEntriesAreSmall holds the file of a long table to 12 bytes an entry,
+// beside what its other tabs need.
+func TestTableEntriesAreSmall(t *testing.T) {
+	for _, s := range samples(t) {
+		entries := 0
+		for _, table := range s.s.Model.Tables {
+			entries += table.Rows * len(table.Columns)
+		}
+		if data, _ := s.workbook(t); entries > 100_000 && len(data) > 12*entries+200_000 {
+			t.Errorf("%s: %d bytes for %d entries", s.name, len(data), entries)
 		}
 	}
 }

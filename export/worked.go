@@ -231,7 +231,8 @@ func (wb *workbook) writeShortSteps(t *tablePlan) error {
 		heads = append(heads, head(s, clean(t.steps[i].what), columnLabelLook))
 		cells = append(cells, wb.stepCells(out, t, &t.steps[i]))
 	}
-	if err := out.SetRow("A1", heads); err != nil {
+	// A step that counts reads its own head above the first row, as 0.
+	if err := out.SetRow(at(1, t.first-1), heads); err != nil {
 		return err
 	}
 	for row := range t.t.Rows {
@@ -245,7 +246,7 @@ func (wb *workbook) writeShortSteps(t *tablePlan) error {
 	return out.Flush()
 }
 
-const stepsRemark = "Parts of formulas that are used more than once or would make one too long. Values are in SI units or in the unit of the column they read."
+const stepsRemark = "Parts of formulas that are used more than once or would make one too long. Each is in the units of the cells that it reads."
 
 func (wb *workbook) writeScalarSteps() error {
 	tab := unquoted(wb.stepsTab)
