@@ -12,7 +12,7 @@ import (
 // on the tab of steps.
 func (p *printer) call(n *check.Node) term {
 	inst, result := p.m.ResultOf(n)
-	return p.within(inst, p.m.ArgsOf(n), func() term { return p.term(result) })
+	return p.within(inst, p.m.ArgsOf(n), func() term { return p.operation(result) })
 }
 
 // within runs print inside a call of inst.

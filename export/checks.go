@@ -39,7 +39,7 @@ func (c *checkPlan) condition() (check.NodeID, *check.Table, string) {
 
 func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	p := b.printer(nil, false)
-	t := p.term(cond)
+	t := p.operation(cond)
 	s := t
 	if len(unmarked(t.text)) > simpleTerm || len(t.guards) > 0 {
 		s = p.step(t, b.kept(c))
@@ -66,7 +66,7 @@ func stateText(s term, word string) string {
 // that waits, and no limit is kept if the table has not ended.
 func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word string) {
 	p := b.printer(t, false)
-	s := p.term(cond)
+	s := p.operation(cond)
 	if len(unmarked(s.text)) > simpleTerm {
 		s = p.step(s, b.kept(c)) // it is in the formula of the state twice
 	}

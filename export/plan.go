@@ -220,7 +220,7 @@ func (b *book) print() {
 func (b *book) formula(t *tablePlan, top bool, q *check.Quantity, id check.NodeID) (text, why string) {
 	p := b.printer(t, top)
 	p.want = cellUnit(q.Unit)
-	f := p.term(id)
+	f := p.operation(id)
 	switch q.Type.Form {
 	case check.Number:
 		f = f.in(p.want.Scale, p.want.Offset*p.want.Scale)
