@@ -22,7 +22,7 @@ const (
 // Bounds of one formula: a spreadsheet takes 8,192 characters and 64 levels.
 const (
 	maxFormula   = 8192
-	longTerm     = 110 // a longer part is a step of its own, that formulas can be read
+	longTerm     = 160 // a longer part is a step of its own, that formulas can be read
 	deepTerm     = 30
 	simpleTerm   = 28 // a term this short may be written twice
 	maxTextConst = 255
