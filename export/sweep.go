@@ -13,6 +13,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/question"
+	"gearleaf/sheet/unit"
 )
 
 // sweepWriter writes a sweep as its scenarios come.
@@ -158,7 +159,8 @@ func (s *sweepWriter) conditions(limits []int) string {
 }
 
 func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally question.Tally, err error) {
-	err = writeBook(w, s.fields(), func(row func([]any) error) error {
+	b := s.recordBook()
+	err = b.write(w, func(row func([]any) error) error {
 		done := 0
 		var err error
 		tally, err = question.RunSweep(ctx, s.w, func(b *question.Block, rows *[][]any) {
@@ -179,6 +181,28 @@ func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int))
 		return err
 	})
 	return tally, err
+}
+
+// mostCharted bounds the charts of a sweep.
+const mostCharted = 6
+
+// recordBook returns the plan of a sweep's workbook. What is computed is drawn
+// over the given where only one moves.
+func (s *sweepWriter) recordBook() *recordBook {
+	b := &recordBook{tab: "Sweep", title: s.w.Sheet.Model.Title, fields: s.fields()}
+	quantities := append(slices.Clone(s.inputs), s.shown...)
+	for i, q := range quantities {
+		format := ""
+		if q.To != 0 {
+			format = decimals(unit.Decimals(q.To))
+		}
+		b.formats = append(b.formats, format)
+		drawn := i > 0 && q.Type.Form == check.Number && len(b.charted) < mostCharted
+		if drawn && len(s.inputs) == 1 && s.inputs[0].Type.Form == check.Number {
+			b.charted = append(b.charted, i)
+		}
+	}
+	return b
 }
 
 // record is one scenario as a row of a workbook.

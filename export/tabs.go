@@ -69,7 +69,7 @@ func grounded(series []chart.Series) {
 	}
 }
 
-// WriteTabs writes a workbook with a tab a table, its charts beside it.
+// WriteTabs writes a workbook with a tab a table, and one for its charts.
 func WriteTabs(w io.Writer, tabs []Tab) error {
 	f := excelize.NewFile()
 	defer func() { _ = f.Close() }()
@@ -106,10 +106,14 @@ func writeTab(f *excelize.File, st *styles, t Tab) error {
 	if err := f.SetCellStyle(t.Name, "A1", "A1", title.StyleID); err != nil {
 		return err
 	}
-	bold, err := f.NewStyle(&excelize.Style{Font: &excelize.Font{Bold: true}})
-	if err != nil {
+	if err := paper(f, t.Name, t.Title, len(t.Fields) > 7, "$3:$3"); err != nil {
 		return err
 	}
+	panes := &excelize.Panes{Freeze: true, YSplit: tabHead, TopLeftCell: at(1, tabHead+1), ActivePane: "bottomLeft"}
+	if err := f.SetPanes(t.Name, panes); err != nil {
+		return err
+	}
+	bold := st.of(columnLook, "", false)
 	for c, field := range t.Fields {
 		at := at(c+1, tabHead)
 		if err := f.SetCellStr(t.Name, at, clean(field.head())); err != nil {
@@ -125,7 +129,7 @@ func writeTab(f *excelize.File, st *styles, t Tab) error {
 		if err := f.SetColWidth(t.Name, letter, letter, float64(min(max(len(field.head())+2, 9), 50))); err != nil {
 			return err
 		}
-		if err := writeTabColumn(f, t, c); err != nil {
+		if err := writeTabColumn(f, st, t, c); err != nil {
 			return err
 		}
 	}
@@ -133,15 +137,12 @@ func writeTab(f *excelize.File, st *styles, t Tab) error {
 }
 
 // writeTabColumn writes the values of one column in its precision.
-func writeTabColumn(f *excelize.File, t Tab, c int) error {
+func writeTabColumn(f *excelize.File, st *styles, t Tab, c int) error {
 	format := "General"
 	if c < len(t.Steps) {
 		format = stepFormat(t.Steps[c])
 	}
-	style, err := f.NewStyle(&excelize.Style{CustomNumFmt: &format})
-	if err != nil {
-		return err
-	}
+	style := st.of(shutLook, format, false)
 	for r, row := range t.Rows {
 		v := row[c]
 		if text, ok := v.(string); ok {
@@ -175,13 +176,21 @@ func stepFormat(step float64) string {
 	return format
 }
 
-// writeTabCharts puts the charts beside the table.
+// writeTabCharts puts the charts on a tab behind the table's, which stays one page
+// wide.
 func writeTabCharts(f *excelize.File, t Tab) error {
+	if len(t.Rows) == 0 || len(t.Charts) == 0 {
+		return nil
+	}
+	tab := cutRunes(t.Name, 24) + " charts"
+	if _, err := f.NewSheet(tab); err != nil {
+		return err
+	}
+	if err := paper(f, tab, t.Title, false, ""); err != nil {
+		return err
+	}
 	last := tabHead + len(t.Rows)
 	for i, c := range t.Charts {
-		if len(t.Rows) == 0 {
-			return nil
-		}
 		out := &excelize.Chart{
 			Type:         excelize.Scatter,
 			Dimension:    excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
@@ -205,7 +214,7 @@ func writeTabCharts(f *excelize.File, t Tab) error {
 				Marker: excelize.ChartMarker{Symbol: "none"},
 			})
 		}
-		if err := f.AddChart(t.Name, at(len(t.Fields)+2, 2+i*chartRows), out); err != nil {
+		if err := f.AddChart(tab, at(1, 1+i*chartRows), out); err != nil {
 			return err
 		}
 	}

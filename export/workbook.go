@@ -299,28 +299,33 @@ var paperMargins = func() excelize.PageLayoutMarginsOptions {
 
 // page sets a tab up for paper: A4, one page wide, as many long as needed.
 func (wb *workbook) page(tab string, wide bool, titleRows string) error {
+	return paper(wb.f, tab, wb.m.Title, wide, titleRows)
+}
+
+// paper sets a tab of f up so; title is at the foot of each page.
+func paper(f *excelize.File, tab, title string, wide bool, titleRows string) error {
 	fit, size, width, height := true, 9, 1, 0
 	orientation := "portrait"
 	if wide {
 		orientation = "landscape"
 	}
-	if err := wb.f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+	if err := f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
 		return err
 	}
-	err := wb.f.SetPageMargins(tab, &paperMargins)
+	err := f.SetPageMargins(tab, &paperMargins)
 	if err != nil {
 		return err
 	}
-	err = wb.f.SetPageLayout(tab, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &width, FitToHeight: &height})
+	err = f.SetPageLayout(tab, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &width, FitToHeight: &height})
 	if err != nil {
 		return err
 	}
-	head := strings.ReplaceAll(cutRunes(clean(wb.m.Title), 120), "&", "&&")
-	err = wb.f.SetHeaderFooter(tab, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + head + "&C&8&A&R&8&P / &N"})
+	head := strings.ReplaceAll(cutRunes(clean(title), 120), "&", "&&")
+	err = f.SetHeaderFooter(tab, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + head + "&C&8&A&R&8&P / &N"})
 	if err != nil || titleRows == "" {
 		return err
 	}
-	return wb.f.SetDefinedName(&excelize.DefinedName{
+	return f.SetDefinedName(&excelize.DefinedName{
 		Name: "_xlnm.Print_Titles", RefersTo: quoteSheet(tab) + "!" + titleRows, Scope: tab,
 	})
 }
