@@ -391,7 +391,7 @@ func (wb *workbook) verdict() (formula, now string) {
 	formula += "&IF(" + nb + `>3,"; and "&(` + nb + `-3)&" more","")` + `,IF(` + nw + `>0,"No limit is seen to be broken",` + kept + "))"
 	formula += "&IF(" + nw + `>0,". "&` + nw + `&" cannot be judged: a value is missing or at fault","")`
 	if advises > 0 {
-		formula += "&IF(" + na + `>0,". "&` + na + `&" of ` + strconv.Itoa(advises) + ` advices to look at","")`
+		formula += "&IF(" + na + `>0,". "&` + na + `&" of ` + strconv.Itoa(advises) + ` advices not kept","")`
 	}
 	return formula, wb.verdictNow(limits, advises, strings.Trim(kept, `"`))
 }
@@ -427,7 +427,7 @@ func (wb *workbook) verdictNow(limits, advises int, allKept string) string {
 		out += fmt.Sprintf(". %d cannot be judged: a value is missing or at fault", n)
 	}
 	if n := counts[advised]; n > 0 && advises > 0 {
-		out += fmt.Sprintf(". %d of %d advices to look at", n, advises)
+		out += fmt.Sprintf(". %d of %d advices not kept", n, advises)
 	}
 	return clean(out)
 }

@@ -182,7 +182,7 @@ func (wb *workbook) rankedLimit(k int) []any {
 		wb.report.Formulas++
 		entry := wb.ranked(column, k)
 		cell := excelize.Cell{
-			Formula: "IF(ISNUMBER(" + entry + "),ROUND(" + entry + "," + wb.ranked(limitDigitsColumn, k) + `),"")`,
+			Formula: "IF(COUNT(" + entry + ")=1,ROUND(" + entry + "," + wb.ranked(limitDigitsColumn, k) + `),"")`,
 			StyleID: s.of(shutLook, "General", false),
 		}
 		switch {
