@@ -38,7 +38,7 @@ export function selection(choices, value, properties = {}) {
 
 // section returns a part that folds.
 export function section(name, ...children) {
-  return make("details", { className: "section" }, make("summary", { textContent: name }), ...children);
+  return make("details", {}, make("summary", { textContent: name }), ...children);
 }
 
 // setText changes a text only where it is another, so that nothing is laid

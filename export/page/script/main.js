@@ -14,12 +14,12 @@ import { View } from "./view.js";
 // fold leaves open the first section of givens that is no table, and the
 // first results.
 function fold() {
-  const sections = all(".givens details.section");
+  const sections = all(".givens details");
   const first = sections.find((d) => d.querySelector("table") === null) ?? sections[0];
   sections.forEach((d) => {
     d.open = d === first;
   });
-  all(".results details.section").forEach((d, i) => {
+  all(".results details").forEach((d, i) => {
     d.open = i < 3;
   });
   find("#kept").open = false;
