@@ -197,8 +197,12 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 	}
 	x, errX := strconv.ParseFloat(mine.value, 64)
 	y, errY := strconv.ParseFloat(theirs.value, 64)
-	if errX != nil || errY != nil || !strings.Contains(mine.formula, "-") {
+	if errX != nil || errY != nil {
 		return false
+	}
+	if !strings.Contains(mine.formula, "-") {
+		// A copy of such a value.
+		return strings.Contains(mine.formula, "INDEX(") && max(x-y, y-x) <= 1e-11
 	}
 	largest := 0.0
 	for _, m := range cellReference.FindAllStringSubmatch(mine.formula, -1) {

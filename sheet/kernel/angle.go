@@ -192,12 +192,13 @@ func Atan2(y, x float64) float64 {
 	return math.Copysign(math.Abs(half-a), y)
 }
 
-// Direction is Atan2 but for the origin, which has no direction.
+// Direction is Atan2 but for the origin, which has no direction. A zero has no
+// sign here: spreadsheets lose it, and a sum or a product may have either.
 func Direction(y, x float64) float64 {
 	if x == 0 && y == 0 {
 		return math.NaN()
 	}
-	return Atan2(y, x)
+	return Atan2(y+0, x)
 }
 
 const (

@@ -135,6 +135,7 @@ func TestAnglesExactly(t *testing.T) {
 		{"atan2 1 0", Atan2(1, 0), 0.25},
 		{"atan2 -1 -1", Atan2(-1, -1), -0.375},
 		{"atan2 0 0", Atan2(0, 0), 0},
+		{"direction of -0 -1", Direction(math.Copysign(0, -1), -1), 0.5},
 		{"cbrt 27", Cbrt(27), 3},
 		{"cbrt -8", Cbrt(-8), -2},
 		{"cbrt 1e-300", Cbrt(1e-300), 1e-100},

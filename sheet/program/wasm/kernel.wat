@@ -348,7 +348,8 @@ param f64 f64
 result f64
 local 
 local.get 1 f64.const 0 f64.eq if i32 local.get 0 f64.const 0 f64.eq else i32.const 0 end if
-f64.const nan:0x8000000000000 return end local.get 0 local.get 1 call Atan2 return unreachable
+f64.const nan:0x8000000000000 return end local.get 0 f64.const 0 f64.add local.get 1 call Atan2 return
+unreachable
 end
 
 func Floor
