@@ -12,7 +12,7 @@ import (
 )
 
 // benchmark writes the workbook of a sheet again and again. Beside time and
-// allocations it tells the peak: how far the heap, garbage included, rose
+// allocations it reports the peak: how far the heap, garbage included, rose
 // above what the sheet itself holds.
 func benchmark(b *testing.B, s sample) {
 	b.ReportAllocs()

@@ -77,7 +77,7 @@ func calculated(t *testing.T, f *excelize.File, tab, formula string) (value stri
 // computed. recomputed is the folder of the same workbooks as a spreadsheet
 // computed them: it knows the steps, of which a workbook of ours holds no
 // values. The cells that come out otherwise are those of the kept list, a
-// reason behind each, and no others.
+// reason after each, and no others.
 func excelizeAgrees(t *testing.T, books map[string][]byte, recomputed string) {
 	var mutex sync.Mutex
 	lists, formulas := map[string][]string{}, 0
@@ -103,7 +103,7 @@ func excelizeAgrees(t *testing.T, books map[string][]byte, recomputed string) {
 	golden(t, "excelize.txt", departuresPage(lists))
 }
 
-// departuresPage tells every cell that comes out otherwise, and why.
+// departuresPage lists every cell with another result, and why.
 func departuresPage(lists map[string][]string) []byte {
 	var page strings.Builder
 	page.WriteString("# Formulas that the calculator of excelize does not compute as spreadsheets do: workbook, tab, cells, reason.\n")

@@ -28,7 +28,7 @@ func formulas(g grid) string {
 
 // TestGolden holds what is written of the sheets in testdata against what was
 // read and found right. Of the step table the first rows say everything. The
-// picture in dots is held to be the same twice, in another test: it is the
+// picture in dots is compared with itself, written twice, in another test: it is the
 // drawing, and its text could not be read here.
 func TestGolden(t *testing.T) {
 	for _, name := range []string{"scalars", "tables"} {

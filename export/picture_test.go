@@ -16,7 +16,7 @@ import (
 
 // TestManualPictures keeps the pictures of the manual true: one drawing of
 // all charts for every template that has any, shown on its page.
-// GEARLEAF_UPDATE=1 draws them anew.
+// GEARLEAF_UPDATE=1 draws them again.
 func TestManualPictures(t *testing.T) {
 	manual := filepath.Join("..", "templates", "manual")
 	for _, template := range templates.List() {

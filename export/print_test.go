@@ -21,7 +21,7 @@ import (
 var printsDir = flag.String("prints", "", "keep the print-out of every template in this folder: PDF, and its pages as one picture")
 
 // printInOffice prints each workbook named on standard input to a PDF, a line
-// each: in.xlsx and out.pdf, parted by a tab. It tells every row of a visible
+// each: in.xlsx and out.pdf, parted by a tab. It reports every row of a visible
 // tab that is lower than its texts.
 const printInOffice = `
 import subprocess, sys, time, uno

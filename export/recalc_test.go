@@ -213,7 +213,7 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 	return max(x-y, y-x) <= 1e-14*largest
 }
 
-// sameField compares a value with one that was computed anew: any error is
+// sameField compares a value with one that was computed again: any error is
 // as good as another, a number must agree to 1e-9.
 func sameField(mine, theirs field) bool {
 	switch {

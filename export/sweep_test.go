@@ -51,7 +51,7 @@ func sweepBytes(t testing.TB, kind string, w *question.Sweep) []byte {
 }
 
 // TestSweepFiles writes a sweep with other numbers of workers: the bytes are
-// the same, and those of the parts, one behind the other, too.
+// the same, and those of the parts, concatenated, too.
 func TestSweepFiles(t *testing.T) {
 	for _, kind := range []string{".csv", ".json", ".xlsx"} {
 		want := sweepBytes(t, kind, sweepOf(t, 1))

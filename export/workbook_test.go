@@ -309,7 +309,7 @@ func TestEveryFormulaIsLive(t *testing.T) {
 	}
 }
 
-// TestCachedValues proves that the cached value behind each formula is the
+// TestCachedValues proves that the cached value of each formula is the
 // engine's, to the last bit, and of the right type.
 func TestCachedValues(t *testing.T) {
 	for _, s := range samples(t) {

@@ -66,17 +66,17 @@ func keepAnswer(cmd *cobra.Command, o answerOptions, answer export.Answer) error
 	if err := disk.Write(o.output, func(w io.Writer) error { return answer.Write(w, kind) }); err != nil {
 		return err
 	}
-	told := cmd.OutOrStdout()
+	notices := cmd.OutOrStdout()
 	if o.json {
-		told = cmd.ErrOrStderr() // standard output is JSON
+		notices = cmd.ErrOrStderr() // standard output is JSON
 	}
-	fmt.Fprintf(told, "wrote %s\n", o.output)
+	fmt.Fprintf(notices, "wrote %s\n", o.output)
 	return nil
 }
 
-// told prints the error of a question if it is a diagnostic, and returns one
+// refused prints the error of a question if it is a diagnostic, and returns one
 // that is marked as printed.
-func told(cmd *cobra.Command, err error) error {
+func refused(cmd *cobra.Command, err error) error {
 	var r *sheet.Refusal
 	if errors.As(err, &r) {
 		return refuse(cmd, *r.Diagnostic)
@@ -266,8 +266,8 @@ func (t limitLetters) marks(broken, waiting []int) string {
 	return strings.Join(parts, " ")
 }
 
-// legend lists the limit of each letter; behind adds a text to each.
-func (p page) legend(t limitLetters, behind func(l *check.Limit) string) {
+// legend lists the limit of each letter; after adds a text to each.
+func (p page) legend(t limitLetters, after func(l *check.Limit) string) {
 	if len(t.limits) == 0 {
 		return
 	}
@@ -278,7 +278,7 @@ func (p page) legend(t limitLetters, behind func(l *check.Limit) string) {
 			text += ": " + l.Message
 		}
 		head := blanks(indent) + p.alarm(t.letter[l.Index]) + "  "
-		for _, part := range wrap(text+behind(l), p.width-width(head)) {
+		for _, part := range wrap(text+after(l), p.width-width(head)) {
 			fmt.Fprintln(p.w, head+part)
 			head = blanks(width(head))
 		}

@@ -102,7 +102,7 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	answer, err := question.BestOf(ctx, s, q)
 	p.end()
 	if err != nil {
-		return told(cmd, interrupted(err))
+		return refused(cmd, interrupted(err))
 	}
 	kept := export.BestAnswer(answer)
 	if o.json {

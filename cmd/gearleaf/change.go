@@ -83,12 +83,12 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	if err := showChange(cmd, c, o); err != nil {
 		return err
 	}
-	told := cmd.OutOrStdout()
+	notices := cmd.OutOrStdout()
 	if o.json {
-		told = cmd.ErrOrStderr() // standard output is JSON
+		notices = cmd.ErrOrStderr() // standard output is JSON
 	}
 	for _, file := range written {
-		fmt.Fprintf(told, "wrote %s\n", file)
+		fmt.Fprintf(notices, "wrote %s\n", file)
 	}
 	return outcome(c.After)
 }
@@ -136,7 +136,7 @@ func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o ch
 		if err != nil {
 			return nil, err
 		}
-		tellReport(cmd, report)
+		reportFrozen(cmd, report)
 		written = append(written, o.output)
 	}
 	if s := c.Before.Sheet; o.write {

@@ -22,10 +22,10 @@ type changeReport struct {
 func (r *changeReport) write() {
 	rep := report{page: r.page, sheet: r.change.Before.Sheet, result: r.change.After, full: r.full}
 	rep.title()
-	told := r.verdicts()
+	written := r.verdicts()
 	r.settings()
 	r.body()
-	rep.advices(told)
+	rep.advices(written)
 	rep.cautions()
 	rep.usedCautions()
 	r.counts()
@@ -34,7 +34,7 @@ func (r *changeReport) write() {
 // verdicts writes the limits that are broken or changed their state, and the
 // faults after the change. It returns the limits that it wrote.
 func (r *changeReport) verdicts() map[*check.Limit]bool {
-	told := map[*check.Limit]bool{}
+	written := map[*check.Limit]bool{}
 	gap := sync.OnceFunc(func() { fmt.Fprintln(r.w) })
 	after := r.change.After
 	for _, l := range after.Sheet.Model.Limits {
@@ -44,7 +44,7 @@ func (r *changeReport) verdicts() map[*check.Limit]bool {
 			continue
 		}
 		gap()
-		told[l] = true
+		written[l] = true
 		switch {
 		case was == is:
 			r.broken("BROKEN", "as before: ", after, l)
@@ -62,7 +62,7 @@ func (r *changeReport) verdicts() map[*check.Limit]bool {
 		gap()
 		r.finding("FAULT", r.alarm, failureText(f))
 	}
-	return told
+	return written
 }
 
 // same is written instead of a difference of zero, and about instead of one
@@ -293,11 +293,11 @@ func (r *changeReport) body() {
 func (r *changeReport) table(t *check.Table) {
 	before, _ := r.change.Before.Live(t)
 	after, _ := r.change.After.Live(t)
-	told := ""
+	size := ""
 	if before != after {
-		told = fmt.Sprintf("  %d → %d rows", before, after)
+		size = fmt.Sprintf("  %d → %d rows", before, after)
 	}
-	r.tableHead(t, told)
+	r.tableHead(t, size)
 	var moved []*check.Column
 	var unmoved []string
 	for _, c := range r.change.Columns(t) {

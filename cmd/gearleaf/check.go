@@ -54,11 +54,11 @@ func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
 			}
 			s, list = sheet.Load(path)
 		}
-		tell(cmd, list)
+		diagnose(cmd, list)
 		refused = refused || s == nil
 		fmt.Fprintf(cmd.OutOrStdout(), "%s: %s\n", path, verdict(list))
 		if s != nil {
-			unread = tellUnread(cmd, s) || unread
+			unread = reportUnread(cmd, s) || unread
 		}
 	}
 	switch {
@@ -70,9 +70,9 @@ func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
 	return nil
 }
 
-// tellUnread names the tables whose file could not be read, and reports whether
+// reportUnread names the tables whose file could not be read, and reports whether
 // there are any.
-func tellUnread(cmd *cobra.Command, s *sheet.Sheet) bool {
+func reportUnread(cmd *cobra.Command, s *sheet.Sheet) bool {
 	unread := false
 	p := newPage(cmd.OutOrStdout())
 	for _, t := range s.Model.Tables {

@@ -16,7 +16,7 @@ import (
 )
 
 // TestCommandsAreWhole holds every command to what a user needs of it: a long
-// help with an example, every flag told, a page no wider than a terminal,
+// help with an example, every flag explained, a page no wider than a terminal,
 // completion, and a script of its own.
 func TestCommandsAreWhole(t *testing.T) {
 	for _, construct := range constructors {

@@ -109,7 +109,7 @@ func loadEither(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 		return load(cmd, path)
 	}
 	s, list, err := export.ReadWorkbook(path)
-	tell(cmd, list)
+	diagnose(cmd, list)
 	if err != nil {
 		return nil, err
 	}

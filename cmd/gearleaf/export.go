@@ -191,14 +191,14 @@ func writeTo(cmd *cobra.Command, format export.Format, o exportOptions, r *sheet
 	options := export.Options{Table: o.table, Decimal: o.decimal}
 	if o.output == "-" {
 		report, err := format.Write(data(cmd.OutOrStdout()), r.Sheet, r, options)
-		tellReport(cmd, report)
+		reportFrozen(cmd, report)
 		return err
 	}
 	report, err := exportFile(r, format, o.output, options)
 	if err != nil {
 		return err
 	}
-	tellReport(cmd, report)
+	reportFrozen(cmd, report)
 	fmt.Fprintf(cmd.OutOrStdout(), "wrote %s\n", o.output)
 	return nil
 }
@@ -213,8 +213,8 @@ func exportFile(r *sheet.Result, format export.Format, file string, options expo
 	return report, err
 }
 
-// tellReport says which formulas became plain values.
-func tellReport(cmd *cobra.Command, report export.Report) {
+// reportFrozen says which formulas became plain values.
+func reportFrozen(cmd *cobra.Command, report export.Report) {
 	p := page{w: cmd.ErrOrStderr(), width: newPage(cmd.ErrOrStderr()).width}
 	for _, f := range report.Frozen {
 		p.hang("", fmt.Sprintf("%s is written as a value, not as a formula: %s", f.Cell, f.Why))

@@ -101,7 +101,7 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	defer stop()
 	f, err := pass.Fit(ctx, s, pass.FitQuestion{Logged: h, By: by, Against: words(o.against)})
 	if err != nil {
-		return told(cmd, interrupted(err))
+		return refused(cmd, interrupted(err))
 	}
 	answer := export.FitAnswer(f)
 	if o.json {
@@ -135,13 +135,13 @@ func askFit(cmd *cobra.Command, path, run string, o answerOptions) (*sheet.Sheet
 
 // writeFit writes the values that the log determines, if --write is given.
 func writeFit(cmd *cobra.Command, f *pass.Fitted, o fitOptions) error {
-	var told io.Writer = cmd.OutOrStdout()
+	var notices io.Writer = cmd.OutOrStdout()
 	if o.json {
-		told = cmd.ErrOrStderr()
+		notices = cmd.ErrOrStderr()
 	}
 	if !o.write {
 		if !o.json {
-			fmt.Fprintln(told, "nothing written; --write puts these values into the worksheet")
+			fmt.Fprintln(notices, "nothing written; --write puts these values into the worksheet")
 		}
 		return nil
 	}
@@ -152,7 +152,7 @@ func writeFit(cmd *cobra.Command, f *pass.Fitted, o fitOptions) error {
 	if err := f.Sheet.Write(settings); err != nil {
 		return err
 	}
-	fmt.Fprintf(told, "wrote %s into %s\n", counted(len(settings), "value", "values"), f.Sheet.Path)
+	fmt.Fprintf(notices, "wrote %s into %s\n", counted(len(settings), "value", "values"), f.Sheet.Path)
 	return nil
 }
 

@@ -50,7 +50,7 @@ func formatAll(cmd *cobra.Command, paths []string, o fmtOptions) error {
 	for _, path := range paths {
 		err := anew(cmd, path, func() error {
 			tree, list := readTree(cmd, path)
-			tell(cmd, list)
+			diagnose(cmd, list)
 			if tree == nil {
 				refused = true
 				return nil

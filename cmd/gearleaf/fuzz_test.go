@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// fuzzed are the commands that FuzzCommands runs; {} stands for more words.
+// fuzzed are the commands that FuzzCommands runs; {} is replaced by more words.
 var fuzzed = []string{
 	"calc a.leaf {}",
 	"calc a.leaf --full --charts {}",

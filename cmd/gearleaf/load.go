@@ -11,15 +11,15 @@ import (
 // that it cannot be computed.
 func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 	s, list := sheet.Load(path)
-	tell(cmd, list)
+	diagnose(cmd, list)
 	if s == nil {
 		return nil, errRefused
 	}
 	return s, nil
 }
 
-// tell prints diagnostics on standard error.
-func tell(cmd *cobra.Command, list diag.List) {
+// diagnose prints diagnostics on standard error.
+func diagnose(cmd *cobra.Command, list diag.List) {
 	w := cmd.ErrOrStderr()
 	look := diag.Look{Color: newPage(w).color}
 	if columns, known := columnsOf(w); known {
@@ -30,7 +30,7 @@ func tell(cmd *cobra.Command, list diag.List) {
 
 // refuse prints d and returns the error for "not computed".
 func refuse(cmd *cobra.Command, d diag.Diagnostic) error {
-	tell(cmd, diag.List{d})
+	diagnose(cmd, diag.List{d})
 	return errRefused
 }
 
@@ -60,7 +60,7 @@ func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setti
 		out = append(out, one)
 	}
 	if len(list) > 0 {
-		tell(cmd, list)
+		diagnose(cmd, list)
 		return nil, errRefused
 	}
 	return out, nil

@@ -179,11 +179,11 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 	if err := keepLogged(o.output, h, tabs); err != nil {
 		return err
 	}
-	told := cmd.OutOrStdout()
+	notices := cmd.OutOrStdout()
 	if o.json {
-		told = cmd.ErrOrStderr()
+		notices = cmd.ErrOrStderr()
 	}
-	fmt.Fprintf(told, "wrote %s\n", o.output)
+	fmt.Fprintf(notices, "wrote %s\n", o.output)
 	return nil
 }
 
@@ -238,7 +238,7 @@ func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*pas
 	}
 	q.File = file
 	h, err := pass.Hold(s, q)
-	return h, told(cmd, err)
+	return h, refused(cmd, err)
 }
 
 // guessLog offers lines that map the columns of a file. Without --guess it also

@@ -165,7 +165,7 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 	if err != nil {
 		return err
 	}
-	return tellAdded(cmd, book, hash, added)
+	return reportAdded(cmd, book, hash, added)
 }
 
 // newEntry returns an empty line for the book at path. If it cannot be read it
@@ -332,7 +332,7 @@ func hashFile(path string) (string, error) {
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-func tellAdded(cmd *cobra.Command, book, hash string, added passbook.Added) error {
+func reportAdded(cmd *cobra.Command, book, hash string, added passbook.Added) error {
 	w := cmd.OutOrStdout()
 	if added.CutOff > 0 {
 		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %s:%d: this line was cut off while it was being written; it is kept as it is\n", book, added.CutOff)

@@ -230,7 +230,7 @@ func TestDevelopersMapIsWhole(t *testing.T) {
 	}
 }
 
-// isPlace tells a path of the project from other words set as code.
+// isPlace distinguishes a path of the project from other words set as code.
 func isPlace(code string) bool {
 	return strings.Contains(code, "/") && !strings.ContainsAny(code, " *<>{}(")
 }

@@ -213,11 +213,11 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	}
 	switch {
 	case wrote:
-		told := cmd.OutOrStdout()
+		notices := cmd.OutOrStdout()
 		if o.json {
-			told = cmd.ErrOrStderr()
+			notices = cmd.ErrOrStderr()
 		}
-		fmt.Fprintf(told, "wrote %s\n", path)
+		fmt.Fprintf(notices, "wrote %s\n", path)
 	case len(m.Refused) > 0, o.write && m.Blocked():
 		fmt.Fprintln(cmd.ErrOrStderr(), "gearleaf: nothing was written")
 		return errRefused
@@ -253,7 +253,7 @@ func openReturned(cmd *cobra.Command, path, worksheet string, accept []string) (
 		return nil, err
 	}
 	if back == nil {
-		tell(cmd, list)
+		diagnose(cmd, list)
 		return nil, errRefused
 	}
 	if len(back.Problems) > 0 {

@@ -156,7 +156,7 @@ func keyRange(n int) string {
 	return fmt.Sprintf("1 to %d repair it", n)
 }
 
-// hang writes text below itself, wrapped, behind a margin.
+// hang writes text below itself, wrapped, after a margin.
 func (p page) hang(margin, text string) {
 	for _, part := range wrap(text, p.width-len(margin)) {
 		fmt.Fprintln(p.w, margin+part)

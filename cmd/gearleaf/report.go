@@ -299,8 +299,8 @@ func (r *report) table(t *check.Table) {
 }
 
 // tableHead writes the name of t, its state, and its label beside it.
-func (p page) tableHead(t *check.Table, told string) {
-	name := t.Name + told
+func (p page) tableHead(t *check.Table, state string) {
+	name := t.Name + state
 	if t.Origin.Label == "" {
 		fmt.Fprintln(p.w, blanks(indent)+p.bold(name))
 		return
@@ -366,12 +366,12 @@ func (r *report) limit(l *check.Limit) {
 
 // advices writes the advise lines that do not hold and are not written yet, and
 // the advices of cells.
-func (r *report) advices(told map[*check.Limit]bool) {
+func (r *report) advices(written map[*check.Limit]bool) {
 	head := func() { fmt.Fprintf(r.w, "\n%s\n", r.bold("Advice")) }
 	headed := sync.OnceFunc(head)
 	for _, l := range r.sheet.Model.Limits {
 		state, _ := r.result.Limit(l)
-		if !l.Advise || state == sheet.Kept || told[l] {
+		if !l.Advise || state == sheet.Kept || written[l] {
 			continue
 		}
 		headed()

@@ -83,14 +83,14 @@ var (
 // run executes one command line and returns the exit status.
 func run(args []string, in io.Reader, out, errs io.Writer) int {
 	root := newRoot()
-	page, told := newScreen(out, pipedWidth), newScreen(errs, 0)
+	page, messages := newScreen(out, pipedWidth), newScreen(errs, 0)
 	if len(args) > 0 && (args[0] == "completion" || strings.HasPrefix(args[0], cobra.ShellCompRequestCmd)) {
 		page.width = 0 // a shell reads it
 	}
 	root.SetArgs(args)
 	root.SetIn(in)
 	root.SetOut(page)
-	root.SetErr(told)
+	root.SetErr(messages)
 	err := admitArgs(args)
 	if err == nil {
 		err = root.Execute()
@@ -98,16 +98,16 @@ func run(args []string, in io.Reader, out, errs io.Writer) int {
 	if lost := page.end(); lost != nil {
 		err = fmt.Errorf("the report could not be written: %w", lost)
 	}
-	status := tellOutcome(told, err)
-	if told.end() != nil {
+	status := exitStatus(messages, err)
+	if messages.end() != nil {
 		return 2
 	}
 	return status
 }
 
-// tellOutcome prints an outcome that is not reported yet, and returns the exit
+// exitStatus prints an outcome that is not reported yet, and returns the exit
 // status.
-func tellOutcome(told io.Writer, err error) int {
+func exitStatus(messages io.Writer, err error) int {
 	switch {
 	case err == nil:
 		return 0
@@ -116,7 +116,7 @@ func tellOutcome(told io.Writer, err error) int {
 	case errors.Is(err, errRefused):
 		return 2
 	}
-	fmt.Fprintf(told, "gearleaf: %v\n", explainSystem(err))
+	fmt.Fprintf(messages, "gearleaf: %v\n", explainSystem(err))
 	return 2
 }
 

@@ -41,7 +41,7 @@ func newScreen(w io.Writer, piped int) *screen {
 	return s
 }
 
-// ours stands for the escape character in sequences of our own. It cannot be
+// ours replaces the escape character in sequences of our own. It cannot be
 // guessed, so no text that is read can contain it.
 var ours = fmt.Sprintf("\x1b<%016x>", rand.Uint64())
 

@@ -13,7 +13,7 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// joined puts files one behind the other:
+// joined concatenates files:
 //
 //	joined whole.csv 1.csv 2.csv
 func joined(ts *testscript.TestScript, neg bool, args []string) {

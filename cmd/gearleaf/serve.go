@@ -42,7 +42,7 @@ func newServe() *cobra.Command {
 
 func serveSheet(cmd *cobra.Command, path, addr string) error {
 	s, list, err := serve.New(path, export.WriteLivePage)
-	tell(cmd, list)
+	diagnose(cmd, list)
 	if errors.Is(err, serve.ErrNothing) {
 		return errRefused
 	}
@@ -84,7 +84,7 @@ func follow(ctx context.Context, cmd *cobra.Command, s *serve.Server, w *watch.W
 			return
 		case <-w.Changed():
 			list, err := s.Reload()
-			tell(cmd, list)
+			diagnose(cmd, list)
 			if err != nil {
 				fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %v; the page keeps the last good values\n", err)
 			}

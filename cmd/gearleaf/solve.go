@@ -128,7 +128,7 @@ func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
 	}
 	answer, err := question.Solve(s, g, by)
 	if err != nil {
-		return told(cmd, err)
+		return refused(cmd, err)
 	}
 	kept := export.SolveAnswer(answer)
 	if o.json {

@@ -114,7 +114,7 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	answer, err := question.SpreadOf(ctx, s, question.SpreadQuestion{Show: show, Draws: o.draws, Freedom: freedom, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
 	p.end()
 	if err != nil {
-		return told(cmd, interrupted(err))
+		return refused(cmd, interrupted(err))
 	}
 	kept := export.SpreadAnswer(answer)
 	if o.json {

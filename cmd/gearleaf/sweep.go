@@ -144,7 +144,7 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 	if o.random > 0 {
 		w.Draw(o.random, o.seed)
 	}
-	tellIdle(cmd, w)
+	reportIdle(cmd, w)
 	if o.shard != "" {
 		if w.Shard, w.Shards, err = readShard(o.shard); err != nil {
 			return nil, err
@@ -156,8 +156,8 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 	return w, nil
 }
 
-// tellIdle names the inputs that reach nothing of what is shown.
-func tellIdle(cmd *cobra.Command, w *question.Sweep) {
+// reportIdle names the inputs that reach nothing of what is shown.
+func reportIdle(cmd *cobra.Command, w *question.Sweep) {
 	var moved []sheet.Place
 	for _, a := range w.Axes {
 		moved = append(moved, sheet.Place{Cell: a.Cell, Column: a.Column, Row: a.Row})
@@ -180,7 +180,7 @@ func readAxes(cmd *cobra.Command, s *sheet.Sheet, inputs []string, free bool) ([
 		axes = append(axes, a)
 	}
 	if len(list) > 0 {
-		tell(cmd, list)
+		diagnose(cmd, list)
 		return nil, errRefused
 	}
 	return axes, nil

@@ -13,7 +13,7 @@ import (
 )
 
 // TestTemplatesAreWhole holds every template to what a ready worksheet is: it
-// checks without a word, is laid out, computes without trouble on both
+// checks without a word, is formatted, computes without trouble on both
 // evaluators, and can be written in every format, the same twice.
 func TestTemplatesAreWhole(t *testing.T) {
 	list := templates.List()

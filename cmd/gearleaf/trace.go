@@ -121,7 +121,7 @@ type tracer struct {
 // write prints w; first is the branch before its first line, rest that before
 // the lines below.
 func (t *tracer) write(w *sheet.Working, first, rest string) {
-	t.branch(first, rest, t.bold(w.Name())+" "+mark(w.Quantity())+" "+t.told(w))
+	t.branch(first, rest, t.bold(w.Name())+" "+mark(w.Quantity())+" "+t.valueText(w))
 	inner := rest
 	if len(w.Needs) > 0 {
 		inner += "│ "
@@ -146,8 +146,8 @@ func (t *tracer) write(w *sheet.Working, first, rest string) {
 	}
 }
 
-// told is the value of w with its remarks.
-func (t *tracer) told(w *sheet.Working) string {
+// valueText is the value of w with its remarks.
+func (t *tracer) valueText(w *sheet.Working) string {
 	q := w.Quantity()
 	var notes []string
 	if q.Origin.Label != "" {

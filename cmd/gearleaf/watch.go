@@ -86,7 +86,7 @@ type watched struct {
 func (v *watched) look() []string {
 	r := sheet.Read(sheet.Input{Path: v.path})
 	files := slices.Concat([]string{v.path}, r.Read, r.Missed)
-	tell(v.cmd, r.List)
+	diagnose(v.cmd, r.List)
 	if r.List.Errors() || set(v.cmd, r.Sheet, v.o.set) != nil {
 		v.keeps("errors")
 		return files

@@ -25,7 +25,7 @@ type entry struct {
 	program bool
 }
 
-// moment stands for the time of every file: archives of the same files are the
+// moment replaces the time of every file: archives of the same files are the
 // same.
 var moment = time.Date(2020, 1, 1, 0, 0, 0, 0, time.UTC)
 

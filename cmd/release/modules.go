@@ -48,7 +48,7 @@ func modules() ([]module, error) {
 
 var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|notice|patents)([.-].*)?$`)
 
-// kinds tells licences apart by words that only they have.
+// kinds distinguishes licences by words that only they have.
 var kinds = []struct{ name, words string }{
 	{"Apache 2.0", "Apache License"},
 	{"MPL 2.0", "Mozilla Public License"},
@@ -151,7 +151,7 @@ func sizes(program string, modules []module) (string, error) {
 	return out, nil
 }
 
-// emptyIn tells the symbols, by their address, that take room in memory alone:
+// emptyIn returns the symbols, by their address, that take room in memory alone:
 // what begins as zeros is not in the file. Of a system other than linux it
 // knows none.
 func emptyIn(program string) func(address string) bool {

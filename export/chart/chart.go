@@ -242,7 +242,7 @@ func (c Chart) draw(on canvas, f frame) {
 	c.legend(on, f)
 }
 
-// narrow is the width, in pixels, below which a chart is laid out for a phone:
+// narrow is the width, in pixels, below which a chart is drawn for a phone:
 // its title begins at the edge.
 const narrow = 500
 

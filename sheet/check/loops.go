@@ -14,7 +14,7 @@ func (c *checker) findLoop(w *tableWork) {
 	why := map[*Column]string{}
 	formula := map[*Column]columnFormula{}
 	var queue []*Column
-	lean := func(i int32, reason string) {
+	depend := func(i int32, reason string) {
 		col := c.m.Columns[i]
 		if col.Table == w.table && !col.Given && why[col] == "" {
 			why[col] = reason
@@ -24,17 +24,17 @@ func (c *checker) findLoop(w *tableWork) {
 	for _, f := range w.formulas {
 		formula[f.column] = f
 		c.file = c.fileOf(&f.column.Quantity)
-		c.seedLoop(f, lean)
+		c.seedLoop(f, depend)
 	}
 	c.file = c.m.Files[w.table.Origin.File].File
-	c.checkUntil(w, lean)
+	c.checkUntil(w, depend)
 	for len(queue) > 0 {
 		col := queue[0]
 		queue = queue[1:]
 		col.Looped = true
 		c.eachNode(formula[col], func(_ NodeID, n *Node) {
 			if n.Op == ColumnRef {
-				lean(n.Ref(), col.Name+" is, which reads it")
+				depend(n.Ref(), col.Name+" is, which reads it")
 			}
 		})
 	}
@@ -85,7 +85,7 @@ func (c *checker) eachNode(f columnFormula, look func(id NodeID, n *Node)) {
 }
 
 // seedLoop finds what one column makes part of the loop.
-func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
+func (c *checker) seedLoop(f columnFormula, depend func(int32, string)) {
 	col := f.column
 	for id := f.start.lo; id < f.start.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
@@ -95,7 +95,7 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 	missing := source.Span{}
 	for id := f.lo; id < f.hi; id++ {
 		if n := &c.m.Nodes[id]; n.Op == PrevRef {
-			lean(n.Ref(), "prev in "+col.Name+" depends on it")
+			depend(n.Ref(), "prev in "+col.Name+" depends on it")
 			missing = c.span(id)
 		}
 	}
@@ -108,11 +108,11 @@ func (c *checker) seedLoop(f columnFormula, lean func(int32, string)) {
 
 // checkUntil finds what until depends on, and refuses references beyond its
 // row.
-func (c *checker) checkUntil(w *tableWork, lean func(int32, string)) {
+func (c *checker) checkUntil(w *tableWork, depend func(int32, string)) {
 	for id := w.until.lo; id < w.until.hi; id++ {
 		switch n := &c.m.Nodes[id]; n.Op {
 		case ColumnRef:
-			lean(n.Ref(), "until depends on it")
+			depend(n.Ref(), "until depends on it")
 		case PrevRef, NextRef:
 			c.fail(c.span(id), diag.LoopWhole, "until refers to its own row only").
 				help("give %s a column of its own and name that in until", c.quote(id))

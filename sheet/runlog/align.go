@@ -39,7 +39,7 @@ func Launches(pass, log Series, by string) []Launch {
 			continue
 		}
 		window := log.Between(log.T[i-1], log.T[i-1]+float64(1.5*duration))
-		l, ok := lineUp(pass, window, top)
+		l, ok := alignClocks(pass, window, top)
 		short := l.At + duration - end
 		if !ok || short > 0.9*duration || !(short > 0) && !reaches(window, rises*top) || short > 0 && !keepsUp(pass, window, l.At) {
 			continue
@@ -86,9 +86,9 @@ func keepsUp(pass, log Series, zero float64) bool {
 	return log.V[n-1] >= rises*want
 }
 
-// lineUp returns the log's time of the pass's zero, from the times at which
+// alignClocks returns the log's time of the pass's zero, from the times at which
 // both cross the same levels.
-func lineUp(pass, log Series, top float64) (Launch, bool) {
+func alignClocks(pass, log Series, top float64) (Launch, bool) {
 	var offsets []float64
 	for _, share := range levels {
 		a, b := pass.First(share*top, pass.T[0]), log.crossing(share*top)

@@ -135,7 +135,7 @@ func (p *parser) decimalComma(n *Number) {
 	n.Value = math.Copysign(value, n.Value)
 	p.pos = int(span.End)
 	p.tok = token{kind: tokNumber, span: span}
-	p.scanUnitBehind(p.pos)
+	p.scanUnitAfter(p.pos)
 	p.tok.span.End = int32(p.pos)
 	if p.tok.unit != "" {
 		n.Unit = p.newUnit(p.tok.unitSpan, p.tok.unit)

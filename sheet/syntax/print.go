@@ -22,7 +22,7 @@ func Print(w *Worksheet) string {
 	return settled(w.File, once)
 }
 
-// maxLayouts is how often a text with errors is laid out until it stays as it
+// maxLayouts is how often a text with errors is formatted until it stays as it
 // is.
 const maxLayouts = 8
 

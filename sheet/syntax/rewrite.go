@@ -47,7 +47,7 @@ func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	return diag.Apply(w.File.Text, edits)
 }
 
-// sharedUnit is the unit that stands for the numbers of c that carry none:
+// sharedUnit is the unit of those numbers of c that have none:
 // that of the last value.
 func sharedUnit(c *Cell) string {
 	if n, ok := c.Values[len(c.Values)-1].(*Number); ok && n.Unit != nil {

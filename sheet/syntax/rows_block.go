@@ -242,7 +242,7 @@ func columnWidths(lines [][]string) []int {
 	return widths
 }
 
-// neat reports whether the fields of g stand flush left under one another
+// neat reports whether the fields of g are flush left under one another
 // already: then a person has laid the grid out so.
 func (p *printer) neat(g *Grid) bool {
 	starts := make([]int32, len(g.Head))

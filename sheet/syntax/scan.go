@@ -37,7 +37,7 @@ var class = func() (table [256]uint8) {
 	return table
 }()
 
-// inName tells the bytes that names are made of.
+// inName marks the bytes that names are made of.
 var inName = func() (table [256]bool) {
 	for c := range table {
 		table[c] = class[c] == classLower || class[c] == classDigit
@@ -195,7 +195,7 @@ var doubles = []struct {
 
 var singles = [256]kind{'<': tokLess, '>': tokGreater, '=': tokEqual, ':': tokColon, '*': tokStar, '+': tokPlus}
 
-// plain tells the bytes that make no longer operator of the one before them.
+// plain marks the bytes that make no longer operator of the one before them.
 var plain = func() (table [256]bool) {
 	for c := range table {
 		table[c] = class[c] == classBlank || class[c] == classLower || class[c] == classDigit || c == '('

@@ -46,7 +46,7 @@ func (p *parser) scanNumber(at int) {
 		end = p.oddNumber(at, end)
 	}
 	p.tok.digits, p.pos = int32(end), end
-	p.scanUnitBehind(end)
+	p.scanUnitAfter(end)
 }
 
 // float returns the value of the number between at and end.

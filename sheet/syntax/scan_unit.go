@@ -24,8 +24,8 @@ func (p *parser) unitStarts(i int) bool {
 	}
 }
 
-// scanUnitBehind reads the unit of the current number, which ends at end.
-func (p *parser) scanUnitBehind(end int) {
+// scanUnitAfter reads the unit of the current number, which ends at end.
+func (p *parser) scanUnitAfter(end int) {
 	at := p.skip(end)
 	if p.at(at) == 0xc2 && p.at(at+1) == 0xa0 { // a blank that does not break the line
 		span := source.Span{Start: int32(at), End: int32(at + 2)}

@@ -99,7 +99,7 @@ func (w writer) binary(b []byte, e *Binary) []byte {
 	return w.expr(b, e.Y, own+1)
 }
 
-// power appends `x^y`. Behind a unit blanks stand around the sign, because
+// power appends `x^y`. After a unit there are blanks around the sign, because
 // `m^2` would be read as part of the unit.
 func (w writer) power(b []byte, e *Binary) []byte {
 	b = w.expr(b, e.X, bindWhole)

@@ -121,8 +121,8 @@ func (t *tabbed) hasHead() bool {
 	})
 }
 
-// heads returns a name for every column, with the unit that stands in
-// brackets behind it.
+// heads returns a name for every column, with the unit that follows in
+// brackets.
 func (t *tabbed) heads() []string {
 	heads, names := make([]string, len(t.rows[0])), map[string]bool{}
 	for i, f := range t.rows[0] {

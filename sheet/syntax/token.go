@@ -155,7 +155,7 @@ var statementWords = []string{
 	"title", "caution", "note", "section", "table", "limit", "advise", "chart", "correlate", "log", "function", "unit", "use", "gearleaf",
 }
 
-// opOf returns the operator that a token of kind k stands for.
+// opOf returns the operator of a token of kind k.
 func opOf(k kind) Op {
 	switch k {
 	case tokPlus:

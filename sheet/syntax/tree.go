@@ -249,8 +249,8 @@ type Function struct {
 }
 
 // Param is `name: unit`; Like is set where the unit is another parameter's
-// name, and both are nil where a parameter takes anything. `text` stands for
-// a text. The checker tells a unit from a parameter's name.
+// name, and both are nil where a parameter takes anything. `text` means
+// a text. The checker distinguishes a unit from a parameter's name.
 type Param struct {
 	Name Name
 	Unit *UnitRef

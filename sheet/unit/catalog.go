@@ -7,7 +7,7 @@ type Row struct {
 	Symbol  string
 	Aliases []string
 	// Subject groups rows, as "pressure"; Meaning says what the symbol
-	// stands for; Source says where its factor is published.
+	// means; Source says where its factor is published.
 	Subject, Meaning, Source string
 	// Unit is what the symbol means. The dimension of a unit that is one of
 	// its own (pass, event, money) is given a place by each System.

@@ -38,7 +38,7 @@ func TestRowsAreWhole(t *testing.T) {
 	}
 }
 
-// TestNoSymbolIsAmbiguous checks that no symbol or alias stands twice, that
+// TestNoSymbolIsAmbiguous checks that no symbol or alias occurs twice, that
 // none reads as a power of another, and that none could be a number.
 func TestNoSymbolIsAmbiguous(t *testing.T) {
 	seen := map[string]string{}

@@ -200,7 +200,7 @@ func quotient(over, under []string) string {
 	return text + "/(" + strings.Join(under, ".") + ")"
 }
 
-// suffix writes e, which is positive, behind a symbol.
+// suffix writes e, which is positive, after a symbol.
 func (e Exponent) suffix() string {
 	num, den := e.ratio()
 	switch {

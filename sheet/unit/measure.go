@@ -24,7 +24,7 @@ const (
 	dimensions = Slot0 + Slots
 )
 
-// Exponent is a rational exponent in lowest terms; Den 0 stands for 1, so
+// Exponent is a rational exponent in lowest terms; Den 0 means 1, so
 // that the zero value is 0. Whole exponents always have Den 0, so that equal
 // exponents compare with ==.
 type Exponent struct{ Num, Den int8 }

@@ -4,11 +4,11 @@ import "strings"
 
 // MismatchText says why left and right, which Meets refuses, do not go
 // together: both sides with what they measure, and in help the way out. What
-// opens the message and tells where they meet, as `boost < speed`; it may be
+// opens the message and says where they meet, as `boost < speed`; it may be
 // empty, and so may the names of sides that have none.
 func (s *System) MismatchText(what string, left, right Measure, leftName, rightName string) (message, help string) {
 	leftName, rightName = named(leftName, "the left side"), named(rightName, "the right side")
-	message = opened(what, leftName+" is "+s.told(left)+", "+rightName+" is "+s.told(right))
+	message = opened(what, leftName+" is "+s.wording(left)+", "+rightName+" is "+s.wording(right))
 	switch Meets(left, right) {
 	case DimensionsDiffer:
 		help = s.dimensionHelp(left, right, leftName, rightName)
@@ -23,7 +23,7 @@ func (s *System) MismatchText(what string, left, right Measure, leftName, rightN
 // LiteralText says that the literal text, a have, is no value of name, which
 // is a want and written in symbol.
 func (s *System) LiteralText(want, have Measure, name, text, symbol string) (message, help string) {
-	message = name + " is " + s.told(want) + ", " + text + " is " + s.told(have)
+	message = name + " is " + s.wording(want) + ", " + text + " is " + s.wording(have)
 	if Meets(want, have) == KindsDiffer {
 		return message, kindHelp(want, have, name, text)
 	}
@@ -52,8 +52,8 @@ func opened(what, message string) string {
 	return what + ": " + message
 }
 
-// told tells m as a tuner reads it: "relative pressure (kPad)".
-func (s *System) told(m Measure) string {
+// wording writes m as a tuner reads it: "relative pressure (kPad)".
+func (s *System) wording(m Measure) string {
 	if m == (Measure{}) {
 		return "a plain number"
 	}

@@ -98,7 +98,7 @@ func (p *parser) fail(code string, at, length int, message, help string) *ParseE
 	return &ParseError{Code: code, Message: message, Help: help, At: at, Len: length}
 }
 
-// stray is the error at a byte that cannot stand where it does.
+// stray is the error at a byte that is not allowed at its place.
 func (p *parser) stray() *ParseError {
 	if p.at == len(p.text) {
 		return p.fail(CodeSyntax, p.at, 0, "the unit "+strconv.Quote(p.text)+" breaks off",

@@ -3,7 +3,7 @@ package unit
 import "strings"
 
 // pressureScale is one scale of pressure: from it come the unit itself and
-// its relative forms, with g (gauge) and d (a difference) behind the stem.
+// its relative forms, with g (gauge) and d (a difference) after the stem.
 type pressureScale struct {
 	stem, meaning string
 	scale         float64

@@ -73,7 +73,7 @@ func (s *System) Parse(text string) (Unit, *ParseError) {
 }
 
 // ParseIn is Parse where names are tried before symbols: in price/life each
-// word may name a value, whose unit stands for it.
+// word may name a value, whose unit is then used.
 func (s *System) ParseIn(text string, names func(string) (Unit, bool)) (Unit, *ParseError) {
 	return s.parseNamed(text, names)
 }
