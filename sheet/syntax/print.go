@@ -1,11 +1,13 @@
 package syntax
 
 import (
+	"slices"
 	"sort"
 	"strings"
 
 	"github.com/rivo/uniseg"
 
+	"gearleaf/sheet/diag"
 	"gearleaf/sheet/source"
 )
 
@@ -28,10 +30,15 @@ const maxLayouts = 8
 
 // settled lays text out, the layout of file, until it stays as it is. Blanks may
 // be part of an error, so what is read from a text with errors may change when
-// the lines around it move. A text that does not settle stays as it was written.
+// the lines around it move. A text that does not settle, or then has other
+// errors, stays as it was written.
 func settled(file *source.File, text string) string {
+	_, errors := Parse(file)
 	for range maxLayouts {
-		w, _ := Parse(source.New(file.Name, text))
+		w, list := Parse(source.New(file.Name, text))
+		if !slices.EqualFunc(errors, list, sameCode) {
+			break
+		}
 		again := layOut(w)
 		if again == text {
 			return text
@@ -40,6 +47,8 @@ func settled(file *source.File, text string) string {
 	}
 	return file.Text
 }
+
+func sameCode(a, b diag.Diagnostic) bool { return a.Code == b.Code }
 
 // layOut formats the text of w once.
 func layOut(w *Worksheet) string {
