@@ -182,9 +182,13 @@ func (p *printer) reference(n *check.Node) term {
 // rowNumber returns the number of the row: beside a table on a tab of its own,
 // computed for a short one in the lines of another tab.
 func (p *printer) rowNumber() term {
+	if p.table.host != nil && p.top {
+		return number(1)
+	}
 	if p.table.host != nil {
-		t := quantity("ROW()-"+strconv.Itoa(p.table.first-1), 1, 0)
-		t.bind, t.whole, t.perRow = adds, true, !p.top
+		list := p.table.ref("$A$" + strconv.Itoa(p.table.first) + ":$A")
+		t := quantity("ROWS("+list+thisRow+")", 1, 0)
+		t.whole, t.perRow = true, true
 		return t
 	}
 	t := quantity(p.rowRef(p.table.ref("$A"), thisRow), 1, 0)
