@@ -44,8 +44,10 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	if err := wb.page(t.tab, wide, titles); err != nil {
 		return err
 	}
-	if err := wb.printArea(t.tab, len(t.t.Columns)+1, t.first+min(t.t.Rows, t.printedRows())-1); err != nil {
-		return err
+	if !t.t.Library { // an area of a hidden tab would be printed
+		if err := wb.printArea(t.tab, len(t.t.Columns)+1, t.first+min(t.t.Rows, t.printedRows())-1); err != nil {
+			return err
+		}
 	}
 	if err := wb.protect(t.tab); err != nil {
 		return err
