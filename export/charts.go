@@ -116,6 +116,9 @@ func (wb *workbook) writeCharts() error {
 	if err := wb.f.SetCellStyle(chartsTab, "A1", "A1", title.StyleID); err != nil {
 		return err
 	}
+	if err := wb.f.SetRowHeight(chartsTab, 1, 26); err != nil {
+		return err
+	}
 	column := 1
 	for i, p := range all {
 		row := chartsTop + i*chartRows

@@ -325,10 +325,10 @@ func heightOf(text string, width int, size float64) float64 {
 func lineHeight(size float64) float64 { return size * 1.32 }
 
 // wrapped counts the lines of a text that is broken between words. The width of
-// a column is measured in digits of 11 points; letters are narrower on average,
-// part of which is left as a reserve.
+// a column is measured in digits of 11 points, about one of which is its margins;
+// letters are narrower on average, which is left as a reserve.
 func wrapped(text string, width int, size float64) int {
-	lines, chars := 0, max(1, int(float64(width)*1.03*11/size))
+	lines, chars := 0, max(1, int((float64(width)-1)*11/size))
 	for _, part := range strings.Split(text, "\n") {
 		lines++
 		used := 0

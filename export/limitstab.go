@@ -59,7 +59,7 @@ func (wb *workbook) limitRows(out *rowWriter) error {
 		}
 		heads = append(heads, head(s, text, l))
 	}
-	for i, cells := range [][]any{{head(s, limitsTab, titleLook)}, {head(s, "In the sheet's order. A margin below 0 is how far a limit is broken.", noteLook)}, heads} {
+	for i, cells := range [][]any{{head(s, limitsTab, titleLook)}, {head(s, "In the sheet's order. A margin below 0 is how far a limit is broken.", lineLook)}, heads} {
 		opts := excelize.RowOpts{}
 		if i == 0 {
 			opts.Height = 26

@@ -141,7 +141,7 @@ func TestPrintOut(t *testing.T) {
 }
 
 // footer is at the foot of a page: title, tab, page / pages.
-var footer = regexp.MustCompile(`(?m)^.*?\s{2,}(\S.*?)\s{2,}\d+ / \d+\s*$`)
+var footer = regexp.MustCompile(`(?m)^\S.* {2,}(\S.*?) {2,}\d+ ?/ ?\d+ *$`)
 
 // checkPages holds the texts of the printed tabs against what is on paper.
 func checkPages(t *testing.T, name string, book []byte, several bool, pages []string) {

@@ -154,7 +154,7 @@ func looks(l look) *excelize.Style {
 		if l == nameLook {
 			s.Font.Size = 9
 		} else {
-			s.Alignment.Horizontal, s.Alignment.Indent = "left", 1
+			s.Alignment.Horizontal, s.Alignment.Indent, s.Alignment.ShrinkToFit = "left", 1, true
 		}
 	case stateLook:
 		s.Font.Bold, s.Alignment.Horizontal = true, "right"
