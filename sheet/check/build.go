@@ -69,9 +69,6 @@ func (c *checker) buildOperation(s *scope, e syntax.Expr) NodeID {
 		return c.node(c.m.pack(Draft{Op: If, A: cond, B: then, C: other}), e.Span)
 	case *syntax.Paren:
 		return c.buildParen(s, e)
-	case *syntax.Empty:
-		c.fail(e.Span, diag.GivenEmpty, "a value is missing here")
-		return c.bad(e.Span)
 	case nil:
 		return c.bad(source.Span{})
 	}

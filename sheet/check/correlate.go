@@ -37,6 +37,7 @@ type pair struct{ a, b Uncertain }
 // readCorrelations processes the correlate lines once the givens are known.
 func (c *checker) readCorrelations() {
 	index := map[pair]int{}
+	var disputes []dispute
 	for _, line := range c.merge.correlates {
 		c.file = c.in.Files[line.file].Tree.File
 		one, ok := c.correlation(line.decl)
@@ -49,12 +50,15 @@ func (c *checker) readCorrelations() {
 			at, twice = index[pair{one.B, one.A}]
 		}
 		if twice {
-			c.correlateAgain(&c.m.Correlations[at], one)
+			if c.disputed(&c.m.Correlations[at], one) {
+				disputes = append(disputes, dispute{at, one})
+			}
 			continue
 		}
 		index[pair{one.A, one.B}] = len(c.m.Correlations)
 		c.m.Correlations = append(c.m.Correlations, one)
 	}
+	c.settleCorrelations(disputes)
 	c.consistent()
 }
 
@@ -122,19 +126,42 @@ func (c *checker) mayCorrelate(u Uncertain, e syntax.Expr) bool {
 	return false
 }
 
-// correlateAgain processes a second line on the same two givens: a sheet's own
-// line counts before those of the sheets that it uses.
-func (c *checker) correlateAgain(first *Correlation, again Correlation) {
-	above := func(a, b int) bool { return c.merge.reach[a] != nil && c.merge.reach[a][b] }
+// dispute is a second coefficient for two givens, beside that of a Correlation
+// of the model.
+type dispute struct {
+	first int
+	again Correlation
+}
+
+// disputed processes a second line on the same two givens, and reports whether
+// it contradicts the first: a sheet's own line counts before those of the sheets
+// that it uses.
+func (c *checker) disputed(first *Correlation, again Correlation) bool {
 	switch {
-	case again.File != first.File && again.Coefficient == first.Coefficient, above(first.File, again.File):
-	case above(again.File, first.File):
+	case again.File != first.File && again.Coefficient == first.Coefficient, c.above(first.File, again.File):
+		return false
+	case c.above(again.File, first.File):
 		*first = again
-	default:
-		c.fail(again.decl.Span, diag.CorrelateTwice, "these two givens have a coefficient already, %v", first.Coefficient).
+		return false
+	}
+	return true
+}
+
+// settleCorrelations reports the disputes that no sheet above settles with a
+// line of its own.
+func (c *checker) settleCorrelations(disputes []dispute) {
+	for _, d := range disputes {
+		first, again := c.m.Correlations[d.first], d.again
+		if c.above(first.File, again.File) {
+			continue
+		}
+		c.failIn(c.in.Files[again.File].Tree.File, again.decl.Span, diag.CorrelateTwice, "these two givens have a coefficient already, %v", first.Coefficient).
 			related(c.in.Files[first.File].Tree.File, first.decl.Span, "here")
 	}
 }
+
+// above reports whether file a uses file b.
+func (c *checker) above(a, b int) bool { return c.merge.reach[a] != nil && c.merge.reach[a][b] }
 
 // consistent reports coefficients that contradict each other.
 func (c *checker) consistent() {

@@ -98,10 +98,6 @@ func (c *checker) readGiven(cell *Cell) {
 			help("write a list in a table, as one of its columns")
 		return
 	}
-	if e, empty := decl.Values[0].(*syntax.Empty); empty {
-		c.fail(e.Span, diag.GivenEmpty, "%s needs a value", cell.Name)
-		return
-	}
 	lit, d := c.m.readLiteral(decl.Values[0], 0)
 	if d != nil {
 		c.place(d)

@@ -1,0 +1,85 @@
+package check_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
+)
+
+// TestMistakesRepeated repeats one mistake beyond the number of errors that are
+// reported of a file: each reported one still offers its way out, and the rest
+// end in nothing.
+func TestMistakesRepeated(t *testing.T) {
+	head := "share : 70 %\nboost : 21 psig\nambient : 100 kPa\ntable t\n  a : 1, 2\nfunction gauge(p: psig) as psig\n  = p\nfunction absolute(p: kPa) as kPa\n  = p\n"
+	for _, c := range []struct {
+		formula string
+		code    diag.Code
+		help    string
+	}{
+		{"share + 5", diag.BareNumber, "write 500 % to keep the value, 5 % to change it"},
+		{"shift_sped(%d)", diag.FunctionUnknown, ""},
+		{"last(t.b)", diag.ColumnUnknown, ""},
+		{"last(tt.a)", diag.TableUnknown, ""},
+		{"gauge(ambient)", diag.ArgumentKind, "the difference from ambient is ambient - ambient"},
+		{"absolute(boost)", diag.ArgumentKind, "the absolute value is boost + ambient"},
+		{"boost / ambient", diag.KindQuotient, "the absolute value is boost + ambient"},
+	} {
+		var b strings.Builder
+		b.WriteString(head)
+		for i := range source.MaxErrors + 5 {
+			fmt.Fprintf(&b, "x%d = %s\n", i, strings.ReplaceAll(c.formula, "%d", fmt.Sprint(i)))
+		}
+		_, list := sheet(t, b.String())
+		if len(list) != source.MaxErrors {
+			t.Errorf("%s: %d errors, want %d", c.formula, len(list), source.MaxErrors)
+		}
+		for _, d := range list {
+			if d.Code != c.code || d.Help != c.help && c.help != "" {
+				t.Errorf("%s: %s, help %q", c.formula, d.Code, d.Help)
+				break
+			}
+		}
+	}
+}
+
+// TestCallsThatGrow has a formula, a started column, a condition and an until
+// that come to more operations than the bound once their calls are written out.
+func TestCallsThatGrow(t *testing.T) {
+	head := "function f(x: 1) as 1\n  = x" + strings.Repeat(" + x", 4990) + "\n"
+	calls := "f(1)" + strings.Repeat(" + f(1)", source.MaxExpanded/10_000+1)
+	for _, c := range []struct{ text, at, says string }{
+		{"x = CALLS\n", "1:1", "the formula of x comes to more than 100000 operations when its calls are written out"},
+		{"table t rows 3\n  a = prev(a) + CALLS start 1\n", "2:3", "the formula of a comes to more than 100000 operations when its calls are written out"},
+		{"limit CALLS < 3\n", "1:7", "this condition comes to more than 100000 operations when its calls are written out"},
+		{"table t rows 3  until a + CALLS > 3\n  a = row\n", "1:23", "this condition comes to more than 100000 operations when its calls are written out"},
+	} {
+		_, list := sheet(t, head+strings.ReplaceAll(c.text, "CALLS", calls))
+		found := false
+		for _, d := range list {
+			p := d.File.Position(d.Span.Start)
+			found = found || d.Code == diag.TooLarge && d.Message == c.says && fmt.Sprintf("%d:%d", p.Line-2, p.Column) == c.at
+		}
+		if !found {
+			t.Errorf("%s: %s", c.text, wordsOf(list))
+		}
+	}
+}
+
+// TestTooManyRows reads a file with more rows than a table may have.
+func TestTooManyRows(t *testing.T) {
+	tree, _ := parse("table t from \"t.csv\"\n  a : from \"a\"\n")
+	csv := &check.CSV{Name: "t.csv", Heads: []check.Head{{Text: "a", Name: "a"}}, Rows: source.MaxRows + 1, Each: func(func(int, [][]byte) bool) {}}
+	in := check.Input{
+		Files: []check.File{{Tree: tree}}, Library: library(t),
+		CSV: func(int, string, []string) (*check.CSV, error) { return csv, nil },
+	}
+	_, list := check.Check(in)
+	want := "sheet.leaf:1:14 too-large «\"t.csv\"» a table can have 1000000 rows; the file t.csv has 1000001\n"
+	if got := wordsOf(list); got != want {
+		t.Errorf("found %swant %s", got, want)
+	}
+}
