@@ -3,7 +3,7 @@
 // shows every value without the script.
 //
 // The document is page.html, its style sheets are style/*.css, its scripts
-// script/*.js; they are joined here. The file loads nothing from the network,
+// script/*.js; `go generate` joins them in short, without comments and blanks. The file loads nothing from the network,
 // and its content security policy allows only its own scripts and styles, by
 // their hashes.
 package page
@@ -18,20 +18,19 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"regexp"
 	"strings"
 	"sync"
 
 	"github.com/tdewolff/minify/v2"
-	"github.com/tdewolff/minify/v2/css"
 	"github.com/tdewolff/minify/v2/html"
-	"github.com/tdewolff/minify/v2/js"
 
 	"gearleaf/export/chart"
 	"gearleaf/sheet"
 )
 
-//go:embed page.html style script
+//go:generate go run ./bundle . short
+
+//go:embed page.html short script/worker.js
 var files embed.FS
 
 // Input is what a page is made of.
@@ -88,30 +87,13 @@ func document() *template.Template {
 	return template.Must(template.New("page").Parse(string(text)))
 }
 
-// styles returns the style sheet, and scripts the script: the modules one after
-// the other, without their imports and exports, in a scope of their own. Both
-// are minified once per process, because a phone's page should be small.
+// What the page carries of its styles and scripts, as bundle shortens them.
 var (
-	styles  = sync.OnceValue(func() string { return short("text/css", read("style/page.css")) })
-	live    = sync.OnceValue(func() string { return short("text/css", read("style/live.css")) })
-	boot    = sync.OnceValue(func() string { return short("text/javascript", read("script/boot.js")) })
-	scripts = sync.OnceValue(func() string {
-		var out strings.Builder
-		out.WriteString("(()=>{\"use strict\";\n" + ownMath)
-		for _, name := range modules {
-			text := importLine.ReplaceAllString(read("script/"+name+".js"), "")
-			text = strings.ReplaceAll(text, "Math.", "numerics.")
-			out.WriteString(exportWord.ReplaceAllString(text, "$1"))
-		}
-		out.WriteString("})();")
-		return short("text/javascript", out.String())
-	})
+	styles  = sync.OnceValue(func() string { return read("short/page.css") })
+	live    = sync.OnceValue(func() string { return read("short/live.css") })
+	boot    = sync.OnceValue(func() string { return read("short/boot.js") })
+	scripts = sync.OnceValue(func() string { return read("short/page.js") })
 )
-
-// ownMath keeps the minifier from writing Math.trunc(x) as x|0, which is
-// another number from 2^31 on, and Math.abs(x) as x<0?-x:x, which leaves -0: it
-// knows the functions by the name of Math.
-const ownMath = "const numerics = Math;\n"
 
 // packedScript is the script as the document carries it.
 var packedScript = sync.OnceValue(func() template.HTML { return packed([]byte(scripts())) })
@@ -161,29 +143,6 @@ func letters(data []byte) string {
 		out = append(out, letter(bits))
 	}
 	return string(out)
-}
-
-// modules are the parts of the script, each after those that it imports.
-var modules = []string{
-	"number", "flight", "words", "trace", "fault", "quantity", "module", "engine", "sheet", "chart",
-	"element", "view", "table", "givens", "compare", "ask", "home", "live", "door", "main",
-}
-
-var (
-	importLine = regexp.MustCompile(`(?ms)^import [^;]*;\n`)
-	exportWord = regexp.MustCompile(`(?m)^export (function|class|const|let|async)`)
-)
-
-// short removes comments and blanks from a file.
-func short(kind, text string) string {
-	m := minify.New()
-	m.AddFunc("text/css", css.Minify)
-	m.AddFunc("text/javascript", js.Minify)
-	out, err := m.String(kind, text)
-	if err != nil {
-		panic(err) // the files are embedded, and tests run them
-	}
-	return out
 }
 
 func read(name string) string {

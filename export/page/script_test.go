@@ -171,6 +171,27 @@ func numbers(list []float64) []any {
 	return out
 }
 
+// TestShortFilesAreCurrent compares what the page carries with its sources.
+func TestShortFilesAreCurrent(t *testing.T) {
+	made := t.TempDir()
+	if said, err := exec.Command("go", "run", "./bundle", ".", made).CombinedOutput(); err != nil {
+		t.Fatalf("%v: %s", err, said)
+	}
+	for _, name := range []string{"boot.js", "page.js", "page.css", "live.css"} {
+		want, err := os.ReadFile(filepath.Join(made, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		have, err := os.ReadFile(filepath.Join("short", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(have, want) {
+			t.Errorf("short/%s is not what its sources say: run `go generate ./export/page`", name)
+		}
+	}
+}
+
 // TestScriptsFitTogether checks what putting the modules together demands: no
 // name twice, and each after those that it imports.
 func TestScriptsFitTogether(t *testing.T) {
