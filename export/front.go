@@ -378,7 +378,11 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 	name := label(&c.Quantity)
 	row[labelColumn-1] = excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)}
 	style := s.of(k, format(&c.Quantity, wb.shown(&c.Quantity, v)), text)
-	row[valueColumn-1] = wb.value(&c.Quantity, v, formula, style)
+	value := wb.value(&c.Quantity, v, formula, style)
+	if plan.rounded {
+		value.Value = wb.roundedValue(&c.Quantity, v)
+	}
+	row[valueColumn-1] = value
 	if text {
 		row[unitColumn-1] = excelize.Cell{StyleID: style}
 	} else if unit := cellSymbol(c.Unit); unit != "" {
@@ -463,8 +467,12 @@ func (wb *workbook) shortEntry(t *tablePlan, i int, c *check.Column, row int) ex
 	if row == 0 {
 		text = plan.top
 	}
+	value := wb.cachedValue(&c.Quantity, v)
+	if _, rounded := t.exact[c]; rounded {
+		text, value = wb.shownColumn(t, c), wb.roundedValue(&c.Quantity, v)
+	}
 	wb.report.Formulas++
-	return excelize.Cell{Formula: place(text, t.quoted, t.first+row), Value: wb.cachedValue(&c.Quantity, v), StyleID: style}
+	return excelize.Cell{Formula: place(text, t.quoted, t.first+row), Value: value, StyleID: style}
 }
 
 // charsOf returns the width of a column of a short table.

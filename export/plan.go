@@ -48,6 +48,7 @@ type cellPlan struct {
 	row     int   // 0 for a scalar that has no place of its own
 	name    string
 	formula string
+	rounded bool   // the formula shows a rounded value, and a step has the exact one
 	why     string // why there is no formula
 }
 
@@ -75,7 +76,10 @@ type tablePlan struct {
 	scalars      string
 	until        string
 	rows         string // defined name of the number of live rows
-	failed       string
+	// exact are the columns of steps that hold the exact values of columns which
+	// are shown rounded.
+	exact  map[*check.Column]int
+	failed string
 }
 
 // columnPlan is a column's formulas: the first row's, and the others'.
@@ -188,6 +192,7 @@ func (b *book) printer(t *tablePlan, top bool) *printer {
 // print makes every formula.
 func (b *book) print() {
 	for _, t := range b.tables {
+		b.roundColumns(t)
 		b.planUntil(t)
 	}
 	for _, c := range b.m.Cells {
@@ -214,6 +219,7 @@ func (b *book) print() {
 			b.planBounds(&b.checks[i])
 		}
 	}
+	b.roundCells()
 }
 
 // formula prints one quantity in its shown unit.

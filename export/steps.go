@@ -17,7 +17,8 @@ type scalarStep struct {
 	what, text string
 	name       string // by which formulas refer to it; empty if by its place
 	array      bool
-	format     string // number format
+	format     string      // number format
+	of         *check.Cell // whose exact value it holds, if any
 }
 
 // rowStep is one column of a table's steps.
@@ -25,7 +26,8 @@ type rowStep struct {
 	what, text string
 	array      bool
 	column     int
-	bare       bool // not blank behind the last live row
+	bare       bool          // not blank behind the last live row
+	of         *check.Column // whose exact values it holds, if any
 }
 
 const (
@@ -154,7 +156,19 @@ func (t *tablePlan) ref(column string) string {
 }
 
 func (t *tablePlan) columnRef(c *check.Column) string {
+	if column, rounded := t.exact[c]; rounded {
+		return t.stepRef(column)
+	}
 	return t.ref("$" + letters(t.columnOf(c)))
+}
+
+// whole returns the range of a column's values.
+func (t *tablePlan) whole(c *check.Column) string {
+	if column, rounded := t.exact[c]; rounded {
+		return t.stepRange(column)
+	}
+	l := letters(t.columnOf(c))
+	return t.ref("$" + l + "$" + t.rowText(0) + ":$" + l + "$" + t.rowText(t.t.Rows-1))
 }
 
 // columnOf returns the place of a column on the table's tab; the first one

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -54,6 +55,11 @@ func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Co
 	}
 	early := t.early[c]
 	wb.report.Formulas += t.t.Rows
+	if _, rounded := t.exact[c]; rounded {
+		text := wb.shownColumn(t, c)
+		write := out.column(t, t.quoted, i+2, style, text, text, false)
+		return func(row int) { write(row, wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))) }
+	}
 	write := out.column(t, t.quoted, i+2, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
 	return func(row int) { write(row, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
 }
@@ -62,6 +68,9 @@ func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Co
 // above has no cell in the first row.
 func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellSource {
 	top, rest := step.text, step.text
+	if c := step.of; c != nil {
+		return wb.exactCells(out, t, step.column, c)
+	}
 	switch {
 	case step.text == "until":
 		top, rest = t.untilText(0), t.untilText(1)
@@ -76,6 +85,18 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 	wb.report.Steps += t.t.Rows
 	write := out.column(t, t.stepsTab, step.column, wb.styles.of(shutLook, "", false), top, rest, step.array)
 	return func(row int) { write(row, cachedValue{}) }
+}
+
+// exactCells returns what writes the exact values of a column.
+func (wb *workbook) exactCells(out *rowWriter, t *tablePlan, column int, c *check.Column) cellSource {
+	plan, early := &t.columns[slices.Index(t.t.Columns, c)], t.early[c]
+	style := wb.styles.of(shutLook, "", false)
+	if plan.why != "" {
+		return func(row int) { out.cell(column, wb.value(&c.Quantity, wb.r.Entry(c, row), "", style)) }
+	}
+	wb.report.Steps += t.t.Rows
+	write := out.column(t, t.stepsTab, column, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	return func(row int) { write(row, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
 }
 
 // column returns what writes the formulas of a column: top in the first row, if

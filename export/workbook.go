@@ -192,14 +192,13 @@ func (wb *workbook) definedNames() error {
 	type name struct{ name, ref string }
 	var all []name
 	for i := range wb.cells {
-		if c := wb.cells[i]; c.row != 0 && (wb.m.Cells[i].Given || !wb.direct) {
+		if c := wb.cells[i]; c.row != 0 && !c.rounded && (wb.m.Cells[i].Given || !wb.direct) {
 			all = append(all, name{c.name, c.leaf.quoted + "!" + fixed(valueColumn, c.row)})
 		}
 	}
 	for _, t := range wb.tables {
-		for i := range t.t.Columns {
-			l := letters(t.column(i))
-			all = append(all, name{t.names[t.column(i)], t.quoted + "!$" + l + "$" + t.rowText(0) + ":$" + l + "$" + t.rowText(t.t.Rows-1)})
+		for i, c := range t.t.Columns {
+			all = append(all, name{t.names[t.column(i)], place(t.whole(c), "", 0)})
 		}
 	}
 	for i, step := range wb.steps {

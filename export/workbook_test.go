@@ -21,6 +21,8 @@ import (
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/syntax"
+
+	"github.com/xuri/excelize/v2"
 )
 
 var sampleNames = flag.String("samples", "", "test only samples whose names match this expression")
@@ -315,13 +317,22 @@ func TestCachedValues(t *testing.T) {
 	for _, s := range samples(t) {
 		data, _ := s.workbook(t)
 		g := readGrid(t, data)
+		book, err := readBook(bytes.NewReader(data), int64(len(data)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		named := func(name string, row int) field {
+			tab, cell, ok := split(book.refs[name], row)
+			if !ok {
+				t.Fatalf("%s: nothing is called %s", s.name, name)
+			}
+			return g[tab][cell]
+		}
 		b := newBook(s.s, s.r)
 		for _, c := range s.s.Model.Cells {
-			if c.Plugged {
-				continue
+			if !c.Plugged {
+				checkCached(t, s, c.Name, named(b.cells[c.Index].name, 0), cellFigure(s, &c.Quantity, s.r.Cell(c)), !c.Given)
 			}
-			f := g[b.cells[c.Index].leaf.name][at(valueColumn, b.cells[c.Index].row)]
-			checkCached(t, s, c.Name, f, cellFigure(s, &c.Quantity, s.r.Cell(c)), !c.Given)
 		}
 		for _, plan := range b.tables {
 			for i, c := range plan.t.Columns {
@@ -330,10 +341,54 @@ func TestCachedValues(t *testing.T) {
 					if c.Given && v.IsBlank() {
 						continue // what was entered stays behind the last live row
 					}
-					f := g[plan.tab][at(plan.column(i), plan.first+row)]
-					checkCached(t, s, c.Name+" "+strconv.Itoa(row), f, cellFigure(s, &c.Quantity, v), !c.Given)
+					checkCached(t, s, c.Name+" "+strconv.Itoa(row), named(plan.names[plan.column(i)], row), cellFigure(s, &c.Quantity, v), !c.Given)
 				}
 			}
+		}
+	}
+}
+
+// TestRoundedAsShown compares what the cells of quantities with a step show with
+// the digits that the sheet shows.
+func TestRoundedAsShown(t *testing.T) {
+	s := load(t, "rounded", `title "Rounded"
+x : 11234.56 rpm
+share : 78.26 %
+a = x * 1           to 10
+b = x * 1           to 0.25
+c = x * 1           to 0.1
+d = share * 1 as %  to 0.5
+e = a + 0 rpm       to 1
+limit a <= 11235 rpm
+table t rows 4 until row >= 3
+  speed = x * row   to 100
+  sum   = prev(sum) + speed start x  to 50
+  next_one = next(speed) to 10
+last_speed = last(t.speed) to 25
+`)
+	data, _ := s.workbook(t)
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := newBook(s.s, s.r)
+	compare := func(name, tab, cell string, q *check.Quantity, v sheet.Value) {
+		t.Helper()
+		got, err := f.GetCellValue(tab, cell)
+		want := ""
+		if !v.IsBlank() {
+			want, _ = s.s.Shown(q, v.V)
+		}
+		if got = strings.TrimSuffix(got, "%"); err != nil || got != want {
+			t.Errorf("%s shows %q, the sheet %q (%v)", name, got, want, err)
+		}
+	}
+	for _, c := range s.s.Model.Cells {
+		compare(c.Name, b.cells[c.Index].leaf.name, at(valueColumn, b.cells[c.Index].row), &c.Quantity, s.r.Cell(c))
+	}
+	for i, c := range s.s.Model.Tables[0].Columns {
+		for row := range 4 {
+			compare(c.Name+strconv.Itoa(row), b.tables[0].tab, at(b.tables[0].column(i), b.tables[0].first+row), &c.Quantity, s.r.Entry(c, row))
 		}
 	}
 }

@@ -275,7 +275,7 @@ func (wb *workbook) writeScalarSteps() error {
 	for i, step := range wb.steps {
 		rows = append(rows, []any{
 			head(s, clean(step.what), labelLook),
-			excelize.Cell{Formula: arrayText(step.array) + place(step.text, wb.stepsTab, stepsHead+i+1), StyleID: s.of(shutLook, step.format, false)},
+			wb.stepCell(&step, stepsHead+i+1),
 		})
 	}
 	wb.report.Steps += len(wb.steps)
@@ -285,6 +285,19 @@ func (wb *workbook) writeScalarSteps() error {
 		}
 	}
 	return out.Flush()
+}
+
+// stepCell returns the cell of a step. Only an exact value that is shown rounded
+// elsewhere has a cached value.
+func (wb *workbook) stepCell(step *scalarStep, row int) excelize.Cell {
+	c := excelize.Cell{
+		Formula: arrayText(step.array) + place(step.text, wb.stepsTab, row),
+		StyleID: wb.styles.of(shutLook, step.format, false),
+	}
+	if step.of != nil {
+		c.Value = wb.cachedValue(&step.of.Quantity, wb.r.Cell(step.of))
+	}
+	return c
 }
 
 // titleHeight gives the first row of a tab of steps room for its title.

@@ -1,0 +1,79 @@
+package export
+
+import (
+	"math"
+	"strings"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// A number format rounds to decimals, not to tens or quarters. A computed
+// quantity that is shown to such a step has two cells: the exact value among the
+// steps, which its name and all formulas refer to, and the rounded one where
+// people look.
+
+// coarseStep returns the step to which a computed quantity is shown, as a
+// number of its cell; "" where a number format does it.
+func coarseStep(q *check.Quantity) string {
+	if q.Given || q.Type.Form != check.Number || !(q.To > 0) {
+		return ""
+	}
+	step := literal(q.To)
+	fraction, small := strings.CutPrefix(step, "0.")
+	if step == "1" || small && strings.TrimLeft(fraction, "0") == "1" {
+		return ""
+	}
+	return literal(trimmed(q.To * cellFactor(q.Unit)))
+}
+
+// roundedText returns the formula that rounds what ref refers to; a blank stays
+// one.
+func roundedText(ref, step string, blank bool) string {
+	text := "ROUND(" + ref + "/" + step + ",0)*" + step
+	if blank {
+		return "IF(" + ref + `="","",` + text + ")"
+	}
+	return text
+}
+
+// roundCells moves the formulas of scalars that are shown to a coarse step to
+// the tab of steps, which takes their names.
+func (b *book) roundCells() {
+	for _, c := range b.m.Cells {
+		p := &b.cells[c.Index]
+		step := coarseStep(&c.Quantity)
+		if step == "" || p.formula == "" || p.why != "" || c.Plugged || b.direct {
+			continue
+		}
+		b.steps = append(b.steps, scalarStep{what: c.Name + ", not rounded", text: p.formula, name: p.name, of: c})
+		p.formula, p.rounded = roundedText(p.name, step, b.blank.cells[c.Index]), true
+	}
+}
+
+// roundColumns plans the columns of exact values.
+func (b *book) roundColumns(t *tablePlan) {
+	t.exact = map[*check.Column]int{}
+	for _, c := range t.t.Columns {
+		if coarseStep(&c.Quantity) != "" && !t.t.Library {
+			t.exact[c] = t.addStep(rowStep{what: c.Name + ", not rounded", text: "exact " + c.Name, of: c})
+		}
+	}
+}
+
+// shownColumn returns the formula of a rounded column in all rows.
+func (b *book) shownColumn(t *tablePlan, c *check.Column) string {
+	return roundedText(t.columnRef(c)+thisRow, coarseStep(&c.Quantity), t.t.Until != 0 || b.blank.columns[c.Index])
+}
+
+// roundedValue is the value of a quantity as its cell shows it.
+func (wb *workbook) roundedValue(q *check.Quantity, v sheet.Value) cachedValue {
+	c := wb.cachedValue(q, v)
+	if step := coarseStep(q); step != "" && c.kind == 'n' {
+		c.number = roundTo(c.number, q.To*cellFactor(q.Unit))
+	}
+	return c
+}
+
+// roundTo rounds a number of a cell to a step, as roundedText does.
+func roundTo(v, step float64) float64 { return math.Round(trimmed(v/step)) * step }
