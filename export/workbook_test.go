@@ -348,10 +348,8 @@ func TestCachedValues(t *testing.T) {
 	}
 }
 
-// TestRoundedAsShown compares what the cells of quantities with a step show with
-// the digits that the sheet shows.
-func TestRoundedAsShown(t *testing.T) {
-	s := load(t, "rounded", `title "Rounded"
+// roundedSheet has quantities with every kind of step.
+const roundedSheet = `title "Rounded"
 x : 11234.56 rpm
 share : 78.26 %
 a = x * 1           to 10
@@ -365,7 +363,12 @@ table t rows 4 until row >= 3
   sum   = prev(sum) + speed start x  to 50
   next_one = next(speed) to 10
 last_speed = last(t.speed) to 25
-`)
+`
+
+// TestRoundedAsShown compares what the cells of quantities with a step show with
+// the digits that the sheet shows.
+func TestRoundedAsShown(t *testing.T) {
+	s := load(t, "rounded", roundedSheet)
 	data, _ := s.workbook(t)
 	f, err := excelize.OpenReader(bytes.NewReader(data))
 	if err != nil {
