@@ -99,10 +99,10 @@ func (wb *workbook) briefRow(t *tablePlan, k int, styles []int) []any {
 	cells := []any{number}
 	here := "$A" + strconv.Itoa(tableTop+k)
 	for i, c := range t.t.Columns {
-		entry := "INDEX(" + t.names[t.column(i)] + "," + here + ")"
+		entry := "INDEX(" + t.entryRange(c) + "," + here + ")"
 		cell := excelize.Cell{Formula: "IF(" + here + `="","",IF(` + entry + `="","",` + entry + "))", StyleID: styles[i], Value: number.Value}
 		if shown {
-			cell.Value = wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))
+			cell.Value = wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))
 		}
 		wb.report.Formulas++
 		cells = append(cells, cell)

@@ -42,9 +42,13 @@ func TestSharedFormulasAreTheOnesOfEveryRow(t *testing.T) {
 				if c.Given || p.columns[i].why != "" {
 					continue
 				}
+				tab, column := p.quoted, p.column(i)
+				if exact, rounded := p.exact[c]; rounded {
+					tab, column = p.stepsTab, exact
+				}
 				for row := 1; row < p.t.Rows; row++ {
-					want := place(p.live(p.columns[i].rest, row, p.early[c]), p.quoted, p.first+row)
-					if got := g[p.tab][at(i+2, p.first+row)].formula; got != want {
+					want := place(p.live(p.columns[i].rest, row, p.early[c]), tab, p.first+row)
+					if got := g[unquoted(tab)][at(column, p.first+row)].formula; got != want {
 						t.Fatalf("%s: %s.%s in row %d is %s, not %s", s.name, p.t.Name, c.Name, row, got, want)
 					}
 					shared++

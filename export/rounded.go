@@ -66,6 +66,16 @@ func (b *book) shownColumn(t *tablePlan, c *check.Column) string {
 	return roundedText(t.columnRef(c)+thisRow, coarseStep(&c.Quantity), t.t.Until != 0 || b.blank.columns[c.Index])
 }
 
+// entryRange returns the range of a column as people see it: of a rounded one
+// its name refers to the exact values.
+func (t *tablePlan) entryRange(c *check.Column) string {
+	if _, rounded := t.exact[c]; !rounded {
+		return t.names[t.columnOf(c)]
+	}
+	l := "$" + letters(t.columnOf(c)) + "$"
+	return t.quoted + "!" + l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1)
+}
+
 // roundedValue is the value of a quantity as its cell shows it.
 func (wb *workbook) roundedValue(q *check.Quantity, v sheet.Value) cachedValue {
 	c := wb.cachedValue(q, v)
