@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -159,8 +160,9 @@ func tooLarge(s sample) bool {
 }
 
 // compareBooks holds every formula with a cached value against what another
-// program computed.
-func compareBooks(t *testing.T, name string, ours []byte, path string) {
+// program computed; without formulas with one of these parts: the digits that
+// tell the sides of a limit apart are those of the values when it was written.
+func compareBooks(t *testing.T, name string, ours []byte, path string, without ...string) {
 	t.Helper()
 	data, err := os.ReadFile(path)
 	if err != nil {
@@ -173,6 +175,9 @@ func compareBooks(t *testing.T, name string, ours []byte, path string) {
 			mine := a[tab][ref]
 			if mine.formula == "" || mine.kind == "" && mine.value == "" {
 				continue // a step: nothing cached
+			}
+			if slices.ContainsFunc(without, func(part string) bool { return strings.Contains(mine.formula, part) }) {
+				continue
 			}
 			compared++
 			if theirs := b[tab][ref]; !sameField(mine, theirs) && !cancelled(a, tab, mine, theirs) {

@@ -51,9 +51,15 @@ func (b *book) roundCells() {
 	}
 }
 
-// roundColumns plans the columns of exact values.
+// roundColumns plans the columns of exact values. In a table with blanks the
+// columns that look-ups read are packed, and those stay as they are.
 func (b *book) roundColumns(t *tablePlan) {
 	t.exact = map[*check.Column]int{}
+	for _, c := range t.t.Columns {
+		if b.blank.columns[c.Index] {
+			return
+		}
+	}
 	for _, c := range t.t.Columns {
 		if coarseStep(&c.Quantity) != "" && !t.t.Library {
 			t.exact[c] = t.addStep(rowStep{what: c.Name + ", not rounded", text: "exact " + c.Name, of: c})

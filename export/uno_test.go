@@ -269,5 +269,7 @@ func (c officeCase) check(t *testing.T) {
 	if _, err := writeWorkbook(&ours, &after, changed.After, Options{}); err != nil {
 		t.Fatal(err)
 	}
-	compareBooks(t, name, ours.Bytes(), c.out)
+	// The digits that tell the sides of a limit apart, in that column, are those
+	// of the values when the workbook was written.
+	compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$")
 }

@@ -361,7 +361,6 @@ limit a <= 11235 rpm
 table t rows 4 until row >= 3
   speed = x * row   to 100
   sum   = prev(sum) + speed start x  to 50
-  next_one = next(speed) to 10
 last_speed = last(t.speed) to 25
 `
 
