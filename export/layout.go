@@ -226,7 +226,7 @@ func (m *tabMap) matchRows() {
 			continue
 		}
 		at := m.nearest(anchors[row], row+offset, last+1)
-		if at == 0 {
+		if at == 0 && len(m.entries) > 0 {
 			at = m.nearest(anchors[row], row+offset, 1) // put into another order
 		}
 		if at != 0 {

@@ -270,6 +270,6 @@ func (c officeCase) check(t *testing.T) {
 		t.Fatal(err)
 	}
 	// The digits that tell the sides of a limit apart, in that column, are those
-	// of the values when the workbook was written.
-	compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$")
+	// of the values when the workbook was written, and so is a fault's cause.
+	compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$", "When written it")
 }
