@@ -76,6 +76,7 @@ func TestPlainFormula(t *testing.T) {
 		{"_xlfn.STDEV.S(A1:A3)", "STDEV.S(A1:A3)"},
 		{"x*3.14159265358979323", "x*3.14159265358979"},
 		{"IF(TRUE,1,0)", "IF(TRUE(),1,0)"},
+		{"x*1.5283953820947924E-14", "x*0.00000000000001528395"}, // as LibreOffice saves it
 	} {
 		if a, b := plainFormula(same[0], 0, 0), plainFormula(same[1], 0, 0); a != b {
 			t.Errorf("%q and %q are taken for different: %q %q", same[0], same[1], a, b)

@@ -3,6 +3,7 @@ package export
 import (
 	"bytes"
 	"hash/fnv"
+	"math"
 	"strconv"
 	"strings"
 	"unicode"
@@ -115,7 +116,7 @@ func (sp spelling) spell(b []byte, formula string) []byte {
 		case r >= '0' && r <= '9' || r == '.':
 			n = numberLength(s)
 			if v, err := strconv.ParseFloat(s[:n], 64); err == nil && !sp.verbatim {
-				b = strconv.AppendFloat(b, v, 'g', 9, 64)
+				b = strconv.AppendFloat(b, v, 'g', keptDigits(v), 64)
 			} else {
 				b = append(b, s[:n]...)
 			}
@@ -269,4 +270,14 @@ func parseCell(s string) (c cellRef, ok bool) {
 		c.row = c.row*10 + int(s[i]-'0')
 	}
 	return c, true
+}
+
+// keptDigits returns how many significant digits of a number in a formula are
+// compared: nine, or fewer of a small one, which LibreOffice saves to twenty
+// decimals.
+func keptDigits(v float64) int {
+	if v == 0 {
+		return 9
+	}
+	return min(9, max(1, 21+int(math.Floor(math.Log10(math.Abs(v))))))
 }
