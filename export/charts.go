@@ -11,16 +11,23 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Sizes of a chart, and how many are printed on a page. A page of A4 holds them
-// at the scale of the tab with some reserve, whatever the font.
+// Sizes of a chart. A page of A4 holds whole ones at the scale of the tab, with
+// some reserve, whatever the font.
 const (
 	chartWidth  = 640 // pixels
 	chartHeight = 360
 	chartRows   = 20 // rows of the tab that a chart covers, with a gap
 	chartsTop   = 3  // the first one's row
-	chartsAPage = 3
-	chartsScale = 78 // percent, on paper
 )
+
+// chartsOnPaper returns how many charts are on a page and their scale in
+// percent; a book of several sheets has many.
+func (wb *workbook) chartsOnPaper() (perPage int, scale uint) {
+	if len(wb.leaves) > 1 {
+		return 4, 60
+	}
+	return 3, 78
+}
 
 // seriesColours differ in darkness, and seriesDashes in pattern, so that lines
 // differ in black and white, too.
@@ -119,10 +126,11 @@ func (wb *workbook) writeCharts() error {
 	if err := wb.f.SetRowHeight(chartsTab, 1, 26); err != nil {
 		return err
 	}
+	perPage, _ := wb.chartsOnPaper()
 	column := 1
 	for i, p := range all {
 		row := chartsTop + i*chartRows
-		if i > 0 && i%chartsAPage == 0 {
+		if i > 0 && i%perPage == 0 {
 			if err := wb.f.InsertPageBreak(chartsTab, at(1, row)); err != nil {
 				return err
 			}
@@ -139,7 +147,8 @@ func (wb *workbook) chartsPaper() error {
 	if err := wb.page(chartsTab, false, ""); err != nil {
 		return err
 	}
-	fit, scale, hidden := false, uint(chartsScale), false
+	fit, hidden := false, false
+	_, scale := wb.chartsOnPaper()
 	if err := wb.f.SetSheetProps(chartsTab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
 		return err
 	}

@@ -255,7 +255,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	case tableLine:
 		row := make([]any, nameColumn)
 		row[0] = text(tableTitle(l.tab.t), labelLook)
-		row[remarkColumn-1] = text(tableRemark(l.tab.t)+", on the tab "+l.tab.tab, remarkLook)
+		row[remarkColumn-1] = text(tableRemark(l.tab.t)+", on the tab "+l.tab.tab, lineLook)
 		return row, heightOf(tableTitle(l.tab.t), labelWidth, 10)
 	case tableHeadLine, columnHeadLine, unitHeadLine, tableRowLine:
 		return wb.shortTable(l)
