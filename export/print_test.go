@@ -140,8 +140,9 @@ func TestPrintOut(t *testing.T) {
 	}
 }
 
-// footer is at the foot of a page: title, tab, page / pages.
-var footer = regexp.MustCompile(`(?m)^\S.* {2,}(\S.*?) {2,}\d+ ?/ ?\d+ *$`)
+// footer is at the foot of a page: tab, page / pages. Words of a picture may be
+// on the same line.
+var footer = regexp.MustCompile(`(?m)(?:^| {2,})(\S(?:\S| \S)*) {2,}\d+ ?/ ?\d+ *$`)
 
 // checkPages holds the texts of the printed tabs against what is on paper.
 func checkPages(t *testing.T, name string, book []byte, several bool, pages []string) {
