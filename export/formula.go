@@ -86,7 +86,7 @@ func (p *printer) operation(id check.NodeID) term {
 	case check.Neg:
 		return times(p.term(n.A), number(-1))
 	case check.Less, check.LessEqual, check.Greater, check.GreaterEqual, check.Equal, check.NotEqual:
-		return p.compare(n.Op, p.term(n.A), p.term(n.B))
+		return p.compare(n.Op, p.compared(n.A, n.B), p.compared(n.B, n.A))
 	case check.SameText, check.NotSameText:
 		return p.same(n)
 	case check.If:
@@ -346,6 +346,37 @@ func (p *printer) compare(op check.Op, x, y term) term {
 	}
 	r.text = difference + comparison[op][1] + larger(x, y) + "*1E-12"
 	return r
+}
+
+// compared returns one side of a comparison. A difference that is compared with 0
+// keeps its sign.
+func (p *printer) compared(id, other check.NodeID) term {
+	if p.b == nil || !p.b.zero(other) || p.m.Node(id).Op != check.Sub {
+		return p.term(id)
+	}
+	return p.signed(p.m.Node(id))
+}
+
+// signed returns a difference with the sign that the language gives it.
+// LibreOffice takes what is small beside both sides for 0, in every subtraction;
+// it does not in the mean of x and -y, which MEDIAN is.
+func (p *printer) signed(n *check.Node) term {
+	x, y := p.term(n.A), p.term(n.B)
+	whole := plus(x, y, -1)
+	if x.constant() || y.constant() || whole.constant() {
+		return whole
+	}
+	k := 1.0
+	if !x.under && x.k > 0 {
+		k = x.k
+	}
+	left, right := x.in(k, x.c), y.in(k, x.c)
+	if right.bind != atom || strings.HasPrefix(right.text, "-") {
+		right.text = "(" + right.text + ")"
+	}
+	whole.text, whole.bind = "MEDIAN("+left.text+",-"+right.text+")", atom
+	whole.k, whole.c, whole.under, whole.whole = 2*k, 0, false, false
+	return whole
 }
 
 // larger returns the text of max(|x|,|y|).

@@ -39,6 +39,7 @@ type book struct {
 	lists    map[*check.Quantity]string
 
 	uses   map[*check.Instance]*uses
+	signs  map[*check.Quantity]bool // compared with 0
 	report Report
 }
 
@@ -126,6 +127,7 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 		b.nameColumns(t)
 	}
 	b.stepsTab = quoteSheet(b.tabs.sheet("Steps"))
+	b.signs = signsOf(b)
 	b.print()
 	return b
 }
@@ -226,7 +228,7 @@ func (b *book) print() {
 func (b *book) formula(t *tablePlan, top bool, q *check.Quantity, id check.NodeID) (text, why string) {
 	p := b.printer(t, top)
 	p.want = cellUnit(q.Unit)
-	f := p.operation(id)
+	f := p.root(q, id)
 	switch q.Type.Form {
 	case check.Number:
 		f = f.in(p.want.Scale, p.want.Offset*p.want.Scale)
