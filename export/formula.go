@@ -358,8 +358,9 @@ func (p *printer) compared(id, other check.NodeID) term {
 }
 
 // signed returns a difference with the sign that the language gives it.
-// LibreOffice takes what is small beside both sides for 0, in every subtraction;
-// it does not in the mean of x and -y, which MEDIAN is.
+// LibreOffice takes what is small beside both sides for 0, in every subtraction
+// but not in MEDIAN, which is the mean of x and -y; gnumeric does so in MEDIAN
+// alone. The sum of both is 1.5 times the difference.
 func (p *printer) signed(n *check.Node) term {
 	x, y := p.term(n.A), p.term(n.B)
 	whole := plus(x, y, -1)
@@ -374,8 +375,9 @@ func (p *printer) signed(n *check.Node) term {
 	if right.bind != atom || strings.HasPrefix(right.text, "-") {
 		right.text = "(" + right.text + ")"
 	}
-	whole.text, whole.bind = "MEDIAN("+left.text+",-"+right.text+")", atom
-	whole.k, whole.c, whole.under, whole.whole = 2*k, 0, false, false
+	plain := left.text + "-" + right.text
+	whole.text, whole.bind = "MEDIAN("+left.text+",-"+right.text+")+("+plain+")", adds
+	whole.k, whole.c, whole.under, whole.whole = k/1.5, 0, false, false
 	return whole
 }
 

@@ -146,7 +146,7 @@ func angleRows() []kernel.Intrinsic {
 		{
 			Name: "atan2", Example: "atan2(1, 1)", Usage: "atan2(y, x)", Meaning: "The angle of the point x across and y up; a zero has no sign.", Why: why,
 			Rule: kernel.ToAngleOfTwo, Min: 2, Max: 2, F2: kernel.Direction, Domain: "a point that is not the origin",
-			Sheet: "ATAN2($2,$1)/(2*PI())/IF(AND(($1)=0,($2)=0),0,1)",
+			Sheet: "ATAN2($2,$1+0)/(2*PI())/IF(AND(($1)=0,($2)=0),0,1)",
 		},
 	}
 }
