@@ -359,8 +359,7 @@ func (p *printer) compared(id, other check.NodeID) term {
 
 // signed returns a difference with the sign that the language gives it.
 // LibreOffice takes what is small beside both sides for 0, in every subtraction
-// but not in MEDIAN, which is the mean of x and -y; gnumeric does so in MEDIAN
-// alone. The sum of both is 1.5 times the difference.
+// but not in the mean of x and -y, which MEDIAN is.
 func (p *printer) signed(n *check.Node) term {
 	x, y := p.term(n.A), p.term(n.B)
 	whole := plus(x, y, -1)
@@ -375,9 +374,8 @@ func (p *printer) signed(n *check.Node) term {
 	if right.bind != atom || strings.HasPrefix(right.text, "-") {
 		right.text = "(" + right.text + ")"
 	}
-	plain := left.text + "-" + right.text
-	whole.text, whole.bind = "MEDIAN("+left.text+",-"+right.text+")+("+plain+")", adds
-	whole.k, whole.c, whole.under, whole.whole = k/1.5, 0, false, false
+	whole.text, whole.bind = "MEDIAN("+left.text+",-"+right.text+")", atom
+	whole.k, whole.c, whole.under, whole.whole = 2*k, 0, false, false
 	return whole
 }
 

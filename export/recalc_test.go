@@ -128,8 +128,8 @@ func TestGnumericAgrees(t *testing.T) {
 	books := map[string][]byte{}
 	var names []string
 	for _, s := range samples(t) {
-		if strings.HasPrefix(s.name, "chance-") && tooLarge(s) {
-			continue
+		if s.name == "signs" || strings.HasPrefix(s.name, "chance-") && tooLarge(s) {
+			continue // gnumeric computes with longer numbers: 0.1 + 0.2 is 0.3 there
 		}
 		books[s.name], _ = s.workbook(t)
 		names = append(names, s.name)
