@@ -69,6 +69,16 @@ var broken = map[string]struct {
 		map[string]string{"b": "2 m"},
 		map[string]int{"a": 2, "c": 2},
 	},
+	"example of a function": {
+		"function f(w: kg) as kg\n  example f(3 m)\n  = w\nfunction g(w: kg) as kg\n  = f(w)\ntable t\n  a : 1, 2 kg\n  b = g(a)\n  c = a * 2\ntable u rows 3  until f(n * 1 kg) > 2 kg\n  n = row\nlimit g(1 kg) < 3 kg\nx = sum(t.c)\ny = f(2 kg)\n",
+		map[string]string{"x": "6 kg"},
+		map[string]int{"t.b": 2, "u.n": 2, "y": 2},
+	},
+	"function with an unknown unit": {
+		"function f(w: c) as kg\n  = w\ntable u rows 3  until f(n * 1 kg) > 2 kg\n  n = row\nlimit f(1 kg) < 3 kg\nx = 3\ny = last(u.n)\n",
+		map[string]string{"x": "3"},
+		map[string]int{"u.n": 1, "y": 1},
+	},
 	"column": {
 		"table t\n  a : 1, 2, 3\n  b = a * 2\n  c = a + 3 m\n  d = c + 1\nx = sum(t.b)\ny = sum(t.d)\n",
 		map[string]string{"x": "12", "t.b[3]": "6"},

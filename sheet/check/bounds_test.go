@@ -69,6 +69,42 @@ func TestCallsThatGrow(t *testing.T) {
 	}
 }
 
+// TestSheetsThatAreTooLarge has sheets that are within the bounds of each line and
+// table, and beyond one for the whole.
+func TestSheetsThatAreTooLarge(t *testing.T) {
+	head := "function f(x: 1) as 1\n  = x" + strings.Repeat(" + x", 4990) + "\n"
+	numbered := func(line string, n int) string {
+		var b strings.Builder
+		for i := range n {
+			b.WriteString(strings.ReplaceAll(line, "#", fmt.Sprint(i)))
+		}
+		return b.String()
+	}
+	for _, c := range []struct{ name, text, want string }{
+		{
+			"work", head + "table t rows 1000000\n  a = f(1)\n",
+			"sheet.leaf:4:3 too-large «a» the tables up to t.a take more than 1000000000 operations to compute once\n  help: fewer rows, or shorter formulas\n",
+		},
+		{
+			"calls", head + numbered("x# = f(1) + f(2) + f(3) + f(4) + f(5)\n", 101),
+			"sheet.leaf:1:1 too-large «» the formulas of this sheet come to more than 5000000 operations when their calls are written out, or read more than 1000000000 rows\n",
+		},
+		{
+			"fields", "table t rows 1000000\n" + numbered("  a# = row\n", 51),
+			"sheet.leaf:1:7 too-large «t» the tables up to t have more than 50000000 fields together\n",
+		},
+		{
+			"limits", "x : 1\n" + strings.Repeat("limit x < 2\n", source.MaxLimits+1),
+			"sheet.leaf:1:1 too-large «» this sheet has 100001 limits and advises; the bound is 100000\n",
+		},
+	} {
+		_, list := sheet(t, c.text)
+		if got := wordsOf(list); got != c.want {
+			t.Errorf("%s: found %.400s\nwant %s", c.name, got, c.want)
+		}
+	}
+}
+
 // TestTooManyRows reads a file with more rows than a table may have.
 func TestTooManyRows(t *testing.T) {
 	tree, _ := parse("table t from \"t.csv\"\n  a : from \"a\"\n")

@@ -13,6 +13,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
@@ -92,6 +93,10 @@ func reported(t *testing.T, text string) string {
 			return nil, check.CSVError{Message: strings.TrimSpace(text[1:]), Help: "mend the file"}
 		}
 		csv := parseCSV(path, text)
+		for i, h := range csv.Heads {
+			r := runlog.ReadHead(h.Text)
+			csv.Heads[i] = check.Head{Text: r.Text, Name: r.Name, Unit: r.Unit, Spelled: runlog.SpellUnit(r.Unit)}
+		}
 		if i := strings.IndexByte(csv.Heads[0].Text, '?'); i >= 0 { // so many doubts
 			for n := range len(csv.Heads[0].Text) - i {
 				csv.Doubts = append(csv.Doubts, fmt.Sprintf("line %d is odd", n+2))

@@ -48,6 +48,7 @@ func (m *Model) Unsound(list diag.List) []Unsound {
 	for _, s := range m.untyped {
 		u.subject(s)
 	}
+	u.conditions()
 	u.callers()
 	return u.found
 }
@@ -209,6 +210,22 @@ func (u *unsounder) subject(s int32) {
 		u.found = append(u.found, Unsound{Cell: u.m.Cells[s], Error: -1})
 	} else {
 		u.found = append(u.found, Unsound{Column: u.m.Columns[s-cells], Error: -1})
+	}
+}
+
+// conditions makes unsound an until and a limit whose type is not known: what
+// they call has the error, or what they read.
+func (u *unsounder) conditions() {
+	untyped := func(root NodeID) bool { return root != 0 && u.m.Node(root).Type() == unknownType }
+	for _, t := range u.m.Tables {
+		if untyped(t.Until) {
+			u.found = append(u.found, Unsound{Table: t, Error: -1})
+		}
+	}
+	for _, l := range u.m.Limits {
+		if untyped(l.Cond) {
+			u.found = append(u.found, Unsound{Limit: l, Error: -1})
+		}
 	}
 }
 

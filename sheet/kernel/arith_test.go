@@ -275,6 +275,9 @@ func TestIndex(t *testing.T) {
 			t.Errorf("cause is %q, want %q", got, c.want)
 		}
 	}
+	if got := IndexCause(1, nil, "gears.ratio"); got != "gears.ratio has no rows" {
+		t.Errorf("cause is %q", got)
+	}
 }
 
 func TestCauses(t *testing.T) {
@@ -290,6 +293,7 @@ func TestCauses(t *testing.T) {
 		{PowCause(0, -1), "zero to a negative power, which divides by zero"},
 		{PowCause(10, 400), tooLarge},
 		{sqrt.Cause(-4), "the square root of a negative number"},
+		{(&Intrinsic{Name: "hypot", F2: Hypot}).Cause(1e308, 1e308), "hypot: " + tooLarge},
 		{ln.Cause(0), "ln takes a number above zero, not 0"},
 		{ReduceCause(Mean, []float64{Blank}, "log.lambda"), "mean of log.lambda, which has no values"},
 		{ReduceCause(Sum, []float64{1e308, 1e308}, "a.b"), "sum of a.b: " + tooLarge},
@@ -327,6 +331,9 @@ func TestFunctions(t *testing.T) {
 		{"least of three", (&Intrinsic{F2: Lower}).Apply(3, 1, 2), 1, 0},
 		{"largest of three", (&Intrinsic{F2: Higher}).Apply(3, 1, 2), 3, 0},
 		{"hypot", Hypot(3, 4), 5, 0},
+		{"atan of the smallest number", Atan(5e-324), 0, 0}, // in turns it is 8e-325
+		{"rest of a tiny division", Mod(7e-300, 2e-300), 1e-300, 1e-315},
+		{"rest of the smallest numbers", Mod(5e-324*7, 5e-324*2), 5e-324, 0},
 	} {
 		if math.Abs(c.got-c.want) > c.within {
 			t.Errorf("%s is %v, want %v", c.name, c.got, c.want)
@@ -337,6 +344,7 @@ func TestFunctions(t *testing.T) {
 		"sqrt of -1":            (&Intrinsic{F1: Sqrt}).Apply(-1),
 		"ln of 0":               (&Intrinsic{F1: Ln}).Apply(0),
 		"exp of 1000":           (&Intrinsic{F1: Exp}).Apply(1000),
+		"atan2 at the origin":   (&Intrinsic{F2: Direction}).Apply(0, 0),
 		"gcd of half a tooth":   (&Intrinsic{F2: Gcd}).Apply(41.5, 17),
 		"a blank folded away":   (&Intrinsic{F2: Lower}).Apply(Blank, 1, Fault),
 	} {

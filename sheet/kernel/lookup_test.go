@@ -83,6 +83,8 @@ func TestLookupCauses(t *testing.T) {
 		{FirstAt, 9, one, "gears.ratio never comes to 9"},
 		{Pick, 9, one, "gears.ratio has no row 9"},
 		{Linear, 9, []float64{Blank}, "no row has both gears.ratio and gears.speed"},
+		{Linear, 0.5, []float64{-1e308, 1e308}, tooLarge},
+		{SlopeSD, 0, []float64{1e200, 2e200, 4e200}, tooLarge},
 	} {
 		got := LookCause(c.form, c.x, c.xs, []float64{1, 2, 3}[:len(c.xs)], "gears.ratio", "gears.speed", show)
 		if got != c.want {

@@ -98,6 +98,20 @@ func TestExplain(t *testing.T) {
 			tb.Until = s.op(check.Greater, s.this(v), s.num(9))
 			return cell(s.cell("a", s.reduce(kernel.Last, v)))
 		}, "run.v[1]: division by zero, through until of run"},
+		{"a function of two values, too large", func(s *sketch) ask {
+			return cell(s.cell("a", s.intrinsic(7, s.num(1.7e308), s.num(1.7e308))))
+		}, "a[-1]: hypot: the result is too large for a number"},
+		{"a pick of no truth", func(s *sketch) ask {
+			tb := s.table("fuels", 1)
+			x, y := s.givenColumn(tb, "wet", 0), s.givenColumn(tb, "afr", 6.4)
+			x.Type.Form = check.Truth
+			return cell(s.cell("a", s.look(kernel.Pick, s.num(1), x, y)))
+		}, "a[-1]: fuels.wet has no row yes"},
+		{"an entry of a table that was not read", func(s *sketch) ask {
+			tb := s.table("pass", 2)
+			tb.Fault = "pass-03.csv cannot be read"
+			return entry(s.givenColumn(tb, "speed", kernel.Fault, kernel.Fault), 1)
+		}, "pass.speed[1]: pass-03.csv cannot be read"},
 		{"a table that was not read", func(s *sketch) ask {
 			tb := s.table("pass", 0)
 			tb.Fault = "pass-03.csv cannot be read"

@@ -49,6 +49,7 @@ func TestReplaceValue(t *testing.T) {
 		{"an override", "use \"b\"\ng.r[3] : 1.50  # was", "g.r", 0, "1.52", "use \"b\"\ng.r[3] : 1.52  # was"},
 		{"a field of a grid", "table t\n | a s | b |\n | 180 | warm-up |\n | 7   | burnout |\n", "t.a", 1, "7.25 s", "table t\n | a s | b |\n | 180 | warm-up |\n | 7.25   | burnout |\n"},
 		{"a text in a grid", "table t\n | a s | b |\n | 180 | warm-up |\n", "t.b", 0, `"x"`, "table t\n | a s | b |\n | 180 | \"x\" |\n"},
+		{"a number for a text", `x : "a"  choice "b"`, "x", 0, "5 m", `x : 5 m  choice "b"`},
 		{"no such value", "x : 6", "x", 1, "7", "x : 6"},
 	}
 	for _, c := range cases {

@@ -133,6 +133,11 @@ func TestMulOutOfBounds(t *testing.T) {
 	if m, ok := near.Div(whole(1)); ok {
 		t.Errorf("1/m20/m is %v", m)
 	}
+	turn := Measure{}.count(Turn)
+	many, _ := turn.Pow(MaxExponent, 1)
+	if m, ok := many.Mul(turn); ok {
+		t.Errorf("turn20·turn is %v", m)
+	}
 }
 
 // drawMeasure draws a plain measure with a few small exponents, no more slots

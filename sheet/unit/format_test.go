@@ -137,6 +137,26 @@ func TestFormat(t *testing.T) {
 	}
 }
 
+// TestNumber gives the number before a unit: as it was typed, or with every
+// digit where the noise of the conversion cannot be told from digits.
+func TestNumber(t *testing.T) {
+	s := NewSystem()
+	for _, c := range []struct {
+		unit     string
+		si, want float64
+	}{
+		{"%", 0.85, 85},
+		{"psig", parse(t, s, "psig").SI(21.3), 21.3},
+		{"1", 1.0 / 3, 1.0 / 3},
+		{"1", 1e-305, 1e-305},
+		{"1", 123456789012345678, 123456789012345678},
+	} {
+		if got := parse(t, s, c.unit).Number(c.si); got != c.want {
+			t.Errorf("%v is %v %s, want %v", c.si, got, c.unit, c.want)
+		}
+	}
+}
+
 // TestCleanHalves checks that the noise of a conversion does not tip a half
 // the wrong way.
 func TestCleanHalves(t *testing.T) {
@@ -197,6 +217,8 @@ func TestFormatApart(t *testing.T) {
 		{1.23456789, 1.23456788, "1.23456789", "1.23456788"},
 		{3, 3, "3", "3"},
 		{1234567.4, 1234567, "1234567.4", "1234567"},
+		{1e300, 1.00000001e300, "1e+300", "1.00000001e+300"},
+		{1, math.Nextafter(1, 2), "1", "1"}, // beyond fifteen digits
 	} {
 		if a, b := FormatApart(c.a, c.b); a != c.left || b != c.right {
 			t.Errorf("%v and %v are %s and %s, want %s and %s", c.a, c.b, a, b, c.left, c.right)

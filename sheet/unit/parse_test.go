@@ -201,9 +201,10 @@ func TestRefusalWording(t *testing.T) {
 			"psi does not say which pressure: gauge (psig), absolute (psia) or a drop (psid)",
 			"write psig, psia or psid, or once at the top of the sheet: unit psi = 1 psig",
 		},
-		"HP":          {`"HP" is not a unit`, "did you mean hp?"},
-		"shim":        {`"shim" is not a unit`, "a unit of your own is declared at the top of the sheet: unit shim"},
-		"J/(kg.degC)": {"degC is a point on a scale and cannot be part of a compound", "in a compound a degree is K: J/(kg.K)"},
+		"HP":             {`"HP" is not a unit`, "did you mean hp?"},
+		"m1234567890123": {"the power 123456789012… is beyond what a unit can have", "powers go up to 20"},
+		"shim":           {`"shim" is not a unit`, "a unit of your own is declared at the top of the sheet: unit shim"},
+		"J/(kg.degC)":    {"degC is a point on a scale and cannot be part of a compound", "in a compound a degree is K: J/(kg.K)"},
 	} {
 		_, err := s.Parse(text)
 		if err == nil || err.Message != want[0] || err.Help != want[1] {
