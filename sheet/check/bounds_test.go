@@ -119,3 +119,41 @@ func TestTooManyRows(t *testing.T) {
 		t.Errorf("found %swant %s", got, want)
 	}
 }
+
+// TestErrorAtNoStatement has an error of the whole sheet, in front of its first
+// statement: nothing of the sheet is computed.
+func TestErrorAtNoStatement(t *testing.T) {
+	m, list := sheet(t, "# a note\n\nx : 1\ny = x\n"+strings.Repeat("limit x < 2\n", source.MaxLimits+1))
+	if len(list) != 1 || list[0].Span != (source.Span{}) {
+		t.Fatal(wordsOf(list))
+	}
+	waits := map[string]bool{}
+	for _, u := range m.Unsound(list) {
+		if u.Cell != nil && u.Error == 0 {
+			waits[u.Cell.Name] = true
+		}
+	}
+	if !waits["x"] || !waits["y"] {
+		t.Errorf("only %v wait for the error", waits)
+	}
+}
+
+// TestFilesThatAreNotThere checks a sheet where no files are read, and one whose
+// file has no name of its own.
+func TestFilesThatAreNotThere(t *testing.T) {
+	const text = "table t from \"t.csv\"\n  a : from \"a\"\n"
+	m, list := sheet(t, text)
+	if len(list) > 0 || m.Tables[0].Fault != "t.csv cannot be read here" {
+		t.Errorf("fault %q, %s", m.Tables[0].Fault, wordsOf(list))
+	}
+	tree, _ := parse(text)
+	csv := &check.CSV{Heads: []check.Head{{Text: "a", Name: "a"}}, Each: func(func(int, [][]byte) bool) {}, Doubts: []string{"line 2 is odd"}}
+	_, list = check.Check(check.Input{
+		Files: []check.File{{Tree: tree}}, Library: library(t),
+		CSV: func(int, string, []string) (*check.CSV, error) { return csv, nil },
+	})
+	want := "sheet.leaf:1:14 csv-doubt «\"t.csv\"» t.csv, line 2 is odd\n"
+	if got := wordsOf(list); !strings.HasPrefix(got, want) {
+		t.Errorf("found %swant %s", got, want)
+	}
+}

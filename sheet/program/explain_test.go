@@ -112,6 +112,11 @@ func TestExplain(t *testing.T) {
 			tb.Fault = "pass-03.csv cannot be read"
 			return entry(s.givenColumn(tb, "speed", kernel.Fault, kernel.Fault), 1)
 		}, "pass.speed[1]: pass-03.csv cannot be read"},
+		{"a limit that cannot be computed", func(s *sketch) ask {
+			l := s.limit(s.op(check.Less, s.op(check.Div, s.num(1), s.cellRef(s.given("zero", 0))), s.num(3)), nil)
+			l.Text = "The tyre is not rated for this speed"
+			return func(mc *Machine) *Fault { return mc.ExplainLimit(0) }
+		}, "The tyre is not rated for this speed[-1]: division by zero"},
 		{"a table that was not read", func(s *sketch) ask {
 			tb := s.table("pass", 0)
 			tb.Fault = "pass-03.csv cannot be read"

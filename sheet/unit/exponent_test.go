@@ -135,6 +135,9 @@ func TestMulOutOfBounds(t *testing.T) {
 	}
 	turn := Measure{}.count(Turn)
 	many, _ := turn.Pow(MaxExponent, 1)
+	if m, ok := many.Pow(2, 1); ok {
+		t.Errorf("turn20^2 is %v", m)
+	}
 	if m, ok := many.Mul(turn); ok {
 		t.Errorf("turn20·turn is %v", m)
 	}

@@ -219,9 +219,6 @@ func (p *parser) word(start int) (power, *ParseError) {
 	if !ok {
 		return f, p.fail(CodeUnknown, start, len(stem), strconv.Quote(stem)+" is not a unit", "")
 	}
-	if stem == word {
-		return f, nil
-	}
 	f.num, err = p.exponent(word[len(stem):], start+len(stem))
 	return f, err
 }
