@@ -195,12 +195,12 @@ func (v *survey) problemf(format string, args ...any) {
 	v.problems = append(v.problems, fmt.Sprintf(format, args...))
 }
 
-// compare lists what was done to every tab: whether to compare the formulas and
-// the texts, too.
+// compare lists what was done to every tab: whether to compare the formulas, too,
+// and whether the texts and the tabs without entries are as they were written.
 func (v *survey) compare(formulas, texts bool) {
 	for _, t := range v.fresh.tabs {
 		m := v.tabs[t.name]
-		if m == nil || m.to == nil {
+		if m == nil || m.to == nil || !texts && len(m.entries) == 0 {
 			continue
 		}
 		v.movedRows(m)

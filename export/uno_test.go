@@ -232,7 +232,7 @@ func chanceNumber(draw *rand.Rand, q *check.Quantity, v, part float64) string {
 func (c officeCase) check(t *testing.T) {
 	t.Helper()
 	name := filepath.Base(c.out)
-	back, list, err := OpenReturned(c.out, nil)
+	back, list, err := OpenReturned(c.out, c.s)
 	if err != nil || back == nil {
 		t.Fatalf("%s: %v %v", name, err, list)
 	}
