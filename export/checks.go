@@ -91,11 +91,15 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 }
 
 // sameInEveryRow tests a condition once that is the same in every row: it is
-// broken in the first row or in none. A table that ends has that row.
+// broken in the first row or in none. Broken takes precedence over a table that
+// does not end; without the scalars of its end no row has a value.
 func (b *book) sameInEveryRow(c *checkPlan, t *tablePlan, s term, word string) {
 	c.state = stateText(s, word)
 	if t.rows != "" {
-		c.state = "IF(ISERROR(" + t.rows + `),"` + waiting + `",` + c.state + ")"
+		c.state = "IF(" + c.state + `="` + word + `","` + word + `",IF(ISERROR(` + t.rows + `),"` + waiting + `",` + c.state + "))"
+	}
+	if t.scalars != "" {
+		c.state = "IF(ISERROR(" + t.scalars + `),"` + waiting + `",` + c.state + ")"
 	}
 	c.place = "IF(" + c.state + `="` + word + `","row 1","")`
 }
