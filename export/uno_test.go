@@ -153,10 +153,12 @@ func TestChangedInGnumeric(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, change := range c.changes {
+			set := f.SetCellStr(change[1], change[2], change[3])
 			if v, err := strconv.ParseFloat(change[3], 64); change[0] == "number" && err == nil {
-				err = f.SetCellFloat(change[1], change[2], v, -1, 64)
-			} else if err := f.SetCellStr(change[1], change[2], change[3]); err != nil {
-				t.Fatal(err)
+				set = f.SetCellFloat(change[1], change[2], v, -1, 64)
+			}
+			if set != nil {
+				t.Fatal(set)
 			}
 		}
 		in := filepath.Join(dir, "in.xlsx")
