@@ -218,7 +218,7 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 	if largest == 0 && max(x, -x, y, -y) < 1e-9 {
 		return max(x-y, y-x) <= 1e-12 // what is left of values that have names
 	}
-	return max(x-y, y-x) <= 1e-14*largest
+	return max(x-y, y-x) <= 1e-13*largest
 }
 
 // sameField compares a value with one that was computed again: any error is
