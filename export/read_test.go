@@ -77,13 +77,14 @@ func TestPlainFormula(t *testing.T) {
 		{"x*3.14159265358979323", "x*3.14159265358979"},
 		{"IF(TRUE,1,0)", "IF(TRUE(),1,0)"},
 		{"x*1.5283953820947924E-14", "x*0.00000000000001528395"}, // as LibreOffice saves it
+		{"SMALL($L$4:$L$4,1)", "SMALL($L$4,1)"},                  // as gnumeric does
 	} {
 		if a, b := plainFormula(same[0], 0, 0), plainFormula(same[1], 0, 0); a != b {
 			t.Errorf("%q and %q are taken for different: %q %q", same[0], same[1], a, b)
 		}
 	}
 	for _, differ := range [][2]string{
-		{"a+b", "a-b"}, {"a+1", "a+1.0001"}, {`"a b"`, `"ab"`}, {"A1", "A2"}, {"$A$1", "A1"}, {"a b", "ac"},
+		{"a+b", "a-b"}, {"a+1", "a+1.0001"}, {`"a b"`, `"ab"`}, {"A1", "A2"}, {"$A$1", "A1"}, {"a b", "ac"}, {"SUM(A1:A2)", "SUM(A1)"}, {"A1:A1x", "A1"},
 	} {
 		if plainFormula(differ[0], 0, 0) == plainFormula(differ[1], 0, 0) {
 			t.Errorf("%q and %q are taken for the same", differ[0], differ[1])

@@ -122,7 +122,11 @@ func (sp spelling) spell(b []byte, formula string) []byte {
 			}
 		case isWord(r):
 			n = wordLength(s)
-			b = sp.word(b, s[:n], s[n:])
+			word := s[:n]
+			b = sp.word(b, word, s[n:])
+			if rest, one := strings.CutPrefix(s[n:], ":"); one && !sp.verbatim && strings.HasPrefix(rest, word) && wordLength(rest) == n {
+				n += 1 + n // gnumeric writes a range of one cell as the cell
+			}
 			if call := s[n:]; !sp.verbatim && strings.HasPrefix(call, "()") && (bytes.HasSuffix(b, []byte("TRUE")) || bytes.HasSuffix(b, []byte("FALSE"))) {
 				n += len("()")
 			}
