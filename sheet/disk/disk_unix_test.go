@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strings"
 	"sync"
@@ -145,6 +146,11 @@ func TestRefuses(t *testing.T) {
 // TestSignals: a signal leaves no temporary and ends the process as it would
 // have; a kill leaves the old or the new, and the next write cleans up.
 func TestSignals(t *testing.T) {
+	// Where the tests ignore HUP or INT, as a job in the background does, the
+	// writers would too, unless the signals are caught here.
+	caught := make(chan os.Signal, 1)
+	signal.Notify(caught, syscall.SIGTERM, syscall.SIGHUP, syscall.SIGINT)
+	defer signal.Stop(caught)
 	for _, sig := range []syscall.Signal{syscall.SIGTERM, syscall.SIGHUP, syscall.SIGINT, syscall.SIGKILL} {
 		for links := range 2 {
 			for round := range 8 {
