@@ -177,11 +177,22 @@ export class Sheet {
     return this.once("limits", () => this.limitsNow());
   }
 
+  // limitsNow leaves the texts until they are asked for: those of kept limits
+  // seldom are.
   limitsNow() {
-    return this.data.limits.map((limit, at) => {
-      const [value, row] = this.now.limits[at];
-      const explain = () => this.engine.faultOfLimit(this.now, at);
-      return { limit, at, row, state: limitState(limit, value), text: limitText(this.data, this.now, at, explain) };
+    const { data, engine, now } = this;
+    return data.limits.map((limit, at) => {
+      const [value, row] = now.limits[at];
+      const text = () => limitText(data, now, at, () => engine.faultOfLimit(now, at));
+      return {
+        limit,
+        at,
+        row,
+        state: limitState(limit, value),
+        get text() {
+          return text();
+        },
+      };
     });
   }
 
