@@ -127,7 +127,7 @@ func soundBounds(q *check.Quantity, values []float64) (lo, hi float64) {
 	}
 	hi = 1e6
 	if largest > 0 {
-		hi = math.Pow10(int(math.Ceil(math.Log10(largest)-1e-12)) + 3)
+		hi = math.Pow10(int(math.Ceil(float64(math.Log10(largest))-1e-12)) + 3)
 	}
 	if isPercent(q.Unit) {
 		hi = max(10, 10*largest)

@@ -318,7 +318,7 @@ func heightOf(text string, width int, size float64) float64 {
 	if lines == 1 {
 		return 0
 	}
-	return min(lineHeight(size)*float64(lines)+2, 400) // no row is higher than 409
+	return min(float64(lineHeight(size)*float64(lines))+2, 400) // no row is higher than 409
 }
 
 // lineHeight returns the height of a line of text.
@@ -442,7 +442,7 @@ func (wb *workbook) shortTable(l line) ([]any, float64) {
 	case tableHeadLine:
 		return s.band(tableLook, len(t.t.Columns), tableTitle(t.t)), 18
 	case columnHeadLine:
-		return row, max(lineHeight(9)*float64(lines)+2, plainHeight)
+		return row, max(float64(lineHeight(9)*float64(lines))+2, plainHeight)
 	}
 	if lines > 1 {
 		return row, plainHeight * float64(lines)
