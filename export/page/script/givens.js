@@ -3,6 +3,7 @@
 
 import { all, button, find, make, selection } from "./element.js";
 import { outside, readQuantity, typedOf } from "./quantity.js";
+import { sameValue } from "./sheet.js";
 import { placeOf } from "./view.js";
 import { labelOf, numberText, valueText } from "./words.js";
 
@@ -158,11 +159,14 @@ class Control {
     const { q, name } = this.place;
     const change = this.sheet.changes.get(name);
     const v = this.sheet.valueIn(this.sheet.givens, this.place);
+    if (this.change === change && sameValue(this.v, v) && this.field.value === this.text) return;
     const text = change && (q.f ?? 0) === 0 && !q.c ? change.typed : fieldText(data, q, v);
     if (this.field.value !== text) {
       this.field.value = text;
       this.refuse("");
     }
+    // What is shown now, to see whether there is anything to follow.
+    [this.change, this.v, this.text] = [change, v, text];
     if (this.less) {
       this.less.disabled = this.stops() !== null && this.stepped(-1) === undefined;
       this.more.disabled = this.stops() !== null && this.stepped(1) === undefined;
