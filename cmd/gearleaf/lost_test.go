@@ -83,6 +83,16 @@ type killed struct {
 	check func(t *testing.T, folder string)
 }
 
+// lacking skips a test for what this machine lacks; where everything is required
+// that is a failure.
+func lacking(t *testing.T, what string) {
+	t.Helper()
+	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
+		t.Fatal(what)
+	}
+	t.Skip(what)
+}
+
 // TestKills kills commands that write at random moments: the file they write
 // holds the old or the new, and the next write cleans up.
 func TestKills(t *testing.T) {
@@ -123,7 +133,7 @@ func TestKills(t *testing.T) {
 		writeFile(t, linked, sprockets.Text)
 		os.Remove(at("too.leaf"))
 		if err := os.Link(linked, at("too.leaf")); err != nil {
-			t.Skip("no links here")
+			lacking(t, "no links here")
 		}
 		cmd := exec.Command("gearleaf", c.args...)
 		if err := cmd.Start(); err != nil {
@@ -349,10 +359,7 @@ func TestSmallDisk(t *testing.T) {
 func TestTracedFaults(t *testing.T) {
 	tracer, err := exec.LookPath("strace")
 	if err != nil {
-		if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-			t.Fatal("strace is not installed")
-		}
-		t.Skip("strace is not installed")
+		lacking(t, "strace is not installed")
 	}
 	program, err := exec.LookPath("gearleaf")
 	if err != nil {
