@@ -54,8 +54,14 @@ type faultJSON struct {
 	Waiting []string `json:"waiting"`
 }
 
-// ChangeDocument is what change --json prints.
-func ChangeDocument(c *sheet.Changed) any { return changeDocument(c) }
+// ChangeDocument is what change --json prints; ReportableChange says whether
+// there is one.
+func ChangeDocument(c *sheet.Changed) (any, error) {
+	if err := ReportableChange(c); err != nil {
+		return nil, err
+	}
+	return changeDocument(c), nil
+}
 
 func changeDocument(c *sheet.Changed) changeJSON {
 	doc := changeJSON{
@@ -158,7 +164,7 @@ type refusedJSON struct {
 
 // ReadbackDocument is what readback --json prints: m of the worksheet s, and
 // what it changes, c, nil if it changes nothing.
-func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) any {
+func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) (any, error) {
 	doc := readbackJSON{
 		Format: "gearleaf readback", Version: 1, TextChanged: m.TextChanged,
 		Already: placeNames(m.Already), Conflicts: []conflictJSON{}, Refused: []refusedJSON{}, Notes: append([]string{}, m.Notes...),
@@ -182,10 +188,13 @@ func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) any {
 		doc.Refused = append(doc.Refused, refusedJSON{name, e.Tab, e.Field, e.Refused, e.Asked})
 	}
 	if c != nil {
+		if err := ReportableChange(c); err != nil {
+			return nil, err
+		}
 		change := changeDocument(c)
 		doc.Change = &change
 	}
-	return doc
+	return doc, nil
 }
 
 // plainGiven is the value of a given as JSON has it.

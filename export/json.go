@@ -60,6 +60,9 @@ type (
 
 // writeJSON writes every value of the sheet.
 func writeJSON(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	if err := Reportable(r); err != nil {
+		return Report{}, err
+	}
 	out := jsonSheet{
 		Title: s.Model.Title,
 		Cells: []jsonCell{}, Tables: []jsonTable{}, Advices: []jsonAdvice{}, Limits: []jsonLimit{},

@@ -10,15 +10,24 @@ import (
 // WriteLivePage writes the page that a server shows: it follows the worksheet
 // and may write to it.
 func WriteLivePage(w io.Writer, r *sheet.Result) error {
+	if err := Reportable(r); err != nil {
+		return err
+	}
 	return page.Write(w, page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r), Live: true})
 }
 
 // SiteFiles returns the files of a site that shows the page, the page last.
 func SiteFiles(r *sheet.Result) ([]page.File, error) {
+	if err := Reportable(r); err != nil {
+		return nil, err
+	}
 	return page.Site(page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r)})
 }
 
 // writePage writes the sheet as a page that calculates.
 func writePage(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	if err := Reportable(r); err != nil {
+		return Report{}, err
+	}
 	return Report{}, page.Write(w, page.Input{Sheet: s, Result: r, Charts: Drawn(s, r)})
 }

@@ -38,6 +38,9 @@ type workbook struct {
 
 // writeWorkbook writes the spreadsheet.
 func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+	if err := Reportable(r); err != nil {
+		return Report{}, err
+	}
 	f := excelize.NewFile()
 	defer func() { _ = f.Close() }()
 	wb := &workbook{book: newBook(s, r), f: f, rows: newTabRows()}

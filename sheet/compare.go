@@ -1,9 +1,11 @@
 package sheet
 
 import (
+	"fmt"
 	"strings"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/source"
 )
 
 // Comparison compares two computed sheets.
@@ -67,7 +69,9 @@ func Compare(a, b *Sheet) (*Comparison, error) {
 			c.OnlyA = append(c.OnlyA, p)
 			continue
 		}
-		c.compare(p, other)
+		if err := c.compare(p, other); err != nil {
+			return nil, err
+		}
 	}
 	for _, p := range b.Names() {
 		if other, d := a.Place(p.Name()); d != nil || other.Row != p.Row {
@@ -78,11 +82,12 @@ func Compare(a, b *Sheet) (*Comparison, error) {
 	return c, nil
 }
 
-// compare takes in a cell or a column that both sheets have.
-func (c *Comparison) compare(a, b Place) {
+// compare takes in a cell or a column that both sheets have. More differences
+// than anybody reads are an error.
+func (c *Comparison) compare(a, b Place) error {
 	if a.Row != Whole {
 		c.value(a, b)
-		return
+		return nil
 	}
 	rowsA, _ := c.A.Live(a.Column.Table)
 	rowsB, _ := c.B.Live(b.Column.Table)
@@ -93,7 +98,11 @@ func (c *Comparison) compare(a, b Place) {
 	for row := range rows {
 		a.Row, b.Row = row, row
 		c.value(a, b)
+		if len(c.Givens)+len(c.Results) > source.MaxMoved {
+			return fmt.Errorf("up to %s more than %d values differ: write both sheets as CSV (gearleaf export), and compare the files", a.Name(), source.MaxMoved)
+		}
 	}
+	return nil
 }
 
 func (c *Comparison) value(a, b Place) {

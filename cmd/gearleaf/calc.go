@@ -85,6 +85,11 @@ func calc(cmd *cobra.Command, path string, o calcOptions) error {
 	if err != nil {
 		return err
 	}
+	if o.full {
+		if err := export.Reportable(r); err != nil {
+			return err
+		}
+	}
 	switch {
 	case o.json:
 		err = calcJSON(cmd, r)

@@ -120,7 +120,16 @@ func changeFormat(output, path string) (export.Format, error) {
 
 func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 	if o.json {
-		return printJSON(cmd, export.ChangeDocument(c))
+		doc, err := export.ChangeDocument(c)
+		if err != nil {
+			return err
+		}
+		return printJSON(cmd, doc)
+	}
+	if o.full {
+		if err := export.ReportableChange(c); err != nil {
+			return err
+		}
 	}
 	r := changeReport{page: newPage(cmd.OutOrStdout()), change: c, full: o.full}
 	r.write()

@@ -90,6 +90,41 @@ func stored(shared, sheet func(io.Writer)) func(io.Writer) {
 	}
 }
 
+// manyFields is a worksheet of a few lines whose table has so many rows and
+// computed columns.
+func manyFields(given string, rows, columns int) func(io.Writer) {
+	return repeated(fmt.Sprintf("k : %s\ntable t rows %d\n", given, rows), "  c%d = row * k\n", columns, "")
+}
+
+// ofLongTables are reports that would list every field of such tables.
+func ofLongTables() []hostileInput {
+	var out []hostileInput
+	add := func(said string, status []int, rows, columns int, args ...string) {
+		files := map[string]func(io.Writer){"a.leaf": manyFields("2", rows, columns), "b.leaf": manyFields("3", rows, columns)}
+		out = append(out, hostileInput{name: fmt.Sprintf("%q of %d rows", args, rows), args: args, status: status, said: said, files: files})
+	}
+	for _, args := range [][]string{
+		{"calc", "a.leaf", "--json"},
+		{"calc", "a.leaf", "--full"},
+		{"export", "a.leaf", "-o", "a.json"},
+		{"export", "a.leaf", "-o", "a.xlsx"},
+		{"export", "a.leaf", "-o", "a.html"},
+	} {
+		add("a document takes 2500000", []int{2}, 1_000_000, 10, args...)
+		add("", []int{0}, 800_000, 3, args...)
+	}
+	for _, args := range [][]string{{"change", "a.leaf", "k=3", "--json"}, {"change", "a.leaf", "k=3", "--full"}} {
+		add("lists at most 400000", []int{2}, 1_000_000, 10, args...)
+		add("", []int{0}, 39_000, 10, args...)
+	}
+	for _, args := range [][]string{{"compare", "a.leaf", "b.leaf"}, {"compare", "a.leaf", "b.leaf", "-o", "c.csv"}} {
+		add("more than 400000 values differ", []int{2}, 1_000_000, 10, args...)
+		add("", []int{0, 1}, 39_000, 10, args...)
+	}
+	add("have more than 10000000 fields", []int{2}, 1_000_000, 11, "check", "a.leaf")
+	return out
+}
+
 var hostileInputs = []hostileInput{
 	{name: "calls that come to too much together", args: []string{"calc", "a.leaf"}, status: []int{2}, said: "written out", files: map[string]func(io.Writer){
 		"a.leaf": repeated("function f(x: 1) as 1\n  = x"+strings.Repeat(" + x", 9000)+"\n", "a%d = f(1)\n", 600, ""),
@@ -186,7 +221,7 @@ func repeatedText(n int, parts ...string) string {
 // TestHostile meets every command with input that is made to take memory or
 // time: it is computed within the bounds, or refused with a word.
 func TestHostile(t *testing.T) {
-	for _, in := range hostileInputs {
+	for _, in := range append(ofLongTables(), hostileInputs...) {
 		if in.heavy && os.Getenv("GEARLEAF_ROUNDS") == "" {
 			continue // a run in the night sets it
 		}

@@ -273,7 +273,11 @@ func firstOf(list []string) []string {
 
 func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet.Changed, o readbackOptions) error {
 	if o.json {
-		return printJSON(cmd, export.ReadbackDocument(s, m, c))
+		doc, err := export.ReadbackDocument(s, m, c)
+		if err != nil {
+			return err
+		}
+		return printJSON(cmd, doc)
 	}
 	p := newPage(cmd.OutOrStdout())
 	if m.TextChanged {

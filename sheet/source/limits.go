@@ -15,7 +15,9 @@ const (
 	MaxUses        = 100           // worksheets used by one sheet
 	MaxUseDepth    = 20            // a use of a use of …
 	MaxRows        = 1_000_000     // rows of one table
-	MaxFields      = 50_000_000    // rows times columns of all tables
+	MaxFields      = 10_000_000    // rows times columns of all tables
+	MaxMoved       = 400_000       // values that one comparison, or one document of a change, lists
+	MaxReported    = 2_500_000     // live fields of all tables in one JSON document, page, workbook or full report
 	MaxExpanded    = 100_000       // operations of one formula after expanding its calls
 	MaxFormulas    = 2_000_000     // operations of all formulas as they are written
 	MaxLimits      = 100_000       // limits and advises of a sheet
