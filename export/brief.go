@@ -35,8 +35,7 @@ func (t *tablePlan) printedRows() int {
 
 // writeBrief writes the tab of a long table's rows to print.
 func (wb *workbook) writeBrief(t *tablePlan) error {
-	titles := "$" + strconv.Itoa(columnLabelRow) + ":$" + strconv.Itoa(columnUnitRow)
-	if err := wb.page(t.brief, len(t.t.Columns) > 7, titles); err != nil {
+	if err := wb.tablePage(t, t.brief); err != nil {
 		return err
 	}
 	one := 1
@@ -46,17 +45,8 @@ func (wb *workbook) writeBrief(t *tablePlan) error {
 	if err := wb.protect(t.brief); err != nil {
 		return err
 	}
-	out, err := wb.stream(t.brief)
+	out, err := wb.tableTop(t, t.brief, plainName(t.t.Name)+inBrief, "Rows from the first to the last; all are on the tab "+t.tab+".")
 	if err != nil {
-		return err
-	}
-	if err := wb.tableColumns(out, t); err != nil {
-		return err
-	}
-	if err := out.SetPanes(tablePanes()); err != nil {
-		return err
-	}
-	if err := wb.tableHead(out, t, plainName(t.t.Name)+inBrief, "Rows from the first to the last; all are on the tab "+t.tab+"."); err != nil {
 		return err
 	}
 	styles := make([]int, len(t.t.Columns))

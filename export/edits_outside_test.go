@@ -88,7 +88,7 @@ func inOffice(t *testing.T, locale, script, input string) string {
 		t.Fatal(err)
 	}
 	whole := strings.NewReplacer("@SCRIPT@", script).Replace(officeSession)
-	cmd := exec.Command(python, "-c", whole, soffice, profile, strconv.Itoa(os.Getpid())+locale)
+	cmd := exec.Command(python, "-c", whole, soffice, profile, strconv.Itoa(os.Getpid())+strings.ReplaceAll(t.Name(), "/", "-")+locale)
 	cmd.Stdin = strings.NewReader(input)
 	out, err := cmd.Output()
 	if err != nil {

@@ -12,7 +12,6 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 	"unicode"
@@ -24,53 +23,26 @@ var printsDir = flag.String("prints", "", "keep the print-out of every template 
 // each: in.xlsx and out.pdf, parted by a tab. It reports every row of a visible
 // tab that is lower than its texts.
 const printInOffice = `
-import subprocess, sys, time, uno
-from com.sun.star.beans import PropertyValue
-def prop(name, value):
-    p = PropertyValue()
-    p.Name, p.Value = name, value
-    return p
-office, profile, pipe = sys.argv[1:4]
-child = subprocess.Popen([office, "--headless", "--norestore", "--nologo", "-env:UserInstallation=file://" + profile,
-    "--accept=pipe,name=print%s;urp;" % pipe])
-try:
-    local = uno.getComponentContext()
-    resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
-    for _ in range(600):
-        try:
-            context = resolver.resolve("uno:pipe,name=print%s;urp;StarOffice.ComponentContext" % pipe)
-            break
-        except Exception:
-            time.sleep(0.1)
-    desktop = context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
-    for line in sys.stdin:
-        into, out = line.rstrip("\n").split("\t")
-        book = desktop.loadComponentFromURL("file://" + into, "_blank", 0, (prop("Hidden", True),))
-        book.storeToURL("file://" + out, (prop("FilterName", "calc_pdf_Export"),))
-        for sheet in book.Sheets:
-            if not sheet.IsVisible:
-                continue
-            if sheet.isProtected():
-                sheet.unprotect("")
-            cursor = sheet.createCursor()
-            cursor.gotoEndOfUsedArea(False)
-            last = min(cursor.RangeAddress.EndRow, 400)
-            rows = sheet.Rows
-            heights = [rows.getByIndex(i).Height for i in range(last + 1)]
-            sheet.getCellRangeByPosition(0, 0, 0, last).Rows.OptimalHeight = True
-            for i, h in enumerate(heights):
-                best = rows.getByIndex(i).Height
-                if best > h + 60:
-                    print("low\t%s\t%s\t%d\t%d\t%d" % (into, sheet.Name, i + 1, h, best))
-        book.close(True)
-    try:
-        desktop.terminate()
-    except Exception:
-        pass
-    child.wait(30)
-finally:
-    if child.poll() is None:
-        child.kill()
+for line in sys.stdin:
+    into, out = line.rstrip("\n").split("\t")
+    book = desktop.loadComponentFromURL("file://" + into, "_blank", 0, (prop("Hidden", True),))
+    book.storeToURL("file://" + out, (prop("FilterName", "calc_pdf_Export"),))
+    for sheet in book.Sheets:
+        if not sheet.IsVisible:
+            continue
+        if sheet.isProtected():
+            sheet.unprotect("")
+        cursor = sheet.createCursor()
+        cursor.gotoEndOfUsedArea(False)
+        last = min(cursor.RangeAddress.EndRow, 400)
+        rows = sheet.Rows
+        heights = [rows.getByIndex(i).Height for i in range(last + 1)]
+        sheet.getCellRangeByPosition(0, 0, 0, last).Rows.OptimalHeight = True
+        for i, h in enumerate(heights):
+            best = rows.getByIndex(i).Height
+            if best > h + 60:
+                print("low\t%s\t%s\t%d\t%d\t%d" % (into, sheet.Name, i + 1, h, best))
+    book.close(True)
 `
 
 // mostPages bounds the print-out of a template that is used on paper, in pages.
@@ -81,7 +53,6 @@ var mostPages = map[string]int{"template-quarter-mile": 12, "template-set-up-boo
 // not, and the number of pages is bounded. With -prints the pages are kept as
 // pictures to look at.
 func TestPrintOut(t *testing.T) {
-	soffice, python := tool(t, "soffice"), unoPython(t)
 	pdftotext, err := exec.LookPath("pdftotext")
 	if err != nil {
 		missing(t, "pdftotext is not installed: no print-out was read")
@@ -111,14 +82,8 @@ func TestPrintOut(t *testing.T) {
 	}
 	// From here on nothing is shared.
 	t.Parallel()
-	cmd := exec.Command(python, "-c", printInOffice, soffice, filepath.Join(t.TempDir(), "profile"), strconv.Itoa(os.Getpid()))
-	cmd.Stdin = strings.NewReader(jobs.String())
-	var told, trouble bytes.Buffer
-	cmd.Stdout, cmd.Stderr = &told, &trouble
-	if err := cmd.Run(); err != nil {
-		t.Fatalf("%v\n%s", err, trouble.String())
-	}
-	for _, line := range strings.Split(strings.TrimSpace(told.String()), "\n") {
+	told := inOffice(t, "en-US", indented(printInOffice), jobs.String())
+	for _, line := range strings.Split(strings.TrimSpace(told), "\n") {
 		if strings.HasPrefix(line, "low\t") {
 			t.Errorf("a row is lower than its text (file, tab, row, height, needed): %s", strings.ReplaceAll(line[4:], "\t", ", "))
 		}

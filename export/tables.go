@@ -39,9 +39,7 @@ func (wb *workbook) writeTables() error {
 }
 
 func (wb *workbook) writeTable(t *tablePlan) error {
-	wide := len(t.t.Columns) > 7
-	titles := "$" + strconv.Itoa(columnLabelRow) + ":$" + strconv.Itoa(columnUnitRow)
-	if err := wb.page(t.tab, wide, titles); err != nil {
+	if err := wb.tablePage(t, t.tab); err != nil {
 		return err
 	}
 	if !t.t.Library { // an area of a hidden tab would be printed
@@ -55,23 +53,37 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	if err := wb.guardTable(t); err != nil {
 		return err
 	}
-	out, err := wb.stream(t.tab)
+	out, err := wb.tableTop(t, t.tab, plainName(t.t.Name), tabRemark(t))
 	if err != nil {
-		return err
-	}
-	if err := wb.tableColumns(out, t); err != nil {
-		return err
-	}
-	if err := out.SetPanes(tablePanes()); err != nil {
-		return err
-	}
-	if err := wb.tableHead(out, t, plainName(t.t.Name), tabRemark(t)); err != nil {
 		return err
 	}
 	if err := wb.tableRows(out, t); err != nil {
 		return err
 	}
 	return out.Flush()
+}
+
+// tablePage lays out the pages of a tab with a table's rows: the heads are
+// printed on each.
+func (wb *workbook) tablePage(t *tablePlan, tab string) error {
+	titles := "$" + strconv.Itoa(columnLabelRow) + ":$" + strconv.Itoa(columnUnitRow)
+	return wb.page(tab, len(t.t.Columns) > 7, titles)
+}
+
+// tableTop begins a tab with a table's rows: columns, panes and heads. The rows
+// come next.
+func (wb *workbook) tableTop(t *tablePlan, tab, title, remark string) (*rowWriter, error) {
+	out, err := wb.stream(tab)
+	if err != nil {
+		return nil, err
+	}
+	if err := wb.tableColumns(out, t); err != nil {
+		return nil, err
+	}
+	if err := out.SetPanes(tablePanes()); err != nil {
+		return nil, err
+	}
+	return out, wb.tableHead(out, t, title, remark)
 }
 
 // guardTable says what may be entered in the given columns, and shows the

@@ -165,14 +165,13 @@ func TestNoBook(t *testing.T) {
 	}
 }
 
-// TestTwoProcesses: writers at the same time do not mix their lines, lose one
-// or count one twice.
-func TestTwoProcesses(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "book.csv")
+// writeTogether runs three writers, a, b and c, at the same time.
+func writeTogether(t *testing.T, env ...string) {
+	t.Helper()
 	var running []*exec.Cmd
 	for _, name := range []string{"a", "b", "c"} {
 		cmd := exec.Command(os.Args[0])
-		cmd.Env = append(os.Environ(), "PASSBOOK_WRITER="+path, "PASSBOOK_NAME="+name)
+		cmd.Env = append(append(os.Environ(), env...), "PASSBOOK_NAME="+name)
 		cmd.Stderr = os.Stderr
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
@@ -184,6 +183,13 @@ func TestTwoProcesses(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+}
+
+// TestTwoProcesses: writers at the same time do not mix their lines, lose one
+// or count one twice.
+func TestTwoProcesses(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.csv")
+	writeTogether(t, "PASSBOOK_WRITER="+path)
 	b := mustRead(t, path)
 	if len(b.Lines) != 180 {
 		t.Fatalf("%d lines", len(b.Lines))

@@ -176,21 +176,7 @@ func TestTrusted(t *testing.T) {
 // time: no column and no pass is lost, and every line is whole.
 func TestWritersWithColumns(t *testing.T) {
 	path := writeBook(t, early)
-	var running []*exec.Cmd
-	for _, name := range []string{"a", "b", "c"} {
-		cmd := exec.Command(os.Args[0])
-		cmd.Env = append(os.Environ(), "PASSBOOK_COLUMNS="+path, "PASSBOOK_NAME="+name, "PASSBOOK_COUNT=25")
-		cmd.Stderr = os.Stderr
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
-		running = append(running, cmd)
-	}
-	for _, cmd := range running {
-		if err := cmd.Wait(); err != nil {
-			t.Fatal(err)
-		}
-	}
+	writeTogether(t, "PASSBOOK_COLUMNS="+path, "PASSBOOK_COUNT=25")
 	b := mustRead(t, path)
 	if bad := problems(b); len(b.Lines) != 3+75 || len(b.Head) != 2+75 || len(bad) > 0 {
 		t.Fatalf("%d lines, %d columns, %q", len(b.Lines), len(b.Head), bad)
