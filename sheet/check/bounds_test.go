@@ -90,8 +90,8 @@ func TestSheetsThatAreTooLarge(t *testing.T) {
 			"sheet.leaf:1:1 too-large «» the formulas of this sheet come to more than 5000000 operations when their calls are written out, or read more than 1000000000 rows\n",
 		},
 		{
-			"fields", "table t rows 1000000\n" + numbered("  a# = row\n", 51),
-			"sheet.leaf:1:7 too-large «t» the tables up to t have more than 50000000 fields together\n",
+			"fields", "table t rows 1000000\n" + numbered("  a# = row\n", 11),
+			"sheet.leaf:1:7 too-large «t» the tables up to t have more than 10000000 fields together\n",
 		},
 		{
 			"limits", "x : 1\n" + strings.Repeat("limit x < 2\n", source.MaxLimits+1),
