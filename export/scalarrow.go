@@ -1,0 +1,149 @@
+package export
+
+import (
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// quantityRow returns the row of a scalar.
+func (wb *workbook) quantityRow(l line) ([]any, float64) {
+	s, c := &wb.styles, l.cell
+	v := wb.r.Cell(c)
+	k := shutLook
+	if l.kind == givenLine {
+		k = openLook
+	}
+	plan := &wb.cells[c.Index]
+	formula := plan.formula
+	remark := allowed(wb.m, &c.Quantity)
+	switch {
+	case l.kind == mirrorLine:
+		formula, remark = plan.name, "set on the tab "+wb.front.name
+	case plan.why != "":
+		formula, remark = "", "A value, not a formula: "+plan.why
+		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: c.Name, Why: plan.why})
+	case v.IsFault():
+		remark = wb.causeOf(v)
+	}
+	if formula != "" {
+		wb.report.Formulas++
+		formula = place(formula, plan.leaf.quoted, plan.row)
+	}
+	text := c.Type.Form == check.Text
+	row := make([]any, nameColumn)
+	name := label(&c.Quantity)
+	row[labelColumn-1] = excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)}
+	style := s.of(k, format(&c.Quantity, wb.shown(&c.Quantity, v)), text)
+	value := wb.value(&c.Quantity, v, formula, style)
+	if plan.rounded {
+		value.Value = wb.roundedValue(&c.Quantity, v)
+	}
+	row[valueColumn-1] = value
+	if text {
+		row[unitColumn-1] = excelize.Cell{StyleID: style}
+	} else if unit := cellSymbol(c.Unit); unit != "" {
+		row[unitColumn-1] = excelize.Cell{Value: unit, StyleID: s.of(unitLook, "", false)}
+	}
+	if remark != "" {
+		k := remarkLook
+		if utf8.RuneCountInString(remark) <= remarkLine {
+			k = lineLook // over the empty cells beside it
+		}
+		row[remarkColumn-1] = excelize.Cell{Value: clean(remark), StyleID: s.of(k, "", false)}
+	}
+	row[nameColumn-1] = excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)}
+	tall := max(heightOf(name, labelWidth, 10), heightOf(remark, remarkWidth, 10))
+	if text {
+		tall = max(tall, linesFor(wb.textOf(c), valueWidth+narrowWidth))
+	}
+	return row, tall
+}
+
+// causeOf says in words why a value is at fault, as long as it is.
+func (wb *workbook) causeOf(v sheet.Value) string {
+	wb.explained++
+	if wb.explained > maxExplained {
+		return ""
+	}
+	f := v.Fault()
+	switch {
+	case f == nil:
+		return ""
+	case f.WaitsOn != "":
+		return "waits on " + f.Origin + ": " + f.Cause
+	}
+	return f.Cause
+}
+
+// allowed says what may be entered.
+func allowed(m *check.Model, q *check.Quantity) string {
+	var parts []string
+	u := shownUnit(q.Unit)
+	number := func(si float64) string { return strconv.FormatFloat(u.Shown(si), 'g', 10, 64) + percentSign(u) }
+	switch {
+	case q.Range != nil:
+		parts = append(parts, number(q.Range[0])+" to "+number(q.Range[1]))
+	case len(q.Choice) > 0:
+		parts = append(parts, allowedChoices(m, q))
+	case q.Whole && q.Given:
+		parts = append(parts, "whole numbers")
+	}
+	spread := strconv.FormatFloat(q.Spread/u.Scale, 'g', 6, 64) + percentSign(u)
+	switch q.Tolerance {
+	case check.Limits:
+		parts = append(parts, "± "+spread)
+	case check.Deviation:
+		parts = append(parts, "standard deviation "+spread)
+	}
+	return strings.Join(parts, "; ")
+}
+
+func allowedChoices(m *check.Model, q *check.Quantity) string {
+	var list []string
+	for _, v := range q.Choice {
+		list = append(list, choiceText(m, q, v))
+	}
+	return strings.Join(list, ", ")
+}
+
+func choiceText(m *check.Model, q *check.Quantity, v float64) string {
+	switch q.Type.Form {
+	case check.Text:
+		return m.Texts[int(v)]
+	case check.Truth:
+		return map[bool]string{true: "yes", false: "no"}[v != 0]
+	}
+	return strconv.FormatFloat(shownUnit(q.Unit).Shown(v), 'g', 10, 64) + percentSign(q.Unit)
+}
+
+// maxNotes bounds the notes of one tab: each is a drawing.
+const maxNotes = 2000
+
+// notes shows the comment above a cell as a note at its value.
+func (wb *workbook) notes(l *leaf) error {
+	n := 0
+	for i, line := range l.lines {
+		if line.cell == nil || line.cell.Origin.Note == "" || line.kind == mirrorLine || n >= maxNotes {
+			continue
+		}
+		n++
+		if err := wb.note(l.name, at(valueColumn, i+1), line.cell.Origin.Note); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (wb *workbook) note(tab, cell, text string) error {
+	text = cutRunes(clean(text), 2000)
+	return wb.f.AddComment(tab, excelize.Comment{
+		Cell: cell, Author: "Gearleaf", Width: 320, Height: uint(30 + max(18, int(linesFor(text, 44)*1.2))),
+		Paragraph: []excelize.RichTextRun{{Text: text, Font: &excelize.Font{Family: fontName, Size: 10, Color: ink}}},
+	})
+}

@@ -1,0 +1,83 @@
+package export
+
+import (
+	"math"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"gearleaf/sheet/check"
+)
+
+func (wb *workbook) textOf(c *check.Cell) string {
+	v := wb.r.Cell(c)
+	if c.Type.Form != check.Text || v.IsBlank() || v.IsFault() {
+		return ""
+	}
+	return wb.m.Texts[int(v.V)]
+}
+
+// valueWidth returns the characters that a value needs, with space for one more
+// digit and a sign.
+func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
+	switch {
+	case q.Type.Form == check.Text:
+		return utf8.RuneCountInString(text)
+	case v != v:
+		return 8
+	}
+	f := format(q, v)
+	if f == general {
+		return len(strconv.FormatFloat(v, 'g', 10, 64)) + 1
+	}
+	if strings.Contains(f, "E") {
+		return 12
+	}
+	_, fraction, _ := strings.Cut(f, ".")
+	width := len(strconv.FormatFloat(math.Abs(v), 'f', len(strings.TrimSuffix(fraction, "%")), 64)) + 2
+	if strings.HasSuffix(f, "%") {
+		width++
+	}
+	return width
+}
+
+// linesFor returns the height of a text of usual size in a column so many
+// characters wide, 0 for one line.
+func linesFor(text string, width int) float64 { return heightOf(text, width, 11) }
+
+// heightOf returns the height of a text of a size in points, 0 for one line.
+func heightOf(text string, width int, size float64) float64 {
+	lines := wrapped(text, width, size)
+	if lines == 1 {
+		return 0
+	}
+	return min(float64(lineHeight(size)*float64(lines))+2, 400) // no row is higher than 409
+}
+
+// lineHeight returns the height of a line of text.
+func lineHeight(size float64) float64 { return size * 1.32 }
+
+// wrapped counts the lines of a text that is broken between words. The width of
+// a column is measured in digits of 11 points, about one of which is its margins;
+// letters are narrower on average, which is left as a reserve.
+func wrapped(text string, width int, size float64) int {
+	lines, chars := 0, max(1, int((float64(width)-1)*11/size))
+	for _, part := range strings.Split(text, "\n") {
+		lines++
+		used := 0
+		for _, word := range strings.Fields(part) {
+			n := utf8.RuneCountInString(word)
+			if used > 0 && used+1+n > chars {
+				lines, used = lines+1, 0
+			}
+			for used == 0 && n > chars {
+				lines, n = lines+1, n-chars
+			}
+			if used > 0 {
+				used++
+			}
+			used += n
+		}
+	}
+	return lines
+}
