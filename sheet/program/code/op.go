@@ -5,6 +5,8 @@
 package code
 
 import (
+	"strings"
+
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 )
@@ -121,8 +123,9 @@ type Row struct {
 	// with care.
 	Kernel string
 	// Fast is the operation on numbers in WebAssembly's text format, operands
-	// first; a to d are the operands. Truths are i32 there. A width of two
-	// lanes reads f64x2 for f64 and v128 for i32.
+	// first; a to c are the operands. Truths are i32 there. A width of two
+	// lanes reads f64x2 for f64 and v128 for i32. "a b call F", with all operands
+	// in order, calls a kernel function; of two lanes, once for each.
 	Fast string
 	// Short is Fast in fewer bytes, for one lane and code that is run once.
 	Short string
@@ -204,6 +207,13 @@ func comparison(name string, node check.Op, f func(a, b float64) float64, kernel
 
 // Pure reports whether the operation depends on registers alone.
 func (r *Row) Pure() bool { return r.F1 != nil || r.F2 != nil || r.F3 != nil || r.F4 != nil }
+
+// Calls returns the name of the kernel function that Fast calls, "" if it is
+// made of instructions.
+func (r *Row) Calls() string {
+	_, name, _ := strings.Cut(r.Fast, " call ")
+	return name
+}
 
 // ByRow reports whether the operation reads the current row.
 func (o Op) ByRow() bool { return o >= Load && o <= RowNumber }

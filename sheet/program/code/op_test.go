@@ -47,6 +47,35 @@ func TestSplit(t *testing.T) {
 	}
 }
 
+// TestDirect holds the operations that replace the call of an intrinsic to
+// that call, on blanks, faults and overflows too.
+func TestDirect(t *testing.T) {
+	some := []float64{0, 1, -2.5, 3, math.Copysign(0, -1), 5e-324, -math.MaxFloat64, math.MaxFloat64, kernel.Blank, kernel.Fault}
+	for o := range code.Count {
+		row := &code.Ops[o]
+		f1, _ := row.Direct.(func(float64) float64)
+		f2, _ := row.Direct.(func(a, b float64) float64)
+		call := kernel.Intrinsic{F1: f1, F2: f2}
+		for _, a := range some {
+			if f1 != nil {
+				alike(t, row.Name, row.F1(a), call.Apply1(a))
+			}
+			for _, b := range some {
+				if f2 != nil {
+					alike(t, row.Name, row.F2(a, b), call.Apply2(a, b))
+				}
+			}
+		}
+	}
+}
+
+func alike(t *testing.T, name string, got, want float64) {
+	t.Helper()
+	if math.Float64bits(got) != math.Float64bits(want) {
+		t.Errorf("%s is %v, the call it replaces is %v", name, got, want)
+	}
+}
+
 func apply(row *code.Row, a, b, c, d float64) float64 {
 	switch {
 	case row.F1 != nil:

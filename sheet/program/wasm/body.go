@@ -286,7 +286,7 @@ func (b *body) mentions(list []code.Instr) map[int32]int {
 func (b *body) text(in *code.Instr) string {
 	row := &code.Ops[in.Op]
 	switch calls := in.Op == code.Call1 || in.Op == code.Call2; {
-	case b.care && calls, b.width() == 2 && (row.Fast == "" || in.Op == code.Pow):
+	case b.care && calls, b.width() == 2 && (row.Fast == "" || row.Calls() != ""):
 		return "a b a b"
 	case b.care || row.Fast == "":
 		return "a b c"
@@ -395,6 +395,11 @@ func (b *body) fast(in *code.Instr) (truth bool) {
 		return false
 	case b.width() == 2 && in.Op == code.Pow:
 		b.power(in)
+		return false
+	case b.width() == 2 && row.Calls() != "":
+		var regs []int32
+		in.Registers(func(at *int32) { regs = append(regs, *at) })
+		b.callLanes(row.Calls(), regs...)
 		return false
 	}
 	words := strings.Fields(b.text(in))

@@ -13,7 +13,9 @@ import (
 
 	"github.com/tetratelabs/wazero"
 
+	"gearleaf/formulas"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
 )
 
 // TestKernelIsCurrent holds the kernel's text form to what its Go text says
@@ -61,20 +63,29 @@ func inputs(t *testing.T) int {
 	return 8000
 }
 
-// TestKernelBits holds the kernel's functions, translated, to the Go ones, bit
-// for bit: on numbers of all sizes, on some near 1, on whole ones, and on those
+// TestKernelBits holds the kernel's functions that operations and intrinsics
+// call, translated, to the Go ones, bit for bit: on numbers of all sizes, on some near 1, on whole ones, and on those
 // that are none.
 func TestKernelBits(t *testing.T) {
-	one := map[string]func(float64) float64{
-		"Exp": kernel.Exp, "Ln": kernel.Ln, "Log10": kernel.Log10, "Cbrt": kernel.Cbrt, "Sin": kernel.Sin, "Cos": kernel.Cos,
-		"Tan": kernel.Tan, "Asin": kernel.Asin, "Acos": kernel.Acos, "Atan": kernel.Atan, "Floor": kernel.Floor, "Ceil": kernel.Ceil,
-		"Round": kernel.Round, "Sign": kernel.Sign, "Root": kernel.Root, "AbsValue": kernel.AbsValue, "Neg": kernel.Neg, "Not": kernel.Not,
+	one, two := map[string]func(float64) float64{}, map[string]func(a, b float64) float64{}
+	for o := range code.Ops {
+		row := &code.Ops[o]
+		switch {
+		case row.Kernel == "":
+		case row.F1 != nil:
+			one[row.Kernel] = row.F1
+		case row.F2 != nil:
+			two[row.Kernel] = row.F2
+		}
 	}
-	two := map[string]func(a, b float64) float64{
-		"Pow": kernel.Pow, "Mod": kernel.Mod, "Gcd": kernel.Gcd, "Hypot": kernel.Hypot, "Direction": kernel.Direction, "Add": kernel.Add,
-		"Sub": kernel.Sub, "Mul": kernel.Mul, "Div": kernel.Div, "Less": kernel.Less, "LessEqual": kernel.LessEqual, "Greater": kernel.Greater,
-		"GreaterEqual": kernel.GreaterEqual, "Equal": kernel.Equal, "NotEqual": kernel.NotEqual, "SameText": kernel.SameText,
-		"LowerValue": kernel.LowerValue, "HigherValue": kernel.HigherValue, "And": kernel.And, "Or": kernel.Or,
+	for _, row := range formulas.Intrinsics() {
+		switch {
+		case row.Rule == kernel.Constant:
+		case row.F1 != nil:
+			one[KernelName(row.F1)] = row.F1
+		case row.F2 != nil:
+			two[KernelName(row.F2)] = row.F2
+		}
 	}
 	a, b := arguments(inputs(t))
 	for name, f := range one {
