@@ -7,7 +7,6 @@ import (
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/program"
-	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/whatif"
 )
 
@@ -25,17 +24,7 @@ type Sheet struct {
 }
 
 // library parses the formula library once per process.
-var library = sync.OnceValue(func() check.Library {
-	lib := check.Library{Intrinsics: formulas.Intrinsics()}
-	for _, file := range formulas.Files() {
-		tree, list := syntax.Parse(file)
-		if list.Errors() {
-			panic("formulas: " + file.Name + ": " + list[0].Message) // a test parses every file
-		}
-		lib.Files = append(lib.Files, tree)
-	}
-	return lib
-})
+var library = sync.OnceValue(func() check.Library { return check.ReadLibrary(formulas.Files(), formulas.Intrinsics()) })
 
 // Library returns the formula library, parsed.
 func Library() check.Library { return library() }

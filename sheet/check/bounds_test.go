@@ -110,7 +110,7 @@ func TestTooManyRows(t *testing.T) {
 	tree, _ := parse("table t from \"t.csv\"\n  a : from \"a\"\n")
 	csv := &check.CSV{Name: "t.csv", Heads: []check.Head{{Text: "a", Name: "a"}}, Rows: source.MaxRows + 1, Each: func(func(int, [][]byte) bool) {}}
 	in := check.Input{
-		Files: []check.File{{Tree: tree}}, Library: library(t),
+		Files: []check.File{{Tree: tree}}, Library: library(),
 		CSV: func(int, string, []string) (*check.CSV, error) { return csv, nil },
 	}
 	_, list := check.Check(in)
@@ -149,7 +149,7 @@ func TestFilesThatAreNotThere(t *testing.T) {
 	tree, _ := parse(text)
 	csv := &check.CSV{Heads: []check.Head{{Text: "a", Name: "a"}}, Each: func(func(int, [][]byte) bool) {}, Doubts: []string{"line 2 is odd"}}
 	_, list = check.Check(check.Input{
-		Files: []check.File{{Tree: tree}}, Library: library(t),
+		Files: []check.File{{Tree: tree}}, Library: library(),
 		CSV: func(int, string, []string) (*check.CSV, error) { return csv, nil },
 	})
 	want := "sheet.leaf:1:14 csv-doubt «\"t.csv\"» t.csv, line 2 is odd\n"

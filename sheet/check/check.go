@@ -32,6 +32,20 @@ type Library struct {
 	Intrinsics []kernel.Intrinsic
 }
 
+// ReadLibrary parses the files of a library. It panics on an error in them:
+// they are part of the program, and a test parses every file.
+func ReadLibrary(files []*source.File, intrinsics []kernel.Intrinsic) Library {
+	lib := Library{Intrinsics: intrinsics}
+	for _, file := range files {
+		tree, list := syntax.Parse(file)
+		if list.Errors() {
+			panic("check: " + file.Name + ": " + list[0].Message)
+		}
+		lib.Files = append(lib.Files, tree)
+	}
+	return lib
+}
+
 // LanguageVersion is the newest version of the language that is understood.
 const LanguageVersion = 1
 

@@ -1,6 +1,7 @@
 package check_test
 
 import (
+	"sync"
 	"testing"
 
 	"gearleaf/formulas"
@@ -10,19 +11,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// library parses the formula library once.
-func library(t testing.TB) check.Library {
-	t.Helper()
-	lib := check.Library{Intrinsics: formulas.Intrinsics()}
-	for _, f := range formulas.Files() {
-		tree, list := syntax.Parse(f)
-		if list.Errors() {
-			t.Fatalf("%s: %v", f.Name, list)
-		}
-		lib.Files = append(lib.Files, tree)
-	}
-	return lib
-}
+// library is the formula library, parsed once.
+var library = sync.OnceValue(func() check.Library { return check.ReadLibrary(formulas.Files(), formulas.Intrinsics()) })
 
 // parse reads one worksheet.
 func parse(text string) (*syntax.Worksheet, diag.List) {
@@ -36,7 +26,7 @@ func sheet(t testing.TB, text string) (*check.Model, diag.List) {
 	if list.Errors() {
 		t.Fatalf("parse: %+v", list)
 	}
-	return check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library(t)})
+	return check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library()})
 }
 
 func TestCharter(t *testing.T) {
@@ -77,7 +67,7 @@ chart  "Speed in each gear"  x gears.gear  y gears.speed
 `
 
 func TestLibrary(t *testing.T) {
-	lib := library(t)
+	lib := library()
 	m, list := check.CheckLibrary(lib)
 	for _, d := range list {
 		t.Errorf("%s:%v %s: %s", d.File.Name, d.File.Position(d.Span.Start), d.Code, d.Message)

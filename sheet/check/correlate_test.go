@@ -69,7 +69,7 @@ func TestCorrelationAbove(t *testing.T) {
 	for own, want := range map[string]float64{"correlate b, a -0.2\n": -0.2, "": 0.4} {
 		day := parse("day.leaf", "use \"bike.leaf\"\n"+own)
 		day.Uses[day.Tree.Stmts[0].(*syntax.Use)] = 1
-		m, list := check.Check(check.Input{Files: []check.File{day, parse("bike.leaf", bike)}, Library: library(t)})
+		m, list := check.Check(check.Input{Files: []check.File{day, parse("bike.leaf", bike)}, Library: library()})
 		if len(list) > 0 || len(m.Correlations) != 1 || m.Correlations[0].Coefficient != want {
 			t.Errorf("%q: %v %v, want %v", own, list, m.Correlations, want)
 		}

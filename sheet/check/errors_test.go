@@ -64,7 +64,7 @@ func reported(t *testing.T, text string) string {
 		text = "-- sheet.leaf --\n" + text
 	}
 	names, texts := archive(text)
-	in := check.Input{Library: library(t)}
+	in := check.Input{Library: library()}
 	index := map[string]int{}
 	var list diag.List
 	for _, name := range names {

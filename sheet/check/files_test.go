@@ -34,7 +34,7 @@ func archive(text string) (names []string, texts map[string]string) {
 func sheets(t testing.TB, text string) (*check.Model, diag.List) {
 	t.Helper()
 	names, texts := archive(text)
-	in := check.Input{Library: library(t)}
+	in := check.Input{Library: library()}
 	index := map[string]int{}
 	for _, name := range names {
 		if strings.HasSuffix(name, ".csv") {

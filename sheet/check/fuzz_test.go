@@ -22,7 +22,7 @@ func FuzzCheck(f *testing.F) {
 	}
 	f.Add("function f(a, b: a) as a/b\n  s = a ^ 2\n  valid a > b\n  = s / b\nx = f(1 m, 2 m)\n")
 	f.Add("table t rows 9 until a > 3\n  a = prev(a) + b start 0\n  b = row * 2\n  c = next(a)\nlimit t.a < 5\n")
-	lib := library(f)
+	lib := library()
 	f.Fuzz(func(t *testing.T, text string) {
 		tree, list := parse(text)
 		m, found := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: lib})
@@ -95,7 +95,7 @@ func reads(m *check.Model, id check.NodeID) bool {
 // TestRepairs checks that each repair of the examples cures what it is
 // offered for: the text with its edits yields no diagnostic of that code.
 func TestRepairs(t *testing.T) {
-	lib := library(t)
+	lib := library()
 	repairs := 0
 	for _, row := range diag.Codes() {
 		tree, list := parse(row.Example)

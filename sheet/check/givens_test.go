@@ -88,7 +88,7 @@ func TestGivenErrors(t *testing.T) {
 			t.Logf("%s: left to the parser: %s", c.text, list[0].Code)
 			continue
 		}
-		_, found := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library(t)})
+		_, found := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library()})
 		got := strings.ReplaceAll(strings.TrimSpace(strings.ReplaceAll(codes(found), "\n", " ")), "sheet.leaf:", "")
 		if got != c.want {
 			t.Errorf("%s: %s, want %s", c.text, got, c.want)

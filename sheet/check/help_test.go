@@ -48,7 +48,7 @@ func TestToldOnce(t *testing.T) {
 	}
 	for _, text := range texts {
 		tree, told := parse(text)
-		_, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library(t)})
+		_, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library()})
 		if len(told) != 1 || len(list) > 0 {
 			t.Errorf("%s: the parser tells %d, then %s", text, len(told), codes(list))
 		}

@@ -39,7 +39,7 @@ func TestOutlineStops(t *testing.T) {
 // TestLibraryWithAnError reports a value of the library that cannot be read in
 // the library's own file.
 func TestLibraryWithAnError(t *testing.T) {
-	lib := library(t)
+	lib := library()
 	tree, _ := parse("constant : 3 kgg\nfunction f(n: 1)\n  = n * constant\n")
 	lib.Files = []*syntax.Worksheet{tree}
 	_, list := check.CheckLibrary(lib)

@@ -20,7 +20,8 @@ func TestListingOfThePage(t *testing.T) {
 		t.Fatal(err)
 	}
 	text := string(data)
-	got := compiled(t, fenced(t, text, "sheet")).RunListing()
+	p := compiled(t, fenced(t, text, "sheet"))
+	got := p.StepListing(p.Sheet().Steps(func(int32) bool { return true }))
 	want := fenced(t, text, "listing")
 	if got == want {
 		return

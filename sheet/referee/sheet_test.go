@@ -15,14 +15,7 @@ import (
 )
 
 // library is the formulas that every sheet can call.
-var library = func() check.Library {
-	lib := check.Library{Intrinsics: formulas.Intrinsics()}
-	for _, f := range formulas.Files() {
-		tree, _ := syntax.Parse(f)
-		lib.Files = append(lib.Files, tree)
-	}
-	return lib
-}()
+var library = check.ReadLibrary(formulas.Files(), formulas.Intrinsics())
 
 // checked parses and checks text; ok is false where it holds an error.
 func checked(t testing.TB, text string) (m *check.Model, g *graph.Graph, ok bool) {

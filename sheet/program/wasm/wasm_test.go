@@ -20,14 +20,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-var library = func() check.Library {
-	lib := check.Library{Intrinsics: formulas.Intrinsics()}
-	for _, f := range formulas.Files() {
-		tree, _ := syntax.Parse(f)
-		lib.Files = append(lib.Files, tree)
-	}
-	return lib
-}()
+var library = check.ReadLibrary(formulas.Files(), formulas.Intrinsics())
 
 func every(int32) bool { return true }
 

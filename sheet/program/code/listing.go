@@ -1,15 +1,14 @@
-package program
+package code
 
 import (
 	"fmt"
 	"strings"
 
 	"gearleaf/sheet/kernel"
-	"gearleaf/sheet/program/code"
 )
 
 // Listing lists the code of every task, in the order of evaluation. Registers
-// of the frame are t0, t1, …; the others go by what they hold.
+// of the frame are t0, t1, …; the others are named after what they hold.
 func (p *Program) Listing() string {
 	l := &lister{p: p, names: p.registerNames()}
 	for i := range p.Tasks {
@@ -18,10 +17,10 @@ func (p *Program) Listing() string {
 	return l.String()
 }
 
-// RunListing lists what a Run does.
-func (p *Program) RunListing() string {
+// StepListing lists the code of steps, as a run of the whole sheet executes it.
+func (p *Program) StepListing(steps []Step) string {
 	l := &lister{p: p, names: p.registerNames()}
-	for _, s := range p.steps() {
+	for _, s := range steps {
 		if s.Task >= 0 {
 			l.task(&p.Tasks[s.Task])
 			continue
@@ -45,7 +44,7 @@ func (p *Program) registerNames() []string {
 	for i, v := range p.Initial {
 		names[i] = constantName(v)
 	}
-	for i, c := range p.Model().Cells {
+	for i, c := range p.Model.Cells {
 		names[p.Cells[i]] = c.Name
 	}
 	for i, v := range p.Verdicts {
@@ -65,18 +64,18 @@ func constantName(v float64) string {
 }
 
 func (p *Program) verdictName(i int) string {
-	if i < len(p.Model().Limits) {
+	if i < len(p.Model.Limits) {
 		return fmt.Sprintf("limit%d", i)
 	}
-	return fmt.Sprintf("advice%d", i-len(p.Model().Limits))
+	return fmt.Sprintf("advice%d", i-len(p.Model.Limits))
 }
 
-func (l *lister) task(t *code.Task) {
+func (l *lister) task(t *Task) {
 	switch t.Kind {
-	case code.GivenCell:
+	case GivenCell:
 		fmt.Fprintf(l, "given %s\n", l.names[t.Reg])
 		return
-	case code.GivenColumn:
+	case GivenColumn:
 		fmt.Fprintf(l, "given %s\n", l.p.ColumnName(t.Column))
 		return
 	}
@@ -84,81 +83,85 @@ func (l *lister) task(t *code.Task) {
 	l.code("once", t.Once)
 	l.code("first", t.First)
 	label := "row"
-	if t.Kind == code.ScalarTask {
+	if t.Kind == ScalarTask {
 		label = ""
 	}
 	l.code(label, t.Body)
 	for _, c := range t.Loop {
 		fmt.Fprintf(l, "          %s = %s%s\n", l.p.ColumnName(c.Column), l.reg(c.Now), l.before(c))
 	}
-	if t.Until != code.NoReg && t.Kind == code.LoopTask {
+	if t.Until != NoReg && t.Kind == LoopTask {
 		fmt.Fprintf(l, "          until %s\n", l.reg(t.Until))
 	}
 }
 
-func (l *lister) before(c code.Looped) string {
-	if c.Before == code.NoReg {
+func (l *lister) before(c Looped) string {
+	if c.Before == NoReg {
 		return ""
 	}
 	return ", before " + l.reg(c.Before)
 }
 
-func (l *lister) title(t *code.Task) string {
+func (l *lister) title(t *Task) string {
 	switch t.Kind {
-	case code.ColumnTask:
+	case ColumnTask:
 		return "column " + l.p.ColumnName(t.Column)
-	case code.LoopTask:
-		return "loop " + l.p.Model().Tables[t.Table].Name
-	case code.VerdictTask:
-		return fmt.Sprintf("%s over %s", l.names[t.Reg], l.p.Model().Tables[t.Table].Name)
+	case LoopTask:
+		return "loop " + l.p.Model.Tables[t.Table].Name
+	case VerdictTask:
+		return fmt.Sprintf("%s over %s", l.names[t.Reg], l.p.Model.Tables[t.Table].Name)
 	}
 	return "cell " + l.names[t.Reg]
 }
 
-func (l *lister) code(label string, c code.Range) {
+func (l *lister) code(label string, c Range) {
 	for _, in := range l.p.Code(c) {
 		fmt.Fprintf(l, "  %-7s %s = %s\n", label, l.reg(in.Dst), l.instr(in))
 		label = ""
 	}
 }
 
-func (l *lister) instr(in code.Instr) string {
-	o := &code.Ops[in.Op]
+func (l *lister) instr(in Instr) string {
+	o := &Ops[in.Op]
 	words := []string{o.Name}
-	if o.C == code.Function { // the function's name reads best in front
+	if o.C == Function { // the function's name reads best in front
 		words = append(words, l.operand(o.C, in.C))
 	}
 	for _, f := range []struct {
-		kind code.Operand
+		kind Operand
 		v    int32
 	}{{o.A, in.A}, {o.B, in.B}, {o.C, in.C}, {o.D, in.D}} {
-		if f.kind == code.Between && f.v != code.Unread {
+		if f.kind == Between && f.v != Unread {
 			words = append(words, "keep", l.reg(f.v))
-		} else if f.kind != code.None && f.kind != code.Function && f.kind != code.Between {
+		} else if f.kind != None && f.kind != Function && f.kind != Between {
 			words = append(words, l.operand(f.kind, f.v))
 		}
 	}
 	return strings.Join(words, " ")
 }
 
-func (l *lister) operand(kind code.Operand, v int32) string {
+func (l *lister) operand(kind Operand, v int32) string {
 	switch kind {
-	case code.Register, code.Truth:
+	case Register, Truth:
 		return l.reg(v)
-	case code.Column, code.Cell:
+	case Column, Cell:
 		return l.p.ColumnName(v)
-	case code.Function:
-		return l.p.Model().Intrinsics[v].Name
-	case code.Aggregate:
+	case Function:
+		return l.p.Model.Intrinsics[v].Name
+	case Aggregate:
 		return kernel.Aggregate(v).String()
-	case code.Curve:
+	case Curve:
 		c := l.p.Curves[v]
 		return fmt.Sprintf("%s(%s, %s)", lookupNames[c.Form], l.p.ColumnName(c.Xs), l.p.ColumnName(c.Ys))
 	}
 	return ""
 }
 
-var lookupNames = [...]string{"", "linear", "clamped", "monotone", "first_at", "pick"}
+var lookupNames = [...]string{
+	kernel.Linear: "linear", kernel.Clamped: "clamped", kernel.Monotone: "monotone", kernel.FirstAt: "first_at", kernel.Pick: "pick",
+	kernel.Slope: "slope", kernel.LineAt: "line_at", kernel.SlopeSD: "slope_sd", kernel.ResidualSD: "residual_sd",
+	kernel.MeanSD: "mean_sd", kernel.PredictionSD: "prediction_sd", kernel.EffectiveFreedom: "freedom",
+}
 
 func (l *lister) reg(r int32) string {
 	if n := int(r) - len(l.p.Initial); n >= 0 {
