@@ -86,13 +86,7 @@ func TestTabbedRows(t *testing.T) {
 				t.Errorf("%q: %s: %s", text, d.Code, d.Message)
 			}
 		}
-		fixed := diag.Apply(text+"\n", edits)
-		if strings.TrimSpace(fixed) != want {
-			t.Errorf("%q becomes\n%q, want\n%q: %v", text, fixed, want, list)
-		}
-		if _, left := sheet.FromText("shop.leaf", fixed); left.Errors() {
-			t.Errorf("%s: %s", want, left[0].Message)
-		}
+		repairs(t, text, edits, want)
 	}
 	for _, text := range []string{"z\t: 1 m\t\"One\"\ny\t: 2 m\t\"Two\"", "table g\n  a\t: 1, 2\n  b\t= a"} {
 		if _, list := sheet.FromText("shop.leaf", text+"\n"); list.Errors() {
@@ -118,16 +112,22 @@ func TestChoiceWithoutCommas(t *testing.T) {
 			t.Errorf("%s: %v", text, list)
 			continue
 		}
-		fixed := diag.Apply(text+"\n", list[0].Repairs[0].Edits)
-		if strings.TrimSpace(fixed) != want {
-			t.Errorf("%s becomes %q, want %q", text, fixed, want)
-		}
-		if _, left := sheet.FromText("shop.leaf", fixed); left.Errors() {
-			t.Errorf("%s: %s", want, left[0].Message)
-		}
+		repairs(t, text, list[0].Repairs[0].Edits, want)
 	}
 	_, list := sheet.FromText("shop.leaf", "a : 43 teeth choice 40 41\n")
 	if len(list) != 2 || list[0].Code != diag.ChoiceRefused || list[1].Code != diag.StatementExtra {
 		t.Errorf("43 among 40 41: %v", list)
+	}
+}
+
+// repairs fails unless edits make want of text, and that is sound.
+func repairs(t *testing.T, text string, edits []diag.Edit, want string) {
+	t.Helper()
+	fixed := diag.Apply(text+"\n", edits)
+	if strings.TrimSpace(fixed) != want {
+		t.Errorf("%q becomes\n%q, want\n%q", text, fixed, want)
+	}
+	if _, left := sheet.FromText("shop.leaf", fixed); left.Errors() {
+		t.Errorf("%s: %s", want, left[0].Message)
 	}
 }

@@ -2,6 +2,7 @@ package sheet
 
 import (
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
 )
 
@@ -17,11 +18,7 @@ func ReadTree(path string) (*syntax.Worksheet, diag.List) {
 	if d != nil {
 		return nil, diag.List{*d}
 	}
-	tree, list := syntax.Parse(file)
-	if list.Errors() {
-		return nil, list
-	}
-	return tree, list
+	return parseWhole(file)
 }
 
 // ParseTree parses a worksheet that is not in a file.
@@ -30,6 +27,11 @@ func ParseTree(name string, data []byte) (*syntax.Worksheet, diag.List) {
 	if d != nil {
 		return nil, diag.List{*d}
 	}
+	return parseWhole(file)
+}
+
+// parseWhole parses file; the tree is nil when the list holds an error.
+func parseWhole(file *source.File) (*syntax.Worksheet, diag.List) {
 	tree, list := syntax.Parse(file)
 	if list.Errors() {
 		return nil, list

@@ -471,10 +471,7 @@ func (c *checker) settleConflict(cell *Cell, k conflict) {
 	if over := c.merge.overrides[cell.Index]; over != nil {
 		first, file = over, c.in.Files[c.merge.last[cell.Index]].Tree.File
 	}
-	lit, d := c.m.readLiteral(decl.Values[0], bare)
-	if d == nil {
-		d = c.m.fits(&cell.Quantity, lit, decl.Values[0])
-	}
+	lit, d := c.m.readFor(&cell.Quantity, decl.Values[0], bare)
 	if d != nil {
 		c.place(d)
 		return

@@ -55,6 +55,15 @@ func (c *checker) givenClauses(decl *syntax.Cell) {
 		c.fail(span, diag.ClauseGiven, "%s is computed, and %s is for givens only", decl.Name.Text, clause).
 			help("write what a computed value must keep in a line of its own: limit %s <= …", decl.Name.Text)
 	}
+	numberClauses(decl, refuse)
+	if len(decl.Choice) > 0 {
+		refuse(decl.Choice[0].Pos(), "choice")
+	}
+}
+
+// numberClauses calls refuse for each clause of decl that only a given number
+// can have.
+func numberClauses(decl *syntax.Cell, refuse func(span source.Span, clause string)) {
 	if decl.Tolerance != nil {
 		refuse(decl.Tolerance.Span, "±")
 	}
@@ -63,9 +72,6 @@ func (c *checker) givenClauses(decl *syntax.Cell) {
 	}
 	if decl.Range != nil {
 		refuse(decl.Range.Span, "range")
-	}
-	if len(decl.Choice) > 0 {
-		refuse(decl.Choice[0].Pos(), "choice")
 	}
 }
 

@@ -199,15 +199,7 @@ func (c *checker) formClauses(q *Quantity, decl *syntax.Cell) {
 	if decl.To != nil {
 		refuse(decl.To.Span, "to")
 	}
-	if decl.Tolerance != nil {
-		refuse(decl.Tolerance.Span, "±")
-	}
-	if decl.Deviation != nil {
-		refuse(decl.Deviation.Span, "sd")
-	}
-	if decl.Range != nil {
-		refuse(decl.Range.Span, "range")
-	}
+	numberClauses(decl, refuse)
 }
 
 // readTo returns the shown precision in the shown unit of q.
@@ -375,10 +367,7 @@ func (c *checker) clauseValue(q *Quantity, e syntax.Expr, bare unitID) (float64,
 	if _, told := e.(*syntax.BadExpr); told {
 		return 0, false
 	}
-	lit, d := c.m.readLiteral(e, bare)
-	if d == nil {
-		d = c.m.fits(q, lit, e)
-	}
+	lit, d := c.m.readFor(q, e, bare)
 	if d == nil && q.Whole && !whole(lit.value) {
 		d = notWhole(q, e.Pos())
 	}
@@ -387,6 +376,15 @@ func (c *checker) clauseValue(q *Quantity, e syntax.Expr, bare unitID) (float64,
 		return 0, false
 	}
 	return lit.value, true
+}
+
+// readFor reads a literal that is to be a value of q.
+func (m *Model) readFor(q *Quantity, e syntax.Expr, bare unitID) (literal, *diag.Diagnostic) {
+	lit, d := m.readLiteral(e, bare)
+	if d == nil {
+		d = m.fits(q, lit, e)
+	}
+	return lit, d
 }
 
 // fits reports why a literal is not a value of q: another form, dimension or
@@ -431,10 +429,7 @@ func problemCode(p unit.Problem) diag.Code {
 // or reports why q cannot have it. A bare number takes the unit in which q is
 // shown. A value outside the range of q is admitted, with an advice.
 func (m *Model) Admit(q *Quantity, e syntax.Expr) (float64, *diag.Diagnostic) {
-	lit, d := m.readLiteral(e, m.unitOf(q.Unit))
-	if d == nil {
-		d = m.fits(q, lit, e)
-	}
+	lit, d := m.readFor(q, e, m.unitOf(q.Unit))
 	if d == nil && lit.typ == unknownType && !q.Type.MayBlank {
 		d = &diag.Diagnostic{Code: diag.GivenEmpty, Span: e.Pos(), Message: fmt.Sprintf("%s needs a value", q.Name)}
 	}

@@ -237,10 +237,7 @@ func (c *checker) fitsPlug(p givenAgain) {
 	c.file = c.in.Files[p.file].Tree.File
 	bare := c.bareUnit(&p.col.Quantity, p.decl)
 	for _, e := range p.decl.Values {
-		lit, d := c.m.readLiteral(e, bare)
-		if d == nil {
-			d = c.m.fits(&p.col.Quantity, lit, e)
-		}
+		_, d := c.m.readFor(&p.col.Quantity, e, bare)
 		if d != nil {
 			c.place(d)
 			return
@@ -282,10 +279,7 @@ func (c *checker) agreeAgain(a givenAgain) bool {
 	c.file = c.in.Files[a.file].Tree.File
 	bare := c.bareUnit(&a.col.Quantity, a.decl)
 	for row, e := range a.decl.Values {
-		lit, d := c.m.readLiteral(e, bare)
-		if d == nil {
-			d = c.m.fits(&a.col.Quantity, lit, e)
-		}
+		lit, d := c.m.readFor(&a.col.Quantity, e, bare)
 		if d != nil {
 			c.place(d)
 			return false

@@ -59,27 +59,13 @@ func TestLongChain(t *testing.T) {
 // update what they reach, where the referee computes everything.
 func TestChangedGivens(t *testing.T) {
 	for seed := range uint64(60) {
-		m, g, ok := checked(t, generate.Worksheet(generate.Everything(seed, 20)))
-		if !ok {
-			t.Fatalf("seed %d does not check", seed)
-		}
-		r, err := referee.New(m, g)
-		if err != nil {
-			t.Fatal(err)
-		}
-		mc := program.Compile(m, g, program.Options{}).NewMachine()
+		g, r, mc := bothEvaluators(t, seed, program.Options{})
 		mc.Run()
 		rnd := rand.New(rand.NewPCG(seed, 1))
 		for range 5 {
 			change(rnd, g, r, mc)
 			mc.Update()
-			found, err := referee.Confirm(t.Context(), r, values{mc}, nil)
-			if err != nil {
-				t.Fatal(err)
-			}
-			for _, d := range found {
-				t.Errorf("seed %d: after a change the evaluators differ on %s", seed, d)
-			}
+			confirm(t, seed, r, mc)
 		}
 	}
 }
@@ -87,24 +73,36 @@ func TestChangedGivens(t *testing.T) {
 // TestPlainPrograms computes changed sheets by programs that save no work.
 func TestPlainPrograms(t *testing.T) {
 	for seed := range uint64(60) {
-		m, g, ok := checked(t, generate.Worksheet(generate.Everything(seed, 20)))
-		if !ok {
-			t.Fatalf("seed %d does not check", seed)
-		}
-		r, err := referee.New(m, g)
-		if err != nil {
-			t.Fatal(err)
-		}
-		mc := program.Compile(m, g, program.Options{Plain: true}).NewMachine()
+		g, r, mc := bothEvaluators(t, seed, program.Options{Plain: true})
 		change(rand.New(rand.NewPCG(seed, 2)), g, r, mc)
 		mc.Run()
-		found, err := referee.Confirm(t.Context(), r, values{mc}, nil)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, d := range found {
-			t.Errorf("seed %d: the evaluators differ on %s", seed, d)
-		}
+		confirm(t, seed, r, mc)
+	}
+}
+
+// bothEvaluators makes a random sheet, a referee and a machine for it.
+func bothEvaluators(t *testing.T, seed uint64, opt program.Options) (*graph.Graph, *referee.Referee, *program.Machine) {
+	t.Helper()
+	m, g, ok := checked(t, generate.Worksheet(generate.Everything(seed, 20)))
+	if !ok {
+		t.Fatalf("seed %d does not check", seed)
+	}
+	r, err := referee.New(m, g)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g, r, program.Compile(m, g, opt).NewMachine()
+}
+
+// confirm fails on every value on which the referee and a machine differ.
+func confirm(t *testing.T, seed uint64, r *referee.Referee, mc *program.Machine) {
+	t.Helper()
+	found, err := referee.Confirm(t.Context(), r, values{mc}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, d := range found {
+		t.Errorf("seed %d: after a change the evaluators differ on %s", seed, d)
 	}
 }
 

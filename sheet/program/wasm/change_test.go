@@ -214,16 +214,7 @@ func partInstance(t *testing.T, s *lower.Sheet, all [][]given) *wasm.Instance {
 			reached[int32(i)] = true
 		}
 	}
-	c, err := wasm.Compile(wasm.Emit(s, func(i int32) bool { return reached[i] }, 2))
-	if err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { c.Close() })
-	in, err := c.New()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return in
+	return started(t, wasm.Emit(s, func(i int32) bool { return reached[i] }, 2))
 }
 
 // fill gives a lane all values that a machine has.

@@ -71,7 +71,12 @@ func (l lane) Advice(i int) (float64, int) { return l.in.Verdict(len(l.m.Limits)
 
 func instance(t testing.TB, s *lower.Sheet, lanes int) *wasm.Instance {
 	t.Helper()
-	m := wasm.Emit(s, every, lanes)
+	return started(t, wasm.Emit(s, every, lanes))
+}
+
+// started compiles a module and makes an instance of it.
+func started(t testing.TB, m *wasm.Module) *wasm.Instance {
+	t.Helper()
 	c, err := wasm.Compile(m)
 	if err != nil {
 		t.Fatal(err)
