@@ -42,7 +42,7 @@ func readCSV(name string, data []byte, heads []string) (*check.CSV, error) {
 		if !errors.As(err, &m) {
 			return nil, err
 		}
-		return nil, check.CSVError{Message: m.Told(), Help: m.Help}
+		return nil, check.CSVError{Message: m.Located(), Help: m.Help}
 	}
 	out := &check.CSV{Name: name, Rows: t.Rows, Line: t.Line, Each: t.Each, Number: t.Layout.Number, Blank: runlog.IsBlank, Doubts: doubts}
 	for _, h := range t.Layout.Heads {

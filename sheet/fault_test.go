@@ -7,7 +7,7 @@ import (
 )
 
 // TestFaultOfTheColumnAskedFor has two columns of one loop at fault for
-// reasons of their own: each value tells its own.
+// different reasons: each value has its own cause.
 func TestFaultOfTheColumnAskedFor(t *testing.T) {
 	s, list := sheet.FromText("two", `table run rows 3
   a = sqrt(1 - prev(a)) - 2   start 2

@@ -38,12 +38,12 @@ func (r *Result) Failures() []Failure {
 }
 
 // unreadTables returns the failures of tables whose file could not be read and
-// whose columns no failure in told reads.
-func (r *Result) unreadTables(told []Failure) []Failure {
+// whose columns no failure in reported reads.
+func (r *Result) unreadTables(reported []Failure) []Failure {
 	var out []Failure
 	for _, t := range r.Sheet.Model.Tables {
 		known := t.Library || t.Fault == ""
-		for _, f := range told {
+		for _, f := range reported {
 			known = known || f.Cause == t.Fault
 		}
 		if !known {

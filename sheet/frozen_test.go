@@ -55,10 +55,10 @@ func compareFrozen(t *testing.T, want, got []string) {
 	if len(want) != len(got) {
 		t.Errorf("%d values, %d are written down", len(got), len(want))
 	}
-	told := 0
+	reported := 0
 	for i := range min(len(want), len(got)) {
-		if !sameFrozen(want[i], got[i]) && told < 10 {
-			told++
+		if !sameFrozen(want[i], got[i]) && reported < 10 {
+			reported++
 			t.Errorf("computed %q, written down for version %d of the library: %q; "+
 				"if that is meant, raise formulas.Version and say in CHANGES.md what has changed", got[i], formulas.Version, want[i])
 		}

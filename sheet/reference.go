@@ -71,8 +71,8 @@ func tableEnd(t *syntax.Table) int32 {
 // it.
 func statementText(file *source.File, l *syntax.Lead) string {
 	span := l.Span
-	if l.Behind != nil {
-		span.End = l.Behind.Span.End
+	if l.Trailing != nil {
+		span.End = l.Trailing.Span.End
 	}
 	return file.Slice(span)
 }

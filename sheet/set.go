@@ -111,7 +111,7 @@ func settingError(format string, args ...any) *diag.Diagnostic {
 type Changed struct {
 	Before, After *Result
 	Settings      []Setting
-	Reached       []int // tasks of Sheet.Graph that hang on the change, in order
+	Reached       []int // tasks of Sheet.Graph that depend on the change, in order
 	Moved         []int // those whose value moved
 }
 

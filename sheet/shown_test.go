@@ -21,8 +21,8 @@ func computeText(t *testing.T, text string) *sheet.Result {
 	return r
 }
 
-// TestLimitSidesApart shows both sides of a limit with digits that tell them
-// apart.
+// TestLimitSidesApart shows both sides of a limit with enough digits to
+// distinguish them.
 func TestLimitSidesApart(t *testing.T) {
 	for _, c := range []struct{ text, numbers string }{
 		{"v : 235.04 mph to 1\nlimit v <= 235 mph", "235.04 mph <= 235 mph"},

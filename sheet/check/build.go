@@ -72,7 +72,7 @@ func (c *checker) buildOperation(s *scope, e syntax.Expr) NodeID {
 	case nil:
 		return c.bad(source.Span{})
 	}
-	return c.bad(e.Pos()) // the parser has spoken
+	return c.bad(e.Pos()) // the parser has reported it
 }
 
 // buildParen extends the span of the expression in brackets by the brackets, so

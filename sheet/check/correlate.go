@@ -65,7 +65,7 @@ func (c *checker) readCorrelations() {
 // correlation reads one line.
 func (c *checker) correlation(decl *syntax.Correlate) (one Correlation, ok bool) {
 	if decl.B == nil || decl.Value == nil {
-		return one, false // the parser has spoken
+		return one, false // the parser has reported it
 	}
 	one.decl, one.Coefficient = decl, decl.Value.Value
 	var okA, okB bool

@@ -40,10 +40,10 @@ func (c *checker) openCSV(t *Table) *CSV {
 	return csv
 }
 
-// mostDoubts is how many doubts of one file are told.
+// mostDoubts is how many doubts about one file are reported.
 const mostDoubts = 3
 
-// doubts tells what is wrong with the file of t.
+// doubts reports what is wrong with the file of t.
 func (c *checker) doubts(t *Table, csv *CSV) {
 	for i, doubt := range csv.Doubts {
 		if more := len(csv.Doubts) - i; i == mostDoubts && more > 1 {

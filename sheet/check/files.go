@@ -22,7 +22,7 @@ type merge struct {
 	names names
 	// last is the file of the latest declaration or override of each cell.
 	last []int32
-	// reach tells which files are above, by use, in each file so far.
+	// reach is, for each file so far, the set of files above it by use.
 	reach     [][]bool
 	visited   []bool
 	open      []bool // files on the way from the sheet to the one in work
@@ -207,7 +207,7 @@ func (c *checker) sheetName(file int) string {
 	return strings.TrimSuffix(path.Base(tree.File.Name), ".leaf")
 }
 
-// origin returns where decl stands. Declarations without label and note share
+// origin returns where decl is. Declarations without label and note share
 // it with their neighbours.
 func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin {
 	if o := c.merge.origin; label == nil && (lead.Remarks == nil || len(lead.Above) == 0) && o != nil && o.File == file && o.Section == c.merge.section[file] && o.Label+o.Note == "" {
@@ -224,7 +224,7 @@ func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin
 	return c.merge.origin
 }
 
-// use processes a used file, once, where its use stands.
+// use processes a used file, once, at its use line.
 func (c *checker) use(file int, s *syntax.Use) {
 	used, ok := c.in.Files[file].Uses[s]
 	if !ok {

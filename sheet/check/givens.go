@@ -92,7 +92,7 @@ func (c *checker) readGiven(cell *Cell) {
 		c.fail(decl.From.Span, diag.FromOutside, "only a column of a table comes from a file")
 		return
 	case len(decl.Values) == 0:
-		return // the parser has spoken
+		return // the parser has reported it
 	case len(decl.Values) > 1:
 		c.fail(decl.Span, diag.GivenList, "%s has %d values: outside a table a cell has one", cell.Name, len(decl.Values)).
 			help("write a list in a table, as one of its columns")
@@ -138,7 +138,7 @@ func (c *checker) overrideValue(cell *Cell) {
 	c.overrideClauses(&cell.Quantity, decl, several)
 	if decl.Tolerance == nil && decl.Deviation == nil {
 		c.file = file
-		decl = c.decl(&cell.Quantity) // its spread stays, and one in percent goes with the value
+		decl = c.decl(&cell.Quantity) // its spread stays, and one in percent follows the value
 		if over := restated(c.merge.lines[cell.Index]); several && spread(over) != nil {
 			decl = over
 		}
@@ -364,7 +364,7 @@ func (c *checker) readChoice(q *Quantity, decl *syntax.Cell, bare unitID) {
 
 // clauseValue reads a value of range or choice.
 func (c *checker) clauseValue(q *Quantity, e syntax.Expr, bare unitID) (float64, bool) {
-	if _, told := e.(*syntax.BadExpr); told {
+	if _, reported := e.(*syntax.BadExpr); reported {
 		return 0, false
 	}
 	lit, d := c.m.readFor(q, e, bare)

@@ -40,17 +40,17 @@ func TestHelp(t *testing.T) {
 	}
 }
 
-// TestToldOnce checks that what the parser has told is not told again.
-func TestToldOnce(t *testing.T) {
+// TestReportedOnce checks that what the parser has reported is not reported again.
+func TestReportedOnce(t *testing.T) {
 	texts := []string{"a : 5 choice\n", "a : 5 ± 1 sd 1\n"}
 	for _, formula := range []string{"prev(a + 1)", "prev(t.a)", "prev(2)", "next()", "next(a, a)"} {
 		texts = append(texts, "table t rows 3\n  a = row\n  b = "+formula+" start 0\n")
 	}
 	for _, text := range texts {
-		tree, told := parse(text)
+		tree, reported := parse(text)
 		_, list := check.Check(check.Input{Files: []check.File{{Tree: tree}}, Library: library()})
-		if len(told) != 1 || len(list) > 0 {
-			t.Errorf("%s: the parser tells %d, then %s", text, len(told), codes(list))
+		if len(reported) != 1 || len(list) > 0 {
+			t.Errorf("%s: the parser reports %d, then %s", text, len(reported), codes(list))
 		}
 	}
 }

@@ -50,7 +50,7 @@ func (c *checker) resolveLogs() {
 		c.work = work{file: c.m.Files[l.Origin.File].File}
 		name := l.decl.Table
 		if name.Text == "" {
-			continue // the parser has spoken
+			continue // the parser has reported it
 		}
 		if l.Table = c.findTable(name.Text); l.Table == nil || l.Table.Library {
 			l.Table = nil

@@ -148,9 +148,9 @@ type Origin struct {
 }
 
 // Quantity is what cells and columns have in common. It is small, because a
-// large sheet has a million of them: what many share is behind a pointer
-// that they share, and what few have behind one that is otherwise that of
-// NoDetails.
+// large sheet has a million of them: what many share is one allocation with a
+// shared pointer, and what few have is in Details, which points to NoDetails
+// for all others.
 type Quantity struct {
 	Name string
 	*Look
@@ -205,7 +205,7 @@ func (q *Quantity) own() *Details {
 	return q.Details
 }
 
-// ToleranceForm tells limits (±) from a standard deviation.
+// ToleranceForm distinguishes limits (±) from a standard deviation.
 type ToleranceForm uint8
 
 // The forms of tolerance.

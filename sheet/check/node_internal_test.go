@@ -12,7 +12,7 @@ import (
 )
 
 // TestPackedNumbers puts numbers into nodes and takes them out, to the bit:
-// blanks and faults are told apart by theirs.
+// blanks and faults differ in theirs.
 func TestPackedNumbers(t *testing.T) {
 	for _, v := range []float64{0, math.Copysign(0, -1), 1, -1.5, 1e308, 5e-324, math.Inf(1), math.Inf(-1), kernel.Blank, kernel.Fault} {
 		n := number(textType, v)
@@ -73,7 +73,7 @@ func TestPackedParts(t *testing.T) {
 }
 
 // TestMeasuresAreBounded refuses a sheet with more dimensions than nodes can
-// tell apart; here that is very few.
+// distinguish; here that is very few.
 func TestMeasuresAreBounded(t *testing.T) {
 	const text = "a : 2 m\narea = a * a\nvolume = area * a\n"
 	for most, want := range map[int]bool{6: true, 7: false} {

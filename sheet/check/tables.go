@@ -124,7 +124,7 @@ func (c *checker) readTable(t *Table) {
 		case !col.Given, c.decl(&col.Quantity).From != nil:
 		default:
 			if len(c.decl(&col.Quantity).Values) == 0 && !syntax.InGrid(c.decl(&col.Quantity)) {
-				continue // the parser has spoken
+				continue // the parser has reported it
 			}
 			rows.agree(c, len(c.decl(&col.Quantity).Values), c.decl(&col.Quantity).Name.Span, "the column "+col.Name)
 			c.readColumn(col)

@@ -89,7 +89,7 @@ func TestTables(t *testing.T) {
 	}
 }
 
-// TestColumnUnits checks which unit stands for bare numbers, and which a
+// TestColumnUnits checks which unit bare numbers take, and which a
 // column is shown in.
 func TestColumnUnits(t *testing.T) {
 	m, list := sheet(t, "table t\n  a : 6000, 7000, 8000 rpm\n  b : 1 in, 2, 3 ft\n  c : 1, 2, 3\n  d = a * 2\n  e = b * c   as mm to 0.5\n  f = prev(f) + b start 0 ft\n"+

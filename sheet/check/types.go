@@ -8,7 +8,7 @@ import (
 )
 
 // The types that are always there. The first means "not known": what an error
-// or a cycle leaves behind. Nothing is ever reported about it, so that one root
+// or a cycle leaves. Nothing is ever reported about it, so that one root
 // error does not cascade.
 const (
 	unknownType TypeID = iota

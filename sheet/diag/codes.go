@@ -2,7 +2,7 @@ package diag
 
 import "sort"
 
-// Row tells what a code is about. A test holds Example against the engine: it
+// Row describes a code. A test runs Example through the engine: it
 // yields this code and no other.
 type Row struct {
 	Code    Code

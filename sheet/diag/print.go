@@ -95,11 +95,11 @@ func (p *printer) excerpt(f *source.File, s source.Span, color string) {
 	from, to := min(s.Start, line.End), min(max(s.End, s.Start), line.End)
 	before := visible(f.Text[line.Start:from])
 	marked := visible(f.Text[from:to])
-	behind := visible(f.Text[to:line.End])
-	before, marked, behind = fit(before, marked, behind, p.width-gutterWidth)
+	rest := visible(f.Text[to:line.End])
+	before, marked, rest = fit(before, marked, rest, p.width-gutterWidth)
 	gutter := fmt.Sprintf("%6d | ", number+1)
 	carets := strings.Repeat("^", max(1, uniseg.StringWidth(marked)))
-	fmt.Fprintf(&p.b, "%s%s%s%s\n", gutter, before, p.paint(color, marked), behind)
+	fmt.Fprintf(&p.b, "%s%s%s%s\n", gutter, before, p.paint(color, marked), rest)
 	fmt.Fprintf(&p.b, "%s| %s%s\n", strings.Repeat(" ", 7), strings.Repeat(" ", uniseg.StringWidth(before)), p.paint(color, carets))
 }
 
@@ -111,11 +111,11 @@ const (
 )
 
 // fit cuts a long line to a width around the marked part.
-func fit(before, marked, behind string, width int) (string, string, string) {
-	if uniseg.StringWidth(before)+uniseg.StringWidth(marked)+uniseg.StringWidth(behind) <= width {
-		return before, marked, behind
+func fit(before, marked, rest string, width int) (string, string, string) {
+	if uniseg.StringWidth(before)+uniseg.StringWidth(marked)+uniseg.StringWidth(rest) <= width {
+		return before, marked, rest
 	}
-	return keepEnd(before, width*3/8), keepStart(marked, width*3/8), keepStart(behind, width/4)
+	return keepEnd(before, width*3/8), keepStart(marked, width*3/8), keepStart(rest, width/4)
 }
 
 // keepStart returns the first width columns of text, with … for the rest.

@@ -13,10 +13,10 @@ import (
 // which are taken out.
 func marked(line string) diag.Diagnostic {
 	before, rest, _ := strings.Cut(line, "«")
-	within, behind, _ := strings.Cut(rest, "»")
+	within, after, _ := strings.Cut(rest, "»")
 	start := int32(len(before))
 	return diag.Diagnostic{
-		Code: "unit-apart", File: source.New("mule.leaf", before+within+behind),
+		Code: "unit-apart", File: source.New("mule.leaf", before+within+after),
 		Span:    source.Span{Start: start, End: start + int32(len(within))},
 		Message: "several blanks", Help: "one blank",
 	}

@@ -8,9 +8,9 @@ import (
 	"path/filepath"
 )
 
-// Append adds what more makes of the content of the file at path behind it,
-// and brings it to the disk. A file that is not there is begun. Whatever
-// fails, the file is as it was, or the error says that it is not. A file larger
+// Append writes what more makes of the content of the file at path to its end,
+// and syncs it to the disk. A file that does not exist is created. Whatever
+// fails, the file is unchanged, or the error says that it is not. A file larger
 // than most is refused. Writers that may meet call it inside Within.
 func Append(path string, most int64, more func(old []byte) ([]byte, error)) error {
 	t, err := look(path)

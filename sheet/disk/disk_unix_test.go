@@ -109,7 +109,7 @@ func TestLinksStay(t *testing.T) {
 		t.Error("what the links lead to was not written")
 	}
 	if names, _ := os.ReadDir(folder); len(names) != 5 {
-		t.Errorf("left behind: %v", names)
+		t.Errorf("left: %v", names)
 	}
 }
 
@@ -198,7 +198,7 @@ func checkLeft(t *testing.T, path string, clean bool) {
 	}
 	left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), tempPattern))
 	if clean && len(left) > 0 {
-		t.Fatalf("left behind: %v", left)
+		t.Fatalf("left: %v", left)
 	}
 	mustWriteBy(t, filepath.Join(filepath.Dir(path), "other"))
 	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), tempPattern)); len(left) > 0 {

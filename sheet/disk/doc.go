@@ -2,12 +2,12 @@
 // disk, a signal, a kill, the file holds what it held before or what it is to
 // hold now.
 //
-// New content goes to a temporary file in the same folder, is brought to the
+// New content goes to a temporary file in the same folder, is synced to the
 // disk, and takes the name of the old file. A file that cannot be replaced
 // like this, because it has several links or an owner that we cannot give, is
-// written in place behind a backup. Writers of one folder wait for one another
+// written in place after a backup was made. Writers of one folder wait for one another
 // with a lock that the operating system holds, so that a process that dies
-// lets go of it.
+// releases it.
 //
 // It is our own because the kept library for this (renameio) does not write on
 // Windows and keeps neither owner nor links.

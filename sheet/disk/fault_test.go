@@ -205,7 +205,7 @@ func oneFault(t *testing.T, s *faulty, old, link bool, do func(string) error) bo
 	}
 	mustWriteBy(t, filepath.Join(filepath.Dir(path), "other"))
 	if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), tempPattern)); len(left) > 0 {
-		t.Errorf("%s: left behind: %v", what, left)
+		t.Errorf("%s: left: %v", what, left)
 	}
 	return s.failed != ""
 }
@@ -262,7 +262,7 @@ func TestTwoFaults(t *testing.T) {
 			t.Errorf("from operation %d on: %q, %v", at, now, err)
 		}
 		if err := Write(path, put2); err == nil || !strings.Contains(err.Error(), "cut off") {
-			t.Errorf("the next write does not tell: %v", err)
+			t.Errorf("the next write does not say so: %v", err)
 		}
 		if err := Replace(path, now, before); err != nil {
 			t.Errorf("the old text cannot be put back: %v", err)

@@ -10,8 +10,8 @@ import (
 	"path/filepath"
 )
 
-// backupEnding stands behind the name of a file in the name of its backup,
-// which is there while the file is written in place.
+// backupEnding is added to the name of a file for the name of its backup, which
+// exists while the file is written in place.
 const backupEnding = ".gearleaf-backup"
 
 // CutOff returns the backup of the file at path where a kill has cut off a
@@ -32,7 +32,7 @@ func CutOff(path string) (backup string, old []byte, ok bool) {
 }
 
 // overwrite writes what from holds into the file of t, which stays the same
-// file: behind a backup on the disk, so that a kill loses nothing.
+// file. A backup is on the disk first, so that a kill loses nothing.
 func overwrite(t target, from string) error {
 	text, err := readAll(from)
 	if err != nil {

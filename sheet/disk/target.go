@@ -91,8 +91,8 @@ func follow(path string) (string, fs.FileInfo, error) {
 	return path, nil, fmt.Errorf("%s: too many symbolic links", path)
 }
 
-// isDevice reports whether Windows takes a name for a device, whatever stands
-// behind its first dot.
+// isDevice reports whether Windows takes a name for a device, whatever
+// follows its first dot.
 func isDevice(name string) bool {
 	name, _, _ = strings.Cut(strings.ToUpper(name), ".")
 	name = strings.TrimRight(name, " ")

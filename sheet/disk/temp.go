@@ -86,7 +86,7 @@ func sweep(folder string) {
 	}
 }
 
-// escaped makes a folder's name stand for itself in a pattern.
+// escaped quotes a folder's name for a pattern.
 func escaped(folder string) string {
 	if system.Windows() {
 		return folder // where \ parts folders, nothing can be escaped
@@ -123,7 +123,7 @@ func (t *temp) discard() {
 }
 
 // live holds the temporaries of this process, which a signal must not leave
-// behind. The lock is also held by what a signal must not cut in two.
+// on the disk. What a signal must not interrupt holds the lock, too.
 var live struct {
 	sync.Mutex
 	paths  map[string]bool
@@ -181,8 +181,8 @@ func catch() {
 	go clean(live.caught)
 }
 
-// end takes path from the temporaries; behind the last one, signals do again
-// what they did.
+// end removes path from the temporaries; after the last one, signals have their
+// former effect again.
 func end(path string) {
 	live.Lock()
 	defer live.Unlock()

@@ -221,10 +221,10 @@ func TestPositionsAreUTF16(t *testing.T) {
 		}
 	}
 	if at := editor.OffsetOf(f, editor.Position{Line: 0, Character: 99}); at != 9 {
-		t.Errorf("behind the end of a line is offset %d", at)
+		t.Errorf("after the end of a line is offset %d", at)
 	}
 	if at := editor.OffsetOf(f, editor.Position{Line: 9, Character: 9}); at != int32(len(f.Text)) {
-		t.Errorf("behind the end of the text is offset %d", at)
+		t.Errorf("after the end of the text is offset %d", at)
 	}
 }
 

@@ -10,7 +10,7 @@ import (
 // formula that has another of the same types.
 var word = regexp.MustCompile(`[0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+)?|<=|>=|<>|[<>=+\-]|\b(?:and|or|min|max|floor|ceil|sum|mean|first|last|yes|no)\b`)
 
-// alike are words that stand for one another without another type.
+// alike are words that can replace one another without a change of type.
 var alike = [][]string{
 	{"+", "-"},
 	{"<=", ">=", "<", ">"},
@@ -26,7 +26,7 @@ var numbers = []string{"0", "1", "2", "0.1", "3", "1000000", "1e-9", "1e15", "1e
 
 // Edited exchanges so many words of the formulas of text, chosen by seed, for
 // others of the same kind. Most results of a sound worksheet are sound, which
-// random bytes seldom are; others divide by nought, overflow, or compare what
+// random bytes seldom are; others divide by zero, overflow, or compare what
 // is nearly equal.
 func Edited(text string, edits int, seed uint64) string {
 	random := rand.New(rand.NewPCG(seed, 11))

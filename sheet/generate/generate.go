@@ -13,7 +13,7 @@ import (
 // Options says what a random worksheet may hold.
 type Options struct {
 	Seed      uint64
-	Cells     int  // scalar cells, given and computed; 0 stands for 20
+	Cells     int  // scalar cells, given and computed; 0 means 20
 	Faults    bool // cells that cannot be computed, and cells that depend on them
 	Tables    bool // tables of givens, computed columns, look-ups
 	Loops     bool // step tables with prev, start and until

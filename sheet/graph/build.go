@@ -7,8 +7,8 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Build orders the tasks of m and lays out, in each table, the looped
-// columns in the order of computing within a row (Table.Loop). Where cells
+// Build orders the tasks of m and, in each table, the looped columns by the
+// order of computing within a row (Table.Loop). Where cells
 // depend on themselves it returns the walks; their tasks then come last, in
 // the order of the text, and must not be computed.
 func Build(m *check.Model) (*Graph, []Cycle) {
@@ -85,7 +85,7 @@ func (b *builder) addLimit(l *check.Limit) {
 }
 
 // addTable adds a table's columns in order; its loop is where its first
-// looped column does, behind all columns if only until makes it one.
+// looped column is, after all columns if only until makes it one.
 func (b *builder) addTable(t *check.Table) {
 	if t == nil {
 		return
@@ -237,22 +237,22 @@ func joinEdges(parts []edges, n int) edges {
 	return all
 }
 
-// need tells the tasks that one reading makes task t need.
-func (b *builder) need(t *Task, how manner, index int32, tell func(int32)) {
+// need calls report for the tasks that one reading makes task t need.
+func (b *builder) need(t *Task, how manner, index int32, report func(int32)) {
 	if how == cellRead {
-		tell(b.g.place.cells[index])
+		report(b.g.place.cells[index])
 		return
 	}
 	c := b.m.Columns[index]
 	if how == wholeRead {
-		tell(b.g.place.columns[index])
+		report(b.g.place.columns[index])
 		if c.Table.Until != 0 {
-			tell(b.g.place.loops[c.Table.Index])
+			report(b.g.place.loops[c.Table.Index])
 		}
 		return
 	}
 	if t.Kind == LoopTask && looped(c) && c.Table == t.Table {
 		return // within the loop: the order of the row
 	}
-	tell(b.g.place.columns[index])
+	report(b.g.place.columns[index])
 }

@@ -24,10 +24,10 @@ type Step struct {
 	Text string // the statement, on one line and cut short; may be empty
 }
 
-// shownEnds is how many steps of a long walk are told at either end.
+// shownEnds is how many steps of a long walk are shown at either end.
 const shownEnds = 6
 
-// Diagnostic says how the cells depend on one another. Of a long walk it tells
+// Diagnostic says how the cells depend on one another. Of a long walk it shows
 // the ends.
 func (c Cycle) Diagnostic() diag.Diagnostic {
 	first := c.Walk[0]

@@ -4,7 +4,7 @@ package graph
 
 import "gearleaf/sheet/check"
 
-// TaskKind tells what a Task computes.
+// TaskKind is what a Task computes.
 type TaskKind uint8
 
 // The kinds of tasks.
@@ -98,7 +98,7 @@ type edges struct {
 
 func (e *edges) of(task int) []int32 { return e.to[e.start[task]:e.start[task+1]] }
 
-// places tells the task of everything that has one, -1 for none.
+// places are the tasks of everything that has one, -1 for none.
 type places struct {
 	cells, columns, loops, limits []int32
 	advices                       map[*check.Advice]int32

@@ -94,7 +94,7 @@ func sorted(e edges) []int32 {
 }
 
 // inOrder reports whether the numbers of e are in the order that sorted
-// would give them: each behind all that it points at.
+// would give them: each after all that it points at.
 func inOrder(e edges) bool {
 	for i := range len(e.start) - 1 {
 		for _, t := range e.of(i) {
@@ -168,8 +168,8 @@ func (p *places) renumber(rank []int32) {
 	}
 }
 
-// orderRows lays out the looped columns of each table in the order of
-// computing within a row. Values of the row before are known already; those
+// orderRows sorts the looped columns of each table by the order of computing
+// within a row. Values of the row before are known already; those
 // of the same row, a start's among them, must come first.
 func (b *builder) orderRows() []Cycle {
 	var cycles []Cycle

@@ -12,7 +12,7 @@ const (
 	wholeRead               // a column from end to end, or an entry of it
 )
 
-// reader walks formulas and tells what they read. A node that is shared by
+// reader walks formulas and reports what they read. A node that is shared by
 // many operands could be seen very often; so a walk that turns out long marks
 // the nodes it has seen.
 type reader struct {
@@ -35,15 +35,15 @@ func newReader(m *check.Model) *reader {
 	return &reader{m: m, libraries: make([][]int32, len(m.Instances))}
 }
 
-// reads calls tell for everything that the formulas at roots read, in the
-// order of reading them; the same thing may be told more than once.
-func (r *reader) reads(tell func(how manner, index int32), roots ...check.NodeID) {
+// reads calls report for everything that the formulas at roots read, in the
+// order of reading; the same thing may be reported more than once.
+func (r *reader) reads(report func(how manner, index int32), roots ...check.NodeID) {
 	r.long, r.left = false, shortWalk
 	for _, root := range roots {
-		if !r.follow(root, tell) {
+		if !r.follow(root, report) {
 			r.mark()
 			for _, root := range roots {
-				r.follow(root, tell)
+				r.follow(root, report)
 			}
 			return
 		}
@@ -61,7 +61,7 @@ func (r *reader) mark() {
 
 // follow walks one formula; false where it breaks off because the walk is too
 // long to go without marks.
-func (r *reader) follow(root check.NodeID, tell func(manner, int32)) bool {
+func (r *reader) follow(root check.NodeID, report func(manner, int32)) bool {
 	r.stack = r.stack[:0]
 	r.push(root)
 	for len(r.stack) > 0 {
@@ -70,7 +70,7 @@ func (r *reader) follow(root check.NodeID, tell func(manner, int32)) bool {
 		if r.left--; r.left < 0 && !r.long {
 			return false
 		}
-		r.visit(r.m.Node(id), tell)
+		r.visit(r.m.Node(id), report)
 	}
 	return true
 }
@@ -89,28 +89,28 @@ func (r *reader) push(id check.NodeID) {
 	r.stack = append(r.stack, id)
 }
 
-// visit tells what one node reads and pushes its operands, the last first.
-func (r *reader) visit(n *check.Node, tell func(manner, int32)) {
+// visit reports what one node reads and pushes its operands, the last first.
+func (r *reader) visit(n *check.Node, report func(manner, int32)) {
 	switch n.Op {
 	case check.CellRef:
-		tell(cellRead, n.Ref())
+		report(cellRead, n.Ref())
 	case check.ColumnRef, check.NextRef:
-		tell(rowRead, n.Ref())
+		report(rowRead, n.Ref())
 	case check.PrevRef:
-		tell(prevRead, n.Ref())
+		report(prevRead, n.Ref())
 	case check.Aggregate:
-		tell(wholeRead, n.Ref())
+		report(wholeRead, n.Ref())
 	case check.IndexAt:
-		tell(wholeRead, n.Ref())
+		report(wholeRead, n.Ref())
 		r.push(n.A)
 	case check.Lookup:
 		xs, ys, _ := r.m.LookupOf(n)
-		tell(wholeRead, xs)
-		tell(wholeRead, ys)
+		report(wholeRead, xs)
+		report(wholeRead, ys)
 		r.push(n.A)
 	case check.Call, check.ValidCall:
 		for _, column := range r.library(r.m.InstanceOf(n)) {
-			tell(wholeRead, column)
+			report(wholeRead, column)
 		}
 		r.pushAll(r.m.ArgsOf(n))
 	case check.Intrinsic:

@@ -172,8 +172,8 @@ func (r *Intrinsic) Cause(args ...float64) string {
 	return fmt.Sprintf("%s takes %s, and this is %s(%s)", r.Name, r.Domain, r.Name, strings.Join(said, ", "))
 }
 
-// argument writes an argument that is refused, with as many digits as tell it
-// from the whole number beside it.
+// argument writes an argument that is refused, with enough digits to distinguish
+// it from the nearest whole number.
 func argument(a float64) string {
 	text := fmt.Sprintf("%.6g", a)
 	if short, _ := strconv.ParseFloat(text, 64); short == math.Trunc(short) && a != short {

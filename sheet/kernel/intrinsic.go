@@ -44,7 +44,7 @@ type Intrinsic struct {
 	Domain string
 	// Sheet is the spreadsheet spelling, with $1 $2 for the arguments.
 	Sheet string
-	// Aggregate and Lookup tell the forms of Column and LookupRule apart.
+	// Aggregate and Lookup are the forms of the rules Column and LookupRule.
 	Aggregate Aggregate
 	Lookup    LookupForm
 }

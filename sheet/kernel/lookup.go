@@ -5,9 +5,9 @@ import (
 	"math"
 )
 
-// Curve is two columns made ready for one form of look-up: blanks passed
-// over, order checked, slopes laid out. A Curve that has room for its rows
-// is prepared again without allocating.
+// Curve is two columns prepared for one form of look-up: blanks are skipped,
+// the order is checked, slopes are computed. A Curve with the capacity for its
+// rows is prepared again without allocating.
 type Curve struct {
 	form   LookupForm
 	x, y   []float64
@@ -305,7 +305,7 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 	return fmt.Sprintf("off the end of %s: %s is beyond %s..%s", labelX, show(x), show(low), show(high))
 }
 
-// fit lays out the slopes of the monotone cubic: inside, the weighted
+// fit computes the slopes of the monotone cubic: inside, the weighted
 // harmonic mean of the neighbouring slopes (Fritsch and Butland 1984); at
 // the ends, three points, held back so that nothing overshoots.
 func (c *Curve) fit() {

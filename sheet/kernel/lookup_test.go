@@ -25,7 +25,7 @@ func TestLookups(t *testing.T) {
 		{"the last of equal rows", Linear, 2, xs, ys, 25},
 		{"a hair below the step is on it", Linear, math.Nextafter(2, 0), xs, ys, 25},
 		{"before the step", Linear, 1.5, xs, ys, 15},
-		{"behind the step, over a blank row", Linear, 2.5, xs, ys, 27.5},
+		{"after the step, over a blank row", Linear, 2.5, xs, ys, 27.5},
 		{"the first row", Linear, 1, xs, ys, 10},
 		{"the last row", Linear, 5, xs, ys, 50},
 		{"a hair beyond the end", Linear, 5 + 1e-13, xs, ys, 50},

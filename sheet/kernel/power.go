@@ -140,8 +140,8 @@ func lnPlain(x, less float64) float64 {
 	return float64(k*ln2High) - ((half - (rest + float64(k*ln2Low))) - f)
 }
 
-// wholeOf is u, which is below 2^52, as a number: u in the place of its lowest
-// bits is behind a 2^52.
+// wholeOf is u, which is below 2^52, as a number: 2^52 with u in its lowest bits
+// is 2^52 + u.
 func wholeOf(u uint64) float64 { return math.Float64frombits(u|wholeBits) - 0x1p52 }
 
 const wholeBits = 0x4330_0000_0000_0000 // of the number 2^52
@@ -200,8 +200,8 @@ func farPower(a, b float64) float64 {
 	return expAtEnd(e, rest+float64(b*low))
 }
 
-// lnParts is ln a in two parts, a above zero. It sums 2 artanh(f/(2+f)); what
-// is behind the first term is so small that one part will do.
+// lnParts is ln a in two parts, a above zero. It sums 2 artanh(f/(2+f)); all
+// terms after the first are so small that one part is enough.
 func lnParts(a float64) (high, low float64) {
 	less := float64(bias)
 	if a < 0x1p-1022 {

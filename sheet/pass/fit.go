@@ -47,7 +47,7 @@ type FittedGiven struct {
 	Before, After float64 // in SI; After is rounded to what the error leaves
 	Error         float64 // standard error; infinite where the log says nothing
 	AtBound       bool
-	// Unknown says that the log does not determine the given: it tells less
+	// Unknown says that the log does not determine the given: it says less
 	// than its range does.
 	Unknown bool
 	Spot    Spot
@@ -68,14 +68,14 @@ func (c *FittedChannel) Worse() bool {
 	return c.After > c.Before*(1+math.Max(0.01, 2/math.Sqrt(2*float64(c.N))))
 }
 
-// Pair is two givens whose errors hang together; the second may be the clock.
+// Pair is two givens whose errors are correlated; the second may be the clock.
 type Pair struct {
 	A, B        string
 	Coefficient float64
 }
 
-// CloseTogether is the correlation from which on two givens are told to be
-// hard to tell apart; beyond Inseparable they cannot be.
+// CloseTogether is the correlation from which two givens are reported as hard to
+// distinguish; from Inseparable on they cannot be distinguished.
 const (
 	CloseTogether = 0.9
 	Inseparable   = 0.99
@@ -269,7 +269,7 @@ func brief(name string) bool {
 	return !slices.Contains([]string{"speed", "wheel_speed", "engine_speed", "distance"}, name)
 }
 
-// briefHalf is half the width of what such a fall is told from.
+// briefHalf is half the width of the window in which such a fall is found.
 const briefHalf = 0.045
 
 // overall returns the ratio of the gear that the log is in at a time. Sheet
@@ -446,7 +446,7 @@ func evenly(s runlog.Series) runlog.Series {
 }
 
 // onLine is the value at x on the line through rows at and at+1: before the
-// first row nothing moves, behind the last one it goes on as it did.
+// first row nothing moves, after the last one the slope stays the same.
 func onLine(t, v []float64, at int, x float64) float64 {
 	if x <= t[0] || len(t) < 2 {
 		return v[0]

@@ -77,7 +77,7 @@ func (f *fitting) after(at []float64) float64 {
 	return product / square
 }
 
-// pairs lists what the data can hardly tell apart.
+// pairs lists what the data can hardly distinguish.
 func (f *Fitted) pairs(e whatif.Estimate) {
 	names := make([]string, 0, len(f.Givens)+1)
 	for _, g := range f.Givens {
@@ -127,8 +127,8 @@ func (f *Fitted) Determined() bool {
 }
 
 // Writable returns the settings of the givens that the log determines: those
-// of which it says nothing, or which it cannot tell from others, are left as
-// they are.
+// of which it says nothing, or which it cannot distinguish from others, stay
+// unchanged.
 func (f *Fitted) Writable() []sheet.Setting {
 	var out []sheet.Setting
 	for i, g := range f.Givens {
@@ -142,7 +142,7 @@ func (f *Fitted) Writable() []sheet.Setting {
 	return out
 }
 
-// Inseparable returns the givens that the log cannot tell from one another at
+// Inseparable returns the givens that the log cannot distinguish from one another at
 // all, a group each.
 func (f *Fitted) Inseparable() [][]string {
 	var out [][]string
@@ -160,7 +160,7 @@ func (f *Fitted) Inseparable() [][]string {
 	return out
 }
 
-// InOpen reports whether g is one of a group that cannot be told apart.
+// InOpen reports whether g is one of a group that cannot be distinguished.
 func (f *Fitted) InOpen(g FittedGiven) bool {
 	return slices.ContainsFunc(f.Inseparable(), func(names []string) bool { return slices.Contains(names, g.Name()) })
 }

@@ -22,7 +22,7 @@ type InventQuestion struct {
 	Point      byte
 	UnitRow    bool
 	Offset     float64 // the log's time of its first row
-	Before     float64 // seconds of standing before the pass
+	Before     float64 // seconds at rest before the pass
 	After      float64
 	Additional []runlog.Invented
 }

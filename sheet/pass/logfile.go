@@ -41,7 +41,7 @@ func column(t *check.Table, name string) *check.Column {
 	return nil
 }
 
-// ReadLog reads the columns of the file at path that l maps. progress is told
+// ReadLog reads the columns of the file at path that l maps. progress is called with
 // how much of the file has been read.
 func ReadLog(s *sheet.Sheet, path string, l *check.Log, progress func(done, of int64) error) (*runlog.Log, error) {
 	f, info, err := disk.Open(path, source.MaxLogBytes)

@@ -86,7 +86,7 @@ func Hold(s *sheet.Sheet, q LogQuestion) (*Logged, error) {
 	h.Track = track(s, r, &h.Ours)
 	h.OursRead, h.LogRead = h.Ours.Read(h.Track), h.Theirs.Read(h.Track)
 	h.compare()
-	h.tell()
+	h.note()
 	return h, nil
 }
 
@@ -253,10 +253,10 @@ func (h *Logged) series(name string, from, to int) runlog.Series {
 	return out
 }
 
-// margin is how much of the log before and behind the pass is looked at.
+// margin is how much of the log before and after the pass is used, in seconds.
 const margin = 1.0
 
-// found is a pass of the log and the segment of the file it stands in.
+// found is a pass of the log and the segment of the file that has it.
 type found struct {
 	runlog.Launch
 	rows [2]int
@@ -368,8 +368,7 @@ func search(t []float64, x float64) int {
 	return lo
 }
 
-// refine lines the cleaned channels up once more: repeated samples and spikes
-// are gone.
+// refine aligns the cleaned channels again, without repeated samples and spikes.
 func (h *Logged) refine(by string) {
 	again := runlog.Launches(h.Ours.Channel(by).Series, h.Theirs.Channel(by).Series, by)
 	if len(again) == 0 || math.Abs(again[0].At) > margin/2 {
@@ -403,7 +402,7 @@ func (h *Logged) compare() {
 	}
 }
 
-// difference compares one channel; without one of the sheet's it only tells
+// difference compares one channel; without one of the sheet's it only has
 // the log's own.
 func (h *Logged) difference(c *check.Channel, ours *runlog.Cleaned, log runlog.Series) Parting {
 	out := Parting{Channel: c, Lowest: math.Inf(1), Highest: math.Inf(-1), Mean: math.NaN(), RMS: math.NaN(), Most: math.NaN()}
@@ -441,8 +440,8 @@ func (h *Logged) expected(c *check.Channel, ours *runlog.Cleaned, t float64) flo
 	return math.NaN()
 }
 
-// tell gathers what was found in the file.
-func (h *Logged) tell() {
+// note collects what was found in the file.
+func (h *Logged) note() {
 	name := h.File.Name
 	for _, f := range h.File.Findings {
 		text := fmt.Sprintf("%s:%d: %s", name, f.Line, f.Text)
@@ -451,20 +450,20 @@ func (h *Logged) tell() {
 		}
 		h.Notes = append(h.Notes, text)
 	}
-	h.tellChannels()
-	h.tellDelays()
+	h.noteChannels()
+	h.noteDelays()
 	if h.Launch.Short > 0 {
 		h.Notes = append(h.Notes, fmt.Sprintf("the log ends %.2f s before the sheet's pass does: only what it holds is compared", h.Launch.Short))
 	}
 }
 
-// tellChannels says what was done to the channels; what holds of several is
-// told once.
-func (h *Logged) tellChannels() {
+// noteChannels says what was done to the channels, once for those to which the
+// same was done.
+func (h *Logged) noteChannels() {
 	var texts []string
 	who := map[string][]string{}
 	for i, n := range h.Theirs.Names {
-		for _, text := range h.Theirs.Channels[i].Told() {
+		for _, text := range h.Theirs.Channels[i].Changes() {
 			if who[text] == nil {
 				texts = append(texts, text)
 			}
@@ -476,7 +475,7 @@ func (h *Logged) tellChannels() {
 	}
 }
 
-// Layout says in words how the file is laid out.
+// Layout says in words what layout the file has.
 func (h *Logged) Layout() string {
 	l := h.File.Layout
 	parts := []string{fmt.Sprintf("%d columns parted by %s", len(l.Heads), l.DelimiterName())}

@@ -241,8 +241,8 @@ func TestFitCannotTell(t *testing.T) {
 				worst = math.Abs(p.Coefficient)
 			}
 		}
-		told := len(f.Estimate.Open) > 0 || worst > pass.Inseparable
-		if told == c.parted {
+		reported := len(f.Estimate.Open) > 0 || worst > pass.Inseparable
+		if reported == c.parted {
 			t.Errorf("%v against %v: correlation %g, open %v, errors %v", c.by, c.against, worst, f.Estimate.Open, f.Estimate.Error)
 		}
 	}
@@ -264,8 +264,8 @@ func sensorSheet(t *testing.T, line string) *sheet.Sheet {
 }
 
 // TestAbsoluteIsNoBoost: a column that shows the outside air's pressure while
-// the machine stands is absolute; it is refused as boost, and said where the log
-// does not show it for certain.
+// the machine is at rest is absolute; it is refused as boost, with a note where the
+// log does not show it for certain.
 func TestAbsoluteIsNoBoost(t *testing.T) {
 	s := sensorSheet(t, `boost : from "MAP" kPag`)
 	for _, c := range []struct {
@@ -323,11 +323,11 @@ func TestDelayOfAChannel(t *testing.T) {
 	if d := plain.Launch.At - 103; !(d > 0.12) {
 		t.Errorf("a late speed lines up %.3f s late; the test has no delay", d)
 	}
-	told := hold(t, loadPass(t, "speed_delay=140 ms"), path, nil)
-	if d := told.Launch.At - 103; math.Abs(d) > 0.01 {
+	reported := hold(t, loadPass(t, "speed_delay=140 ms"), path, nil)
+	if d := reported.Launch.At - 103; math.Abs(d) > 0.01 {
 		t.Errorf("with its delay the launch is %.4f s off", d)
 	}
-	sameReading(t, told)
+	sameReading(t, reported)
 	by, d := pass.ParseFree(s, []string{"speed_delay", "drag_area"})
 	if d != nil {
 		t.Fatal(d.Message)

@@ -49,8 +49,8 @@ func (h *Logged) readDelays() error {
 	return nil
 }
 
-// tellDelays says which channels were moved.
-func (h *Logged) tellDelays() {
+// noteDelays says which channels were moved.
+func (h *Logged) noteDelays() {
 	for _, c := range h.Mapping.Channels {
 		if v := h.delays[c.Name]; v != 0 {
 			h.Notes = append(h.Notes, fmt.Sprintf("%s: moved by %.0f ms, as %s_delay says", c.Name, -v*1000, c.Name))
@@ -67,7 +67,7 @@ const (
 )
 
 // admitBoost refuses a gauge pressure that shows the outside air's while the
-// machine stands: it is absolute. One that never comes near nothing is noted.
+// machine is at rest: it is absolute. One that is never near zero is noted.
 func (h *Logged) admitBoost() error {
 	for i := range h.Mapping.Channels {
 		c := &h.Mapping.Channels[i]

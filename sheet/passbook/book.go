@@ -142,8 +142,8 @@ const (
 	cutOff  = "the line was cut off while it was being written"
 )
 
-// counts finds passes that are missing or stand twice. A broken line still
-// stands for its pass.
+// counts finds passes that are missing or occur twice. A broken line still counts
+// as its pass.
 func (b *Book) counts() {
 	want := 1
 	for i := range b.Lines {
@@ -222,7 +222,7 @@ type Added struct {
 	Pass int
 	New  bool // the book was begun
 	// CutOff is the line that an earlier crash had cut off, 0 for none: it
-	// was ended, and stands in the book as it is.
+	// was ended, and stays in the book unchanged.
 	CutOff int
 	// Columns are those that were added to the book; passes before this one
 	// are blank there.
@@ -267,7 +267,7 @@ func checkHead(head []string, values map[string]string) error {
 	return nil
 }
 
-// addition returns what is to be written behind a book that holds data.
+// addition returns what is to be appended to a book that holds data.
 func addition(path string, data []byte, head []string, values map[string]string) (out Added, text []byte, err error) {
 	whole := append(append([]string{Number}, head...), Check)
 	text, b, err := begin(path, data, whole)

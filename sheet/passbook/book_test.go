@@ -81,9 +81,9 @@ func TestAddAndRead(t *testing.T) {
 	}
 }
 
-// TestCrashAnywhere cuts the book off behind every byte, as a crash may: what
-// was written whole is kept, what was not is told, and the next pass stands in
-// a line of its own.
+// TestCrashAnywhere cuts the book off after every byte, as a crash may: lines
+// that were written whole are kept, a line that was not is reported, and the next
+// pass gets its own line.
 func TestCrashAnywhere(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "book.csv")
 	for _, n := range []string{"one", "two, with comma", "three"} {
@@ -223,7 +223,7 @@ func TestKeep(t *testing.T) {
 	}
 	left, err := filepath.Glob(path + ".sheets/.new-*")
 	if err != nil || len(left) > 0 {
-		t.Errorf("left behind: %v, %v", left, err)
+		t.Errorf("left: %v, %v", left, err)
 	}
 }
 

@@ -99,7 +99,7 @@ func TestNewColumnBound(t *testing.T) {
 }
 
 // TestChangedBlank changes a blank of a line that columns were added to: its
-// sum still tells.
+// check sum still shows it.
 func TestChangedBlank(t *testing.T) {
 	path := writeBook(t, early)
 	if _, err := Add(path, []string{"wind"}, map[string]string{"wind": "none"}); err != nil {
@@ -115,7 +115,7 @@ func TestChangedBlank(t *testing.T) {
 }
 
 // TestKilledWhileWidening kills writers that add a column a pass at any time:
-// every pass that was told is in the book.
+// every pass that was reported as written is in the book.
 func TestKilledWhileWidening(t *testing.T) {
 	path := writeBook(t, early)
 	for i := range 12 {
@@ -128,9 +128,9 @@ func TestKilledWhileWidening(t *testing.T) {
 		if err := cmd.Start(); err != nil {
 			t.Fatal(err)
 		}
-		told := make([]byte, 1+i%5) // a letter a pass
-		for n := 0; n < len(told); {
-			m, err := out.Read(told[n:])
+		reported := make([]byte, 1+i%5) // a letter a pass
+		for n := 0; n < len(reported); {
+			m, err := out.Read(reported[n:])
 			if n += m; err != nil {
 				t.Fatal(err)
 			}
@@ -144,14 +144,14 @@ func TestKilledWhileWidening(t *testing.T) {
 				count++
 			}
 		}
-		if count < len(told) {
-			t.Fatalf("%d passes of writer %d are in the book, %d were told", count, i, len(told))
+		if count < len(reported) {
+			t.Fatalf("%d passes of writer %d are in the book, %d were reported", count, i, len(reported))
 		}
 	}
 }
 
-// TestTrusted takes of lines that were cut off no more than the pass, and tells
-// of all that is wrong; another file stays as it is.
+// TestTrusted reads no more than the pass of a line that was cut off, and reports
+// all that is wrong; another file stays unchanged.
 func TestTrusted(t *testing.T) {
 	text := strings.Replace(early, "first", "fist", 1)
 	for cut, kept := range map[string]string{"14,cut o": "14,,", "1": "", "1,,\n": "\n"} {

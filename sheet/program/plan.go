@@ -12,7 +12,7 @@ const fewest = 16
 // plan is what an update does when one given has changed.
 type plan struct {
 	part  *Part     // the given comes first
-	regs  []int32   // of the tasks behind it
+	regs  []int32   // of the tasks after it
 	old   []float64 // their values before
 	never bool      // no plan can be made
 }

@@ -172,7 +172,7 @@ func TestSolveHoles(t *testing.T) {
 			t.Errorf("cause %q", cause)
 		}
 	}
-	if total != 64 { // -1 and 63 places behind it; the 64th step ends at 0
+	if total != 64 { // -1 and the 63 steps after it; the 64th step ends at 0
 		t.Errorf("%d holes: %v", total, a.Holes)
 	}
 	a = solved(t, "x : 1\ny = 1 / (x - x)\n", "y=1", "x", "0..3")

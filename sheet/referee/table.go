@@ -78,7 +78,7 @@ func (r *Referee) step(t *check.Table, row int) (kernel.Turn, error) {
 	return kernel.Until(v), err
 }
 
-// end makes live the number of rows of t; computed entries behind it are
+// end makes live the number of rows of t; computed entries after them are
 // blank.
 func (r *Referee) end(t *check.Table, live int) {
 	r.spans[t.Index] = span{live: live, ended: true, broken: -1}

@@ -123,7 +123,7 @@ func (c *Cleaned) despike() {
 		}
 		limit := max(10*c.Noise, 8*1.4826*median(apart[:]), 1e-9*math.Abs(mid))
 		off := c.V[i] - mid
-		// It comes back: both neighbours lie on the side of the rest.
+		// It returns: both neighbours are on the side of the rest.
 		back := math.Abs(off) > 2*math.Abs(c.V[i-1]-mid) && math.Abs(off) > 2*math.Abs(c.V[i+1]-mid)
 		spike[i] = math.Abs(off) > limit && back
 	}
@@ -142,8 +142,8 @@ func (c *Cleaned) despike() {
 	c.T, c.V = c.T[:keep], c.V[:keep]
 }
 
-// Told lists what was done to a channel, one sentence each.
-func (c *Cleaned) Told() []string {
+// Changes lists what was done to a channel, one sentence each.
+func (c *Cleaned) Changes() []string {
 	var out []string
 	if c.Held {
 		out = append(out, fmt.Sprintf("sampled %.4g times a second; the file repeats each sample until the next", 1/c.Every))

@@ -15,8 +15,8 @@ import (
 type Invention struct {
 	Seed      uint64
 	Rate      float64 // samples a second
-	Before    float64 // seconds of standing before the pass
-	After     float64 // seconds behind it, coasting
+	Before    float64 // seconds at rest before the pass
+	After     float64 // seconds after it, coasting
 	Offset    float64 // the log's time of its first row
 	Delimiter byte
 	Point     byte
@@ -128,7 +128,7 @@ func (v Invention) spikes(random *rand.Rand, end float64) []map[int]bool {
 }
 
 // at is the channel's true value: that of the first row before the pass, and
-// behind it coasting down.
+// after it coasting down.
 func (c Invented) at(t, end float64) float64 {
 	s := c.Series
 	switch n := len(s.T); {

@@ -13,7 +13,7 @@ type Head struct {
 	Unit string // from brackets or from a row of units; empty if there is none
 }
 
-// Layout is how a file is laid out.
+// Layout is the layout of a file.
 type Layout struct {
 	Delimiter byte
 	Point     byte // before the decimals of a number
@@ -34,13 +34,13 @@ type Mistake struct {
 // Error returns place, message and help.
 func (m *Mistake) Error() string {
 	if m.Help != "" {
-		return m.Told() + "; " + m.Help
+		return m.Located() + "; " + m.Help
 	}
-	return m.Told()
+	return m.Located()
 }
 
-// Told returns place and message.
-func (m *Mistake) Told() string {
+// Located returns place and message.
+func (m *Mistake) Located() string {
 	if m.Line > 0 {
 		return fmt.Sprintf("%s:%d: %s", m.File, m.Line, m.Message)
 	}

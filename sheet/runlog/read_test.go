@@ -181,20 +181,20 @@ func TestClean(t *testing.T) {
 	ramp[300], ramp[301], ramp[700] = 900, math.NaN(), -50
 	c := Clean(at, ramp)
 	if c.Spikes != 2 || c.Blank != 1 || c.SpikeAt != at[300] || c.Gaps != 0 {
-		t.Errorf("ramp: %+v", c.Told())
+		t.Errorf("ramp: %+v", c.Changes())
 	}
 	if c = Clean(at, step); c.Spikes != 0 || c.Len() != n {
-		t.Errorf("steps: %v", c.Told())
+		t.Errorf("steps: %v", c.Changes())
 	}
 	if c = Clean(at, slow); !c.Held || c.Spikes != 0 || math.Abs(c.Every-0.1) > 1e-9 || c.Len() < 99 || c.Len() > 101 {
-		t.Errorf("slow: %v, %d samples every %g s", c.Told(), c.Len(), c.Every)
+		t.Errorf("slow: %v, %d samples every %g s", c.Changes(), c.Len(), c.Every)
 	}
 	if v := c.At(5.05, c.Reach); math.Abs(v-(50.5*3)) > 1e-6 {
 		t.Errorf("half way between two slow samples: %g", v)
 	}
 	c = Clean(append(at[:400:400], at[450:]...), append(step[:400:400], step[450:]...))
 	if c.Gaps != 1 || math.Abs(c.Gap-0.51) > 1e-9 || !math.IsNaN(c.At(4.2, c.Reach)) || math.IsNaN(c.At(4.6, c.Reach)) {
-		t.Errorf("gap: %v", c.Told())
+		t.Errorf("gap: %v", c.Changes())
 	}
 }
 
@@ -274,11 +274,11 @@ func TestClockThatJumps(t *testing.T) {
 		if l.Rows() != c.rows || len(l.Segments) != c.segments {
 			t.Errorf("%s: %d rows in %d segments, want %d in %d: %v", name, l.Rows(), len(l.Segments), c.rows, c.segments, l.Findings)
 		}
-		told := c.says == ""
+		reported := c.says == ""
 		for _, f := range l.Findings {
-			told = told || f.Line == c.line && strings.Contains(f.Text, c.says)
+			reported = reported || f.Line == c.line && strings.Contains(f.Text, c.says)
 		}
-		if !told {
+		if !reported {
 			t.Errorf("%s: %+v", name, l.Findings)
 		}
 	}

@@ -124,7 +124,7 @@ func (p *Pass) way() (Series, bool) {
 	if from.Len() < 2 {
 		return Series{}, false
 	}
-	// What lies between the zero and the first sample behind it.
+	// What lies between the zero and the first sample after it.
 	out := from.Travel()
 	first := float64(from.T[0] * max(0, from.V[0]) / 2)
 	for i := range out.V {

@@ -6,9 +6,8 @@ import (
 	"strings"
 )
 
-// Table is the file of a worksheet's table. It is laid out in the ways that
-// logs are; its fields may hold texts, and quotes may go on over several
-// lines.
+// Table is the file of a worksheet's table. It has one of the layouts of a
+// log; its fields may hold texts, and quoted ones may span several lines.
 type Table struct {
 	Name   string
 	Layout Layout
@@ -251,8 +250,8 @@ func cutRecord(list [][]byte, data []byte, delimiter byte) record {
 	return r
 }
 
-// cutField cuts the first field off b and returns what it takes, with the sign
-// behind it. more says that a delimiter ended it.
+// cutField cuts the first field off b and returns its size with the byte that
+// ends it. more reports that this is a delimiter.
 func cutField(b []byte, delimiter byte) (field []byte, size int, more, open bool) {
 	at := 0
 	for at < len(b) && b[at] == ' ' {
@@ -278,7 +277,7 @@ func cutField(b []byte, delimiter byte) (field []byte, size int, more, open bool
 }
 
 // unquote returns the text from at to the quote that closes it, and the place
-// behind that.
+// after that quote.
 func unquote(b []byte, at int) (field []byte, end int, open bool) {
 	field = []byte{}
 	for {

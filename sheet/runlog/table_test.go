@@ -26,8 +26,8 @@ func texts(t *testing.T, text string, wants ...string) (*Table, string) {
 	return table, strings.Join(rows, " ")
 }
 
-// layouts are the same three samples, laid out in the ways that loggers and
-// spreadsheets have.
+// layouts are the same three samples, in the layouts that loggers and
+// spreadsheets write.
 var layouts = map[string]string{
 	"commas":           "Time [s],Speed [mph]\n0.00,1.5\n0.01,2.5\n0.02,-3.25\n",
 	"semicolons":       "Time;Speed\r\n0.00;1.5\r\n0.01;2.5\r\n0.02;-3.25\r\n",

@@ -1,7 +1,7 @@
 package source
 
-// The bounds within which the engine works; whatever goes beyond one is
-// refused with an error that states it. They stand here, in one place.
+// The bounds within which the engine works, all in one place; whatever goes
+// beyond one is refused with an error that states it.
 const (
 	MaxFileBytes   = 64 << 20      // one worksheet or CSV file
 	MaxLogBytes    = 512 << 20     // one log

@@ -1,4 +1,4 @@
-// Package source holds worksheet text and answers where a byte stands in it.
+// Package source holds worksheet text and converts between offsets, lines and columns.
 //
 // Inside the engine a place is a byte offset (Span); line and column numbers
 // are made only at the doors, by File.Position.

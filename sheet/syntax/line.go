@@ -142,8 +142,8 @@ func (p *parser) takeRemarks() *Remarks {
 		if r == noRemarks {
 			r = p.remarks.one()
 		}
-		r.Behind = p.comments.one()
-		*r.Behind = p.readComment(p.pos)
+		r.Trailing = p.comments.one()
+		*r.Trailing = p.readComment(p.pos)
 	}
 	p.pos = p.lineAfter(p.pos)
 	return r

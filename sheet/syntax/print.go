@@ -57,7 +57,7 @@ func layOut(w *Worksheet) string {
 		return text // one bad line, or no text at all
 	}
 	if strayReturn(text) {
-		return text // laid out, the return would make a line end
+		return text // formatted, the return would become a line end
 	}
 	p := printer{file: w.File, text: text, writer: writer{text}}
 	p.collect(w)
@@ -80,7 +80,7 @@ func strayReturn(text string) bool {
 	}
 }
 
-// printer lays out one worksheet: collect makes a row of every line, arrange
+// printer formats one worksheet: collect makes a row of every line, arrange
 // gives the segments of rows their columns, write puts all together.
 type printer struct {
 	writer
@@ -103,7 +103,7 @@ type row struct {
 	group     group
 	first, n  int // its segments
 	raw       bool
-	behind    *Comment
+	trailing  *Comment
 	gapped    bool // a blank line is above
 	sectional bool // a section line
 }

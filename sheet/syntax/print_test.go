@@ -98,7 +98,7 @@ func TestPrintNothing(t *testing.T) {
 		"  \n# a\n\n\n#b": "# a\n\n#b\n",
 		"x:1":             "x : 1\n",
 		"x\rx":            "x\rx",
-		"y:1\r\nx:2\rz":   "y:1\r\nx:2\rz", // laid out, the return would end a line
+		"y:1\r\nx:2\rz":   "y:1\r\nx:2\rz", // formatted, the return would end a line
 	} {
 		if got := printed(text); got != want {
 			t.Errorf("%q: got %q, want %q", text, got, want)

@@ -9,7 +9,7 @@ import (
 
 // newRow begins a row; the segments added from then on are its own.
 func (p *printer) newRow(l *Lead, g group, indent int) *row {
-	p.rows = append(p.rows, row{span: l.Span, group: g, indent: indent, first: len(p.segs), behind: l.Behind})
+	p.rows = append(p.rows, row{span: l.Span, group: g, indent: indent, first: len(p.segs), trailing: l.Trailing})
 	return &p.rows[len(p.rows)-1]
 }
 
@@ -30,8 +30,8 @@ func (p *printer) addLines(slot int, gap int, span source.Span, head string) {
 // endRow adds the comment after the last row.
 func (p *printer) endRow() {
 	r := &p.rows[len(p.rows)-1]
-	if r.behind != nil {
-		p.add(slotComment, 2, r.behind.Span, p.text[r.behind.Span.Start:r.behind.Span.End])
+	if r.trailing != nil {
+		p.add(slotComment, 2, r.trailing.Span, p.text[r.trailing.Span.Start:r.trailing.Span.End])
 	}
 }
 

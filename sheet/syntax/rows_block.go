@@ -153,7 +153,7 @@ func (p *printer) lead(span source.Span) Lead {
 	if at := strings.IndexByte(p.text[span.End:end], '#'); at >= 0 {
 		start := span.End + int32(at)
 		text := strings.TrimRight(p.text[start:end], " \t")
-		l.Remarks = &Remarks{Behind: &Comment{Span: source.Span{Start: start, End: start + int32(len(text))}}}
+		l.Remarks = &Remarks{Trailing: &Comment{Span: source.Span{Start: start, End: start + int32(len(text))}}}
 	}
 	return l
 }
@@ -169,11 +169,11 @@ func (p *printer) grid(g *Grid) {
 	widths := columnWidths(lines)
 	if !p.isBroken(g.Span.Start) {
 		head := source.Span{Start: g.Span.Start, End: p.lastBar(g.Span.Start)}
-		p.gridRow(head, g.Behind, lines[0], widths)
+		p.gridRow(head, g.Trailing, lines[0], widths)
 	}
 	for i, r := range g.Rows {
 		if !p.isBroken(r.Span.Start) {
-			p.gridRow(r.Span, r.Behind, lines[i+1], widths)
+			p.gridRow(r.Span, r.Trailing, lines[i+1], widths)
 		}
 	}
 }
@@ -220,8 +220,8 @@ func (p *printer) lastBar(start int32) int32 {
 	}
 }
 
-func (p *printer) gridRow(span source.Span, behind *Comment, fields []string, widths []int) {
-	lead := Lead{Span: span, Remarks: &Remarks{Behind: behind}}
+func (p *printer) gridRow(span source.Span, trailing *Comment, fields []string, widths []int) {
+	lead := Lead{Span: span, Remarks: &Remarks{Trailing: trailing}}
 	p.newRow(&lead, gridGroup, blockIndent)
 	var b strings.Builder
 	b.WriteByte('|')

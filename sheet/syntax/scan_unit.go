@@ -44,7 +44,7 @@ func (p *parser) scanUnitAfter(end int) {
 	p.pos = int(p.tok.unitSpan.End)
 	p.twoWords()
 	if !p.hyphenBehind() {
-		p.slashBehind(p.pos)
+		p.slashAfter(p.pos)
 	}
 }
 
@@ -148,7 +148,7 @@ func (p *parser) scanUnit(at int) (source.Span, string) {
 type unitScan struct {
 	p          *parser
 	start, end int
-	slash      int  // where the first / stands, 0 for nowhere
+	slash      int  // the place of the first /, 0 for none
 	odd        bool // a sign is in it that units do not have: ° ² ³ · ^
 	dotted     bool // a . follows a / outside brackets
 }
@@ -277,16 +277,16 @@ func (p *parser) caretBehind(end int) {
 	}
 }
 
-// slashBehind sees to the blanks around a / after a unit that ends at end:
+// slashAfter sees to the blanks around a / after a unit that ends at end:
 // with blanks on both sides it divides, without it belongs to the unit.
-func (p *parser) slashBehind(end int) {
+func (p *parser) slashAfter(end int) {
 	at := p.skip(end)
 	if p.at(at) != '/' || p.at(at+1) == '/' {
 		return
 	}
 	after := p.skip(at + 1)
-	before, behind := at > end, after > at+1 || p.lineEnds(after)
-	if before && behind {
+	left, right := at > end, after > at+1 || p.lineEnds(after)
+	if left && right {
 		return
 	}
 	span := source.Span{Start: int32(end), End: int32(after)}
@@ -295,7 +295,7 @@ func (p *parser) slashBehind(end int) {
 		repairs = append(repairs, replace(span, "/"))
 	}
 	message := "there is a blank on one side only of the / after a unit"
-	if !before && !behind {
+	if !left && !right {
 		message = "what follows the / directly after a unit is no unit"
 	}
 	p.report(diag.UnitSlash, span, message, "with blanks on both sides the / divides, without it belongs to the unit", repairs...)

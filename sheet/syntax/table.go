@@ -175,11 +175,11 @@ func (p *parser) endGridLine(t *Table, span source.Span) {
 	switch {
 	case len(t.Columns) > 0 || t.Grid == nil:
 	case len(t.Grid.Rows) == 0:
-		t.Grid.Behind = r.Behind
+		t.Grid.Trailing = r.Trailing
 	default:
 		row := &t.Grid.Rows[len(t.Grid.Rows)-1]
 		if row.Span.Start == span.Start {
-			row.Span, row.Above, row.Behind = span, r.Above, r.Behind
+			row.Span, row.Above, row.Trailing = span, r.Above, r.Trailing
 		}
 	}
 }

@@ -47,8 +47,8 @@ type Remarks struct {
 	// Above is the block of comments right above the statement, no blank
 	// line between: for a cell, its note.
 	Above []Comment
-	// Behind is the comment on the statement's own last line, or nil.
-	Behind *Comment
+	// Trailing is the comment on the statement's own last line, or nil.
+	Trailing *Comment
 }
 
 // Base returns l; it makes every statement that embeds Lead a Stmt.
@@ -177,11 +177,11 @@ type Table struct {
 
 // Grid is a block of rows between bars: a head of names and units, then rows.
 type Grid struct {
-	Span   source.Span
-	Head   []GridHead
-	Rows   []GridRow
-	Above  []Comment // comments right above the head
-	Behind *Comment
+	Span     source.Span
+	Head     []GridHead
+	Rows     []GridRow
+	Above    []Comment // comments right above the head
+	Trailing *Comment
 }
 
 // GridHead is one column head, `duration s`; Unit is nil for a bare name.
@@ -193,10 +193,10 @@ type GridHead struct {
 // GridRow is one row of a grid. A field is a Number, Text, Truth or Empty; a
 // bare word is a Text.
 type GridRow struct {
-	Span   source.Span
-	Fields []Expr
-	Above  []Comment
-	Behind *Comment
+	Span     source.Span
+	Fields   []Expr
+	Above    []Comment
+	Trailing *Comment
 }
 
 // Limit is `limit condition "message"` or, with Advise, `advise …`.

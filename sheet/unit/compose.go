@@ -78,7 +78,7 @@ func indexQuantities() map[Measure]quantity {
 
 // Preferred returns the unit in which a value of m is shown where nothing
 // else suggests one. A plain number has none. Where no unit is in use for m,
-// its counts and the sheet's own dimensions go with the unit in use for the
+// its counts and the sheet's own dimensions multiply the unit in use for the
 // rest (W.turn, EUR/kg), and failing that the unit is the coherent one.
 func (s *System) Preferred(m Measure) Unit {
 	if m == (Measure{}) {

@@ -138,7 +138,7 @@ func TestFormat(t *testing.T) {
 }
 
 // TestNumber gives the number before a unit: as it was typed, or with every
-// digit where the noise of the conversion cannot be told from digits.
+// digit where the noise of the conversion cannot be distinguished from digits.
 func TestNumber(t *testing.T) {
 	s := NewSystem()
 	for _, c := range []struct {

@@ -93,7 +93,7 @@ func snap(v float64) float64 {
 	if !(size >= 1e-7 && size < 1e15) {
 		return v
 	}
-	places := 0 // behind the point, of fifteen digits
+	places := 0 // after the point, of fifteen digits
 	for places < len(tens)-1 && size*tens[places] < 1e14 {
 		places++
 	}

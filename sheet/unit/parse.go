@@ -31,7 +31,7 @@ type parser struct {
 type power struct {
 	unit     Unit
 	asks     []string
-	named    bool // a value's name stands for the unit
+	named    bool // a value's name is used for the unit
 	num, den int64
 	at, len  int
 }

@@ -12,8 +12,8 @@ import (
 	"gearleaf/sheet/watch"
 )
 
-// TestEverySaveIsSeen saves a file in the ways that editors do, and lets it go
-// and come back.
+// TestEverySaveIsSeen saves a file in the ways that editors do, and removes it and
+// writes it again.
 func TestEverySaveIsSeen(t *testing.T) {
 	dir := t.TempDir()
 	real := filepath.Join(dir, "real")

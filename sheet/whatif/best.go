@@ -29,7 +29,7 @@ type Search struct {
 	Seed     uint64
 	Keep     int // length of the ranking
 	Workers  int // 0 means one a processor; it changes nothing in the answer
-	// Progress, if not nil, is told how many of how many parts are done.
+	// Progress, if not nil, is called with how many of how many parts are done.
 	Progress func(done, of int)
 }
 

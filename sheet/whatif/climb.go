@@ -8,8 +8,8 @@ import (
 	"gonum.org/v1/gonum/optimize"
 )
 
-// scale brings values of the goal, however large, near 1 without bending
-// them: a search must still tell 101325.01 from 101325.
+// scale brings values of the goal, however large, near 1 by a linear map: a
+// search must still distinguish 101325.01 from 101325.
 type scale struct {
 	lo, hi float64
 	seen   bool

@@ -88,7 +88,7 @@ func (s Spread) lay(d *drawn, size int) {
 // factor, each then given the shape of its source. A rectangular source that
 // is correlated keeps its limits: its deviate is read through the normal
 // distribution. JCGM 101:2008 leaves the joint shape open; the coefficient is
-// the one that was asked for, see behind.
+// the requested one, see normalCoefficient.
 func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points [][]float64, i int) {
 	for j, src := range s.Sources {
 		if factor == nil && src.Form == check.Limits {

@@ -34,7 +34,7 @@ func mix(x uint64) uint64 {
 const shuffleRounds = 6
 
 // shuffle returns the place of i in an order of 0..n-1 that key chooses: a
-// Feistel network over the next power of four, walked on until it comes back
+// Feistel network over the next power of four, applied until the result is
 // below n.
 func shuffle(i, n, key uint64) uint64 {
 	half := (bits.Len64(max(n, 2)-1) + 1) / 2

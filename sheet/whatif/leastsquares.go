@@ -28,7 +28,7 @@ type Estimate struct {
 	Error    []float64 // standard errors; +Inf where the data say nothing
 	Together [][]float64
 	// Open are combinations of parameters, each scaled by Sway, along which
-	// the residuals do not change: the data cannot tell them apart.
+	// the residuals do not change: the data cannot distinguish them.
 	Open [][]float64
 	// Sway is how far each parameter alone has to move for the residuals to
 	// change by one in all.
@@ -59,7 +59,7 @@ type Problem struct {
 	N         int
 	Residuals Residuals
 	// Settled is the part of the sum of squares below which a gain is none;
-	// 0 means as little as numbers can tell.
+	// 0 means as little as the precision of numbers allows.
 	Settled float64
 }
 
@@ -95,7 +95,7 @@ func LeastSquares(ctx context.Context, p Problem) (Estimate, error) {
 }
 
 // polish is how many steps without damping are tried at the end: there the
-// sum of squares is too flat to tell better from worse, the slopes are not.
+// sum of squares is too flat to show what is better, the slopes are not.
 const polish = 3
 
 // polished takes one step without damping where it leaves the sum as it is.

@@ -43,7 +43,7 @@ type Spread struct {
 	Seed        uint64
 	Coverage    float64 // the probability of the interval
 	Workers     int     // 0 means one a processor; it changes nothing
-	// Progress, if not nil, is told how many draws have been made.
+	// Progress, if not nil, is called with how many draws have been made.
 	Progress func(done int)
 }
 

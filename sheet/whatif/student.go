@@ -61,19 +61,19 @@ func (s Spread) factor() ([][]float64, bool) {
 		for j := range normal[i] {
 			normal[i][j] = s.Correlation[i][j]
 			if i != j {
-				normal[i][j] = behind(s.Correlation[i][j], s.Sources[i].Form, s.Sources[j].Form)
+				normal[i][j] = normalCoefficient(s.Correlation[i][j], s.Sources[i].Form, s.Sources[j].Form)
 			}
 		}
 	}
 	return kernel.Cholesky(normal)
 }
 
-// behind returns the coefficient that two normal deviates need for the
+// normalCoefficient returns the coefficient that two normal deviates need for the
 // sources made of them to have the coefficient r. A rectangular source is its
 // deviate read through the normal distribution, which takes something off:
-// between two of them sin(pi r / 6) is behind half of it, between one and a
+// between two of them half of it is sin(pi r / 6), between one and a
 // normal source at most sqrt(3/pi), 0.977, can be had.
-func behind(r float64, a, b check.ToleranceForm) float64 {
+func normalCoefficient(r float64, a, b check.ToleranceForm) float64 {
 	switch {
 	case a == check.Limits && b == check.Limits:
 		return 2 * math.Sin(math.Pi*r/6)

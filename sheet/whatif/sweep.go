@@ -114,7 +114,7 @@ type Block struct {
 	Inputs  [][]float64 // of each axis, a value a scenario
 	Shown   [][]float64 // of each of Sweep.Show: values in flight, faults among them
 	// Broken and Waiting are, for each scenario, the watched limits that do
-	// not hold, and those that cannot be told.
+	// not hold, and those that cannot be decided.
 	Broken, Waiting [][]int
 	// Hole says for each scenario why the first shown value at fault is so;
 	// empty where none is.

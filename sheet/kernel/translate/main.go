@@ -22,8 +22,8 @@ import (
 	"strings"
 )
 
-// twoLanes is behind the name of a function that is to be translated for two
-// lanes of f64x2: one without branches.
+// twoLanes is the suffix of a function to be translated for two lanes, f64x2:
+// one without branches.
 const twoLanes = ".x2"
 
 func main() {
@@ -133,7 +133,7 @@ func (t *translator) declare(d ast.Decl) {
 	}
 }
 
-// declared is the name of a function, or of a method behind that of its type.
+// declared is the name of a function, or of a type and its method.
 func declared(d *ast.FuncDecl) string {
 	if d.Recv == nil {
 		return d.Name.Name

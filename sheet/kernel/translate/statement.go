@@ -247,7 +247,7 @@ func (f *function) store(s *ast.AssignStmt) bool {
 func (f *function) storeField(l *ast.SelectorExpr, r ast.Expr) {
 	at := f.field(l)
 	if call, ok := r.(*ast.CallExpr); ok && fmt.Sprint(call.Fun) == "append" {
-		f.op("i32.load %d", at) // behind the last entry
+		f.op("i32.load %d", at) // after the last entry
 		f.expr(l.X)
 		f.op("i32.load %d\ni32.const 3\ni32.shl\ni32.add", at+4)
 		f.expr(call.Args[1])

@@ -21,7 +21,7 @@ type Program struct {
 	Frame   int
 
 	Cells []int32 // the register of each cell
-	// Columns are the model's columns. Behind them are those of conditions over
+	// Columns are the model's columns, followed by those of conditions over
 	// the rows of a table.
 	Columns  []ColumnPlan
 	Curves   []CurvePlan
@@ -32,7 +32,7 @@ type Program struct {
 type ColumnPlan struct {
 	Table    int32
 	Rows     int
-	Computed bool // not given: its rows behind the live ones are blank or at fault
+	Computed bool // not given: its rows after the live ones are blank or faults
 }
 
 // CurvePlan is a pair of columns that look-ups of one form read.
@@ -51,7 +51,7 @@ type Task struct {
 	Kind  Kind
 	Reg   int32 // scalars and verdicts: the result
 	Slots int32 // how much of the frame it uses
-	// Body is run for each row behind those of Once and First; a scalar has
+	// Body is run for each row that Once and First do not compute; a scalar has
 	// nothing else.
 	Body Range
 	*Tabled

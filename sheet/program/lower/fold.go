@@ -115,8 +115,8 @@ func init() {
 	}
 }
 
-// whereIs tells functions apart. A kernel is a package's own function, not a
-// closure, so that its place is its identity.
+// whereIs identifies a function by its address. A kernel function is a
+// package's own, not a closure, so that the address is unique.
 func whereIs(f any) uintptr { return reflect.ValueOf(f).Pointer() }
 
 // direct replaces the call of an intrinsic by an operation, where its kernel

@@ -190,7 +190,7 @@ func (c *compiler) dropUnread(t *code.Task) {
 }
 
 // place gives a register of the frame, negative while code is made, its
-// number behind the global ones.
+// number after the global ones.
 func place(p *code.Program, r *int32) {
 	if *r < 0 && *r != code.NoReg {
 		*r = int32(len(p.Initial)) + ^*r

@@ -83,8 +83,8 @@ func (f *formula) own(node check.NodeID) Ref {
 	return f.emit(code.Move, int32(v), 0, 0)
 }
 
-// Steps lays out the tasks that are asked for, scalars that follow one another
-// together. Givens have no step.
+// Steps returns the steps that compute the tasks for which asked is true;
+// consecutive scalars are one step. Givens have none.
 func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
 	var steps []code.Step
 	var scalars []int32

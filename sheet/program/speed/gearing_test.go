@@ -146,7 +146,7 @@ func (g *gearing) rearChanged() {
 	}
 }
 
-// cells tells the place in g of every cell by its name in the sheet.
+// cells is the place in g of every cell, by its name in the sheet.
 func (g *gearing) cells() map[string]*float64 {
 	out := map[string]*float64{}
 	v := reflect.ValueOf(g).Elem()

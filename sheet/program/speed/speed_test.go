@@ -135,7 +135,7 @@ func (b *bench) run(scenarios int) float64 {
 	return sum
 }
 
-// one returns what computes one point, its first given as it is told.
+// one returns what computes one point, given the value of its first given.
 func (b *bench) one() func(v float64) {
 	single := b.eval.Single()
 	point := []float64{0, b.points[1][0]}

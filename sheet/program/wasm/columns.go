@@ -66,7 +66,7 @@ func (b *body) before(column int32) {
 	b.f.op("end")
 }
 
-// after leaves the entry in the row below: behind the last live one a blank or,
+// after leaves the entry in the row below: after the last live one a blank or,
 // where until was a fault, a fault in a computed column. The fast form is not
 // asked for the last row.
 func (b *body) after(column int32) {
@@ -75,14 +75,14 @@ func (b *body) after(column int32) {
 		return
 	}
 	c := &b.p.Columns[column]
-	b.behind()
+	b.nextRow()
 	b.live(c.Table, 0)
 	b.f.asm("i32.lt_s if f64")
 	b.load(column, 1)
 	b.f.op("else")
 	b.end(c.Table, 0)
 	b.f.asm("i32.const %d i32.eq", broken)
-	b.behind()
+	b.nextRow()
 	b.f.asm("i32.const %d i32.lt_s i32.and if f64", c.Rows)
 	if c.Computed {
 		b.f.number(kernel.Fault)
@@ -94,8 +94,8 @@ func (b *body) after(column int32) {
 	b.f.asm("end end")
 }
 
-// behind leaves the number of the next row.
-func (b *body) behind() { b.f.asm("local.get %d i32.const 1 i32.add", b.row) }
+// nextRow leaves the number of the next row.
+func (b *body) nextRow() { b.f.asm("local.get %d i32.const 1 i32.add", b.row) }
 
 // laneAt leaves a lane in bytes: that of a form with care is its own.
 func (b *body) laneAt(lane int) {

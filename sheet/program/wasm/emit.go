@@ -5,7 +5,7 @@
 // v - v over the values that it leaves, and over those whose faults an
 // operation could hide, is zero where all of them are numbers. Otherwise the
 // form with care computes the part again, by the very functions of the kernel,
-// and tells blanks and faults apart.
+// and distinguishes blanks from faults.
 package wasm
 
 import (
@@ -158,7 +158,7 @@ const (
 
 	// CurveState and CurveTurned are the places of what kernel.Curve says of its
 	// points: 0 where they can be read, 2 where there are none, 3 where they turn
-	// back and 4 where they stand still, and in which row, from 0. Both are i32.
+	// back and 4 where two are equal, and in which row, from 0. Both are i32.
 	// CurveX is that of the first column: the address, and the number of points.
 	CurveState  = 32
 	CurveTurned = 40

@@ -90,7 +90,7 @@ type function struct {
 	exported                bool
 }
 
-// reference is a place in a body where the number of a function is to stand.
+// reference is a place in a body where the number of a function is inserted.
 type reference struct {
 	at   int
 	name string

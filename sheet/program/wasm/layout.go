@@ -8,7 +8,7 @@ import "gearleaf/sheet/kernel"
 // the NaNs with the bits of kernel.Blank and kernel.Fault, always.
 type Layout struct {
 	// Lanes is how many scenarios a module computes side by side: 1 or 2. In
-	// all that follows a value in lane k is 8 k bytes behind the address.
+	// all that follows a value in lane k is 8 k bytes after the address.
 	Lanes int `json:"lanes"`
 	// Cells are the addresses of the model's cells. Those of givens may be
 	// written.
@@ -40,11 +40,11 @@ type ColumnPlace struct {
 	Table int `json:"table"` // the table that it belongs to
 }
 
-// TablePlace is where a table's number of live rows is, an i32, and behind it
+// TablePlace is where a table's number of live rows is, an i32, and after it
 // (4 Lanes bytes on) how the table came to its end, an i32: 0 where it has no
 // `until`, or that held in the last live row; 1 where it never held, or the
 // table's file could not be read: whole-column results are faults; 2 where it
-// was a fault in the row behind the live ones: that row and all after it are at
+// was a fault in the row after the live ones: that row and all after it are at
 // fault in computed columns.
 type TablePlace struct {
 	Live int `json:"live"`
@@ -61,14 +61,14 @@ type VerdictPlace struct {
 // Module is a compiled sheet as a WebAssembly module without imports. It
 // exports
 //
-//	memory         laid out as Layout says, with the sheet's givens in place
+//	memory         in the layout that Layout describes, with the sheet's givens
 //	given()        to be called once, and after entries of given columns change
 //	run() → i32    computes everything: each part in the fast form and, where that
 //	               shows something that is no number, with care; 0 where
 //	               every part was all numbers
 //	care()         computes everything with care
 //
-// Two lanes are computed by one run; the bits tell which of them needed care.
+// Two lanes are computed by one run; the bits show which of them needed care.
 type Module struct {
 	Code []byte
 	Layout

@@ -140,12 +140,12 @@ func (l *looper) until(depth int) {
 	default:
 		l.truth(l.t.Until)
 		l.f.op("if")
-		l.setLive(0, l.behind, func() { l.f.op("i32.const", ended) })
+		l.setLive(0, l.nextRow, func() { l.f.op("i32.const", ended) })
 		l.f.asm("br %d end", depth+1)
 	}
 }
 
-// untilCare ends the table behind this row, or breaks it off in this row: of
+// untilCare ends the table after this row, or breaks it off in this row: of
 // kernel.Turn, Ends is 1 and Breaks 2.
 func (l *looper) untilCare(depth int) {
 	f := l.f
@@ -153,7 +153,7 @@ func (l *looper) untilCare(depth int) {
 	l.number(l.t.Until)
 	f.call("Until")
 	f.asm("local.tee %d if local.get %d i32.const 1 i32.sub local.set %d", breaks, breaks, breaks)
-	l.setLive(0, func() { l.behind(); f.asm("local.get %d i32.sub", breaks) }, func() { f.asm("local.get %d i32.const 1 i32.shl", breaks) })
+	l.setLive(0, func() { l.nextRow(); f.asm("local.get %d i32.sub", breaks) }, func() { f.asm("local.get %d i32.const 1 i32.shl", breaks) })
 	f.asm("br %d end", depth+1)
 }
 
@@ -165,7 +165,7 @@ func (l *looper) untilLanes(depth int) {
 	f.asm("local.get %d v128.and i64x2.bitmask local.tee %d if", l.active, ends)
 	for lane := range 2 {
 		f.asm("local.get %d i32.const %d i32.and if", ends, 1<<lane)
-		l.setLive(lane, l.behind, func() { f.op("i32.const", ended) })
+		l.setLive(lane, l.nextRow, func() { f.op("i32.const", ended) })
 		f.op("end")
 	}
 	f.op("local.get", l.active)

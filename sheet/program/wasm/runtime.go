@@ -113,7 +113,7 @@ func (in *Instance) SetLive(table, lane, rows, end int) {
 	binary.LittleEndian.PutUint32(in.memory[t.End+8*lane:], uint32(end))
 }
 
-// Verdict returns the outcome of a limit or an advice (behind the limits) in a
+// Verdict returns the outcome of a limit or an advice (after the limits) in a
 // lane: its truth and the row that decided it, -1 for none.
 func (in *Instance) Verdict(i, lane int) (value float64, row int) {
 	v := in.Verdicts[i]

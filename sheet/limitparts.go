@@ -1,0 +1,124 @@
+package sheet
+
+import (
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// LimitNumbers returns the condition of l with numbers, "173.2 mph <= 160 mph";
+// of a limit on columns those of row.
+func (r *Result) LimitNumbers(l *check.Limit, row int) string {
+	decl := l.Decl()
+	if decl == nil {
+		return ""
+	}
+	s := &scope{r: r, row: row, limit: true, rows: l.Table}
+	return syntax.String(s.put(decl.Cond))
+}
+
+// The rows of the places in LimitParts that are not known before computing.
+const (
+	LimitRow  = -1 // the row that the limit is about
+	FirstRow  = -2 // the first row with a value
+	LastRow   = -3 // the last one
+	MaxRow    = -4 // the one with the greatest value
+	MinRow    = -5 // the one with the smallest
+	SumRows   = -6 // no row: the sum of all values
+	MeanRows  = -7 // their mean
+	CountRows = -8 // how many there are
+)
+
+// LimitPart is a piece of a limit's condition: a text, or the place whose value
+// is there.
+type LimitPart struct {
+	Text  string
+	Place Place // not set for a text
+	// RowOf is the cell whose value is the row of Place, from 1; nil where
+	// Place says it.
+	RowOf *check.Cell
+}
+
+// LimitSide is a number that a limit compares: the one at a place, or a
+// literal.
+type LimitSide struct {
+	Part   int // of the limit's parts, -1 for a literal
+	Number float64
+	Unit   unit.Unit
+}
+
+// LimitParts returns the condition of l in pieces: with the values of the
+// places put in, they make LimitNumbers. The pairs are the numbers that are
+// compared with each other, whose texts must differ where they do.
+func (r *Result) LimitParts(l *check.Limit) (parts []LimitPart, pairs [][2]LimitSide) {
+	decl := l.Decl()
+	if decl == nil {
+		return nil, nil
+	}
+	m := &marker{scope: &scope{r: r, row: LimitRow, limit: true, rows: l.Table}, at: map[syntax.Expr]int{}}
+	m.mark = func(p Place) syntax.Expr { return m.put(LimitPart{Place: p}) }
+	m.rowOf = func(c *check.Column, row *check.Cell) syntax.Expr {
+		return m.put(LimitPart{Place: Place{Column: c}, RowOf: row})
+	}
+	parts = m.parts(syntax.String(m.scope.put(decl.Cond)))
+	for _, operands := range m.compared {
+		for i := range len(operands) - 1 {
+			a, okA := m.side(operands[i])
+			b, okB := m.side(operands[i+1])
+			if okA && okB {
+				pairs = append(pairs, [2]LimitSide{a, b})
+			}
+		}
+	}
+	return parts, pairs
+}
+
+// marker cuts a condition into parts at the places of its values.
+type marker struct {
+	*scope
+	places []LimitPart         // in the order in which they are met
+	at     map[syntax.Expr]int // their places in places
+	order  []int               // the part of each
+}
+
+// bound is around the number of a place; no worksheet has it.
+const bound = "\x00"
+
+// put returns a word for a place.
+func (m *marker) put(p LimitPart) syntax.Expr {
+	w := word(bound + strconv.Itoa(len(m.places)) + bound)
+	m.at[w] = len(m.places)
+	m.places = append(m.places, p)
+	return w
+}
+
+// parts cuts a condition with such words in it.
+func (m *marker) parts(text string) []LimitPart {
+	var out []LimitPart
+	m.order = make([]int, len(m.places))
+	for i, piece := range strings.Split(text, bound) {
+		if at, err := strconv.Atoi(piece); err == nil && i%2 == 1 {
+			m.order[at] = len(out)
+			out = append(out, m.places[at])
+		} else if piece != "" {
+			out = append(out, LimitPart{Text: piece})
+		}
+	}
+	return out
+}
+
+// side returns the number that an operand is, if it is a single one.
+func (m *marker) side(e syntax.Expr) (LimitSide, bool) {
+	if n, ok := e.(*syntax.Number); ok {
+		u, known := m.unitOf(n)
+		return LimitSide{Part: -1, Number: n.Value, Unit: u}, known
+	}
+	at, ok := m.at[e]
+	if !ok || m.places[at].Place.Row == CountRows || m.places[at].Place.Quantity().Type.Form != check.Number {
+		return LimitSide{}, false
+	}
+	return LimitSide{Part: m.order[at]}, true
+}

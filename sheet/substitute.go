@@ -1,0 +1,419 @@
+package sheet
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
+)
+
+// scope replaces the names of one formula by values.
+type scope struct {
+	r      *Result
+	table  *check.Table // the formula's own table, or nil
+	row    int
+	limit  bool                    // it is the condition of a limit
+	rows   *check.Table            // the table whose columns mean their value in row
+	places []Place                 // what the formula reads, in order of mention
+	calls  []string                // the functions that it calls, in order of mention
+	mark   func(Place) syntax.Expr // if not nil, what is put in the place of a value
+	words  map[syntax.Expr]shown   // the values that were put in
+
+	rowOf    func(c *check.Column, row *check.Cell) syntax.Expr // with mark: what is put in the place of an entry whose row a cell gives
+	compared [][]syntax.Expr                                    // with mark: the operands of every comparison
+}
+
+// shown is a value that was put in, and the quantity as which it is shown.
+type shown struct {
+	q *check.Quantity
+	v float64
+}
+
+// put returns e with its names replaced by values.
+func (s *scope) put(e syntax.Expr) syntax.Expr {
+	switch e := e.(type) {
+	case *syntax.Ref:
+		return s.ref(e)
+	case *syntax.Column:
+		return s.whole(e.Table.Text+"."+e.Name.Text, e)
+	case *syntax.Index:
+		return s.index(e)
+	case *syntax.Call:
+		return s.call(e)
+	case *syntax.Unary:
+		return &syntax.Unary{Op: e.Op, X: s.put(e.X)}
+	case *syntax.Binary:
+		return &syntax.Binary{Op: e.Op, X: s.put(e.X), Y: s.put(e.Y)}
+	case *syntax.Chain:
+		return &syntax.Chain{Ops: e.Ops, Operands: s.apart(s.puts(e.Operands))}
+	case *syntax.If:
+		return &syntax.If{Cond: s.put(e.Cond), Then: s.put(e.Then), Else: s.put(e.Else)}
+	case *syntax.Paren:
+		return &syntax.Paren{X: s.put(e.X)}
+	}
+	return e
+}
+
+func (s *scope) puts(list []syntax.Expr) []syntax.Expr {
+	out := make([]syntax.Expr, len(list))
+	for i, e := range list {
+		out[i] = s.put(e)
+	}
+	return out
+}
+
+// ref puts in the value of a bare name: this row's number, a column of the
+// same table, or a scalar.
+func (s *scope) ref(e *syntax.Ref) syntax.Expr {
+	name := e.Name.Text
+	if name == "row" && s.table != nil {
+		return word(strconv.Itoa(s.row + 1))
+	}
+	if c := s.column(name); c != nil {
+		return s.value(Place{Column: c, Row: s.row})
+	}
+	if cell, _ := s.r.Sheet.Model.Resolve(name); cell != nil {
+		return s.value(Place{Cell: cell})
+	}
+	return e
+}
+
+// column returns the column of the formula's own table that is called name.
+func (s *scope) column(name string) *check.Column {
+	if s.table == nil {
+		return nil
+	}
+	for _, c := range s.table.Columns {
+		if c.Name == name {
+			return c
+		}
+	}
+	return nil
+}
+
+// whole records a whole column and leaves its name; in a limit on every row of
+// a table it puts in the value of the row.
+func (s *scope) whole(name string, e syntax.Expr) syntax.Expr {
+	_, c := s.r.Sheet.Model.Resolve(name)
+	switch {
+	case c == nil || c.Table.Library:
+		return e
+	case c.Table == s.rows:
+		return s.value(Place{Column: c, Row: s.row})
+	}
+	s.depend(Place{Column: c, Row: Whole})
+	return e
+}
+
+func (s *scope) index(e *syntax.Index) syntax.Expr {
+	_, c := s.r.Sheet.Model.Resolve(e.Column.Table.Text + "." + e.Column.Name.Text)
+	if row := s.rowCell(e.Row); c != nil && row != nil {
+		return s.rowOf(c, row)
+	}
+	row, known := s.rowNumber(e.Row)
+	if c == nil || !known || row < 1 || row > c.Table.Rows {
+		return &syntax.Index{Column: e.Column, Row: s.put(e.Row)}
+	}
+	s.put(e.Row) // what the row number depends on
+	return s.value(Place{Column: c, Row: row - 1})
+}
+
+// rowCell returns the cell that gives the row of an index whose value is put
+// in later; nil otherwise.
+func (s *scope) rowCell(e syntax.Expr) *check.Cell {
+	name, ok := e.(*syntax.Ref)
+	if s.rowOf == nil || !ok {
+		return nil
+	}
+	cell, _ := s.r.Sheet.Model.Resolve(name.Name.Text)
+	return cell
+}
+
+// rowNumber reads the row of an index where that needs no computing: a
+// literal, or a name.
+func (s *scope) rowNumber(e syntax.Expr) (int, bool) {
+	if _, literal := e.(*syntax.Number); s.mark != nil && !literal {
+		return 0, false // it may change
+	}
+	switch e := e.(type) {
+	case *syntax.Number:
+		return int(e.Value), true
+	case *syntax.Ref:
+		if e.Name.Text == "row" {
+			return s.row + 1, s.table != nil
+		}
+		v := math.NaN()
+		if c := s.column(e.Name.Text); c != nil {
+			v = s.r.Entry(c, s.row).V
+		} else if cell, _ := s.r.Sheet.Model.Resolve(e.Name.Text); cell != nil {
+			v = s.r.Cell(cell).V
+		}
+		return int(math.Round(v)), v == v && math.Abs(v) < math.MaxInt32
+	}
+	return 0, false
+}
+
+// call puts values into the arguments; the arguments of an aggregate and the
+// lists of a look-up stay names, prev and next become their values.
+func (s *scope) call(e *syntax.Call) syntax.Expr {
+	if step, ok := map[string]int{"prev": -1, "next": 1}[e.Name.Text]; ok && len(e.Args) == 1 {
+		return s.neighbour(e, step)
+	}
+	if end, ok := s.end(e); ok {
+		return end
+	}
+	s.calls = append(s.calls, e.Name.Text)
+	out := &syntax.Call{Name: e.Name}
+	for i, arg := range e.Args {
+		ref, bare := arg.(*syntax.Ref)
+		if bare && s.table != nil && s.column(ref.Name.Text) != nil && s.listArgument(e, i) {
+			out.Args = append(out.Args, s.whole(s.table.Name+"."+ref.Name.Text, arg))
+			continue
+		}
+		out.Args = append(out.Args, s.put(arg))
+	}
+	return out
+}
+
+// taken are the functions of a column whose value is put in.
+var taken = map[string]int{
+	"first": FirstRow, "last": LastRow, "max": MaxRow, "min": MinRow,
+	"sum": SumRows, "mean": MeanRows, "count": CountRows,
+}
+
+// end puts in the value that first or last takes from a column; in a limit
+// also what the other functions of a column give.
+func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
+	which, ok := taken[e.Name.Text]
+	if !ok || len(e.Args) != 1 || !s.limit && which < LastRow {
+		return nil, false
+	}
+	c := s.named(e.Args[0])
+	if c == nil || c.Table.Library {
+		return nil, false
+	}
+	if s.mark != nil {
+		return s.mark(Place{Column: c, Row: which}), true
+	}
+	if how, ok := reduced[which]; ok {
+		return s.reduce(c, how)
+	}
+	row := s.take(c, which)
+	if row < 0 {
+		return nil, false
+	}
+	return s.value(Place{Column: c, Row: row}), true
+}
+
+// reduced are the functions whose value is in no row.
+var reduced = map[int]kernel.Aggregate{SumRows: kernel.Sum, MeanRows: kernel.Mean, CountRows: kernel.Count}
+
+// reduce puts in the sum, mean or count of c. A sum is shown as the values of
+// the column are, a mean as one that is computed.
+func (s *scope) reduce(c *check.Column, how kernel.Aggregate) (syntax.Expr, bool) {
+	live, _ := s.r.Live(c.Table)
+	entries := make([]float64, live)
+	for i := range entries {
+		entries[i] = s.r.Entry(c, i).V
+	}
+	v := kernel.Reduce(how, entries)
+	if v != v {
+		return nil, false
+	}
+	s.depend(Place{Column: c, Row: Whole})
+	if how == kernel.Count {
+		return word(unit.FormatTyped(v)), true
+	}
+	q := c.Quantity
+	q.Given = q.Given && how == kernel.Sum
+	return s.shown(&q, v), true
+}
+
+// take returns the row of c that which means; -1 where all of c is blank.
+func (s *scope) take(c *check.Column, which int) int {
+	row := -1
+	live, _ := s.r.Live(c.Table)
+	for i := range live {
+		v := s.r.Entry(c, i)
+		if v.IsBlank() {
+			continue
+		}
+		if row < 0 || which == LastRow || which == MaxRow && v.V > s.r.Entry(c, row).V || which == MinRow && v.V < s.r.Entry(c, row).V {
+			row = i
+		}
+	}
+	return row
+}
+
+// named returns the column that e names, in the formula's own table or in
+// full.
+func (s *scope) named(e syntax.Expr) *check.Column {
+	switch e := e.(type) {
+	case *syntax.Ref:
+		return s.column(e.Name.Text)
+	case *syntax.Column:
+		_, c := s.r.Sheet.Model.Resolve(e.Table.Text + "." + e.Name.Text)
+		return c
+	}
+	return nil
+}
+
+// listArgument reports whether argument i of e is a whole column.
+func (s *scope) listArgument(e *syntax.Call, i int) bool {
+	switch e.Name.Text {
+	case "sum", "mean", "count", "first", "last":
+		return true
+	case "min", "max":
+		return len(e.Args) == 1
+	case "lookup", "lookup_clamped", "lookup_monotone", "first_at", "pick":
+		return i > 0
+	}
+	return false
+}
+
+func (s *scope) neighbour(e *syntax.Call, step int) syntax.Expr {
+	ref, ok := e.Args[0].(*syntax.Ref)
+	if !ok || s.table == nil {
+		return e
+	}
+	c := s.column(ref.Name.Text)
+	if c == nil {
+		return e
+	}
+	row := s.row + step
+	if live, _ := s.r.Live(s.table); row < 0 || row >= live {
+		return word("blank")
+	}
+	return s.value(Place{Column: c, Row: row})
+}
+
+// value notes that the formula depends on p and returns p's value as a word.
+func (s *scope) value(p Place) syntax.Expr {
+	s.depend(p)
+	if s.mark != nil {
+		return s.mark(p)
+	}
+	v := s.r.At(p)
+	switch {
+	case v.IsBlank():
+		return word("blank")
+	case v.IsFault():
+		return word("fault")
+	}
+	return s.shown(p.Quantity(), v.V)
+}
+
+// shown returns the value v of q as a word.
+func (s *scope) shown(q *check.Quantity, v float64) syntax.Expr {
+	text := s.r.Sheet.Text(q, v)
+	if q.Type.Form == check.Text {
+		text = `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
+	}
+	out := word(signed(text))
+	if s.words == nil {
+		s.words = map[syntax.Expr]shown{}
+	}
+	s.words[out] = shown{q, v}
+	return out
+}
+
+// signed puts brackets around a negative number.
+func signed(text string) string {
+	if strings.HasPrefix(text, "-") {
+		return "(" + text + ")"
+	}
+	return text
+}
+
+// side is a number that is compared: its value, the unit in which it is shown
+// and the text that shows it.
+type side struct {
+	v    float64
+	unit unit.Unit
+	text string
+	ok   bool
+}
+
+// side returns the number that e, an operand with values put in, is; it is not
+// ok where that is no single number.
+func (s *scope) side(e syntax.Expr) side {
+	if n, ok := e.(*syntax.Number); ok {
+		u, ok := s.unitOf(n)
+		return side{v: u.SI(n.Value), unit: u, text: unit.FormatTyped(n.Value), ok: ok}
+	}
+	w, ok := s.words[e]
+	if !ok || w.q.Type.Form != check.Number {
+		return side{}
+	}
+	number, _ := s.r.Sheet.Shown(w.q, w.v)
+	return side{v: w.v, unit: w.q.Unit, text: number, ok: w.v == w.v}
+}
+
+// unitOf returns the unit of a literal, the plain one where it carries none.
+func (s *scope) unitOf(n *syntax.Number) (unit.Unit, bool) {
+	if n.Unit == nil {
+		return unit.Unit{Scale: 1}, true
+	}
+	u, err := s.r.Sheet.Model.Units.Parse(n.Unit.Text)
+	return u, err == nil
+}
+
+// apart writes the operands of a comparison with enough digits to distinguish
+// neighbours.
+func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
+	if s.mark != nil {
+		s.compared = append(s.compared, operands)
+		return operands
+	}
+	sides := make([]side, len(operands))
+	for i, e := range operands {
+		sides[i] = s.side(e)
+	}
+	for i := range len(operands) - 1 {
+		a, b := sides[i], sides[i+1]
+		if !a.ok || !b.ok || kernel.Same(a.v, b.v) || !a.looksLike(b) && !b.looksLike(a) {
+			continue
+		}
+		operands[i] = a.against(operands[i], b)
+		operands[i+1] = b.against(operands[i+1], a)
+	}
+	return operands
+}
+
+// looksLike reports whether b, written in a's unit, has the same text as a.
+func (a side) looksLike(b side) bool {
+	x, err := strconv.ParseFloat(a.text, 64)
+	y, err2 := strconv.ParseFloat(b.text, 64)
+	if err != nil || err2 != nil {
+		return false
+	}
+	return kernel.Same(a.unit.SI(x), b.unit.SI(y)) || (a.v < b.v) != (a.unit.SI(x) < b.unit.SI(y))
+}
+
+// against returns the word e of a with enough digits to distinguish it from b.
+func (a side) against(e syntax.Expr, b side) syntax.Expr {
+	if _, literal := e.(*syntax.Number); literal {
+		return e
+	}
+	number, _ := unit.FormatApart(a.unit.Clean(a.v), a.unit.Clean(b.v))
+	if a.unit.Symbol != "" && a.unit.Symbol != "1" {
+		number += " " + a.unit.Symbol
+	}
+	return word(signed(number))
+}
+
+func (s *scope) depend(p Place) {
+	for _, have := range s.places {
+		if have == p {
+			return
+		}
+	}
+	s.places = append(s.places, p)
+}
+
+// word is a text in place of an expression; it is printed unchanged.
+func word(text string) syntax.Expr { return &syntax.Ref{Name: syntax.Name{Text: text}} }
