@@ -114,7 +114,7 @@ func states() (all []struct {
 }
 
 // TestRealGases computes densities from the pressures of the reference
-// equations, and holds them to the densities that these began with.
+// equations, and compares them with the densities that these began with.
 func TestRealGases(t *testing.T) {
 	all := equations(t)
 	var text strings.Builder
@@ -137,7 +137,7 @@ func TestRealGases(t *testing.T) {
 	}
 }
 
-// TestNitrousOxideSaturation holds the saturation line to the equation of
+// TestNitrousOxideSaturation compares the saturation line with the equation of
 // state: at both densities it gives the line's own pressure.
 func TestNitrousOxideSaturation(t *testing.T) {
 	e := equations(t)["nitrous_oxide"]
@@ -165,8 +165,8 @@ func TestNitrousOxideSaturation(t *testing.T) {
 	}
 }
 
-// TestNitrousOxideHeats holds the heats of boiling, in the bottle and into thin
-// gas, to the enthalpies of the equation of state.
+// TestNitrousOxideHeats compares the heats of boiling, in the bottle and into thin
+// gas, with the enthalpies of the equation of state.
 func TestNitrousOxideHeats(t *testing.T) {
 	e := equations(t)["nitrous_oxide"]
 	var text strings.Builder

@@ -7,24 +7,24 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// How the rows below spell things.
+// The spreadsheet formulas of the rows below.
 //
-// An angle in flight is in turns, so a spreadsheet, whose angles are radians,
-// multiplies or divides by a whole circle, full turns taken out first. Whole-number functions take a number that is whole within 1e-12 of
-// its size for that whole number and say so in every spelling, or the same
-// text would round 8.4/1.4 down here and up there. Spellings use functions
-// that every spreadsheet program has had since 2007, and put their arguments
-// in brackets.
+// A runtime angle is in turns. A spreadsheet's angles are radians, so the formula
+// takes full turns off and multiplies or divides by a whole circle. A whole-number
+// function takes a number that is whole within 1e-12 of its size for that whole
+// number, in the spreadsheet too: otherwise 8.4/1.4 would be rounded down here and
+// up there. The formulas use functions that every spreadsheet program has had
+// since 2007, and put their arguments in brackets.
 
-// sheetWhole asks whether $1 is whole within the tolerance; sheetNear is the
+// sheetWhole is true where $1 is whole within the tolerance; sheetNear is that
 // whole number.
 const (
 	sheetNear  = "ROUND($1,0)"
 	sheetWhole = "ABS(($1)-ROUND($1,0))<=1E-12*MAX(ABS($1),ABS(ROUND($1,0)))"
 )
 
-// Intrinsics returns the functions that a formula cannot say, a row each.
-// min and max have two: of several values, and of a column.
+// Intrinsics returns the functions that no formula can express, a row each.
+// min and max have two rows: for several values, and for a column.
 func Intrinsics() []kernel.Intrinsic {
 	var rows []kernel.Intrinsic
 	for _, group := range [][]kernel.Intrinsic{plainRows(), rootRows(), angleRows(), wholeRows(), columnRows(), lookupRows()} {
@@ -190,7 +190,7 @@ const exampleCurve = `table curve
   speed : 0, 20, 32, 40 m/s
 `
 
-// columnRows are the aggregates. Blanks are passed over.
+// columnRows are the aggregates. They skip blanks.
 func columnRows() []kernel.Intrinsic {
 	const why = "It reads a whole column."
 	row := func(how kernel.Aggregate, meaning, sheet string) kernel.Intrinsic {
@@ -212,8 +212,8 @@ func columnRows() []kernel.Intrinsic {
 	}
 }
 
-// lookupRows are the look-ups. How one is written depends on the columns'
-// place and the rows in use, so every writer spells them by their form.
+// lookupRows are the look-ups. The spreadsheet formula of one depends on the
+// columns' places and the rows in use, so every writer makes it from the form.
 func lookupRows() []kernel.Intrinsic {
 	const why = "It reads two whole columns."
 	row := func(form kernel.LookupForm, usage, meaning, domain, example string) kernel.Intrinsic {

@@ -382,7 +382,7 @@ func TestIntrinsicsAreWhole(t *testing.T) {
 }
 
 // TestIntrinsicExamples computes the worked example of every intrinsic and
-// holds it against what a pocket calculator says.
+// compares it with what a pocket calculator says.
 func TestIntrinsicExamples(t *testing.T) {
 	want := map[string]string{
 		"pi": "6.28319", "abs": "3.5 psid", "sign": "-1", "min": "1.2192 m", "max": "3 m", "plain": "144790 Pa", "hypot": "5 m",

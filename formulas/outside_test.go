@@ -70,7 +70,7 @@ type outside struct {
 }
 
 // compare computes every formula over points drawn by chance, through the
-// worksheet, and holds it against the outside answers.
+// worksheet, and compares it with the outside answers.
 func compare(t *testing.T, program, script string, rows []outside) {
 	t.Helper()
 	var questions [][]any

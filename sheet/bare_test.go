@@ -113,7 +113,7 @@ func TestBareNumberStays(t *testing.T) {
 	}
 }
 
-// TestBareNumberElsewhere holds limits, tables and functions to the rule.
+// TestBareNumberElsewhere applies the rule to limits, tables and functions.
 func TestBareNumberElsewhere(t *testing.T) {
 	for _, c := range []struct{ text, first, second string }{
 		{"limit duty <= 85\n", "limit plain(duty) <= 85", "limit duty <= 85 %"},

@@ -22,7 +22,7 @@ import (
 // each version of the library.
 const frozen = "../testdata/frozen"
 
-// TestFrozenSheets computes the frozen worksheets and holds every value to the
+// TestFrozenSheets computes the frozen worksheets and compares every value with the
 // bits that were written down for this version of the library. A change that
 // moves a bit raises formulas.Version and says in CHANGES.md what has changed;
 // GEARLEAF_UPDATE=1 then writes the values of the new version, and never those

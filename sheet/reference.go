@@ -25,11 +25,11 @@ type Function struct {
 	Note    string   // what its author remarks, lines joined
 }
 
-// Figure is a constant or a table of the library, as it is written there.
+// Figure is a constant or a table of the library, as written there.
 type Figure struct {
 	Name    string
 	Subject string
-	Note    string // what its author remarks, lines as they are
+	Note    string // what its author remarks, lines unchanged
 	Text    string
 }
 
@@ -67,7 +67,7 @@ func tableEnd(t *syntax.Table) int32 {
 	return end
 }
 
-// statementText returns a statement as it is written, with the comment after
+// statementText returns a statement as written, with the comment after
 // it.
 func statementText(file *source.File, l *syntax.Lead) string {
 	span := l.Span
@@ -206,7 +206,7 @@ func functionIn(tree *syntax.Worksheet, name string) *syntax.Function {
 }
 
 // Worked computes an example of a function, which is a formula, possibly with
-// lines of a worksheet above it, and returns the result as it is shown.
+// lines of a worksheet above it, and returns the result as shown.
 func Worked(example string) (string, error) {
 	at := strings.LastIndexByte(example, '\n') + 1
 	s, list := FromText("example", example[:at]+"result = "+example[at:]+"\n")

@@ -103,7 +103,7 @@ func (d *Disagreement) Error() string {
 
 // Value is one value of a result.
 type Value struct {
-	V    float64 // in flight: SI, 1 or 0, text index, blank or fault
+	V    float64 // runtime value: SI, 1 or 0, text index, blank or fault
 	r    *Result
 	cell *check.Cell   // whose value it is: a cell's,
 	col  *check.Column // or a column's

@@ -115,7 +115,7 @@ type Changed struct {
 	Moved         []int // those whose value moved
 }
 
-// Change computes the sheet as it is and with settings on top, and confirms
+// Change computes the sheet without and with further settings, and confirms
 // both. The sheet itself does not change.
 func (s *Sheet) Change(settings []Setting) (*Changed, error) {
 	change := make([]whatif.Setting, len(settings))

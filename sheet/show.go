@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Shown returns the value v of q as it is shown, number and unit separately so
+// Shown returns the value v of q as shown, number and unit separately so
 // that columns can be aligned. A blank is two empty texts; v must not be a
 // fault.
 func (s *Sheet) Shown(q *check.Quantity, v float64) (number, symbol string) {

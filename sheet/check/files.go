@@ -25,7 +25,7 @@ type merge struct {
 	// reach is, for each file so far, the set of files above it by use.
 	reach     [][]bool
 	visited   []bool
-	open      []bool // files on the way from the sheet to the one in work
+	open      []bool // files on the path from the sheet to the current one
 	cautions  map[string]bool
 	conflicts map[int32][]conflict // by cell
 	beside    map[int32][]conflict // every further given, whether its value has been settled or not

@@ -300,7 +300,7 @@ func TestFiles(t *testing.T) {
 	}
 }
 
-// TestDeclarations finds every declaration again after the trees were let go:
+// TestDeclarations finds every declaration again after the trees were released:
 // of cells beside other statements, of columns in a list, in a grid and in a
 // second worksheet, of limits and of functions.
 func TestDeclarations(t *testing.T) {

@@ -12,7 +12,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// literal is a value as it is in a text.
+// literal is a value of a text.
 type literal struct {
 	value float64
 	typ   TypeID
@@ -425,7 +425,7 @@ func problemCode(p unit.Problem) diag.Code {
 	return diag.DimensionMismatch
 }
 
-// Admit returns e as a value of the given q, as it is stored while computing,
+// Admit returns e as a value of the given q, as stored while computing,
 // or reports why q cannot have it. A bare number takes the unit in which q is
 // shown. A value outside the range of q is admitted, with an advice.
 func (m *Model) Admit(q *Quantity, e syntax.Expr) (float64, *diag.Diagnostic) {

@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// TestHeadUnit holds the unit in a file's head against the unit that a sheet
+// TestHeadUnit compares the unit in a file's head with the unit that a sheet
 // declares.
 func TestHeadUnit(t *testing.T) {
 	m, _ := sheet(t, "x : 1\n")

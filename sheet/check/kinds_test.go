@@ -8,7 +8,7 @@ import (
 )
 
 // TestPointsAreNoDifferences refuses what treats a point on a scale as if it
-// were a difference, each with a word on the way out.
+// were a difference, each with a word on the remedy.
 func TestPointsAreNoDifferences(t *testing.T) {
 	head := "air : 20 degC\nwarm : 300 K\nrise : 5 deltaC\nambient : 100 kPa\nboost : 21 psig\nratio : 1.1\n"
 	for _, c := range []struct {

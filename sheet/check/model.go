@@ -36,7 +36,7 @@ type Model struct {
 
 	Nodes     []Node
 	Args      []NodeID // what nodes have besides two operands
-	Texts     []string // interned texts; a text in flight is its index
+	Texts     []string // interned texts; the runtime value of a text is its index
 	Types     []Type   // interned types
 	Instances []*Instance
 	// Intrinsics are the rows that Intrinsic nodes refer to.
@@ -218,7 +218,7 @@ const (
 // Cell is a scalar.
 type Cell struct {
 	Quantity
-	Value float64 // a given's value in flight
+	Value float64 // a given's runtime value
 }
 
 // Plug says that one sheet's given is taken from another that computes it.
@@ -230,7 +230,7 @@ type Plug struct {
 type Column struct {
 	Quantity
 	Table  *Table
-	Values []float64 // a given column's values in flight, as long as Rows
+	Values []float64 // a given column's runtime values, as long as Rows
 	Start  NodeID    // 0 for none
 	// Looped says that the column is computed row by row, because prev or
 	// until depends on it, or a column that is. Others are computed whole,
@@ -274,7 +274,7 @@ type Limit struct {
 	Cond    NodeID
 	Table   *Table // set where Cond holds for every live row of a table
 	Message string
-	Text    string // the condition as it is written, on one line
+	Text    string // the condition as written, on one line
 
 	place place
 	decl  *syntax.Limit // while it is checked

@@ -105,7 +105,7 @@ func (r report) repairs(title string, edits ...diag.Edit) report {
 	return r
 }
 
-// quote returns the text of a node as it is written, on one line.
+// quote returns the text of a node as written, on one line.
 func (c *checker) quote(id NodeID) string { return quoteText(c.file, c.spans[id]) }
 
 // longestQuote is how much of an operand a message shows.

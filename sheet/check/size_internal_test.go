@@ -5,7 +5,7 @@ import (
 	"unsafe"
 )
 
-// TestSizes holds what a large sheet has millions of to its size.
+// TestSizes bounds the size of what a large sheet has millions of.
 func TestSizes(t *testing.T) {
 	for _, s := range []struct {
 		name       string

@@ -74,7 +74,7 @@ func (m *Model) present(t TypeID) TypeID {
 	return m.intern(narrow)
 }
 
-// text returns the value in flight of a text.
+// text returns the runtime value of a text.
 func (m *Model) text(s string) float64 {
 	if v, ok := m.texts[s]; ok {
 		return v

@@ -225,7 +225,7 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q, cell, col)})
 }
 
-// rangeText writes a range as it is written, with the unit of its value, or in
+// rangeText writes a range as written, with the unit of its value, or in
 // the shown unit where another worksheet has stated it.
 func (c *checker) rangeText(q *Quantity, cell *Cell, col *Column) string {
 	r := c.decl(q).Range

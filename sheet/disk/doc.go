@@ -1,5 +1,5 @@
 // Package disk writes files: whole, or not at all. Whatever goes wrong, a full
-// disk, a signal, a kill, the file holds what it held before or what it is to
+// disk, a signal, a kill, the file has its former content or what it is to
 // hold now.
 //
 // New content goes to a temporary file in the same folder, is synced to the

@@ -102,7 +102,7 @@ func writeNew(path string, text []byte, mode fs.FileMode) error {
 	return err
 }
 
-// writeOver writes text into the file at path, as it is there.
+// writeOver writes text into the existing file at path.
 func writeOver(path string, text []byte) error {
 	f, err := system.OpenFile(path, os.O_WRONLY, 0)
 	if err != nil {

@@ -114,7 +114,7 @@ func keepsRights(f File, old fs.FileInfo) bool {
 }
 
 // On Windows a file that another program has open cannot be replaced. Scanners
-// and backups let go of it after a moment.
+// and backups release it after a moment.
 const (
 	renameTries = 20
 	renamePause = 50 * time.Millisecond

@@ -340,7 +340,7 @@ func placeholders(usage string) []string {
 	return out
 }
 
-// parameters returns the parameters of a usage, as they are written.
+// parameters returns the parameters of a usage, as written.
 func parameters(usage string) []string {
 	_, rest, ok := strings.Cut(usage, "(")
 	if !ok {
@@ -482,7 +482,7 @@ func (c *completer) files() {
 // Signature is the function that a call is being written of.
 type Signature struct {
 	Usage, Text string
-	Parameters  []string // as they are in Usage
+	Parameters  []string // as in Usage
 	Active      int
 }
 

@@ -73,7 +73,7 @@ func (m *markdown) add(format string, args ...any) {
 	}
 }
 
-// code adds lines as they are written in a worksheet.
+// code adds lines as written in a worksheet.
 func (m *markdown) code(text string) {
 	if text != "" {
 		m.add("```gearleaf\n%s\n```", text)
@@ -299,7 +299,7 @@ func declaredFunction(trees []*syntax.Worksheet, name string) *syntax.Function {
 }
 
 // libraryFile returns the path of a copy of a file of the library that an
-// editor can open; it is written anew where it differs.
+// editor can open; it is rewritten where it differs.
 func libraryFile(tree *syntax.Worksheet) (string, error) {
 	folder, err := os.UserCacheDir()
 	if err != nil {

@@ -236,7 +236,7 @@ func (d *Document) Disagreement() error {
 	return d.err
 }
 
-// remember keeps the values as they are shown.
+// remember keeps the values as shown.
 func (d *Document) remember() {
 	d.old = values{}
 	for _, c := range d.Sheet().Model.Cells {

@@ -225,7 +225,7 @@ func (w *writer) gliding(t *table) string {
 		fmt.Sprintf("  %s = prev(%s) * 0.5 + prev(%s) * 0.25 s start 0 m\n", s, s, v)
 }
 
-// until returns the condition that ends t: at once, on the way, never, or by
+// until returns the condition that ends t: at once, in some row, never, or by
 // chance.
 func (w *writer) until(t *table, clock string) string {
 	t.sure = true

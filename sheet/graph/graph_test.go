@@ -247,7 +247,7 @@ func TestCycles(t *testing.T) {
 	}
 }
 
-// TestRandomOrders holds the order against its definition: every task comes
+// TestRandomOrders compares the order with its definition: every task comes
 // after what it needs, and it is the least that could come next.
 func TestRandomOrders(t *testing.T) {
 	for seed := range uint64(200) {

@@ -108,7 +108,7 @@ func inOrder(e edges) bool {
 
 // order returns each task's place in evaluation order, -1 for a task that
 // depends on itself or on one that does; nil where the order of the text is
-// that of computing, as it is in most large sheets.
+// that of computing, which is so in most large sheets.
 func (b *builder) order() []int32 {
 	if inOrder(b.g.needs) {
 		return nil

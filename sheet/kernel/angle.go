@@ -2,13 +2,13 @@ package kernel
 
 import "math"
 
-// An angle in flight is in turns (rpm is turn/min, a turn counts as 1), so
-// that taking whole and quarter turns off is exact: sin(180 deg) is 0, and not
-// 1.2e-16. What is left becomes radians in two parts, and radians become turns
-// by two parts, so that results are good to about one unit in the last place.
+// A runtime angle is in turns (rpm is turn/min, a turn counts as 1), so that
+// subtracting whole and quarter turns is exact: sin(180 deg) is 0, and not
+// 1.2e-16. The remainder becomes radians in two parts, and radians become turns
+// by two parts, so that the error is about one unit in the last place.
 //
-// The coefficients of sinParts, cosParts, atanParts and arcRest, and their
-// ways, are those of FreeBSD's msun, k_sin.c, k_cos.c, s_atan.c and e_asin.c,
+// The coefficients and the algorithms of sinParts, cosParts, atanParts and arcRest
+// are those of FreeBSD's msun, k_sin.c, k_cos.c, s_atan.c and e_asin.c,
 // with the same notice as those of lnPlain.
 
 const (
@@ -34,8 +34,8 @@ const (
 	cos6 = -1.13596475577881948265e-11
 )
 
-// octant returns x, in turns, as a quarter count q in 0..3 and a rest of at
-// most an eighth of a turn either way, which is exact, in radians.
+// octant splits x, in turns, into a count q of quarter turns, 0 to 3, and an exact
+// remainder of at most an eighth of a turn in either direction, in radians.
 func octant(x float64) (q int, high, low float64) {
 	x -= math.Trunc(x)
 	n := nearest(float64(4 * x))

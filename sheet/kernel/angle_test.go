@@ -64,7 +64,7 @@ func exactAcos(x float64) *big.Float {
 	return times(bigOf(2), exactAtan(root(over(minus(bigOf(1), b), plus(bigOf(1), b)))))
 }
 
-// TestAnglesAccuracy holds the functions of angles to sums of series, all over
+// TestAnglesAccuracy compares the functions of angles with sums of series, all over
 // their domain, close to zero and close to where they turn.
 func TestAnglesAccuracy(t *testing.T) {
 	turn := func(r *rand.Rand, i int) float64 {
@@ -180,7 +180,7 @@ func TestCbrtAccuracy(t *testing.T) {
 	}
 }
 
-// TestWholesAsGo holds what is written out here to Go's library: nearest whole
+// TestWholesAsGo compares what is written out here with Go's library: nearest whole
 // numbers, and what is left of a division.
 func TestWholesAsGo(t *testing.T) {
 	random := rand.New(rand.NewPCG(25, 26))
@@ -200,7 +200,7 @@ func TestWholesAsGo(t *testing.T) {
 	}
 }
 
-// TestAnglesAreTheSameOnEveryProcessor holds the bits of many results to a sum
+// TestAnglesAreTheSameOnEveryProcessor compares the bits of many results with a sum
 // of them.
 func TestAnglesAreTheSameOnEveryProcessor(t *testing.T) {
 	random := rand.New(rand.NewPCG(27, 28))

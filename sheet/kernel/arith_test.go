@@ -106,7 +106,7 @@ func TestBranchesCountOnlyWhatIsTaken(t *testing.T) {
 	}
 }
 
-// TestPowerAccuracy holds whole powers to exact arithmetic and the stated
+// TestPowerAccuracy compares whole powers with exact arithmetic and the stated
 // bound of 7.2e-15.
 func TestPowerAccuracy(t *testing.T) {
 	worst := 0.0
@@ -132,7 +132,7 @@ func TestPowerAccuracy(t *testing.T) {
 	}
 }
 
-// TestFractionAccuracy holds powers with a fraction to exact arithmetic: the
+// TestFractionAccuracy compares powers with a fraction with exact arithmetic: the
 // exponents are whole numbers of 1/1024, so that the result's 1024th power
 // is a whole power too, and its relative error 1024 times as large.
 func TestFractionAccuracy(t *testing.T) {

@@ -118,8 +118,8 @@ func Gcd(a, b float64) float64 {
 	return float64(i)
 }
 
-// Apply1 returns the intrinsic's value for one argument in flight. A row
-// without F1 keeps its argument.
+// Apply1 returns the intrinsic's value for one argument, a runtime value. A row
+// without F1 returns its argument.
 func (r *Intrinsic) Apply1(x float64) float64 {
 	if x != x {
 		return settleOne(x)
@@ -130,7 +130,7 @@ func (r *Intrinsic) Apply1(x float64) float64 {
 	return Settled(x, r.F1(x))
 }
 
-// Apply2 returns the intrinsic's value for two arguments in flight.
+// Apply2 returns the intrinsic's value for two arguments, runtime values.
 func (r *Intrinsic) Apply2(x, y float64) float64 {
 	if x != x || y != y {
 		return Join(x, y)
@@ -183,7 +183,7 @@ func argument(a float64) string {
 }
 
 // AbsValue, Root, LowerValue and HigherValue are Abs, Sqrt, Lower and Higher
-// for values in flight, as Apply1 and Apply2 run them.
+// for runtime values, as Apply1 and Apply2 run them.
 
 // AbsValue returns a without its sign.
 func AbsValue(a float64) float64 {
@@ -217,8 +217,8 @@ func HigherValue(a, b float64) float64 {
 	return Higher(a, b)
 }
 
-// Settled returns what a function is at a, in flight, whose bare result there
-// is v.
+// Settled returns the runtime value of a function at a, whose plain result there
+// is v: a blank or a fault if a is one, a fault if v is not finite.
 func Settled(a, v float64) float64 {
 	switch {
 	case a != a:

@@ -4,7 +4,7 @@ package kernel
 // result follows from theirs.
 type Rule uint8
 
-// The rules. "Number" means dimensionless, counts let go.
+// The rules. "Number" means dimensionless, without counts.
 const (
 	KeepsMeasure Rule = iota // arguments of one measure; the result has it too
 	RootOf                   // one argument of any measure to the power 1/Root
@@ -20,13 +20,13 @@ const (
 	Constant                 // no argument: pi
 )
 
-// Intrinsic is one function that a formula cannot say: everything about it,
+// Intrinsic is one function that no formula can express: everything about it,
 // for every back end, in one row.
 type Intrinsic struct {
 	Name    string
 	Meaning string // one line, for the reference
 	Usage   string // "atan2(y, x)"
-	Why     string // why a formula cannot say it
+	Why     string // why no formula can express it
 	// Example is a worked example, a formula; lines of a worksheet may precede
 	// it.
 	Example string

@@ -116,7 +116,7 @@ func TestMonotoneAgainstPublishedValues(t *testing.T) {
 	}
 }
 
-// TestMonotoneAgainstGonum holds the curve to another implementation of
+// TestMonotoneAgainstGonum compares the curve with another implementation of
 // Fritsch and Butland's rule, data that turns included.
 func TestMonotoneAgainstGonum(t *testing.T) {
 	for _, ys := range [][]float64{nagY, {3, 1, 4, 1, 5, 9, 2, 6, 5}, {0, 0, 0, 1, 1, 2, 2, 2, 1}} {
@@ -133,7 +133,7 @@ func TestMonotoneAgainstGonum(t *testing.T) {
 	}
 }
 
-// FuzzCurveRemembers holds a curve that has been asked before to a fresh one.
+// FuzzCurveRemembers compares a curve that has been read before with a new one.
 func FuzzCurveRemembers(f *testing.F) {
 	f.Add(2.0, 5.0, 1.0)
 	f.Add(3.0, 2.9999999999999996, 0.0)
@@ -164,7 +164,7 @@ func BenchmarkCurve(b *testing.B) {
 }
 
 // TestCurvesRemember looks up again and again in one curve, at its rows, a
-// hair beside them and between, and holds it to curves made afresh.
+// little beside them and between, and compares it with new curves.
 func TestCurvesRemember(t *testing.T) {
 	xs := []float64{-2, -1, -1 + 1e-13, 0, 1, 2, 2, 2 + 3e-12, 3, 5}
 	ys := []float64{-5, 10, 11, 0, 15, 20, 25, 30, -7, 50}

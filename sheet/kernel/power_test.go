@@ -11,7 +11,7 @@ import (
 
 // The exact values below are sums of series in big.Float, 200 bits of them:
 // farther from the truth than 2^-150 only where the test's own arithmetic is
-// wrong, and TestExactFunctions holds that to published digits.
+// wrong, and TestExactFunctions compares it with published digits.
 const exactBits = 200
 
 func bigOf(x float64) *big.Float { return new(big.Float).SetPrec(exactBits).SetFloat64(x) }
@@ -212,7 +212,7 @@ func TestPowersAtTheEnds(t *testing.T) {
 	}
 }
 
-// TestPowersAreTheSameOnEveryProcessor holds the bits of many results to a
+// TestPowersAreTheSameOnEveryProcessor compares the bits of many results with a
 // sum of them.
 func TestPowersAreTheSameOnEveryProcessor(t *testing.T) {
 	random := rand.New(rand.NewPCG(7, 8))

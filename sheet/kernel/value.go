@@ -1,8 +1,8 @@
 // Package kernel holds the arithmetic that both evaluators share, so that
-// they agree to the bit: values in flight, powers, comparison with
+// they agree to the bit: runtime values, powers, comparison with
 // tolerance, whole-number functions and look-ups.
 //
-// Every value in flight is a float64: a number in SI, a truth as 1 or 0, a
+// Every runtime value is a float64: a number in SI, a truth as 1 or 0, a
 // text as its index in the sheet's table of texts. A blank and a fault are
 // NaNs; Blank has a bit pattern of its own, every other NaN is a fault.
 package kernel

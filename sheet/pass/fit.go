@@ -128,14 +128,14 @@ func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 	return f.answer(e)
 }
 
-// fitRounds is how often the weights are worked out anew.
+// fitRounds is how often the weights are computed again.
 const fitRounds = 4
 
 // fitEvaluations is about how often a round evaluates the sheet for each unknown.
 const fitEvaluations = 10
 
 // fitSettled is the part of the sum of squares below which a gain is none:
-// weights are worked out anew anyway.
+// weights are computed again anyway.
 const fitSettled = 1e-6
 
 // fitting is one fit at work.

@@ -16,7 +16,7 @@ import (
 )
 
 // Guess returns lines for the sheet that map the columns of the file at path,
-// as far as its heads can be guessed. The sheet loads with them as they are:
+// as far as its heads can be guessed. The sheet loads with them unchanged:
 // what remains open, a unit or whether a pressure is absolute, is asked in a
 // comment that holds the lines to choose from.
 func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, err error) {

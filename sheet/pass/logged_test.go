@@ -135,7 +135,7 @@ func sameReading(t *testing.T, h *pass.Logged) {
 	}
 }
 
-// TestReadingAgreesWithTheSheet holds the reading of the computed pass to what
+// TestReadingAgreesWithTheSheet compares the reading of the computed pass with what
 // the sheet itself works out of it.
 func TestReadingAgreesWithTheSheet(t *testing.T) {
 	s := loadPass(t)

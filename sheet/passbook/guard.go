@@ -6,7 +6,7 @@ import (
 )
 
 // guarded puts a quote sign before a text that a spreadsheet would take for a
-// formula (OWASP ASVS 5, 1.2.10); numbers stay as they are. A text that looks
+// formula (OWASP ASVS 5, 1.2.10); numbers stay unchanged. A text that looks
 // guarded already gets one more, so that unguarded returns what was said.
 func guarded(text string) string {
 	if startsFormula(strings.TrimLeft(text, "'")) && !isNumber(text) {

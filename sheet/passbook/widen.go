@@ -15,7 +15,7 @@ import (
 const maxTries = 100
 
 // widen adds the columns of head to the book at path that it does not have. The
-// whole book is written anew, and takes the place of the old one at once: a
+// whole book is rewritten, and replaces the old one atomically: a
 // crash leaves the one or the other. It returns the line that a crash had cut
 // off and the names of the columns added.
 func widen(path string, head []string) (cut int, columns []string, err error) {
@@ -61,7 +61,7 @@ func (b *Book) lacks(head []string) []string {
 }
 
 // widened returns the text of a book with more columns, blank in every line.
-// Fields and check sums stay as they are written; so does a line that does not
+// Fields and check sums stay as written; so does a line that does not
 // have the fields of the head. cut is the line that had no end, if it is not
 // whole.
 func (b *Book) widened(old []byte, columns []string) (text []byte, cut int) {
@@ -97,7 +97,7 @@ func (b *Book) widerLine(line, blank []byte) []byte {
 
 // Trusted returns the text of a book in which the lines that were cut off have
 // no more than the number of their pass, and what is wrong with the book. Any
-// other text is returned as it is.
+// other text is returned unchanged.
 func Trusted(name string, data []byte) (text []byte, doubts []string) {
 	head, _, _ := bytes.Cut(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), []byte{'\n'})
 	if !isHead(head) {

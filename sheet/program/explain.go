@@ -17,7 +17,7 @@ type Fault struct {
 	Row    int
 	// Cause says in words what went wrong there.
 	Cause string
-	// WaitsOn is what the value asked about reads on the way to Origin;
+	// WaitsOn is what the explained value reads on the path to Origin;
 	// empty where the fault began in the value itself.
 	WaitsOn string
 }
@@ -99,7 +99,7 @@ func (e *explorer) origin(at place) *Fault {
 	return origin
 }
 
-// maxWalk bounds the steps of a walk; a longer one ends on the way.
+// maxWalk bounds the steps of a walk; a longer one is cut off.
 const maxWalk = 4_000_000
 
 // place is something that has a formula; one of its pointers is set.

@@ -161,7 +161,7 @@ func TestNothingToExplain(t *testing.T) {
 }
 
 // TestExplainingALongChain explains every cell of a long chain: walks that
-// began anew for each would not come to an end.
+// started again for each would not terminate.
 func TestExplainingALongChain(t *testing.T) {
 	s := newSketch()
 	last := s.cell("first", s.op(check.Div, s.num(1), s.num(0)))

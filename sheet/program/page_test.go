@@ -12,7 +12,7 @@ import (
 )
 
 // TestListingOfThePage compiles the sheet of SPEED.md and compares the
-// listing there. GEARLEAF_UPDATE=1 writes it anew.
+// listing there. GEARLEAF_UPDATE=1 rewrites it.
 func TestListingOfThePage(t *testing.T) {
 	const page = "SPEED.md"
 	data, err := os.ReadFile(page)

@@ -1,9 +1,9 @@
 // Package program computes one scenario of a sheet: a plain machine that runs
 // the compiled form, package code.
 //
-// It runs the whole sheet or what a change of givens reaches, and says why a
-// value is a fault. Every operation rounds for itself and is the kernel's, so
-// that values do not depend on the way in which they were computed.
+// It runs the whole sheet or what a change of givens reaches, and finds the cause
+// of a fault. Every operation is the kernel's and rounds its result, so that
+// values do not depend on how they were computed.
 package program
 
 import (

@@ -126,7 +126,7 @@ func (g *guess) condition(depth int) check.NodeID {
 	return g.op(comparison[g.r.IntN(len(comparison))], g.formula(depth), g.formula(depth))
 }
 
-// whole reads a column that is complete by now.
+// whole reads a column that is complete.
 func (g *guess) whole(depth int) check.NodeID {
 	if len(g.columns) == 0 || g.params > 0 {
 		return 0

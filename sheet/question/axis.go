@@ -226,7 +226,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 	for i := range n + 1 {
 		v := digits(lo + float64(float64(i)*part))
 		if math.Abs(v) < 1e-14*max(math.Abs(lo), math.Abs(hi)) {
-			v = 0 // on the way from -0.3 to 0.3
+			v = 0 // between -0.3 and 0.3
 		}
 		if r.q.Whole && v != math.Round(v) {
 			return refuse("%s comes in whole %s: the step is no whole number", r.name, r.q.Unit.Symbol)

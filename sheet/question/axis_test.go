@@ -80,7 +80,7 @@ func TestParseAxis(t *testing.T) {
 	}
 }
 
-// TestAxisValuesAreThoseTyped holds the values of a stepped range to those
+// TestAxisValuesAreThoseTyped compares the values of a stepped range with those
 // that a setting would have, to the bit.
 func TestAxisValuesAreThoseTyped(t *testing.T) {
 	s := loaded(t, inputs)

@@ -238,7 +238,7 @@ length         = standard + d - standard * (delta_alpha * theta + 11.5e-6 * delt
 	}
 }
 
-// TestSpreadStudent holds Student's factors to printed tables (JCGM 100:2008,
+// TestSpreadStudent compares Student's factors with printed tables (JCGM 100:2008,
 // table G.2).
 func TestSpreadStudent(t *testing.T) {
 	for _, c := range []struct{ freedom, part, factor float64 }{{1, 0.95, 12.71}, {3, 0.99, 5.84}, {4, 0.95, 2.78}, {16, 0.99, 2.92}, {50, 0.95, 2.01}, {1000, 0.9545, 2.00}} {

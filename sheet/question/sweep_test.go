@@ -122,7 +122,7 @@ func TestSweepDependsOnNothingElse(t *testing.T) {
 	}
 }
 
-// TestSweepIsWhatCalcSays holds scenarios of the template against the sheet
+// TestSweepIsWhatCalcSays compares scenarios of the template with the sheet
 // computed by itself.
 func TestSweepIsWhatCalcSays(t *testing.T) {
 	text, _ := templates.Find("sprocket-change")

@@ -49,7 +49,7 @@ func reading(v float64) string {
 	return strconv.FormatFloat(v, 'g', -1, 64)
 }
 
-// Same reports whether a and b are the same in flight: the same bits, two
+// Same reports whether a and b are the same runtime value: the same bits, two
 // blanks or two faults.
 func Same(a, b float64) bool {
 	if a != a && b != b {

@@ -8,7 +8,7 @@ import (
 
 // Head is one column as the file names it.
 type Head struct {
-	Text string // as it is: "Engine [rpm]"
+	Text string // unchanged: "Engine [rpm]"
 	Name string // without its unit: "Engine"
 	Unit string // from brackets or from a row of units; empty if there is none
 }

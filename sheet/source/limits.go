@@ -19,7 +19,7 @@ const (
 	MaxMoved       = 400_000       // values that one comparison, or one document of a change, lists
 	MaxReported    = 2_500_000     // live fields of all tables in one JSON document, page, workbook or full report
 	MaxExpanded    = 100_000       // operations of one formula after expanding its calls
-	MaxFormulas    = 2_000_000     // operations of all formulas as they are written
+	MaxFormulas    = 2_000_000     // operations of all formulas as written
 	MaxLimits      = 100_000       // limits and advises of a sheet
 	MaxWritten     = 5_000_000     // operations of all formulas' calls after expanding them
 	MaxWork        = 1_000_000_000 // operations on rows that one computation of a sheet takes

@@ -62,7 +62,7 @@ func firstInvalid(text string) int {
 }
 
 // line moves to the next line that holds more than a comment and collects the
-// comments on the way. It reports false at the end of the text. Called again
+// comments before it. It reports false at the end of the text. Called again
 // before begin, it returns the same.
 func (p *parser) line() (indented, ok bool) {
 	if p.ahead {

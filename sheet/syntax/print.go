@@ -14,7 +14,7 @@ import (
 // Print returns the formatted text of w: names, values, clauses and labels of
 // adjacent lines in columns, a grid's bars aligned. Only blanks change. Order,
 // comments and line breaks stay, runs of blank lines become one (two before a
-// section), and lines with errors stay as they are. What is printed prints as
+// section), and lines with errors stay unchanged. What is printed prints as
 // itself.
 func Print(w *Worksheet) string {
 	once := layOut(w)
@@ -28,7 +28,7 @@ func Print(w *Worksheet) string {
 // is.
 const maxLayouts = 8
 
-// settled lays text out, the layout of file, until it stays as it is. Blanks may
+// settled lays text out, the layout of file, until it stays unchanged. Blanks may
 // be part of an error, so what is read from a text with errors may change when
 // the lines around it move. A text that does not settle, or then has other
 // errors, stays as it was written.
@@ -137,7 +137,7 @@ type segment struct {
 	text   string
 	span   source.Span
 	place  int32 // where it begins in the source, a sign before span included
-	lines  bool  // it goes over several lines and stays as it is
+	lines  bool  // it goes over several lines and stays unchanged
 	indent int   // of text within the segment, for a value after its sign
 	gap    int   // blanks before it, at least
 	column int

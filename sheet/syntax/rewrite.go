@@ -12,7 +12,7 @@ import (
 // does not belong to the value stays: a bare number in text keeps the unit
 // that is there, and in a grid, whose head has the unit, only the number
 // is put in. If another unit comes in, numbers that took the old one
-// get it spelt out. The text is returned as it is where c has no such value.
+// get it spelt out. The text is returned unchanged where c has no such value.
 func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	if entry < 0 || entry >= len(c.Values) {
 		return w.File.Text

@@ -19,7 +19,7 @@ func (p *printer) add(slot int, gap int, span source.Span, text string) {
 	p.rows[len(p.rows)-1].n++
 }
 
-// addLines appends a segment that stays as it is in the source, after head.
+// addLines appends a segment that stays unchanged in the source, after head.
 func (p *printer) addLines(slot int, gap int, span source.Span, head string) {
 	p.segs = append(p.segs, segment{
 		slot: slot, gap: gap, span: span, place: span.Start, text: head, lines: true, indent: width(head),

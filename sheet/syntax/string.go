@@ -25,7 +25,7 @@ const (
 )
 
 // writer writes expressions. With a source text, numbers and quoted texts are
-// written as they are there (2.50 stays 2.50), and no brackets are added.
+// written as in the source (2.50 stays 2.50), and no brackets are added.
 type writer struct{ source string }
 
 // expr appends e to b, in brackets if it binds weaker than least and the
@@ -170,7 +170,7 @@ func (w writer) slice(e Expr) string {
 	return w.source[e.Pos().Start:e.Pos().End]
 }
 
-// Quote returns text as it is written in a worksheet: in double quotes, a
+// Quote returns text as written in a worksheet: in double quotes, a
 // quote inside doubled.
 func Quote(text string) string {
 	return `"` + strings.ReplaceAll(text, `"`, `""`) + `"`

@@ -10,7 +10,7 @@ type Worksheet struct {
 	Tail []Comment
 
 	// broken is the places of statements and lines in which Parse found an
-	// error, in order; they print as they are.
+	// error, in order; they print unchanged.
 	broken []source.Span
 	exprs  int
 }
@@ -154,7 +154,7 @@ type Range struct {
 	Lo, Hi Expr // Number, sign included
 }
 
-// UnitRef is a unit as it is written.
+// UnitRef is a unit as written.
 type UnitRef struct {
 	Span source.Span
 	Text string
@@ -393,7 +393,7 @@ const (
 
 var opText = [...]string{"", "+", "-", "*", "/", "^", "-", "<", "<=", ">", ">=", "=", "<>", "and", "or", "not"}
 
-// String returns the operator as it is written.
+// String returns the operator as written.
 func (o Op) String() string { return opText[o] }
 
 // Pos returns the span of the expression.

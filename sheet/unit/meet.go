@@ -12,7 +12,7 @@ const (
 
 // Meets says whether values of a and b may be compared, passed for one
 // another or are in two branches: dimensions are equal, counts are equal or
-// let go against nothing, and no point meets a difference.
+// lost against nothing, and no point meets a difference.
 func Meets(a, b Measure) Problem {
 	switch {
 	case a.Dim != b.Dim:

@@ -39,7 +39,7 @@ func TestBlocksComeInOrder(t *testing.T) {
 	}
 }
 
-// TestBlocksWait holds the workers to be no more than a few blocks ahead of a
+// TestBlocksWait checks that the workers are no more than a few blocks ahead of a
 // slow reader.
 func TestBlocksWait(t *testing.T) {
 	var started atomic.Int64

@@ -26,7 +26,7 @@ func (p Place) Quantity() *check.Quantity {
 	return &p.Column.Quantity
 }
 
-// Name returns the place as it is written, "gears.ratio[3]".
+// Name returns the place as written, "gears.ratio[3]".
 func (p Place) Name() string {
 	if p.Cell != nil {
 		return p.Cell.Name

@@ -80,8 +80,8 @@ func TestSweepPoints(t *testing.T) {
 	}
 }
 
-// TestParts holds parts to be the whole, in order and without a gap, for sizes
-// beyond what a product of 64 bits holds too.
+// TestParts checks that parts are the whole, in order and without a gap, also for
+// sizes whose product exceeds 64 bits.
 func TestParts(t *testing.T) {
 	for _, n := range []int{0, 1, 7, 256, 1_000_000_007, MaxScenarios} {
 		for _, shards := range []int{1, 2, 3, 1000, 999_983} {

@@ -98,7 +98,7 @@ func LeastSquares(ctx context.Context, p Problem) (Estimate, error) {
 // sum of squares is too flat to show what is better, the slopes are not.
 const polish = 3
 
-// polished takes one step without damping where it leaves the sum as it is.
+// polished takes one step without damping where it leaves the sum unchanged.
 func (s *squares) polished() bool {
 	free := s.free()
 	if len(free) == 0 {

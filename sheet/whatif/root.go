@@ -7,7 +7,7 @@ const machineEpsilon = 0x1p-52
 
 // zero is the end of a search for one: the better end of the last bracket, x,
 // the other end, and the values at both. broken says that the function had no
-// value on the way.
+// value in between.
 type zero struct {
 	x, fx, other, fother float64
 	broken               bool

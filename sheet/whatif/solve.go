@@ -215,7 +215,7 @@ func (s *solver) edge(in, out float64) float64 {
 	return in
 }
 
-// bracket refines a change of sign between a and b. Nought, which a search
+// bracket refines a change of sign between a and b. Zero, which a search
 // comes ever nearer to without end, is tried by itself.
 func (s *solver) bracket(a, fa, b, fb float64) {
 	if opposite(a, b) {
@@ -268,7 +268,7 @@ func (s *solver) touch(xs, ys []float64) {
 
 // approach returns the place between a and b where the goal comes nearest to
 // its target from one side, by golden section, and how far off it is there: a
-// fault where there is one on the way, less than nothing where the goal passes
+// fault where there is one in between, less than nothing where the goal passes
 // the target.
 func (s *solver) approach(a, b, side float64) (x, f float64) {
 	const golden = 0.6180339887498949

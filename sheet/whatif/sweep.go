@@ -112,7 +112,7 @@ func (s *Sweep) Points(from, n int, out [][]float64) {
 type Block struct {
 	From, N int         // the first scenario in the whole sweep, from 0
 	Inputs  [][]float64 // of each axis, a value a scenario
-	Shown   [][]float64 // of each of Sweep.Show: values in flight, faults among them
+	Shown   [][]float64 // of each of Sweep.Show: runtime values, faults among them
 	// Broken and Waiting are, for each scenario, the watched limits that do
 	// not hold, and those that cannot be decided.
 	Broken, Waiting [][]int
@@ -255,7 +255,7 @@ func Cause(mc *program.Machine, p Place) string {
 }
 
 // Candidates returns the values that a given can have within lo..hi when it is
-// whole, has a choice or is yes or no, a choice as it is declared, at most limit;
+// whole, has a choice or is yes or no, a choice as declared, at most limit;
 // nil where it can have any.
 func Candidates(q *check.Quantity, lo, hi float64, limit int) []float64 {
 	out := []float64{}

@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// TestRows holds every operation to a whole row: a name of its own, one
-// kernel, and both forms in WebAssembly where it depends on registers alone.
+// TestRows checks that the row of every operation is complete: a unique name, one
+// kernel function, and both forms in WebAssembly if it depends on registers alone.
 func TestRows(t *testing.T) {
 	names := map[string]code.Op{}
 	for o := range code.Count {
@@ -25,7 +25,7 @@ func TestRows(t *testing.T) {
 	}
 }
 
-// TestSplit holds superinstructions to their two halves, on numbers, blanks
+// TestSplit compares superinstructions with their two halves, on numbers, blanks
 // and faults.
 func TestSplit(t *testing.T) {
 	some := []float64{0, 1, -2.5, 3, math.MaxFloat64, kernel.Blank, kernel.Fault}
@@ -47,7 +47,7 @@ func TestSplit(t *testing.T) {
 	}
 }
 
-// TestDirect holds the operations that replace the call of an intrinsic to
+// TestDirect compares the operations that replace the call of an intrinsic with
 // that call, on blanks, faults and overflows too.
 func TestDirect(t *testing.T) {
 	some := []float64{0, 1, -2.5, 3, math.Copysign(0, -1), 5e-324, -math.MaxFloat64, math.MaxFloat64, kernel.Blank, kernel.Fault}

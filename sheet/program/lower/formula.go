@@ -72,7 +72,7 @@ type formula struct {
 	loop        *check.Table
 	now, before map[int32]Ref
 
-	// local are the cells that a code block has computed by now.
+	// local are the cells that the code block has computed so far.
 	local map[int32]Ref
 
 	env  *environment
@@ -117,8 +117,8 @@ func (f *formula) begin(hoist bool) {
 	f.turn++
 }
 
-// enter moves on to another part of the task. Nodes are looked at anew, as
-// names of the row mean something else there.
+// enter begins another section of the task. Nodes are lowered again, as names of
+// the row have another meaning there.
 func (f *formula) enter(at section) {
 	f.at = at
 	f.turn++

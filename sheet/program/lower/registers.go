@@ -166,9 +166,8 @@ func (c *compiler) write(at section) code.Range {
 	return out
 }
 
-// between returns the register of the value that a pair makes on the way. It
-// is not one that the pair reads: that is still wanted when the value is
-// there.
+// between returns the register of the intermediate value of a pair. It is not one
+// that the pair reads: that is still needed when the value is written.
 func (c *compiler) between(i int32) int32 {
 	if c.uses[i] == dead {
 		return code.Unread
@@ -179,7 +178,7 @@ func (c *compiler) between(i int32) int32 {
 	return c.homes[i]
 }
 
-// register returns the register that holds a value by now.
+// register returns the register that holds a value.
 func (c *compiler) register(r Ref) int32 {
 	switch r.Kind() {
 	case InValues:

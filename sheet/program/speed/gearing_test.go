@@ -192,7 +192,7 @@ func byHand(tb testing.TB, s *loaded) *gearing {
 	return g
 }
 
-// TestGearingByHand compares the hand-written sheet with the program, as it is
+// TestGearingByHand compares the hand-written sheet with the program, unchanged
 // and with another rear sprocket.
 func TestGearingByHand(t *testing.T) {
 	s := load(t, generate.Gearing150())

@@ -40,7 +40,7 @@ func weigh(tb testing.TB, text string, cells int) *memory {
 		tb.Fatal(list)
 	}
 	runtime.KeepAlive(tree)
-	out.model = per() + out.tree // the tree is gone by now
+	out.model = per() + out.tree // the tree has been released
 	g, _ := graph.Build(m)
 	out.graph = per()
 	p := program.Compile(m, g, program.Options{})

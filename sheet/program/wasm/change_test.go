@@ -71,7 +71,7 @@ func (g given) set(in *wasm.Instance, at int) {
 	}
 }
 
-// hold runs an instance whose lanes have givens of their own and holds each to
+// hold runs an instance whose lanes have different givens and compares each with
 // a referee with the same.
 func hold(t testing.TB, s *lower.Sheet, in *wasm.Instance, changes [][]given, what string) {
 	t.Helper()

@@ -42,7 +42,7 @@ type emitter struct {
 }
 
 // Emit writes the tasks of a sheet that are asked for, for one scenario or two
-// side by side. What it does not compute, it reads as it is in memory.
+// side by side. What it does not compute, it reads from memory.
 func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 	return emit(sheet, asked, lanes, &module{kernel: kernelFunctions(), index: map[string]int{}})
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// Value types, as they are encoded.
+// Value types, as encoded.
 const (
 	typeI32  = 0x7F
 	typeI64  = 0x7E

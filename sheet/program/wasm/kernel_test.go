@@ -18,7 +18,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// TestKernelIsCurrent holds the kernel's text form to what its Go text says
+// TestKernelIsCurrent compares the kernel's text form with what its Go text says
 // today.
 func TestKernelIsCurrent(t *testing.T) {
 	source, err := os.ReadFile("assemble.go")
@@ -44,7 +44,7 @@ func TestKernelIsCurrent(t *testing.T) {
 	}
 }
 
-// TestCurveFields holds the places that the emitter writes to those of the type.
+// TestCurveFields compares the places that the emitter writes with those of the type.
 func TestCurveFields(t *testing.T) {
 	curve := reflect.TypeFor[kernel.Curve]()
 	for name, at := range map[string]int{"form": curveForm, "x": curveX, "y": curveY, "slope": curveSlope, "state": CurveState, "turned": CurveTurned} {
@@ -63,9 +63,9 @@ func inputs(t *testing.T) int {
 	return 8000
 }
 
-// TestKernelBits holds the kernel's functions that operations and intrinsics
-// call, translated, to the Go ones, bit for bit: on numbers of all sizes, on some near 1, on whole ones, and on those
-// that are none.
+// TestKernelBits compares the kernel's functions that operations and intrinsics
+// call, translated, with the Go ones, bit for bit: on numbers of all sizes, some
+// near 1, whole ones, and on NaNs.
 func TestKernelBits(t *testing.T) {
 	one, two := map[string]func(float64) float64{}, map[string]func(a, b float64) float64{}
 	for o := range code.Ops {
@@ -101,7 +101,7 @@ func TestKernelBits(t *testing.T) {
 }
 
 // alike fails on two results that differ in a bit. A NaN of a function that is
-// not in flight may be any.
+// no runtime value may be any.
 func alike(t *testing.T, name string, a, b, got, want float64) {
 	t.Helper()
 	if math.Float64bits(got) == math.Float64bits(want) || got != got && want != want && !kernel.IsBlank(got) && !kernel.IsBlank(want) {

@@ -27,7 +27,7 @@ func (e *emitter) scalars(s code.Step) {
 	}
 }
 
-// scalarPart writes scalars that are stored as soon as they are there. The fast
+// scalarPart writes scalars that are stored as soon as they are computed. The fast
 // form checks them where memory has them, run by run.
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	checks := b.checkInputs(list, nil)

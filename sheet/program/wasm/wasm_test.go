@@ -147,7 +147,7 @@ func TestGeneratedSheets(t *testing.T) {
 	t.Logf("%d of %d runs had parts that were computed with care", careful, 2*len(texts))
 }
 
-// ran runs a sheet with care (form 0), in one lane or in two, holds it to the
+// ran runs a sheet with care (form 0), in one lane or in two, compares it with the
 // referee, and reports whether the fast form was not enough.
 func ran(t *testing.T, s *lower.Sheet, form int) (careful bool) {
 	t.Helper()
