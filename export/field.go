@@ -78,15 +78,66 @@ func (in *fieldReader) take(e *Entry, old float64, c content) {
 		e.Refused = name + " holds a formula without its value"
 	case c.value == "":
 		e.Refused = name + " was emptied; it needs a value"
+		if merged := in.book.called(e.Tab).mergedWith(e.Field); merged != "" {
+			e.Refused = fmt.Sprintf("%s is empty, because its cell was merged into %s: undo that, and enter the value again", name, merged)
+		}
 	case c.kind == "d":
-		e.Refused = name + " holds a date, " + c.value
+		e.Refused = name + " holds a date, " + c.value + "; " + in.expected(q) + " was expected"
+	case c.kind == "b" && q.Type.Form != check.Truth:
+		e.Refused = name + " holds a truth, " + strings.ToUpper(strconv.FormatBool(isTrue(c))) + "; " + in.expected(q) + " was expected"
 	case q.Type.Form == check.Number && !c.isText():
 		in.takeNumber(e, old, c)
 	case q.Type.Form == check.Number:
 		in.takeText(e, c.value)
+	case q.Type.Form == check.Truth:
+		in.takeTruth(e, c)
 	default:
-		in.set(e, typedValue(q, c))
+		in.takeWords(e, c)
 	}
+}
+
+// takeTruth reads yes or no.
+func (in *fieldReader) takeTruth(e *Entry, c content) {
+	c.value = strings.TrimSpace(sameBlanks(c.value))
+	switch {
+	case isTrue(c) && !isFalse(c):
+		in.set(e, yesWord)
+	case isFalse(c):
+		in.set(e, noWord)
+	default:
+		e.Refused = fmt.Sprintf("%s holds %q; yes or no was expected", e.Place.Name(), c.value)
+	}
+}
+
+// takeWords reads the field of a text. What a field shows of a date or a
+// percentage is not what it holds.
+func (in *fieldReader) takeWords(e *Entry, c content) {
+	name, shown := e.Place.Name(), ""
+	if number, err := strconv.ParseFloat(c.value, 64); err == nil && !c.isText() {
+		switch c.format {
+		case dateNumber, timeNumber:
+			shown = dateText(number, c.format)
+		case percentNumber:
+			shown = "a percentage, " + typedNumber(trimmed(number*100)) + " %"
+		}
+	}
+	if shown != "" {
+		e.Refused = name + " holds " + shown + "; a text was expected: give the cell the format of a text, and enter it again"
+		return
+	}
+	text := c.value
+	if i := strings.IndexFunc(text, func(r rune) bool { return r < ' ' && r != '\t' }); i >= 0 {
+		what := fmt.Sprintf("a control character, %q", text[i])
+		if text[i] == '\n' || text[i] == '\r' {
+			what = "a line break"
+		}
+		e.Refused = fmt.Sprintf("%s holds %s in %q; a text of one line was expected", name, what, cutRunes(text, 60))
+		return
+	}
+	if trimmed := strings.TrimSpace(text); len(e.Place.Quantity().Choice) > 0 {
+		text = trimmed
+	}
+	in.set(e, syntax.Quote(text))
 }
 
 // set reads a value as the worksheet writes it.
@@ -102,7 +153,7 @@ func (in *fieldReader) set(e *Entry, text string) {
 // a number that was entered as text.
 func (in *fieldReader) takeText(e *Entry, text string) {
 	q, name := e.Place.Quantity(), e.Place.Name()
-	plain := strings.TrimSpace(text)
+	plain := strings.TrimSpace(strings.TrimPrefix(sameBlanks(text), "'")) // the sign of a text, which some programs keep
 	if isPercent(q.Unit) && strings.HasSuffix(plain, "%") {
 		plain = strings.TrimSpace(strings.TrimRight(plain, "%")) // one that was typed beside the format's own
 	}
@@ -112,8 +163,17 @@ func (in *fieldReader) takeText(e *Entry, text string) {
 	}
 }
 
+// sameBlanks writes the blanks and the minus of typography as a keyboard does: a
+// paste from a page or a message brings them along.
+func sameBlanks(text string) string {
+	return strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\u2212", "-").Replace(text)
+}
+
 // expected says what a given takes.
 func (in *fieldReader) expected(q *check.Quantity) string {
+	if q.Type.Form == check.Text {
+		return "a text"
+	}
 	what := "a number"
 	if q.Whole {
 		what = "a whole number"
@@ -234,18 +294,6 @@ func isTrue(c content) bool {
 
 func isFalse(c content) bool {
 	return c.value == "0" || strings.EqualFold(c.value, "false") || strings.EqualFold(c.value, noWord)
-}
-
-// typedValue is what a field of a text or a truth holds as a worksheet writes
-// it.
-func typedValue(q *check.Quantity, c content) string {
-	switch {
-	case q.Type.Form == check.Truth && isTrue(c):
-		return yesWord
-	case q.Type.Form == check.Truth && isFalse(c):
-		return noWord
-	}
-	return syntax.Quote(c.value)
 }
 
 // split returns the tab and the row-th cell of a reference, 'Tab'!$C$5:$C$9.

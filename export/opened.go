@@ -30,6 +30,12 @@ const (
 	maxBookDepth  = 64        // tags within one another
 )
 
+// The start of a file that is no workbook, but was meant to be one.
+const (
+	compoundFile = "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" // of the old format, and of a file with a password
+	openDocument = "application/vnd.oasis.opendocument"
+)
+
 var (
 	errPacked = errors.New("it unpacks to more than a workbook of ours does")
 	errMarkup = errors.New("it holds a text longer than any that is written")
@@ -48,6 +54,22 @@ func (c content) isText() bool { return c.kind == "s" || c.kind == "inlineStr" |
 type tabContent struct {
 	name   string
 	fields map[string]content // by place
+	merged []string           // ranges of cells that were merged
+}
+
+// mergedWith returns the range that a cell was merged into; empty for one that
+// shows its own content.
+func (t tabContent) mergedWith(cell string) string {
+	at, ok := spotOf(cell)
+	for _, r := range t.merged {
+		first, last, _ := strings.Cut(r, ":")
+		a, okA := spotOf(first)
+		b, okB := spotOf(last)
+		if ok && okA && okB && at != a && at.column >= a.column && at.column <= b.column && at.row >= a.row && at.row <= b.row {
+			return r
+		}
+	}
+	return ""
 }
 
 // opened is a workbook as it is in its file.
@@ -58,13 +80,16 @@ type opened struct {
 }
 
 // tab returns the fields of a tab; nil where there is no such tab.
-func (o *opened) tab(name string) map[string]content {
+func (o *opened) tab(name string) map[string]content { return o.called(name).fields }
+
+// called returns the tab of a name, an empty one where there is none.
+func (o *opened) called(name string) tabContent {
 	for _, t := range o.tabs {
 		if t.name == name {
-			return t.fields
+			return t
 		}
 	}
-	return nil
+	return tabContent{}
 }
 
 // openBook reads the workbook at path within the bounds.
@@ -89,10 +114,13 @@ func cause(err error) error {
 func readBook(file io.ReaderAt, size int64) (*opened, error) {
 	z, err := zip.NewReader(file, size)
 	if err != nil {
-		return nil, err
+		return nil, notPacked(file, err)
 	}
 	if len(z.File) > maxBookParts {
 		return nil, errPacked
+	}
+	if err := onceEach(z); err != nil {
+		return nil, err
 	}
 	bound := uint64(min(maxUnpacked, minUnpacked+maxRatio*size))
 	total := uint64(0)
@@ -111,6 +139,29 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 	return r.out, nil
 }
 
+// notPacked says why a file that is no archive is no workbook either.
+func notPacked(file io.ReaderAt, err error) error {
+	start := make([]byte, len(compoundFile))
+	if n, _ := file.ReadAt(start, 0); string(start[:n]) == compoundFile {
+		return errors.New("it has a password, or the old format .xls: save it as .xlsx, without a password")
+	}
+	return err
+}
+
+// onceEach refuses an archive that has two parts of one name, of which a program
+// reads the one and another program the other.
+func onceEach(z *zip.Reader) error {
+	seen := map[string]bool{}
+	for _, f := range z.File {
+		name := strings.ToLower(f.Name)
+		if seen[name] {
+			return fmt.Errorf("its part %s is in it twice: save it again with a spreadsheet program", f.Name)
+		}
+		seen[name] = true
+	}
+	return nil
+}
+
 // bookReader reads the parts of a workbook one after the other.
 type bookReader struct {
 	z      *zip.Reader
@@ -125,50 +176,113 @@ type bookReader struct {
 	out     *opened
 }
 
+// The parts that are read beside the tabs, by the end of the type of relationship
+// that leads to them, and where they are unless that says otherwise.
+const (
+	bookPart   = "officeDocument"
+	textsPart  = "sharedStrings"
+	stylesPart = "styles"
+	propsPart  = "custom-properties"
+)
+
 // read reads what is needed of the workbook.
 func (r *bookReader) read() error {
+	parts := map[string]string{bookPart: "xl/workbook.xml", textsPart: "xl/sharedStrings.xml", stylesPart: "xl/styles.xml", propsPart: "docProps/custom.xml"}
+	if _, err := r.relations("", parts); err != nil {
+		return err
+	}
+	if err := r.kindOfFile(parts[bookPart]); err != nil {
+		return err
+	}
 	var names [][2]string // of tabs, with the key of their part
-	target := map[string]string{}
-	err := r.part("xl/workbook.xml", func(d *xml.Decoder, at xml.StartElement) error {
-		switch at.Name.Local {
-		case "sheet":
-			names = append(names, [2]string{attr(at, "", "name"), attr(at, "relationships", "id")})
-		case "definedName":
-			text, err := textOf(d, at.Name.Local)
-			if attr(at, "", "localSheetId") == "" { // a copied tab has names of its own
-				r.out.refs[attr(at, "", "name")] = text
-			}
-			return err
-		}
-		return nil
-	})
+	if err := r.part(parts[bookPart], r.contents(&names)); err != nil {
+		return err
+	}
+	target, err := r.relations(parts[bookPart], parts)
 	if err != nil {
 		return err
 	}
-	err = r.part("xl/_rels/workbook.xml.rels", func(_ *xml.Decoder, at xml.StartElement) error {
-		if at.Name.Local == "Relationship" {
-			target[attr(at, "", "Id")] = attr(at, "", "Target")
-		}
-		return nil
-	})
-	if err != nil {
-		return err
-	}
-	for name, read := range map[string]func(*xml.Decoder, xml.StartElement) error{
-		"xl/sharedStrings.xml": r.sharedText, "docProps/custom.xml": r.property, "xl/styles.xml": r.style,
-	} {
-		if err := r.part(name, read); err != nil && !errors.Is(err, os.ErrNotExist) {
+	for _, p := range []struct {
+		name string
+		read func(*xml.Decoder, xml.StartElement) error
+	}{{parts[textsPart], r.sharedText}, {parts[propsPart], r.property}, {parts[stylesPart], r.style}} {
+		if err := r.part(p.name, p.read); err != nil && !errors.Is(err, os.ErrNotExist) {
 			return err
 		}
 	}
 	for _, n := range names {
-		part := target[n[1]]
-		if !strings.HasPrefix(part, "/") {
-			part = path.Join("xl", part)
+		if r.out.called(n[0]).fields != nil {
+			return fmt.Errorf("its tab %s is in it twice", n[0])
 		}
-		if err := r.tab(n[0], strings.TrimPrefix(part, "/")); err != nil {
+		if err := r.tab(n[0], target[n[1]]); err != nil {
 			return err
 		}
+	}
+	return nil
+}
+
+// contents reads the names of the tabs, and what other names refer to.
+func (r *bookReader) contents(names *[][2]string) func(*xml.Decoder, xml.StartElement) error {
+	return func(d *xml.Decoder, at xml.StartElement) error {
+		switch at.Name.Local {
+		case "sheet":
+			*names = append(*names, [2]string{attr(at, "", "name"), attr(at, "relationships", "id")})
+		case "definedName":
+			text, err := textOf(d, at.Name.Local)
+			if err != nil || attr(at, "", "localSheetId") != "" { // a copied tab has names of its own
+				return err
+			}
+			name := attr(at, "", "name")
+			if was, known := r.out.refs[name]; known && was != text {
+				return fmt.Errorf("the name %s refers to %s and to %s", name, was, text)
+			}
+			r.out.refs[name] = text
+		}
+		return nil
+	}
+}
+
+// relations reads what a part, or the whole file, refers to, by key; parts of
+// which there is one each are noted in parts by their type. Not every program names
+// them alike.
+func (r *bookReader) relations(of string, parts map[string]string) (map[string]string, error) {
+	folder, file := path.Split(of)
+	target := map[string]string{}
+	err := r.part(folder+"_rels/"+file+".rels", func(_ *xml.Decoder, at xml.StartElement) error {
+		if at.Name.Local != "Relationship" {
+			return nil
+		}
+		part := attr(at, "", "Target")
+		if !strings.HasPrefix(part, "/") {
+			part = path.Join(folder, part)
+		}
+		part = strings.TrimPrefix(part, "/")
+		target[attr(at, "", "Id")] = part
+		kind := path.Base(attr(at, "", "Type"))
+		if _, one := parts[kind]; one && attr(at, "", "TargetMode") != "External" {
+			parts[kind] = part
+		}
+		return nil
+	})
+	if of == "" && errors.Is(err, os.ErrNotExist) {
+		return target, nil
+	}
+	return target, err
+}
+
+// kindOfFile refuses files of other formats that are archives, too.
+func (r *bookReader) kindOfFile(book string) error {
+	if strings.HasSuffix(book, ".bin") {
+		return errors.New("it has the binary format .xlsb: save it as .xlsx")
+	}
+	f, err := r.z.Open("mimetype")
+	if err != nil {
+		return nil
+	}
+	defer func() { _ = f.Close() }()
+	start := make([]byte, len(openDocument))
+	if n, _ := io.ReadFull(f, start); string(start[:n]) == openDocument {
+		return errors.New("it has the format OpenDocument (.ods): save it as .xlsx")
 	}
 	return nil
 }
@@ -346,8 +460,9 @@ func (r *bookReader) property(d *xml.Decoder, at xml.StartElement) error {
 // tab reads one tab.
 func (r *bookReader) tab(name, part string) error {
 	t := tabReader{r: r, fields: map[string]content{}, shared: map[string]sharedFormula{}}
-	r.out.tabs = append(r.out.tabs, tabContent{name, t.fields})
-	return r.part(part, t.visit)
+	err := r.part(part, t.visit)
+	r.out.tabs = append(r.out.tabs, tabContent{name, t.fields, t.merged})
+	return err
 }
 
 // tabReader reads the fields of a tab.
@@ -355,6 +470,7 @@ type tabReader struct {
 	r           *bookReader
 	fields      map[string]content
 	shared      map[string]sharedFormula
+	merged      []string
 	column, row int
 }
 
@@ -373,6 +489,11 @@ func (t *tabReader) visit(d *xml.Decoder, at xml.StartElement) error {
 		}
 	case "c":
 		return t.field(d, at)
+	case "mergeCell":
+		if t.r.room--; t.r.room < 0 {
+			return errPacked
+		}
+		t.merged = append(t.merged, attr(at, "", "ref"))
 	}
 	return nil
 }
@@ -443,6 +564,10 @@ func (t *tabReader) keep(c content) error {
 	if t.r.room--; t.r.room < 0 || t.r.text < 0 {
 		return errPacked
 	}
-	t.fields[at(t.column, t.row)] = c
+	place := at(t.column, t.row)
+	if _, twice := t.fields[place]; twice {
+		return fmt.Errorf("its cell %s is in it twice", place)
+	}
+	t.fields[place] = c
 	return nil
 }

@@ -206,6 +206,7 @@ func (v *survey) compare(formulas, texts bool) {
 		v.movedRows(m)
 		v.movedColumns(m)
 		v.changedUnits(m)
+		v.below(m)
 		if texts {
 			v.texts(m)
 		}
@@ -306,6 +307,21 @@ func (v *survey) inserted(m *tabMap, row, first, last int) {
 		}
 	}
 	v.notef("%s: %s inserted", m.to.name, rows)
+}
+
+// below names entries under the last row of a table: no formula reaches them.
+func (v *survey) below(m *tabMap) {
+	for _, at := range sortedSpots(m.entries) {
+		under := spot{at.column, at.row + 1}
+		here, ok := m.at(at)
+		if !ok || m.entries[under] || m.from.cells[under].value != "" || !v.inTable(m.from.name, at) {
+			continue
+		}
+		here.row++
+		if c := m.to.cells[here]; c.value != "" && c.formula == "" {
+			v.notef("%s!%s holds %s below the last row of its table, ignored: a row is added in the worksheet's text", m.to.name, cellAt(here), cutRunes(c.value, 40))
+		}
+	}
 }
 
 // movedColumns says which columns were inserted or deleted.

@@ -105,7 +105,7 @@ func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
 
 // loadEither reads a worksheet or a workbook.
 func loadEither(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
-	if !strings.HasSuffix(strings.ToLower(path), ".xlsx") {
+	if !isWorkbook(path) {
 		return load(cmd, path)
 	}
 	s, list, err := export.ReadWorkbook(path)

@@ -27,8 +27,11 @@ text has changed since the workbook was written, three values are compared: the
 exported one, the workbook's and the text's. A given that was changed on both
 sides is a conflict, and while there is one nothing is written.
 
-An entry may be a text with a unit, such as "78.3 in". A date, a percentage of
-something else and a number far from the old one are refused. A value that is a
+A workbook may have been saved with macros (.xlsm) or as a template (.xltx); one
+in another format, such as .ods or .xls, is saved as .xlsx first.
+
+An entry may be a text with a unit, such as "78.3 in". A date, a truth, a
+percentage of something else and a number far from the old one are refused. A value that is a
 hundred times or a hundredth of the old one has two readings: it is refused
 until the cell is corrected or --accept names the given.
 
@@ -107,7 +110,7 @@ func newReadback() *cobra.Command {
 func completeReadback(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 	switch len(args) {
 	case 0:
-		return []string{"xlsx", "leaf"}, cobra.ShellCompDirectiveFilterFileExt
+		return []string{"xlsx", "xlsm", "xltx", "leaf"}, cobra.ShellCompDirectiveFilterFileExt
 	case 1:
 		return onlySheets()
 	}
@@ -155,7 +158,16 @@ type returned interface {
 // isChanges reports whether a file that came back is the changes of a page.
 func isChanges(path string) bool { return strings.EqualFold(filepath.Ext(path), ".leaf") }
 
-func isWorkbook(path string) bool { return strings.EqualFold(filepath.Ext(path), ".xlsx") }
+// isWorkbook reports whether a file has the name of a workbook: also one that was
+// saved with macros or as a template.
+func isWorkbook(path string) bool {
+	return slices.Contains([]string{".xlsx", ".xlsm", ".xltx", ".xltm"}, strings.ToLower(filepath.Ext(path)))
+}
+
+// isOtherBook reports whether a file is a spreadsheet of a format that is not read.
+func isOtherBook(path string) bool {
+	return slices.Contains([]string{".ods", ".fods", ".ots", ".xls", ".xlsb", ".gnumeric", ".numbers"}, strings.ToLower(filepath.Ext(path)))
+}
 
 const comesBack = "readback takes a workbook that export has written (.xlsx), or the changes that a page saves (.leaf)"
 
@@ -164,6 +176,8 @@ func admitReturned(args []string, text bool) error {
 	switch {
 	case isWorkbook(args[0]):
 		return nil
+	case isOtherBook(args[0]):
+		return fmt.Errorf("%s cannot be read back: save it as .xlsx in the program that saved it", args[0])
 	case len(args) == 2 && isWorkbook(args[1]):
 		return fmt.Errorf("the workbook comes first: gearleaf readback %s %s", args[1], args[0])
 	case text:
