@@ -1,6 +1,7 @@
 package export
 
 import (
+	"bytes"
 	"fmt"
 	"regexp"
 	"strings"
@@ -232,4 +233,68 @@ func fileEdits(t *testing.T) []edit {
 		with("a page", func([]byte) []byte { return []byte("<!doctype html><html></html>") }, edit{problem: "cannot be read as a workbook"}),
 		with("1904 dates", swap("xl/workbook.xml", `<workbookPr`, `<workbookPr date1904="1"`), edit{}),
 	}
+}
+
+// TestRulesOfEntries lists the rule of every kind of given: a range is a warning,
+// a choice a stop, and where the worksheet states nothing an entry that is far from
+// the present one is a slip.
+func TestRulesOfEntries(t *testing.T) {
+	s := load(t, "rules", editedText+"absolute : 14.7 psia\ncold : -5 degC\nshare2 : 0 %\nidler : 12 teeth\n")
+	data, _ := s.workbook(t)
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	e := &edited{t: t, f: f}
+	for name, want := range map[string][4]string{
+		"humidity":       {"decimal", "warning", "0.05..1", "The worksheet expects a number from 5 to 100 %."},
+		"rollout":        {"decimal", "warning", "1900..2300", "The worksheet expects a number from 1900 to 2300 mm."},
+		"front":          {"whole", "warning", "15..19", "The worksheet expects a whole number from 15 to 19 teeth."},
+		"rear":           {"list", "stop", `"38,41,44"..`, "The cell takes one of 38, 41, 44 teeth."},
+		"fuel":           {"list", "stop", `"methanol,gasoline"..`, "The cell takes one of methanol, gasoline."},
+		"wet":            {"list", "stop", `"yes,no"..`, "The cell takes yes or no."},
+		"duty":           {"decimal", "stop", "-10..10", "The cell takes a number, in %, from -1000 to 1000."},
+		"outside":        {"decimal", "stop", "-459.67..100000", "The cell takes a number, in degF, from -459.67 to 100000."},
+		"absolute":       {"decimal", "stop", "0..100000", "The cell takes a number, in psia, from 0 to 100000."},
+		"cold":           {"decimal", "stop", "-273.15..10000", "The cell takes a number, in degC, from -273.15 to 10000."},
+		"share2":         {"decimal", "stop", "-10..10", "The cell takes a number, in %, from -1000 to 1000."},
+		"idler":          {"whole", "stop", "0..100000", "The cell takes a whole number, in teeth, from 0 to 100000."},
+		"mass":           {"decimal", "stop", "-1000000..1000000", "The cell takes a number, in kg, from -1000000 to 1000000."},
+		"gears.ratio[2]": {"decimal", "stop", "-10000..10000", "The cell takes a number, from -10000 to 10000."},
+		"gears.used[2]":  {"list", "stop", `"yes,no"..`, "The cell takes yes or no."},
+	} {
+		tab, cell := e.place(name)
+		rules, err := f.GetDataValidations(tab)
+		e.must(err)
+		found := false
+		for _, r := range rules {
+			if !covers(r.Sqref, cell) {
+				continue
+			}
+			found = true
+			if got := [4]string{r.Type, *r.ErrorStyle, r.Formula1 + ".." + r.Formula2, *r.Error}; got != want {
+				t.Errorf("%s: %q, want %q", name, got, want)
+			}
+		}
+		if !found {
+			t.Errorf("%s: anything may be entered", name)
+		}
+	}
+}
+
+// covers reports whether a list of cells and ranges holds a cell.
+func covers(list, cell string) bool {
+	at, _ := spotOf(cell)
+	for _, r := range strings.Fields(list) {
+		first, last, isRange := strings.Cut(r, ":")
+		a, _ := spotOf(first)
+		b := a
+		if isRange {
+			b, _ = spotOf(last)
+		}
+		if at.column >= a.column && at.column <= b.column && at.row >= a.row && at.row <= b.row {
+			return true
+		}
+	}
+	return false
 }

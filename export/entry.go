@@ -19,7 +19,8 @@ type rule struct {
 	lo, hi float64
 	list   string // a range of cells, or the items themselves
 	say    string
-	advice bool // a warning, which can be passed over
+	bounds string // said where an entry is refused, beside say
+	advice bool   // a warning, which can be passed over
 }
 
 // validateCells guards every entry in the lines of a tab.
@@ -103,6 +104,7 @@ func (wb *workbook) ruleOf(q *check.Quantity, values []float64) (rule, bool) {
 		r.say += ", in" + in
 	}
 	r.lo, r.hi = soundBounds(q, values)
+	r.bounds = ", from " + literal(trimmed(r.lo/cellFactor(q.Unit))) + " to " + literal(trimmed(r.hi/cellFactor(q.Unit)))
 	return r, true
 }
 
@@ -194,7 +196,7 @@ func (wb *workbook) addRule(tab string, r rule, refs string) error {
 	v.Sqref = refs
 	switch {
 	case r.kind != excelize.DataValidationTypeList:
-		if err := v.SetRange(r.lo, r.hi, r.kind, excelize.DataValidationOperatorBetween); err != nil {
+		if err := v.SetRange(typedNumber(r.lo), typedNumber(r.hi), r.kind, excelize.DataValidationOperatorBetween); err != nil {
 			return err
 		}
 	case strings.Contains(r.list, "!"):
@@ -208,7 +210,7 @@ func (wb *workbook) addRule(tab string, r rule, refs string) error {
 	if r.advice {
 		v.SetError(excelize.DataValidationErrorStyleWarning, "Outside the range", cutRunes("The worksheet expects "+lowerFirst(say)+".", 220))
 	} else {
-		v.SetError(excelize.DataValidationErrorStyleStop, "Not possible", cutRunes("The cell takes "+lowerFirst(say)+".", 220))
+		v.SetError(excelize.DataValidationErrorStyleStop, "Not possible", cutRunes("The cell takes "+lowerFirst(say)+r.bounds+".", 220))
 	}
 	v.SetInput("", cutRunes(say, 250))
 	return wb.f.AddDataValidation(tab, v)
