@@ -5,8 +5,11 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
+
+	"gearleaf/sheet/check"
 )
 
 // strictCSV reads RFC 4180 as its grammar says and nothing else: lines end in
@@ -110,6 +113,61 @@ func TestCSVIsRead(t *testing.T) {
 						t.Errorf("%s, %s, record %d: %q, want %q", name, c.decimal, i+1, field, want)
 					}
 				}
+			}
+		}
+	}
+}
+
+// TestEveryCSVIsStrict reads what is written of every sample, and of each of its
+// tables, in every form, and compares the numbers; then what answers write.
+func TestEveryCSVIsStrict(t *testing.T) {
+	for _, s := range samples(t) {
+		readCSV(t, s, Options{}, ",")
+		for _, table := range ownTables(s.s.Model) {
+			for _, o := range []Options{{}, {Decimal: DecimalPoint}, {Decimal: DecimalComma}} {
+				o.Table = table.Name
+				separator := map[bool]string{true: ";", false: ","}[o.Decimal == DecimalComma]
+				csvHolds(t, s, table, readCSV(t, s, o, separator), o.Decimal == DecimalComma)
+			}
+		}
+	}
+	w := sweepOf(t, 1)
+	if records, err := strictCSV(string(sweepBytes(t, ".csv", w)), ","); err != nil || len(records) != 1+301*7*2 {
+		t.Errorf("a sweep: %d records, %v", len(records), err)
+	}
+	var out bytes.Buffer
+	awkward := Records{Fields: []Field{{Name: "a", Unit: "mm"}, {Name: "b,\"c\""}}, Rows: [][]any{{1.5, "a\r\nb"}, {nil, "\""}, {nil, nil}, {true, " x "}}}
+	if err := WriteRecords(&out, ".csv", awkward); err != nil {
+		t.Fatal(err)
+	}
+	records, err := strictCSV(out.String(), ",")
+	want := [][]string{{"a mm", `b,"c"`}, {"1.5", "a\r\nb"}, {"", `"`}, {"", ""}, {"yes", " x "}}
+	if err != nil || !slices.EqualFunc(records, want, slices.Equal) {
+		t.Errorf("%q, %v", records, err)
+	}
+}
+
+// csvHolds compares the records of a table with its numbers.
+func csvHolds(t *testing.T, s sample, table *check.Table, records [][]string, comma bool) {
+	t.Helper()
+	live, _ := s.r.Live(table)
+	if len(records) != live+1 {
+		t.Errorf("%s: %d records of %d rows of %s", s.name, len(records), live, table.Name)
+		return
+	}
+	for i, record := range records[1:] {
+		for k, c := range table.Columns {
+			f := figureOf(s.s, &c.Quantity, s.r.Entry(c, i))
+			if !f.numeric {
+				continue
+			}
+			text := record[k]
+			if comma {
+				text = strings.Replace(text, ",", ".", 1)
+			}
+			if got, err := strconv.ParseFloat(text, 64); err != nil || got != f.number {
+				t.Errorf("%s: %s.%s[%d] is %q, want %v", s.name, table.Name, c.Name, i+1, record[k], f.number)
+				return
 			}
 		}
 	}
