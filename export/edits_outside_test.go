@@ -50,6 +50,16 @@ func officeEdits() []struct {
 		e("a value dragged away", `c = named("rear").RangeAddress; to = cell_address(c.Sheet, 11, 40); sheet.moveRange(to, c)`, "rear was moved to", ""),
 		e("a formula typed over", `named("final").Value = 2.5`, "", "the formula was replaced by 2.5"),
 		e("a formula in a field", `named("rear").Formula = "=22*2"`, "", ""),
+		e("a comment", `c = named("rear").RangeAddress; a = cell_address(c.Sheet, c.StartColumn, c.StartRow); sheet.Annotations.insertNew(a, "from the van")`, "", ""),
+		e("rows hidden", `sheet.Rows.getByIndex(named("mass").RangeAddress.StartRow).IsVisible = False`, "", ""),
+		e("a tab with a password", `sheet.protect("secret")`, "", ""),
+		e("a cell merged with its unit", `c = named("rear").RangeAddress; sheet.getCellRangeByPosition(c.StartColumn, c.StartRow, c.StartColumn + 1, c.StartRow).merge(True)`, "", ""),
+		e("text instead of a number", `named("rear").String = "44"`, "", ""),
+		e("a sum below a table", table+"s.getCellByPosition(a.StartColumn, a.EndRow + 1).Value = 1.04", "below the last row of its table, ignored", ""),
+		e("with macros", `filter = "Calc MS Excel 2007 VBA XML"`, "", ""),
+		e("as a template", `filter = "Calc MS Excel 2007 XML Template"`, "", ""),
+		e("as OpenDocument", `filter = "calc8"`, "", "it has the format OpenDocument"),
+		e("in the old format", `filter = "MS Excel 97"`, "", "the old format .xls"),
 		e("a unit typed over", `c = named("rollout").RangeAddress; sheet.getCellByPosition(c.StartColumn + 1, c.StartRow).String = "in"`, "", "the unit of rollout was changed from mm to in"),
 	}
 }
@@ -69,9 +79,10 @@ def edit(desktop, source, line):
     named = lambda n: book.NamedRanges.getByName(n).getReferredCells()
     sheet = named("rear").Spreadsheet
     named("rear").Value = 44
-    exec(do, {"book": book, "sheet": sheet, "named": named, "cell_address": cell_address})
+    given = {"book": book, "sheet": sheet, "named": named, "cell_address": cell_address, "filter": "Calc MS Excel 2007 XML"}
+    exec(do, given)
     book.calculateAll()
-    book.storeToURL("file://" + target, (prop("FilterName", "Calc MS Excel 2007 XML"),))
+    book.storeToURL("file://" + target, (prop("FilterName", given["filter"]),))
     book.close(True)
 `
 

@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"cmp"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -13,6 +14,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"gearleaf/sheet"
 )
 
 // tool returns the path of an outside program; without it the test is
@@ -45,7 +48,8 @@ func spoiled(t *testing.T, data []byte) []byte {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cachedNumber := regexp.MustCompile(`(</f>|<f [^>]*/>)<v>[^<]*</v>`)
+	cached := regexp.MustCompile(`(</f>|<f [^>]*/>)<v>[^<]*</v>`)
+	typed := regexp.MustCompile(` t="(?:e|b|n|str)"(><f[ >])`)
 	var out bytes.Buffer
 	w := zip.NewWriter(&out)
 	for _, f := range z.File {
@@ -58,9 +62,7 @@ func spoiled(t *testing.T, data []byte) []byte {
 			t.Fatal(err)
 		}
 		if strings.HasPrefix(f.Name, "xl/worksheets/sheet") {
-			part = cachedNumber.ReplaceAll(part, []byte("$1"))
-			part = bytes.ReplaceAll(part, []byte(` t="e"><f>`), []byte(`><f>`))
-			part = bytes.ReplaceAll(part, []byte(` t="b"><f>`), []byte(`><f>`))
+			part = typed.ReplaceAll(cached.ReplaceAll(part, []byte("$1")), []byte("$1"))
 		}
 		o, err := w.Create(f.Name)
 		if err != nil {
@@ -74,6 +76,28 @@ func spoiled(t *testing.T, data []byte) []byte {
 		t.Fatal(err)
 	}
 	return out.Bytes()
+}
+
+// TestNothingCachedPasses shows the comparison workbooks that nobody has computed:
+// every single cell must count as different.
+func TestNothingCachedPasses(t *testing.T) {
+	for _, s := range samples(t) {
+		data, _ := s.workbook(t)
+		if len(data) > largeBook {
+			continue
+		}
+		ours, empty := readGrid(t, data), readGrid(t, spoiled(t, data))
+		for tab, fields := range empty {
+			for ref, f := range fields {
+				if f.formula != "" && f.kind+f.value != "" {
+					t.Fatalf("%s: %s!%s still holds %q", s.name, tab, ref, f.value)
+				}
+			}
+		}
+		if list, compared := differences(ours, empty); len(list) != compared || compared == 0 {
+			t.Errorf("%s: of %d cells that were not computed only %d are found", s.name, compared, len(list))
+		}
+	}
 }
 
 // recalcAlways is a LibreOffice profile that computes every formula of a
@@ -128,7 +152,7 @@ func TestGnumericAgrees(t *testing.T) {
 	books := map[string][]byte{}
 	var names []string
 	for _, s := range samples(t) {
-		if s.name == "signs" || strings.HasPrefix(s.name, "chance-") && tooLarge(s) {
+		if s.name == "signs" || strings.HasPrefix(s.name, "chance-") && tooLarge(s.r) {
 			continue // gnumeric computes with longer numbers: 0.1 + 0.2 is 0.3 there
 		}
 		books[s.name], _ = s.workbook(t)
@@ -150,8 +174,8 @@ func TestGnumericAgrees(t *testing.T) {
 
 // tooLarge reports whether a sheet has a fault for the size of a number:
 // gnumeric computes with longer ones, and has a value there.
-func tooLarge(s sample) bool {
-	for _, f := range s.r.Failures() {
+func tooLarge(r *sheet.Result) bool {
+	for _, f := range r.Failures() {
 		if strings.Contains(f.Cause, "too large") || strings.HasPrefix(f.Cause, "exp ") {
 			return true
 		}
@@ -160,16 +184,33 @@ func tooLarge(s sample) bool {
 }
 
 // compareBooks holds every formula with a cached value against what another
-// program computed; without formulas with one of these parts: the digits that
-// tell the sides of a limit apart are those of the values when it was written.
-func compareBooks(t *testing.T, name string, ours []byte, path string, without ...string) {
+// program computed, and returns how many there are; without formulas with one of
+// these parts: the digits that tell the sides of a limit apart are those of the
+// values when it was written.
+func compareBooks(t *testing.T, name string, ours []byte, path string, without ...string) int {
 	t.Helper()
 	data, err := os.ReadFile(path)
 	if err != nil {
-		t.Fatal(err)
+		t.Errorf("%s: %v", name, err)
+		return 0
 	}
-	a, b := readGrid(t, ours), readGrid(t, data)
-	compared := 0
+	list, compared := differences(readGrid(t, ours), readGrid(t, data), without...)
+	const most = 12
+	for _, line := range list[:min(most, len(list))] {
+		t.Errorf("%s: %s", name, line)
+	}
+	if len(list) > most {
+		t.Errorf("%s: %d of %d cells differ", name, len(list), compared)
+	}
+	if compared == 0 {
+		t.Errorf("%s: nothing was compared", name)
+	}
+	return compared
+}
+
+// differences lists the cells of a in which b holds another result, and says how
+// many were compared.
+func differences(a, b grid, without ...string) (list []string, compared int) {
 	for _, tab := range a.tabs() {
 		for _, ref := range a.places(tab) {
 			mine := a[tab][ref]
@@ -181,13 +222,11 @@ func compareBooks(t *testing.T, name string, ours []byte, path string, without .
 			}
 			compared++
 			if theirs := b[tab][ref]; !sameField(mine, theirs) && !cancelled(a, tab, mine, theirs) {
-				t.Errorf("%s: %s!%s: %s %q, computed anew %s %q, formula %s", name, tab, ref, mine.kind, mine.value, theirs.kind, theirs.value, mine.formula)
+				list = append(list, fmt.Sprintf("%s!%s: %s %q, computed anew %s %q, formula %s", tab, ref, mine.kind, mine.value, theirs.kind, theirs.value, mine.formula))
 			}
 		}
 	}
-	if compared == 0 {
-		t.Errorf("%s: nothing was compared", name)
-	}
+	return list, compared
 }
 
 // cancelled reports whether two values differ by no more than the rounding of
@@ -225,8 +264,10 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 // as good as another, a number must agree to 1e-9.
 func sameField(mine, theirs field) bool {
 	switch {
+	case theirs.kind+theirs.value == "":
+		return false // not computed
 	case mine.kind == "e":
-		return theirs.kind == "e" || strings.HasPrefix(theirs.value, "#") || theirs.value == "inf"
+		return theirs.kind == "e" && theirs.value != "" || strings.HasPrefix(theirs.value, "#") || theirs.value == "inf"
 	case mine.kind == "b":
 		return (theirs.kind == "b" || theirs.kind == "n" || theirs.kind == "") && mine.value == theirs.value
 	case mine.kind == "str":
