@@ -152,6 +152,24 @@ func (g *Graph) Reach(tasks []int) []int {
 	return out
 }
 
+// Behind reports, for every task, whether it is one of tasks or one of them
+// depends on it.
+func (g *Graph) Behind(tasks []int) []bool {
+	needed := make([]bool, len(g.tasks))
+	for _, t := range tasks {
+		needed[t] = true
+	}
+	for t := len(needed) - 1; t >= 0; t-- {
+		if !needed[t] {
+			continue
+		}
+		for _, n := range g.needs.of(t) {
+			needed[n] = true
+		}
+	}
+	return needed
+}
+
 // TaskOf returns the task of a *check.Cell, *check.Column (a looped one's is
 // its table's loop), *check.Table (its loop), *check.Limit or *check.Advice,
 // or -1 where there is none.

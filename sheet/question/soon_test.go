@@ -10,7 +10,7 @@ import (
 
 // TestSoon gives long sheets fewer draws where none are asked for.
 func TestSoon(t *testing.T) {
-	for rows, want := range map[int]int{1: MostDraws, 4000: 99_000, 1_000_000: FewestDraws} {
+	for rows, want := range map[int]int{1: MostDraws, 4000: 99_000, 190_000: FewestDraws, 1_000_000: 0} {
 		s, list := sheet.FromText("x.leaf", fmt.Sprintf("a : 1 sd 0.1\ntable t rows %d\n  x = a * row\ny = sum(t.x)\n", rows))
 		if s == nil {
 			t.Fatal(list)
@@ -19,8 +19,8 @@ func TestSoon(t *testing.T) {
 		if len(found) != 1 || found[0].Form != check.Deviation {
 			t.Fatalf("sources %v", found)
 		}
-		if got := soon(s, found); got != want {
-			t.Errorf("%d rows: %d draws, want %d", rows, got, want)
+		if got, err := soon(s, found); got != want || (err != nil) != (want == 0) {
+			t.Errorf("%d rows: %d draws, want %d (%v)", rows, got, want, err)
 		}
 	}
 }

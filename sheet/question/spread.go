@@ -8,6 +8,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/whatif"
 )
 
@@ -54,21 +55,36 @@ type SpreadQuestion struct {
 
 // The default numbers of draws. MostDraws give the ends of a 95 % interval to
 // about a hundredth of a standard deviation. A long sheet gets as many draws as
-// soonValues values allow, and at least FewestDraws.
+// soonValues values allow, and at least FewestDraws; where those come to more
+// than longValues, the user says how many there are to be.
 const (
 	MostDraws   = 200_000
 	FewestDraws = 10_000
 	soonValues  = 400_000_000
+	longValues  = 4_000_000_000
 )
 
 // soon is how many draws of sources can be computed quickly. It depends on the
 // sheet alone.
-func soon(s *sheet.Sheet, sources []whatif.Source) int {
+func soon(s *sheet.Sheet, sources []whatif.Source) (int, error) {
 	by := make([]whatif.Place, len(sources))
 	for i, src := range sources {
 		by[i] = src.Place
 	}
-	return max(FewestDraws, min(MostDraws, soonValues/whatif.Weight(s.Program, by)/1000*1000))
+	weight := whatif.Weight(s.Program, by)
+	if weight > longValues/(FewestDraws+2*len(sources)) {
+		return 0, sheet.Refuse("each draw computes %d values, and %d draws are the fewest that are made unasked: say how many there are to be, as in --draws 1000", weight, FewestDraws)
+	}
+	return max(FewestDraws, min(MostDraws, soonValues/weight/1000*1000)), nil
+}
+
+// mostSources bounds the sources of one spread; each pair of correlated ones
+// has a coefficient.
+func mostSources(correlated bool) int {
+	if correlated {
+		return 2 * source.MaxCorrelated
+	}
+	return source.MaxSources
 }
 
 // maxDrawn bounds the draws of all results together.
@@ -91,12 +107,19 @@ func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, e
 	if err := freedoms(out.Sources, q.Freedom); err != nil {
 		return nil, err
 	}
+	correlated := correlation(s, out.Sources)
+	if most := mostSources(correlated != nil); len(out.Sources) > most {
+		return nil, sheet.Refuse("what is shown depends on %d givens with a tolerance; the bound is %d", len(out.Sources), most)
+	}
 	if q.Draws == 0 {
-		q.Draws = soon(s, out.Sources)
+		var err error
+		if q.Draws, err = soon(s, out.Sources); err != nil {
+			return nil, err
+		}
 		out.Draws = q.Draws
 	}
 	out.question = whatif.Spread{
-		Program: s.Program, Base: s.Settings, Sources: out.Sources, Correlation: correlation(s, out.Sources),
+		Program: s.Program, Base: s.Settings, Sources: out.Sources, Correlation: correlated,
 		Draws: q.Draws, Seed: q.Seed, Coverage: q.Coverage, Workers: q.Workers,
 	}
 	if q.Progress != nil {
@@ -123,16 +146,14 @@ func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, e
 // reading order.
 func sources(s *sheet.Sheet, show []sheet.Place) []whatif.Source {
 	var out []whatif.Source
+	tasks := make([]int, len(show))
+	for i, p := range show {
+		tasks[i] = given(p).Task(s.Graph)
+	}
+	needed := s.Graph.Behind(tasks)
 	add := func(p whatif.Place, q *check.Quantity, v float64) {
-		if !q.Given || q.Tolerance == check.Exact || q.Spread == 0 || v != v {
-			return
-		}
-		reach := s.Graph.Reach([]int{p.Task(s.Graph)})
-		for _, shown := range show {
-			if slices.Contains(reach, given(shown).Task(s.Graph)) {
-				out = append(out, whatif.Source{Place: p, Value: s.Current(p), Form: q.Tolerance, Width: q.Spread})
-				return
-			}
+		if q.Given && q.Tolerance != check.Exact && q.Spread != 0 && v == v && needed[p.Task(s.Graph)] {
+			out = append(out, whatif.Source{Place: p, Value: s.Current(p), Form: q.Tolerance, Width: q.Spread})
 		}
 	}
 	for _, c := range s.Model.Cells {

@@ -28,4 +28,5 @@ const (
 	MaxMeasures    = 1<<24 - 1     // dimensions, with their kinds, in all of a sheet
 	MaxColumnBytes = 1 << 16       // one CSV field
 	MaxCorrelated  = 500           // givens whose errors are correlated
+	MaxSources     = 20_000        // givens with a tolerance on which the results of one spread depend
 )

@@ -121,33 +121,47 @@ func (s Spread) by() []Place {
 	return by
 }
 
-// firstOrder fills in the values, effects, shares and deviations: the point
-// itself, then for each source a point on either side.
+// firstOrder fills in what the law of propagation says, a block of sources at a
+// time: all points of all of them would take the square of their number.
 func (s Spread) firstOrder(eval *Evaluator, out []Uncertainty) {
-	n := 1 + 2*len(s.Sources)
-	points := columnsOf(len(s.Sources), n)
+	points, values := columnsOf(len(s.Sources), 2*sourceBlock), columnsOf(len(s.Show), 2*sourceBlock)
 	for i, src := range s.Sources {
 		for at := range points[i] {
 			points[i][at] = src.Value
 		}
-		points[i][1+2*i] += src.Deviation()
-		points[i][2+2*i] -= src.Deviation()
 	}
-	values := columnsOf(len(s.Show), n)
-	eval.Run(points, n, func(i int, at View) {
-		for k, p := range s.Show {
-			values[k][i] = p.At(at)
-		}
-	})
+	run := func(n int) {
+		eval.Run(points, n, func(i int, at View) {
+			for k, p := range s.Show {
+				values[k][i] = p.At(at)
+			}
+		})
+	}
+	run(1)
 	for k := range out {
-		out[k].Value = values[k][0]
-		out[k].Effects = make([]float64, len(s.Sources))
-		for i := range s.Sources {
-			out[k].Effects[i] = (values[k][1+2*i] - values[k][2+2*i]) / 2
+		out[k].Value, out[k].Effects = values[k][0], make([]float64, len(s.Sources))
+	}
+	for from := 0; from < len(s.Sources); from += sourceBlock {
+		block := s.Sources[from:min(from+sourceBlock, len(s.Sources))]
+		for i, src := range block {
+			points[from+i][2*i] += src.Deviation()
+			points[from+i][2*i+1] -= src.Deviation()
 		}
+		run(2 * len(block))
+		for i, src := range block {
+			for k := range out {
+				out[k].Effects[from+i] = (values[k][2*i] - values[k][2*i+1]) / 2
+			}
+			points[from+i][2*i], points[from+i][2*i+1] = src.Value, src.Value
+		}
+	}
+	for k := range out {
 		s.combine(&out[k])
 	}
 }
+
+// sourceBlock is how many sources firstOrder moves at a time.
+const sourceBlock = 32
 
 // combine adds the effects up.
 func (s Spread) combine(u *Uncertainty) {
