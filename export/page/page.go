@@ -75,7 +75,12 @@ func Write(w io.Writer, in Input) error {
 func shortDocument(w io.Writer, text []byte) error {
 	m := minify.New()
 	m.AddFunc("text/html", html.Minify)
-	return m.Minify("text/html", w, bytes.NewReader(text))
+	var short bytes.Buffer // Minify drops the errors of what it writes to
+	if err := m.Minify("text/html", &short, bytes.NewReader(text)); err != nil {
+		return err
+	}
+	_, err := short.WriteTo(w)
+	return err
 }
 
 // document parses the template of the page.

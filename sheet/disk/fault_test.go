@@ -126,6 +126,7 @@ var deeds = []struct {
 	{"write a new file", false, false, func(path string) error { return Write(path, put2) }},
 	{"write over a file", true, false, func(path string) error { return Write(path, put2) }},
 	{"write over a file with two links", true, true, func(path string) error { return Write(path, put2) }},
+	{"write by one who looks at no error", true, false, func(path string) error { return Write(path, careless) }},
 	{"replace", true, false, func(path string) error { return Replace(path, before, after) }},
 	{"replace with two links", true, true, func(path string) error { return Replace(path, before, after) }},
 	{"append to a new file", false, false, add},
@@ -141,6 +142,13 @@ func put2(w io.Writer) error {
 	}
 	_, err := io.WriteString(w, after[5:])
 	return err
+}
+
+// careless writes as a library may that drops the errors of its writer.
+func careless(w io.Writer) error {
+	_ = put2(w)
+	_, _ = io.WriteString(w, "")
+	return nil
 }
 
 func add(path string) error {

@@ -66,8 +66,12 @@ func put(path string, write func(io.Writer) error, check func(target) error) err
 		return err
 	}
 	defer tmp.discard()
-	if err := write(tmp.f); err != nil {
+	w := &remembering{w: tmp.f}
+	if err := write(w); err != nil {
 		return err
+	}
+	if w.err != nil {
+		return w.err
 	}
 	inPlace := t.exists() && !keepsRights(tmp.f, t.info)
 	if err := tmp.f.Sync(); err != nil {
@@ -92,6 +96,22 @@ func put(path string, write func(io.Writer) error, check func(target) error) err
 		_ = system.Remove(t.path + backupEnding) // of a write that was cut off: it is whole again
 		return nil
 	})
+}
+
+// remembering is a writer that keeps its first error, for callers that do not:
+// what could not be written in full does not take the name of a file.
+type remembering struct {
+	w   io.Writer
+	err error
+}
+
+// Write writes p, unless a write has failed before.
+func (r *remembering) Write(p []byte) (n int, err error) {
+	if r.err != nil {
+		return 0, r.err
+	}
+	n, r.err = r.w.Write(p)
+	return n, r.err
 }
 
 // keepsRights gives f the owner and the mode of an existing file, and reports
