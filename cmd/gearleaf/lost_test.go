@@ -294,66 +294,6 @@ func TestOutputIsSpared(t *testing.T) {
 	}
 }
 
-// TestSmallDisk fills the disk that a command writes to: the file is as it was
-// or whole, and the command says that it is not written.
-func TestSmallDisk(t *testing.T) {
-	if os.Geteuid() != 0 || runtime.GOOS != "linux" {
-		t.Skip("only root can mount a small disk")
-	}
-	folder := t.TempDir()
-	if out, err := exec.Command("mount", "-t", "tmpfs", "-o", "size=64k", "tmpfs", folder).CombinedOutput(); err != nil {
-		t.Skipf("no disk can be mounted here: %s", out)
-	}
-	defer func() { _ = exec.Command("umount", "-l", folder).Run() }()
-	sprockets, _ := templates.Find("sprocket-change")
-	sheet, linked, book := filepath.Join(folder, "bike.leaf"), filepath.Join(folder, "linked.leaf"), filepath.Join(folder, "book.csv")
-	writeFile(t, sheet, sprockets.Text)
-	writeFile(t, linked, sprockets.Text)
-	if err := os.Link(linked, filepath.Join(folder, "too.leaf")); err != nil {
-		t.Fatal(err)
-	}
-	quiet(t, "passes", "add", book, sheet)
-	writeFile(t, filepath.Join(folder, "small.json"), "{}\n")
-	full := 0
-	for n := 0; ; n++ {
-		before := readFile(t, book)
-		for _, args := range [][]string{
-			{"change", sheet, "rear_sprocket=44", "--write"},
-			{"change", sheet, "rear_sprocket=43", "--write"},
-			{"change", linked, "rear_sprocket=44", "--write"},
-			{"change", linked, "rear_sprocket=43", "--write"},
-			{"passes", "add", book, sheet, "note=" + strings.Repeat("x", 3000)},
-			{"export", sheet, "-o", filepath.Join(folder, "out.xlsx")},
-			{"export", sheet, "-o", filepath.Join(folder, "small.json")},
-		} {
-			var out, errs bytes.Buffer
-			if status := run(args, strings.NewReader(""), &out, &errs); status == 2 {
-				full++
-				if !strings.Contains(errs.String(), "no space") {
-					t.Fatalf("%q: %s", args, errs.String())
-				}
-			}
-		}
-		for _, path := range []string{sheet, linked} {
-			if text := readFile(t, path); len(text) != len(sprockets.Text) || strings.ReplaceAll(text, "44 teeth", "43 teeth") != strings.ReplaceAll(sprockets.Text, "44 teeth", "43 teeth") {
-				t.Fatalf("%s holds %d bytes", path, len(text))
-			}
-		}
-		if text := readFile(t, filepath.Join(folder, "small.json")); text != "{}\n" && !strings.HasSuffix(text, "}\n") {
-			t.Fatal("small.json is cut off")
-		}
-		if now := readFile(t, book); now == before {
-			break
-		}
-		if n > 100 {
-			t.Fatal("the disk does not get full")
-		}
-	}
-	if temps, _ := filepath.Glob(filepath.Join(folder, ".gearleaf-*")); len(temps) > 0 || full == 0 {
-		t.Errorf("%d were refused; left behind: %v", full, temps)
-	}
-}
-
 // TestTracedFaults lets system calls of the real binary fail, where a tracer
 // is installed: the worksheet is old or new, and status 0 means new.
 func TestTracedFaults(t *testing.T) {

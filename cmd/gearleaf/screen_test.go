@@ -9,6 +9,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"gearleaf/export"
 	"gearleaf/sheet/diag"
 )
 
@@ -167,6 +168,9 @@ func TestFullDevice(t *testing.T) {
 		{"watch", "sprocket-change.leaf"},
 		{"serve", "sprocket-change.leaf"},
 		{"lsp"},
+	}
+	for _, f := range export.Formats() {
+		commands = append(commands, []string{"export", "quarter-mile.leaf", "-o", "-", "--format", f.Name})
 	}
 	const body = `{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"capabilities":{}}}`
 	initialize := fmt.Sprintf("Content-Length: %d\r\n\r\n%s", len(body), body)
