@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -21,9 +22,10 @@ type hostileInput struct {
 	name   string
 	args   []string
 	files  map[string]func(io.Writer)
-	status []int  // any of these
-	said   string // on standard error
-	heavy  bool   // tried only where GEARLEAF_ROUNDS is set
+	status []int           // any of these
+	said   string          // on standard error
+	heavy  bool            // tried only where GEARLEAF_ROUNDS is set
+	input  func(io.Writer) // on standard input
 }
 
 // The bounds of every command on input up to 64 MB.
@@ -221,7 +223,7 @@ func repeatedText(n int, parts ...string) string {
 // TestHostile meets every command with input that is made to take memory or
 // time: it is computed within the bounds, or refused with a word.
 func TestHostile(t *testing.T) {
-	for _, in := range append(ofLongTables(), hostileInputs...) {
+	for _, in := range slices.Concat(ofLongTables(), hostileInputs, hostileCommands) {
 		if in.heavy && os.Getenv("GEARLEAF_ROUNDS") == "" {
 			continue // a run in the night sets it
 		}
@@ -257,6 +259,15 @@ func bounds(t *testing.T, in hostileInput) {
 	cmd := exec.Command("gearleaf", in.args...)
 	var errs bytes.Buffer
 	cmd.Stdout, cmd.Stderr = io.Discard, &errs
+	if in.input != nil {
+		writeBy(t, "input", in.input)
+		f, err := os.Open("input")
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer f.Close()
+		cmd.Stdin = f
+	}
 	freshPeak()
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
@@ -292,15 +303,18 @@ func bounds(t *testing.T, in hostileInput) {
 // TestSpecialFilesAreNotRead: a device, a pipe and a sparse giant are refused
 // by every command that reads, before they are read.
 func TestSpecialFilesAreNotRead(t *testing.T) {
-	t.Chdir(t.TempDir())
+	folder := t.TempDir()
+	t.Chdir(folder)
 	writeFile(t, "a.leaf", loggedSheet)
-	paths := []string{"giant"}
-	writeFile(t, "giant", "")
-	if err := os.Truncate("giant", 1<<40); err != nil {
+	// Whole paths: what waits longer than this test writes nowhere else.
+	giant, pipe := filepath.Join(folder, "giant"), filepath.Join(folder, "pipe")
+	paths := []string{giant}
+	writeFile(t, giant, "")
+	if err := os.Truncate(giant, 1<<40); err != nil {
 		lacking(t, "no sparse files here")
 	}
-	if mkfifo, err := exec.LookPath("mkfifo"); err == nil && exec.Command(mkfifo, "pipe").Run() == nil {
-		paths = append(paths, "pipe")
+	if mkfifo, err := exec.LookPath("mkfifo"); err == nil && exec.Command(mkfifo, pipe).Run() == nil {
+		paths = append(paths, pipe)
 	}
 	if _, err := os.Stat("/dev/zero"); err == nil {
 		paths = append(paths, "/dev/zero")
