@@ -45,7 +45,7 @@ var arrows = map[string]string{
 	"templates": "",
 	"sheet": "sheet/source sheet/diag sheet/syntax sheet/unit sheet/kernel sheet/check sheet/graph " +
 		"sheet/program sheet/referee sheet/whatif sheet/disk sheet/passbook sheet/runlog formulas",
-	"sheet/question":     "sheet sheet/check sheet/diag sheet/referee sheet/syntax sheet/unit sheet/whatif",
+	"sheet/question":     "sheet sheet/check sheet/diag sheet/referee sheet/source sheet/syntax sheet/unit sheet/whatif",
 	"sheet/pass":         "sheet sheet/question sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/whatif",
 	"sheet/editor":       "sheet sheet/check sheet/diag sheet/disk sheet/graph sheet/source sheet/syntax sheet/unit",
 	"sheet/watch":        "",
