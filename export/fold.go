@@ -26,7 +26,7 @@ const (
 //
 // guards are formulas that may be blank: where one is, the term is blank.
 // risky says that the term may be a fault; a fault has precedence over a
-// blank. perRow says that the text has marks that stand for a table's rows.
+// blank. perRow says that the text has marks in the place of a table's rows.
 type term struct {
 	text   string
 	bind   binding
@@ -102,9 +102,9 @@ func appendGuards(guards []string, x term, others bool) []string {
 	return guards
 }
 
-// behind returns t without the guards of the condition before it: they have
+// after returns t, which follows cond, without the guards of cond: they have
 // been tested when t is computed.
-func (t term) behind(cond term) term {
+func (t term) after(cond term) term {
 	var left []string
 	for _, g := range t.guards {
 		if !slices.Contains(cond.guards, g) {

@@ -244,7 +244,7 @@ func (p *printer) branch(cond, then, otherwise term) term {
 		r.k, r.c = p.frame(then, otherwise)
 		then, otherwise = then.in(r.k, r.c), otherwise.in(r.k, r.c)
 	}
-	then, otherwise = then.behind(cond), otherwise.behind(cond)
+	then, otherwise = then.after(cond), otherwise.after(cond)
 	r.text = "IF(" + cond.text + "," + then.guarded() + "," + otherwise.guarded() + ")"
 	r.risky = cond.risky || then.risky || otherwise.risky
 	r.perRow = cond.perRow || then.perRow || otherwise.perRow

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// The columns of a tab laid out in lines. They are narrow, so that a short
+// The columns of a tab of lines. They are narrow, so that a short
 // table in the lines has columns too, and label, value and unit together are as
 // wide as a phone; a longer text is written over several.
 const (
@@ -99,7 +99,7 @@ const (
 	highestPage = 1250.0
 )
 
-// lines writes the rows of a tab laid out in lines.
+// lines writes the rows of a tab of lines.
 func (wb *workbook) lines(out *rowWriter, lines []line) error {
 	for i, l := range lines {
 		row := i + 1

@@ -196,7 +196,7 @@ func TestCSVOfOneTable(t *testing.T) {
 	}
 }
 
-// TestJSONReadsBack proves that every number comes back to the bit.
+// TestJSONReadsBack proves that every number is read back to the bit.
 func TestJSONReadsBack(t *testing.T) {
 	for _, s := range samples(t) {
 		var b bytes.Buffer

@@ -8,9 +8,9 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// Where a workbook that has come back keeps what was written: a spreadsheet lets
+// Where a workbook that was returned keeps what was written: a spreadsheet lets
 // people insert, delete and move rows, columns and tabs. The workbook is written
-// anew from the text within it, and each tab of that is matched with the
+// again from the text within it, and each tab of that is matched with the
 // returned one by content.
 
 // spot is a cell of a tab.
@@ -72,7 +72,7 @@ func (g *tabGrid) anchor(s spot, entries map[spot]bool) bool {
 	return ok && !entries[s] && c.formula == "" && (c.isText() || s.column == 1)
 }
 
-// tabMap is a tab of a workbook as it is written, and where its rows and columns
+// tabMap is a tab of a workbook as written, and where its rows and columns
 // are in the returned one; 0 where they are gone.
 type tabMap struct {
 	from, to      *tabGrid
@@ -85,12 +85,12 @@ func (m *tabMap) at(s spot) (spot, bool) {
 	if m.to == nil {
 		return spot{}, false
 	}
-	out := spot{behind(m.columns, s.column), behind(m.rows, s.row)}
+	out := spot{placeAt(m.columns, s.column), placeAt(m.rows, s.row)}
 	return out, out.column > 0 && out.row > 0
 }
 
-// behind returns the i-th place, going on behind the last one.
-func behind(places []int, i int) int {
+// placeAt returns the i-th place, counting on after the last one.
+func placeAt(places []int, i int) int {
 	last := len(places) - 1
 	if i <= last {
 		return places[i]
@@ -129,7 +129,7 @@ func (m *tabMap) unmoved() bool {
 	return true
 }
 
-// columnRows bounds how many rows tell a column.
+// columnRows bounds how many rows identify a column.
 const columnRows = 400
 
 // columnTokens counts the contents of each column.
@@ -188,7 +188,7 @@ func matchColumns(from, to *tabGrid) []int {
 }
 
 // fillGaps places what has no match between two neighbours, and what lies before
-// the first or behind the last: in its order, unless there are fewer places.
+// the first or after the last: in its order, unless there are fewer places.
 func fillGaps(places []int) {
 	for i := 1; i < len(places); i++ {
 		if places[i] != 0 {

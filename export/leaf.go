@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// leaf is a tab laid out in lines: the sheet itself, or one that it uses.
+// leaf is a tab of lines: the sheet itself, or one that it uses.
 type leaf struct {
 	name, quoted string
 	title        string

@@ -313,7 +313,7 @@ func (b *book) perRow(id check.NodeID) bool {
 }
 
 // value computes a simple expression; a NaN where it is not simple. It gives
-// the value that a reader shows who does not compute; others compute it anew.
+// the value that a reader shows who does not compute; others compute it again.
 func (b *book) value(id check.NodeID) float64 {
 	n := b.m.Node(id)
 	switch n.Op {

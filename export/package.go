@@ -23,7 +23,7 @@ const arrayMark = '\uE003'
 // sheet alone.
 var partTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// partDate is partTime as a zip file tells it.
+// partDate is partTime as a zip file writes it.
 const partDate = 20<<9 | 1<<5 | 1
 
 // packer collects a workbook's parts, corrects them, puts the rows of tabs in,
@@ -106,7 +106,7 @@ func (r *tabRows) around(name string, head, tail []byte) *pieces {
 	return nil
 }
 
-// around ends the rows and puts the rest of their part before and behind them.
+// around ends the rows and puts the rest of their part before and after them.
 func (w *rowText) around(head, tail []byte) *pieces {
 	first := &piece{}
 	first.deflate(append(bytes.Clone(head), "<sheetData>"...))

@@ -11,7 +11,7 @@ import (
 )
 
 // book is the plan of a workbook: the place of everything, and the formulas. It
-// is laid out first, printed second and written last, because a formula needs
+// is arranged first, printed second and written last, because a formula needs
 // the places of its operands, and printing adds steps.
 type book struct {
 	s     *sheet.Sheet
@@ -22,7 +22,7 @@ type book struct {
 	tabs  *nameSet
 
 	front  *leaf      // the sheet itself, first of the leaves
-	leaves []*leaf    // tabs laid out in lines: the sheet and those it uses
+	leaves []*leaf    // tabs of lines: the sheet and those it uses
 	side   []line     // of the tab of ranges and validity
 	cells  []cellPlan // by Cell.Index
 	tables []*tablePlan

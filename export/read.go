@@ -17,7 +17,7 @@ import (
 // errForeign says that a workbook holds no worksheet.
 var errForeign = errors.New("it holds no worksheet: only a workbook that Gearleaf has written can be read")
 
-// Returned is a workbook that was written from a worksheet and has come back.
+// Returned is a workbook that was written from a worksheet and returned.
 type Returned struct {
 	// Sheet is the worksheet as it was when the workbook was written.
 	Sheet *sheet.Sheet
@@ -169,7 +169,7 @@ func OpenReturned(path string, present *sheet.Sheet) (*Returned, diag.List, erro
 	return &Returned{Sheet: s, Entries: in.entries, Notes: in.survey.notes, Problems: in.survey.problems, texts: texts}, list, nil
 }
 
-// writtenAnew returns the workbook as it is written from a sheet.
+// writtenAnew returns the workbook as written from a sheet.
 func writtenAnew(s *sheet.Sheet, r *sheet.Result) (*opened, error) {
 	var out strings.Builder
 	if _, err := writeWorkbook(&out, s, r, Options{}); err != nil {
@@ -209,7 +209,7 @@ func sourceTexts(book *opened) ([]sheet.Text, error) {
 	return texts, nil
 }
 
-// keptMarks reads the marks behind the texts.
+// keptMarks reads the marks after the texts.
 func keptMarks(fields map[string]content) map[string]string {
 	marks := map[string]string{}
 	row := 1

@@ -183,9 +183,9 @@ func tooLarge(r *sheet.Result) bool {
 	return false
 }
 
-// compareBooks holds every formula with a cached value against what another
+// compareBooks compares every formula with a cached value with what another
 // program computed, and returns how many there are; without formulas with one of
-// these parts: the digits that tell the sides of a limit apart are those of the
+// these parts: the digits that distinguish the sides of a limit are those of the
 // values when it was written.
 func compareBooks(t *testing.T, name string, ours []byte, path string, without ...string) int {
 	t.Helper()

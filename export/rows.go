@@ -19,7 +19,7 @@ type rowWriter struct {
 }
 
 // rowText is the rows of a tab. They are written once, with the right cached
-// value behind each formula, and deflated as they come. Nothing in it refers to
+// value with each formula, and deflated as they come. Nothing in it refers to
 // the library's file: what the packer holds is kept in the program with all its
 // methods, for which 3 MB are too many.
 type rowText struct {
@@ -203,7 +203,7 @@ func appendFloat(b []byte, v float64) []byte {
 	return strconv.AppendFloat(b, v, 'g', -1, 64)
 }
 
-// cachedValue is what a cell shows until its formula is computed anew.
+// cachedValue is what a cell shows until its formula is computed again.
 type cachedValue struct {
 	kind   byte // 0 nothing, 'n' a number, 's' a text, 'b' a truth, 'e' an error
 	number float64
@@ -265,7 +265,7 @@ type repeated struct {
 	placed string
 }
 
-// repeat begins a formula that stands in a column from row first to last.
+// repeat begins a formula for a column from row first to last.
 // Spreadsheets share formulas within a tab only, and none over whole ranges.
 func (w *rowText) repeat(text, tab string, array bool, column, first, last int) *repeated {
 	r := &repeated{text: text, tab: tab, array: array, column: column, first: first, last: last}

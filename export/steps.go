@@ -26,7 +26,7 @@ type rowStep struct {
 	what, text string
 	array      bool
 	column     int
-	bare       bool          // not blank behind the last live row
+	bare       bool          // not blank after the last live row
 	of         *check.Column // whose exact values it holds, if any
 }
 
@@ -279,8 +279,8 @@ func (t *tablePlan) untilText(row int) string {
 	return "IF(" + t.done() + priorRow + ",TRUE," + t.until + ")"
 }
 
-// behindText returns the formula of the column that says whether a row lies
-// behind the last live one: a fault where the row's own condition is one,
+// behindText returns the formula of the column that says whether a row is
+// after the last live one: a fault where the row's own condition is one,
 // for such a row has no values either.
 func (t *tablePlan) behindText(row int) string {
 	own := "IF(" + t.done() + thisRow + ",FALSE,FALSE)"

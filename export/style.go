@@ -60,7 +60,7 @@ const (
 type styleKey struct {
 	look   look
 	format string
-	left   bool // a text, which stands to the left
+	left   bool // a text, which is aligned left
 }
 
 // styles makes each style once.

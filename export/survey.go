@@ -13,7 +13,7 @@ import (
 // text in it: what people did to it besides entering values.
 type survey struct {
 	fresh, book *opened
-	tabs        map[string]*tabMap // by the tab's name as it is written
+	tabs        map[string]*tabMap // by the tab's name as written
 	grids       []*tabGrid         // of the returned workbook, in its order
 	taken       map[*tabGrid]string
 	fields      []givenField
@@ -28,7 +28,7 @@ type givenField struct {
 	what string // the given, or its column, in the worksheet
 	name string // in the workbook
 	row  int    // in the column
-	tab  string // as it is written
+	tab  string // as written
 	at   spot
 	// column says that the given is one of a column's entries.
 	column bool
@@ -451,7 +451,7 @@ func (v *survey) locate(f givenField) (tab, cell string, ok bool) {
 }
 
 // renamed decides where a given is whose name refers to another cell than that
-// in its row: one that was moved away left an empty cell behind.
+// in its row: one that was moved away left an empty cell.
 func (v *survey) renamed(f givenField, m *tabMap, here spot, found bool, refTab, refCell string) (string, string, bool) {
 	content := v.book.tab(refTab)[refCell]
 	switch {

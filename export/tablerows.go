@@ -34,7 +34,7 @@ func (wb *workbook) tableRows(out *rowWriter, t *tablePlan) error {
 }
 
 // columnCells returns what writes the cells of a column. A given column shows
-// its entries behind the last live row too: they are what was entered.
+// its entries after the last live row too: they are what was entered.
 func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Column) cellSource {
 	plan, style := &t.columns[i], wb.columnStyle(t, c)
 	if plan.why != "" {

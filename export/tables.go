@@ -119,7 +119,7 @@ func (wb *workbook) guardedColumns(t *tablePlan) []guarded {
 	return cells
 }
 
-// fadeRows hides the numbers of rows behind the last live one.
+// fadeRows hides the numbers of rows after the last live one.
 func (wb *workbook) fadeRows(t *tablePlan) error {
 	pale, err := wb.f.NewConditionalStyle(&excelize.Style{Font: &excelize.Font{Color: "FFFFFF"}})
 	if err != nil {

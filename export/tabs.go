@@ -176,7 +176,7 @@ func stepFormat(step float64) string {
 	return format
 }
 
-// writeTabCharts puts the charts on a tab behind the table's, which stays one page
+// writeTabCharts puts the charts on a tab after the table's, which stays one page
 // wide.
 func writeTabCharts(f *excelize.File, t Tab) error {
 	if len(t.Rows) == 0 || len(t.Charts) == 0 {

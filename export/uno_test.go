@@ -177,7 +177,7 @@ func (c *changedCase) check(t *testing.T, where string) int {
 	if _, err := writeWorkbook(&ours, &after, c.after, Options{}); err != nil {
 		t.Fatal(err)
 	}
-	// The digits that tell the sides of a limit apart, in that column, are those
+	// The digits that distinguish the sides of a limit, in that column, are those
 	// of the values when the workbook was written, and so is a fault's cause.
 	return compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$", "When written it")
 }

@@ -14,10 +14,10 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// workbookVersion tells a reader of the hidden text how it is laid out.
+// workbookVersion is the version of the hidden text's format, for its reader.
 const workbookVersion = "2"
 
-// The workbook's properties that tell where it comes from.
+// The workbook's properties that name its origin.
 const (
 	versionProperty = "Gearleaf workbook"
 	hashProperty    = "Worksheet SHA-256"
@@ -180,7 +180,7 @@ func (wb *workbook) properties() error {
 }
 
 // marks says which worksheet the workbook was written from. They are kept
-// twice, as properties and behind the hidden text: some programs drop the
+// twice, as properties and after the hidden text: some programs drop the
 // properties.
 func (wb *workbook) marks() [][2]string {
 	sum := sha256.Sum256([]byte(wb.m.Files[0].File.Text))

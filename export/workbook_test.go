@@ -339,7 +339,7 @@ func TestCachedValues(t *testing.T) {
 				for row := range plan.t.Rows {
 					v := s.r.Entry(c, row)
 					if c.Given && v.IsBlank() {
-						continue // what was entered stays behind the last live row
+						continue // what was entered stays after the last live row
 					}
 					checkCached(t, s, c.Name+" "+strconv.Itoa(row), named(plan.names[plan.column(i)], row), cellFigure(s, &c.Quantity, v), !c.Given)
 				}

@@ -214,7 +214,7 @@ func TestBetweenRounds(t *testing.T) {
 	for _, row := range []string{"[1]", "[2]", "[3]", "[4]", "[5]"} {
 		within(t, "nothing has changed, row "+row, value(t, same, "times.predicted"+row), value(t, same, "times.last"+row), 1e-12)
 	}
-	// The dome goes with the boost as the log says.
+	// The dome follows the boost of the log.
 	within(t, "dome for half a psi more, psig", shown(t, page, "dome_now"), 15.7, 0.01)
 	// What is written into an empty box is compared with the prediction.
 	ran := template(t, "between-rounds", "times.actual[5]=7.240s")

@@ -28,8 +28,8 @@ func bookOf(t *testing.T, lines ...string) func(string) float64 {
 	return func(name string) float64 { return shown(t, r, name) }
 }
 
-// TestRenewedClutch: a pack that is renewed within the book begins anew, and
-// right after the change the packs before it tell.
+// TestRenewedClutch: a pack that is renewed within the book begins again, and
+// right after the change the earlier packs predict.
 func TestRenewedClutch(t *testing.T) {
 	before := []string{"1 1 24.60 200", "2 1 24.40 210", "3 1 24.10 220", "4 1 23.60 230"}
 	g := bookOf(t, before...)

@@ -10,7 +10,7 @@ import (
 )
 
 // ledger adds powers up over the rows of a pass as the sheet adds its speeds:
-// by Adams and Bashforth, begun anew where the sheet begins anew.
+// by Adams and Bashforth, started again where the sheet starts again.
 type ledger struct {
 	last, sum map[string]float64
 }

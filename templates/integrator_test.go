@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet"
 )
 
-// rider is the machine of the quarter-mile sheet written down once more, for
+// rider is the machine of the quarter-mile sheet written a second time, for
 // an integrator of another kind: Runge and Kutta's of the fourth order in steps of 0.2
 // ms, where the sheet takes rows of 20 ms by Adams and Bashforth. All is
 // in SI, speeds of shafts in radians a second.

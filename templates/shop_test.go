@@ -344,7 +344,7 @@ func fullNitrogen(t *testing.T) {
 }
 
 // domeOfPlan: nitrogen is close to an ideal gas at the dome's pressure, so gas
-// goes with the gauge pressure of the plan; a plan left behind is told.
+// follows the gauge pressure of the plan; a plan that was forgotten is reported.
 func domeOfPlan(t *testing.T) {
 	was := template(t, "control-gas")
 	more := template(t, "control-gas", "dome_wanted=19.37psig", "plan.dome[1]=13.39psig", "plan.dome[2]=17.29psig", "plan.dome[3]=19.37psig", "plan.dome[4]=19.37psig")

@@ -177,7 +177,7 @@ func squatByConstruction(t *testing.T) {
 	within(t, "the launch's load on the springs, of the transfer", v("launch_on_springs")/v("launch_moves"), 1-1/v("squat"), 1e-12)
 }
 
-// launchByHand compresses the shock from where it stands by p V^1.3.
+// launchByHand compresses the shock from its position by p V^1.3.
 func launchByHand(t *testing.T) {
 	r := template(t, "chassis", "peak_accel=2.2gn")
 	area := math.Pi / 4 * 0.05 * 0.05

@@ -144,7 +144,7 @@ func TestPowerReachesWheel(t *testing.T) {
 			last = got
 		}
 	}
-	// Past what the clutch holds, heat and slip tell.
+	// Beyond what the clutch holds, heat and slip show it.
 	full, more := template(t, "quarter-mile"), template(t, "quarter-mile", "power_ratio=125%")
 	if !(value(t, more, "clutch_energy") > 1.2*value(t, full, "clutch_energy")) || !says(more, "The clutch pack does not take this much heat") {
 		t.Errorf("125 %% heat the clutch with %g J, 100 %% with %g", value(t, more, "clutch_energy"), value(t, full, "clutch_energy"))
@@ -162,7 +162,7 @@ func TestNothingTypedTwice(t *testing.T) {
 	within(t, "the pass ends on it", value(t, r, "run.boost[300]"), value(t, r, "boost_today"), 1e-6)
 }
 
-// second is a machine that is in no template: 1,998 cc of gasoline behind an
+// second is a machine that is in no template: 1,998 cc of gasoline with an
 // intercooler, heavy, on street gearing.
 const second = `gearleaf 1
 title   "Another machine"

@@ -117,7 +117,7 @@ func boostedWeather(t *testing.T) {
 	r := template(t, "air-of-the-day", "barometer=85kPa", "reference_ambient=100kPa", "boost=35psig", "elevation=4800ft")
 	within(t, "the manifold loses, %", 100-shown(t, r, "boosted_ratio"), 4.4, 0.05)
 	within(t, "the air outside loses, %", 100-shown(t, r, "outside_ratio"), 15, 0.05)
-	// The boosted ratio stands first, the factors later.
+	// The boosted ratio is first, the factors later.
 	place := map[string]int{}
 	for item := range r.Sheet.Model.Outline() {
 		if item.Cell != nil {
@@ -289,7 +289,7 @@ func clutchFaces(t *testing.T) {
 }
 
 // thousandths: the page that predicts a slip to a thousandth says how far it
-// has missed, and the sheet behind it gives its inputs their spread.
+// has missed, and the sheet that it uses gives its inputs their spread.
 func thousandths(t *testing.T) {
 	r := template(t, "between-rounds")
 	for _, row := range []string{"[1]", "[5]"} {

@@ -68,7 +68,7 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	}
 	var c *sheet.Changed
 	var written []string
-	err = anew(cmd, path, func() error {
+	err = again(cmd, path, func() error {
 		if c, err = changed(cmd, path, texts, o.output); err != nil {
 			return err
 		}

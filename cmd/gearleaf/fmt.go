@@ -48,7 +48,7 @@ func newFmt() *cobra.Command {
 func formatAll(cmd *cobra.Command, paths []string, o fmtOptions) error {
 	refused, differs := false, false
 	for _, path := range paths {
-		err := anew(cmd, path, func() error {
+		err := again(cmd, path, func() error {
 			tree, list := readTree(cmd, path)
 			diagnose(cmd, list)
 			if tree == nil {

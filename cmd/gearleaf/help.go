@@ -31,7 +31,7 @@ func layHelp(root *cobra.Command) {
 // entryLine is a line of a list: a word, and its meaning beside it.
 var entryLine = regexp.MustCompile(`^( +\S+(?: \S+)*)  +(\S.*)$`)
 
-// prose writes the text of a help, which is laid out for 80 columns, in
+// prose writes the text of a help, which is formatted for 80 columns, in
 // paragraphs of the page's width. Lists keep their shape.
 func (p page) prose(text string) {
 	p.width = min(p.width, pipedWidth)

@@ -13,8 +13,8 @@ import (
 const mostMessage = 64 << 20
 
 // frames passes on what an editor sends, and refuses a message whose header
-// announces too much, or a header line that is too long: the reader behind it
-// would take as much memory.
+// announces too much, or a header line that is too long: the reader would
+// allocate as much memory.
 type frames struct {
 	in     *bufio.Reader
 	line   []byte // what is left of a header line

@@ -31,8 +31,8 @@ type editorServer struct {
 
 	mu        sync.Mutex
 	versions  map[string]int              // of the open documents, by path
-	published map[string][]string         // by path, the other files that it told something of
-	told      map[string]*editor.Document // by path, the reading that was told
+	published map[string][]string         // by path, the other files that it published something about
+	told      map[string]*editor.Document // by path, the reading that was published
 	refresh   bool                        // the editor asks for values again when it is requested to
 	isDown    bool
 
@@ -296,7 +296,7 @@ func (s *editorServer) filesOnDisk() []string {
 	return out
 }
 
-// tell sends the errors of every worksheet that has to be read again.
+// tell publishes the errors of every worksheet that has to be read again.
 func (s *editorServer) tell() {
 	moved := false
 	for _, path := range s.work.Open() {

@@ -59,10 +59,10 @@ func sameFile(a, b string) bool {
 // change it.
 const mostTries = 100
 
-// anew does work, which ends by writing the worksheet at path, and repeats it
+// again does work, which ends by writing the worksheet at path, and repeats it
 // if another program has changed the worksheet in between: no change is lost,
 // and what is shown is what is written.
-func anew(cmd *cobra.Command, path string, work func() error) error {
+func again(cmd *cobra.Command, path string, work func() error) error {
 	for tries := 1; ; tries++ {
 		err := work()
 		if !errors.Is(err, disk.ErrChanged) || tries == mostTries {

@@ -150,7 +150,7 @@ func readTexts(cmd *cobra.Command, path, folder string) error {
 	return nil
 }
 
-// returned is what has come back: a workbook, or the changes of a page.
+// returned is what was returned: a workbook, or the changes of a page.
 type returned interface {
 	Merge(s *sheet.Sheet) (*export.Merged, error)
 }
@@ -188,7 +188,7 @@ func admitReturned(args []string, text bool) error {
 	return nil
 }
 
-// open opens what has come back.
+// open opens what was returned.
 func open(cmd *cobra.Command, path, worksheet string, accept []string) (returned, error) {
 	if isChanges(path) {
 		if len(accept) > 0 {
@@ -212,7 +212,7 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	var m *export.Merged
 	var c *sheet.Changed
 	wrote := false
-	err = anew(cmd, path, func() error {
+	err = again(cmd, path, func() error {
 		if s, m, c, err = merged(cmd, back, workbook, path); err != nil || !o.write || c == nil || m.Blocked() {
 			return err
 		}
@@ -241,7 +241,7 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	return outcome(c.After)
 }
 
-// merged compares what has come back with the worksheet at path, and computes
+// merged compares what was returned with the worksheet at path, and computes
 // what its values change; nil if they change nothing.
 func merged(cmd *cobra.Command, back returned, workbook, path string) (*sheet.Sheet, *export.Merged, *sheet.Changed, error) {
 	s, err := load(cmd, path)

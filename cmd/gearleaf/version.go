@@ -33,7 +33,7 @@ formula library. The library's version is raised when a worksheet computes
 other numbers than before.
 
 --changes prints what has changed, the latest version first, with what is
-refused anew and its repair.`,
+newly refused and its repair.`,
 		Example:           "  gearleaf version\n  gearleaf version --changes",
 		Args:              cobra.NoArgs,
 		ValidArgsFunction: cobra.NoFileCompletions,

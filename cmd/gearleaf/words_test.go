@@ -25,6 +25,12 @@ var private = regexp.MustCompile(`(?i)\b(dash(es|code)?|weaves?|woven|strands?|k
 var translated = regexp.MustCompile(`(?i)\b(stand|stands|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|comes?\s+back|laid[- ]out|` +
 	`told|begins?\s+anew|once\s+more|takes?\s+no)\b`)
 
+// idioms are turns of phrase that comments do not use either: write "in the
+// place of", "after", "formatted", "again", "zero", "runtime value", "reports",
+// "compares A with B".
+var idioms = regexp.MustCompile(`(?i)\b(stands?|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|has\s+spoken|comes?\s+back|laid[- ]out|told|` +
+	`tells?\s+(\w+\s+)?apart|anew|once\s+more|nought|in\s+flight|by\s+now|as\s+(it\s+is|they\s+are)\s+written)\b`)
+
 // TestMessagesUseStandardWords refuses translated turns of phrase in the texts
 // of the program: messages, helps, reports. A text has a blank in it.
 func TestMessagesUseStandardWords(t *testing.T) {
@@ -46,8 +52,10 @@ func TestMessagesUseStandardWords(t *testing.T) {
 			}
 			read++
 			if s, err := strconv.Unquote(text.Value); err == nil && strings.Contains(strings.TrimSpace(s), " ") || strings.HasPrefix(s, " ") {
-				if word := translated.FindString(s); word != "" {
-					t.Errorf("%s: %q", set.Position(text.Pos()), word)
+				for _, list := range []*regexp.Regexp{translated, idioms} {
+					if word := list.FindString(s); word != "" {
+						t.Errorf("%s: %q", set.Position(text.Pos()), word)
+					}
 				}
 			}
 			return true
@@ -55,6 +63,31 @@ func TestMessagesUseStandardWords(t *testing.T) {
 	}
 	if read < 5000 {
 		t.Errorf("only %d texts were read", read)
+	}
+}
+
+// TestCommentsUseStandardWords refuses translated idiom in the comments of the
+// Go files.
+func TestCommentsUseStandardWords(t *testing.T) {
+	read := 0
+	for _, name := range goFiles(t) {
+		if name == "cmd/gearleaf/words_test.go" {
+			continue
+		}
+		set := token.NewFileSet()
+		file, err := parser.ParseFile(set, filepath.Join(root, name), nil, parser.ParseComments|parser.SkipObjectResolution)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, group := range file.Comments {
+			read++
+			if word := idioms.FindString(group.Text()); word != "" {
+				t.Errorf("%s: %q", set.Position(group.Pos()), word)
+			}
+		}
+	}
+	if read < 5000 {
+		t.Errorf("only %d comments were read", read)
 	}
 }
 

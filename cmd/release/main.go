@@ -40,7 +40,7 @@ const (
 const mostBytes = 24 << 20
 
 func main() {
-	out := flag.String("o", "dist", "the `folder` to write, which is made anew")
+	out := flag.String("o", "dist", "the `folder` to write, which is replaced")
 	only := flag.String("only", "", "build for these `systems` alone, as in linux/amd64,windows/arm64")
 	flag.Parse()
 	if *only != "" {

@@ -114,7 +114,7 @@ func face(size float64, bold bool) font.Face {
 	}
 	out, err := opentype.NewFace(f, &opentype.FaceOptions{Size: size * scale, DPI: 72, Hinting: font.HintingNone})
 	if err != nil {
-		panic(err) // the embedded font with a size above nought
+		panic(err) // the embedded font with a size above 0
 	}
 	return out
 }

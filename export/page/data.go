@@ -37,7 +37,7 @@ type (
 	// layoutData is where the module keeps values, from wasm.Layout: addresses
 	// in units of 8 bytes, each less the one before, which packs well. Of a
 	// table it is the number of live rows and how it ended, of a verdict the
-	// value and, behind it, the row.
+	// value and, after it, the row.
 	layoutData struct {
 		Cells    []int    `json:"cells"`
 		Columns  []int    `json:"columns"`

@@ -14,7 +14,7 @@ import (
 // when it is asked for. A formula is a text: its operations in postfix order,
 // blanks between them.
 
-// signs are the operations that stand for themselves.
+// signs are the operations that are written unchanged.
 var signs = map[check.Op]string{
 	check.Add: "+", check.Sub: "-", check.Mul: "*", check.Div: "/", check.Pow: "^", check.Neg: "~",
 	check.Less: "<", check.LessEqual: "<=", check.Greater: ">", check.GreaterEqual: ">=",

@@ -57,7 +57,7 @@ type (
 		Name, Label, Fault string
 		Index              int
 		Wide               bool
-		Again              bool // the table stands among the results too, with all its columns
+		Again              bool // the table is among the results too, with all its columns
 		Columns            []columnView
 		Rows               []rowView
 		Live               int
@@ -169,7 +169,7 @@ func (v *viewer) limits(out *view) {
 	}
 }
 
-// verdict sums up how the sheet's limits stand, as the script does.
+// verdict sums up the state of the sheet's limits, as the script does.
 func verdict(out *view) (string, bool) {
 	broken, waiting, advised := 0, 0, len(out.Advices)
 	for _, l := range out.Limits {

@@ -70,7 +70,7 @@ func New(path string, page func(out io.Writer, r *sheet.Result) error) (*Server,
 	return s, list, err
 }
 
-// Reload reads the worksheet again and tells every browser. Where it cannot
+// Reload reads the worksheet again and notifies every browser. Where it cannot
 // be computed the last good page stays, and the browsers receive the reason; the
 // error says the same. Readings wait for each other before they read, so that
 // the last one has the newest text.
@@ -289,7 +289,7 @@ func (s *Server) servePage(w http.ResponseWriter) {
 	_, _ = w.Write(page)
 }
 
-// serveEvents tells a browser the state, now and whenever it changes.
+// serveEvents sends a browser the state, now and whenever it changes.
 func (s *Server) serveEvents(w http.ResponseWriter, r *http.Request) {
 	c, ok := s.follow()
 	if !ok {

@@ -304,7 +304,7 @@ func TestManySavesLeaveNothingBehind(t *testing.T) {
 	t.Errorf("%d browsers follow, %d goroutines where there were %d", s.Clients(), runtime.NumGoroutine(), before)
 }
 
-// TestLoopback tells addresses apart that only this machine can reach.
+// TestLoopback recognizes addresses that only this machine can reach.
 func TestLoopback(t *testing.T) {
 	for addr, want := range map[string]bool{
 		"127.0.0.1:0": true, "[::1]:80": true, "localhost:8460": true, "127.8.9.1:1": true,

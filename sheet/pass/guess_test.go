@@ -84,8 +84,8 @@ var pressure = regexp.MustCompile(`^$|Pa|psi|bar|inHg`)
 // choice is a line that is offered as a comment, to be chosen.
 var choice = regexp.MustCompile(`^  #   (\w+ *: from ("[^"]*").*)$`)
 
-// TestGuessedLinesLoad: whatever the heads are, the lines offered load as they
-// are written, and so does each that is offered as a choice.
+// TestGuessedLinesLoad: whatever the heads are, the lines offered load as
+// written, and so does each that is offered as a choice.
 func TestGuessedLinesLoad(t *testing.T) {
 	bases := []string{passTable, "table run rows 20\n  time = 0.5 s * (row - 1)\n", passTable + "accel : \"quick\"\n", "speed : 3 mph\n", ""}
 	for b, base := range bases {

@@ -269,7 +269,7 @@ func (b *body) section(list []code.Instr, out []int32) {
 }
 
 // mentions counts how often the instructions of a section read a register as
-// they are written.
+// written.
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
