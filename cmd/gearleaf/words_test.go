@@ -31,9 +31,9 @@ var translated = regexp.MustCompile(`(?i)\b(stand|stands|stood|behind|hangs?\s+(
 var idioms = regexp.MustCompile(`(?i)\b(stands?|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|has\s+spoken|comes?\s+back|laid[- ]out|told|` +
 	`tells?\s+(\w+\s+)?apart|anew|once\s+more|nought|in\s+flight|by\s+now|as\s+(it\s+is|they\s+are)\s+written)\b`)
 
-// TestMessagesUseStandardWords refuses translated turns of phrase in the texts
+// TestStandardWordsInMessages refuses translated turns of phrase in the texts
 // of the program: messages, helps, reports. A text has a blank in it.
-func TestMessagesUseStandardWords(t *testing.T) {
+func TestStandardWordsInMessages(t *testing.T) {
 	read := 0
 	for _, name := range goFiles(t) {
 		if strings.HasSuffix(name, "_test.go") {
@@ -66,9 +66,9 @@ func TestMessagesUseStandardWords(t *testing.T) {
 	}
 }
 
-// TestCommentsUseStandardWords refuses translated idiom in the comments of the
+// TestStandardWordsInComments refuses translated idiom in the comments of the
 // Go files.
-func TestCommentsUseStandardWords(t *testing.T) {
+func TestStandardWordsInComments(t *testing.T) {
 	read := 0
 	for _, name := range goFiles(t) {
 		if name == "cmd/gearleaf/words_test.go" {
