@@ -20,7 +20,7 @@ type rule struct {
 	list   string // a range of cells, or the items themselves
 	say    string
 	bounds string // said where an entry is refused, beside say
-	advice bool   // a warning, which can be passed over
+	advice bool   // a warning, which can be dismissed
 }
 
 // validateCells guards every entry in the lines of a tab.

@@ -30,7 +30,7 @@ const (
 	maxBookDepth  = 64        // tags within one another
 )
 
-// The start of a file that is no workbook, but was meant to be one.
+// The start of a file that is not a workbook, but was meant to be one.
 const (
 	compoundFile = "\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" // of the old format, and of a file with a password
 	openDocument = "application/vnd.oasis.opendocument"
@@ -139,7 +139,7 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 	return r.out, nil
 }
 
-// notPacked says why a file that is no archive is no workbook either.
+// notPacked says why a file that is not an archive is not a workbook either.
 func notPacked(file io.ReaderAt, err error) error {
 	start := make([]byte, len(compoundFile))
 	if n, _ := file.ReadAt(start, 0); string(start[:n]) == compoundFile {

@@ -82,8 +82,8 @@ func Compare(a, b *Sheet) (*Comparison, error) {
 	return c, nil
 }
 
-// compare takes in a cell or a column that both sheets have. More differences
-// than anybody reads are an error.
+// compare adds a cell or a column that both sheets have. More differences than
+// source.MaxMoved are an error.
 func (c *Comparison) compare(a, b Place) error {
 	if a.Row != Whole {
 		c.value(a, b)

@@ -31,9 +31,9 @@ func (l *loader) csv(index int, name string, heads []string) (*check.CSV, error)
 	return readCSV(l.shown(p), []byte(data), heads)
 }
 
-// readCSV reads the file of a table with the reader of logs.
-// What was cut off of a book of passes is left out: a number may have lost its
-// last digits.
+// readCSV reads the file of a table with the reader of logs. A line of a book
+// of passes that was cut off is left out: a number may have lost its last
+// digits.
 func readCSV(name string, data []byte, heads []string) (*check.CSV, error) {
 	data, doubts := passbook.Trusted(name, data)
 	t, err := runlog.ReadTable(name, data, heads, source.MaxRows)

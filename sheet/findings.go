@@ -54,8 +54,8 @@ func (r *Result) unreadTables(reported []Failure) []Failure {
 }
 
 // Verdict says how many limits are broken or not known, of how many, and how
-// many faults there are; empty without limits and faults. Trouble says that it
-// is not all well.
+// many faults there are; empty without limits and faults. Trouble reports
+// whether there are any.
 func (r *Result) Verdict() (text string, trouble bool) {
 	all, broken, waiting := 0, 0, 0
 	for _, l := range r.Sheet.Model.Limits {

@@ -25,7 +25,7 @@ import (
 type loader struct {
 	root  *os.Root          // nil where nothing but texts is read
 	texts map[string]string // read in place of files, by path
-	base  string            // goes before a path so that it can be opened
+	base  string            // prefix of a path, to open it
 	found Reading
 	files []check.File
 	paths []string       // of files, slash-separated, relative to root

@@ -54,7 +54,7 @@ func (s *Sheet) Reads() []string {
 	return append(out, s.tableFiles(func(*check.Table) bool { return true })...)
 }
 
-// tableFiles returns the paths of the files of those tables that want keeps.
+// tableFiles returns the paths of the files of the tables for which want is true.
 func (s *Sheet) tableFiles(want func(*check.Table) bool) []string {
 	var out []string
 	for _, t := range s.Model.Tables {

@@ -184,7 +184,7 @@ const (
 	Kept    LimitState = iota
 	Broken             // a limit that does not hold
 	Advised            // an advise line that does not hold
-	Waiting            // it waits on a value that is faulty or blank
+	Waiting            // it depends on a value that is faulty or blank
 )
 
 // String returns the state as a word.

@@ -133,8 +133,8 @@ func (s *scope) rowCell(e syntax.Expr) *check.Cell {
 	return cell
 }
 
-// rowNumber reads the row of an index where that needs no computing: a
-// literal, or a name.
+// rowNumber reads the row of an index that is a literal or a name, which needs no
+// evaluation.
 func (s *scope) rowNumber(e syntax.Expr) (int, bool) {
 	if _, literal := e.(*syntax.Number); s.mark != nil && !literal {
 		return 0, false // it may change
@@ -339,7 +339,7 @@ type side struct {
 }
 
 // side returns the number that e, an operand with values put in, is; it is not
-// ok where that is no single number.
+// ok where that is not a single number.
 func (s *scope) side(e syntax.Expr) side {
 	if n, ok := e.(*syntax.Number); ok {
 		u, ok := s.unitOf(n)

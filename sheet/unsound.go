@@ -8,7 +8,7 @@ import (
 )
 
 // unsound is what has no value in a sheet with errors: the cells, columns and
-// limits that an error leaves without a meaning, and all that depends on one.
+// limits that an error leaves undefined, and all that depends on one.
 type unsound struct {
 	list           diag.List
 	cells, columns map[int32]int // index in list, -1 for an error that is not listed

@@ -48,7 +48,7 @@ func TestScreen(t *testing.T) {
 }
 
 // hostile turns the writing direction, clears the screen, sets colours and a
-// title, in C0, C1 and as bytes that are no text.
+// title, in C0, C1 and as bytes that are not text.
 const hostile = "a\x1b[2Jb\x1b]0;owned\ac\u009b31md\u202ee\x7ff\u2066g"
 
 // TestNothingReachesTheTerminal puts what a terminal acts upon into every text

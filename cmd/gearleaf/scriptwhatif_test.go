@@ -117,7 +117,7 @@ func interrupt(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// writing reports whether a file on its way has bytes in it.
+// writing reports whether a temporary file has bytes in it.
 func writing(ts *testscript.TestScript) bool {
 	names, _ := filepath.Glob(ts.MkAbs(".gearleaf-*.tmp"))
 	for _, name := range names {

@@ -184,13 +184,13 @@ func (c *checker) wholeOf(name string, args []NodeID) {
 	r.d.Repairs[len(r.d.Repairs)-1].Changes = true
 }
 
-// bareUse is a literal without a unit in a place where a unit is wanted.
+// bareUse is a literal without a unit in a place that needs one.
 type bareUse struct {
 	literal NodeID
-	unit    unitID // the wanted one
+	unit    unitID // the expected one
 	other   NodeID // the value that it meets, 0 where a parameter or column names the unit
 	name    string // what is read in the unit, where there is no other
-	alone   bool   // plain(other) is no way out
+	alone   bool   // plain(other) is not a remedy
 }
 
 // bareFails reports a literal without a unit, unless it is 0. The repair that

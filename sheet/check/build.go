@@ -109,7 +109,7 @@ func (c *checker) inSight(s *scope, name string) bool {
 	return s.table != nil && c.columnOf(s.table, name) != nil || ok && id >= 0
 }
 
-// offerProduct turns the report of an unknown unit, which is a name in sight,
+// offerProduct changes the report of an unknown unit, which is a visible name,
 // into what was meant.
 func offerProduct(d *diag.Diagnostic, e *syntax.Number) {
 	name := e.Unit.Text

@@ -58,16 +58,16 @@ type checker struct {
 
 	list     diag.List
 	reported map[*source.File]int
-	spare    diag.Diagnostic // where reports beyond the bound go
+	spare    diag.Diagnostic // takes the reports beyond the bound
 	work
 
 	merge     merge
 	functions []*function
 	own       map[string]int32  // the sheet's functions by name
-	called    map[string]callee // what calls outside functions call, by name
+	called    map[string]callee // the callees of calls outside functions, by name
 	lib       library
 	calls     map[callKey]call
-	failures  map[callKey]diag.Diagnostic // of bodies that took anything, and then did not
+	failures  map[callKey]diag.Diagnostic // of bodies with parameters of any type
 
 	columnDecls []*syntax.Cell // of the columns of the model
 	subjects    []subject      // cells, then columns
@@ -78,12 +78,12 @@ type checker struct {
 	spans     []source.Span
 	binary    []binaryMemo
 	arguments []NodeID         // a stack of argument lists being built
-	spine     []*syntax.Binary // a stack of left sides being gone down
+	spine     []*syntax.Binary // a stack of left sides being walked
 	stack     []frame
 	sizes     []NodeID // a stack for counting operations
 	depth     int      // of functions whose bodies are being checked
 	built     int      // nodes of the sheet's own formulas, once those are built
-	reports   int      // how often something was said, listed or not
+	reports   int      // how many reports there were, listed or not
 
 	columns map[columnKey]*Column
 	loops   []*tableWork

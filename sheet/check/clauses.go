@@ -14,8 +14,8 @@ import (
 // error until the sheet that uses them restates the given with its own clauses;
 // then that line applies.
 
-// settleClauses joins the clauses of givens that have the same value in several
-// worksheets.
+// settleClauses joins the clauses of givens that have the same value in
+// several worksheets.
 func (c *checker) settleClauses() {
 	ids := make([]int32, 0, len(c.merge.beside))
 	for id := range c.merge.beside {

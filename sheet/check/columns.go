@@ -157,7 +157,7 @@ func (c *checker) neighbour(s *scope, e *syntax.Call) NodeID {
 	word := e.Name.Text
 	ref, ok := neighbourName(e)
 	if !ok {
-		return c.bad(e.Span) // the parser has said so
+		return c.bad(e.Span) // the parser has reported it
 	}
 	if s.table == nil || s.body != nil {
 		c.fail(e.Span, diag.NeighbourOutside, "%s refers to a neighbouring row, and there are rows only in a table", word)

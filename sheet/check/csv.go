@@ -14,7 +14,7 @@ type CSV struct {
 	// field in a column of numbers means no value.
 	Number func(field []byte) (float64, bool)
 	Blank  func(field []byte) bool
-	// Doubts say what is wrong with lines of a file that is read all the same.
+	// Doubts are what is wrong with lines of a file that is read nevertheless.
 	Doubts []string
 }
 

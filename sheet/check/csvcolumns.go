@@ -152,8 +152,8 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 	r.help("write %s : from %q %s", col.Name, decl.From.Text, strings.Join(lines, ", or "))
 }
 
-// shownAs returns the clause that shows a column in the unit that the sheet
-// wanted, where the unit of its head is another one of the same measure.
+// shownAs returns the clause that shows a column in the sheet's unit, where
+// the unit of its head is another one of the same measure.
 func (c *checker) shownAs(decl *syntax.Cell, offer string, declared unit.Unit) string {
 	if decl.As != nil || decl.FromUnit == nil {
 		return ""

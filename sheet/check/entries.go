@@ -13,8 +13,8 @@ type entryKey struct{ column, row int }
 // entryState is the state of the overrides of one value.
 type entryState struct {
 	last entryOverride
-	// beside are overrides in sheets beside that of last, with their values:
-	// they must agree, or be restated above.
+	// beside are overrides in sheets parallel to that of last, with their
+	// values: they must agree, or be restated above.
 	beside []entryOverride
 }
 

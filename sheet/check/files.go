@@ -37,7 +37,7 @@ type merge struct {
 	section    []string // the section that each file is in
 	shown      shownSection
 	origin     *Origin                // the last one
-	place      place                  // of the statement in work
+	place      place                  // of the current statement
 	overrides  map[int32]*syntax.Cell // what replaced the value of a cell
 	slab       []Cell
 }
@@ -183,8 +183,8 @@ func (c *checker) beginItem(file int) {
 	}
 }
 
-// announce adds the section that file is in to the outline. What follows
-// a used sheet without a section of its own goes under the sheet's title.
+// announce adds the section that file is in to the outline. What follows a
+// used sheet and has no section is listed under the sheet's title.
 func (c *checker) announce(file int) {
 	text := c.merge.section[file]
 	if text == "" && len(c.m.outline) > 0 {
@@ -245,8 +245,8 @@ func (c *checker) use(file int, s *syntax.Use) {
 	}
 }
 
-// declareCell processes a cell of the top level: a new name, or one more
-// mention of a name that another file has, too.
+// declareCell processes a cell of the top level: a new name, or a name that
+// another file has, too.
 func (c *checker) declareCell(file int, decl *syntax.Cell) {
 	if decl.Column.Text != "" {
 		c.merge.entries = append(c.merge.entries, entryOverride{file, decl})

@@ -12,7 +12,7 @@ func (c *checker) buildFormulas() {
 	for _, cell := range c.m.Cells {
 		c.buildCell(cell)
 	}
-	own := len(c.m.Tables) // building may bring in tables of the library
+	own := len(c.m.Tables) // building may add tables of the library
 	for _, t := range c.m.Tables[:own] {
 		c.buildTable(t)
 	}
@@ -43,7 +43,7 @@ func (c *checker) buildCell(cell *Cell) {
 		c.work = work{file: c.fileOf(&cell.Quantity)}
 		c.givenClauses(decl)
 		built := c.buildRange(&c.outside, decl.Formula)
-		sub = &c.subjects[cell.Index] // a table of the library may have come in, and its columns
+		sub = &c.subjects[cell.Index] // a table of the library may have been added, with its columns
 		sub.nodes, sub.hasPi = built, c.hasPi
 		cell.Formula = built.root
 	}

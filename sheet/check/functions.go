@@ -66,7 +66,7 @@ type call struct {
 	instance int32
 	typ      TypeID
 	unit     unitID
-	hasPi    bool // the body has pi in it, and promises no unit without turns
+	hasPi    bool // the body contains pi, and its result may have turns
 }
 
 func (c *checker) addFunction(decl *syntax.Function, file *source.File) *function {
@@ -258,12 +258,12 @@ func (c *checker) inferCall(id NodeID) {
 	c.bareArguments(f, args)
 }
 
-// spoil makes the node id one that is not followed.
+// spoil replaces the node id by one that is not typed.
 func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad} }
 
-// keepArguments makes the node id one that only holds its arguments: there is
-// no instance for what is not known, but the cycle that may be the reason is
-// found by going through them. Such a sheet is never computed.
+// keepArguments replaces the node id by one that only holds its arguments:
+// there is no instance for an unknown type, but package graph finds a cycle
+// through them. Such a sheet is never computed.
 func (c *checker) keepArguments(id NodeID) {
 	n := &c.m.Nodes[id]
 	n.Op, n.B = Intrinsic, 0

@@ -58,8 +58,8 @@ func sameReading(h Head, have, declared unit.Unit) bool {
 	return a == unit.Absolute && b == unit.Relative && !saysAbsolute(h)
 }
 
-// saysAbsolute reports whether the head of a pressure says that it is absolute:
-// with an a after its unit, or in words.
+// saysAbsolute reports whether the head of a pressure marks it as absolute: by
+// an a after its unit, or in words.
 func saysAbsolute(h Head) bool {
 	word := strings.ToLower(strings.Trim(h.Unit, "[](){} "))
 	if strings.HasSuffix(word, "(a)") || strings.HasSuffix(word, "a") && !strings.HasSuffix(word, "pa") || strings.HasSuffix(word, "paa") {

@@ -4,8 +4,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// subject is what the checker knows of a cell or column: the nodes that
-// decide its type, and the type once it is known.
+// subject is the checker's state of a cell or column: the nodes that decide
+// its type, and the type once it is known.
 type subject struct {
 	nodes  // of the formula; for a column with a start, of the start
 	typ    TypeID

@@ -11,8 +11,8 @@ import (
 // joinedTable is a table that several worksheets have.
 type joinedTable struct {
 	files []int // that have a part of it, the first part's file first
-	// again are the given columns that a sheet beside the first one gives as
-	// well: they must agree, or be restated above.
+	// again are the given columns that a sheet parallel to the first one gives
+	// as well: they must agree, or be restated above.
 	again []givenAgain
 	// restated are the lengths that a sheet above gives its columns.
 	restated []givenAgain

@@ -104,8 +104,8 @@ func (c *checker) readScalar(e *libraryEntry[*syntax.Cell]) (literal, bool) {
 	return lit, d != nil
 }
 
-// libraryTable returns the library's table of that name, taken into the
-// model; nil where there is none.
+// libraryTable returns the library's table of that name, added to the model;
+// nil if there is none.
 func (c *checker) libraryTable(name string) *Table {
 	if t, ok := c.lib.laid[name]; ok {
 		return t

@@ -14,8 +14,7 @@ import (
 
 // Model is a checked sheet: the given file, the files it uses and the
 // functions it calls. Expressions live in one arena, Nodes, children before
-// parents, and are named by NodeID; nothing in a Model refers to a name any
-// more.
+// parents, and are named by NodeID; nothing in a Model refers to a name.
 type Model struct {
 	Files    []*Worksheet // Files[0] is the sheet itself
 	Units    *unit.System
@@ -46,7 +45,7 @@ type Model struct {
 	outlined []string // the sections and notes of the outline
 
 	looks    map[lookKey]*Look
-	lastKey  lookKey // of the look asked for last
+	lastKey  lookKey // of the look requested last
 	lastLook *Look
 	names    names
 	texts    map[string]float64 // the index of each of Texts
@@ -148,9 +147,8 @@ type Origin struct {
 }
 
 // Quantity is what cells and columns have in common. It is small, because a
-// large sheet has a million of them: what many share is one allocation with a
-// shared pointer, and what few have is in Details, which points to NoDetails
-// for all others.
+// large sheet has a million of them: what many have in common is in a shared
+// Look and Origin, and what few have is in Details, NoDetails for all others.
 type Quantity struct {
 	Name string
 	*Look

@@ -2,8 +2,8 @@ package check
 
 import "math/bits"
 
-// suggester finds the name that a mistyped one was meant to be. The answer
-// depends on the names alone: nearest first, then by alphabet.
+// suggester finds the name that a mistyped one was meant to be. The result
+// depends on the names alone: the nearest, then the first in the alphabet.
 type suggester struct {
 	want string
 	mask uint64

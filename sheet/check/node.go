@@ -6,11 +6,11 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// NodeID names a node of the arena; 0 is no node.
+// NodeID names a node of the arena; 0 is not a node.
 type NodeID int32
 
 // Node is one operation of the checked tree, in SI. It is packed, because a
-// large sheet has some seven of them a cell: what does not go into two
+// large sheet has some seven of them a cell: what does not fit into two
 // operands is in Model.Args, and methods of the Model read it.
 type Node struct {
 	Op       Op
@@ -36,7 +36,7 @@ func (n *Node) Num() float64 {
 	return math.Float64frombits(uint64(uint32(n.A)) | uint64(uint32(n.B))<<32)
 }
 
-// operation returns a node with operands and no more.
+// operation returns a node with operands only.
 func operation(op Op, t TypeID, a, b NodeID) Node {
 	return Node{Op: op, typeHigh: uint8(t >> 16), typeLow: uint16(t), A: a, B: b}
 }
@@ -50,8 +50,7 @@ func number(t TypeID, v float64) Node {
 	return operation(Const, t, NodeID(uint32(bits)), NodeID(uint32(bits>>32)))
 }
 
-// Draft is a node whose parts are in fields of their own, before it is
-// packed.
+// Draft is a node whose parts are in separate fields, before it is packed.
 type Draft struct {
 	Op   Op
 	Type TypeID

@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// report is a diagnostic on its way; its methods add to it.
+// report is a diagnostic being written; its methods add to it.
 type report struct{ d *diag.Diagnostic }
 
 // fail reports an error at span of the current file.
@@ -47,7 +47,7 @@ func (c *checker) put(d diag.Diagnostic) report {
 // correction need be computed.
 func (c *checker) muted(r report) bool { return r.d == &c.spare }
 
-// place puts d, which has no file yet, into the file in work.
+// place puts d, which has no file yet, into the current file.
 func (c *checker) place(d *diag.Diagnostic) {
 	d.File = c.file
 	if d.Code == diag.UnitAmbiguous && len(d.Repairs) > 0 {
@@ -67,7 +67,7 @@ func (c *checker) offerLine(d *diag.Diagnostic) {
 	})
 }
 
-// top is where a line can be put in at the top of the file in work: after
+// top is where a line can be inserted at the top of the current file: after
 // the version.
 func (c *checker) top() source.Span {
 	at := int32(0)

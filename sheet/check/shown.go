@@ -7,7 +7,8 @@ import (
 )
 
 // The unit in which a computed cell is shown without `as` is suggested by its
-// formula alone. Each node passes a suggestion up, or none:
+// formula alone. Each node passes a suggestion to the node that reads it, or
+// none:
 //
 //	a call            the function's declared result unit
 //	a name            the unit that cell is shown in; so for a column read by

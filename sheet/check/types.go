@@ -17,7 +17,7 @@ const (
 	textType
 )
 
-// unitID is an index into Model.units; 0 is no unit.
+// unitID is an index into Model.units; 0 is not a unit.
 type unitID int32
 
 // newModel returns a Model that knows the types and units that are always

@@ -12,7 +12,7 @@ import (
 )
 
 // Unsound is a cell, column, limit, advice, or a table's loop that an error
-// leaves without a meaning. One of the pointers is set.
+// leaves undefined. One of the pointers is set.
 type Unsound struct {
 	Cell   *Cell
 	Column *Column
@@ -24,8 +24,8 @@ type Unsound struct {
 	Error int
 }
 
-// Unsound returns what the errors of list leave undefined. The dependants are
-// not in it: package graph finds them.
+// Unsound returns what the errors of list leave undefined, without what
+// depends on it: package graph finds that.
 //
 // An error makes unsound what its statement declares or overrides, so that no
 // number is ever computed from a formula that is not understood. Where that
@@ -171,8 +171,8 @@ func (u *unsounder) table(t *syntax.Table, at int32, why int) {
 	u.columns(t.Name.Text, why)
 }
 
-// line makes unsound what a line that could not be read seems to be about:
-// its first word, or all words in front of its sign as one name.
+// line makes unsound what a line that could not be read probably declares: its
+// first word, or all words in front of its sign as one name.
 func (u *unsounder) line(span source.Span, file *source.File, why int) {
 	text := file.Slice(span)
 	words := func(r rune) bool {

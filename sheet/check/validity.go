@@ -142,7 +142,8 @@ func (w *validWalk) call(id NodeID) {
 	}
 }
 
-// clamped emits that a look-up, which never fails, stays on its curve.
+// clamped emits the condition that x of a clamped look-up, which never fails,
+// is on its curve.
 func (w *validWalk) clamped(id NodeID) {
 	c := w.c
 	n, span := c.m.Nodes[id], c.span(id)

@@ -1,6 +1,6 @@
 package diag
 
-// The codes of giving meaning to names, tables and functions.
+// The codes of resolving names, tables and functions.
 const (
 	NameUnknown     Code = "name-unknown"
 	NameDuplicate   Code = "name-duplicate"

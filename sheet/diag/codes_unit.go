@@ -1,7 +1,7 @@
 package diag
 
-// The codes of units, dimensions and kinds. The first six are what package
-// unit says of a unit's text.
+// The codes of units, dimensions and kinds. The first six are those of package
+// unit for a unit's text.
 const (
 	UnitUnknown   Code = "unit-unknown"
 	UnitAmbiguous Code = "unit-ambiguous"

@@ -1,4 +1,4 @@
-// Package diag has the one shape in which every stage reports what is wrong
+// Package diag has the one type in which every stage reports what is wrong
 // with a worksheet: terminal, editor and page print the same Diagnostic.
 package diag
 
@@ -36,7 +36,7 @@ type Diagnostic struct {
 	Help string
 	// Repairs are edits, each of which would cure the diagnostic alone.
 	Repairs []Repair
-	// Related are other places that belong to the story.
+	// Related are other places that are part of the cause.
 	Related []Related
 }
 

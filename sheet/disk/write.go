@@ -177,7 +177,7 @@ func Open(path string, most int64) (*os.File, fs.FileInfo, error) {
 	return f, info, err
 }
 
-// Admit refuses to read what is no ordinary file, or is larger than most.
+// Admit refuses to read what is not an ordinary file, or is larger than most.
 func Admit(path string, info fs.FileInfo, most int64) error {
 	switch {
 	case info.IsDir():

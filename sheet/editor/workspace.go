@@ -155,7 +155,7 @@ type Document struct {
 	found  *index
 }
 
-// Sheet returns the sheet; nil where the file is no text.
+// Sheet returns the sheet; nil where the file is not a text.
 func (d *Document) Sheet() *sheet.Sheet { return d.Reading.Sheet }
 
 // List returns what was found wrong.

@@ -172,8 +172,9 @@ func (b *builder) connect() {
 	b.g.needs = joinEdges(found, n)
 }
 
-// connectLeast is how many tasks are worth a part of their own, connectMost how
-// many parts there are at most: each has a list of all tasks.
+// connectLeast is the least number of tasks for which a part is worth its
+// cost, connectMost how many parts there are at most: each has a list of all
+// tasks.
 const connectLeast, connectMost = 10_000, 4
 
 // connectPart finds what the tasks from from up to to need.

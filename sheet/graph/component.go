@@ -7,8 +7,8 @@ import (
 )
 
 // component is what the cells and columns of one strongly connected component
-// of tasks read of one another. A task is too coarse to show a tuner: a walk through a loop goes
-// in at one of its columns and comes out at another.
+// of tasks read of one another. A task is too coarse to show a tuner: a walk
+// through a loop enters it at one of its columns and leaves it at another.
 type component struct {
 	b       *builder
 	tasks   []int32 // in the order of the text
@@ -101,12 +101,12 @@ func (c *component) edge(from int32, to stop, between bool) {
 	}
 }
 
-// mostTried is from how many of the things that a stop reads a shorter walk is
-// looked for, once there is one.
+// mostTried is how many of the things that a stop reads are tried for a
+// shorter walk, once there is one.
 const mostTried = 20
 
-// walk returns the shortest walk through the first stop that has one. A
-// walk inside a loop alone is none: it goes through a row before.
+// walk returns the shortest walk through the first stop that has one. A walk
+// inside a loop alone does not count: it passes through the row before.
 func (c *component) walk() []Step {
 	inside := map[int32]bool{}
 	for i := range c.stops {

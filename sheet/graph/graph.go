@@ -1,4 +1,4 @@
-// Package graph puts a checked sheet in the order of computing: what needs
+// Package graph finds the evaluation order of a checked sheet: what needs
 // what, what a change reaches, and which cells depend on themselves.
 package graph
 
@@ -28,9 +28,8 @@ type Task struct {
 	Advice *check.Advice
 }
 
-// Graph is the order of computing a Model. Its tasks are in evaluation
-// order: each after what it needs, and what could change places in the order
-// of the sheet's text.
+// Graph is the order of computing a Model. Its tasks are in evaluation order:
+// each after what it needs, otherwise in the order of the sheet's text.
 type Graph struct {
 	m     *check.Model
 	tasks []kept
@@ -62,8 +61,8 @@ func (g *Graph) CellOf(i int) *check.Cell {
 }
 
 // CellIndex returns the index of the cell that task i computes, -1 where it
-// computes something else. It looks at no cell, which in a large sheet is far
-// away.
+// computes something else. It reads no cell, which in a large sheet would be a
+// cache miss.
 func (g *Graph) CellIndex(i int) int32 {
 	if k := g.tasks[i]; TaskKind(k>>kindShift) == CellTask {
 		return int32(k & indexMask)

@@ -121,7 +121,7 @@ func (b *builder) order() []int32 {
 }
 
 // arrange puts tasks, edges and places in the order that rank says; tasks
-// without a rank follow. Without ranks everything stays where it is.
+// without a rank follow. Without ranks the order is unchanged.
 func (b *builder) arrange(rank []int32) {
 	g := b.g
 	if rank == nil {

@@ -13,8 +13,8 @@ const (
 )
 
 // reader walks formulas and reports what they read. A node that is shared by
-// many operands could be seen very often; so a walk that turns out long marks
-// the nodes it has seen.
+// many operands could be visited very often; so a long walk marks the nodes it
+// has visited.
 type reader struct {
 	m     *check.Model
 	left  int     // nodes until this walk is a long one
@@ -50,7 +50,7 @@ func (r *reader) reads(report func(how manner, index int32), roots ...check.Node
 	}
 }
 
-// mark makes the walk to come a long one.
+// mark makes the next walk a long one.
 func (r *reader) mark() {
 	if r.marks == nil {
 		r.marks = make([]int32, len(r.m.Nodes))
@@ -59,8 +59,8 @@ func (r *reader) mark() {
 	r.long = true
 }
 
-// follow walks one formula; false where it breaks off because the walk is too
-// long to go without marks.
+// follow walks one formula; false if it stops because the walk is too long
+// without marks.
 func (r *reader) follow(root check.NodeID, report func(manner, int32)) bool {
 	r.stack = r.stack[:0]
 	r.push(root)

@@ -36,8 +36,9 @@ func Reduce(how Aggregate, column []float64) float64 {
 	return choose(how, sum, low, high, n)
 }
 
-// numbers reports whether all entries are numbers: any other, taken from
-// itself, is none. There are four sums because one would wait for itself.
+// numbers reports whether all entries are numbers: v - v of any other is a
+// NaN. There are four sums, because one would be a chain of dependent
+// additions.
 func numbers(column []float64) bool {
 	var a, b, c, d float64
 	for ; len(column) >= 4; column = column[4:] {
@@ -52,7 +53,7 @@ func numbers(column []float64) bool {
 	return a+b+c+d == 0
 }
 
-// reduceNumbers is Reduce for a column of numbers, which has one at least.
+// reduceNumbers is Reduce for a column of at least one number.
 func reduceNumbers(how Aggregate, column []float64) float64 {
 	sum, low, high := 0.0, column[0], column[0]
 	switch how {
@@ -91,7 +92,7 @@ func end(how Aggregate, column []float64) float64 {
 	return found
 }
 
-// choose returns the figure asked for out of those of n values.
+// choose returns the requested aggregate of n values.
 func choose(how Aggregate, sum, low, high float64, n int) float64 {
 	switch {
 	case how == Count:
@@ -127,11 +128,11 @@ func ReduceCause(how Aggregate, column []float64, label string) string {
 	return fmt.Sprintf("%s of %s, which has no values", how, label)
 }
 
-// Holds returns whether a condition that should hold in every live row does:
-// 0 and the place (from 0) of the first row that breaks it; else a fault and
-// the place of the first faulty row; else 1 and -1. Blanks are passed over.
-// Where the table has not ended the rows are known, but not how many there
-// should be: unless one breaks the condition, that is a fault with place -1.
+// Holds returns whether a condition that should hold in every live row does: 0
+// and the place (from 0) of the first row that breaks it; else a fault and the
+// place of the first faulty row; else 1 and -1. Blanks are skipped. If the
+// table has not ended, its number of rows is not known: unless a row breaks
+// the condition, the result is a fault with place -1.
 func Holds(conditions []float64, ended bool) (value float64, row int) {
 	if ended && allHold(conditions) {
 		return 1, -1

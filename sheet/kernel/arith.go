@@ -5,14 +5,14 @@ import (
 	"math"
 )
 
-// finite reports whether v is a number: an infinity and a NaN give a NaN
-// when taken from themselves.
+// finite reports whether v is a number: v - v of an infinity or a NaN is a
+// NaN.
 func finite(v float64) bool {
 	v = float64(v) // a product is not fused with the subtraction
 	return v-v == 0
 }
 
-// settle gives the value of an operation on a and b whose bare result was
+// settle returns the value of an operation on a and b whose plain result was
 // not a finite number.
 func settle(a, b float64) float64 {
 	if a != a || b != b {
@@ -45,8 +45,8 @@ func Sub(a, b float64) float64 {
 	return settle(a, b)
 }
 
-// Mul returns a * b. The product is rounded before anything else happens to
-// it: no architecture fuses it with a sum that follows.
+// Mul returns a * b. The conversion rounds the product, so that no
+// architecture fuses it with a sum that follows.
 func Mul(a, b float64) float64 {
 	if r := float64(a * b); r-r == 0 {
 		return r
@@ -75,11 +75,11 @@ const maxWhole = 64
 
 // Pow returns a to the power b.
 //
-// A whole exponent up to 64 either way is repeated squaring: at most
-// |b| - 1 roundings come together, so the relative error stays below
-// 64 · 2^-53, 7.2e-15. Roots by halves are square roots, and other powers are
-// exp(b · ln a), with an error of the same size. A negative number has whole
-// powers only, and zero no negative ones; 0^0 is 1.
+// A whole exponent up to 64 either way is repeated squaring: at most |b| - 1
+// roundings accumulate, so the relative error stays below 64 · 2^-53, 7.2e-15.
+// Roots by halves are square roots, and other powers are exp(b · ln a), with
+// an error of the same size. A negative number has whole powers only, and zero
+// no negative ones; 0^0 is 1.
 func Pow(a, b float64) float64 {
 	if n := int(b); float64(n) == b && n <= maxWhole && n >= -maxWhole {
 		if r := whole(a, n); r-r == 0 {

@@ -7,7 +7,7 @@ const slack = 1e-9
 
 // Cholesky returns the lower triangle L with L·Lᵀ = r, for a symmetric r with
 // ones along its diagonal. ok is false where r is not positive semidefinite:
-// then it is no matrix of correlation coefficients.
+// then it is not a matrix of correlation coefficients.
 func Cholesky(r [][]float64) (l [][]float64, ok bool) {
 	l = make([][]float64, len(r))
 	for i := range l {

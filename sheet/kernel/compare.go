@@ -2,8 +2,8 @@ package kernel
 
 import "math"
 
-// Tolerance is how far, relative to the larger of two numbers, they may lie
-// apart and still be equal.
+// Tolerance is how far, relative to the larger of two numbers, they may differ
+// and still be equal.
 const Tolerance = 1e-12
 
 // AtLeast reports a >= b with tolerance: a − b ≥ −1e-12·max(|a|,|b|). It is
@@ -78,9 +78,8 @@ func Not(a float64) float64 {
 	return settleOne(a)
 }
 
-// If returns then where cond is yes, otherwise where it is no; the operand
-// that is not taken does not count. A condition that is a fault or a blank
-// is the result.
+// If returns then where cond is yes, otherwise where it is no; the other
+// operand has no effect. A condition that is a fault or a blank is the result.
 func If(cond, then, otherwise float64) float64 {
 	switch cond {
 	case 1:
@@ -97,9 +96,9 @@ func And(a, b float64) float64 { return If(a, b, 0) }
 // Or returns `if a then yes else b`.
 func Or(a, b float64) float64 { return If(a, 1, b) }
 
-// Below reports that b is larger than a by more than any tolerance, in as
-// few steps as possible: what a fast loop asks before it turns to Less and
-// the others. It is false for what is not a number.
+// Below reports that b is larger than a by more than any tolerance, in as few
+// steps as possible: a fast loop tests it before it calls Less and the others.
+// It is false for what is not a number.
 func Below(a, b float64) bool {
 	return a-b < -Tolerance*(math.Abs(a)+math.Abs(b))
 }

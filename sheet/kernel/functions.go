@@ -7,12 +7,12 @@ import (
 	"strings"
 )
 
-// The functions below are what rows of intrinsics carry as F1 and F2. They
-// are called with numbers only (Apply sees to that) and answer a NaN or an
-// infinity outside their domain.
+// The functions below are F1 and F2 of the rows of intrinsics. They are called
+// with numbers only (Apply ensures that) and return a NaN or an infinity
+// outside their domain.
 //
-// They are made of additions, multiplications, divisions and square roots that
-// each round for themselves, and so give the same bits on every processor.
+// They consist of additions, multiplications, divisions and square roots, each
+// rounded, and so give the same bits on every processor.
 
 // Abs returns x without its sign.
 func Abs(x float64) float64 { return math.Abs(x) }
@@ -20,8 +20,8 @@ func Abs(x float64) float64 { return math.Abs(x) }
 // Sqrt returns the square root of x.
 func Sqrt(x float64) float64 { return math.Sqrt(x) }
 
-// The constants of Cbrt and its way are those of FreeBSD's msun, s_cbrt.c,
-// with the same notice as those of lnPlain.
+// The constants and the algorithm of Cbrt are those of FreeBSD's msun,
+// s_cbrt.c, with the same notice as those of lnPlain.
 const (
 	cbrt0 = 1.87595182427177009643
 	cbrt1 = -1.88497979543377169875

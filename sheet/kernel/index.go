@@ -6,8 +6,8 @@ import (
 	"sort"
 )
 
-// The keys are looked through one by one, where they are few or are asked for
-// a few times only; otherwise they are put in order first.
+// The keys are searched linearly where they are few or are read a few times
+// only; otherwise they are sorted first.
 const fewKeys, fewPicks = 64, 16
 
 // indexed returns what pick or firstAt has at x, by an index of the column,
@@ -24,7 +24,7 @@ func (c *Curve) indexed(x float64) (y float64, ok bool) {
 	return c.firstReached(x), true
 }
 
-// dropIndex forgets the index of another column.
+// dropIndex discards the index of another column.
 //
 //translate:none
 func (c *Curve) dropIndex() {
@@ -32,9 +32,8 @@ func (c *Curve) dropIndex() {
 	c.highest, c.lowest = c.highest[:0], c.lowest[:0]
 }
 
-// firstReached is firstAt by how far the column has come in either direction
-// up to each row: a value is met in the first row by which the column has come
-// that far.
+// firstReached is firstAt by the extremes of the column up to each row: a
+// value is met in the first row whose extremes include it.
 func (c *Curve) firstReached(x float64) float64 {
 	if len(c.highest) == 0 {
 		c.reach()

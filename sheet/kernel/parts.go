@@ -4,7 +4,7 @@ import "math"
 
 // product returns a · b and what its rounding has left out, exactly: Dekker's
 // product. Neither may be so large, nor the product so small, that halves of
-// them are no ordinary numbers.
+// them are not ordinary numbers.
 func product(a, b float64) (high, low float64) {
 	ah, al := halves(a)
 	bh, bl := halves(b)

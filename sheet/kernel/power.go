@@ -239,7 +239,7 @@ const (
 )
 
 // OfExponential reports whether Pow makes a power with the exponent b of an
-// exponential: b is no whole number that multiplication serves, nor a half.
+// exponential: b is neither a whole number for repeated squaring nor a half.
 func OfExponential(b float64) bool {
 	n := int(b)
 	return b == b && b != 0.5 && (float64(n) != b || n > maxWhole || n < -maxWhole)

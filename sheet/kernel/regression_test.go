@@ -34,7 +34,7 @@ func TestRegressionFaults(t *testing.T) {
 	}
 }
 
-// TestRegressionPassesOverBlanks: a row without both values is no point, and
+// TestRegressionPassesOverBlanks: a row without both values is not a point, and
 // a common shift of the points moves nothing but the line's height.
 func TestRegressionPassesOverBlanks(t *testing.T) {
 	xs, ys := []float64{1, Blank, 2, 4, 5}, []float64{2, 9, 3, Blank, 8}

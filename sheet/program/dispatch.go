@@ -169,7 +169,7 @@ func finite(v float64) bool { return math.Float64bits(v)&exponent != exponent }
 
 const exponent = 0x7ff << 52
 
-// divisor returns t, or a NaN if t is no number: after an overflow c / t would
+// divisor returns t, or a NaN if t is not a number: after an overflow c / t would
 // be zero.
 func divisor(t float64) float64 {
 	if t-t != 0 {

@@ -10,7 +10,7 @@ import (
 )
 
 // follow goes from a faulty value of a formula to the operation whose
-// operands are no faults, or to what it read from elsewhere.
+// operands are not faults, or to what it read from elsewhere.
 func (e *explorer) follow(r lower.Ref) (*place, string) {
 	for {
 		switch r.Kind() {

@@ -314,7 +314,7 @@ type borrowed struct {
 	v       Values
 	columns [][]float64 // live entries, gathered when first asked for
 	breaks  map[*check.Table]int
-	// table, row and laid are the row of a loop in work: the entries of
+	// table, row and laid are the current row of a loop: the entries of
 	// its first columns have been evaluated.
 	table *check.Table
 	row   int

@@ -48,7 +48,7 @@ func (k *maker) truth(b bool) check.NodeID {
 	return k.node(check.Draft{Op: check.Const, Type: truths, Num: kernel.Truth(b)})
 }
 
-// param reads parameter i of the function in work.
+// param reads parameter i of the current function.
 func (k *maker) param(i int32, t check.TypeID) check.NodeID {
 	return k.node(check.Draft{Op: check.ParamRef, Type: t, Ref: i})
 }

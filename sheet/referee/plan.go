@@ -152,7 +152,7 @@ func (p *planner) between(kind govaluate.TokenKind, op string, a, b check.NodeID
 	return nil
 }
 
-// operation writes a node that is no leaf.
+// operation writes a node that is not a leaf.
 func (p *planner) operation(id check.NodeID, n *check.Node) error {
 	switch n.Op {
 	case check.Call, check.ValidCall:

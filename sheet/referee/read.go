@@ -91,7 +91,7 @@ func (s *sight) Get(name string) (any, error) {
 	return s.let(v, s.r.isTruth(id))
 }
 
-// let lets v into the formula in work, if it may.
+// let adds v to the current formula, if it may.
 func (s *sight) let(v float64, truth bool) (any, error) { return let(v, truth, s.gently) }
 
 func let(v float64, truth, gently bool) (any, error) {

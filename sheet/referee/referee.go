@@ -36,7 +36,7 @@ type Referee struct {
 	places  map[*check.Advice]int
 
 	from   reader // where formulas read cells and columns
-	now    *scope // the scope of the formula in work
+	now    *scope // the scope of the current formula
 	trees  map[check.NodeID]*tree
 	shared sharing
 	wholes wholes

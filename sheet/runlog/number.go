@@ -46,7 +46,7 @@ func parseNumber(b []byte, point byte) (float64, bool) {
 }
 
 // longNumber reads what has an exponent or many digits. Words such as Inf and
-// signs of other notations are no numbers.
+// signs of other notations are not numbers.
 func longNumber(b []byte, point byte) (float64, bool) {
 	for _, c := range b {
 		if (c < '0' || c > '9') && c != point && c != '-' && c != '+' && c != 'e' && c != 'E' {

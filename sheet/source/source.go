@@ -1,7 +1,7 @@
 // Package source holds worksheet text and converts between offsets, lines and columns.
 //
 // Inside the engine a place is a byte offset (Span); line and column numbers
-// are made only at the doors, by File.Position.
+// are computed only for output, by File.Position.
 package source
 
 import (

@@ -42,7 +42,7 @@ func (p *printer) blocks() [][]*row {
 	return list
 }
 
-// entry is one segment of a block on its way to a column.
+// entry is one segment of a block that needs a column.
 type entry struct {
 	row  *row
 	seg  *segment
@@ -113,7 +113,7 @@ func (p *printer) entries(block []*row, slot int) (list []entry, later bool) {
 	return list, later
 }
 
-// The farthest that one segment pushes those of the lines around it, and the
+// The greatest distance by which one segment moves those of the lines around it, and the
 // columns beyond which long ones push no others at all.
 const farthest = 24
 
@@ -201,8 +201,8 @@ func (p *printer) keptColumn(entries []entry, least int) (column int, same bool)
 	return column, column >= least && column >= 0
 }
 
-// ownGap returns the blanks before a segment that lines up with no other: as
-// many as there are, if they are few.
+// ownGap returns the number of blanks before a segment that is aligned with no
+// other: as in the source, if they are few.
 func (p *printer) ownGap(e entry) int {
 	if e.prev == nil || e.seg.slot <= slotValue {
 		return e.seg.gap

@@ -78,7 +78,7 @@ func (p *parser) header(c *Cell) {
 	p.next()
 }
 
-// unitAt reads the unit at at, after which the text goes on.
+// unitAt reads the unit at at.
 func (p *parser) unitAt(at int) *UnitRef {
 	span, text := p.scanUnit(at)
 	p.pos = int(span.End)
@@ -125,7 +125,7 @@ func (p *parser) values(c *Cell) {
 	p.literals += len(c.Values)
 	p.scratch = p.scratch[:low]
 	if opOf(p.tok.kind) != NoOp || p.tok.kind == tokCaret {
-		p.failed = p.failed || p.wrong // a slip in the unit has been reported
+		p.failed = p.failed || p.wrong // an error in the unit has been reported
 		p.givenFormula()
 	}
 	if p.failed {
@@ -162,10 +162,10 @@ func (p *parser) listEnds() bool {
 	return p.failed || p.tok.kind == tokEnd
 }
 
-// tightList looks at the current comma. A list of whole numbers without any
+// tightList checks the current comma. A list of whole numbers without any
 // blanks is refused where it may be one number: 2,5 or 1,250,000. It returns
-// the place up to which commas have been looked at. list says that several
-// values may be here.
+// the place up to which commas have been checked. list says that several
+// values are allowed.
 func (p *parser) tightList(list bool) int32 {
 	span, ok := p.tightComma()
 	if !ok || span.Start > 0 && p.text[span.Start-1] == '.' {

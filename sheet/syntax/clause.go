@@ -119,8 +119,8 @@ func (p *parser) clauseNumber(what string) *Number {
 	return n
 }
 
-// decimalComma reads on after n, which a comma and decimals follow, as if it
-// were a decimal point.
+// decimalComma reads a comma and decimals after n as if the comma were a decimal
+// point.
 func (p *parser) decimalComma(n *Number) {
 	span, ok := p.tightComma()
 	if !ok || span.Start < n.Span.Start || span.Start > n.Span.Start && p.text[span.Start-1] == '.' {

@@ -11,7 +11,7 @@ func (p *parser) formula() Expr {
 	return p.expr()
 }
 
-// enter goes one level deeper, or reports that the bound is reached.
+// enter begins a deeper level, or reports that the bound is reached.
 func (p *parser) enter() bool {
 	p.depth++
 	if p.depth <= source.MaxDepth {

@@ -79,7 +79,7 @@ func (p *parser) body(f *Function, sound bool) {
 	}
 	p.inFunction = false
 	if f.Body == nil {
-		p.failed = !sound // a head with an error has said so already
+		p.failed = !sound // an error in the head has been reported
 		p.report(diag.FunctionResult, f.Name.Span, "the function "+f.Name.Text+" has no line = formula", "its last line says what it is: = x * y")
 		f.Body = &BadExpr{f.Name.Span}
 	}
@@ -89,8 +89,8 @@ func (p *parser) body(f *Function, sound bool) {
 func (p *parser) bodyLine(f *Function) {
 	start := p.begin()
 	var own Lead
-	if p.unfinished && p.tok.kind != tokText && p.tok.kind != tokEqual && !p.signBehind() && !p.statementWordAt(int(start), p.wordEnd(int(start))) {
-		p.failed, p.wrong = true, true // the formula above goes on here, which has been reported
+	if p.unfinished && p.tok.kind != tokText && p.tok.kind != tokEqual && !p.signAfter() && !p.statementWordAt(int(start), p.wordEnd(int(start))) {
+		p.failed, p.wrong = true, true // the formula above continues here, which has been reported
 	}
 	p.unfinished = false
 	if f.Body != nil {
@@ -103,7 +103,7 @@ func (p *parser) bodyLine(f *Function) {
 	case p.tok.kind == tokEqual:
 		p.next()
 		f.Body = p.formula()
-	case p.tok.kind == tokName && p.signBehind():
+	case p.tok.kind == tokName && p.signAfter():
 		p.step(f, start)
 		return
 	case p.tok.kind == tokName:

@@ -229,7 +229,7 @@ func (p *parser) numberField(f source.Span, text, digits string, n int) Expr {
 	return &Empty{f}
 }
 
-// oddField reports a field that begins like a number and goes on with rest.
+// oddField reports a field that begins with a number, followed by rest.
 func (p *parser) oddField(f source.Span, text, rest string) {
 	number := source.Span{Start: f.Start, End: f.End - int32(len(rest))}
 	if rest[0] == ',' && strings.Trim(rest, ",0123456789") == "" && isDigit(rest[len(rest)-1]) {

@@ -61,7 +61,7 @@ func firstInvalid(text string) int {
 	return len(text)
 }
 
-// line moves to the next line that holds more than a comment and collects the
+// line moves to the next line with more than a comment and collects the
 // comments before it. It reports false at the end of the text. Called again
 // before begin, it returns the same.
 func (p *parser) line() (indented, ok bool) {

@@ -81,7 +81,7 @@ func strayReturn(text string) bool {
 }
 
 // printer formats one worksheet: collect makes a row of every line, arrange
-// gives the segments of rows their columns, write puts all together.
+// assigns columns to the segments of rows, write joins them.
 type printer struct {
 	writer
 	file *source.File
@@ -340,8 +340,8 @@ func (p *printer) pad(n int) {
 	p.b.WriteString(blanks[:max(0, n)])
 }
 
-// severalLines writes a segment that goes over several lines: its own layout
-// is the person's, and moves with its first line as one.
+// severalLines writes a segment of several lines. Their layout is the
+// author's; all of them move with the first.
 func (p *printer) severalLines(r *row, s *segment) {
 	p.b.WriteString(s.text)
 	shift := s.column + s.indent - p.columnOf(s.span.Start)

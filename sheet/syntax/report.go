@@ -26,8 +26,8 @@ func (p *parser) report(code diag.Code, span source.Span, message, help string, 
 	p.list.Add(diag.Diagnostic{Code: code, File: p.file, Span: span, Message: message, Help: help, Repairs: repairs})
 }
 
-// retract takes back what was said about the spelling of words within span,
-// where they turn out to be no names.
+// retract removes the diagnostics about the spelling of words within span: they
+// are not names.
 func (p *parser) retract(span source.Span) {
 	for len(p.list) > 0 {
 		last := p.list[len(p.list)-1]
@@ -98,7 +98,7 @@ func clip(text string) string {
 	return string([]rune(text)[:39]) + "…"
 }
 
-// nearest returns the word of words that text is a slip of, or "".
+// nearest returns the word of words of which text is a misspelling, or "".
 func nearest(text string, words []string) string {
 	best, least := "", 3
 	for _, w := range words {

@@ -66,8 +66,7 @@ type piece struct {
 	text      string
 }
 
-// pieces adds list as segments: one that goes over several lines takes all
-// after it along.
+// pieces adds list as segments: one of several lines includes all after it.
 func (p *printer) pieces(list []piece) {
 	if len(list) == 0 {
 		return
@@ -152,8 +151,7 @@ func (p *printer) condition(cond Expr, message *Str) []piece {
 	return list
 }
 
-// exprPiece writes e, unless it goes over several lines and will be taken as
-// it is.
+// exprPiece writes e, unless it has several lines and stays unchanged.
 func (p *printer) exprPiece(slot, gap int, e Expr) piece {
 	span := e.Pos()
 	if p.severalLinesIn(span) {
@@ -319,8 +317,7 @@ func (p *printer) tolerance(n *Number) piece {
 
 // join gives the clauses in list their slots: the first clauses of lines that
 // are together share a column, the second ones the next, whatever they are.
-// What belongs to the value or to the clause before it is put together with
-// that.
+// What belongs to the value or to the clause before it is joined to that.
 func join(list []piece) []piece {
 	out, free, before := list[:1], slotStart, list[0].slot
 	for _, x := range list[1:] {

@@ -242,8 +242,8 @@ func columnWidths(lines [][]string) []int {
 	return widths
 }
 
-// neat reports whether the fields of g are flush left under one another
-// already: then a person has laid the grid out so.
+// neat reports whether the fields of g are aligned left already: then the
+// author has formatted the grid so.
 func (p *printer) neat(g *Grid) bool {
 	starts := make([]int32, len(g.Head))
 	for i, h := range g.Head {

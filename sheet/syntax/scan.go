@@ -61,7 +61,7 @@ func (p *parser) at(i int) byte {
 	return 0
 }
 
-// skip returns the place of the first byte from i on that is no blank.
+// skip returns the place of the first byte from i on that is not a blank.
 func (p *parser) skip(i int) int {
 	for i < len(p.text) && (p.text[i] == ' ' || p.text[i] == '\t') {
 		i++
@@ -118,7 +118,7 @@ func (p *parser) scan() {
 	p.tok.span.End = int32(p.pos)
 }
 
-// skipRest moves to the end of the statement without looking at it further.
+// skipRest moves to the end of the statement without reading it.
 func (p *parser) skipRest() {
 	for p.tok.kind != tokEnd {
 		p.next()
@@ -148,7 +148,7 @@ func (p *parser) scanSingle(at int, c byte) {
 	}
 }
 
-// scanOther reads the tokens that need a look at what follows.
+// scanOther reads the tokens that need lookahead.
 func (p *parser) scanOther(at int, c byte) {
 	switch {
 	case c == '"':

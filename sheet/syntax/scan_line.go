@@ -2,9 +2,10 @@ package syntax
 
 import "strings"
 
-// continuation returns the place at which the statement goes on after the
-// line that ends at at, or -1 if it ends there. A trailing comma and an open
-// bracket go on; a line that begins another statement never belongs to them.
+// continuation returns the place at which the statement continues after the
+// line that ends at at, or -1 if it ends there. After a trailing comma or in
+// an open bracket it continues; a line that begins another statement never
+// belongs to them.
 func (p *parser) continuation(at int) int {
 	if p.brackets == 0 && p.tok.kind != tokComma {
 		return -1

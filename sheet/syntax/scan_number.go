@@ -10,7 +10,7 @@ import (
 )
 
 // numberEnd returns the end of the number without sign that begins at i, or
-// i if none does: 1250, .5, 1e-3, 2.5e6. The dots of a range are no part.
+// i if none does: 1250, .5, 1e-3, 2.5e6. The dots of a range are not part of it.
 func numberEnd(text string, i int) int {
 	end := digitsEnd(text, i)
 	if end < len(text) && text[end] == '.' && end+1 < len(text) && isDigit(text[end+1]) {
@@ -90,8 +90,8 @@ func shortFloat(text string) (float64, bool) {
 	return float64(digits) / powersOfTen[decimals], true
 }
 
-// oddNumber reads on over what people write between digits and worksheets
-// do not: 1'250, 1_250, 5., 1.5.2.
+// oddNumber reads what people write between digits and worksheets do not
+// allow: 1'250, 1_250, 5., 1.5.2.
 func (p *parser) oddNumber(at, end int) int {
 	c := p.text[end]
 	group := digitsEnd(p.text, end+1)

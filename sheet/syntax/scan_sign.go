@@ -23,7 +23,7 @@ var signs = map[rune]struct {
 	'…': {tokRange, ".."}, '∶': {tokColon, ":"}, '：': {tokColon, ":"},
 }
 
-// scanSign reads a character beyond ASCII that is no letter.
+// scanSign reads a character beyond ASCII that is not a letter.
 func (p *parser) scanSign(at int) {
 	r, n := utf8.DecodeRuneInString(p.text[at:])
 	if r == '±' {
@@ -52,7 +52,7 @@ func (p *parser) scanSign(at int) {
 	}
 }
 
-// curlyText reads a text in quotes of print, up to the next such quote.
+// curlyText reads a text in typographic quotes, up to the next such quote.
 func (p *parser) curlyText(at, n int) {
 	line := p.text[at+n:]
 	if end := strings.IndexByte(line, '\n'); end >= 0 {

@@ -43,7 +43,7 @@ func (p *parser) scanUnitAfter(end int) {
 	p.tok.unitSpan, p.tok.unit = p.scanUnit(at)
 	p.pos = int(p.tok.unitSpan.End)
 	p.twoWords()
-	if !p.hyphenBehind() {
+	if !p.hyphenAfter() {
 		p.slashAfter(p.pos)
 	}
 }
@@ -78,9 +78,9 @@ func (p *parser) twoWords() {
 	p.report(diag.UnitApart, p.tok.unitSpan, "a unit is one word", "write "+unit, replace(p.tok.unitSpan, unit))
 }
 
-// hyphenBehind reports a denominator in brackets with a hyphen in it, as in
+// hyphenAfter reports a denominator in brackets with a hyphen in it, as in
 // lb/(hp-hr).
-func (p *parser) hyphenBehind() bool {
+func (p *parser) hyphenAfter() bool {
 	rest, ok := strings.CutPrefix(p.text[p.pos:], "/(")
 	inner, _, closed := strings.Cut(rest, ")")
 	words := strings.Split(inner, "-")
@@ -112,8 +112,8 @@ func (p *parser) perUnit(i int) bool {
 	return p.at(i) == '1' && p.at(i+1) == '/' && p.unitStarts(i+2) && !p.stopWord(i+2)
 }
 
-// stopWord reports whether the word at i is one that goes on after a number
-// and so is no unit.
+// stopWord reports whether the word at i may follow a number and so is not a
+// unit.
 func (p *parser) stopWord(i int) bool {
 	if c := class[p.at(i)]; c != classLower {
 		return false
@@ -140,11 +140,11 @@ func (p *parser) scanUnit(at int) (source.Span, string) {
 	if u.dotted {
 		text = u.repairDot(span, text)
 	}
-	p.caretBehind(u.end)
+	p.caretAfter(u.end)
 	return span, text
 }
 
-// unitScan is a unit on its way through scanUnit.
+// unitScan is the state of scanUnit.
 type unitScan struct {
 	p          *parser
 	start, end int
@@ -269,16 +269,16 @@ func (u *unitScan) repairDot(span source.Span, text string) string {
 	return right
 }
 
-// caretBehind reports a ^ directly after a unit that no whole power follows.
-func (p *parser) caretBehind(end int) {
+// caretAfter reports a ^ directly after a unit that no whole power follows.
+func (p *parser) caretAfter(end int) {
 	if p.at(end) == '^' {
 		span := source.Span{Start: int32(end), End: int32(end + 1)}
 		p.report(diag.UnitCaret, span, "found ^ directly after a unit", "a power of a unit is written m2, a power of a quantity with blanks: 5 m ^ 2", replace(span, " ^ "))
 	}
 }
 
-// slashAfter sees to the blanks around a / after a unit that ends at end:
-// with blanks on both sides it divides, without it belongs to the unit.
+// slashAfter checks the blanks around a / after a unit that ends at end: with
+// blanks on both sides it divides, without blanks it is part of the unit.
 func (p *parser) slashAfter(end int) {
 	at := p.skip(end)
 	if p.at(at) != '/' || p.at(at+1) == '/' {

@@ -31,7 +31,7 @@ func (p *parser) statements() {
 // statement reads one statement with the block below it.
 func (p *parser) statement(indented bool) Stmt {
 	start := p.begin()
-	if indented && (p.badBlock || p.unfinished && !p.signBehind()) {
+	if indented && (p.badBlock || p.unfinished && !p.signAfter()) {
 		return p.silent(start)
 	}
 	p.badBlock, p.unfinished = false, false
@@ -41,7 +41,7 @@ func (p *parser) statement(indented bool) Stmt {
 	switch {
 	case p.tok.kind != tokName:
 		return p.unknown(start)
-	case p.signBehind():
+	case p.signAfter():
 		return p.cell(start, atTop)
 	case p.at(p.skip(p.pos)) == '.' && (p.tok.word == noWord || p.tok.word > lastReserved):
 		return p.override(start)
@@ -52,16 +52,16 @@ func (p *parser) statement(indented bool) Stmt {
 	return p.unknown(start)
 }
 
-// silent skips a line that is covered by the error above: it is below a line
-// that begins nothing, or goes on with a formula that was cut.
+// silent skips a line that is covered by the error above: it is below a line that
+// is not a statement, or continues a formula that was cut.
 func (p *parser) silent(start int32) Stmt {
 	p.failed = true
 	return p.bad(start)
 }
 
-// signBehind reports whether : or = follows the current token: then the line is
+// signAfter reports whether : or = follows the current token: then the line is
 // a cell, whatever its first word is.
-func (p *parser) signBehind() bool {
+func (p *parser) signAfter() bool {
 	at := p.skip(p.pos)
 	c := p.at(at)
 	return c == ':' || c == '='
@@ -297,7 +297,7 @@ func (p *parser) unitDecl(start int32) Stmt {
 	return u
 }
 
-// unitValue reads what a declared unit is worth.
+// unitValue reads the value of a declared unit.
 func (p *parser) unitValue() *Number {
 	if p.tok.kind == tokNumber {
 		return p.number()

@@ -17,7 +17,7 @@ type tabbed struct {
 }
 
 // tabbedAt returns the lines from at on that have equally many fields; false
-// if they are no rows.
+// if they are not rows.
 func (p *parser) tabbedAt(at int) (tabbed, bool) {
 	t := tabbed{start: at}
 	for t.start > 0 && class[p.text[t.start-1]] == classBlank {
@@ -60,7 +60,7 @@ func tabFields(line string) []string {
 
 // tabbedRows reports the lines from the current token on as rows of a table,
 // below a table line or with one of their own, and skips them; false if they
-// are no rows.
+// are not rows.
 func (p *parser) tabbedRows(below bool) bool {
 	t, ok := p.tabbedAt(int(p.tok.span.Start))
 	if !ok {
@@ -72,7 +72,7 @@ func (p *parser) tabbedRows(below bool) bool {
 		text = "table pasted\n" + text
 	}
 	for n := len(p.list); n > 0 && p.list[n-1].Span.Start >= span.Start; n-- {
-		p.list = p.list[:n-1] // what was said of the first word
+		p.list = p.list[:n-1] // the diagnostic about the first word
 		p.errors--
 	}
 	fix := diag.Repair{Title: "put bars between the fields", Edits: []diag.Edit{{Span: span, New: text}}}

@@ -26,7 +26,7 @@ func (p *parser) table(start int32) Stmt {
 	p.inTable = false
 	t.Tail = p.tail()
 	if headFailed && t.Rows == nil {
-		t.Rows = &Number{Span: t.Name.Span, Value: 1} // so that nothing follows from what could not be read
+		t.Rows = &Number{Span: t.Name.Span, Value: 1} // so that there are no further errors
 	}
 	return t
 }
@@ -102,13 +102,13 @@ func (p *parser) tableLine(t *Table) {
 		return
 	}
 	start := p.begin()
-	if p.tok.kind == tokName && p.signBehind() {
+	if p.tok.kind == tokName && p.signAfter() {
 		p.unfinished = false
 		t.Columns = append(t.Columns, p.cell(start, inTable))
 		return
 	}
 	if p.unfinished {
-		p.failed = true // the formula above goes on here, which has been reported
+		p.failed = true // the formula above continues here, which has been reported
 	}
 	bare := len(t.Columns) == 0 && t.Grid == nil && t.From == nil
 	if !p.failed && (!bare || !p.tabbedRows(true)) {
@@ -119,7 +119,7 @@ func (p *parser) tableLine(t *Table) {
 	p.finish(&lost, start)
 }
 
-// noColumn reports a line of a table that is no column.
+// noColumn reports a line of a table that is not a column.
 func (p *parser) noColumn() {
 	start, word := int(p.tok.span.Start), p.tok.kind == tokName
 	statement := word && p.statementWordAt(start, p.pos)

@@ -34,7 +34,7 @@ type Stmt interface {
 	Base() *Lead
 }
 
-// Lead is what every statement carries besides its own words.
+// Lead is what every statement has besides its own words.
 type Lead struct {
 	Span source.Span // from the first token to the end of the last one
 	// Remarks is never nil in a parsed tree: without comments it is one
@@ -87,7 +87,7 @@ type Version struct {
 	Number int
 }
 
-// Title, Caution, Note and Section are the lines that carry one text.
+// Title, Caution, Note and Section are the lines with one text.
 type (
 	Title   struct{ TextLine }
 	Caution struct{ TextLine }
@@ -105,9 +105,9 @@ type TextLine struct {
 // top level, in a table (a column) or, as `table.column[3] : value` or
 // `name : value` below a use, an override.
 //
-// Clauses and Special are never nil in a parsed tree: where a cell has none
-// of them, it points to one shared empty value. A sheet of a million cells
-// is small for it.
+// Clauses and Special are never nil in a parsed tree: where a cell has none of
+// them, it points to one shared empty value. That saves memory in a sheet of a
+// million cells.
 type Cell struct {
 	Lead
 	Name  Name

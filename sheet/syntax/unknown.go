@@ -43,7 +43,7 @@ func (p *parser) tableAbove() bool {
 
 const statementHelp = "a line is name : value, name = formula, or begins with title, caution, note, section, table, limit, advise, chart, correlate, log, function, unit or use"
 
-// unknownStart reports a line whose first token is no word.
+// unknownStart reports a line whose first token is not a word.
 func (p *parser) unknownStart() {
 	help := statementHelp
 	switch p.tok.kind {

@@ -14,8 +14,8 @@ type Row struct {
 	Unit Unit
 	// Own says that the unit is a dimension of its own.
 	Own bool
-	// Asks holds the symbols to choose from where the symbol alone leaves a
-	// question open (psi, bar); such a symbol is in compounds only.
+	// Asks holds the symbols to choose from where the symbol alone is ambiguous
+	// (psi, bar); such a symbol is allowed in compounds only.
 	Asks []string
 }
 

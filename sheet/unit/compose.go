@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// quantity is a measure that has a name and a unit that people use for it.
+// quantity is a measure with a name and a unit that people use for it.
 type quantity struct{ symbol, noun string }
 
 // quantities is the names of measures, each with its preferred unit: coherent
@@ -87,8 +87,8 @@ func (s *System) Preferred(m Measure) Unit {
 	symbol := s.preferredSymbol(m)
 	u, err := s.Parse(symbol)
 	if err != nil {
-		// Compose goes beyond no bound that m keeps but the length of a
-		// text; a unit with the right scale and no symbol is still true.
+		// Compose exceeds no bound that m keeps but the length of a text; a
+		// unit with the right scale and no symbol is still correct.
 		return Unit{Scale: 1, Measure: m}
 	}
 	return u

@@ -12,7 +12,7 @@ const (
 	definition = "exact definition"
 )
 
-// factor is a row of data: a unit that is a multiple of coherent SI.
+// factor is a row of data: a unit that is a multiple of the coherent SI unit.
 type factor struct {
 	symbol, aliases, meaning string
 	scale                    float64
@@ -69,7 +69,7 @@ const (
 	hour    = 3600                     // s
 )
 
-// subjects is the catalogue but for pressures and dimensions of a sheet's own.
+// subjects is the catalogue without pressures and a sheet's own dimensions.
 var subjects = []subject{
 	{"length", whole(1), []factor{
 		{"m", "", "metre", 1, siSource, 0, 0},

@@ -28,8 +28,8 @@ func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
 
 // FormatNumber writes v for people. Without a step (0) it shows up to six
 // significant digits, and the digits before the point in full; with one, v is
-// rounded to it, halves away from zero, and shows its decimals. From 1e15 on and
-// below 1e-6 it turns to exponents. A value that is not a number is written —:
+// rounded to it, halves away from zero, and shows its decimals. From 1e15 on
+// and below 1e-6 it uses exponents. A value that is not a number is written —:
 // faults are described in words elsewhere.
 func FormatNumber(v, step float64) string { return formatDigits(v, step, 6) }
 
@@ -97,8 +97,8 @@ func exponential(v float64, digits int) string {
 	return trimZeros(mantissa) + "e" + power
 }
 
-// significant writes v in full, with so many significant digits at most; the
-// digits before the point are never fewer than they are.
+// significant writes v in full, with so many significant digits at most;
+// digits before the point are never dropped.
 func significant(v float64, digits int) string {
 	if v == math.Trunc(v) {
 		return strconv.FormatFloat(v, 'f', -1, 64)

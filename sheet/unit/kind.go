@@ -89,7 +89,7 @@ func SumKind(a Kind) (Kind, KindProblem) {
 
 // MulKind returns the kind of a product: a number times a pressure or a
 // temperature keeps its kind, other products are plain: a share of something
-// is no share any more. No product breaks a rule.
+// is not a share any more. No product breaks a rule.
 func MulKind(a, b Measure) (Kind, KindProblem) {
 	switch {
 	case a.Dimensionless() && b.Dimensionless():

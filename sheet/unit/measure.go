@@ -1,4 +1,4 @@
-// Package unit knows dimensions, the three kinds of pressure and temperature,
+// Package unit has dimensions, the three kinds of pressure and temperature,
 // counts, and units as data with published factors.
 //
 // A value is held in coherent SI as a float64 (a turn counts as 1); a Unit

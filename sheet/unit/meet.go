@@ -1,6 +1,6 @@
 package unit
 
-// Problem says why two values are incompatible; "" is no problem.
+// Problem says why two values are incompatible; "" is not a problem.
 type Problem string
 
 // The problems of values that are combined; the first that applies is reported.
@@ -10,9 +10,9 @@ const (
 	KindsDiffer      Problem = "kinds differ"
 )
 
-// Meets says whether values of a and b may be compared, passed for one
-// another or are in two branches: dimensions are equal, counts are equal or
-// lost against nothing, and no point meets a difference.
+// Meets reports why values of a and b may not be compared, replace one another or
+// be in two branches: dimensions must be equal, counts equal or absent on one
+// side, and a point is incompatible with a difference.
 func Meets(a, b Measure) Problem {
 	switch {
 	case a.Dim != b.Dim:

@@ -2,8 +2,8 @@ package unit
 
 import "strings"
 
-// MismatchText says why left and right, which Meets refuses, do not go
-// together: both sides with what they measure, and in help the way out. What
+// MismatchText says why left and right, which Meets refuses, are
+// incompatible: both sides with what they measure, and in help the way out. What
 // opens the message and says where they meet, as `boost < speed`; it may be
 // empty, and so may the names of sides that have none.
 func (s *System) MismatchText(what string, left, right Measure, leftName, rightName string) (message, help string) {
@@ -20,8 +20,8 @@ func (s *System) MismatchText(what string, left, right Measure, leftName, rightN
 	return message, help
 }
 
-// LiteralText says that the literal text, a have, is no value of name, which
-// is a want and written in symbol.
+// LiteralText says that the literal text, of measure have, is not a value of
+// name, which has the measure want and is written in symbol.
 func (s *System) LiteralText(want, have Measure, name, text, symbol string) (message, help string) {
 	message = name + " is " + s.wording(want) + ", " + text + " is " + s.wording(have)
 	if Meets(want, have) == KindsDiffer {
@@ -75,10 +75,10 @@ func (s *System) lone(c Counts) string {
 	return "turn"
 }
 
-// slip is two measures that are often taken for one another, and the way out.
+// slip is two measures that are often confused, and the remedy.
 type slip struct{ a, b, help string }
 
-// slipList is looked up both ways round.
+// slipList is looked up in both orders.
 var slipList = []slip{
 	{"kg", "N", "lb and kg are masses, lbf and N are forces: a mass weighs mass * 1 gn"},
 	{"kg", "m/s2", "g is the gram; standard gravity is gn"},
@@ -111,7 +111,7 @@ func indexSlips() map[[2]Dimension]string {
 	return index
 }
 
-// dimensionHelp says what brings two dimensions together.
+// dimensionHelp says how to combine two dimensions.
 func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) string {
 	if help, ok := slipIndex[[2]Dimension{left.Dim, right.Dim}]; ok {
 		return help
@@ -154,7 +154,7 @@ func (s *System) missing(a, b Measure, aName, bName string) string {
 	return aName + " is what " + bName + " times " + noun + " (" + s.preferredSymbol(factor) + ") would be: is a factor missing?"
 }
 
-// kindHelp says how a point and a difference meet.
+// kindHelp says how to combine a point and a difference.
 func kindHelp(left, right Measure, leftName, rightName string) string {
 	if left.Dimensionless() {
 		return shareHelp(left, leftName)
@@ -170,7 +170,7 @@ func kindHelp(left, right Measure, leftName, rightName string) string {
 	return "add ambient pressure: " + difference + " + ambient, or give " + point + " as gauge"
 }
 
-// shareHelp says how a share by volume and one by mass meet.
+// shareHelp says how to combine a share by volume and one by mass.
 func shareHelp(left Measure, leftName string) string {
 	if left.Kind == ByMass {
 		return "densities turn it into a share by volume: blend_volume_fraction(" + leftName + ", density_a, density_b)"

@@ -2,7 +2,7 @@ package unit
 
 import "strings"
 
-// ownRows returns the rows of dimensions that a sheet takes up as its own on
+// ownRows returns the rows of dimensions that a sheet adds as its own on
 // first use: passes, events and every currency.
 func ownRows() []Row {
 	rows := []Row{

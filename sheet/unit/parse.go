@@ -18,8 +18,7 @@ const (
 type parser struct {
 	system *System
 	names  func(string) (Unit, bool)
-	// dry reads without taking up dimensions of the sheet's own, to try
-	// whether a repair would do.
+	// dry reads without adding dimensions of the sheet's own, to try a repair.
 	dry     bool
 	text    string
 	at      int
@@ -40,7 +39,7 @@ func (s *System) parse(text string) (Unit, *ParseError) {
 	return s.run(&parser{system: s, text: text})
 }
 
-// run reads p's text. A text that is no unit takes up no dimension.
+// run reads p's text. A text that is not a unit adds no dimension.
 func (s *System) run(p *parser) (Unit, *ParseError) {
 	taken := len(s.slots)
 	u, err := p.unit()
@@ -244,7 +243,7 @@ func (p *parser) exponent(digits string, at int) (int64, *ParseError) {
 	return value, nil
 }
 
-// short cuts digits that go on and on.
+// short cuts a long run of digits.
 func short(digits string) string {
 	if len(digits) > 12 {
 		return digits[:12] + "…"

@@ -98,7 +98,7 @@ func TestKindsOfUnits(t *testing.T) {
 	}
 }
 
-// refusals is texts that are no units: the code, the bytes to blame and the
+// refusals is texts that are not units: the code, the bytes to blame and the
 // repairs.
 var refusals = []struct{ text, code, blamed, repairs string }{
 	{"psi", CodeAmbiguous, "psi", "psig psia psid"},
@@ -387,7 +387,7 @@ func TestSlots(t *testing.T) {
 	parse(t, s, "EUR/pass")
 }
 
-// TestSlotsOfErrors checks that a text which is no unit takes up no dimension.
+// TestSlotsOfErrors checks that a text which is not a unit adds no dimension.
 func TestSlotsOfErrors(t *testing.T) {
 	s := NewSystem()
 	for _, text := range []string{"EUR/foo", "eur", "USD/GBP/", "$"} {

@@ -10,8 +10,8 @@ type pressureScale struct {
 	source        string
 	// absolute is the unit of points on the scale; "" if it has none.
 	absolute, aliases string
-	// asks says that the stem alone leaves open which pressure is meant;
-	// otherwise the stem is the absolute unit or a plain one.
+	// asks says that the stem alone is ambiguous; otherwise the stem is the
+	// absolute unit or a plain one.
 	asks bool
 }
 

@@ -3,8 +3,8 @@ package unit
 import "strings"
 
 // spellings is how units are written elsewhere, in small letters, and what
-// they are here; more than one where the spelling leaves a choice. Only a
-// text that is no unit is looked up.
+// they are here; more than one where the spelling is ambiguous. Only a
+// text that is not a unit is looked up.
 var spellings = indexSpellings(`
 f °f deg_f fahrenheit = degF
 c °c deg_c celsius centigrade = degC

@@ -100,7 +100,7 @@ func (s *System) offer(err *ParseError, text string) {
 	err.Repairs = append(err.Repairs, text)
 }
 
-// mend puts for each word of text that is no unit its first candidate, or
+// mend puts for each word of text that is not a unit its first candidate, or
 // what replace says.
 func (s *System) mend(text string, replace map[string]string) string {
 	var b strings.Builder
@@ -156,7 +156,7 @@ func (s *System) knows(word string) bool {
 	return declared || listed
 }
 
-// respell writes text, which is no unit, with the signs that units have here:
+// respell writes text, which is not a unit, with the signs that units have here:
 // lb/hp-h becomes lb/(hp.h), kg.m-3 becomes kg/m3.
 func respell(text string) string {
 	text = signs.Replace(text)
@@ -172,7 +172,7 @@ func respell(text string) string {
 }
 
 // negativePowers splits a product such as kg.m-3 into the factors above and
-// below the line; it returns false when text is no such product.
+// below the line; it returns false when text is not such a product.
 func negativePowers(text string) (over, under []string, ok bool) {
 	if strings.ContainsAny(text, "/()") {
 		return nil, nil, false
@@ -193,8 +193,8 @@ func negativePowers(text string) (over, under []string, ok bool) {
 	return over, under, len(under) > 0
 }
 
-// candidates returns what word, which is no symbol, may have been meant to
-// be, best first: a known spelling, the same letters in other case, a symbol
+// candidates returns the likely meanings of word, which is not a symbol, the
+// best first: a known spelling, the same letters in other case, a symbol
 // a slip away.
 func (s *System) candidates(word string) []string {
 	lower := strings.ToLower(word)

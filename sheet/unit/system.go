@@ -17,14 +17,14 @@ const (
 	CodeTaken     = "unit-taken"
 )
 
-// ParseError says why a text is no unit.
+// ParseError says why a text is not a unit.
 type ParseError struct {
 	Code string
 	// Message says what was found; Help is the way out, or empty.
 	Message, Help string
 	// Repairs are texts, each of which can replace the whole unit.
 	Repairs []string
-	// At and Len are the bytes of the text that are to blame.
+	// At and Len are the bytes of the text that have the error.
 	At, Len int
 }
 
@@ -41,7 +41,7 @@ type System struct {
 	failed map[string]*ParseError
 }
 
-// maxCached bounds how many texts a System remembers, good or bad.
+// maxCached bounds how many texts a System caches, good or bad.
 const maxCached = 4096
 
 // NewSystem returns a System that knows the catalogue.
@@ -79,9 +79,9 @@ func (s *System) ParseIn(text string, names func(string) (Unit, bool)) (Unit, *P
 }
 
 // Declare makes name a unit of the sheet: of a dimension of its own if value
-// is nil, otherwise the same as value, which Unit.Times makes. It may settle
-// a symbol that asks a question (psi), not change one that has a meaning; to
-// say the same again is no error.
+// is nil, otherwise the same as value, which Unit.Times makes. It may define a
+// symbol that is ambiguous (psi), but not change one that has a meaning; the
+// same declaration again is not an error.
 func (s *System) Declare(name string, value *Unit) *ParseError {
 	if err := s.declarable(name, value); err != nil {
 		return err
@@ -143,7 +143,7 @@ func isName(name string) bool {
 	return name != "" && !isDigit(name[0]) && !isDigit(name[len(name)-1]) && len(name) <= maxName
 }
 
-// slot takes up a dimension of the sheet's own.
+// slot adds a dimension of the sheet's own.
 func (s *System) slot(name string) (Unit, *ParseError) {
 	if u, ok := s.own[name]; ok {
 		return u, nil

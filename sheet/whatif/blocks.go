@@ -6,7 +6,7 @@ import (
 	"sync"
 )
 
-// job is a block of scenarios on its way: a worker fills out, then the block
+// job is a block of scenarios in progress: a worker fills out, then the block
 // is handed on in order.
 type job[T any] struct {
 	from, n int

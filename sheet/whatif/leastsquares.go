@@ -163,7 +163,7 @@ func (s *squares) one(p []float64) []float64 {
 	return out
 }
 
-// sumSquares passes over what does not count.
+// sumSquares skips what does not count.
 func sumSquares(r []float64) float64 {
 	total := 0.0
 	for _, v := range r {

@@ -1,7 +1,7 @@
 // Command bundle writes what a page carries of its scripts and style sheets: one
 // script of all modules, without comments and blanks. A phone's page should be
 // small. The program embeds the results, so that the library that shortens
-// scripts is no part of it.
+// scripts is not part of it.
 package main
 
 import (

@@ -92,7 +92,7 @@ type Range struct{ From, To int32 }
 // Empty reports whether the range has no instructions.
 func (r Range) Empty() bool { return r.From == r.To }
 
-// NoReg is no register.
+// NoReg is not a register.
 const NoReg = -1 << 30
 
 // Looped is a column of a loop: the register in which its code leaves the

@@ -17,7 +17,7 @@ type body struct {
 	where map[int32]place // what locals hold of registers
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
-	bad   [2]int          // locals that are a NaN once something was no number
+	bad   [2]int          // locals that become a NaN when something is not a number
 	next  int             // which of them is next
 	bits  int             // of run: the local with what it returns
 	// later are instructions that are written where their result is read.
@@ -328,12 +328,12 @@ func (b *body) scoped(write func()) {
 	b.where = outer
 }
 
-// check adds what shows that the value of a register is no number.
+// check adds what shows that the value of a register is not a number.
 func (b *body) check(r int32) {
 	b.addBad(func() { b.number(r); b.number(r); b.op("f64.sub") })
 }
 
-// addBad adds what difference leaves to what shows that something is no number.
+// addBad adds what difference leaves to what shows that something is not a number.
 func (b *body) addBad(difference func()) {
 	if b.bad[b.next] < 0 {
 		b.bad[b.next] = b.f.local(b.kind(typeF64))
@@ -349,7 +349,7 @@ func (b *body) addBad(difference func()) {
 	b.next = 1 - b.next
 }
 
-// badBits leaves a bit for each lane in which something was no number.
+// badBits leaves a bit for each lane in which something was not a number.
 func (b *body) badBits() {
 	b.badSum()
 	b.badSum()

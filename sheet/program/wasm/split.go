@@ -7,7 +7,7 @@ import "slices"
 // With -2 it is the opcodes.
 type Stream struct{ Opcode, Length int }
 
-// The streams that are no operands.
+// The streams that are not operands.
 const (
 	restStream   = -1
 	opcodeStream = -2
