@@ -10,7 +10,7 @@ import (
 )
 
 // The commands that do more than compute a sheet, each with what could take
-// memory or time behind the bounds of the sheet itself.
+// memory or time beyond the bounds of the sheet itself.
 var hostileCommands = []hostileInput{
 	{name: "spread of a column of tolerances", args: []string{"spread", "a.leaf", "--show", "r"}, status: []int{2}, said: "the bound is 20000", files: map[string]func(io.Writer){
 		"a.leaf": text("table t from \"a.csv\"\n  x : from \"x\" ± 0.1\n  y = x * x\nr = sum(t.y)\n"), "a.csv": repeated("x\n", "%d\n", 900_000, ""),

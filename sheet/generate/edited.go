@@ -24,10 +24,10 @@ var alike = [][]string{
 // numbers are what people type in error, and the edges of float64.
 var numbers = []string{"0", "1", "2", "0.1", "3", "1000000", "1e-9", "1e15", "1e300", "1e-300", "0.30000000000000004", "999999999999"}
 
-// Edited exchanges so many words of the formulas of text, chosen by seed, for
-// others of the same kind. Most results of a sound worksheet are sound, which
-// random bytes seldom are; others divide by zero, overflow, or compare what
-// is nearly equal.
+// Edited exchanges edits words of the formulas of text, chosen by seed, for
+// others of the same kind. Most results of a sound worksheet are sound, unlike
+// those of random bytes; others divide by zero, overflow, or compare what is
+// nearly equal.
 func Edited(text string, edits int, seed uint64) string {
 	random := rand.New(rand.NewPCG(seed, 11))
 	for range edits {

@@ -176,7 +176,7 @@ func (w *writer) above(q quantity, depth int) formula {
 	return add(call("abs", w.formula(q, depth-1)), literal(q.facts().decent))
 }
 
-// special returns a formula that only q has; ok is false where none came up.
+// special returns a formula that only q has; ok is false if none was chosen.
 func (w *writer) special(q quantity, depth int) (f formula, ok bool) {
 	if w.chance(2) {
 		return f, false
@@ -305,8 +305,8 @@ func (w *writer) chain(depth int) formula {
 	return formula{fmt.Sprintf("%s %s %s %s %s", a.at(addition), choose(w, op[:]), x.at(addition), choose(w, op[:]), b.at(addition)), comparison}
 }
 
-// faulty returns a formula of q that cannot be computed, or can only because
-// the part that cannot is in a branch that is not taken.
+// faulty returns a formula of q that cannot be computed, or only because its
+// faulty part is in a branch that is not taken.
 func (w *writer) faulty(q quantity, depth int) formula {
 	x := w.leaf(ratio)
 	bad := choose(w, []formula{

@@ -15,7 +15,7 @@ type function struct {
 	generic bool
 }
 
-// function writes one function and makes it known to the formulas.
+// function writes one function and adds it to those that formulas may call.
 func (w *writer) function() {
 	if w.chance(4) {
 		w.anyMeasure()

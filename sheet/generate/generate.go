@@ -95,7 +95,7 @@ func (w *writer) statement() {
 	}
 }
 
-// closing makes sure that a short worksheet holds what was asked for.
+// closing adds what the options require and a short worksheet lacks.
 func (w *writer) closing() {
 	if w.Tables {
 		w.plainTable()

@@ -62,7 +62,7 @@ var factsOf = [quantities]facts{
 
 func (q quantity) facts() *facts { return &factsOf[q] }
 
-// anyQuantity returns one that a cell may have; plain numbers come oftener.
+// anyQuantity returns one that a cell may have, plain numbers more often.
 func (w *writer) anyQuantity() quantity {
 	if w.chance(3) {
 		return ratio

@@ -98,7 +98,7 @@ func (w *writer) lookup(p place, depth int) formula {
 	return call(name, inside, a.formula(), p.formula())
 }
 
-// pick reads p at one of the keys, or where that is wanted at none of them.
+// pick reads p at one of the keys or, for a fault, at none of them.
 func (w *writer) pick(keys, p place) formula {
 	unit := unitOf(keys.quantity)
 	key := choose(w, keys.values)

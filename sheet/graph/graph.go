@@ -151,9 +151,9 @@ func (g *Graph) Reach(tasks []int) []int {
 	return out
 }
 
-// Behind reports, for every task, whether it is one of tasks or one of them
+// Upstream reports, for every task, whether it is one of tasks or one of them
 // depends on it.
-func (g *Graph) Behind(tasks []int) []bool {
+func (g *Graph) Upstream(tasks []int) []bool {
 	needed := make([]bool, len(g.tasks))
 	for _, t := range tasks {
 		needed[t] = true

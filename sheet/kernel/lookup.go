@@ -21,10 +21,10 @@ type Curve struct {
 	// FirstAt only: the highest and the lowest value up to each row.
 	highest, lowest []float64
 
-	// What Near knows of that interval.
-	low, high      float64 // an x between them is inside, surely
+	// What Near has of that interval.
+	low, high      float64 // an x between them is certainly inside
 	x0, y0, dx, dy float64
-	start          float64 // x0, where it is surely the row of an exact hit
+	start          float64 // x0, if it certainly is the row of an exact hit
 	remembered     int     // the interval, -1 for none
 
 	// Statistics only: the line by least squares, the squares of x about its
@@ -43,7 +43,7 @@ const (
 	still
 )
 
-// NewCurve returns a Curve with room for rows rows.
+// NewCurve returns a Curve with the capacity for rows rows.
 func NewCurve(form LookupForm, rows int) *Curve {
 	c := &Curve{form: form, x: make([]float64, 0, rows), y: make([]float64, 0, rows)}
 	if form == Monotone {
@@ -53,7 +53,7 @@ func NewCurve(form LookupForm, rows int) *Curve {
 	return c
 }
 
-// Prepare takes over the live entries of two columns of one table, which are
+// Prepare reads the live entries of two columns of one table, which are
 // equally many.
 func (c *Curve) Prepare(xs, ys []float64) {
 	c.x, c.y, c.slope = c.x[:0], c.y[:0], c.slope[:0]
@@ -120,7 +120,7 @@ func (c *Curve) At(x float64) float64 {
 	return c.search(x)
 }
 
-// search is At without what is known of the last look-up.
+// search is At without the interval of the last look-up.
 func (c *Curve) search(x float64) float64 {
 	switch {
 	case c.state == faulty:
@@ -170,10 +170,9 @@ func (c *Curve) between(x float64) float64 {
 	return line(x, c.x[i], c.x[i+1], c.y[i], c.y[i+1])
 }
 
-// Near returns what At does, or nothing that is a number where that is a
-// fault, if x surely lies in the interval of the last look-up or is its start;
-// elsewhere ok is false. It is the way for those who ask again and again and
-// are in a hurry.
+// Near returns what At does, a NaN where that is a fault, if x certainly is in
+// the interval of the last look-up or is its start; otherwise ok is false. It
+// is the fast path of repeated look-ups.
 func (c *Curve) Near(x float64) (y float64, ok bool) {
 	if c.low < x && x < c.high {
 		return c.y0 + float64(c.dy*((x-c.x0)/c.dx)), true
@@ -183,13 +182,13 @@ func (c *Curve) Near(x float64) (y float64, ok bool) {
 
 var nowhere = math.NaN()
 
-// forget makes Near know no interval.
+// forget discards Near's interval.
 func (c *Curve) forget() {
 	c.low, c.high, c.start, c.remembered = nowhere, nowhere, nowhere, -1
 }
 
-// remember readies interval i for Near. The margin is four times the
-// tolerance, so that nothing inside it could be taken for one of the ends.
+// remember prepares interval i for Near. The margin is four times the
+// tolerance, so that no x inside it equals one of the ends.
 func (c *Curve) remember(i int) {
 	c.forget()
 	c.remembered = i
@@ -305,9 +304,9 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 	return fmt.Sprintf("off the end of %s: %s is beyond %s..%s", labelX, show(x), show(low), show(high))
 }
 
-// fit computes the slopes of the monotone cubic: inside, the weighted
-// harmonic mean of the neighbouring slopes (Fritsch and Butland 1984); at
-// the ends, three points, held back so that nothing overshoots.
+// fit computes the slopes of the monotone cubic: inside, the weighted harmonic
+// mean of the neighbouring slopes (Fritsch and Butland 1984); at the ends,
+// three points, limited so that nothing overshoots.
 func (c *Curve) fit() {
 	n := len(c.x)
 	c.slope = c.slope[:0]

@@ -2,7 +2,7 @@ package kernel
 
 import "math"
 
-// product returns a · b and what its rounding has left out, exactly: Dekker's
+// product returns a · b rounded and its rounding error, exactly: Dekker's
 // product. Neither may be so large, nor the product so small, that halves of
 // them are not ordinary numbers.
 func product(a, b float64) (high, low float64) {

@@ -3,24 +3,22 @@ package kernel
 import "math"
 
 // Exponential, logarithm and the powers made of them are written out here, in
-// additions, multiplications and divisions that each round for themselves, so
-// that they give the same bits on every processor. math.Exp and math.Log do
-// not: some processors have assembly for them, with or without multiplications
-// that round together with an addition.
+// additions, multiplications and divisions, each rounded, so that they give
+// the same bits on every processor. math.Exp and math.Log do not: some
+// processors have assembly for them, with or without fused multiply-add.
 //
-// Four lanes at a time, where the build has that, go through the very same
-// operations. Hence there are no tables, and whole numbers are made of
-// fractions, and back, by adding a large one.
+// Two lanes in WebAssembly use the same operations. Hence there are no tables,
+// and a number is rounded to a whole one by adding a large number.
 
 const (
 	ln2High = 6.93147180369123816490e-01 // the upper 33 bits of ln 2: a multiple up to 2^20 is exact
 	ln2Low  = 1.90821492927058770002e-10 // the rest
 
-	// wholeAt, added to a small number and taken away again, leaves it whole;
-	// in between, the lowest bits are that whole number.
+	// wholeAt, added to a small number and subtracted again, rounds it to a
+	// whole number; in between, the lowest bits are that whole number.
 	wholeAt = 0x1.8p52
 
-	// What exponents of e a plain exponential takes: its result is an ordinary
+	// The exponents for which expPlain is valid: its result is an ordinary
 	// number.
 	expLeast, expMost = -708, 709
 )
@@ -70,14 +68,14 @@ func expParts(x float64) (y, n float64) {
 }
 
 // expAtEnd is e^x times 1 + more, more being small, for any x not far beyond
-// the ends of the scale; no number for what is none.
+// the ends of the scale; a NaN for a NaN.
 func expAtEnd(x, more float64) float64 {
 	y, n := expParts(x)
 	return scale(y+float64(y*more), int(n-wholeAt))
 }
 
-// The coefficients of lnPlain, its constants and its way are those of
-// FreeBSD's msun, e_log.c, which came with this notice:
+// The coefficients, the constants and the algorithm of lnPlain are those of
+// FreeBSD's msun, e_log.c, which has this notice:
 //
 //	Copyright (C) 1993 by Sun Microsystems, Inc. All rights reserved.
 //
@@ -163,7 +161,7 @@ func fraction(a, b float64) float64 {
 	return anyPower(a, b)
 }
 
-// anyPower is a^b for all that fraction does not see to.
+// anyPower is a^b in the cases that fraction leaves.
 func anyPower(a, b float64) float64 {
 	switch {
 	case a != a || b != b:
@@ -182,8 +180,8 @@ func anyPower(a, b float64) float64 {
 	return farPower(-a, b)
 }
 
-// farPower is a^b of numbers, a above zero, far from 1: b · ln a is taken in
-// two parts, so that its error does not grow with it.
+// farPower is a^b of numbers, a above zero, far from 1: b · ln a is computed
+// in two parts, so that its error does not grow with it.
 func farPower(a, b float64) float64 {
 	if a == 1 {
 		return 1
@@ -227,14 +225,15 @@ func lnParts(a float64) (high, low float64) {
 	return high, (sum - high) + rest
 }
 
-// What code that computes several lanes at a time has to know of Exp, Ln and
-// Pow: where they are made of expPlain and lnPlain alone.
+// The ranges in which Exp, Ln and Pow consist of expPlain and lnPlain alone,
+// for code that computes several lanes at a time.
 const (
 	// LeastExponent and MostExponent are the ends of expPlain.
 	LeastExponent, MostExponent = expLeast, expMost
 	// ExponentBias is the second argument of lnPlain for an ordinary number.
 	ExponentBias = bias
-	// NearOne bounds the b · ln a of which Pow takes expPlain; it is not in it.
+	// NearOne is the exclusive bound of the b · ln a of which Pow takes
+	// expPlain.
 	NearOne = nearOne
 )
 

@@ -32,8 +32,8 @@ func (c *Curve) regress() {
 	c.residual = math.Sqrt(sum / (n - 2))
 }
 
-// statistic returns what the form says of the points, at x where it asks for
-// one: a fault where there are too few of them.
+// statistic returns the form's statistic of the points, at x if it has one: a
+// fault if there are too few points.
 func (c *Curve) statistic(x float64) float64 {
 	if c.form == EffectiveFreedom {
 		return number(c.freedom())

@@ -2,9 +2,9 @@
 // they agree to the bit: runtime values, powers, comparison with
 // tolerance, whole-number functions and look-ups.
 //
-// Every runtime value is a float64: a number in SI, a truth as 1 or 0, a
-// text as its index in the sheet's table of texts. A blank and a fault are
-// NaNs; Blank has a bit pattern of its own, every other NaN is a fault.
+// Every runtime value is a float64: a number in SI, a truth as 1 or 0, a text
+// as its index in the sheet's table of texts. A blank and a fault are NaNs;
+// Blank is one bit pattern, every other NaN is a fault.
 package kernel
 
 import "math"

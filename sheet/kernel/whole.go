@@ -44,9 +44,9 @@ func Round(x float64) float64 {
 	return math.Copysign(low, x)
 }
 
-// Mod returns what is left of a when the largest whole multiple of b that
-// fits has been taken out; it has the sign of b. What is a whole multiple
-// within the tolerance leaves nothing; of 0 there are no multiples.
+// Mod returns the remainder of a after the largest whole multiple of b that
+// fits; it has the sign of b. The remainder of a whole multiple, within the
+// tolerance, is 0; a divisor of 0 is a fault.
 func Mod(a, b float64) float64 {
 	if b == 0 {
 		return math.NaN()
@@ -64,8 +64,8 @@ func Mod(a, b float64) float64 {
 	return r
 }
 
-// rest is what is left of a when b has been taken out as often as it fits,
-// exactly; both are above zero, and a/b is below 2^41.
+// rest is the exact remainder of a divided by b; both are above zero, and a/b
+// is below 2^41.
 func rest(a, b float64) float64 {
 	if b < 0x1p-900 {
 		return float64(rest(float64(a*0x1p200), float64(b*0x1p200)) * 0x1p-200)

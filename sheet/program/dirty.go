@@ -2,7 +2,8 @@ package program
 
 import "math/bits"
 
-// dirtySet is a set of task numbers that gives the least first: a bit a task.
+// dirtySet is a set of task numbers from which the least is taken first, as a
+// bitmap.
 type dirtySet struct {
 	words []uint64
 	from  int // no word before it has a bit

@@ -7,16 +7,15 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// dispatch runs instructions from i on until it comes to one that takes more
-// than a few machine instructions, or whose result is not a number: a fault, a
-// blank, an overflow. It returns the index of that instruction, which slow
-// runs, or their number. Its loop calls nothing: with a call in it, the
-// compiler would keep the loop's own variables in memory. An operation without
-// a case here runs by its row in code.Ops alone; a test compares each case with
-// that row.
+// dispatch runs instructions from i on up to one that takes more than a few
+// machine instructions, or whose result is not a number: a fault, a blank, an
+// overflow. It returns the index of that instruction, which slow runs, or
+// their number. Its loop calls nothing: with a call in it, the compiler would
+// keep the loop's own variables in memory. An operation without a case here
+// runs by its row in code.Ops alone; a test compares each case with that row.
 //
-// Operands are read before it is known that they are registers: a machine has at
-// least as many as there are columns, curves and functions.
+// Operands are read as registers before the operation is known: a machine has
+// at least as many registers as there are columns, curves and functions.
 func dispatch(instrs []code.Instr, r []float64, columns [][]float64, near []*kernel.Curve, row, i int) int {
 	for ; uint(i) < uint(len(instrs)); i++ {
 		in := &instrs[i]

@@ -22,7 +22,7 @@ type Fault struct {
 	WaitsOn string
 }
 
-// ExplainCell says why a cell is a fault; nil where it is none.
+// ExplainCell says why a cell is a fault; nil if it is not one.
 func (mc *Machine) ExplainCell(cell int) *Fault {
 	if !kernel.IsFault(mc.Cell(cell)) {
 		return nil
@@ -30,8 +30,7 @@ func (mc *Machine) ExplainCell(cell int) *Fault {
 	return mc.explain(place{cell: mc.p.Model().Cells[cell]})
 }
 
-// ExplainEntry says why an entry of a column is a fault; nil where it is
-// none.
+// ExplainEntry says why an entry of a column is a fault; nil if it is not one.
 func (mc *Machine) ExplainEntry(column, row int) *Fault {
 	if !kernel.IsFault(mc.Entry(column, row)) {
 		return nil
@@ -40,7 +39,8 @@ func (mc *Machine) ExplainEntry(column, row int) *Fault {
 }
 
 // ExplainLimit says why a limit is a fault: because of the row that decided it
-// or, where no row did, because its table never ends. It is nil where it is none.
+// or, where no row did, because its table never ends. It is nil if the limit
+// is not a fault.
 func (mc *Machine) ExplainLimit(limit int) *Fault {
 	v := mc.outcome(limit)
 	if !kernel.IsFault(v.Value) {
@@ -62,8 +62,8 @@ func (mc *Machine) ExplainLimit(limit int) *Fault {
 	return mc.explain(at)
 }
 
-// explain walks from a faulty value to the place where its fault began. What
-// a walk has found is kept until the machine runs again: many values wait on
+// explain walks from a faulty value to the place where its fault began. What a
+// walk has found is kept until the machine runs again: many values depend on
 // one origin.
 func (mc *Machine) explain(start place) *Fault {
 	e := &explorer{mc: mc}
@@ -164,8 +164,8 @@ func (e *explorer) found(at place, cause string) *Fault {
 	return f
 }
 
-// step returns the faulty place that at waits on, or the cause where the
-// fault began at it.
+// step returns the faulty place that at depends on, or the cause if the fault
+// began at it.
 func (e *explorer) step(at place) (*place, string) {
 	switch {
 	case at.cell != nil && at.cell.Given:

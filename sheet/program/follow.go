@@ -47,8 +47,8 @@ func (e *explorer) faultyOperand(v *lower.Value) (lower.Ref, bool) {
 	return 0, false
 }
 
-// source says where the fault of v comes from, none of its operands being
-// one: from a column that it reads, or from v itself.
+// source returns the source of the fault of v, whose operands are not faults:
+// from a column that it reads, or from v itself.
 func (e *explorer) source(v *lower.Value) (*place, string) {
 	switch v.Op {
 	case code.Load:
@@ -112,7 +112,7 @@ func (e *explorer) faultyIndex(v *lower.Value) *place {
 	return nil
 }
 
-// cause words what v did to its operands.
+// cause says in words why v of its operands is a fault.
 func (e *explorer) cause(v *lower.Value) string {
 	m := e.mc.p.Model()
 	switch v.Op {

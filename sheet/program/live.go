@@ -1,6 +1,6 @@
 package program
 
-// Ending says how a table's rows came to an end.
+// Ending says how a table's rows ended.
 type Ending uint8
 
 // The endings.
@@ -10,7 +10,7 @@ const (
 	Broken               // until was a fault
 )
 
-// liveRows is how far a table goes: its live rows, or, where until was a
+// liveRows is the extent of a table: its live rows, or, where until was a
 // fault, the rows before that one.
 type liveRows struct {
 	rows int32
@@ -26,8 +26,8 @@ const (
 	atFault                 // a fault: until was one here or above
 )
 
-// at says what is in a row (from 0) of a column with room for size rows.
-// What was given remains even where the rest of the row is at fault.
+// at says what is in a row (from 0) of a column with size rows. What was given
+// remains even where the rest of the row is at fault.
 func (l liveRows) at(row, size int, computed bool) presence {
 	switch {
 	case row < int(l.rows):

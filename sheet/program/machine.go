@@ -44,7 +44,7 @@ type LimitValue struct {
 	Row int
 }
 
-// unprepared is a curve that answers nothing.
+// unprepared is a curve on which Near never succeeds.
 var unprepared = kernel.NewCurve(kernel.Linear, 0)
 
 // NewMachine returns a machine with the sheet's givens.
@@ -123,7 +123,7 @@ func (mc *Machine) staleCurves(column int32) {
 func (mc *Machine) Cell(cell int) float64 { return mc.r[mc.p.Cells[cell]] }
 
 // Entry returns the value of a column in row (from 0): a blank past the last
-// live row, a fault from a faulty until on.
+// live row, a fault from the row of a faulty until on.
 func (mc *Machine) Entry(column, row int) float64 {
 	c := &mc.p.Columns[column]
 	if row < 0 || row >= c.Rows {

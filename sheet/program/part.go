@@ -14,8 +14,8 @@ type Part struct {
 	slots int32
 }
 
-// PartOf returns what givens, as tasks, reach without advices: nothing depends on
-// one, and who computes many scenarios asks for none.
+// PartOf returns what givens, as tasks, reach without advices: nothing depends
+// on one, and computing many scenarios needs none.
 func (p *Program) PartOf(givens []int) *Part {
 	return p.part(slices.DeleteFunc(p.Graph().Reach(givens), func(i int) bool { return p.Graph().Task(i).Kind == graph.AdviceTask }))
 }
@@ -41,7 +41,7 @@ func (mc *Machine) RunPart(part *Part) {
 	mc.dirty.clear()
 }
 
-// widen makes room for so many registers of the frame.
+// widen makes the frame at least slots registers long.
 func (mc *Machine) widen(slots int32) {
 	if more := len(mc.p.Initial) + int(slots) - len(mc.r); more > 0 {
 		mc.r = append(mc.r, make([]float64, more)...)

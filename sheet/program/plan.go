@@ -4,7 +4,7 @@ import "gearleaf/sheet/program/code"
 
 // The scalars that one given reaches are lowered together when it changes for
 // the second time: the update plan of that given. Running all of them takes
-// less than finding out, one by one, which need not run.
+// less time than testing one by one which need not run.
 
 // fewest is how many tasks a given must reach for a plan.
 const fewest = 16

@@ -17,9 +17,9 @@ import (
 
 // Options change how a sheet is compiled and run, never what it computes.
 type Options struct {
-	// Plain turns off everything that shares or saves work: folding of
-	// constants, values used twice, superinstructions, what does not change
-	// from row to row. Tests compare the two.
+	// Plain turns off every optimization: constant folding, common
+	// subexpressions, superinstructions, hoisting of what does not change from
+	// row to row. Tests compare the two.
 	Plain bool
 	// Way says how many scenarios are computed. Whatever it is, the values are
 	// the same.

@@ -54,7 +54,7 @@ func (mc *Machine) loop(t *code.Task) bool {
 	return mc.endLoop(t, live, changed)
 }
 
-// unended is how far the table of a loop goes if no until ends it.
+// unended is the extent of the table of a loop if no until ends it.
 func (mc *Machine) unended(t *code.Task) liveRows {
 	table := mc.p.Model().Tables[t.Table]
 	live := liveRows{rows: int32(table.Rows), end: Ended}
@@ -64,7 +64,7 @@ func (mc *Machine) unended(t *code.Task) liveRows {
 	return live
 }
 
-// endLoop notes how far the table went and whether its columns changed.
+// endLoop notes the extent of the table and whether its columns changed.
 func (mc *Machine) endLoop(t *code.Task, live liveRows, changed bool) bool {
 	resized := mc.live[t.Table] != live
 	mc.live[t.Table] = live
@@ -87,7 +87,7 @@ func (mc *Machine) staleTable(table int32) {
 	}
 }
 
-// endAt is how far a table goes whose until ended it in row.
+// endAt is the extent of a table whose until ended it in row.
 func endAt(row int, turn kernel.Turn) liveRows {
 	if turn == kernel.Breaks {
 		return liveRows{rows: int32(row), end: Broken}
@@ -109,9 +109,9 @@ func (mc *Machine) keep(row, n int) bool {
 	return changed
 }
 
-// judge settles a condition over a table's rows: whether it holds in all live
-// rows, and the row that decides. The row in which until was a fault is at
-// fault.
+// judge evaluates a condition over a table's rows: whether it holds in all
+// live rows, and the row that decides. The row in which until was a fault is
+// at fault.
 func (mc *Machine) judge(t *code.Task) bool {
 	live := mc.live[t.Table]
 	value, row := kernel.Holds(mc.columns[t.Column][:live.rows], live.end == Ended)

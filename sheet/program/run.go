@@ -23,7 +23,7 @@ func (mc *Machine) take(steps []code.Step) {
 
 // Update computes what the givens set since the last Run or Update reach, and
 // stops where a value has not changed. It returns the tasks whose value
-// changed, givens among them; the slice is good until the next call.
+// changed, givens among them; the slice is valid until the next call.
 func (mc *Machine) Update() []int {
 	if !mc.ran {
 		return mc.runAll()

@@ -150,7 +150,7 @@ func sources(s *sheet.Sheet, show []sheet.Place) []whatif.Source {
 	for i, p := range show {
 		tasks[i] = given(p).Task(s.Graph)
 	}
-	needed := s.Graph.Behind(tasks)
+	needed := s.Graph.Upstream(tasks)
 	add := func(p whatif.Place, q *check.Quantity, v float64) {
 		if q.Given && q.Tolerance != check.Exact && q.Spread != 0 && v == v && needed[p.Task(s.Graph)] {
 			out = append(out, whatif.Source{Place: p, Value: s.Current(p), Form: q.Tolerance, Width: q.Spread})

@@ -12,7 +12,7 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// Values is what another evaluator made of the sheet. Rows count from 0.
+// Values are another evaluator's values of the sheet. Rows count from 0.
 type Values interface {
 	Cell(i int) float64
 	Entry(column, row int) float64
@@ -62,12 +62,12 @@ func Same(a, b float64) bool {
 const MaxDifferences = 20
 
 // Confirm compares v with the referee's values, bit for bit, and returns the
-// first differences. Where sample is nil the referee evaluates the whole
-// sheet by itself; otherwise it evaluates what sample chooses, each from the
-// values that v has for what it reads, so that a million cells cost only what
-// is sampled. sample is asked for every row of a column or a loop, and with
-// row 0 for every other task.
-// A context that ends stops it with the context's error.
+// first differences. Where sample is nil the referee evaluates the whole sheet
+// by itself; otherwise it evaluates what sample chooses, each from v's values
+// of what it reads, so that the time depends on the sample, not on the size of
+// the sheet. sample is called for every row of a column or a loop, and with
+// row 0 for every other task. A context that ends stops it with the context's
+// error.
 func Confirm(ctx context.Context, r *Referee, v Values, sample func(task, row int) bool) ([]Difference, error) {
 	r.ctx = ctx
 	if sample == nil {
@@ -285,7 +285,7 @@ func (a *Audit) loop(d *differences, t *check.Table, row int) error {
 	return nil
 }
 
-// step evaluates one row of a loop over borrowed values.
+// step evaluates one row of a loop from the other evaluator's values.
 func (a *Audit) step(t *check.Table, row int) (own []float64, turn kernel.Turn, err error) {
 	b := a.b
 	b.table, b.row, b.laid = t, row, b.laid[:0]
@@ -312,7 +312,7 @@ func (a *Audit) step(t *check.Table, row int) (own []float64, turn kernel.Turn, 
 type borrowed struct {
 	r       *Referee
 	v       Values
-	columns [][]float64 // live entries, gathered when first asked for
+	columns [][]float64 // live entries, read when first needed
 	breaks  map[*check.Table]int
 	// table, row and laid are the current row of a loop: the entries of
 	// its first columns have been evaluated.
@@ -324,8 +324,8 @@ type borrowed struct {
 func (b *borrowed) cell(i int) float64         { return b.v.Cell(i) }
 func (b *borrowed) span(table int) (int, bool) { return b.v.Live(table) }
 
-// broken finds the first row whose until is faulty. Where it broke, the
-// values it reads are faults or made it one in the first place.
+// broken finds the first row whose until is faulty. In that row it reads
+// faults, or values whose evaluation is one.
 func (b *borrowed) broken(t *check.Table) (int, error) {
 	live, ended := b.v.Live(t.Index)
 	if t.Until == 0 || ended {

@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// single and pair take the arguments that govaluate hands to a function.
+// single and pair are the arguments that govaluate passes to a function.
 func single(args []any) (float64, error) {
 	if len(args) == 1 {
 		if v, ok := args[0].(float64); ok {
@@ -91,9 +91,9 @@ func valuesOf(parts []*part) ([]float64, error) {
 	return values, nil
 }
 
-// call returns the function that calls an instance, or one of its
-// conditions. An argument that is a fault is handed on: it counts only where
-// the function reads it.
+// call returns the function that calls an instance, or one of its conditions.
+// An argument that is a fault is passed on: it has an effect only where the
+// function reads it.
 func (p *planner) call(n *check.Node) govaluate.ExpressionFunction {
 	r, gently := p.t.r, p.gently
 	instance, result := r.m.ResultOf(n)
@@ -125,7 +125,7 @@ func (r *Referee) apply(instance *check.Instance, result check.NodeID, args []fl
 	return r.tree(result).value(s)
 }
 
-// wholes remembers what whole columns gave: they do not change once computed.
+// wholes caches results of whole columns: they do not change once computed.
 type wholes struct {
 	aggregates map[check.NodeID]float64
 	curves     map[check.NodeID]*kernel.Curve

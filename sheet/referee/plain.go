@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// plainly writes an operation with govaluate's own operators, where it has
-// one that means the same. There is neither blank nor fault among operands.
+// plainly writes an operation with govaluate's own operators, where it has one
+// that means the same. No operand is a blank or a fault.
 func (p *planner) plainly(n *check.Node) error {
 	switch n.Op {
 	case check.Add:
@@ -48,7 +48,7 @@ func unknown(n *check.Node) error {
 	return fmt.Errorf("referee: no such operation: %d", n.Op)
 }
 
-// sealed writes a op b, with a look at what comes of it.
+// sealed writes a op b with a check of its result.
 func (p *planner) sealed(op string, n *check.Node) error {
 	p.add(govaluate.FUNCTION, govaluate.ExpressionFunction(seal))
 	return p.between(govaluate.MODIFIER, op, n.A, n.B)

@@ -9,9 +9,9 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// The bounds of one govaluate expression. It plans and evaluates by calling
-// itself, a dozen calls for a bracket, and dies of a formula that is too
-// deep; so deeper and longer ones are cut into several.
+// The bounds of one govaluate expression. It plans and evaluates recursively,
+// a dozen calls for a bracket, and a formula that is too deep overflows the
+// stack; so deeper and longer ones are cut into several.
 const (
 	maxDepth  = 40
 	maxTokens = 1500
@@ -173,7 +173,7 @@ func (p *planner) operation(id check.NodeID, n *check.Node) error {
 }
 
 // intrinsic writes a call of an intrinsic. More than two arguments are
-// computed apart and folded.
+// computed separately and folded.
 func (p *planner) intrinsic(n *check.Node) error {
 	in, args := p.t.r.m.IntrinsicOf(n), p.t.r.m.ArgsOf(n)
 	switch len(args) {

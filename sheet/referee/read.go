@@ -9,15 +9,15 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// errFault ends the evaluation of a formula in which a fault turned up, and
-// errBlank the plain evaluation of one in which a blank did.
+// errFault ends the evaluation of a formula that reads or makes a fault, and
+// errBlank the plain evaluation of one that reads a blank.
 var (
 	errFault = errors.New("a fault")
 	errBlank = errors.New("a blank")
 )
 
-// reader is where formulas read cells and columns: the referee's own values,
-// or those of another evaluator.
+// reader is the source of cells and columns for formulas: the referee's own
+// values, or those of another evaluator.
 type reader interface {
 	cell(i int) float64
 	entry(column, row int) float64
@@ -64,7 +64,7 @@ type sight struct {
 	r      *Referee
 	sheaf  *sheaf
 	scope  *scope
-	gently bool // careful: blanks are let through, truths are numbers
+	gently bool // careful: blanks are allowed, truths are numbers
 }
 
 // The letters of names.

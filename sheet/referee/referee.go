@@ -43,7 +43,7 @@ type Referee struct {
 	ctx    context.Context // of the Confirm that is running, or nil
 }
 
-// span is how far a table goes.
+// span is the extent of a table.
 type span struct {
 	live   int  // live rows
 	ended  bool // false where an until never held
@@ -119,7 +119,7 @@ func (r *Referee) SetEntry(column, row int, v float64) {
 }
 
 // Run evaluates every task. The error is a defect of the referee, or of the
-// model it was given: what a sheet can do wrong gives faults, not errors.
+// model it was given: errors of a sheet become faults, not errors.
 func (r *Referee) Run() error {
 	r.from = own{r}
 	r.wholes.clear()
@@ -185,8 +185,8 @@ func tableOf(a *check.Advice) *check.Table {
 	return a.Column.Table
 }
 
-// keep is up to how many cells a sheet's formulas are kept for the next Run:
-// a plan takes some 6 kB.
+// keep is the largest number of cells for which a sheet's formulas are kept
+// for the next Run: a plan takes some 6 kB.
 const keep = 5000
 
 // scalar evaluates a formula outside tables.

@@ -14,11 +14,11 @@ import (
 type tree struct {
 	r    *Referee
 	root *formula
-	// parts are those computed when they are first asked for, because they
-	// are in a branch, are shared, or are arguments of a call.
+	// parts are those computed when they are first needed, because they are in
+	// a branch, are shared, or are arguments of a call.
 	parts map[check.NodeID]*part
 	list  []*part
-	// shared are the nodes that several operands lead to, nil for none.
+	// shared are the nodes with several parents, nil for none.
 	shared map[check.NodeID]bool
 }
 
@@ -90,7 +90,7 @@ func (p *part) get() (float64, error) {
 	return v, err
 }
 
-// run evaluates f: plainly, and carefully if a blank turns up.
+// run evaluates f: plainly, and carefully if it reads a blank.
 func (f *formula) run() (float64, error) {
 	if n := f.t.r.m.Node(f.node); isLeaf(n) {
 		return f.t.r.leaf(n, f.t.r.now)
@@ -125,8 +125,8 @@ func (f *formula) evaluate(place **sheaf, gently bool) (v float64, err error) {
 	return v, nil
 }
 
-// evaluate evaluates one expression. What govaluate panics about is a defect
-// like any other error of its own.
+// evaluate evaluates one expression. A panic of govaluate is a defect like its
+// errors.
 func evaluate(e *govaluate.EvaluableExpression, s *sight) (v float64, err error) {
 	defer func() {
 		if p := recover(); p != nil {
@@ -146,7 +146,7 @@ func evaluate(e *govaluate.EvaluableExpression, s *sight) (v float64, err error)
 	return 0, fmt.Errorf("referee: govaluate gave %v", result)
 }
 
-// sharing finds the nodes of a tree that several operands lead to.
+// sharing finds the nodes of a tree with several parents.
 type sharing struct {
 	seen  []bool // by node; all false between finds
 	stack []check.NodeID

@@ -1,11 +1,11 @@
 // Translate translates functions of the kernel from Go to WebAssembly's text
-// format, so that the two are one: the Go text is the only one.
+// format, so that the Go text is the only source.
 //
-// It knows what the kernel needs: float64, int (as i32), uint64 and bool,
-// slices of float64 (as an address and a length), pointers to structs of them, if, for, switch, and calls of
-// functions with any number of results. Everything else is an error, and so is
-// a product that the Go compiler might fuse with a sum: WebAssembly rounds
-// every operation, and so the kernel must.
+// It supports what the kernel needs: float64, int (as i32), uint64 and bool,
+// slices of float64 (as an address and a length), pointers to structs of them,
+// if, for, switch, and calls of functions with any number of results.
+// Everything else is an error, and so is a product that the Go compiler might
+// fuse with a sum: WebAssembly rounds every operation, and so must the kernel.
 package main
 
 import (

@@ -69,8 +69,8 @@ func wrapped(code string) string {
 	return out.String() + strings.TrimSpace(line.String())
 }
 
-// left reports whether the function is left out, as its comment says: what
-// saves time in Go alone, and whose results are false and 0 here.
+// left reports whether the function is left out, as its comment says: it saves
+// time in Go alone, and its results are false and 0 here.
 func (f *function) left() bool {
 	if f.decl.Doc != nil {
 		for _, c := range f.decl.Doc.List {
@@ -343,7 +343,8 @@ func (f *function) forStatement(s *ast.ForStmt) {
 	})
 }
 
-// loop writes a loop that ends when leave, if it asks, leaves a truth.
+// loop writes a loop that ends when the condition that leave writes, if any,
+// is true.
 func (f *function) loop(leave func(), asks bool, body []ast.Stmt, post func()) {
 	f.breaks = append(f.breaks, f.open("block"))
 	top := f.open("loop")

@@ -107,13 +107,13 @@ type Row struct {
 	Name       string
 	A, B, C, D Operand
 	// Node is the operation of the checked tree that is lowered to it, 0 for
-	// none or one that lowering treats by itself. Direct is the kernel function
-	// of an intrinsic whose call it replaces.
+	// none or one that lowering treats separately. Direct is the kernel
+	// function of an intrinsic whose call it replaces.
 	Node   check.Op
 	Direct any
 
 	// Exactly one of F1 to F4 is set where the result depends on registers
-	// alone. They are what the operation means.
+	// alone. They define the operation.
 	F1 func(a float64) float64
 	F2 func(a, b float64) float64
 	F3 func(a, b, c float64) float64
@@ -196,7 +196,8 @@ var Ops = [Count]Row{
 	LookMul:   {Name: "look-mul", A: Register, B: Curve, C: Register, D: Between, Pair: Pair{First: Look, Second: Mul}},
 }
 
-// sum is the row of an operation that is too large for a number or right.
+// sum is the row of an operation whose only fault is a result too large for a
+// number.
 func sum(name string, node check.Op, f func(a, b float64) float64, kernelName, wat string) Row {
 	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: "a b " + wat, Cause: kernel.SumCause}
 }
@@ -225,7 +226,7 @@ type Instr struct {
 	Dst, A, B, C, D int32
 }
 
-// Registers calls each for those operands of in that are registers it reads.
+// Registers calls each for the operands of in that are registers it reads.
 func (in *Instr) Registers(each func(at *int32)) {
 	row := &Ops[in.Op]
 	for _, o := range [...]struct {

@@ -3,16 +3,16 @@ package code
 import "gearleaf/sheet/kernel"
 
 // Pair is what a superinstruction does: two operations, one after the other.
-// Each rounds for itself. Where something else reads the first result, it is
-// left in the register of operand D.
+// Each result is rounded. If something else reads the first result, it is left
+// in the register of operand D.
 type Pair struct {
 	First, Second Op
 	Turned        bool // the first result is the second's right operand
 	Chooses       bool // the first is a comparison, the second an If on it
 }
 
-// Unread is the register that nothing reads: where a superinstruction leaves
-// a first result that nothing else wants.
+// Unread is the register that nothing reads: where a superinstruction leaves a
+// first result that nothing else reads.
 const Unread = 0
 
 // Firsts and Seconds are the operations of the superinstructions, in the

@@ -46,7 +46,7 @@ type CurvePlan struct {
 type Verdict struct{ Value, Row int32 }
 
 // Task is the code of one task of the graph. A large sheet has a million
-// scalars, so what only a table's tasks have is apart.
+// scalars, so what only a table's tasks have is in Tabled.
 type Task struct {
 	Kind  Kind
 	Reg   int32 // scalars and verdicts: the result

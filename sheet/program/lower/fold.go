@@ -62,7 +62,7 @@ func (f *formula) product(in *code.Instr) (Ref, bool) {
 }
 
 // quotient leaves a divisor of 1 out and multiplies by the inverse of a power
-// of two: both are the same number, so both round to the same.
+// of two: both are the same number, so the rounded results are equal.
 func (f *formula) quotient(in *code.Instr) (Ref, bool) {
 	v, known := f.constantAt(in.B)
 	switch {
@@ -142,7 +142,7 @@ func (f *formula) direct(in *code.Instr) (Ref, bool) {
 func (f *formula) fold(in code.Instr) (Ref, bool) {
 	row := &code.Ops[in.Op]
 	if in.Op == code.Move {
-		return 0, false // it is asked for
+		return 0, false // a move is explicit
 	}
 	constant := row.Pure() || in.Op == code.Call1 || in.Op == code.Call2
 	var arg [4]float64

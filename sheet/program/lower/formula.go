@@ -85,7 +85,7 @@ type formula struct {
 	poolReg []int32 // their registers, NoReg before there is one
 	curveAt map[code.CurvePlan]int32
 	// frozen forbids new constants and curves; missing reports that one was
-	// wanted.
+	// needed.
 	frozen, missing bool
 	tracing         bool // registers are cells, by their index
 }
@@ -307,8 +307,8 @@ func (f *formula) curve(c code.CurvePlan) int32 {
 	return i
 }
 
-// emit returns the value of an operation: a constant if its operands are, one
-// that is there already, or a new one.
+// emit returns the value of an operation: a constant if its operands are, an
+// equal one that exists, or a new one.
 func (f *formula) emit(o code.Op, a, b, c int32) Ref {
 	in := code.Instr{Op: o, A: a, B: b, C: c}
 	if !f.plain {
@@ -336,7 +336,7 @@ func (f *formula) emit(o code.Op, a, b, c int32) Ref {
 	return makeRef(InValues, i)
 }
 
-// few is how many values are searched one by one.
+// few is the number of values up to which they are searched linearly.
 const few = 16
 
 // find looks for a value that has been computed already.

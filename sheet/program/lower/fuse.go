@@ -68,8 +68,8 @@ func joinPair(inner, by code.Instr, other int32, right bool) (code.Instr, bool) 
 	return code.Instr{Op: code.PairOf(first, k), A: inner.A, B: inner.B, C: other}, true
 }
 
-// second returns the place in code.Seconds of an operation whose left operand, or
-// right one, is the first's result: -1 where only the other one can be.
+// second returns the place in code.Seconds of an operation whose left operand,
+// or right one, is the first's result: -1 if only the other operand can be.
 func second(o code.Op, right bool) (int, bool) {
 	found, ok := -1, false
 	for k := range code.Seconds {

@@ -14,7 +14,7 @@ type compiler struct {
 	results []result
 	pinned  int32     // frame registers that the task keeps to itself
 	slots   int32     // frame registers in use or used so far, pinned among them
-	free    []int32   // frame registers that hold nothing any more
+	free    []int32   // frame registers that are no longer in use
 	uses    []int32   // for each value: the last one that reads it, or keep
 	homes   []int32   // for each value: its register
 	reads   []reading // for each value: who reads it
@@ -27,7 +27,8 @@ type result struct {
 	at   section
 }
 
-// keep says that a value is read until the task ends, dead that it never is.
+// keep marks a value that is live until the task ends, dead one that is never
+// read.
 const (
 	keep = 1<<31 - 1
 	dead = -1
@@ -57,7 +58,7 @@ func (c *compiler) pin() int32 {
 	return ^(c.pinned - 1)
 }
 
-// out asks for the value of node in register to.
+// out requests the value of node in register to.
 func (c *compiler) out(node check.NodeID, to int32) {
 	c.results = append(c.results, result{from: c.f.node(node), to: to, at: c.f.at})
 }
@@ -119,8 +120,8 @@ func (c *compiler) read(i, by int32, at section) {
 	}
 }
 
-// claim gives a value the register of the result that it is, if that is asked
-// for in its own section.
+// claim gives a value the register of the result that it is, if the result is
+// in the value's own section.
 func (c *compiler) claim() {
 	for i := range c.results {
 		r := &c.results[i]

@@ -9,10 +9,10 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Scalars that are computed one after another are lowered together where it is
-// known that they will be: what two cells have in common is computed once, and
-// a value that the next cell reads need not be loaded. The code of single tasks
-// remains for updates that stop where no value changed.
+// Scalars that are always computed one after another are lowered together:
+// common subexpressions are computed once, and a value that the next cell
+// reads need not be loaded. The code of single tasks remains for updates that
+// stop where no value changed.
 
 // blockTasks bounds how many tasks are lowered together: all their values are
 // searched, which takes long on a large sheet.

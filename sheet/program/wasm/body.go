@@ -24,9 +24,9 @@ type body struct {
 	later map[int32]*code.Instr
 	names int32          // the next one
 	keep  map[int32]bool // registers that other sections read
-	// reads is how often registers are still read, in code that is run once and
-	// in order; free are the locals of those that are not, by type. Code that
-	// uses few locals again and again packs well.
+	// reads is how often registers are still read, in code that is run once
+	// and in order; free are the locals of those that are not, by type. Code
+	// that reuses few locals compresses well.
 	reads map[int32]int
 	free  map[byte][]int
 	// active is the local of the lanes whose loop goes on, -1 where all do.
@@ -187,8 +187,7 @@ func (b *body) set(r int32, truth bool) {
 	b.f.op("local.set", b.where[r].number)
 }
 
-// local returns a local of a type whose value nobody reads any more, or a new
-// one.
+// local returns a local of a type whose value is no longer read, or a new one.
 func (b *body) local(kind byte) int {
 	if n := len(b.free[kind]); n > 0 {
 		at := b.free[kind][n-1]
@@ -221,7 +220,7 @@ func (b *body) storeEntry(column, r int32) {
 	b.op("f64.store", b.columns[column])
 }
 
-// preload reads what instructions want of memory, so that a loop need not.
+// preload reads what instructions need from memory before a loop.
 func (b *body) preload(list []code.Instr) {
 	for i := range list {
 		list[i].Registers(func(at *int32) {
@@ -268,8 +267,7 @@ func (b *body) section(list []code.Instr, out []int32) {
 	}
 }
 
-// mentions counts how often the instructions of a section read a register as
-// written.
+// mentions counts how often the instructions of a section read each register.
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
@@ -377,7 +375,7 @@ func (b *body) badSum() {
 }
 
 // joinBad joins two differences, each 0 or a NaN: of two lanes as bits, which
-// takes the least time.
+// is fastest.
 func (b *body) joinBad() {
 	if b.width() == 2 {
 		b.f.op("v128.or")

@@ -7,16 +7,16 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// What the fast form looks at. A value that it leaves to others is looked at,
-// and so is an operand that an operation can hide: a comparison makes a truth of
-// an infinity, a division by one makes 0. An operand whose fault must show in a
-// value that is looked at need not be.
+// What the fast form checks. It checks each value that it leaves to others,
+// and each operand that an operation can hide: a comparison makes a truth of
+// an infinity, a division by one makes 0. An operand whose fault must show in
+// a checked value need not be checked.
 
 // source is a value in a list of instructions: the instruction that makes it
 // or, below zero, a register that the list reads and has not set.
 type source int32
 
-// checksOf returns which instructions' results are to be looked at, and which
+// checksOf returns which instructions' results are to be checked, and which
 // registers that the list has not set.
 func checksOf(list []code.Instr, out []int32) (checks []bool, inputs []int32) {
 	made := map[int32]source{}
@@ -96,7 +96,7 @@ func readsOf(in *code.Instr) []namedOperand {
 }
 
 // isTruth reports whether a value is the result of a comparison, or of others:
-// what is in it has been looked at.
+// its operands have been checked.
 func isTruth(list []code.Instr, s source) bool {
 	return s >= 0 && code.Ops[list[s].Op].Result == code.Truth
 }

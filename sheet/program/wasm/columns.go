@@ -53,7 +53,7 @@ func (b *body) load(column int32, rows int) {
 }
 
 // before leaves the entry in the row above; above the first one is a blank.
-// The fast form is not asked for the first row.
+// The fast form never computes the first row.
 func (b *body) before(column int32) {
 	if !b.care {
 		b.load(column, -1)
@@ -67,8 +67,8 @@ func (b *body) before(column int32) {
 }
 
 // after leaves the entry in the row below: after the last live one a blank or,
-// where until was a fault, a fault in a computed column. The fast form is not
-// asked for the last row.
+// where until was a fault, a fault in a computed column. The fast form never
+// computes the last row.
 func (b *body) after(column int32) {
 	if !b.care {
 		b.load(column, 1)
@@ -97,7 +97,8 @@ func (b *body) after(column int32) {
 // nextRow leaves the number of the next row.
 func (b *body) nextRow() { b.f.asm("local.get %d i32.const 1 i32.add", b.row) }
 
-// laneAt leaves a lane in bytes: that of a form with care is its own.
+// laneAt leaves a lane's offset in bytes; a form with care has it as a
+// parameter.
 func (b *body) laneAt(lane int) {
 	if b.care {
 		b.f.op("local.get", 0)
@@ -139,7 +140,7 @@ func (b *body) wholeColumn(column int32, write func(lane int)) {
 }
 
 // entries leaves the address and the number of a column's live entries in a
-// lane: of two lanes, put together in a place of their own.
+// lane: of two lanes, gathered in a scratch area.
 func (b *body) entries(column int32, lane, scratch int) {
 	table := b.p.Columns[column].Table
 	b.f.op("i32.const", b.columns[column])
@@ -181,7 +182,7 @@ func (b *body) curve(i, lane int) {
 	b.f.asm("local.get 0 i32.const %d i32.mul i32.const %d i32.add", curveSize/8, b.curves[i])
 }
 
-// prepareLanes makes a curve ready for look-ups in every lane.
+// prepareLanes prepares a curve for look-ups in every lane.
 func (b *body) prepareLanes(i int) {
 	c := &b.p.Curves[i]
 	for lane := range b.lanes {

@@ -1,11 +1,11 @@
 // Package wasm writes the compiled form of a sheet as a WebAssembly module, and
 // runs such modules where there is a compiler for them.
 //
-// Every part of a sheet is written twice. The fast form has no checks: a sum of
-// v - v over the values that it leaves, and over those whose faults an
+// Every part of a sheet is written twice. The fast form has no checks: a sum
+// of v - v over the values that it leaves, and over those whose faults an
 // operation could hide, is zero where all of them are numbers. Otherwise the
-// form with care computes the part again, by the very functions of the kernel,
-// and distinguishes blanks from faults.
+// form with care computes the part again, by the kernel's functions, and
+// distinguishes blanks from faults.
 package wasm
 
 import (
@@ -32,7 +32,7 @@ type emitter struct {
 	columns []int
 	tables  []int
 	curves  []int
-	scratch [2]int // where the entries of two columns in one lane are put together
+	scratch [2]int // where the entries of two columns in one lane are gathered
 	ready   []bool // curves that have been prepared
 	holds   []bool // registers that hold a constant
 	run     *body
@@ -41,8 +41,8 @@ type emitter struct {
 	parts   int // how many there are
 }
 
-// Emit writes the tasks of a sheet that are asked for, for one scenario or two
-// side by side. What it does not compute, it reads from memory.
+// Emit writes the tasks of a sheet for which asked is true, for one scenario
+// or two in a vector. What it does not compute, it reads from memory.
 func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 	return emit(sheet, asked, lanes, &module{kernel: kernelFunctions(), index: map[string]int{}})
 }
@@ -98,7 +98,7 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 // an entry is one, too.
 const firstAddress = 64
 
-// layOut gives everything its place in memory, and the start its values.
+// layOut assigns a place in memory to everything, with its value at the start.
 func (e *emitter) layOut(steps []code.Step) {
 	at := firstAddress
 	room := func(bytes int) int {
@@ -145,7 +145,7 @@ func (e *emitter) layOut(steps []code.Step) {
 	e.start()
 }
 
-// curveSize is how many bytes a kernel.Curve has as the translator lays it out:
+// curveSize is how many bytes a kernel.Curve has in the translator's layout:
 // eight a field.
 var curveSize = 8 * reflect.TypeFor[kernel.Curve]().NumField()
 
@@ -165,7 +165,7 @@ const (
 	CurveX      = curveX
 )
 
-// layCurve makes room for a curve's points.
+// layCurve reserves memory for a curve's points.
 func (e *emitter) layCurve(i int, room func(int) int, rows int) {
 	for lane := range e.lanes {
 		at := e.curves[i] + lane*curveSize
@@ -348,7 +348,7 @@ func (b *body) repair(bits int, call func(lane int)) {
 }
 
 // expand replaces superinstructions by their two halves. A first result that
-// nothing else reads goes to a register of its own.
+// nothing else reads gets a new register.
 func expand(list []code.Instr) []code.Instr {
 	var out []code.Instr
 	between := int32(1 << 29)

@@ -33,8 +33,8 @@ type looper struct {
 	out    []int32       // the registers that a row leaves
 }
 
-// write writes the loop. A form with care leaves how far the table goes; the
-// fast one gives up at the first row that is not all numbers.
+// write writes the loop. A form with care leaves the extent of the table; the
+// fast one stops at the first row that is not all numbers.
 func (l *looper) write(s sections) {
 	f := l.f
 	l.startRows()
@@ -66,12 +66,12 @@ func (l *looper) write(s sections) {
 	if l.care {
 		return
 	}
-	if l.badBits(); l.width() == 2 { // the other lane was given up, too
+	if l.badBits(); l.width() == 2 { // the other lane stops, too
 		f.asm("i32.eqz i32.const 1 i32.sub i32.const 3 i32.and")
 	}
 }
 
-// unended sets how far the table goes if no until ends it.
+// unended sets the extent of the table if no until ends it.
 func (l *looper) unended() {
 	end := ended
 	if table := l.p.Model.Tables[l.t.Table]; l.t.Until != code.NoReg || table.Fault != "" {
@@ -120,7 +120,7 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 	})
 }
 
-// moveUp makes the row the one before.
+// moveUp makes the current row the previous one.
 func (l *looper) moveUp() {
 	for _, c := range l.t.Loop {
 		if at, ok := l.before[c.Now]; ok {
@@ -157,7 +157,7 @@ func (l *looper) untilCare(depth int) {
 	f.asm("br %d end", depth+1)
 }
 
-// untilLanes ends the table in the lanes that go on and whose condition holds.
+// untilLanes ends the table in the active lanes whose condition holds.
 func (l *looper) untilLanes(depth int) {
 	f := l.f
 	ends := f.local(typeI32)

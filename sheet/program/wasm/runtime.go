@@ -43,7 +43,7 @@ func Compile(m *Module) (c *Compiled, err error) {
 // Close frees the code and the memory of all instances.
 func (c *Compiled) Close() error { return c.runtime.Close(context.Background()) }
 
-// Instance is a module with a memory of its own, for one goroutine.
+// Instance is a module with its own memory, for one goroutine.
 type Instance struct {
 	*Module
 	memory           []byte

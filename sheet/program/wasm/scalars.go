@@ -7,8 +7,8 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// mostInstrs is how many instructions of scalars are one function: the time
-// that compiling takes grows faster than they do.
+// mostInstrs is how many instructions of scalars are one function: the compile
+// time grows faster than their number.
 const mostInstrs = 200
 
 // scalars writes scalars, in parts that are not too long. What a part leaves
@@ -27,8 +27,8 @@ func (e *emitter) scalars(s code.Step) {
 	}
 }
 
-// scalarPart writes scalars that are stored as soon as they are computed. The fast
-// form checks them where memory has them, run by run.
+// scalarPart writes scalars that are stored as soon as they are computed. The
+// fast form checks them in memory, run by run.
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	checks := b.checkInputs(list, nil)
 	mentions := b.mentions(list)
@@ -84,7 +84,7 @@ func (b *body) setStored(r int32, truth, read bool) {
 // checkStored checks registers in memory: those that follow one another, with
 // nothing but constants between them, in one loop.
 func (b *body) checkStored(left map[int32]bool) {
-	const loop = 4 // registers that are worth one
+	const loop = 4 // registers from which a loop pays
 	last := int32(-1)
 	var run []int32
 	flush := func() {

@@ -2,8 +2,8 @@ package wasm
 
 import "slices"
 
-// Stream is a run of bytes that belong together: the operands of one opcode,
-// or, with the opcode -1, everything that is neither an opcode nor an operand.
+// Stream is a sequence of bytes of one kind: the operands of one opcode, or,
+// with the opcode -1, everything that is neither an opcode nor an operand.
 // With -2 it is the opcodes.
 type Stream struct{ Opcode, Length int }
 
@@ -14,9 +14,9 @@ const (
 )
 
 // Split returns the bytes of a module in another order: opcodes together, and
-// the operands of each opcode, locals by how long ago they were used. A packer
-// finds two fifths more to save in them. The script module.js of the page puts
-// them back.
+// the operands of each opcode, locals by how long ago they were used. They
+// compress two fifths better. The script module.js of the page restores the
+// order.
 func Split(code []byte) ([]byte, []Stream) {
 	s := &splitter{code: code, to: map[int][]byte{}}
 	s.take(restStream, 8)

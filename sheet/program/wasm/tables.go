@@ -42,7 +42,7 @@ func (b *body) startRows() { b.row, b.entry = b.f.local(typeI32), b.f.local(type
 
 // column writes a column whose rows do not depend on one another. The rows
 // that have no neighbour where one is read are computed with care, and so are
-// all that only one of two lanes has.
+// rows that only one of two lanes has.
 func (e *emitter) column(t *code.Task, s sections) {
 	result := int32(len(e.p.Initial)) // the first register of the frame
 	care := e.part([]byte{typeI32, typeI32, typeI32})
@@ -186,8 +186,8 @@ func (r *fastRows) inner(list []code.Instr, result int32) {
 	r.f.asm("local.get %d local.get %d i32.lt_s br_if 0 end", r.row, r.to)
 }
 
-// keepBad keeps what the section that is run once has shown in a local, or
-// returns -1 where it checks nothing.
+// keepBad stores the result of the checks of the section that is run once in a
+// local, or returns -1 if it checks nothing.
 func (b *body) keepBad() int {
 	if b.bad[0] < 0 {
 		return -1
@@ -222,7 +222,7 @@ func (r *fastRows) repairBlock() {
 	})
 }
 
-// judge settles a condition over a table's rows, in both run and care.
+// judge evaluates a condition over a table's rows, in both run and care.
 func (e *emitter) judge(t *code.Task) {
 	for _, b := range []*body{e.run, e.care} {
 		for lane := range e.lanes {

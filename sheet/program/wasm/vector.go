@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Exponentials, logarithms and powers of two lanes in one go, where both
+// Exponentials, logarithms and powers of two lanes in a vector, if both
 // operands are ordinary; otherwise lane by lane. The bits are the same.
 
 // belowNearOne is the largest number below kernel.NearOne, and leastOrdinary
@@ -25,7 +25,7 @@ func (b *body) between(local int, low, high float64) {
 	b.f.asm("f64x2.le v128.and i64x2.all_true")
 }
 
-// power writes a power, in one go if its exponent is made of an exponential.
+// power writes a power, as a vector if the kernel makes it of an exponential.
 func (b *body) power(in *code.Instr) {
 	if !b.isConstant(in.B) || !kernel.OfExponential(b.p.Initial[in.B]) {
 		b.callLanes("Pow", in.A, in.B)
