@@ -118,6 +118,19 @@ func peopleEdits(t *testing.T) []edit {
 		}, edit{set: "gears.ratio[1]=1.9; gears.ratio[2]=2.5"}),
 		act("a number below a table", func(e e) { e.write("gears.ratio[13]", 0, 1, 1.04) }, edit{note: "gears!B19 holds 1.04 below the last row of its table, ignored: a row is added"}),
 		act("a fraction of a given moved", func(e e) { e.set("rear", 44); e.write("rear", 8, 0, 12) }, edit{set: "rear=44 teeth"}),
+		act("a tab out of another workbook", func(e e) {
+			e.set("rear", 44)
+			_, err := e.f.NewSheet("Other bike")
+			e.must(err)
+			e.must(e.f.SetCellValue("Other bike", "B5", 38))
+			e.must(e.f.SetDefinedName(&excelize.DefinedName{Name: "rear", RefersTo: "'Other bike'!$B$5", Scope: "Other bike"}))
+		}, edit{set: "rear=44 teeth", note: "the tab Other bike is not of this worksheet: ignored"}),
+		act("a block pasted over givens", func(e e) {
+			e.set("rear", 44)
+			e.style("rear", "0.00")
+			e.write("rear", 0, 1, 18)
+			e.style("front", "0.00")
+		}, edit{set: "rear=44 teeth; front=18 teeth"}),
 		act("all units exchanged", func(e e) { e.write("rollout", 1, 0, "MM") }, edit{problem: "the unit of rollout was changed from mm to MM"}),
 	}
 }
@@ -149,7 +162,9 @@ func repacked(t *testing.T, data []byte, change func(name, part string) (string,
 	changed := map[string][]byte{}
 	for i, name := range names {
 		to, part := change(name, string(parts[name]))
-		names[i], changed[to] = to, []byte(part)
+		if names[i] = to; part != "" {
+			changed[to] = []byte(part)
+		}
 	}
 	return zipped(t, names, changed)
 }
@@ -185,6 +200,12 @@ func fileEdits(t *testing.T) []edit {
 			p = strings.ReplaceAll(p, "http://schemas.openxmlformats.org/spreadsheetml/2006/main", "http://purl.oclc.org/ooxml/spreadsheetml/main")
 			p = strings.ReplaceAll(p, "http://schemas.openxmlformats.org/officeDocument/2006/", "http://purl.oclc.org/ooxml/officeDocument/")
 			return name, p
+		}), edit{}),
+		with("saved on the web", each(func(name, p string) (string, string) {
+			if strings.HasPrefix(name, "docProps/") {
+				p = ""
+			}
+			return name, strings.ReplaceAll(p, `state="veryHidden"`, `state="hidden"`)
 		}), edit{}),
 		with("prefixes", each(func(name, p string) (string, string) {
 			if strings.HasPrefix(name, "xl/worksheets/sheet") {

@@ -67,28 +67,34 @@ func unoPython(t *testing.T) string {
 func TestChangedInLibreOffice(t *testing.T) {
 	tool(t, "soffice")
 	for i, locale := range []string{"en-US", "de-DE"} {
-		dir := t.TempDir()
-		cases := changedCases(t, dir, i)
-		var script strings.Builder
-		last := ""
-		for _, c := range cases {
-			in := filepath.Join(dir, c.sample.name+".xlsx")
-			if in != last {
-				data, _ := c.workbook(t)
-				if err := os.WriteFile(in, spoiled(t, data), 0o644); err != nil {
-					t.Fatal(err)
-				}
-				fmt.Fprintf(&script, "open\t%s\n", in)
-				last = in
-			}
-			for _, change := range c.changes {
-				fmt.Fprintln(&script, strings.Join(change.field[:], "\t"))
-			}
-			fmt.Fprintf(&script, "save\t%s\n", c.out)
-		}
-		inOffice(t, locale, indented(changeInOffice), script.String())
-		checkAll(t, locale, cases)
+		t.Run(locale, func(t *testing.T) {
+			changedInOffice(t, locale, changedCases(t, t.TempDir(), i))
+		})
 	}
+}
+
+// changedInOffice makes the changes of all cases in one session, and checks them.
+func changedInOffice(t *testing.T, locale string, cases []*changedCase) {
+	t.Helper()
+	var script strings.Builder
+	last := ""
+	for _, c := range cases {
+		in := filepath.Join(filepath.Dir(c.out), c.sample.name+".xlsx")
+		if in != last {
+			data, _ := c.workbook(t)
+			if err := os.WriteFile(in, spoiled(t, data), 0o644); err != nil {
+				t.Fatal(err)
+			}
+			fmt.Fprintf(&script, "open\t%s\n", in)
+			last = in
+		}
+		for _, change := range c.changes {
+			fmt.Fprintln(&script, strings.Join(change.field[:], "\t"))
+		}
+		fmt.Fprintf(&script, "save\t%s\n", c.out)
+	}
+	inOffice(t, locale, indented(changeInOffice), script.String())
+	checkAll(t, locale, cases)
 }
 
 // TestChangedInGnumeric does so in gnumeric, which no other program can operate:
