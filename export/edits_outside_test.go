@@ -73,7 +73,7 @@ def cell_address(sheet, column, row):
     return a
 def edit(desktop, source, line):
     target, do = line.rstrip("\n").split("\t")
-    book = desktop.loadComponentFromURL("file://" + source, "_blank", 0, (prop("Hidden", True),))
+    book = load(source, prop("Hidden", True))
     for i in range(book.Sheets.Count):
         book.Sheets.getByIndex(i).unprotect("")
     named = lambda n: book.NamedRanges.getByName(n).getReferredCells()
@@ -133,7 +133,7 @@ try:
     local = uno.getComponentContext()
     resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
     context = None
-    for _ in range(600):
+    for _ in range(3000):
         try:
             context = resolver.resolve("uno:pipe,name=gearleaf%s;urp;StarOffice.ComponentContext" % sys.argv[3])
             break
@@ -141,13 +141,22 @@ try:
             if child.poll() is not None and child.returncode not in (0, 81):
                 raise
             time.sleep(0.1)
+    if context is None:
+        raise Exception("LibreOffice did not answer within five minutes")
     desktop = context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
+    def load(path, *how):
+        for _ in range(100): # one that has just started may not be ready for it
+            book = desktop.loadComponentFromURL("file://" + path, "_blank", 0, how)
+            if book is not None:
+                return book
+            time.sleep(0.2)
+        raise Exception(path + " could not be opened")
 @SCRIPT@
     try:
         desktop.terminate()
+        child.wait(120)
     except Exception:
         pass
-    child.wait(30)
 finally:
     if child.poll() is None:
         child.kill()
@@ -183,9 +192,7 @@ func TestEditsInLibreOffice(t *testing.T) {
 // and one that depends on it, hold then; a line is a name, a text and the name of
 // the dependent.
 const typeInOffice = `
-book = None
-while book is None:
-    book = desktop.loadComponentFromURL("file://" + source, "_blank", 0, ())
+book = load(source)
 named = lambda n: book.NamedRanges.getByName(n).getReferredCells().getCellByPosition(0, 0)
 robot = context.ServiceManager.createInstance("com.sun.star.awt.Toolkit")
 window = book.CurrentController.Frame.ContainerWindow

@@ -32,7 +32,7 @@ for line in sys.stdin:
     if words[0] == "open":
         if book:
             book.close(True)
-        book = desktop.loadComponentFromURL("file://" + words[1], "_blank", 0, (prop("Hidden", True),))
+        book = load(words[1], prop("Hidden", True))
     elif words[0] == "save":
         book.calculateAll()
         book.storeToURL("file://" + words[1], (prop("FilterName", "Calc MS Excel 2007 XML"),))
