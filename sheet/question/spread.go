@@ -51,6 +51,9 @@ type SpreadQuestion struct {
 	Workers  int
 	// Progress, if not nil, receives the number of draws made and their total.
 	Progress func(done, of int)
+	// Each, if not nil, receives the draws in order, a block at a time; a has its
+	// sources, but no results yet.
+	Each func(a *Spread, b *Block) error
 }
 
 // The default numbers of draws. MostDraws give the ends of a 95 % interval to
@@ -124,6 +127,9 @@ func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, e
 	}
 	if q.Progress != nil {
 		out.question.Progress = func(done int) { q.Progress(done, q.Draws) }
+	}
+	if q.Each != nil {
+		out.question.Each = func(b *Block) error { return q.Each(out, b) }
 	}
 	for _, p := range q.Show {
 		out.question.Show = append(out.question.Show, given(p))

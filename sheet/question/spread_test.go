@@ -2,6 +2,7 @@ package question_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math"
 	"strings"
@@ -149,6 +150,46 @@ func TestSpreadDependsOnNothingElse(t *testing.T) {
 	}
 	if !strings.Contains(want, "y: ") {
 		t.Errorf("no hole in %s", want)
+	}
+}
+
+// TestSpreadEach takes the draws as they are made: in order, with the cause of
+// what is missing, those that the answer is made of.
+func TestSpreadEach(t *testing.T) {
+	s := loaded(t, "a : 4 sd 1\nb : 2 ± 1\nroot = sqrt(a - 2)\nsum = a + b\n")
+	for _, workers := range []int{1, 3} {
+		sum, next, missing := 0.0, 0, 0
+		q := question.SpreadQuestion{Show: shown(t, s, "root", "sum"), Draws: 5000, Seed: 1, Coverage: 0.95, Workers: workers}
+		q.Each = func(a *question.Spread, b *question.Block) error {
+			if b.From != next || len(a.Sources) != 2 {
+				t.Fatalf("draw %d after %d, of %d sources", b.From, next, len(a.Sources))
+			}
+			next += b.N
+			for i := range b.N {
+				if b.Inputs[0][i]+b.Inputs[1][i] != b.Shown[1][i] {
+					t.Fatalf("draw %d: %v + %v is not %v", b.From+i, b.Inputs[0][i], b.Inputs[1][i], b.Shown[1][i])
+				}
+				if root := b.Shown[0][i]; (root != root) != (b.Hole[i] == "root: the square root of a negative number") {
+					t.Fatalf("draw %d: %v, %q", b.From+i, root, b.Hole[i])
+				}
+				if b.Hole[i] != "" {
+					missing++
+				}
+				sum += b.Shown[1][i]
+			}
+			return nil
+		}
+		a, err := question.SpreadOf(context.Background(), s, q)
+		if err != nil || next != 5000 || missing == 0 || missing != a.Results[0].Holes["root: the square root of a negative number"] {
+			t.Fatalf("%d draws, %d missing, %v", next, missing, err)
+		}
+		if mean := sum / 5000; math.Abs(mean-a.Results[1].Mean) > 1e-12*mean {
+			t.Errorf("the draws have the mean %v, the answer says %v", mean, a.Results[1].Mean)
+		}
+		q.Each = func(*question.Spread, *question.Block) error { return context.DeadlineExceeded }
+		if _, err := question.SpreadOf(context.Background(), s, q); !errors.Is(err, context.DeadlineExceeded) {
+			t.Errorf("an error of whoever takes the draws became %v", err)
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 package whatif
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -9,11 +10,10 @@ import (
 	"gearleaf/sheet/program"
 )
 
-// drawn is what a block of draws gave.
+// drawn is a block of draws with the causes of missing values, by result.
 type drawn struct {
-	points [][]float64 // of each source
-	values [][]float64 // of each result
-	holes  []Holes
+	Block
+	holes []Holes
 }
 
 // monteCarlo draws s.Draws points and fills in what they give. Every block of
@@ -32,14 +32,18 @@ func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]floa
 		return func(from, n int, d *drawn) {
 			s.lay(d, size)
 			random := rand.New(rand.NewPCG(s.Seed, mix(uint64(from))))
+			d.From, d.N = from, n
 			for i := range n {
-				s.draw(random, factor, deviates, d.points, i)
+				s.draw(random, factor, deviates, d.Inputs, i)
 			}
-			bench.Run(d.points, n, func(i int, at View) {
+			bench.Run(d.Inputs, n, func(i int, at View) {
+				d.Hole[i] = ""
 				for k, p := range s.Show {
 					v := p.At(at)
-					if d.values[k][i] = v; v != v {
-						d.holes[k][bench.Cause(p, i)]++
+					if d.Shown[k][i] = v; v != v {
+						cause := bench.Cause(p, i)
+						d.holes[k][cause]++
+						d.Hole[i] = cmp.Or(d.Hole[i], cause)
 					}
 				}
 			})
@@ -49,7 +53,12 @@ func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]floa
 		if s.Progress != nil {
 			s.Progress(from + n)
 		}
-		for k, values := range d.values {
+		if s.Each != nil {
+			if err := s.Each(&d.Block); err != nil {
+				return err
+			}
+		}
+		for k, values := range d.Shown {
 			for _, v := range values[:n] {
 				if v == v {
 					samples[k] = append(samples[k], v)
@@ -75,9 +84,9 @@ func streamSize(p *program.Program, by []Place) int {
 
 // lay makes room in d, or empties it.
 func (s Spread) lay(d *drawn, size int) {
-	if d.points == nil {
-		d.points, d.values = columnsOf(len(s.Sources), size), columnsOf(len(s.Show), size)
-		d.holes = make([]Holes, len(s.Show))
+	if d.holes == nil {
+		d.Inputs, d.Shown = columnsOf(len(s.Sources), size), columnsOf(len(s.Show), size)
+		d.Hole, d.holes = make([]string, size), make([]Holes, len(s.Show))
 	}
 	for k := range d.holes {
 		d.holes[k] = Holes{}

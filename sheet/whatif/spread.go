@@ -45,6 +45,9 @@ type Spread struct {
 	Workers     int     // 0 means one a processor; it changes nothing
 	// Progress, if not nil, is called with how many draws have been made.
 	Progress func(done int)
+	// Each, if not nil, receives the draws in order, a block at a time: the
+	// sources as inputs, the results, and why the first one that is missing is.
+	Each func(b *Block) error
 }
 
 // Uncertainty is what is known of one result.
