@@ -18,12 +18,12 @@ type Answer struct {
 	Records  Records
 }
 
-// Write writes a as kind, ".csv", ".xlsx" or ".json".
-func (a Answer) Write(w io.Writer, kind string) error {
+// Write writes a as kind, one of AnswerKinds; o is what Parquet says besides.
+func (a Answer) Write(w io.Writer, kind string, o Origin) error {
 	if kind == ".json" {
 		return WriteDocument(w, a.Document)
 	}
-	return WriteRecords(w, kind, a.Records)
+	return WriteRecords(w, kind, a.Records, o)
 }
 
 // WriteDocument writes doc as JSON, indented, with a last line end.

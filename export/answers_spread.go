@@ -113,9 +113,9 @@ type worthJSON struct {
 }
 
 type worthStep struct {
-	Name  string    `json:"name"`
-	By    string    `json:"by"`
-	Moves []float64 `json:"moves"`
+	Name  string     `json:"name"`
+	By    string     `json:"by"`
+	Moves []*float64 `json:"moves"` // null past the end of a table
 }
 
 // WorthAnswer is the answer of worth.
@@ -127,7 +127,7 @@ func worthDocument(w *question.Worth) worthJSON {
 	for i, step := range w.Steps {
 		s := worthStep{Name: step.Name(), By: step.Text}
 		for _, move := range w.Moves[i] {
-			s.Moves = append(s.Moves, move/q.Unit.Scale)
+			s.Moves = append(s.Moves, finite(move/q.Unit.Scale))
 		}
 		a.Steps = append(a.Steps, s)
 	}
@@ -141,9 +141,9 @@ func worthRecords(w *question.Worth) Records {
 		r.Fields = append(r.Fields, Field{Name: step.Name() + " +" + step.Text})
 	}
 	for row := range w.Rows() {
-		line := []any{float64(row + 1), w.Value(row).V / q.Unit.Scale}
+		line := []any{float64(row + 1), plainNumber(finite(w.Value(row).V / q.Unit.Scale))}
 		for i := range w.Steps {
-			line = append(line, w.Moves[i][row]/q.Unit.Scale)
+			line = append(line, plainNumber(finite(w.Moves[i][row]/q.Unit.Scale)))
 		}
 		r.Rows = append(r.Rows, line)
 	}

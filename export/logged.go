@@ -65,7 +65,7 @@ func less(u unit.Unit, a, b float64) any {
 // trio adds sheet, log and difference of one thing to a table.
 func (tab *Tab) trio(name string, u unit.Unit, step float64) {
 	for _, who := range []string{"sheet", "log", "log - sheet"} {
-		tab.Fields = append(tab.Fields, Field{Name: name + " " + who, Unit: symbol(u)})
+		tab.Fields = append(tab.Fields, fieldIn(name+" "+who, u))
 		tab.Steps = append(tab.Steps, step)
 	}
 }
@@ -78,7 +78,7 @@ var seconds = unit.Unit{Symbol: "s", Scale: 1}
 
 func (t *loggedTabs) splits() Tab {
 	tab := Tab{Name: "Splits", Title: "Splits found; the clock starts when the front wheel has left the beam"}
-	tab.Fields, tab.Steps = []Field{{"mark", symbol(t.length)}}, []float64{1}
+	tab.Fields, tab.Steps = []Field{fieldIn("mark", t.length)}, []float64{1}
 	tab.trio("elapsed", seconds, 0.001)
 	tab.trio("at mark", t.speed, 0.1)
 	tab.trio("on slip", t.speed, 0.1)
@@ -172,7 +172,7 @@ func (t *loggedTabs) fuelUnit() (u unit.Unit, step float64, ok bool) {
 
 func (t *loggedTabs) bySpeed() Tab {
 	tab := Tab{Name: "Rollout and slip", Title: "Effective rollout (way a turn of the wheel makes) and slip, by speed"}
-	tab.Fields, tab.Steps = []Field{{"speed", symbol(t.speed)}}, []float64{1}
+	tab.Fields, tab.Steps = []Field{fieldIn("speed", t.speed)}, []float64{1}
 	tab.trio("rollout", t.rollout, 1)
 	percent := unit.Unit{Symbol: "%", Scale: 0.01}
 	tab.trio("slip", percent, 0.1)
@@ -211,7 +211,7 @@ func (tab *Tab) has(column int) bool {
 
 func (t *loggedTabs) differences() Tab {
 	tab := Tab{Name: "Differences", Title: "Log less sheet, all samples of the pass"}
-	tab.Fields = []Field{{Name: "channel"}, {Name: "unit"}, {Name: "compared"}, {Name: "mean"}, {Name: "rms"}, {Name: "largest"}, {"at", "s"}, {Name: "log from"}, {Name: "log mean"}, {Name: "log to"}}
+	tab.Fields = []Field{{Name: "channel"}, {Name: "unit"}, {Name: "compared"}, {Name: "mean"}, {Name: "rms"}, {Name: "largest"}, fieldIn("at", seconds), {Name: "log from"}, {Name: "log mean"}, {Name: "log to"}}
 	tab.Steps = []float64{0, 0, 1, 0, 0, 0, 0.01, 0, 0, 0}
 	for _, d := range t.h.Partings {
 		u := d.Channel.Unit
@@ -250,7 +250,7 @@ const mostBeside = 1000
 func (t *loggedTabs) sideBySide() Tab {
 	h := t.h
 	tab := Tab{Name: "Side by side", Title: "Sheet and log over the time since the launch"}
-	tab.Fields, tab.Steps = []Field{{"time", "s"}}, []float64{0.001}
+	tab.Fields, tab.Steps = []Field{fieldIn("time", seconds)}, []float64{0.001}
 	type pair struct {
 		ours, theirs *runlog.Cleaned
 		u            unit.Unit
@@ -264,10 +264,10 @@ func (t *loggedTabs) sideBySide() Tab {
 		if c.Column != nil {
 			p.ours = h.Ours.Channel(c.Name)
 			p.u = c.Column.Unit
-			tab.Fields, tab.Steps = append(tab.Fields, Field{c.Name + " sheet", symbol(p.u)}), append(tab.Steps, c.Column.To)
+			tab.Fields, tab.Steps = append(tab.Fields, fieldIn(c.Name+" sheet", p.u)), append(tab.Steps, c.Column.To)
 			y = append(y, len(tab.Fields))
 		}
-		tab.Fields, tab.Steps = append(tab.Fields, Field{c.Name + " log", symbol(p.u)}), append(tab.Steps, 0)
+		tab.Fields, tab.Steps = append(tab.Fields, fieldIn(c.Name+" log", p.u)), append(tab.Steps, 0)
 		pairs = append(pairs, p)
 		yName := c.Name
 		if s := symbol(p.u); s != "" {

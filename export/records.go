@@ -19,10 +19,20 @@ import (
 type Field struct {
 	Name string `json:"name"`
 	Unit string `json:"unit,omitempty"`
+	// What else a Parquet file says of it: the kind of its numbers, whether it
+	// is given or computed, its label.
+	kind, role, label string
 }
 
 // FieldOf returns the field of a cell or an entry.
-func FieldOf(name string, q *check.Quantity) Field { return Field{Name: name, Unit: symbol(q.Unit)} }
+func FieldOf(name string, q *check.Quantity) Field {
+	f := fieldIn(name, q.Unit)
+	f.role = kindOf(q)
+	if q.Details != nil {
+		f.label = q.Origin.Label
+	}
+	return f
+}
 
 // head is the field's name with its unit, as CSV and a workbook have it.
 func (f Field) head() string {
@@ -39,20 +49,28 @@ type Records struct {
 	Rows   [][]any
 }
 
-// AnswerKind returns how an answer is written to a file of that name, ".csv",
-// ".xlsx" or ".json".
-func AnswerKind(file string) (string, error) {
-	for _, kind := range []string{".csv", ".xlsx", ".json"} {
+// AnswerKinds are the endings of files that an answer can be written to.
+var AnswerKinds = []string{".csv", ".xlsx", ".json", ".parquet"}
+
+// AnswerKind returns which of AnswerKinds ends the name of a file.
+func AnswerKind(file string) (string, error) { return kindAmong(file, "an answer", AnswerKinds) }
+
+// kindAmong returns which of kinds ends the name of a file.
+func kindAmong(file, of string, kinds []string) (string, error) {
+	for _, kind := range kinds {
 		if strings.HasSuffix(strings.ToLower(file), kind) {
 			return kind, nil
 		}
 	}
-	return "", fmt.Errorf("%s ends in no format of an answer (there are .csv .xlsx .json)", file)
+	return "", fmt.Errorf("%s ends in no format of %s (there are %s)", file, of, strings.Join(kinds, " "))
 }
 
-// WriteRecords writes r as kind, ".csv" or ".xlsx".
-func WriteRecords(w io.Writer, kind string, r Records) error {
-	if kind == ".xlsx" {
+// WriteRecords writes r as kind, ".csv", ".xlsx" or ".parquet", which says o.
+func WriteRecords(w io.Writer, kind string, r Records, o Origin) error {
+	switch kind {
+	case ".parquet":
+		return writeParquet(w, r, o)
+	case ".xlsx":
 		b := recordBook{tab: "Answer", fields: r.Fields}
 		return b.write(w, func(row func([]any) error) error {
 			for _, values := range r.Rows {

@@ -11,72 +11,81 @@ import (
 	"strconv"
 	"strings"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/question"
 	"gearleaf/sheet/unit"
 )
 
-// sweepWriter writes a sweep as its scenarios come.
-type sweepWriter struct {
-	w      *question.Sweep
+// scenarioWriter writes scenarios of a sheet: inputs, and values that are
+// shown.
+type scenarioWriter struct {
+	sheet  *sheet.Sheet
 	inputs []*check.Quantity
 	shown  []*check.Quantity
-	limits map[int]string // conditions, by the limit's index
+	heads  []Field        // of the inputs, then of what is shown
+	limits map[int]string // conditions, by the limit's index; nil if none is watched
 }
 
-// WriteSweep computes w and writes it as kind, ".csv", ".json" or ".xlsx";
-// progress is called with the number of scenarios written so far. In a sweep in
-// shards the first part has the line of names, so that the concatenated parts
-// equal the whole file byte for byte; only CSV can be split so.
-func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Sweep, progress func(done int)) (question.Tally, error) {
-	s := &sweepWriter{w: w, limits: map[int]string{}}
+// input adds an input.
+func (s *scenarioWriter) input(name string, q *check.Quantity) {
+	s.inputs, s.heads = append(s.inputs, q), append(s.heads, FieldOf(name, q))
+}
+
+// showing adds what is shown.
+func (s *scenarioWriter) showing(places []sheet.Place) {
+	for _, p := range places {
+		s.shown, s.heads = append(s.shown, p.Quantity()), append(s.heads, FieldOf(p.Name(), p.Quantity()))
+	}
+}
+
+// sweepWriter writes a sweep as its scenarios come.
+type sweepWriter struct {
+	scenarioWriter
+	w *question.Sweep
+}
+
+// WriteSweep computes w and writes it as kind, one of AnswerKinds; o is what
+// Parquet says besides. progress is called with the number of scenarios written
+// so far. A sweep in shards is CSV, of which the first part has the line of
+// names, so that the concatenated parts equal the whole file byte for byte; or
+// Parquet, each part a file of its own, which readers take together.
+func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Sweep, o Origin, progress func(done int)) (question.Tally, error) {
+	s := &sweepWriter{scenarioWriter{sheet: w.Sheet}, w}
 	for _, a := range w.Axes {
-		s.inputs = append(s.inputs, a.Quantity())
+		s.input(a.Name(), a.Quantity())
 	}
-	for _, p := range w.Show {
-		s.shown = append(s.shown, p.Quantity())
-	}
+	s.showing(w.Show)
 	for _, l := range w.Watched {
+		if s.limits == nil {
+			s.limits = map[int]string{}
+		}
 		s.limits[l.Index] = l.Text
 	}
 	from, to := w.Part()
 	switch {
-	case w.Shards > 1 && kind != ".csv":
-		return question.Tally{}, fmt.Errorf("a shard is written as .csv: the parts of a %s file would not make the whole", kind)
+	case w.Shards > 1 && kind != ".csv" && kind != ".parquet":
+		return question.Tally{}, fmt.Errorf("a shard is written as .csv or .parquet: the parts of a %s file would not make the whole", kind)
 	case kind == ".xlsx" && to-from > MaxBookRows:
-		return question.Tally{}, fmt.Errorf("a workbook holds %d scenarios, not %d: write .csv", MaxBookRows, to-from)
+		return question.Tally{}, fmt.Errorf("a workbook holds %d scenarios, not %d: write .csv or .parquet", MaxBookRows, to-from)
 	case kind == ".xlsx":
 		return s.book(ctx, out, progress)
 	case kind == ".json":
 		return s.json(ctx, out, progress)
+	case kind == ".parquet":
+		return s.parquet(ctx, out, o, progress)
 	}
 	return s.csv(ctx, out, progress)
 }
 
 // fields are the columns: inputs, what is shown, then the state of the limits
 // and why a value is missing.
-func (s *sweepWriter) fields() []Field {
-	fields := append(s.inputFields(), s.shownFields()...)
-	if len(s.w.Watched) > 0 {
+func (s *scenarioWriter) fields() []Field {
+	fields := slices.Clone(s.heads)
+	if s.limits != nil {
 		fields = append(fields, Field{Name: "limits"})
 	}
 	return append(fields, Field{Name: "fault"})
-}
-
-func (s *sweepWriter) inputFields() []Field {
-	fields := []Field{}
-	for i, a := range s.w.Axes {
-		fields = append(fields, FieldOf(a.Name(), s.inputs[i]))
-	}
-	return fields
-}
-
-func (s *sweepWriter) shownFields() []Field {
-	fields := []Field{}
-	for i, p := range s.w.Show {
-		fields = append(fields, FieldOf(p.Name(), s.shown[i]))
-	}
-	return fields
 }
 
 // lines runs the sweep; render turns a block into text, on many workers.
@@ -104,7 +113,7 @@ func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) 
 	return tally, out.Flush()
 }
 
-func (s *sweepWriter) csvBlock(b *question.Block, text []byte) []byte {
+func (s *scenarioWriter) csvBlock(b *question.Block, text []byte) []byte {
 	for i := range b.N {
 		for k, q := range s.inputs {
 			if k > 0 {
@@ -115,7 +124,7 @@ func (s *sweepWriter) csvBlock(b *question.Block, text []byte) []byte {
 		for k, q := range s.shown {
 			text = s.field(append(text, ','), q, b.Shown[k][i])
 		}
-		if len(s.w.Watched) > 0 {
+		if s.limits != nil {
 			text = append(append(text, ','), quoted(harmless(s.standing(b, i)))...)
 		}
 		text = append(append(text, ','), quoted(harmless(b.Hole[i]))...)
@@ -125,18 +134,18 @@ func (s *sweepWriter) csvBlock(b *question.Block, text []byte) []byte {
 }
 
 // field writes one value; a fault leaves its field empty, as a blank does.
-func (s *sweepWriter) field(text []byte, q *check.Quantity, v float64) []byte {
+func (s *scenarioWriter) field(text []byte, q *check.Quantity, v float64) []byte {
 	switch {
 	case v != v:
 		return text
 	case q.Type.Form == check.Number:
 		return appendNumber(text, q.Unit, v)
 	}
-	return appendPlain(text, plain(s.w.Sheet, q, v))
+	return appendPlain(text, plain(s.sheet, q, v))
 }
 
 // standing describes the state of the limits in one scenario.
-func (s *sweepWriter) standing(b *question.Block, i int) string {
+func (s *scenarioWriter) standing(b *question.Block, i int) string {
 	if len(b.Broken[i])+len(b.Waiting[i]) == 0 {
 		return "kept"
 	}
@@ -150,7 +159,7 @@ func (s *sweepWriter) standing(b *question.Block, i int) string {
 	return strings.Join(parts, "; ")
 }
 
-func (s *sweepWriter) conditions(limits []int) string {
+func (s *scenarioWriter) conditions(limits []int) string {
 	var texts []string
 	for _, i := range limits {
 		texts = append(texts, s.limits[i])
@@ -189,7 +198,7 @@ const mostCharted = 6
 // recordBook returns the plan of a sweep's workbook. What is computed is drawn
 // over the given where only one moves.
 func (s *sweepWriter) recordBook() *recordBook {
-	b := &recordBook{tab: "Sweep", title: s.w.Sheet.Model.Title, fields: s.fields()}
+	b := &recordBook{tab: "Sweep", title: s.sheet.Model.Title, fields: s.fields()}
 	quantities := append(slices.Clone(s.inputs), s.shown...)
 	for i, q := range quantities {
 		format := ""
@@ -206,15 +215,15 @@ func (s *sweepWriter) recordBook() *recordBook {
 }
 
 // record is one scenario as a row of a workbook.
-func (s *sweepWriter) record(b *question.Block, i int) []any {
+func (s *scenarioWriter) record(b *question.Block, i int) []any {
 	var out []any
 	for k, q := range s.inputs {
-		out = append(out, plain(s.w.Sheet, q, b.Inputs[k][i]))
+		out = append(out, plain(s.sheet, q, b.Inputs[k][i]))
 	}
 	for k, q := range s.shown {
-		out = append(out, plain(s.w.Sheet, q, b.Shown[k][i]))
+		out = append(out, plain(s.sheet, q, b.Shown[k][i]))
 	}
-	if len(s.w.Watched) > 0 {
+	if s.limits != nil {
 		out = append(out, s.standing(b, i))
 	}
 	if b.Hole[i] != "" {
@@ -269,8 +278,8 @@ func HolesOf(holes map[string]int) []HoleCount {
 func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	head := sweepHead{
-		Format: "gearleaf sweep", Version: 1, Title: s.w.Sheet.Model.Title,
-		Inputs: s.inputFields(), Shown: s.shownFields(), Limits: []sweepLimit{},
+		Format: "gearleaf sweep", Version: 1, Title: s.sheet.Model.Title,
+		Inputs: s.heads[:len(s.inputs):len(s.inputs)], Shown: s.heads[len(s.inputs):], Limits: []sweepLimit{},
 	}
 	for _, l := range s.w.Watched {
 		head.Limits = append(head.Limits, sweepLimit{l.Text, l.Message})
@@ -342,7 +351,7 @@ func (s *sweepWriter) jsonValue(text []byte, k int, q *check.Quantity, v float64
 	if v == v && q.Type.Form == check.Number {
 		return appendNumber(text, q.Unit, v)
 	}
-	return appendJSON(text, plain(s.w.Sheet, q, v))
+	return appendJSON(text, plain(s.sheet, q, v))
 }
 
 func appendJSON(text []byte, v any) []byte {

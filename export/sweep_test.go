@@ -42,7 +42,7 @@ func sweepOf(t testing.TB, workers int) *question.Sweep {
 func sweepBytes(t testing.TB, kind string, w *question.Sweep) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	tally, err := WriteSweep(context.Background(), &out, kind, w, func(int) {})
+	tally, err := WriteSweep(context.Background(), &out, kind, w, Origin{}, func(int) {})
 	from, to := w.Part()
 	if err != nil || tally.Scenarios != to-from {
 		t.Fatalf("%s: %d scenarios of %d, %v", kind, tally.Scenarios, to-from, err)
@@ -53,7 +53,7 @@ func sweepBytes(t testing.TB, kind string, w *question.Sweep) []byte {
 // TestSweepFiles writes a sweep with other numbers of workers: the bytes are
 // the same, and those of the parts, concatenated, too.
 func TestSweepFiles(t *testing.T) {
-	for _, kind := range []string{".csv", ".json", ".xlsx"} {
+	for _, kind := range []string{".csv", ".json", ".xlsx", ".parquet"} {
 		want := sweepBytes(t, kind, sweepOf(t, 1))
 		for _, workers := range []int{2, 5} {
 			if got := sweepBytes(t, kind, sweepOf(t, workers)); !bytes.Equal(got, want) {
@@ -99,7 +99,7 @@ func TestSweepBook(t *testing.T) {
 func TestRecordsAreHarmless(t *testing.T) {
 	r := Records{Fields: []Field{{Name: "a", Unit: "mm"}, {Name: "=b"}}, Rows: [][]any{{1.5, "=1+1"}, {nil, `a "quote", and more`}, {true, 3}}}
 	var out bytes.Buffer
-	if err := WriteRecords(&out, ".csv", r); err != nil {
+	if err := WriteRecords(&out, ".csv", r, Origin{}); err != nil {
 		t.Fatal(err)
 	}
 	const want = "a mm,'=b\r\n1.5,'=1+1\r\n,\"a \"\"quote\"\", and more\"\r\nyes,3\r\n"

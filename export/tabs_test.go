@@ -14,12 +14,12 @@ func TestWriteTabs(t *testing.T) {
 	tabs := []Tab{
 		{
 			Name: "Splits", Title: "Splits found",
-			Records: Records{Fields: []Field{{"mark", "ft"}, {Name: "who"}}, Rows: [][]any{{60.0, "=1+1"}, {nil, "log"}}},
+			Records: Records{Fields: []Field{{Name: "mark", Unit: "ft"}, {Name: "who"}}, Rows: [][]any{{60.0, "=1+1"}, {nil, "log"}}},
 			Steps:   []float64{1, 0},
 		},
 		{
 			Name: "Side by side", Title: "Both",
-			Records: Records{Fields: []Field{{"time", "s"}, {"speed sheet", "mph"}, {"speed log", "mph"}}, Rows: [][]any{{0.0, 0.0, -0.1}, {0.1, 5.0, nil}, {0.2, 9.0, 9.5}}},
+			Records: Records{Fields: []Field{fieldIn("time", seconds), {Name: "speed sheet", Unit: "mph"}, {Name: "speed log", Unit: "mph"}}, Rows: [][]any{{0.0, 0.0, -0.1}, {0.1, 5.0, nil}, {0.2, 9.0, 9.5}}},
 			Charts:  []TabChart{{"speed", "time, s", "speed, mph", 0, []int{1, 2}}},
 		},
 	}

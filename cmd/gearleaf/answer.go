@@ -7,6 +7,7 @@ import (
 	"io"
 	"math"
 	"os/signal"
+	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
@@ -29,10 +30,13 @@ type answerOptions struct {
 // answerFlags adds them to cmd.
 func answerFlags(cmd *cobra.Command, o *answerOptions) {
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the answer to this `file`: .csv, .xlsx or .json")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", outputUsage)
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
 	mustComplete(cmd, "set", completeSettings)
 }
+
+// outputUsage describes -o of every question.
+const outputUsage = "write the answer to this `file`: .csv .xlsx .json .parquet"
 
 // ask loads the sheet of a question, once it is clear that the answer can be
 // written.
@@ -54,8 +58,20 @@ func printJSON(cmd *cobra.Command, doc any) error {
 	return export.WriteDocument(data(cmd.OutOrStdout()), doc)
 }
 
-// keepAnswer writes the answer to the file of o, if there is one.
-func keepAnswer(cmd *cobra.Command, o answerOptions, answer export.Answer) error {
+// keepAnswer writes the answer about s to the file of o, if there is one.
+func keepAnswer(cmd *cobra.Command, s *sheet.Sheet, o answerOptions, answer export.Answer) error {
+	if o.output == "" {
+		return nil
+	}
+	origin, err := provenance(cmd, s, o.output)
+	if err != nil {
+		return err
+	}
+	return writeAnswer(cmd, o, answer, origin)
+}
+
+// writeAnswer writes an answer to the file of o, if there is one.
+func writeAnswer(cmd *cobra.Command, o answerOptions, answer export.Answer, from export.Origin) error {
 	if o.output == "" {
 		return nil
 	}
@@ -63,15 +79,35 @@ func keepAnswer(cmd *cobra.Command, o answerOptions, answer export.Answer) error
 	if err != nil {
 		return err
 	}
-	if err := disk.Write(o.output, func(w io.Writer) error { return answer.Write(w, kind) }); err != nil {
+	if err := disk.Write(o.output, func(w io.Writer) error { return answer.Write(w, kind, from) }); err != nil {
 		return err
 	}
-	notices := cmd.OutOrStdout()
-	if o.json {
-		notices = cmd.ErrOrStderr() // standard output is JSON
-	}
-	fmt.Fprintf(notices, "wrote %s\n", o.output)
+	fmt.Fprintf(o.notices(cmd), "wrote %s\n", o.output)
 	return nil
+}
+
+// notices is where the files that were written are named.
+func (o answerOptions) notices(cmd *cobra.Command) io.Writer {
+	if o.json {
+		return cmd.ErrOrStderr() // standard output is JSON
+	}
+	return cmd.OutOrStdout()
+}
+
+// provenance is what a file says of where it comes from; Parquet alone says
+// anything.
+func provenance(cmd *cobra.Command, s *sheet.Sheet, file string) (export.Origin, error) {
+	if !strings.HasSuffix(strings.ToLower(file), ".parquet") {
+		return export.Origin{}, nil
+	}
+	parts, err := s.Parts()
+	if err != nil {
+		return export.Origin{}, err
+	}
+	return export.Origin{
+		Format: "gearleaf " + cmd.Name(), Program: programVersion(),
+		Sheet: filepath.Base(s.Path), Title: s.Model.Title, Sum: sheet.Hash(parts),
+	}, nil
 }
 
 // refused prints the error of a question if it is a diagnostic, and returns one

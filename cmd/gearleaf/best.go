@@ -114,7 +114,7 @@ func best(cmd *cobra.Command, path string, o bestOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, kept); err != nil {
+	if err := keepAnswer(cmd, s, o.answerOptions, kept); err != nil {
 		return err
 	}
 	if len(answer.Ranking) == 0 || len(answer.Ranking[0].Broken) > 0 {

@@ -50,7 +50,7 @@ func newCompare() *cobra.Command {
 		ValidArgsFunction: completeCompared,
 		RunE:              func(cmd *cobra.Command, args []string) error { return compare(cmd, args[0], args[1], o) },
 	}
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the answer to this `file`: .csv, .xlsx or .json")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", outputUsage)
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
 	return cmd
 }
@@ -97,7 +97,7 @@ func compare(cmd *cobra.Command, first, second string, o answerOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o, answer); err != nil {
+	if err := keepAnswer(cmd, b, o, answer); err != nil {
 		return err
 	}
 	return outcome(c.B)

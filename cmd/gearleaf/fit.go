@@ -74,7 +74,7 @@ func newFit() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.against, "against", nil, "the `channels` to fit to")
 	cmd.Flags().BoolVar(&o.write, "write", false, "write the values into the worksheet")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the answer to this `file`: .csv, .xlsx or .json")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", outputUsage)
 	mustComplete(cmd, "by", completeGivens)
 	mustComplete(cmd, "against", completeChannels)
 	if err := cmd.MarkFlagRequired("by"); err != nil {
@@ -113,7 +113,7 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, ask, answer); err != nil {
+	if err := keepAnswer(cmd, s, ask, answer); err != nil {
 		return err
 	}
 	if err := writeFit(cmd, f, o); err != nil {

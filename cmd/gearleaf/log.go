@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -43,8 +44,8 @@ outside air's while the machine is at rest is absolute: it is refused.
 
 The report shows splits, shift points, lock-up, effective rollout and slip by
 speed, fuel from the flow, the difference of every channel, and charts. -o
-writes all of it: .xlsx with charts, .svg or .png only the charts, .csv both
-passes side by side, .json everything.
+writes all of it: .xlsx with charts, .svg or .png only the charts, .csv or
+.parquet both passes side by side, .json everything.
 
 --invent writes RUN.csv instead of reading it: the sheet's own pass as a
 logger would record it, with noise, to try the command.
@@ -103,7 +104,7 @@ func newLog() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return logRun(cmd, args[0], args[1], o) },
 	}
 	o.flags(cmd)
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this `file`: .xlsx .svg .png .csv .json")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this `file`: .xlsx .svg .png .csv .json .parquet")
 	cmd.Flags().StringSliceVar(&o.charts, "chart", nil, "`channels` to draw in the terminal, all or none")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.guess, "guess", false, "only offer lines that map the file's columns")
@@ -176,7 +177,7 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 	if err != nil || o.output == "" {
 		return err
 	}
-	if err := keepLogged(o.output, h, tabs); err != nil {
+	if err := keepLogged(cmd, o.output, h, tabs); err != nil {
 		return err
 	}
 	notices := cmd.OutOrStdout()
@@ -200,12 +201,12 @@ func (o *logOptions) check(reads []string) error {
 
 // loggedKind returns the ending of a file that a log can be written to.
 func loggedKind(file string) (string, error) {
-	for _, kind := range []string{".xlsx", ".svg", ".png", ".csv", ".json"} {
+	for _, kind := range []string{".xlsx", ".svg", ".png", ".csv", ".json", ".parquet"} {
 		if strings.HasSuffix(strings.ToLower(file), kind) {
 			return kind, nil
 		}
 	}
-	return "", fmt.Errorf("%s ends in no format of a log (there are .xlsx .svg .png .csv .json)", file)
+	return "", fmt.Errorf("%s ends in no format of a log (there are .xlsx .svg .png .csv .json .parquet)", file)
 }
 
 // holdLog reads the log and aligns it.
@@ -295,7 +296,7 @@ func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) err
 }
 
 // keepLogged writes a log compared with a sheet to a file.
-func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
+func keepLogged(cmd *cobra.Command, file string, h *pass.Logged, tabs []export.Tab) error {
 	kind, err := loggedKind(file)
 	if err != nil {
 		return err
@@ -304,6 +305,11 @@ func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
 	for _, t := range tabs {
 		drawn = append(drawn, t.Drawn()...)
 	}
+	origin, err := provenance(cmd, h.Sheet, file)
+	if err != nil {
+		return err
+	}
+	origin.More = append(origin.More, [2]string{"log", filepath.Base(h.File.Name)})
 	return disk.Write(file, func(w io.Writer) error {
 		switch kind {
 		case ".xlsx":
@@ -312,8 +318,8 @@ func keepLogged(file string, h *pass.Logged, tabs []export.Tab) error {
 			return chart.WriteSVG(w, drawn)
 		case ".png":
 			return chart.WritePNG(w, drawn)
-		case ".csv":
-			return export.WriteRecords(w, ".csv", tabs[len(tabs)-1].Records)
+		case ".csv", ".parquet":
+			return export.WriteRecords(w, kind, tabs[len(tabs)-1].Records, origin)
 		}
 		return export.WriteDocument(w, export.LoggedDocument(h, tabs))
 	})

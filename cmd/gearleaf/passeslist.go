@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"path/filepath"
 	"slices"
 
 	"github.com/spf13/cobra"
@@ -16,22 +17,28 @@ const passesListLong = `Show a book of passes, and which of its lines have been 
 With --sheet, only the passes made with that worksheet as it is now. SHA-256
 sums are shown by their first eight letters.
 
+-o FILE writes what is listed, a pass a line: .csv, .xlsx, .json, or .parquet,
+in which a column that holds nothing but numbers is one of numbers. A result at
+fault is blank there; the column fault names it.
+
 --json prints format "gearleaf passes" with head, and lines: line, fields by
 name, problem, missing.`
 
 type passesListOptions struct {
-	sheet string
-	json  bool
+	sheet  string
+	output string
+	json   bool
 }
 
 func newPassesList() *cobra.Command {
 	var o passesListOptions
 	cmd := &cobra.Command{
-		Use:     "list BOOK.csv",
-		Short:   "Show a book of passes",
-		Long:    passesListLong,
-		Example: "  gearleaf passes list book.csv --sheet quarter-mile.leaf",
-		Args:    cobra.ExactArgs(1),
+		Use:   "list BOOK.csv",
+		Short: "Show a book of passes",
+		Long:  passesListLong,
+		Example: `  gearleaf passes list book.csv --sheet quarter-mile.leaf
+  gearleaf passes list book.csv -o book.parquet`,
+		Args: cobra.ExactArgs(1),
 		ValidArgsFunction: func(_ *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
 			if len(args) > 0 {
 				return nil, cobra.ShellCompDirectiveNoFileComp
@@ -41,12 +48,16 @@ func newPassesList() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error { return passesList(cmd, args[0], o) },
 	}
 	cmd.Flags().StringVar(&o.sheet, "sheet", "", "only passes made with this `worksheet` as it is now")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", outputUsage)
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the book as JSON")
 	mustComplete(cmd, "sheet", func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) { return onlySheets() })
 	return cmd
 }
 
 func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
+	if err := admitPasses(path, o.output); err != nil {
+		return err
+	}
 	b, err := passbook.Read(path)
 	if err != nil {
 		return err
@@ -57,12 +68,17 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 			return err
 		}
 	}
+	answer := export.PassesAnswer(b, lines)
 	if o.json {
-		err = printJSON(cmd, export.PassesDocument(b, lines))
+		err = printJSON(cmd, answer.Document)
 	} else {
 		writePasses(newPage(cmd.OutOrStdout()), b, lines)
 	}
 	if err != nil {
+		return err
+	}
+	from := export.Origin{Format: "gearleaf passes", Program: programVersion(), More: [][2]string{{"book", filepath.Base(path)}}}
+	if err := writeAnswer(cmd, answerOptions{output: o.output, json: o.json}, answer, from); err != nil {
 		return err
 	}
 	for _, l := range lines {
@@ -71,6 +87,20 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 		}
 	}
 	return nil
+}
+
+// admitPasses refuses a file that passes cannot or must not be written to.
+func admitPasses(book, output string) error {
+	if output == "" {
+		return nil
+	}
+	if _, err := export.AnswerKind(output); err != nil {
+		return err
+	}
+	if sameFile(book, output) {
+		return fmt.Errorf("%s is the book itself: give another file to write", output)
+	}
+	return admitOutput(output)
 }
 
 // madeWith returns the lines of passes that were made with a worksheet.

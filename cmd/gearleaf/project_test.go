@@ -49,10 +49,11 @@ var arrows = map[string]string{
 	"sheet/pass":         "sheet sheet/question sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit sheet/whatif",
 	"sheet/editor":       "sheet sheet/check sheet/diag sheet/disk sheet/graph sheet/source sheet/syntax sheet/unit",
 	"sheet/watch":        "",
-	"export":             "sheet/question export/chart export/page sheet sheet/pass sheet/passbook sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
+	"export":             "sheet/question export/chart export/page export/parquet sheet sheet/pass sheet/passbook sheet/check sheet/diag sheet/disk sheet/kernel sheet/runlog sheet/source sheet/syntax sheet/unit",
 	"export/chart":       "",
 	"export/serve":       "sheet sheet/diag",
 	"export/page/bundle": "",
+	"export/parquet":     "",
 	"export/page":        "export/chart sheet sheet/check sheet/kernel sheet/program/wasm sheet/unit",
 
 	"cmd/release":  "",

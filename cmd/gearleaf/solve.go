@@ -140,7 +140,7 @@ func solve(cmd *cobra.Command, path, goal string, o solveOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, kept); err != nil {
+	if err := keepAnswer(cmd, s, o.answerOptions, kept); err != nil {
 		return err
 	}
 	for _, f := range slices.Concat(answer.Found, besideOf(answer)) {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"math"
 	"slices"
 	"strconv"
@@ -12,6 +13,7 @@ import (
 	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/disk"
 	"gearleaf/sheet/question"
 	"gearleaf/sheet/unit"
 )
@@ -39,6 +41,9 @@ sd the largest possible coefficient is 0.977.
 first-order interval is then Student's, with the effective number of Welch and
 Satterthwaite; the draws use the tolerance unchanged.
 
+--drawn FILE writes every draw, a line each: the givens that were drawn, the
+results, and why one is missing (fault). The same seed gives the same bytes.
+
 --json prints (and -o FILE.json writes):
 
   format, version  "gearleaf spread", 1
@@ -53,11 +58,13 @@ have no value, or the sheet itself breaks a limit; 2 not computed.`
 
 const spreadExample = `  gearleaf spread bike.leaf --show top_speed
   gearleaf spread bike.leaf --show top_speed,chain_links --coverage 0.99
-  gearleaf spread bike.leaf --show top_speed --freedom tyre_rollout=4`
+  gearleaf spread bike.leaf --show top_speed --freedom tyre_rollout=4
+  gearleaf spread bike.leaf --show top_speed --drawn draws.parquet`
 
 type spreadOptions struct {
 	answerOptions
 	show     []string
+	drawn    string
 	draws    int
 	seed     uint64
 	coverage float64
@@ -78,6 +85,7 @@ func newSpread() *cobra.Command {
 	answerFlags(cmd, &o.answerOptions)
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
 	cmd.Flags().IntVar(&o.draws, "draws", 0, "how `many` draws to make; 0 for the default above")
+	cmd.Flags().StringVar(&o.drawn, "drawn", "", "write every draw to this `file`: .csv or .parquet")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
 	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the interval's `part` of the draws")
 	cmd.Flags().StringArrayVar(&o.freedom, "freedom", nil, "degrees of freedom of a tolerance: `given=n`")
@@ -99,6 +107,9 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := o.admitDrawn(s); err != nil {
+		return err
+	}
 	show, d := question.ParseShow(s, words(o.show))
 	if d != nil {
 		return refuse(cmd, *d)
@@ -107,12 +118,8 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if err != nil {
 		return err
 	}
-	ctx, stop := interruptible()
-	defer stop()
-	p := newProgress(cmd.ErrOrStderr(), 0)
-	p.unit = "draws"
-	answer, err := question.SpreadOf(ctx, s, question.SpreadQuestion{Show: show, Draws: o.draws, Freedom: freedom, Seed: o.seed, Coverage: o.coverage, Progress: p.part})
-	p.end()
+	q := question.SpreadQuestion{Show: show, Draws: o.draws, Freedom: freedom, Seed: o.seed, Coverage: o.coverage}
+	answer, err := o.answer(cmd, s, q)
 	if err != nil {
 		return refused(cmd, interrupted(err))
 	}
@@ -126,8 +133,11 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, kept); err != nil {
+	if err := keepAnswer(cmd, s, o.answerOptions, kept); err != nil {
 		return err
+	}
+	if o.drawn != "" {
+		fmt.Fprintf(o.notices(cmd), "wrote %s: %s\n", o.drawn, counted(answer.Draws, "draw", "draws"))
 	}
 	for _, u := range answer.Results {
 		if len(u.Holes) > 0 {
@@ -135,6 +145,52 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 		}
 	}
 	return outcome(answer.Nominal)
+}
+
+// admitDrawn refuses a file of draws that cannot or must not be written.
+func (o *spreadOptions) admitDrawn(s *sheet.Sheet) error {
+	if o.drawn == "" {
+		return nil
+	}
+	if _, err := export.DrawKind(o.drawn); err != nil {
+		return err
+	}
+	if o.output != "" && sameFile(o.drawn, o.output) {
+		return fmt.Errorf("%s is the file of -o as well: give the draws another", o.drawn)
+	}
+	return admitOutput(o.drawn, s.Reads()...)
+}
+
+// answer answers q, and writes the draws as they are made.
+func (o *spreadOptions) answer(cmd *cobra.Command, s *sheet.Sheet, q question.SpreadQuestion) (*question.Spread, error) {
+	ctx, stop := interruptible()
+	defer stop()
+	p := newProgress(cmd.ErrOrStderr(), 0)
+	defer p.end()
+	p.unit = "draws"
+	q.Progress = p.part
+	if o.drawn == "" {
+		return question.SpreadOf(ctx, s, q)
+	}
+	kind, err := export.DrawKind(o.drawn)
+	if err != nil {
+		return nil, err
+	}
+	origin, err := provenance(cmd, s, o.drawn)
+	if err != nil {
+		return nil, err
+	}
+	origin.Format = "gearleaf draws"
+	var answer *question.Spread
+	err = disk.Write(o.drawn, func(file io.Writer) error {
+		w := export.NewDrawWriter(file, kind, q.Show, origin)
+		q.Each = w.Write
+		if answer, err = question.SpreadOf(ctx, s, q); err != nil {
+			return err
+		}
+		return w.Close()
+	})
+	return answer, err
 }
 
 // freedomOf reads --freedom CELL=NUMBER.

@@ -32,9 +32,15 @@ last input changes fastest. A value at fault is a hole; its cause is counted.
 hypercube: each of N equal slices of every range has one value. The same --seed
 gives the same scenarios.
 
---shard i/n computes the i-th of n parts, as CSV. The first part has the line
-of names, so that the concatenated parts equal the whole file byte for byte:
-any job runner can distribute a sweep.
+--shard i/n computes the i-th of n parts, as CSV or Parquet: any job runner can
+distribute a sweep. The first part of CSV has the line of names, so that the
+concatenated parts equal the whole file byte for byte; each part of Parquet is a
+file that readers take together (part-*.parquet).
+
+-o FILE.parquet writes the numbers, texts and blanks of the CSV for programs
+that read Apache Parquet, in row groups, with the unit and the kind of each
+column. Combinations take a hundredth of the CSV or less where results repeat,
+draws a third.
 
 A file is written whole or not at all, Ctrl-C included. The first, the last and
 some other scenarios are confirmed by the second evaluator.
@@ -53,7 +59,7 @@ const sweepExample = `  gearleaf sweep bike.leaf rear_sprocket --show finish_eng
   gearleaf sweep bike.leaf "shift_speed=9000..12000 rpm by 250 rpm" \
       rear_sprocket tyre_rollout --show top_speed,chain_links -o all.csv
   gearleaf sweep bike.leaf shift_speed tyre_rollout --random 100000 --seed 7 \
-      --show top_speed -o drawn.csv`
+      --show top_speed -o drawn.parquet`
 
 type sweepOptions struct {
 	answerOptions
@@ -79,7 +85,7 @@ func newSweep() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
 	cmd.Flags().IntVar(&o.random, "random", 0, "draw `N` scenarios instead of combining values")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of --random, any whole `number`")
-	cmd.Flags().StringVar(&o.shard, "shard", "", "compute part `i/n` only, into a .csv file")
+	cmd.Flags().StringVar(&o.shard, "shard", "", "compute part `i/n` only, into .csv or .parquet")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
 	cmd.MarkFlagsMutuallyExclusive("json", "shard")
 	mustComplete(cmd, "show", completeNameList)
@@ -209,11 +215,11 @@ func runSweep(ctx context.Context, cmd *cobra.Command, w *question.Sweep, o swee
 	case o.output != "":
 		return writeSweep(ctx, cmd, w, o, p)
 	case o.json:
-		return export.WriteSweep(ctx, data(cmd.OutOrStdout()), ".json", w, p.at)
+		return export.WriteSweep(ctx, data(cmd.OutOrStdout()), ".json", w, export.Origin{}, p.at)
 	case len(w.Axes) > 2 || o.random > 0:
-		return question.Tally{}, fmt.Errorf("%s go to a file, not on a page: -o sweep.csv, or --json", sweepKind(len(w.Axes), o.random))
+		return question.Tally{}, fmt.Errorf("%s go to a file, not on a page: -o sweep.csv, .parquet, or --json", sweepKind(len(w.Axes), o.random))
 	case to-from > onPage:
-		return question.Tally{}, fmt.Errorf("%s scenarios are too many for a page: -o sweep.csv, or --json", grouped(to-from))
+		return question.Tally{}, fmt.Errorf("%s scenarios are too many for a page: -o sweep.csv, .parquet, or --json", grouped(to-from))
 	}
 	t := newSweepTable(w)
 	tally, err := t.run(ctx, p)
@@ -239,9 +245,16 @@ func writeSweep(ctx context.Context, cmd *cobra.Command, w *question.Sweep, o sw
 	if err != nil {
 		return tally, err
 	}
+	origin, err := provenance(cmd, w.Sheet, o.output)
+	if err != nil {
+		return tally, err
+	}
+	if w.Shards > 1 {
+		origin.More = append(origin.More, [2]string{"shard", o.shard})
+	}
 	err = disk.Write(o.output, func(file io.Writer) error {
 		var err error
-		tally, err = export.WriteSweep(ctx, file, kind, w, p.at)
+		tally, err = export.WriteSweep(ctx, file, kind, w, origin, p.at)
 		return err
 	})
 	p.end()

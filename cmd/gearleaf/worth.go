@@ -23,9 +23,9 @@ off the choice, is refused.
 
 --into names a column of givens for each amount: the moves are written there,
 into the worksheet's own text. Rows are matched by their order, or by a given
-column that both tables have. -o writes the answer to .csv, .xlsx or .json;
---json prints format "gearleaf worth" with show, unit, and for each step name,
-by, moves.
+column that both tables have. -o writes the answer to .csv, .xlsx, .json or
+.parquet; --json prints format "gearleaf worth" with show, unit, and for each
+step name, by, moves (null where a row has no value).
 
 Exit status: 0 computed; 2 not computed.`
 
@@ -89,7 +89,7 @@ func worth(cmd *cobra.Command, path string, amounts []string, o worthOptions) er
 	if err != nil {
 		return err
 	}
-	if err := keepAnswer(cmd, o.answerOptions, answer); err != nil || len(settings) == 0 {
+	if err := keepAnswer(cmd, s, o.answerOptions, answer); err != nil || len(settings) == 0 {
 		return err
 	}
 	if err := s.Write(settings); err != nil {
