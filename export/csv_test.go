@@ -137,7 +137,7 @@ func TestEveryCSVIsStrict(t *testing.T) {
 	}
 	var out bytes.Buffer
 	awkward := Records{Fields: []Field{{Name: "a", Unit: "mm"}, {Name: "b,\"c\""}}, Rows: [][]any{{1.5, "a\r\nb"}, {nil, "\""}, {nil, nil}, {true, " x "}}}
-	if err := WriteRecords(&out, ".csv", awkward); err != nil {
+	if err := WriteRecords(&out, ".csv", awkward, Origin{}); err != nil {
 		t.Fatal(err)
 	}
 	records, err := strictCSV(out.String(), ",")

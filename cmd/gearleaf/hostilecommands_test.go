@@ -28,7 +28,7 @@ var hostileCommands = []hostileInput{
 	{name: "a sweep of ten million values", args: []string{"sweep", "a.leaf", "k=1..10000000 by 1", "--show", "r"}, status: []int{2}, said: "too many for a page", files: small},
 	{name: "a sweep of more values", args: []string{"sweep", "a.leaf", "k=1..10000000 by 0.1", "--show", "r"}, status: []int{2}, said: "more than 10000000 values", files: small},
 	{name: "a grid", args: []string{"sweep", "a.leaf", "k=1..3000000 by 1", "j=1..3000000 by 1", "--show", "r"}, status: []int{2}, said: "too many for a page", heavy: true, files: small},
-	{name: "a grid as workbook", args: []string{"sweep", "a.leaf", "k=1..3000 by 1", "j=1..3000 by 1", "--show", "r", "-o", "a.xlsx"}, status: []int{2}, said: "rows", files: small},
+	{name: "a grid as workbook", args: []string{"sweep", "a.leaf", "k=1..3000 by 1", "j=1..3000 by 1", "--show", "r", "-o", "a.xlsx"}, status: []int{2}, said: "a workbook holds", files: small},
 	{name: "a sweep of 99,000 limits", args: []string{"sweep", "a.leaf", "k=1..60 by 1", "--show", "r"}, status: []int{0}, heavy: true, files: map[string]func(io.Writer){
 		"a.leaf": repeated("k : 1\nr = k * 2\n", "limit k <= %d\n", 99_000, ""),
 	}},

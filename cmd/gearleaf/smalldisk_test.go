@@ -132,6 +132,7 @@ func TestSmallFiles(t *testing.T) {
 		{"sweep", sheet, "front_sprocket=1..3000 teeth", "--show", "ratio", "-o", at("new.csv")},
 		{"sweep", sheet, "front_sprocket=1..3000 teeth", "--show", "ratio", "-o", at("new.xlsx")},
 		{"sweep", sheet, "front_sprocket=1..3000 teeth", "--show", "ratio", "-o", at("new.json")},
+		{"sweep", sheet, "front_sprocket=1..3000 teeth", "--show", "ratio", "-o", at("new.parquet")},
 	}
 	for _, f := range export.Formats() {
 		commands = append(commands, []string{"export", charted, "-o", at("new" + f.Extension), "--format", f.Name})

@@ -15,7 +15,7 @@ import (
 	"github.com/parquet-go/parquet-go/format"
 )
 
-// chunk is a column of a row group as it is written: a dictionary page, if it
+// chunk is one column of a row group in the form of the file: a dictionary page, if it
 // has one, and one page of data.
 type chunk struct {
 	data []byte
@@ -193,7 +193,7 @@ func (c *chunk) page(levels []uint32, encoding format.Encoding, values []byte) {
 	})}, append(body, values...))
 }
 
-// add compresses a page and adds it behind its header.
+// add compresses a page and adds it after its header.
 func (c *chunk) add(h format.PageHeader, body []byte) {
 	packed := deflate(body)
 	h.UncompressedPageSize, h.CompressedPageSize = int32(len(body)), int32(len(packed))

@@ -59,8 +59,8 @@ type Table struct {
 // The bounds of a row group, which is held in memory: rows, values of all
 // columns, and bytes of texts. The number of groups is a 16-bit integer.
 const (
-	mostRows   = 1 << 17
-	mostValues = 1 << 21
+	mostRows   = 1 << 16
+	mostValues = 1 << 20
 	mostText   = 16 << 20
 	mostGroups = math.MaxInt16
 )
@@ -191,7 +191,7 @@ func (w *Writer) group() {
 	w.rows, w.text = 0, 0
 }
 
-// encode returns the open row group's columns as they are written.
+// encode returns the open row group's columns in the form of the file.
 func (w *Writer) encode() []*chunk {
 	chunks := make([]*chunk, len(w.open))
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))

@@ -281,7 +281,7 @@ func TestGolden(t *testing.T) {
 }
 
 // TestGroups: rows and texts bound a group; a file ends where groups can no
-// longer be counted; the error of the file written to comes back.
+// longer be counted; the error of the file that it writes to is returned.
 func TestGroups(t *testing.T) {
 	w := NewWriter(io.Discard, Table{Columns: []Column{{Name: "text", Form: Text}}})
 	long := strings.Repeat("x", 1<<20)
