@@ -27,7 +27,7 @@ func Append(path string, most int64, more func(old []byte) ([]byte, error)) erro
 		return err
 	}
 	err = appendTo(f, more)
-	_ = f.Close() // what counts is on the disk already
+	_ = f.Close() // the content is on the disk already
 	if t.exists() {
 		return err
 	}

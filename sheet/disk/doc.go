@@ -9,6 +9,6 @@
 // with a lock that the operating system holds, so that a process that dies
 // releases it.
 //
-// It is our own because the kept library for this (renameio) does not write on
-// Windows and keeps neither owner nor links.
+// It is our own because the maintained library for this (renameio) does not
+// write on Windows and keeps neither owner nor links.
 package disk

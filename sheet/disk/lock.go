@@ -15,8 +15,8 @@ const patience = 10 * time.Second
 // lockName is the file that is locked where a folder itself cannot be.
 const lockName = ".gearleaf.lock"
 
-// Within keeps other writers out of folder while work goes on. The folder
-// itself is locked; where the system cannot do that, a file in it.
+// Within keeps other writers out of folder while work runs. The folder itself
+// is locked; where the system cannot do that, a file in it.
 func Within(folder string, work func() error) error {
 	if err := hasFolder(folder); err != nil {
 		return err

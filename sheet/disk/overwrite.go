@@ -16,7 +16,7 @@ const backupEnding = ".gearleaf-backup"
 
 // CutOff returns the backup of the file at path where a kill has cut off a
 // write in place, with what it holds. ok is false where there is none, or the
-// file is as it was.
+// file is unchanged.
 func CutOff(path string) (backup string, old []byte, ok bool) {
 	real, _, err := follow(path)
 	if err != nil {
@@ -46,7 +46,7 @@ func overwrite(t target, from string) error {
 	if err := keepBackup(t, backup, old, text); err != nil {
 		return err
 	}
-	live.Lock() // a signal waits until this is through
+	live.Lock() // a signal waits until this is complete
 	defer live.Unlock()
 	if err := writeOver(t.path, text); err != nil {
 		if again := writeOver(t.path, old); again != nil {
@@ -58,9 +58,9 @@ func overwrite(t target, from string) error {
 	return system.Remove(backup)
 }
 
-// keepBackup puts old into the backup: whole, before it has its name. One that
-// is there already is of a write that was cut off, and is not touched; but
-// text may be what is to be put back from it.
+// keepBackup puts old into the backup: whole, before it has its name. An
+// existing backup belongs to a write that was cut off, and is kept; but text
+// may be that backup's own content, to be restored.
 func keepBackup(t target, backup string, old, text []byte) error {
 	there, err := readAll(backup)
 	switch {
@@ -88,7 +88,7 @@ func keepBackup(t target, backup string, old, text []byte) error {
 	return err
 }
 
-// writeNew writes a new file and brings it to the disk.
+// writeNew writes a new file and syncs it to the disk.
 func writeNew(path string, text []byte, mode fs.FileMode) error {
 	f, err := system.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
@@ -98,7 +98,7 @@ func writeNew(path string, text []byte, mode fs.FileMode) error {
 	if err == nil {
 		err = f.Sync()
 	}
-	_ = f.Close() // what counts is on the disk already
+	_ = f.Close() // the content is on the disk already
 	return err
 }
 

@@ -8,8 +8,8 @@ import (
 	"syscall"
 )
 
-// owner returns whose file it is, and how many links lead to it. A new file
-// takes its rights from the folder here, and links are not counted.
+// owner returns whose file it is, and how many links lead to it. Here a new
+// file has the permissions of the folder, and links are not counted.
 func owner(fs.FileInfo) (uid, gid, links int) { return 0, 0, 1 }
 
 // raise ends this process as the signal that it had caught would have.

@@ -7,7 +7,7 @@ import (
 	"runtime"
 )
 
-// System is what this package asks of the operating system.
+// System is the part of the operating system that this package uses.
 type System interface {
 	OpenFile(name string, flag int, mode fs.FileMode) (File, error)
 	Rename(from, to string) error
@@ -34,8 +34,8 @@ type File interface {
 // system is the one in use.
 var system System = osSystem{}
 
-// SetSystem puts s in the place of the operating system and returns what takes
-// it back. It is there for tests, which let operations fail.
+// SetSystem replaces the operating system by s and returns a function that
+// restores it. Tests use it to make operations fail.
 func SetSystem(s System) (restore func()) {
 	old := system
 	system = s

@@ -52,7 +52,7 @@ func look(path string) (target, error) {
 	return t, nil
 }
 
-// hasFolder refuses to write into a folder that is not there.
+// hasFolder refuses to write into a folder that does not exist.
 func hasFolder(folder string) error {
 	info, err := os.Stat(folder)
 	switch {
@@ -61,7 +61,7 @@ func hasFolder(folder string) error {
 	case err == nil && !info.IsDir():
 		return fmt.Errorf("%s is a file, not a folder: name another one; nothing was written", folder)
 	}
-	return nil // what else is wrong shows when it is written
+	return nil // other errors are found when it is written
 }
 
 // mostLinks is how many symbolic links may lead to a file.

@@ -25,7 +25,7 @@ type temp struct {
 }
 
 // newTemp makes a temporary in folder, and removes those that a kill has left
-// there. A temporary whose maker is alive is locked.
+// there. A temporary is locked while its process lives.
 func newTemp(folder string, mode fs.FileMode) (*temp, error) {
 	return makeTemp(folder, func(t *temp) (err error) {
 		t.f, err = system.OpenFile(t.path, os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
@@ -60,13 +60,13 @@ func tempName(folder string) string {
 }
 
 // hold locks the temporary. On Windows an open file cannot be removed, which
-// is as good.
+// is sufficient.
 func (t *temp) hold() {
 	if system.Windows() {
 		return
 	}
 	t.lock = flock.New(t.path, flock.SetFlag(os.O_RDONLY))
-	_, _ = t.lock.TryLock() // where files have no locks, none is taken for dead
+	_, _ = t.lock.TryLock() // where files have no locks, none is considered dead
 }
 
 // sweep removes the temporaries of writers that are dead. What cannot be
@@ -128,7 +128,7 @@ var live struct {
 	sync.Mutex
 	paths  map[string]bool
 	caught chan os.Signal
-	// orderly counts the works that end in order at a signal.
+	// orderly counts the callers of Orderly that have not released it.
 	orderly int
 }
 
@@ -144,8 +144,8 @@ func Signals() []os.Signal {
 	return out
 }
 
-// Orderly says that the caller catches Signals and ends its work in order:
-// until release, a signal does not end the process.
+// Orderly says that the caller catches Signals and ends its work itself: until
+// release, a signal does not end the process.
 func Orderly() (release func()) {
 	live.Lock()
 	defer live.Unlock()
@@ -217,7 +217,7 @@ func finish(sig os.Signal) {
 	}
 }
 
-// syncFolder brings the names in folder to the disk, where the system can.
+// syncFolder syncs the names in folder to the disk, where the system can.
 func syncFolder(folder string) error {
 	if system.Windows() {
 		return nil

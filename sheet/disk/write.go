@@ -14,7 +14,7 @@ import (
 // ErrChanged says that a file no longer holds what was read from it.
 var ErrChanged = errors.New("has been changed by another program since it was read; nothing was written")
 
-// Write writes a file at path by way of write: whole, or not at all. A link is
+// Write writes a file at path with write: whole, or not at all. A link is
 // followed; mode, owner and links of an existing file are kept, a new one has
 // the mode that the umask leaves. A folder, a device, a pipe and a
 // write-protected file are refused.
@@ -49,8 +49,8 @@ func Replace(path, old, text string) error {
 	})
 }
 
-// put writes to a temporary and gives it the name of path if check agrees,
-// which is asked when no other writer can come between.
+// put writes to a temporary and renames it to path if check agrees, which is
+// called while other writers are locked out.
 func put(path string, write func(io.Writer) error, check func(target) error) error {
 	t, err := look(path)
 	if err != nil {
@@ -99,7 +99,7 @@ func put(path string, write func(io.Writer) error, check func(target) error) err
 }
 
 // remembering is a writer that keeps its first error, for callers that do not:
-// what could not be written in full does not take the name of a file.
+// what could not be written in full never replaces a file.
 type remembering struct {
 	w   io.Writer
 	err error
@@ -153,7 +153,7 @@ func rename(from, to string) error {
 }
 
 // ReadFile reads the file at path: an ordinary one of at most so many bytes.
-// What is not, a pipe say, could keep us waiting or fill the memory, and is
+// Anything else, such as a pipe, could block or fill the memory, and is
 // refused before it is read.
 func ReadFile(path string, most int64) ([]byte, error) {
 	f, _, err := Open(path, most)

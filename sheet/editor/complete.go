@@ -189,7 +189,7 @@ func (c *completer) add(i Item) {
 	c.out.Items = append(c.out.Items, i)
 }
 
-// statementSnippets are what the statement words go on with.
+// statementSnippets are the texts after the statement words.
 var statementSnippets = map[string]string{
 	"title": `title "${1:Title}"`, "caution": `caution "${1:What to look out for}"`, "note": `note "${1:Text}"`,
 	"section": `section "${1:Name}"`, "table": "table ${1:name}\n  ${2:column} : ${3:1, 2, 3}", "limit": `limit ${1:value} <= ${2:bound} "${3:What it means}"`,
@@ -330,7 +330,7 @@ func (c *completer) function(f *sheet.Function, rank int) {
 	})
 }
 
-// placeholders makes places to fill in of the parameters of a usage.
+// placeholders makes placeholders of the parameters of a usage.
 func placeholders(usage string) []string {
 	var out []string
 	for i, p := range parameters(usage) {
@@ -479,7 +479,7 @@ func (c *completer) files() {
 	}
 }
 
-// Signature is the function that a call is being written of.
+// Signature is the function whose call is being written.
 type Signature struct {
 	Usage, Text string
 	Parameters  []string // as in Usage

@@ -38,7 +38,7 @@ func (d *Document) FormatTyped(line int) []diag.Edit {
 	for filled(to + 1) {
 		to++
 	}
-	// The line that the cursor is in is left alone.
+	// The line with the cursor does not change.
 	var out []diag.Edit
 	for _, e := range d.FormatLines(from, to) {
 		if d.File.LineOf(e.Span.Start) != line+1 {

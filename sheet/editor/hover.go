@@ -16,7 +16,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Hover is what is known of a name, as Markdown.
+// Hover is the description of a name, as Markdown.
 type Hover struct {
 	Span source.Span
 	Text string
@@ -102,7 +102,8 @@ func (d *Document) explainPlace(p sheet.Place) string {
 	return m.String()
 }
 
-// formula adds the formula of a value and the same with numbers put in.
+// formula adds the formula of a value, and the same with numbers for its
+// names.
 func (d *Document) formula(m *markdown, p sheet.Place) {
 	q := p.Quantity()
 	if q.Given {

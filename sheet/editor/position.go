@@ -1,6 +1,6 @@
-// Package editor has what a text editor shows of worksheets while they are
-// typed: errors, values, explanations, completion, renaming. It knows sheets
-// and nothing of the protocol.
+// Package editor computes what a text editor shows of worksheets while they
+// are typed: errors, values, hovers, completion, renaming. It does not contain
+// the protocol.
 //
 // Places are byte offsets. The editors' protocol counts in UTF-16; only this
 // file converts.

@@ -17,8 +17,8 @@ type Note struct {
 	Tooltip string
 }
 
-// The signs before a value: confirmed by both evaluators, seen by one so far,
-// or left over from before an error.
+// The signs before a value: confirmed by both evaluators, computed by one so
+// far, or from before an error.
 const (
 	signConfirmed   = "= "
 	signUnconfirmed = "=? "

@@ -125,11 +125,11 @@ func (w *Workspace) read(path string, texts map[string]string) *Document {
 	return d
 }
 
-// State is what is known of a document's values.
+// State is the state of a document's values.
 type State uint8
 
-// The states of values: seen by one evaluator, by both, or withdrawn because
-// the two differ.
+// The states of values: computed by one evaluator, by both, or withdrawn
+// because the two differ.
 const (
 	Unconfirmed State = iota
 	Confirmed
@@ -158,7 +158,7 @@ type Document struct {
 // Sheet returns the sheet; nil where the file is not a text.
 func (d *Document) Sheet() *sheet.Sheet { return d.Reading.Sheet }
 
-// List returns what was found wrong.
+// List returns the diagnostics.
 func (d *Document) List() diag.List { return d.Reading.List }
 
 // Reads reports whether the file at path is part of the document, or is
@@ -178,7 +178,7 @@ func (d *Document) end() {
 	}
 }
 
-// State returns what is known of the values.
+// State returns the state of the values.
 func (d *Document) State() State {
 	d.mu.Lock()
 	defer d.mu.Unlock()
@@ -277,7 +277,7 @@ func (d *Document) ends(c *check.Column) (string, bool) {
 	return a + " … " + d.valueText(&c.Quantity, last), true
 }
 
-// blankText is what a blank is shown as.
+// blankText is the text of a blank.
 const blankText = "blank"
 
 func (d *Document) valueText(q *check.Quantity, v sheet.Value) string {
@@ -287,15 +287,15 @@ func (d *Document) valueText(q *check.Quantity, v sheet.Value) string {
 	return d.Sheet().Text(q, v.V)
 }
 
-// FileDiagnostics are what was found wrong in one file.
+// FileDiagnostics are the diagnostics of one file.
 type FileDiagnostics struct {
 	Path string
 	File *source.File
 	List diag.List
 }
 
-// Diagnostics returns what was found wrong, the document's own file first and
-// even where nothing is wrong in it. A diagnostic without a place is at its top.
+// Diagnostics returns the diagnostics by file, the document's own file first,
+// even if it has none. A diagnostic without a place is at its top.
 func (d *Document) Diagnostics() []FileDiagnostics {
 	out := []FileDiagnostics{{Path: d.Path, File: d.File}}
 	for _, one := range d.List() {

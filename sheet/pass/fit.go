@@ -28,11 +28,11 @@ type Fitted struct {
 	Givens   []FittedGiven
 	Channels []FittedChannel
 	Pairs    []Pair
-	// Clock is by how much the log's clock was moved on top of the
-	// alignment, and its standard error.
+	// Clock is the offset of the log's clock beyond the alignment, in seconds,
+	// and its standard error.
 	Clock, ClockError float64
-	// Lag is how much a residual says of the next one, -1 to 1: where it is
-	// far above 0 the sheet does not describe the pass, and the standard
+	// Lag is the correlation of a residual with the next one, -1 to 1: if it
+	// is far above 0 the sheet does not describe the pass, and the standard
 	// errors have been widened for it.
 	Lag      float64
 	Estimate whatif.Estimate
@@ -57,7 +57,7 @@ type FittedGiven struct {
 type FittedChannel struct {
 	Channel       *check.Channel
 	N             int     // values compared, each the mean of the samples around a time
-	Doubted       int     // of them those that count less, being far off
+	Doubted       int     // of them those with less weight, being outliers
 	Before, After float64 // root mean square of the differences
 }
 
@@ -100,10 +100,10 @@ func ParseFree(s *sheet.Sheet, names []string) ([]question.Axis, *diag.Diagnosti
 	return out, nil
 }
 
-// ClockName is what the clock is called among the parameters.
+// ClockName is the clock's name among the parameters.
 const ClockName = "the clock"
 
-// Fit answers q.
+// Fit fits the givens of q to the log.
 func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 	f := &fitting{s: s, q: q, table: q.Logged.Mapping.Table}
 	if err := f.choose(); err != nil {
@@ -134,11 +134,11 @@ const fitRounds = 4
 // fitEvaluations is about how often a round evaluates the sheet for each unknown.
 const fitEvaluations = 10
 
-// fitSettled is the part of the sum of squares below which a gain is none:
-// weights are computed again anyway.
+// fitSettled is the part of the sum of squares below which an improvement is
+// ignored: weights are computed again anyway.
 const fitSettled = 1e-6
 
-// fitting is one fit at work.
+// fitting is the state of one fit.
 type fitting struct {
 	s        *sheet.Sheet
 	q        FitQuestion
@@ -189,8 +189,8 @@ func (f *fitting) choose() error {
 	return f.reached()
 }
 
-// reached refuses givens that no channel depends on, and delays of every
-// channel at once: the clock would do the same.
+// reached refuses givens that no channel depends on, and the delays of all
+// channels together: the clock has the same effect.
 func (f *fitting) reached() error {
 	late := 0
 	for k := range f.channels {
@@ -225,11 +225,11 @@ const (
 	fitWidth  = 0.01
 )
 
-// aroundShift is how long, from the top of a shift on, engine and wheel speed
-// are left out: what happens there is the shift's own.
+// aroundShift is how long, from the start of a shift on, engine and wheel
+// speed are left out: they show the shift itself.
 const aroundShift = 0.15
 
-// lay takes means of the samples.
+// lay computes means of the samples.
 func (f *fitting) lay() {
 	h := f.q.Logged
 	end := h.Theirs.End * 0.998
@@ -273,9 +273,9 @@ func brief(name string) bool {
 const briefHalf = 0.045
 
 // overall returns the ratio of the gear that the log is in at a time. Sheet
-// and log are hardly ever in the same gear all the time; engine speed is
-// compared as if they were, for else a shift that comes a moment sooner counts
-// more than all the rest.
+// and log are rarely in the same gear all the time; engine speed is compared
+// as if they were, because otherwise a shift that is slightly earlier would
+// outweigh everything else.
 func (f *fitting) overall(name string, t float64) float64 {
 	track := f.q.Logged.Track
 	if name != "engine_speed" || column(f.table, "overall") == nil {
@@ -302,7 +302,7 @@ func nearShift(shifts []runlog.Shift, t float64) bool {
 	return false
 }
 
-// start is the values that the sheet has, and the clock as it was lined up.
+// start is the sheet's values, and the clock as aligned.
 func (f *fitting) start() []float64 {
 	out := make([]float64, 0, len(f.q.By)+1)
 	for _, a := range f.q.By {
@@ -311,16 +311,18 @@ func (f *fitting) start() []float64 {
 	return append(out, 0)
 }
 
-// clockRoom is how far the clock may be moved: a start that is far from the
-// log's, on less grip say, has been aligned some tenths of a second off.
+// clockRoom is how far the clock may be moved: a start that differs much from
+// the log's, with less grip for example, may be aligned some tenths of a
+// second wrong.
 const clockRoom = 0.8 * margin
 
-// A given is moved by stepShare of its value to see what that does, or by
-// rangeShare of its range if that is more. Rows end where something happens, so
-// the pass follows its givens without stairs; what remains of them, where a limit
-// begins to rule a row earlier, is far less than such a step does. A larger step
-// moves shifts past the times at which the log is read. As the step is a share
-// of the value, two givens that make one product are seen to do exactly the same.
+// Slopes are taken over a step of stepShare of a given's value, or of
+// rangeShare of its range if that is more. Rows end at events, so the pass is
+// a continuous function of its givens; the steps that remain, where a limit
+// becomes active a row earlier, are far smaller than the effect of such a
+// step. A larger step moves shifts past the times at which the log is read. As
+// the step is a share of the value, two givens that occur only as a product
+// have exactly the same effect.
 const (
 	stepShare  = 0.005
 	rangeShare = 0.002
@@ -372,7 +374,7 @@ func (f *fitting) read(pass whatif.View, clock float64, out []float64) {
 	}
 }
 
-// late is by how much a channel is later than it was taken to be when the log
+// late is a channel's delay, in seconds, beyond the one assumed when the log
 // was read.
 func (f *fitting) late(pass whatif.View, channel int) float64 {
 	c := f.delays[channel]
@@ -404,8 +406,8 @@ func (f *fitting) rows(at whatif.View, channel int, geared bool) runlog.Series {
 	return s
 }
 
-// bridged leaves out the rows around each shift, as nearShift does with the
-// log's: sheet and log shift at different moments.
+// bridged leaves out the rows around each shift, as nearShift does for the
+// log: sheet and log shift at different moments.
 func bridged(s runlog.Series, shifts func(row int) bool) runlog.Series {
 	var at []runlog.Shift
 	for r := 1; r < s.Len(); r++ {
@@ -422,12 +424,13 @@ func bridged(s runlog.Series, shifts func(row int) bool) runlog.Series {
 	return out
 }
 
-// evenGrid is the time from sample to sample of a channel that is read evenly.
+// evenGrid is the sampling interval of a channel that is resampled, in
+// seconds.
 const evenGrid = 0.005
 
-// evenly reads a channel of rows of any length at even times. A middle value
-// counts samples: over rows that end where something happens, of 20 ms or of
-// 0.01 ms, it would leap whenever one more of them falls into its window.
+// evenly resamples a channel of rows of any length at equal intervals. A
+// median counts samples: over rows that end at events, of 20 ms or of 0.01 ms,
+// it would jump whenever one more of them is in its window.
 func evenly(s runlog.Series) runlog.Series {
 	if s.Len() < 2 {
 		return s
@@ -454,12 +457,12 @@ func onLine(t, v []float64, at int, x float64) float64 {
 	return v[at] + float64((x-t[at])/(t[at+1]-t[at])*(v[at+1]-v[at]))
 }
 
-// doubt is the number of standard deviations beyond which a value counts less
-// (P. Huber, Robust estimation of a location parameter, 1964).
+// doubt is the number of standard deviations beyond which a value has less
+// weight (P. Huber, Robust estimation of a location parameter, 1964).
 const doubt = 2.5
 
-// weigh works out what a value of each channel counts: as much as the
-// channel's differences are small, and less where it lies far off.
+// weigh computes the weight of each value: the larger, the smaller the
+// channel's differences are, and less for an outlier.
 func (f *fitting) weigh(at []float64, round int) {
 	for i := range f.weight {
 		f.weight[i] = 1

@@ -12,7 +12,7 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// answer words what the fit came to.
+// answer describes the result of the fit.
 func (f *fitting) answer(e whatif.Estimate) (*Fitted, error) {
 	out := &Fitted{Sheet: f.s, Logged: f.q.Logged, Channels: f.channels, Estimate: e, Before: f.q.Logged.Result}
 	out.Lag = f.after(e.Values)
@@ -44,8 +44,7 @@ func (f *fitting) answer(e whatif.Estimate) (*Fitted, error) {
 	return out, err
 }
 
-// after works out what differences are left, and how much each says of the
-// next.
+// after computes the remaining differences and their lag.
 func (f *fitting) after(at []float64) float64 {
 	weights := slices.Clone(f.weight)
 	for i := range f.weight {

@@ -5,16 +5,16 @@ import (
 	"slices"
 )
 
-// Spot is a range of values around one of a given within which nothing that the
-// log shows depends on it: grip, for instance, where power rules.
+// Spot is a range of values around one of a given within which nothing in the
+// log depends on it: grip, for instance, where power is the limit.
 type Spot struct {
 	// Flat says that the given ends in such a range.
 	Flat bool
 	// Below and Above are the values from which on the log depends on the given
 	// again; NaN where it does not do so within the given's range.
 	Below, Above float64
-	// Left is the value that was left for another start of the fit, Start that
-	// start; both are NaN if the fit started where the sheet is.
+	// Left is the value that was replaced by another start of the fit, Start
+	// that start; both are NaN if the fit started at the sheet's value.
 	Left, Start float64
 }
 
@@ -24,7 +24,7 @@ func (s Spot) Everywhere() bool { return s.Flat && s.Below != s.Below && s.Above
 // starts is how many values of a given's range are tried as other starts.
 const starts = 24
 
-// leaveFlat looks at every given around at. Where nothing depends on it, other
+// leaveFlat tests every given around at. Where nothing depends on it, other
 // values of its range are tried, and at is moved to the one that fits best.
 func (f *fitting) leaveFlat(at []float64) {
 	for i, a := range f.q.By {
@@ -71,7 +71,7 @@ func (f *fitting) with(i int, at, values []float64) [][]float64 {
 	return out
 }
 
-// equal reports whether two sets of residuals are one.
+// equal reports whether two sets of residuals are equal.
 func equal(a, b []float64) bool {
 	for i := range a {
 		if !(math.Abs(a[i]-b[i]) <= 1e-9*(1+math.Abs(a[i]))) && (a[i] == a[i] || b[i] == b[i]) {
@@ -123,7 +123,7 @@ func (f *fitting) spot(i int, at []float64) Spot {
 }
 
 // edge returns the value of given i between that of at and an end of its range
-// from which on the residuals are others than here; NaN if they are nowhere.
+// from which on the residuals differ from those here; NaN if they do not.
 func (f *fitting) edge(i int, at, here []float64, end float64) float64 {
 	values := make([]float64, starts)
 	for k := range values {

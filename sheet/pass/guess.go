@@ -17,8 +17,8 @@ import (
 
 // Guess returns lines for the sheet that map the columns of the file at path,
 // as far as its heads can be guessed. The sheet loads with them unchanged:
-// what remains open, a unit or whether a pressure is absolute, is asked in a
-// comment that holds the lines to choose from.
+// what is ambiguous, a unit or whether a pressure is absolute, is a comment
+// with the lines to choose from.
 func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, err error) {
 	f, _, err := disk.Open(path, source.MaxLogBytes)
 	if err != nil {
@@ -37,7 +37,7 @@ func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, e
 	return g.lines(), layout, nil
 }
 
-// guessing is one guess at work.
+// guessing is the state of one guess.
 type guessing struct {
 	s       *sheet.Sheet
 	guesses []runlog.Guess
@@ -52,7 +52,7 @@ func (o offer) line(width int) string {
 	return strings.TrimRight(fmt.Sprintf("%-*s : from %s %s", width, o.name, quote(o.head), o.unit), " ")
 }
 
-// begun is how much of a file is read to see what its pressures show at rest.
+// begun is how many bytes of a file are read to find its pressures at rest.
 const begun = 256 << 10
 
 // beginning returns the first values of every column guessed, in the file's
@@ -81,8 +81,8 @@ func beginning(path string, r io.Reader, guesses []runlog.Guess) map[string][]fl
 	return out
 }
 
-// lines words the guess. Without a time, or a table to compare with, no line
-// would load: all of them are comments then.
+// lines writes the guess. Without a time, or a table to compare with, no line
+// would load: then all are comments.
 func (g *guessing) lines() []string {
 	table, missing := "run", ""
 	if g.table != nil {
@@ -122,7 +122,7 @@ func (g *guessing) ownUnits() []string {
 	return nil
 }
 
-// column words the guess of one column: a line, or a choice of several.
+// column writes the guess of one column: a line, or a choice of several.
 func (g *guessing) column(c runlog.Guess, wide int) []string {
 	offers := g.offers(c)
 	switch len(offers) {
@@ -163,8 +163,8 @@ func (g *guessing) offers(c runlog.Guess) []offer {
 	return out
 }
 
-// timeUnit returns in what a time counts that names no unit: a pass is logged
-// many times a second, so steps of one or more are milliseconds.
+// timeUnit returns the unit of a time without one: a pass is logged many times
+// a second, so steps of one or more are milliseconds.
 func (g *guessing) timeUnit() string {
 	t := g.begin["time"]
 	if n := len(t); n > 1 && (t[n-1]-t[0])/float64(n-1) >= 1 {
@@ -248,7 +248,7 @@ func (g *guessing) pressures(c runlog.Guess, units []string) []offer {
 	return open
 }
 
-// absoluteName is what an absolute pressure is called: it must not be taken for
+// absoluteName is the name of an absolute pressure: it must not be used as
 // boost.
 func absoluteName(name string) string {
 	if name == runlog.Boost {
@@ -257,8 +257,8 @@ func absoluteName(name string) string {
 	return name
 }
 
-// says reports by unit, head or values whether a column is absolute; Plain if
-// that remains open.
+// says decides by unit, head or values whether a column is absolute; Plain if
+// it cannot.
 func (g *guessing) says(c runlog.Guess, symbol, gauge string) unit.Kind {
 	u, _ := g.parse(gauge)
 	switch {
@@ -286,7 +286,7 @@ func (g *guessing) forms(symbol string) (gauge, absolute string, ok bool) {
 }
 
 // At rest an absolute pressure is the outside air's: 60 kPa is that of 4 km of
-// altitude. Boost is about nothing then, or below it in an idling engine, and no
+// altitude. Boost is near zero then, or below it in an idling engine, and no
 // absolute pressure is.
 const (
 	thinnestAir = 60e3
@@ -296,7 +296,7 @@ const (
 )
 
 // atRest says of the first values of a log, a pressure in units of so many
-// pascals, whether they are absolute: Plain if that remains open.
+// pascals, whether they are absolute: Plain if that is not certain.
 func atRest(v []float64, scale float64) unit.Kind {
 	var si []float64
 	for _, x := range v {
@@ -321,8 +321,8 @@ func atRest(v []float64, scale float64) unit.Kind {
 	return unit.Plain
 }
 
-// passTable returns the table that a pass most likely is: the longest one with
-// a column time; nil if there is none.
+// passTable returns the table that most likely is the pass: the longest one
+// with a column time; nil if there is none.
 func passTable(s *sheet.Sheet) *check.Table {
 	var found *check.Table
 	for _, t := range s.Model.Tables {

@@ -16,7 +16,7 @@ type InventQuestion struct {
 	Mapping    *check.Log
 	Seed       uint64
 	Rate       float64 // samples a second
-	Noise      float64 // 1 is what loggers have as a rule; 0 is none
+	Noise      float64 // 1 is usual for loggers; 0 is none
 	Faults     bool    // spikes, a gap, a channel sampled more slowly
 	Delimiter  byte
 	Point      byte

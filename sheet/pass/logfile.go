@@ -16,9 +16,9 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Mapping returns the log of the sheet that says which columns of a logger's
-// file are which: the sheet's own, or else that of a sheet it uses. It is nil
-// where there is none.
+// Mapping returns the sheet's log, which names the columns of a logger's file:
+// the sheet's own, or else that of a sheet it uses. It is nil where there is
+// none.
 func Mapping(s *sheet.Sheet) *check.Log {
 	var found *check.Log
 	for _, l := range s.Model.Logs {
@@ -41,8 +41,8 @@ func column(t *check.Table, name string) *check.Column {
 	return nil
 }
 
-// ReadLog reads the columns of the file at path that l maps. progress is called with
-// how much of the file has been read.
+// ReadLog reads the columns of the file at path that l maps. progress is
+// called with the number of bytes that have been read.
 func ReadLog(s *sheet.Sheet, path string, l *check.Log, progress func(done, of int64) error) (*runlog.Log, error) {
 	f, info, err := disk.Open(path, source.MaxLogBytes)
 	if err != nil {
@@ -67,7 +67,7 @@ func ReadLog(s *sheet.Sheet, path string, l *check.Log, progress func(done, of i
 	})
 }
 
-// wants asks for the columns of l, the time first.
+// wants lists the columns of l, the time first.
 func wants(l *check.Log) []runlog.Want {
 	out := []runlog.Want{{Name: "time", Head: l.Channel("time").Head}}
 	for _, c := range l.Channels {

@@ -20,12 +20,13 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// LogQuestion says how a log is held against a sheet.
+// LogQuestion says how a log is compared with a sheet.
 type LogQuestion struct {
 	Mapping *check.Log
 	File    *runlog.Log
-	// Align is by what the clocks are lined up: "speed", "distance", another
-	// channel, or empty for the first of these that there is.
+	// Align is the channel by which the clocks are aligned: "speed",
+	// "distance", another channel, or empty for the first of these that
+	// exists.
 	Align string
 	// Zero is the log's time at which the pass begins, where it is given.
 	Zero *float64
@@ -33,7 +34,7 @@ type LogQuestion struct {
 	Pass int
 }
 
-// Logged is a logged pass beside the sheet's own.
+// Logged is a logged pass and the sheet's own.
 type Logged struct {
 	Sheet   *sheet.Sheet
 	Mapping *check.Log
@@ -51,7 +52,7 @@ type Logged struct {
 	delays            map[string]float64
 }
 
-// Parting is by how much the two differ in one channel.
+// Parting is the difference of the two in one channel.
 type Parting struct {
 	Channel *check.Channel
 	N       int
@@ -64,7 +65,7 @@ type Parting struct {
 	Average float64
 }
 
-// Hold lines a log up with the sheet's pass and reads both.
+// Hold aligns a log with the sheet's pass and reads both.
 func Hold(s *sheet.Sheet, q LogQuestion) (*Logged, error) {
 	r, err := s.Compute()
 	if err != nil {
@@ -135,11 +136,11 @@ func computed(t, v []float64) runlog.Cleaned {
 	return c
 }
 
-// standardMarks are taken where the sheet lists none.
+// standardMarks are used if the sheet lists none.
 var standardMarks = []float64{60 * 0.3048, 330 * 0.3048, 660 * 0.3048, 1000 * 0.3048, 1320 * 0.3048}
 
-// track gathers what a reading has to know from the sheet: the cell start_run,
-// a column of marks, the column overall of a table of gears.
+// track collects what a reading needs from the sheet: the cell start_run, a
+// column of marks, the column overall of a table of gears.
 func track(s *sheet.Sheet, r *sheet.Result, ours *runlog.Pass) runlog.Track {
 	out := runlog.Track{}
 	if c, _ := s.Model.Resolve("start_run"); c != nil && isLength(c.Type) {
@@ -172,7 +173,7 @@ func isLength(t check.Type) bool {
 	return t.Form == check.Number && t.Measure.Dim == unit.Dimension{unit.Length: {Num: 1}}
 }
 
-// numbers returns the live values of a column that there are.
+// numbers returns the live values of a column that are numbers.
 func numbers(r *sheet.Result, c *check.Column) []float64 {
 	var out []float64
 	rows, _ := r.Live(c.Table)
@@ -194,7 +195,7 @@ func (h *Logged) channelOf(name string) (values []float64, u unit.Unit) {
 	return nil, u
 }
 
-// alignBy chooses the channel by which the clocks are lined up.
+// alignBy chooses the channel by which the clocks are aligned.
 func (h *Logged) alignBy(want string) (string, error) {
 	both := func(name string) bool {
 		v, _ := h.channelOf(name)
@@ -286,7 +287,7 @@ func (h *Logged) align(q LogQuestion) error {
 	return nil
 }
 
-// passes looks for passes in every segment of the file.
+// passes searches every segment of the file for passes.
 func (h *Logged) passes(by string, zero *float64) []found {
 	var out []found
 	ours := h.Ours.Channel(by)
@@ -386,7 +387,7 @@ func (h *Logged) refine(by string) {
 	h.Launch.Spread = again[0].Spread
 }
 
-// compare works out by how much every channel that both have differs.
+// compare computes the differences of every channel that both have.
 func (h *Logged) compare() {
 	for i := range h.Mapping.Channels {
 		c := &h.Mapping.Channels[i]

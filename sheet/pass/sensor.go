@@ -11,8 +11,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// delayCell returns the cell of a sheet that says by how much the logger gives
-// a channel late: speed_delay for speed. It is nil if the sheet has none.
+// delayCell returns the cell of a sheet with the delay of a channel in the
+// logger: speed_delay for speed. It is nil if the sheet has none.
 func delayCell(s *sheet.Sheet, channel string) *check.Cell {
 	c, _ := s.Model.Resolve(channel + "_delay")
 	if c == nil || c.Type.Form != check.Number || c.Type.Measure.Dim != (unit.Dimension{unit.Time: {Num: 1}}) {
@@ -58,9 +58,9 @@ func (h *Logged) noteDelays() {
 	}
 }
 
-// A machine has not started for certain so long before the launch that the log
-// was lined up by: a late speed shows it late. least is how many samples of it
-// say something.
+// This long before the launch by which the log was aligned, a machine
+// certainly has not started: a delayed speed shows the launch late. least is
+// how many samples of it are enough.
 const (
 	surelyStanding = -0.4
 	least          = 5

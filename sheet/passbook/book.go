@@ -28,8 +28,7 @@ const (
 type Line struct {
 	At     int      // line of the file, from 1
 	Fields []string // as the head, the check sum left out
-	// Problem says what is wrong with the line; empty if it is as it was
-	// written.
+	// Problem says what is wrong with the line; empty if it is unchanged.
 	Problem string
 	// Missing names the passes that are expected above and missing.
 	Missing string
@@ -79,8 +78,8 @@ func isHead(line []byte) bool {
 	return err == nil && len(head) > 1 && head[0] == Number && head[len(head)-1] == Check
 }
 
-// parse reads the lines of a book, each for itself: a broken one does not
-// spoil the rest.
+// parse reads the lines of a book, each independently: a broken one does not
+// affect the others.
 func parse(path string, data []byte) (*Book, error) {
 	b := &Book{Path: path, Torn: len(data) > 0 && data[len(data)-1] != '\n'}
 	if n := bytes.Count(data, []byte{'\n'}); n > maxLines {
@@ -204,7 +203,7 @@ func isSum(fields []string, check string) bool {
 }
 
 // next returns the number of the pass that comes next. A line that was cut off
-// has used its number, if it came so far as to show one.
+// has used its number, if the number was written.
 func (b *Book) next() int {
 	last := 0
 	for _, l := range b.Lines {
@@ -252,7 +251,7 @@ func Add(path string, head []string, values map[string]string) (out Added, err e
 	return out, err
 }
 
-// checkHead refuses values that no column is for.
+// checkHead refuses values without a column.
 func checkHead(head []string, values map[string]string) error {
 	var unknown []string
 	for name := range values {
@@ -287,9 +286,9 @@ func addition(path string, data []byte, head []string, values map[string]string)
 	return out, append(text, b.record(out.Pass, values)...), nil
 }
 
-// rest returns what ends a line that was cut off: its fields are made up to
-// as many as the head has, so that other programs can still read the book.
-// The missing check sum says what it is.
+// rest returns what ends a line that was cut off: blank fields are added up to
+// the number of the head, so that other programs can still read the book. The
+// missing check sum marks the line.
 func (b *Book) rest(data []byte) []byte {
 	line := data[bytes.LastIndexByte(data, '\n')+1:]
 	var out []byte
@@ -337,7 +336,7 @@ func plain(text string) string {
 func encode(line []string) []byte {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out)
-	_ = w.Write(line) // a buffer takes everything
+	_ = w.Write(line) // a buffer never fails
 	w.Flush()
 	return out.Bytes()
 }

@@ -5,9 +5,9 @@ import (
 	"strings"
 )
 
-// guarded puts a quote sign before a text that a spreadsheet would take for a
-// formula (OWASP ASVS 5, 1.2.10); numbers stay unchanged. A text that looks
-// guarded already gets one more, so that unguarded returns what was said.
+// guarded puts a quote sign before a text that a spreadsheet would interpret
+// as a formula (OWASP ASVS 5, 1.2.10); numbers stay unchanged. A text that
+// looks guarded already gets one more, so that unguarded returns the original.
 func guarded(text string) string {
 	if startsFormula(strings.TrimLeft(text, "'")) && !isNumber(text) {
 		return "'" + text
@@ -27,7 +27,7 @@ func startsFormula(text string) bool {
 	return text != "" && strings.ContainsRune("=+-@\t\r", rune(text[0]))
 }
 
-// isNumber knows a number with a decimal point or comma.
+// isNumber accepts a decimal point or comma.
 func isNumber(text string) bool {
 	if strings.Trim(text, "+-.,0123456789eE") != "" {
 		return false

@@ -19,7 +19,7 @@ type File struct {
 func Kept(path, hash string) string { return filepath.Join(path+".sheets", hash[:16]) }
 
 // Keep keeps a copy of files beside the book, in a folder named by their hash:
-// whole, or not at all. What is there already is left unchanged.
+// whole, or not at all. An existing folder is left unchanged.
 func Keep(path, hash string, files []File) error {
 	folder := Kept(path, hash)
 	if err := os.MkdirAll(filepath.Dir(folder), 0o777); err != nil {

@@ -14,10 +14,10 @@ import (
 // maxTries is how often a book is read again because another writer was first.
 const maxTries = 100
 
-// widen adds the columns of head to the book at path that it does not have. The
-// whole book is rewritten, and replaces the old one atomically: a
-// crash leaves the one or the other. It returns the line that a crash had cut
-// off and the names of the columns added.
+// widen adds the columns of head to the book at path that it does not have.
+// The whole book is rewritten, and replaces the old one atomically: a crash
+// leaves one or the other. It returns the line that a crash had cut off and
+// the names of the columns added.
 func widen(path string, head []string) (cut int, columns []string, err error) {
 	for range maxTries {
 		old, err := disk.ReadFile(path, maxBytes)

@@ -42,9 +42,9 @@ type BestQuestion struct {
 	Progress func(done, of int)
 }
 
-// BestOf answers q; every limit of the sheet must be kept.
+// BestOf searches as q says; every limit of the sheet must be kept.
 func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) {
-	if err := hangs(s, q.Goal, q.By...); err != nil {
+	if err := independent(s, q.Goal, q.By...); err != nil {
 		return nil, err
 	}
 	if _, d := NewSweep(s, q.By, nil); d != nil {

@@ -8,7 +8,7 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// refuse returns the diagnostic of a question that cannot be asked.
+// refuse returns the diagnostic of an invalid question.
 func refuse(format string, args ...any) *diag.Diagnostic {
 	return sheet.Refuse(format, args...).Diagnostic
 }

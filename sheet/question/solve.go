@@ -11,7 +11,7 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// Goal is what a question asks for: a cell, and the value it should have.
+// Goal is a cell and the value that it should have.
 type Goal struct {
 	Place  sheet.Place
 	Target float64
@@ -83,7 +83,7 @@ type Solution struct {
 
 // Solve finds the values of by at which goal has its target.
 func Solve(s *sheet.Sheet, goal Goal, by Axis) (*Solution, error) {
-	if d := hangs(s, goal.Place, by); d != nil {
+	if d := independent(s, goal.Place, by); d != nil {
 		return nil, d
 	}
 	q := whatif.Question{
@@ -122,11 +122,11 @@ func (o *Solution) confirm() error {
 	return nil
 }
 
-// maxTold bounds the points that are computed in full.
-const maxTold = 50
+// maxShownPoints bounds the points that are computed in full.
+const maxShownPoints = 50
 
 func (o *Solution) add(list *[]Solved, root whatif.Root) error {
-	if len(*list) >= maxTold {
+	if len(*list) >= maxShownPoints {
 		return nil
 	}
 	r, err := o.Sheet.ComputeWith([]whatif.Setting{{Place: o.By.Place, Value: root.X}})
@@ -137,8 +137,8 @@ func (o *Solution) add(list *[]Solved, root whatif.Root) error {
 	return nil
 }
 
-// hangs reports p if it does not depend on any of axes.
-func hangs(s *sheet.Sheet, p sheet.Place, axes ...Axis) error {
+// independent reports p if it does not depend on any of axes.
+func independent(s *sheet.Sheet, p sheet.Place, axes ...Axis) error {
 	givens := make([]int, len(axes))
 	names := make([]string, len(axes))
 	for i, a := range axes {

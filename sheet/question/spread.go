@@ -20,14 +20,14 @@ type Contribution struct {
 	Effect, Share float64
 }
 
-// Uncertain is what is known of one result.
+// Uncertain is the uncertainty of one result.
 type Uncertain struct {
 	whatif.Uncertainty
 	Place         sheet.Place
-	Contributions []Contribution // largest first; those that do nothing left out
+	Contributions []Contribution // largest first; without those that have no effect
 }
 
-// Spread is how tolerances of givens spread to results.
+// Spread is the propagation of tolerances of givens to results.
 type Spread struct {
 	Sheet    *sheet.Sheet
 	Sources  []whatif.Source
@@ -39,7 +39,7 @@ type Spread struct {
 	question whatif.Spread
 }
 
-// SpreadQuestion asks how tolerances of givens spread to Show.
+// SpreadQuestion asks how tolerances of givens propagate to Show.
 type SpreadQuestion struct {
 	Show  []sheet.Place
 	Draws int // 0 for as many as can be computed quickly
@@ -57,9 +57,9 @@ type SpreadQuestion struct {
 }
 
 // The default numbers of draws. MostDraws give the ends of a 95 % interval to
-// about a hundredth of a standard deviation. A long sheet gets as many draws as
-// soonValues values allow, and at least FewestDraws; where those come to more
-// than longValues, the user says how many there are to be.
+// about a hundredth of a standard deviation. A long sheet gets as many draws
+// as soonValues values allow, and at least FewestDraws; if those compute more
+// than longValues values, the user has to state the number.
 const (
 	MostDraws   = 200_000
 	FewestDraws = 10_000
@@ -93,7 +93,7 @@ func mostSources(correlated bool) int {
 // maxDrawn bounds the draws of all results together.
 const maxDrawn = 100_000_000
 
-// SpreadOf answers q.
+// SpreadOf propagates the tolerances of q's givens.
 func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, error) {
 	if q.Draws*len(q.Show) > maxDrawn {
 		return nil, fmt.Errorf("%d draws of %d results are more than %d together", q.Draws, len(q.Show), maxDrawn)

@@ -15,7 +15,7 @@ import (
 // Step is a given and the amount by which it is changed.
 type Step struct {
 	sheet.Setting
-	By   float64 // in SI; what the given has comes on top
+	By   float64 // in SI; it is added to the given's value
 	Text string  // the amount as it was typed
 }
 

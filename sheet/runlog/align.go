@@ -9,21 +9,21 @@ import (
 type Launch struct {
 	At     float64 // the log's time of the pass's own zero
 	By     string  // "speed", "distance", "engine_speed", or how it was given
-	Spread float64 // how far the crossings it was taken from lie apart
-	Short  float64 // seconds of the pass that the log ends before; 0 for none
+	Spread float64 // the spread of the crossings it was computed from
+	Short  float64 // seconds by which the log ends before the pass; 0 for none
 }
 
-// levels are the shares of the pass's highest value at whose crossings the
-// two are aligned: early, before what may differ has made a difference.
+// levels are the shares of the pass's highest value at whose crossings the two
+// are aligned: early ones, before the two can differ much.
 var levels = []float64{0.05, 0.06, 0.07, 0.08, 0.09, 0.10, 0.11, 0.12}
 
 // rises is how much of the pass's highest value shows that a log holds the
 // pass, and not a burnout.
 const rises = 0.6
 
-// Launches finds the passes in a log by a channel that rises from nothing,
-// speed or distance: pass is the computed one, log the logged one. There may
-// be none.
+// Launches finds the passes in a log by a channel that rises from zero, speed
+// or distance: pass is the computed one, log the logged one. There may be
+// none.
 func Launches(pass, log Series, by string) []Launch {
 	if pass.Len() < 2 || log.Len() < 8 {
 		return nil
@@ -78,8 +78,8 @@ func reaches(s Series, level float64) bool {
 	return false
 }
 
-// keepsUp reports whether a log that ends early had come about as far as the
-// pass has by then.
+// keepsUp reports whether a log that ends early has reached about the same
+// value as the pass at that time.
 func keepsUp(pass, log Series, zero float64) bool {
 	n := log.Len()
 	want := pass.At(log.T[n-1]-zero, math.Inf(1))

@@ -20,8 +20,8 @@ type Cleaned struct {
 	Noise   float64 // standard deviation of the noise, from sample to sample
 }
 
-// Clean makes a channel of rows: it drops blanks, removes the repeated samples
-// of a slower channel, and leaves out spikes.
+// Clean makes a channel of rows: it drops blanks, the repeated samples of a
+// slower channel, and spikes.
 func Clean(t, v []float64) Cleaned {
 	var c Cleaned
 	c.T, c.V = make([]float64, 0, len(t)), make([]float64, 0, len(t))
@@ -52,7 +52,7 @@ func Clean(t, v []float64) Cleaned {
 const heldRun = 3
 
 // held keeps the first of every run of equal samples where runs are the rule.
-// A channel of few different values, such as a gear, is left alone.
+// A channel of few different values, such as a gear, is unchanged.
 func (c *Cleaned) held() {
 	var runs []float64
 	different := map[float64]bool{}
@@ -87,8 +87,8 @@ func (c *Cleaned) held() {
 	c.T, c.V = c.T[:keep], c.V[:keep]
 }
 
-// noise returns the standard deviation of what samples differ by from the
-// mean of their neighbours.
+// noise returns the standard deviation of the difference between a sample and
+// the mean of its neighbours.
 func (c *Cleaned) noise() float64 {
 	off := make([]float64, 0, len(c.V))
 	for i := 1; i+1 < len(c.V); i++ {
@@ -100,7 +100,7 @@ func (c *Cleaned) noise() float64 {
 	return median(off) / 0.6745 / math.Sqrt(1.5)
 }
 
-// despike leaves out samples that are alone, far from those around them.
+// despike removes single samples that are far from their neighbours.
 func (c *Cleaned) despike() {
 	c.Noise = c.noise()
 	if len(c.V) < 7 {
@@ -123,7 +123,7 @@ func (c *Cleaned) despike() {
 		}
 		limit := max(10*c.Noise, 8*1.4826*median(apart[:]), 1e-9*math.Abs(mid))
 		off := c.V[i] - mid
-		// It returns: both neighbours are on the side of the rest.
+		// A spike returns: both neighbours are near the median.
 		back := math.Abs(off) > 2*math.Abs(c.V[i-1]-mid) && math.Abs(off) > 2*math.Abs(c.V[i+1]-mid)
 		spike[i] = math.Abs(off) > limit && back
 	}

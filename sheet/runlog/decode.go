@@ -34,8 +34,8 @@ func encodingOf(sample []byte, whole bool) encoding.Encoding {
 	return charmap.Windows1252
 }
 
-// validStart reports whether sample is UTF-8, a rune that its end cuts off
-// aside.
+// validStart reports whether sample is UTF-8, apart from a rune that its end
+// cuts off.
 func validStart(sample []byte, whole bool) bool {
 	for n := 0; n < utf8.UTFMax && !whole && n < len(sample); n++ {
 		if at := len(sample) - 1 - n; utf8.RuneStart(sample[at]) {

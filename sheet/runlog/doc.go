@@ -3,6 +3,6 @@
 // rollout, slip, fuel. The same reading is made of a logged pass and of a
 // computed one, so that the two can be compared.
 //
-// It knows numbers and names only; what the names mean in a worksheet is
-// package sheet's.
+// It has numbers and names only; the meaning of the names in a worksheet is in
+// package pass.
 package runlog

@@ -73,8 +73,8 @@ type meaning struct {
 	not   []string // and none of these
 }
 
-// notMeasured are words of heads whose columns hold no measured value: what a
-// controller aims at, corrects by, or opens.
+// notMeasured are words of heads whose columns hold no measured value: a
+// controller's target, correction or valve opening.
 var notMeasured = []string{"target", "aim", "desired", "demand", "error", "correction", "corr", "trim", "duty", "solenoid", "limit", "accuracy", "warning"}
 
 // The units that the trade uses for speeds, lengths and pressures.
@@ -142,8 +142,8 @@ func GuessColumns(heads []Head) []Guess {
 	return out
 }
 
-// fits reports whether a column is what m means. A meter's air-fuel ratio is no
-// lambda, whatever the head's words are.
+// fits reports whether a column is what m means. The air-fuel ratio of a meter
+// is not lambda, whatever the words of the head are.
 func (m *meaning) fits(h Head) bool {
 	ratio := isRatio(h.Unit)
 	if ratio != (m.name == "afr") && (ratio || h.Unit != "") {

@@ -28,7 +28,7 @@ type Mistake struct {
 	File    string
 	Line    int // 0 for none
 	Message string
-	Help    string // the way out; empty when Message says it all
+	Help    string // the remedy; empty if Message is enough
 }
 
 // Error returns place, message and help.
@@ -47,8 +47,8 @@ func (m *Mistake) Located() string {
 	return m.File + ": " + m.Message
 }
 
-// sampled is how much of a file is looked at to find its layout, and how many
-// lines.
+// sampled is how many bytes of a file are read to find its layout, and how
+// many lines.
 const (
 	sampled      = 256 << 10
 	sampledLines = 400
@@ -102,7 +102,7 @@ type choice struct {
 	weight           int
 }
 
-// weigh counts the numbers that the lines hold when they are read so.
+// weigh counts the numbers of the lines if they are read so.
 func weigh(lines [][]byte, delimiter, point byte) choice {
 	c := choice{delimiter: delimiter, point: point, first: -1}
 	counts := map[int]int{}

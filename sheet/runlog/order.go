@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// finish says what was odd, and puts the rows in order of time.
+// finish reports what was odd, and sorts the rows by time.
 func (r *reader) finish() (*Log, error) {
 	l := r.log
 	name := l.Name
@@ -87,7 +87,7 @@ func (l *Log) order() {
 			case time[i] == time[keep-1]:
 				still.add(l.Line(i), nil)
 				continue
-			case !l.beginsAnew(i, time[keep-1]):
+			case !l.restarts(i, time[keep-1]):
 				back.add(l.Line(i), []byte(fmt.Sprintf("from %g to %g", time[keep-1], time[i])))
 				continue
 			}
@@ -142,7 +142,7 @@ func usualStep(time []float64) float64 {
 }
 
 // jumpsBack reports whether one of the rows directly after i, whose time has
-// jumped ahead, goes on from last: then the rows between are wrong.
+// jumped ahead, continues from last: then the rows between are wrong.
 func (l *Log) jumpsBack(i int, last float64) bool {
 	time := l.Columns[0].Values
 	for k := i + 1; k <= i+ahead && k < len(time); k++ {
@@ -153,8 +153,8 @@ func (l *Log) jumpsBack(i int, last float64) bool {
 	return false
 }
 
-// beginsAnew reports whether the rows from i on go on rising below last.
-func (l *Log) beginsAnew(i int, last float64) bool {
+// restarts reports whether the rows from i on keep rising below last.
+func (l *Log) restarts(i int, last float64) bool {
 	time := l.Columns[0].Values
 	for k := 1; k <= ahead; k++ {
 		if i+k >= len(time) {

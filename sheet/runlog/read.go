@@ -12,11 +12,11 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Want is a column that is asked for, by its head in the file.
+// Want is a requested column, by its head in the file.
 type Want struct{ Name, Head string }
 
-// Column is a column that was asked for, in the file's own unit. It is NaN in
-// rows without a value.
+// Column is a requested column, in the file's own unit. It is NaN in rows
+// without a value.
 type Column struct {
 	Want
 	At     int // its place in the file, from 0
@@ -35,7 +35,7 @@ type Log struct {
 	lines    []lineMark
 }
 
-// Finding is something about a file that the user should know.
+// Finding is a note about a file for the user.
 type Finding struct {
 	Line  int // of the first place; 0 for none
 	Count int
@@ -124,8 +124,7 @@ func Read(name string, r io.Reader, size int64, wants []Want, progress Progress)
 	return rd.finish()
 }
 
-// find returns, for each column of the file, the index of the want that it
-// answers, or -1.
+// find returns, for each column of the file, the index of its want, or -1.
 func (l Layout) find(name string, wants []Want) ([]int, error) {
 	out := make([]int, len(l.Heads))
 	for i := range out {
@@ -324,10 +323,10 @@ func (r *reader) settle(n int, last bool) {
 	}
 }
 
-// full reports whether another row goes beyond what is read of a log.
+// full reports whether another row exceeds the bound of a log.
 func (r *reader) full() bool { return r.next >= source.MaxSamples/len(r.log.Columns) }
 
-// mark notes the line of a row, where it does not follow from the one before.
+// mark notes the line of a row that does not follow the one before.
 func (r *reader) mark(row int) {
 	r.next = row + 1
 	if n := len(r.log.lines); n > 0 {

@@ -20,7 +20,7 @@ func (p *Pass) Channel(name string) *Cleaned {
 	return nil
 }
 
-// Track is what a reading has to know beside the pass itself.
+// Track is what a reading needs besides the pass itself.
 type Track struct {
 	Start   float64   // run before the clock starts
 	Marks   []float64 // distances at which times are taken
@@ -57,10 +57,10 @@ type Shift struct {
 // Point is a place of a pass.
 type Point struct{ Time, Speed float64 }
 
-// Bin is what the driven wheel does around a speed.
+// Bin is the state of the driven wheel around a speed.
 type Bin struct {
 	Speed   float64
-	Rollout float64 // effective: way made by one turn of the wheel, slip taken off; NaN without gears
+	Rollout float64 // effective: distance for one turn of the wheel, slip subtracted; NaN without gears
 	Slip    float64 // of the wheel against the track; NaN without a wheel speed
 	N       int
 }
@@ -92,8 +92,9 @@ func (p *Pass) Read(track Track) Reading {
 	return r
 }
 
-// burnt adds up a flow from the launch to end. Where the first sample comes
-// after the launch, and before the clock starts, it holds for the time before.
+// burnt adds up a flow from the launch to end. If the first sample is after
+// the launch and before the clock starts, its value is used for the time
+// before.
 func burnt(flow Series, clock, end float64) float64 {
 	if flow.Len() == 0 || flow.T[0] > clock {
 		return math.NaN()
@@ -229,7 +230,7 @@ func highest(s Series, lo, hi float64) (top, at float64) {
 	return top, at
 }
 
-// middle returns s with every sample replaced by the middle one of three.
+// middle returns s with every sample replaced by the median of three.
 func middle(s Series) Series {
 	out := Series{T: s.T, V: slices.Clone(s.V)}
 	for i := 1; i+1 < len(s.V); i++ {
@@ -254,17 +255,17 @@ func (s Shift) real(speed *Cleaned, until float64, track Track) bool {
 	return math.Abs(s.After/s.Engine-step) < 0.6*(1-step)
 }
 
-// A clutch is taken to hold while the quotient of engine speed and speed keeps
-// within heldWithin of what it is at the end of the first gear, for heldFor at
-// least: a slipping one changes it faster.
+// A clutch is assumed to hold while the quotient of engine speed and speed
+// keeps within heldWithin of what it is at the end of the first gear, for
+// heldFor at least: a slipping one changes it faster.
 const (
 	heldWithin = 0.015
 	heldFor    = 0.08
 	heldEnd    = 0.05
 )
 
-// lockUp finds when engine and wheel turn together in the first gear and go on
-// doing so to its end; nil where they do not.
+// lockUp finds the time from which engine and wheel turn together up to the
+// end of the first gear; nil if there is none.
 func lockUp(engine, speed *Cleaned, shifts []Shift) *Point {
 	end := math.Inf(1)
 	if len(shifts) > 0 {

@@ -50,7 +50,7 @@ func (s Series) every() float64 {
 	return median(steps)
 }
 
-// median returns the middle value of v, which it puts in order.
+// median returns the median of v, which it sorts.
 func median(v []float64) float64 {
 	if len(v) == 0 {
 		return math.NaN()
@@ -98,7 +98,7 @@ func (s Series) Travel() Series {
 	return out
 }
 
-// Middle returns v with every value replaced by the middle one of those within
+// Middle returns v with every value replaced by the median of those within
 // half of its time.
 func Middle(t, v []float64, half float64) []float64 {
 	out := make([]float64, len(v))

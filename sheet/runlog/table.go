@@ -83,7 +83,7 @@ func (l Layout) score(wants []string) int {
 	return found<<20 + min(len(l.Heads), 1<<20-1)
 }
 
-// takeUnits takes a row of units below the head and returns its size, 0 if
+// takeUnits reads a row of units below the head and returns its size, 0 if
 // there is none: each of its fields is a unit, and a number is below it.
 func (t *Table) takeUnits(data []byte) int {
 	r := cutRecord(nil, data, t.Layout.Delimiter)

@@ -158,7 +158,7 @@ func (l *loop) listen() {
 	have := l.folders.WatchList()
 	for _, folder := range have {
 		if !want[folder] {
-			_ = l.folders.Remove(folder) // a folder that has gone is not listened to any more
+			_ = l.folders.Remove(folder) // a folder that no longer exists is not listened to
 		}
 	}
 	for folder := range want {

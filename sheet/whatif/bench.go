@@ -21,7 +21,7 @@ type Bench struct {
 	by     []Place
 	mc     *program.Machine
 	last   []float64                // the point that mc is at
-	parts  map[uint64]*program.Part // by the givens that change, a bit each
+	parts  map[uint64]*program.Part // by the changed givens, a bit each
 	points [][]float64              // of the current Run
 
 	shared *Evaluator // nil for a bench that computes by its machine alone
@@ -105,7 +105,7 @@ func (b *Bench) Run(points [][]float64, n int, show func(i int, at View)) {
 	}
 }
 
-// One evaluates one point. The view is good until the next one.
+// One evaluates one point. The view is valid until the next one.
 func (b *Bench) One(point []float64) View {
 	b.points = columnsOf(len(point), 1)
 	for k, v := range point {
@@ -122,9 +122,9 @@ func (b *Bench) One(point []float64) View {
 	return b.mc
 }
 
-// moveTo brings the machine to point i of the current run. Only what the givens
-// that change reach is computed: on a grid most of them are the same for many
-// points, and with them, perhaps, a table of thousands of rows.
+// moveTo brings the machine to point i of the current run. Only what the
+// changed givens reach is computed: on a grid most givens are the same for
+// many points, and so may be a table of thousands of rows.
 func (b *Bench) moveTo(i int) {
 	var changed uint64
 	for k, place := range b.by {
@@ -162,7 +162,7 @@ func (b *Bench) part(changed uint64) *program.Part {
 // mostParts is how many sets of givens have a part of their own.
 const mostParts = 16
 
-// Cause words why p has no value at point i of the current run.
+// Cause says why p has no value at point i of the current run.
 func (b *Bench) Cause(p Place, i int) string {
 	b.moveTo(i)
 	if kernel.IsBlank(p.At(b.mc)) {
@@ -172,7 +172,7 @@ func (b *Bench) Cause(p Place, i int) string {
 }
 
 // unkept appends to out the limits that do not hold, as indices of the model;
-// one that waits on a fault or a blank does not hold either.
+// one that depends on a fault or a blank does not hold either.
 func unkept(at View, limits, out []int) []int {
 	for _, i := range limits {
 		if at.Limit(i).Value != 1 {
@@ -182,7 +182,7 @@ func unkept(at View, limits, out []int) []int {
 	return out
 }
 
-// columnsOf cuts room for n points of so many givens, the values of each given
+// columnsOf allocates n points of so many givens, the values of each given
 // together.
 func columnsOf(givens, n int) [][]float64 {
 	room := make([]float64, givens*n)

@@ -37,7 +37,7 @@ type Search struct {
 type Candidate struct {
 	Inputs []float64
 	Value  float64
-	Broken []int // limits that it breaks, or leaves open
+	Broken []int // limits that it breaks, or cannot decide
 }
 
 // Found is what Best found.
@@ -45,17 +45,17 @@ type Found struct {
 	// Ranking has the best candidate first: those that keep every limit, then
 	// those that break fewest.
 	Ranking []Candidate
-	// Exhaustive says that every combination was looked at.
+	// Exhaustive says that every combination was evaluated.
 	Exhaustive bool
-	// Combinations are those of the givens with candidates, Looked how many
-	// of them were looked at; 1 where there is none.
+	// Combinations are those of the givens with candidates, Looked how many of
+	// them were evaluated; 1 where there is none.
 	Combinations, Looked int
 	Evaluations          int
 	Holes                Holes // points without a value, by cause
 }
 
 // MaxCombinations bounds an exhaustive search; of more, a seeded draw of
-// DrawnCombinations is looked at.
+// DrawnCombinations is evaluated.
 const (
 	MaxCombinations   = 4_000_000
 	DrawnCombinations = 200_000
@@ -65,9 +65,9 @@ const (
 // a search of their own over the other givens.
 const refined = 64
 
-// Best answers s: over all combinations where every given has candidates and
-// there are not too many; else by a search from each of the most promising
-// combinations. The error is that of ctx.
+// Best searches as s says: over all combinations where every given has
+// candidates and there are not too many; else by a search from each of the
+// most promising combinations. The error is that of ctx.
 func Best(ctx context.Context, s Search) (Found, error) {
 	b := &search{Search: s, found: Found{Holes: Holes{}}}
 	places := make([]Place, len(s.By))
@@ -94,7 +94,7 @@ func Best(ctx context.Context, s Search) (Found, error) {
 	return b.found, err
 }
 
-// cost is what makes a value of the goal worse than a smaller cost.
+// cost is a value of the goal as a cost: the smaller, the better.
 func (s *Search) cost(v float64) float64 {
 	switch {
 	case s.Near != nil:
@@ -113,7 +113,7 @@ type search struct {
 }
 
 // grid is the sweep over the combinations of givens with candidates, the
-// others in the middle of what they can be; a draw where there are too many.
+// others in the middle of their range; a draw if there are too many.
 func (b *search) grid(places []Place) *Sweep {
 	s := &Sweep{Program: b.Program, Base: b.Base, Show: []Place{b.Goal}, Limits: b.Limits, Workers: b.Workers}
 	combinations, over := 1, false
@@ -135,7 +135,7 @@ func (b *search) grid(places []Place) *Sweep {
 	return s
 }
 
-// look evaluates the grid and ranks what it gives.
+// look evaluates the grid and ranks the results.
 func (b *search) look(ctx context.Context, grid *Sweep, r *ranking) error {
 	type ranked struct{ ranking }
 	work := func(block *Block, out *ranked) {
@@ -168,7 +168,7 @@ func (b *search) look(ctx context.Context, grid *Sweep, r *ranking) error {
 // explore searches from each of the most promising candidates.
 func (b *search) explore(ctx context.Context, places []Place, r *ranking) error {
 	starts := slices.Clone(r.list[:min(len(r.list), refined)])
-	if len(starts) == 0 { // no value in the middle: start there all the same
+	if len(starts) == 0 { // no value in the middle: start there nevertheless
 		middle := make([]float64, len(b.By))
 		for i, f := range b.By {
 			middle[i] = f.Lo + (f.Hi-f.Lo)/2
@@ -213,8 +213,8 @@ type ranking struct {
 	list []Candidate
 }
 
-// offer puts a candidate into the ranking; one without a value has no place
-// in it. Of equals the first stays in front.
+// offer puts a candidate into the ranking, unless it has no value. Of equal
+// ones the first is kept first.
 func (r *ranking) offer(c Candidate) {
 	if c.Value != c.Value || c.Inputs == nil {
 		return

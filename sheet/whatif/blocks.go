@@ -14,12 +14,11 @@ type job[T any] struct {
 	done    chan struct{}
 }
 
-// inBlocks evaluates scenarios from..to in blocks of size. Each
-// worker calls start once for an evaluator of its own, which fills what a
-// block gives; collect gets every block, in order. A block's room is used
-// again, and there are only so many blocks: a slow collect holds the workers
-// up instead of filling the memory. It stops early when ctx is done or collect
-// returns an error.
+// inBlocks evaluates scenarios from..to in blocks of size. Each worker calls
+// start once for an evaluator of its own, which fills what a block gives;
+// collect receives every block, in order. Blocks are reused, and their number
+// is bounded: a slow collect blocks the workers instead of filling the memory.
+// It stops early when ctx is done or collect returns an error.
 func inBlocks[T any](ctx context.Context, from, to, size, workers int, start func() func(from, n int, out *T), collect func(from, n int, out *T) error) error {
 	if workers <= 0 {
 		workers = runtime.GOMAXPROCS(0)
@@ -31,8 +30,8 @@ func inBlocks[T any](ctx context.Context, from, to, size, workers int, start fun
 		free <- &job[T]{done: make(chan struct{}, 1)}
 	}
 	stop, cancel := context.WithCancel(ctx)
-	// Each of these holds every job there is, so that only waiting for a free
-	// one ever blocks.
+	// Each of these channels has the capacity for all jobs, so that only
+	// waiting for a free one blocks.
 	ordered, work := make(chan *job[T], depth), make(chan *job[T], depth)
 	go func() {
 		defer close(ordered)
@@ -58,7 +57,7 @@ func inBlocks[T any](ctx context.Context, from, to, size, workers int, start fun
 	return err
 }
 
-// worker fills jobs; once ctx is done it only lets them pass.
+// worker fills jobs; once ctx is done it only passes them on.
 func worker[T any](ctx context.Context, work <-chan *job[T], start func() func(from, n int, out *T)) {
 	var evaluate func(from, n int, out *T)
 	for j := range work {
@@ -72,7 +71,7 @@ func worker[T any](ctx context.Context, work <-chan *job[T], start func() func(f
 	}
 }
 
-// gather hands finished jobs out in order.
+// gather passes finished jobs on in order.
 func gather[T any](ctx context.Context, ordered <-chan *job[T], free chan<- *job[T], collect func(from, n int, out *T) error) error {
 	for j := range ordered {
 		<-j.done

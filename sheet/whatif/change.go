@@ -1,5 +1,6 @@
-// Package whatif asks a compiled sheet questions: what does a change reach.
-// It drives package program and never looks into its registers.
+// Package whatif evaluates a compiled sheet for changed givens: one change, or
+// many scenarios by machines or a module. It does not access the registers of
+// package program.
 package whatif
 
 import (
@@ -18,7 +19,7 @@ type Place struct {
 	Row    int // counted from 0
 }
 
-// Quantity returns what is declared of the given.
+// Quantity returns the declaration of the given.
 func (p Place) Quantity() *check.Quantity {
 	if p.Cell != nil {
 		return &p.Cell.Quantity
@@ -75,7 +76,7 @@ func Set(mc *program.Machine, settings []Setting) {
 	}
 }
 
-// Change is what a change of givens did.
+// Change is the effect of a change of givens.
 type Change struct {
 	Before, After *program.Machine
 	Reached       []int // tasks that depend on the changed givens, in order

@@ -15,7 +15,7 @@ type scale struct {
 	seen   bool
 }
 
-// see takes in one value of the goal.
+// see adds one value of the goal.
 func (s *scale) see(v float64) {
 	switch {
 	case v != v:
@@ -37,9 +37,9 @@ func (s *scale) size() float64 {
 	return 1
 }
 
-// penalty is what a broken limit costs a search, in units of what the goal was
-// seen to span. Whatever it is, the best that a search keeps breaks no more
-// limits than it has to.
+// penalty is the cost of a broken limit in a search, in units of the observed
+// span of the goal. Whatever it is, the best candidate of a search breaks as
+// few limits as possible.
 const penalty = 1e6
 
 // climber is one search from one start.
@@ -53,9 +53,9 @@ type climber struct {
 	scale       scale
 }
 
-// run searches from start: the givens that can have any value first all over
+// run searches from start: the givens that can have any value first globally
 // (CMA-ES), then near the best (Nelder-Mead, from the library gonum), then
-// every given, those with candidates too, one step either way.
+// every given, those with candidates too, by one step in each direction.
 func (c *climber) run(start Candidate, stream uint64) {
 	c.point, c.scale = slices.Clone(start.Inputs), c.search.scale
 	c.best = Candidate{Inputs: slices.Clone(start.Inputs), Value: math.NaN()}
@@ -95,7 +95,7 @@ const (
 func (b *search) effort() int { return (globalEffort + restarts*localEffort) * (len(b.continuous) + 1) }
 
 // library runs gonum's searches over the givens that can have any value, each
-// brought to 0..1.
+// scaled to 0..1.
 func (c *climber) library(stream uint64) {
 	x := make([]float64, len(c.continuous))
 	for k := range x {
@@ -104,10 +104,10 @@ func (c *climber) library(stream uint64) {
 	c.point = slices.Clone(c.best.Inputs)
 	problem := optimize.Problem{Func: c.objective}
 	global := &optimize.CmaEsChol{InitStepSize: 0.3, Src: rand.NewPCG(c.Seed, stream)}
-	// A search that runs out of evaluations has done its work: its error is
-	// the way gonum says so, and best has what was found.
+	// A search that uses all its evaluations is complete: gonum reports that
+	// as an error, and best has the result.
 	_, _ = optimize.Minimize(problem, x, &optimize.Settings{FuncEvaluations: globalEffort * (len(x) + 1)}, global)
-	for range restarts { // a simplex that has collapsed on a limit starts afresh
+	for range restarts { // a simplex that has collapsed on a limit starts again
 		for k, i := range c.continuous {
 			x[k] = unit(c.best.Inputs[i], c.By[i])
 		}
@@ -116,7 +116,7 @@ func (c *climber) library(stream uint64) {
 	}
 }
 
-// unit returns v as a part of what f can be.
+// unit returns v as a part of f's range.
 func unit(v float64, f Free) float64 {
 	if f.Hi <= f.Lo {
 		return 0
@@ -124,7 +124,7 @@ func unit(v float64, f Free) float64 {
 	return (v - f.Lo) / (f.Hi - f.Lo)
 }
 
-// objective is what the library makes small.
+// objective is the function that the library minimizes.
 func (c *climber) objective(x []float64) float64 {
 	for k, i := range c.continuous {
 		f := c.By[i]
@@ -161,8 +161,9 @@ const (
 	mostTurns = 400
 )
 
-// compass tries every given a step either way, and a smaller step where that
-// gains nothing: it walks up to a limit that a simplex has stopped short of.
+// compass tries every given a step in each direction, and a smaller step if
+// there is no improvement: it approaches a limit before which a simplex has
+// stopped.
 func (c *climber) compass() {
 	if c.best.Value != c.best.Value {
 		return
@@ -192,7 +193,8 @@ func (c *climber) widest() int {
 	return n
 }
 
-// try moves one given either way and reports whether that gained.
+// try moves one given in each direction and reports whether that improved the
+// goal.
 func (c *climber) try(i int, step float64, reach int) bool {
 	f := c.By[i]
 	for _, sign := range [2]int{1, -1} {

@@ -16,9 +16,9 @@ type drawn struct {
 	holes []Holes
 }
 
-// monteCarlo draws s.Draws points and fills in what they give. Every block of
-// draws has a stream of chance of its own, so that the draws do not depend on
-// who makes them.
+// monteCarlo draws s.Draws points and computes their results. Every block of
+// draws has its own random stream, so that the draws do not depend on the
+// worker.
 func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]float64, out []Uncertainty) error {
 	samples := make([][]float64, len(s.Show))
 	for k := range samples {
@@ -76,13 +76,13 @@ func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]floa
 	return err
 }
 
-// streamSize is how many draws come from one stream of chance. It follows from
+// streamSize is how many draws come from one random stream. It follows from
 // the sheet alone, and so do the draws.
 func streamSize(p *program.Program, by []Place) int {
 	return max(8, min(256, 4<<20/Weight(p, by)))
 }
 
-// lay makes room in d, or empties it.
+// lay allocates d, or empties it.
 func (s Spread) lay(d *drawn, size int) {
 	if d.holes == nil {
 		d.Inputs, d.Shown = columnsOf(len(s.Sources), size), columnsOf(len(s.Show), size)

@@ -11,7 +11,7 @@ import (
 
 // Evaluator makes benches for one question: a sheet, settings, and the givens
 // that change from point to point. Its benches share one module, which is
-// compiled where that is worth its time.
+// compiled where that saves time.
 type Evaluator struct {
 	p       *program.Program
 	base    []Setting
@@ -46,10 +46,10 @@ func NewEvaluator(p *program.Program, base []Setting, by []Place, points int) *E
 	return e
 }
 
-// What compiling a module costs, in instructions that the machine executes
-// meanwhile, twice: for any module, and for each instruction in it. A module
-// computes in a third of the machine's time. mostStatic bounds the time that a
-// compile can take.
+// Twice the cost of compiling a module, in instructions that the machine
+// executes in that time: for any module, and for each instruction in it. A
+// module computes in a third of the machine's time. mostStatic bounds the time
+// that a compile can take.
 const (
 	compileCost = 12e6
 	instrCost   = 20e3
@@ -74,7 +74,7 @@ func size(p *program.Program, part *program.Part) (static, executed int) {
 
 func length(r code.Range) int { return int(r.To - r.From) }
 
-// Close frees what the benches share. None may be used any more.
+// Close frees what the benches share. No bench may be used afterwards.
 func (e *Evaluator) Close() {
 	for i := range e.modules {
 		if m := e.modules[i].module; m != nil {

@@ -3,8 +3,8 @@ package whatif
 import "math/bits"
 
 // Hypercube draws the points of a Latin hypercube: on every axis each of N
-// equal slices is hit once. Any point is found by itself, without those before
-// it, so that a billion of them need no room and parts can be drawn apart. The
+// equal slices is hit once. Any point is computed without those before it, so
+// that a billion of them need no memory and parts can be drawn separately. The
 // same seed draws the same points.
 type Hypercube struct {
 	N    int

@@ -12,8 +12,8 @@ import (
 type Unknown struct {
 	Start  float64
 	Lo, Hi float64 // may be infinite
-	// Step is how far it is moved to see what that does; 0 means a part of
-	// its size that suits a smooth function.
+	// Step is the step of its finite differences; 0 means a part of its size
+	// that suits a smooth function.
 	Step float64
 }
 
@@ -22,7 +22,7 @@ type Unknown struct {
 // be NaN at every point or at none.
 type Residuals func(points, out [][]float64)
 
-// Estimate is what least squares came to.
+// Estimate is the result of least squares.
 type Estimate struct {
 	Values   []float64
 	Error    []float64 // standard errors; +Inf where the data say nothing
@@ -50,23 +50,24 @@ const (
 	mostDamped   = 40    // tries of one round
 	settledStep  = 1e-12 // of a parameter's size
 	settledSum   = 1e-15 // of the sum of squares
-	weakestShare = 1e-7  // of the largest singular value: below it lies nothing but noise
+	weakestShare = 1e-7  // of the largest singular value: below it is only noise
 )
 
-// Problem is what least squares is about: n residuals that depend on unknowns.
+// Problem is n residuals that depend on unknowns.
 type Problem struct {
 	Unknowns  []Unknown
 	N         int
 	Residuals Residuals
-	// Settled is the part of the sum of squares below which a gain is none;
-	// 0 means as little as the precision of numbers allows.
+	// Settled is the part of the sum of squares below which an improvement is
+	// ignored; 0 means as little as the precision of numbers allows.
 	Settled float64
 }
 
 // LeastSquares moves the unknowns until the sum of the squares of the
-// residuals is smallest: Levenberg's and Marquardt's damped steps, cut off at the bounds
-// (J. Moré, The Levenberg-Marquardt algorithm, 1978, for the scaling by the
-// columns of the Jacobian). The library gonum takes the matrices apart.
+// residuals is smallest: Levenberg's and Marquardt's damped steps, cut off at
+// the bounds (J. Moré, The Levenberg-Marquardt algorithm, 1978, for the
+// scaling by the columns of the Jacobian). The library gonum decomposes the
+// matrices.
 func LeastSquares(ctx context.Context, p Problem) (Estimate, error) {
 	s := &squares{unknowns: p.Unknowns, f: p.Residuals, n: p.N, settled: max(p.Settled, settledSum)}
 	s.at = make([]float64, len(p.Unknowns))
@@ -124,8 +125,7 @@ func rightSide(svd *mat.SVD) *mat.Dense {
 	return &v
 }
 
-// along returns the residuals in the directions in which the decomposition
-// parts them.
+// along returns the residuals in the directions of the decomposition.
 func (s *squares) along(svd *mat.SVD) []float64 {
 	var u mat.Dense
 	svd.UTo(&u)
@@ -228,7 +228,7 @@ func (s *squares) free() []int {
 	return out
 }
 
-// decompose takes the slopes of the free parameters apart, each scaled to the
+// decompose decomposes the slopes of the free parameters, each scaled to the
 // length one.
 func (s *squares) decompose(free []int) (*mat.SVD, []float64, bool) {
 	j := mat.NewDense(s.n, len(free), nil)
@@ -244,8 +244,8 @@ func (s *squares) decompose(free []int) (*mat.SVD, []float64, bool) {
 	return &svd, svd.Values(nil), true
 }
 
-// descend takes one step that makes the sum smaller, damping it until it
-// does. It reports whether nothing more can be gained.
+// descend takes one step that makes the sum smaller, damping it until it does.
+// It reports whether no further improvement is possible.
 func (s *squares) descend(damping *float64) bool {
 	free := s.free()
 	if len(free) == 0 || s.n < 1 {
@@ -303,7 +303,7 @@ func (s *squares) step(free []int, singular, along []float64, v *mat.Dense, damp
 	return p, moved
 }
 
-// estimate says how well the parameters are known.
+// estimate computes the standard errors of the parameters.
 func (s *squares) estimate(converged bool) Estimate {
 	k := len(s.unknowns)
 	e := Estimate{
@@ -335,7 +335,7 @@ func (s *squares) estimate(converged bool) Estimate {
 	return e
 }
 
-// spread works the covariance out of the slopes.
+// spread computes the covariance from the slopes.
 func (s *squares) spread(e *Estimate, free []int) {
 	svd, singular, ok := s.decompose(free)
 	if !ok {
@@ -368,7 +368,7 @@ func (s *squares) spread(e *Estimate, free []int) {
 	}
 }
 
-// leaveOpen notes a direction that the data do not see.
+// leaveOpen notes a direction that the data do not determine.
 func (s *squares) leaveOpen(e *Estimate, free []int, open []bool, v *mat.Dense, k int) {
 	direction := make([]float64, len(s.unknowns))
 	for c, i := range free {

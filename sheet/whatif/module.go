@@ -118,7 +118,7 @@ func (v *laneView) Live(table int) (rows int, ended bool) {
 }
 
 // Limit returns the outcome of a limit. One that the givens do not reach is
-// what it was.
+// unchanged.
 func (v *laneView) Limit(limit int) program.LimitValue {
 	if !v.m.reached[limit] {
 		return v.m.bench.mc.Limit(limit)

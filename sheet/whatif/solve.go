@@ -26,7 +26,7 @@ type Point struct {
 	X, Y float64
 }
 
-// Root is a place where the goal has its target; where it keeps it over a
+// Root is a place where the goal has its target; if it keeps it over an
 // interval, Until is the other end of the interval, else it is X.
 type Root struct {
 	Point
@@ -39,14 +39,14 @@ type Answer struct {
 	// Between are, for ordered candidates, the neighbours between which the
 	// goal passes its target.
 	Between [][2]Point
-	// Jumps are the places where the goal passes its target without having
-	// it: the two sides of each.
+	// Jumps are the places where the goal passes its target without having it:
+	// the two sides of each.
 	Jumps [][2]Point
 	// Nearest is the place seen where the goal is nearest to its target;
 	// NaNs where it has no value anywhere.
 	Nearest     Point
 	Holes       Holes // scanned places without a value, by cause
-	Scanned     int   // places looked at before refining
+	Scanned     int   // places evaluated before refining
 	Evaluations int
 }
 
@@ -56,15 +56,15 @@ const ScanPoints = 257
 
 // Tolerances, relative to the larger of target and value: what is the target,
 // as the language compares numbers; and how near the end of a search has to
-// come, relative to the bracket it began with, to be no jump.
+// be, relative to the bracket it began with, not to be a jump.
 const (
 	exact = 1e-12
 	near  = 1e-9
 )
 
-// Solve answers q: it scans the range (or all candidates) for changes of sign
-// and refines each by Brent's method; where the goal comes near its target
-// without passing it, it looks for a place where it touches.
+// Solve scans the range (or all candidates) for changes of sign and refines
+// each by Brent's method; where the goal comes near its target without passing
+// it, it searches for a place where it touches the target.
 func Solve(q Question) Answer {
 	xs := q.Candidates
 	if xs == nil {
@@ -114,13 +114,13 @@ func (s *solver) scan(xs []float64) []float64 {
 	return ys
 }
 
-// off returns how far the goal is from its target at x.
+// off returns the distance of the goal from its target at x.
 func (s *solver) off(x float64) float64 {
 	s.answer.Evaluations++
 	return s.q.Goal.At(s.one.One([]float64{x})) - s.q.Target
 }
 
-// hits reports whether f, a distance from the target, is none.
+// hits reports whether f, a distance from the target, is zero.
 func (s *solver) hits(f float64) bool {
 	return math.Abs(f) <= exact*max(math.Abs(f+s.q.Target), math.Abs(s.q.Target))
 }
@@ -141,7 +141,7 @@ func (s *solver) nearer(x, y float64) {
 	}
 }
 
-// candidates looks through values of which the given must have one.
+// candidates evaluates values of which the given must have one.
 func (s *solver) candidates(xs, ys []float64) {
 	for i, y := range ys {
 		f := y - s.q.Target
@@ -216,7 +216,7 @@ func (s *solver) edge(in, out float64) float64 {
 }
 
 // bracket refines a change of sign between a and b. Zero, which a search
-// comes ever nearer to without end, is tried by itself.
+// approaches without reaching it, is tried separately.
 func (s *solver) bracket(a, fa, b, fb float64) {
 	if opposite(a, b) {
 		if f := s.off(0); s.hits(f) {
@@ -267,9 +267,8 @@ func (s *solver) touch(xs, ys []float64) {
 }
 
 // approach returns the place between a and b where the goal comes nearest to
-// its target from one side, by golden section, and how far off it is there: a
-// fault where there is one in between, less than nothing where the goal passes
-// the target.
+// its target from one side, by golden section, and its distance there: a fault
+// if there is one in between, negative if the goal passes the target.
 func (s *solver) approach(a, b, side float64) (x, f float64) {
 	const golden = 0.6180339887498949
 	for range 80 {
@@ -294,8 +293,8 @@ func (s *solver) approach(a, b, side float64) (x, f float64) {
 	return x, f
 }
 
-// closer looks around the nearest of the scanned places for one that is nearer
-// still.
+// closer searches around the nearest of the scanned places for one that is
+// nearer.
 func (s *solver) closer(xs, ys []float64) {
 	for i, x := range xs {
 		if x == s.answer.Nearest.X {

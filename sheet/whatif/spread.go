@@ -16,8 +16,8 @@ type Source struct {
 	Value float64
 	Form  check.ToleranceForm // Limits: rectangular; Deviation: normal
 	Width float64             // half width, or standard deviation, in SI
-	// Freedom is the degrees of freedom of Width: how much it is itself based
-	// on. 0 means that it is known exactly.
+	// Freedom is the degrees of freedom of Width. 0 means that it is known
+	// exactly.
 	Freedom float64
 }
 
@@ -30,7 +30,7 @@ func (s Source) Deviation() float64 {
 	return s.Width
 }
 
-// Spread carries the tolerances of givens through a sheet, in two ways.
+// Spread propagates the tolerances of givens through a sheet, in two ways.
 type Spread struct {
 	Program *program.Program
 	Base    []Setting
@@ -50,14 +50,14 @@ type Spread struct {
 	Each func(b *Block) error
 }
 
-// Uncertainty is what is known of one result.
+// Uncertainty is the uncertainty of one result.
 type Uncertainty struct {
 	Value float64 // with every given at its value
 	// Deviation is the first-order standard uncertainty, JCGM 100:2008 (13),
 	// with the sensitivities by central differences over one standard
-	// uncertainty either side (5.1.3, note 2), not by derivatives: a bend
-	// within the tolerance counts with its mean slope. It is NaN where the result has no value at
-	// one of these points.
+	// uncertainty either side (5.1.3, note 2), not by derivatives: a curve
+	// within the tolerance counts with its mean slope. It is NaN where the
+	// result has no value at one of these points.
 	Deviation float64
 	// Shares are the parts of the first-order variance that come from each
 	// source, in the order of Spread.Sources; together they are 1. With
@@ -93,8 +93,8 @@ func (u Uncertainty) Interval(coverage float64) (low, high float64) {
 // ErrCorrelation says that correlation coefficients contradict one another.
 var ErrCorrelation = errors.New("these correlations cannot all hold at once")
 
-// ErrFreedom says that the degrees of freedom of correlated sources
-// say nothing of the result's.
+// ErrFreedom says that the degrees of freedom of correlated sources do not
+// determine those of the result.
 var ErrFreedom = errors.New("degrees of freedom are for givens that are independent of one another: these are correlated")
 
 // Run returns an Uncertainty for each of s.Show.
@@ -124,8 +124,9 @@ func (s Spread) by() []Place {
 	return by
 }
 
-// firstOrder fills in what the law of propagation says, a block of sources at a
-// time: all points of all of them would take the square of their number.
+// firstOrder computes the results of the law of propagation, a block of
+// sources at a time: the memory of all points of all of them would be the
+// square of their number.
 func (s Spread) firstOrder(eval *Evaluator, out []Uncertainty) {
 	points, values := columnsOf(len(s.Sources), 2*sourceBlock), columnsOf(len(s.Show), 2*sourceBlock)
 	for i, src := range s.Sources {
@@ -216,7 +217,7 @@ func (s Spread) Together(a, b Uncertainty) float64 {
 	return min(max(sum/(a.Deviation*b.Deviation), -1), 1)
 }
 
-// summarise reads mean, deviation and interval off the draws.
+// summarise computes mean, deviation and interval of the draws.
 func (s Spread) summarise(draws []float64, u *Uncertainty) {
 	if len(draws) < 2 {
 		nan := math.NaN()
@@ -252,7 +253,7 @@ func shortest(sorted []float64, part float64) (low, high float64) {
 	return low, high
 }
 
-// quantile reads the p-quantile off sorted values, straight lines between.
+// quantile returns the p-quantile of sorted values by linear interpolation.
 func quantile(sorted []float64, p float64) float64 {
 	at := float64(p * float64(len(sorted)-1))
 	i := int(at)

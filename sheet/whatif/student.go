@@ -51,9 +51,9 @@ func student(part, freedom float64) float64 {
 	return math.Sqrt(freedom) * math.Tan(low)
 }
 
-// factor returns the lower triangle that makes independent normal deviates
-// are correlated so that the sources, each in its own shape, have the
-// coefficients that were asked for.
+// factor returns the lower triangle that makes independent normal deviates are
+// correlated so that the sources, each in its own shape, have the requested
+// coefficients.
 func (s Spread) factor() ([][]float64, bool) {
 	normal := make([][]float64, len(s.Sources))
 	for i := range normal {
@@ -68,11 +68,11 @@ func (s Spread) factor() ([][]float64, bool) {
 	return kernel.Cholesky(normal)
 }
 
-// normalCoefficient returns the coefficient that two normal deviates need for the
-// sources made of them to have the coefficient r. A rectangular source is its
-// deviate read through the normal distribution, which takes something off:
-// between two of them half of it is sin(pi r / 6), between one and a
-// normal source at most sqrt(3/pi), 0.977, can be had.
+// normalCoefficient returns the coefficient that two normal deviates need for
+// the sources made of them to have the coefficient r. A rectangular source is
+// its deviate read through the normal distribution, which reduces it: between
+// two of them half of it is sin(pi r / 6), between one and a normal source at
+// most sqrt(3/pi), 0.977, can be had.
 func normalCoefficient(r float64, a, b check.ToleranceForm) float64 {
 	switch {
 	case a == check.Limits && b == check.Limits:

@@ -11,8 +11,8 @@ import (
 	"gearleaf/sheet/program"
 )
 
-// Axis is a given with the values it takes, in SI: those listed or, where
-// points are drawn by chance and Values is nil, all in Lo..Hi.
+// Axis is a given with the values it takes, in SI: those listed or, if points
+// are drawn at random and Values is nil, all in Lo..Hi.
 type Axis struct {
 	Place
 	Values []float64
@@ -28,7 +28,7 @@ func (a *Axis) draw(u float64) float64 {
 }
 
 // Sweep evaluates a sheet at every combination of its axes, the last axis
-// turning fastest, or at points drawn by chance.
+// varying fastest, or at random points.
 type Sweep struct {
 	Program *program.Program
 	Base    []Setting
@@ -39,8 +39,8 @@ type Sweep struct {
 	// Shard, from 0, of Shards parts is evaluated: parts are disjoint, and in
 	// order they are the whole. Shards 0 means the whole.
 	Shard, Shards int
-	// Workers is the number of machines at work; 0 means one a processor. It
-	// changes nothing in what comes out.
+	// Workers is the number of machines at work; 0 means one a processor. The
+	// results do not depend on it.
 	Workers int
 }
 
@@ -107,8 +107,8 @@ func (s *Sweep) Points(from, n int, out [][]float64) {
 	}
 }
 
-// Block is a run of scenarios with what they give. Its slices are used again
-// for later ones.
+// Block is a run of scenarios with their results. Its slices are reused for
+// later ones.
 type Block struct {
 	From, N int         // the first scenario in the whole sweep, from 0
 	Inputs  [][]float64 // of each axis, a value a scenario
@@ -121,14 +121,14 @@ type Block struct {
 	Hole []string
 }
 
-// Tally counts what a sweep came upon.
+// Tally counts the broken limits and faults of a sweep.
 type Tally struct {
 	Scenarios int
 	Holes     Holes
 	Faulty    int   // scenarios with a hole
 	Breaking  int   // scenarios that break a watched limit
 	Broken    []int // of each watched limit, the scenarios that break it
-	Waiting   []int // of each watched limit, the scenarios that leave it open
+	Waiting   []int // of each watched limit, the scenarios that cannot decide it
 }
 
 // Holes counts, by cause, the points that have no value.
@@ -162,15 +162,15 @@ func (t *Tally) add(b *Block, limits []int) {
 	}
 }
 
-// filled is a block with what work made of it.
+// filled is a block with the result of work.
 type filled[T any] struct {
 	block Block
 	out   T
 }
 
-// RunSweep evaluates the part of s. Workers call work on every block, each at
-// its own time; collect gets what work made of them, in order. The out of one
-// call of work may hold what an earlier block left there.
+// RunSweep evaluates the part of s. Workers call work on the blocks in any
+// order; collect receives the results in order. The out of a call of work may
+// hold the result of an earlier block.
 func RunSweep[T any](ctx context.Context, s *Sweep, work func(b *Block, out *T), collect func(b *Block, out *T) error) (Tally, error) {
 	tally := Tally{Holes: Holes{}, Broken: make([]int, len(s.Limits)), Waiting: make([]int, len(s.Limits))}
 	from, to := s.Part()
@@ -195,14 +195,14 @@ func RunSweep[T any](ctx context.Context, s *Sweep, work func(b *Block, out *T),
 	return tally, err
 }
 
-// lay makes room in b.
+// lay allocates b.
 func (s *Sweep) lay(b *Block, size int) {
 	b.Inputs, b.Shown = columnsOf(len(s.Axes), size), columnsOf(len(s.Show), size)
 	b.Broken, b.Waiting = make([][]int, size), make([][]int, size)
 	b.Hole = make([]string, size)
 }
 
-// evaluate fills b, which has room for size scenarios.
+// evaluate fills b, which has the capacity for size scenarios.
 func (s *Sweep) evaluate(bench *Bench, from, n, size int, b *Block) {
 	if b.Hole == nil {
 		s.lay(b, size)
@@ -236,8 +236,7 @@ func (s *Sweep) judge(at View, b *Block, i int) {
 	}
 }
 
-// Cause words why p is at fault: where the fault began, and what went wrong
-// there.
+// Cause says why p is at fault: where the fault began, and its cause there.
 func Cause(mc *program.Machine, p Place) string {
 	var f *program.Fault
 	if p.Cell != nil {
