@@ -2,6 +2,7 @@ package check
 
 import (
 	"errors"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -136,20 +137,20 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 		return
 	}
 	decl := c.decl(&col.Quantity)
-	at, behind := source.Span{Start: decl.From.Span.End, End: decl.From.Span.End}, " "
-	reads := "as plain numbers"
+	// The unit goes right after the head, in place of the one that is there.
+	at, reads := source.Span{Start: decl.From.Span.End, End: decl.From.Span.End}, "as plain numbers"
 	if decl.FromUnit != nil {
-		at, behind = decl.FromUnit.Span, ""
+		at.End = decl.FromUnit.Span.End
 		reads = "in " + declared.Symbol
 	}
 	r := c.fail(decl.From.Span, diag.CSVUnit, "the head %q says %s, and %s reads the column %s", h.Text, h.Unit, col.Name, reads)
 	var lines []string
 	for _, offer := range offers {
-		line := strings.TrimSpace(offer + c.shownAs(decl, offer, declared))
-		r.repair(at, behind+line, "write from %q %s", decl.From.Text, line)
-		lines = append(lines, line)
+		line := strings.TrimRight(" "+offer, " ") + c.shownAs(decl, offer, declared)
+		r.repair(at, line, "write from %q%s", decl.From.Text, line)
+		lines = append(lines, strings.TrimSpace(line))
 	}
-	r.help("write %s : from %q %s", col.Name, decl.From.Text, strings.Join(lines, ", or "))
+	r.help("%s", strings.TrimRight(fmt.Sprintf("write %s : from %q %s", col.Name, decl.From.Text, strings.Join(lines, ", or ")), " "))
 }
 
 // shownAs returns the clause that shows a column in the sheet's unit, where
@@ -158,7 +159,15 @@ func (c *checker) shownAs(decl *syntax.Cell, offer string, declared unit.Unit) s
 	if decl.As != nil || decl.FromUnit == nil {
 		return ""
 	}
-	if u, err := c.m.Units.Parse(offer); offer != "" && (err != nil || unit.Meets(u.Measure, declared.Measure) != "") {
+	var u unit.Unit // a plain number, where the offer is no unit
+	if offer != "" {
+		known, err := c.m.Units.Parse(offer)
+		if err != nil {
+			return ""
+		}
+		u = known
+	}
+	if unit.Meets(u.Measure, declared.Measure) != "" {
 		return ""
 	}
 	return " as " + declared.Symbol
