@@ -25,7 +25,7 @@ func (s *System) MismatchText(what string, left, right Measure, leftName, rightN
 func (s *System) LiteralText(want, have Measure, name, text, symbol string) (message, help string) {
 	message = name + " is " + s.wording(want) + ", " + text + " is " + s.wording(have)
 	if Meets(want, have) == KindsDiffer {
-		return message, kindHelp(want, have, name, text)
+		return message, literalKindHelp(want, have, text, symbol)
 	}
 	if slip, ok := slipIndex[[2]Dimension{want.Dim, have.Dim}]; ok {
 		return message, slip
@@ -164,10 +164,43 @@ func kindHelp(left, right Measure, leftName, rightName string) string {
 		difference, point = rightName, leftName
 	}
 	if left.Dim == temperatureDim {
+		switch {
+		case !typed(difference):
+			return "subtract the temperature that it counts from, or give " + point + " in deltaC or deltaF"
+		case !typed(point):
+			return "a difference is not a temperature: add it to one, 20 degC + " + difference
+		}
 		return "a difference is not a temperature: add it to one, " + point + " + " + difference +
 			", or give " + point + " in deltaC or deltaF"
 	}
-	return "add ambient pressure: " + difference + " + ambient, or give " + point + " as gauge"
+	switch {
+	case !typed(difference):
+		return "subtract the ambient pressure: " + point + " - ambient, or give it a gauge unit, such as psig"
+	case !typed(point):
+		return "add the ambient pressure: " + difference + " + ambient"
+	}
+	return "add the ambient pressure: " + difference + " + ambient, or give " + point + " a gauge unit, such as psig"
+}
+
+// typed reports whether name is what a formula has, not words for what a
+// function or a table asks for.
+func typed(name string) bool {
+	return !strings.HasPrefix(name, "its ") && !strings.HasPrefix(name, "the ")
+}
+
+// literalKindHelp says in which unit the literal text is to be written.
+func literalKindHelp(want, have Measure, text, symbol string) string {
+	switch {
+	case want.Dimensionless():
+		return shareHelp(have, text)
+	case want.Dim == temperatureDim && want.Kind == Relative:
+		return "write a difference, in " + symbol
+	case want.Dim == temperatureDim:
+		return "write a temperature, in " + symbol
+	case want.Kind == Relative:
+		return "write it in " + symbol + ", without the pressure that it counts from"
+	}
+	return "write it in " + symbol + ", with the pressure that it counts from"
 }
 
 // shareHelp says how to combine a share by volume and one by mass.

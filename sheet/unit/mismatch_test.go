@@ -8,12 +8,12 @@ func TestMismatchText(t *testing.T) {
 		{
 			"psig", "inHg",
 			"x < y: x is relative pressure (kPad), y is absolute pressure (kPa)",
-			"add ambient pressure: x + ambient, or give y as gauge",
+			"add the ambient pressure: x + ambient, or give y a gauge unit, such as psig",
 		},
 		{
 			"inHg", "psig",
 			"x < y: x is absolute pressure (kPa), y is relative pressure (kPad)",
-			"add ambient pressure: y + ambient, or give x as gauge",
+			"add the ambient pressure: y + ambient, or give x a gauge unit, such as psig",
 		},
 		{
 			"degF", "deltaF",
@@ -95,7 +95,10 @@ func TestLiteralText(t *testing.T) {
 		{"teeth", "links", "x is in teeth, 3 links is in links", "write it in teeth"},
 		{"1", "mm", "x is a plain number, 3 mm is length (m)", "write the number alone"},
 		{"lbf.ft", "lb.ft", "x is torque or energy (N.m), 3 lb.ft is in kg.m", "lb is a mass: a torque is written lbf.ft"},
-		{"psig", "psia", "x is relative pressure (kPad), 3 psia is absolute pressure (kPa)", "add ambient pressure: x + ambient, or give 3 psia as gauge"},
+		{"psig", "psia", "x is relative pressure (kPad), 3 psia is absolute pressure (kPa)", "write it in psig, without the pressure that it counts from"},
+		{"psia", "psig", "x is absolute pressure (kPa), 3 psig is relative pressure (kPad)", "write it in psia, with the pressure that it counts from"},
+		{"deltaF", "degF", "x is temperature difference (deltaC), 3 degF is temperature on a scale (degC)", "write a difference, in deltaF"},
+		{"degF", "deltaF", "x is temperature on a scale (degC), 3 deltaF is temperature difference (deltaC)", "write a temperature, in degF"},
 	} {
 		want, have := parse(t, s, c.want), parse(t, s, c.have).Measure
 		symbol := want.Symbol
@@ -105,6 +108,24 @@ func TestLiteralText(t *testing.T) {
 		message, help := s.LiteralText(want.Measure, have, "x", "3 "+c.have, symbol)
 		if message != c.message || help != c.help {
 			t.Errorf("%s, %s:\n%s\n%s\nwant\n%s\n%s", c.want, c.have, message, help, c.message, c.help)
+		}
+	}
+}
+
+// TestMismatchIsTyped: what a help says to type has no words for what a function
+// or a table asks for in it.
+func TestMismatchIsTyped(t *testing.T) {
+	s := NewSystem()
+	for _, c := range []struct{ have, want, name, help string }{
+		{"kPa", "psig", "its p", "subtract the ambient pressure: a - ambient, or give it a gauge unit, such as psig"},
+		{"psig", "kPa", "its p", "add the ambient pressure: a + ambient"},
+		{"kPa", "psig", "the column p", "subtract the ambient pressure: a - ambient, or give it a gauge unit, such as psig"},
+		{"degC", "deltaC", "its t", "subtract the temperature that it counts from, or give a in deltaC or deltaF"},
+		{"deltaC", "degC", "its t", "a difference is not a temperature: add it to one, 20 degC + a"},
+	} {
+		_, help := s.MismatchText("f", parse(t, s, c.have).Measure, parse(t, s, c.want).Measure, "a", c.name)
+		if help != c.help {
+			t.Errorf("%s for %s of %s:\n%s\nwant\n%s", c.have, c.name, c.want, help, c.help)
 		}
 	}
 }
