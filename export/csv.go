@@ -96,7 +96,19 @@ func writeCSV(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, 
 			return Report{}, c.out.Flush()
 		}
 	}
-	return Report{}, fmt.Errorf("there is no table %q in this sheet", o.Table)
+	return Report{}, fmt.Errorf("there is no table %q in this sheet%s", o.Table, tablesOf(s.Model))
+}
+
+// tablesOf lists the tables of a sheet for a message.
+func tablesOf(m *check.Model) string {
+	var names []string
+	for _, t := range ownTables(m) {
+		names = append(names, t.Name)
+	}
+	if len(names) == 0 {
+		return ": it has none"
+	}
+	return "; there are " + strings.Join(names, ", ")
 }
 
 // table writes the live rows of one table under names with units.

@@ -65,7 +65,7 @@ func officeEdits() []struct {
 }
 
 // editInOffice is the loop that makes officeEdits; a line is a path to save to
-// and what to run, parted by a tab.
+// and what to run, separated by a tab.
 const editInOffice = `
 def cell_address(sheet, column, row):
     a = uno.createUnoStruct("com.sun.star.table.CellAddress")

@@ -20,7 +20,7 @@ import (
 var printsDir = flag.String("prints", "", "keep the print-out of every template in this folder: PDF, and its pages as one picture")
 
 // printInOffice prints each workbook named on standard input to a PDF, a line
-// each: in.xlsx and out.pdf, parted by a tab. It reports every row of a visible
+// each: in.xlsx and out.pdf, separated by a tab. It reports every row of a visible
 // tab that is lower than its texts.
 const printInOffice = `
 for line in sys.stdin:

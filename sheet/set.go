@@ -24,18 +24,19 @@ type Setting struct {
 func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	name, value, ok := strings.Cut(text, "=")
 	if !ok {
-		return Setting{}, settingError("%q is not name=quantity", text)
+		return Setting{}, settingError("%q has no = in it: write name=quantity", text)
 	}
 	set, d := s.ParseGiven(strings.TrimSpace(name))
 	if d != nil {
 		return set, d
 	}
-	expr, list := syntax.ParseQuantity(strings.TrimSpace(value))
-	if list.Errors() {
-		return set, &list[0]
+	if value = strings.TrimSpace(value); strings.HasPrefix(value, "+") {
+		return set, settingError("%s=%s may mean the value or how much more: write the new value without the sign", set.Name(), value)
 	}
-	set.Expr = expr
-	v, d := s.Model.Admit(set.Quantity(), expr)
+	if set.Expr, d = ReadQuantity(set.Name(), value); d != nil {
+		return set, d
+	}
+	v, d := s.Model.Admit(set.Quantity(), set.Expr)
 	if d != nil {
 		if !strings.HasPrefix(d.Message, set.Name()+" ") {
 			d.Message = set.Name() + ": " + d.Message
@@ -47,6 +48,19 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	}
 	set.Value = v
 	return set, nil
+}
+
+// ReadQuantity reads the value that was typed for a name; an error has its place
+// in the text.
+func ReadQuantity(name, text string) (syntax.Expr, *diag.Diagnostic) {
+	expr, list := syntax.ParseQuantity(strings.TrimSpace(text))
+	if !list.Errors() {
+		return expr, nil
+	}
+	if list[0].File != nil {
+		list[0].File.Name = name
+	}
+	return nil, &list[0]
 }
 
 // Admits reports why the given at p cannot have the value v; nil where it can.
@@ -96,7 +110,13 @@ func (s *Sheet) formula(q *check.Quantity) string {
 	return syntax.String(decl.Formula)
 }
 
+// suggestion returns the way out for a name that no cell has.
 func (s *Sheet) suggestion(name string) string {
+	for _, t := range s.Model.Tables {
+		if t.Name == name && len(t.Columns) > 0 {
+			return fmt.Sprintf(": it is a table; name a column, as in %s.%s", name, t.Columns[len(t.Columns)-1].Name)
+		}
+	}
 	if near := s.Model.Nearest(name); near != "" {
 		return fmt.Sprintf(": did you mean %q?", near)
 	}

@@ -29,7 +29,7 @@ type answerOptions struct {
 
 // answerFlags adds them to cmd.
 func answerFlags(cmd *cobra.Command, o *answerOptions) {
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
 	cmd.Flags().StringVarP(&o.output, "output", "o", "", outputUsage)
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the answer as JSON")
 	mustComplete(cmd, "set", completeSettings)

@@ -35,11 +35,11 @@ that break fewest.
 Exit status: 0 the best one keeps every limit; 1 there is none that does, or
 none with a value; 2 not computed.`
 
-const bestExample = `  gearleaf best bike.leaf --min start_time --by rear_sprocket,front_sprocket
-  gearleaf best bike.leaf --max top_speed --by rear_sprocket \
-      --by "shift_speed=10000..12000 rpm"
-  gearleaf best bike.leaf --near "top_speed=150 mph" \
-      --by rear_sprocket,front_sprocket`
+const bestExample = `  gearleaf best bike.leaf --max chain_reserve --by rear_sprocket,front_sprocket
+  gearleaf best bike.leaf --near "finish_engine_speed=11400 rpm" \
+      --by rear_sprocket,front_sprocket
+  gearleaf best bike.leaf --max finish_engine_speed --by rear_sprocket \
+      --by "shift_speed=10500..12000 rpm"`
 
 type bestOptions struct {
 	answerOptions
@@ -61,8 +61,8 @@ func newBest() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return best(cmd, args[0], o) },
 	}
 	answerFlags(cmd, &o.answerOptions)
-	cmd.Flags().StringVar(&o.largest, "max", "", "the `cell` to make as large as can be")
-	cmd.Flags().StringVar(&o.smallest, "min", "", "the `cell` to make as small as can be")
+	cmd.Flags().StringVar(&o.largest, "max", "", "the `cell` to make as large as possible")
+	cmd.Flags().StringVar(&o.smallest, "min", "", "the `cell` to make as small as possible")
 	cmd.Flags().StringVar(&o.near, "near", "", "the `aim` cell=quantity: bring the cell nearest to it")
 	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to move: `names`, or one with its values")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the search, any whole `number`")

@@ -28,10 +28,11 @@ fault; 2 not computed.`
 
 const calcExample = `  gearleaf calc bike.leaf
   gearleaf calc bike.leaf --set rear_sprocket=44 --set "gears.ratio[3]=1.52"
-  gearleaf calc bike.leaf --cell top_speed --cell gears.speed
-  gearleaf calc between-rounds.leaf --own
-  gearleaf calc set-up-book.leaf --section "Chain" --table gears
-  gearleaf calc bike.leaf --charts`
+  gearleaf calc bike.leaf --cell chain_links --cell gears.speed
+  gearleaf calc bike.leaf --section "Chain" --table gears
+  gearleaf calc bike.leaf --charts
+  gearleaf new set-up-book                   # a sheet that uses others
+  gearleaf calc set-up-book.leaf --own`
 
 func newCalc() *cobra.Command {
 	var o calcOptions
@@ -44,13 +45,13 @@ func newCalc() *cobra.Command {
 		ValidArgsFunction: completeSheet,
 		RunE:              func(cmd *cobra.Command, args []string) error { return calc(cmd, args[0], o) },
 	}
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
 	cmd.Flags().StringArrayVar(&o.cells, "cell", nil, "show only the cell, column or row of this `name`")
 	cmd.Flags().StringArrayVar(&o.sections, "section", nil, "show only the section of this `name`, with its limits")
 	cmd.Flags().StringArrayVar(&o.tables, "table", nil, "show only the table of this `name`")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
-	cmd.Flags().BoolVar(&o.own, "own", false, "leave out what used worksheets say")
+	cmd.Flags().BoolVar(&o.own, "own", false, "leave out used worksheets")
 	cmd.Flags().BoolVar(&o.charts, "charts", false, "draw the charts too")
 	cmd.MarkFlagsMutuallyExclusive("cell", "json")
 	cmd.MarkFlagsMutuallyExclusive("charts", "json")

@@ -35,7 +35,7 @@ Exit status: 0 computed; 1 computed, but afterwards a limit is broken or a
 value is at fault; 2 not computed.`
 
 const changeExample = `  gearleaf change bike.leaf rear_sprocket=44
-  gearleaf change bike.leaf rear_sprocket=44 "boost=22 psig" -o saturday.xlsx
+  gearleaf change bike.leaf rear_sprocket=44 "tyre_rollout=1990 mm" -o new.xlsx
   gearleaf change bike.leaf "gears.ratio[3]=1.52" --write`
 
 type changeOptions struct {
@@ -55,7 +55,7 @@ func newChange() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return change(cmd, args[0], args[1:], o) },
 	}
 	cmd.Flags().BoolVar(&o.write, "write", false, "put the new values into the worksheet's text")
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the changed sheet to this `file`, by its ending")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write the changed sheet to this `file`, in the format of its ending")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the change as JSON")
 	cmd.Flags().BoolVar(&o.full, "full", false, "show every row of long tables")
 	return cmd

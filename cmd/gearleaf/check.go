@@ -47,6 +47,9 @@ func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
 	refused, unread := false, false
 	keys := newKeys(cmd.InOrStdin())
 	for _, path := range paths {
+		if err := noSheet(cmd, path); err != nil {
+			return err
+		}
 		s, list := sheet.Load(path)
 		if repair {
 			if err := repairAll(cmd, path, list, keys); err != nil {

@@ -66,8 +66,7 @@ func checkHelp(t *testing.T, cmd *cobra.Command) {
 // in an empty folder.
 func TestFirstExamples(t *testing.T) {
 	t.Chdir(t.TempDir())
-	for line := range strings.Lines(rootExample) {
-		line, _, _ = strings.Cut(line, "#")
+	for _, line := range exampleLines(rootExample) {
 		args := strings.Fields(line)
 		var out, errs bytes.Buffer
 		if status := run(args[1:], strings.NewReader(""), &out, &errs); status != 0 || out.Len() == 0 {

@@ -35,9 +35,10 @@ blank, or {"fault": cause}.
 Exit status: 0 computed, whether they differ or not; 1 computed, but in the
 second a limit is broken or a value at fault; 2 not computed.`
 
-const compareExample = `  gearleaf compare friday.leaf saturday.leaf
-  gearleaf compare bike.leaf bike.xlsx
-  gearleaf compare friday.leaf saturday.leaf -o differences.csv`
+const compareExample = `  gearleaf change bike.leaf rear_sprocket=44 -o taller.xlsx
+  gearleaf compare bike.leaf taller.xlsx
+  gearleaf new sprocket-change friday.leaf
+  gearleaf compare bike.leaf friday.leaf -o differences.csv`
 
 func newCompare() *cobra.Command {
 	var o answerOptions

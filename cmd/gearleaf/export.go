@@ -39,7 +39,7 @@ const exportExample = `  gearleaf export bike.leaf -o bike.xlsx
   gearleaf export bike.leaf -o gears.csv --table gears
   gearleaf export bike.leaf -o gears.csv --decimal comma  # for a spreadsheet
   gearleaf export bike.leaf -o bike.html
-  gearleaf export bike.leaf --site public/bike
+  gearleaf export bike.leaf --site bike-site
   gearleaf export bike.leaf --format json -o -`
 
 type exportOptions struct {
@@ -63,7 +63,7 @@ func newExport() *cobra.Command {
 	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the ending does not say it")
 	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV")
 	cmd.Flags().StringVar(&o.decimal, "decimal", "", "CSV for a spreadsheet whose decimal `sign` is point or comma")
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
 	cmd.Flags().StringVar(&o.site, "site", "", "write the page as a site into this `folder`")
 	mustComplete(cmd, "format", completeFormat)
 	mustComplete(cmd, "set", completeSettings)

@@ -44,10 +44,12 @@ flat where the log does not depend on it, up to the values below and above;
 start where the fit began elsewhere), channels (name, unit, values, before,
 after, worse), pairs (a, b, coefficient), clock, lag, limits.
 
-Exit status: 0 every given is determined and every limit kept; 1 not so;
+Exit status: 0 every given is determined and every limit kept; 1 otherwise;
 2 not fitted.`
 
-const fitExample = `  gearleaf fit quarter-mile.leaf run.csv --by drag_area,drive_efficiency
+const fitExample = `  gearleaf new quarter-mile
+  gearleaf log quarter-mile.leaf run.csv --invent           # a log to try
+  gearleaf fit quarter-mile.leaf run.csv --by drag_area,drive_efficiency
   gearleaf fit quarter-mile.leaf run.csv --by drag_area,speed_delay
   gearleaf fit quarter-mile.leaf run.csv --by tyre_growth,tyre_slip --write`
 
@@ -61,7 +63,7 @@ type fitOptions struct {
 func newFit() *cobra.Command {
 	var o fitOptions
 	cmd := &cobra.Command{
-		Use:               "fit SHEET RUN.csv --by NAME,NAME…",
+		Use:               "fit SHEET RUN.csv --by NAMES",
 		Short:             "Correct givens by a logged pass",
 		Long:              fitLong,
 		Example:           fitExample,
@@ -70,7 +72,7 @@ func newFit() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return fit(cmd, args[0], args[1], o) },
 	}
 	o.flags(cmd)
-	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to fit, `name,name…`")
+	cmd.Flags().StringArrayVar(&o.by, "by", nil, "the givens to fit: `names`, separated by commas")
 	cmd.Flags().StringArrayVar(&o.against, "against", nil, "the `channels` to fit to")
 	cmd.Flags().BoolVar(&o.write, "write", false, "write the values into the worksheet")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")

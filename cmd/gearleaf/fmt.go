@@ -48,6 +48,11 @@ func newFmt() *cobra.Command {
 func formatAll(cmd *cobra.Command, paths []string, o fmtOptions) error {
 	refused, differs := false, false
 	for _, path := range paths {
+		if path != "-" {
+			if err := noSheet(cmd, path); err != nil {
+				return err
+			}
+		}
 		err := again(cmd, path, func() error {
 			tree, list := readTree(cmd, path)
 			diagnose(cmd, list)

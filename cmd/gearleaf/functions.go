@@ -45,7 +45,7 @@ func newFunctions() *cobra.Command {
 			return functions(cmd, strings.Join(args, ""), o)
 		},
 	}
-	cmd.Flags().BoolVar(&o.full, "full", false, "show every function whole")
+	cmd.Flags().BoolVar(&o.full, "full", false, "show every function in full")
 	cmd.Flags().BoolVar(&o.markdown, "markdown", false, "print the reference as Markdown")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the reference as JSON")
 	cmd.MarkFlagsMutuallyExclusive("markdown", "json", "full")
@@ -59,7 +59,7 @@ func functions(cmd *cobra.Command, word string, o functionsOptions) error {
 		return nil
 	}
 	if len(found) == 0 {
-		return fmt.Errorf("no function mentions %q%s", word, didYouMean(word, functionNames()))
+		return fmt.Errorf("no function mentions %q%s", word, nearOr(word, functionNames(), "gearleaf functions lists them"))
 	}
 	switch {
 	case o.json:

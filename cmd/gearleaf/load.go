@@ -1,21 +1,80 @@
 package main
 
 import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
+	"gearleaf/templates"
 )
 
 // load reads the sheet at path and prints its diagnostics; the error says only
 // that it cannot be computed.
 func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
+	if err := noSheet(cmd, path); err != nil {
+		return nil, err
+	}
 	s, list := sheet.Load(path)
 	diagnose(cmd, list)
 	if s == nil {
 		return nil, errRefused
 	}
 	return s, nil
+}
+
+// otherFiles are the endings of files that commands write or read beside
+// worksheets.
+var otherFiles = []string{".xlsx", ".xls", ".ods", ".csv", ".html", ".json", ".md", ".svg", ".png", ".pdf"}
+
+// noSheet explains a path at which no worksheet can be: another kind of file,
+// or no file, with the worksheet that may have been meant.
+func noSheet(cmd *cobra.Command, path string) error {
+	if err := otherKind(cmd, path); err != nil {
+		return err
+	}
+	if _, err := os.Stat(path); !errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	return fmt.Errorf("there is no worksheet %s%s", path, whichSheet(path))
+}
+
+// otherKind explains a path whose ending is not a worksheet's.
+func otherKind(cmd *cobra.Command, path string) error {
+	if !slices.Contains(otherFiles, strings.ToLower(filepath.Ext(path))) {
+		return nil
+	}
+	return fmt.Errorf("%s is not a worksheet, which ends in .leaf; %s is used as %s%s", path, commandName(cmd), useLine(cmd), helpHint(cmd))
+}
+
+// whichSheet returns the way out for a worksheet that is not there: a template
+// of that name, one beside it with a similar name, or those that there are.
+func whichSheet(path string) string {
+	folder, name := filepath.Dir(path), strings.TrimSuffix(filepath.Base(path), ".leaf")
+	files, err := os.ReadDir(folder)
+	if err != nil {
+		return fmt.Sprintf(": there is no folder %s", folder)
+	}
+	if _, ok := templates.Find(name); ok {
+		return fmt.Sprintf(": gearleaf new %s writes it", name)
+	}
+	var sheets, bare []string
+	for _, f := range files {
+		if leaf, ok := strings.CutSuffix(f.Name(), ".leaf"); ok && !f.IsDir() {
+			sheets, bare = append(sheets, f.Name()), append(bare, leaf)
+		}
+	}
+	if i := nearest(name, bare); i >= 0 {
+		return fmt.Sprintf(": did you mean %q?", filepath.Join(folder, sheets[i]))
+	}
+	return fmt.Sprintf("; worksheets in this folder: %s", quotedList(sheets))
 }
 
 // diagnose prints diagnostics on standard error.

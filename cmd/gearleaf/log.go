@@ -55,7 +55,8 @@ short), and tables: name, title, fields (name, unit), rows.
 
 Exit status: 0 compared; 2 not compared, with the reason on standard error.`
 
-const logExample = `  gearleaf log quarter-mile.leaf run.csv --invent --seed 7  # a log to try
+const logExample = `  gearleaf new quarter-mile
+  gearleaf log quarter-mile.leaf run.csv --invent --seed 7  # a log to try
   gearleaf log quarter-mile.leaf run.csv
   gearleaf log quarter-mile.leaf run.csv --set speed_delay=120ms
   gearleaf log quarter-mile.leaf run.csv --guess            # lines to paste
@@ -70,10 +71,10 @@ type logReading struct {
 }
 
 func (o *logReading) flags(cmd *cobra.Command) {
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
-	cmd.Flags().StringVar(&o.align, "align", "", "line the clocks up by this `channel`")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
+	cmd.Flags().StringVar(&o.align, "align", "", "align the clocks by this `channel`")
 	cmd.Flags().StringVar(&o.zero, "zero", "", "the log's `seconds` at which the pass begins")
-	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, counted from 1")
+	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, a `number` from 1")
 	mustComplete(cmd, "set", completeSettings)
 	mustComplete(cmd, "align", completeChannels)
 	mustComplete(cmd, "zero", cobra.NoFileCompletions)
@@ -96,7 +97,7 @@ func newLog() *cobra.Command {
 	var o logOptions
 	cmd := &cobra.Command{
 		Use:               "log SHEET RUN.csv",
-		Short:             "Hold a logged pass against the sheet's own",
+		Short:             "Compare a logged pass with the sheet's own",
 		Long:              logLong,
 		Example:           logExample,
 		Args:              cobra.ExactArgs(2),
@@ -110,8 +111,8 @@ func newLog() *cobra.Command {
 	cmd.Flags().BoolVar(&o.guess, "guess", false, "only offer lines that map the file's columns")
 	cmd.Flags().BoolVar(&o.invent, "invent", false, "write an invented log to RUN.csv")
 	cmd.Flags().BoolVar(&o.faults, "faults", false, "with --invent: spikes, a gap, a slow channel")
-	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "with --invent: the log's own `number`")
-	cmd.Flags().Float64Var(&o.rate, "rate", 100, "with --invent: samples a second")
+	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "with --invent: the seed of the noise, any whole `number`")
+	cmd.Flags().Float64Var(&o.rate, "rate", 100, "with --invent: `samples` a second")
 	mustComplete(cmd, "chart", completeChannels)
 	for _, name := range []string{"seed", "rate"} {
 		mustComplete(cmd, name, cobra.NoFileCompletions)

@@ -19,17 +19,16 @@ type logReport struct {
 }
 
 func (r *logReport) write(charts []string) error {
+	wanted, err := r.choose(charts)
+	if err != nil {
+		return err
+	}
 	r.heading(r.h.Sheet)
 	r.intro()
-	var wanted []chart.Chart
 	for _, t := range r.tabs {
 		if t.Name != "Side by side" {
 			r.tab(t)
 		}
-	}
-	wanted, err := r.choose(charts)
-	if err != nil {
-		return err
 	}
 	for _, c := range wanted {
 		fmt.Fprintln(r.w)
@@ -49,7 +48,7 @@ func (r *logReport) intro() {
 	if h.Passes > 1 {
 		which = fmt.Sprintf("; pass %d of %d", h.Pass, h.Passes)
 	}
-	r.hang("", "lined up "+h.Launch.String()+which)
+	r.hang("", "aligned "+h.Launch.String()+which)
 	for _, n := range h.Notes {
 		r.finding("note", r.warn, n)
 	}
@@ -137,7 +136,7 @@ func (r *logReport) choose(names []string) ([]chart.Chart, error) {
 			}
 		}
 		if !found {
-			return nil, fmt.Errorf("there is no channel %q to draw", name)
+			return nil, fmt.Errorf("there is no channel %q to draw: name one that sheet and log both have, all or none", name)
 		}
 	}
 	return out, nil

@@ -33,8 +33,8 @@ their values; the others name the error, and show the last good value as old.
 --files writes the files for editors into a folder: vscode, an extension for VS
 Code, and vim, for Vim and Neovim. The manual says where they go.`
 
-const lspExample = `  gearleaf lsp        # the command that an editor starts
-  gearleaf lsp --files editors    # the files for VS Code, Vim and Neovim`
+const lspExample = `  gearleaf lsp                  # the command that an editor starts
+  gearleaf lsp --files editors  # the files for VS Code, Vim and Neovim`
 
 func newLSP() *cobra.Command {
 	files := ""
@@ -110,7 +110,7 @@ func serveEditor(in io.Reader, out io.Writer) error {
 	case err != nil && !errors.Is(err, io.EOF):
 		return fmt.Errorf("the editor's connection: %w", err)
 	case !s.down():
-		return errors.New("the editor left without saying shutdown")
+		return errors.New("the editor closed the connection without a shutdown request")
 	}
 	return nil
 }

@@ -8,20 +8,34 @@ import (
 // didYouMean returns a question with the candidate nearest to word, to be
 // appended to a message; empty if none is near.
 func didYouMean(word string, candidates []string) string {
-	best, far := "", len(word)/3+1
-	for _, c := range candidates {
+	if i := nearest(word, candidates); i >= 0 {
+		return fmt.Sprintf(": did you mean %q?", candidates[i])
+	}
+	return ""
+}
+
+// nearest returns the index of the candidate that is nearest to word; -1 if
+// none is near.
+func nearest(word string, candidates []string) int {
+	best, far := -1, len(word)/3+1
+	for i, c := range candidates {
 		d := steps(strings.ToLower(word), strings.ToLower(c))
 		if strings.HasPrefix(c, word) && len(word) > 2 {
 			d = 1
 		}
-		if d <= far && (best == "" || d < far) {
-			best, far = c, d
+		if d <= far && (best < 0 || d < far) {
+			best, far = i, d
 		}
 	}
-	if best == "" {
-		return ""
+	return best
+}
+
+// nearOr is didYouMean, or where to look if no candidate is near.
+func nearOr(word string, candidates []string, look string) string {
+	if hint := didYouMean(word, candidates); hint != "" {
+		return hint
 	}
-	return fmt.Sprintf(": did you mean %q?", best)
+	return "; " + look
 }
 
 // steps counts the letters to insert, drop, replace or swap to turn a into b.

@@ -79,7 +79,7 @@ func newSheet(cmd *cobra.Command, name, file string, force bool) error {
 		for _, t := range templates.List() {
 			names = append(names, t.Name)
 		}
-		return fmt.Errorf("there is no template %q%s; gearleaf new lists them", name, didYouMean(name, names))
+		return fmt.Errorf("there is no template %q%s", name, nearOr(name, names, "gearleaf new lists them"))
 	}
 	if file == "-" {
 		_, err := io.WriteString(data(cmd.OutOrStdout()), t.Text)

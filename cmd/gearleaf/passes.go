@@ -36,7 +36,9 @@ has a quote sign before it in the file; list shows it without.
 
 Exit status: 0 done; 1 listed, with lines that have been altered; 2 not done.`
 
-const passesExample = `  gearleaf passes add book.csv quarter-mile.leaf note="shakedown"
+const passesExample = `  gearleaf new quarter-mile
+  gearleaf passes add book.csv quarter-mile.leaf note="shakedown"
+  gearleaf log quarter-mile.leaf run.csv --invent           # a log to try
   gearleaf passes add book.csv quarter-mile.leaf --log run.csv
   gearleaf passes list book.csv`
 
@@ -46,11 +48,8 @@ func newPasses() *cobra.Command {
 		Short:             "Keep a book of passes that loses nothing",
 		Long:              passesLong,
 		Example:           passesExample,
-		Args:              cobra.NoArgs,
+		Args:              cobra.ArbitraryArgs,
 		ValidArgsFunction: cobra.NoFileCompletions,
-		RunE: func(*cobra.Command, []string) error {
-			return fmt.Errorf("passes is followed by add or list, as in gearleaf passes list book.csv")
-		},
 	}
 	cmd.AddCommand(newPassesAdd(), newPassesList())
 	return cmd
@@ -98,7 +97,7 @@ func newPassesAdd() *cobra.Command {
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: the given as it was on this pass")
 	cmd.Flags().StringVar(&o.align, "align", "", "line the log up by this `channel`")
 	cmd.Flags().StringVar(&o.zero, "zero", "", "the log's `seconds` at which the pass begins")
-	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, counted from 1")
+	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, a `number` from 1")
 	cmd.Flags().StringVar(&o.log, "log", "", "a logger's `file` to take splits from")
 	cmd.Flags().StringArrayVar(&o.show, "show", nil, "`names` of the sheet to keep, as it computes them")
 	cmd.Flags().StringArrayVar(&o.column, "column", nil, "begin a column of this `name`, which is nearly that of another")
@@ -302,7 +301,7 @@ func (e *entry) said(texts, begun []string) error {
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")
 		if name = strings.TrimSpace(name); !ok || name == "" {
-			return fmt.Errorf("%q is not name=value", text)
+			return fmt.Errorf("%q has no = in it: write name=value", text)
 		}
 		if !slices.Contains(e.book, name) && !slices.Contains(begun, name) {
 			if near := didYouMean(name, e.book); near != "" {

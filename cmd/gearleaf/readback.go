@@ -57,9 +57,9 @@ Exit status: 0 read, whether something was changed or not; 1 read, but
 afterwards a limit is broken or a value is at fault; 2 not read, a value
 refused, or a conflict that keeps --write from writing.`
 
-const readbackExample = `  gearleaf readback bike.xlsx bike.leaf
+const readbackExample = `  gearleaf export bike.leaf -o bike.xlsx     # and change yellow fields in it
+  gearleaf readback bike.xlsx bike.leaf
   gearleaf readback bike.xlsx bike.leaf --write
-  gearleaf readback bike-changes.leaf bike.leaf --write
   gearleaf readback bike.xlsx --text > exported.leaf
   gearleaf readback bike.xlsx --text --folder exported`
 

@@ -18,7 +18,7 @@ type report struct {
 	sheet  *sheet.Sheet
 	result *sheet.Result
 	full   bool
-	own    bool   // leave out what used worksheets say
+	own    bool   // leave out used worksheets
 	parts  *parts // what alone is shown, nil for all
 }
 
@@ -26,6 +26,7 @@ func (r *report) write() {
 	r.title()
 	r.verdict()
 	r.findings()
+	r.settings()
 	r.cautions()
 	r.body()
 	r.limits()
@@ -64,6 +65,27 @@ func (r *report) verdict() {
 		text = r.alarm(text)
 	}
 	fmt.Fprintf(r.w, "\n%s\n", text)
+}
+
+// settings writes what --set has put in place of the worksheet's values: paper
+// must show that it is not the worksheet alone.
+func (r *report) settings() {
+	for i, set := range r.sheet.Settings {
+		if i == 0 {
+			fmt.Fprintln(r.w)
+		}
+		was := set.Value
+		if set.Cell != nil {
+			was = set.Cell.Value
+		} else {
+			was = set.Column.Values[set.Row]
+		}
+		text := fmt.Sprintf("%s %s in this run", set.Name(), r.sheet.Text(set.Quantity(), set.Value))
+		if was == was {
+			text += ", " + r.sheet.Text(set.Quantity(), was) + " in the worksheet"
+		}
+		r.finding("set", r.warn, text)
+	}
 }
 
 // word is the width of the words that are left of findings.

@@ -49,10 +49,11 @@ licensed practice come first.
 Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
 fault; 2 not computed, with the reason on standard error.`
 
-const rootExample = `  gearleaf new sprocket-change               # a ready worksheet to start from
-  gearleaf calc sprocket-change.leaf         # everything on it, computed
-  gearleaf trace sprocket-change.leaf chain_links        # how it was computed
-  gearleaf change sprocket-change.leaf rear_sprocket=44  # before and after`
+const rootExample = `  gearleaf new sprocket-change bike.leaf      # a ready worksheet: all examples
+                                              # of the commands use it
+  gearleaf calc bike.leaf                     # everything on it, computed
+  gearleaf trace bike.leaf chain_links        # how a value was computed
+  gearleaf change bike.leaf rear_sprocket=44  # before and after`
 
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
@@ -74,6 +75,25 @@ func newRoot() *cobra.Command {
 	return root
 }
 
+// addCompletion adds the command that writes scripts for shells. It writes to
+// what root writes to now.
+func addCompletion(root *cobra.Command) {
+	root.InitDefaultCompletionCmd()
+	for _, cmd := range root.Commands() {
+		if cmd.Name() != "completion" {
+			continue
+		}
+		cmd.Short = "Write the script by which a shell completes what is typed"
+		cmd.Long = `Write the script by which a shell completes commands, flags, files, and the
+names of the worksheet on the line. The help of each shell says where it goes.`
+		cmd.Example = "  gearleaf completion bash --help"
+		cmd.Args, cmd.RunE = cobra.ArbitraryArgs, needsCommand
+		for _, shell := range cmd.Commands() {
+			shell.Short = "for " + shell.Name()
+		}
+	}
+}
+
 // The outcomes that have been reported in full when a command returns them.
 var (
 	errTrouble = errors.New("computed, with a limit broken or a value at fault")
@@ -91,6 +111,7 @@ func run(args []string, in io.Reader, out, errs io.Writer) int {
 	root.SetIn(in)
 	root.SetOut(page)
 	root.SetErr(messages)
+	addCompletion(root)
 	err := admitArgs(args)
 	if err == nil {
 		err = root.Execute()
@@ -125,7 +146,7 @@ func exitStatus(messages io.Writer, err error) int {
 func admitArgs(args []string) error {
 	for _, arg := range args {
 		if strings.ContainsAny(arg, "\r\n") && !strings.Contains(arg, "=") {
-			return fmt.Errorf("the argument %q holds a line end", arg)
+			return fmt.Errorf("the argument %q contains a line end", arg)
 		}
 	}
 	return nil

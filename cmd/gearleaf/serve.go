@@ -61,7 +61,7 @@ func serveSheet(cmd *cobra.Command, path, addr string) error {
 		return fmt.Errorf("files cannot be watched here: %w", err)
 	}
 	if !serve.IsLoopback(addr) {
-		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: other machines can reach %s: whoever has the address below can read the worksheet and change it, and whoever listens on the way too\n", addr)
+		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: other machines can reach %s: anyone with the address below can read and change the worksheet, and so can anyone who reads the network traffic\n", addr)
 	}
 	fmt.Fprintf(cmd.OutOrStdout(), "%s is at %s\nCtrl-C ends it\n", path, url)
 	if lost(cmd.OutOrStdout()) {

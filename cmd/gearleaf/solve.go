@@ -39,7 +39,7 @@ none that does; 2 not computed.`
 
 const solveExample = `  gearleaf solve bike.leaf "finish_engine_speed=11400 rpm" --by tyre_rollout
   gearleaf solve bike.leaf finish_engine_speed=11400 --by rear_sprocket
-  gearleaf solve bike.leaf top_speed=150 --by shift_speed --within 9000..12000`
+  gearleaf solve bike.leaf chain_reserve=4 --by mass_with_rider --within 500..900`
 
 type solveOptions struct {
 	answerOptions

@@ -56,10 +56,11 @@ results, and why one is missing (fault). The same seed gives the same bytes.
 Deviations and effects are in the result's unit. Exit status: 0; 1 where draws
 have no value, or the sheet itself breaks a limit; 2 not computed.`
 
-const spreadExample = `  gearleaf spread bike.leaf --show top_speed
-  gearleaf spread bike.leaf --show top_speed,chain_links --coverage 0.99
-  gearleaf spread bike.leaf --show top_speed --freedom tyre_rollout=4
-  gearleaf spread bike.leaf --show top_speed --drawn draws.parquet`
+const spreadExample = `  gearleaf new air-of-the-day                # its readings have tolerances
+  gearleaf spread air-of-the-day.leaf --show altitude
+  gearleaf spread air-of-the-day.leaf --show altitude,grains --coverage 0.99
+  gearleaf spread air-of-the-day.leaf --show altitude --freedom humidity=4
+  gearleaf spread air-of-the-day.leaf --show altitude --drawn draws.parquet`
 
 type spreadOptions struct {
 	answerOptions
@@ -83,11 +84,11 @@ func newSpread() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return spreadOf(cmd, args[0], o) },
 	}
 	answerFlags(cmd, &o.answerOptions)
-	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show, separated by commas")
 	cmd.Flags().IntVar(&o.draws, "draws", 0, "how `many` draws to make; 0 for the default above")
 	cmd.Flags().StringVar(&o.drawn, "drawn", "", "write every draw to this `file`: .csv or .parquet")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of the draws, any whole `number`")
-	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the interval's `part` of the draws")
+	cmd.Flags().Float64Var(&o.coverage, "coverage", 0.95, "the `share` of the draws in the interval, 0 to 1")
 	cmd.Flags().StringArrayVar(&o.freedom, "freedom", nil, "degrees of freedom of a tolerance: `given=n`")
 	mustComplete(cmd, "show", completeNameList)
 	if err := cmd.MarkFlagRequired("show"); err != nil {

@@ -55,11 +55,11 @@ some other scenarios are confirmed by the second evaluator.
 Exit status: 0 computed; 1 computed, with values at fault; 2 not computed.`
 
 const sweepExample = `  gearleaf sweep bike.leaf rear_sprocket --show finish_engine_speed
-  gearleaf sweep bike.leaf front_sprocket rear_sprocket --show top_speed
+  gearleaf sweep bike.leaf front_sprocket rear_sprocket --show chain_reserve
   gearleaf sweep bike.leaf "shift_speed=9000..12000 rpm by 250 rpm" \
-      rear_sprocket tyre_rollout --show top_speed,chain_links -o all.csv
-  gearleaf sweep bike.leaf shift_speed tyre_rollout --random 100000 --seed 7 \
-      --show top_speed -o drawn.parquet`
+      rear_sprocket tyre_rollout --show finish_gear,chain_links -o all.csv
+  gearleaf sweep bike.leaf finish_speed tyre_rollout --random 10000 --seed 7 \
+      --show finish_engine_speed -o drawn.parquet`
 
 type sweepOptions struct {
 	answerOptions
@@ -82,7 +82,7 @@ func newSweep() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return sweep(cmd, args[0], args[1:], o) },
 	}
 	answerFlags(cmd, &o.answerOptions)
-	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show: names, commas between")
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the `cells` to show, separated by commas")
 	cmd.Flags().IntVar(&o.random, "random", 0, "draw `N` scenarios instead of combining values")
 	cmd.Flags().Uint64Var(&o.seed, "seed", 1, "the seed of --random, any whole `number`")
 	cmd.Flags().StringVar(&o.shard, "shard", "", "compute part `i/n` only, into .csv or .parquet")

@@ -31,7 +31,7 @@ that the needs are already shown above, deeper that they were left out.
 
 Exit status: 0; 1 where the value is at fault; 2 not computed.`
 
-const traceExample = `  gearleaf trace bike.leaf top_speed
+const traceExample = `  gearleaf trace bike.leaf chain_links
   gearleaf trace bike.leaf "gears.speed[3]" --depth 1`
 
 type traceOptions struct {
@@ -51,21 +51,24 @@ func newTrace() *cobra.Command {
 	var o traceOptions
 	cmd := &cobra.Command{
 		Use:               "trace SHEET CELL",
-		Short:             "Show how one number came about",
+		Short:             "Show how one number was computed",
 		Long:              traceLong,
 		Example:           traceExample,
 		Args:              cobra.ExactArgs(2),
 		ValidArgsFunction: completeTrace,
 		RunE:              func(cmd *cobra.Command, args []string) error { return trace(cmd, args[0], args[1], o) },
 	}
-	cmd.Flags().IntVar(&o.depth, "depth", traceDepth, "how many levels to go down, `n`")
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: another value for a given, this once")
+	cmd.Flags().IntVar(&o.depth, "depth", traceDepth, "go down `n` levels, 0 to 24")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the working as JSON")
 	mustComplete(cmd, "set", completeSettings)
 	return cmd
 }
 
 func trace(cmd *cobra.Command, path, name string, o traceOptions) error {
+	if o.depth < 0 {
+		return fmt.Errorf("--depth is from 0 to %d", deepestTrace)
+	}
 	s, err := load(cmd, path)
 	if err != nil {
 		return err
@@ -84,7 +87,7 @@ func trace(cmd *cobra.Command, path, name string, o traceOptions) error {
 	if p, err = lastRow(r, p); err != nil {
 		return err
 	}
-	w := r.Work(p, min(max(o.depth, 0), deepestTrace))
+	w := r.Work(p, min(o.depth, deepestTrace))
 	if o.json {
 		err = printJSON(cmd, export.TraceDocument(s, w))
 	} else {

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -21,11 +22,7 @@ func explainUsage(root *cobra.Command) {
 		if len(args) == 0 {
 			return cmd.Help()
 		}
-		hint := didYouMean(args[0], commandNames(cmd))
-		if hint == "" {
-			hint = "; gearleaf --help lists them"
-		}
-		return fmt.Errorf("there is no command %q%s", args[0], hint)
+		return noCommand(cmd, args[0])
 	}
 	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error {
 		if err := cmd.ValidateRequiredFlags(); err != nil {
@@ -39,21 +36,53 @@ func explainUsage(root *cobra.Command) {
 	countArgs(root)
 }
 
+// noCommand says that cmd has no command of that name, and which is near.
+func noCommand(cmd *cobra.Command, name string) error {
+	full := strings.TrimPrefix(cmd.CommandPath()+" "+name, cmd.Root().Name()+" ")
+	return fmt.Errorf("there is no command %q%s", full, nearOr(name, commandNames(cmd), cmd.CommandPath()+" --help lists them"))
+}
+
+// needsCommand runs a command that has others below it and does nothing itself.
+func needsCommand(cmd *cobra.Command, args []string) error {
+	if len(args) > 0 {
+		return noCommand(cmd, args[0])
+	}
+	return fmt.Errorf("%s is followed by %s%s", commandName(cmd), strings.Join(commandNames(cmd), " or "), helpHint(cmd))
+}
+
 // countArgs explains a wrong number of arguments of cmd and of the commands
 // below it.
 func countArgs(cmd *cobra.Command) {
 	for _, sub := range cmd.Commands() {
 		countArgs(sub)
+		if !sub.Runnable() {
+			sub.Args = cobra.ArbitraryArgs
+			sub.RunE = needsCommand
+			continue
+		}
 		admits := sub.Args
 		sub.Args = func(cmd *cobra.Command, args []string) error {
 			if admits == nil || admits(cmd, args) == nil {
 				return nil
 			}
-			use := strings.TrimSuffix(cmd.UseLine(), " [flags]")
-			return fmt.Errorf("%s was given %s; it is used as %s%s", commandName(cmd), counted(len(args), "argument", "arguments"), use, helpHint(cmd))
+			if i := slices.IndexFunc(args, func(a string) bool { return strings.Contains(a, "=") }); i > 0 && cmd.Flags().Lookup("set") != nil {
+				return fmt.Errorf("%s takes another value of a given by --set: --set %s", commandName(cmd), shellQuoted(args[i]))
+			}
+			return fmt.Errorf("%s was given %s; it is used as %s%s", commandName(cmd), counted(len(args), "argument", "arguments"), useLine(cmd), helpHint(cmd))
 		}
 	}
 }
+
+// shellQuoted writes an argument as it is typed.
+func shellQuoted(arg string) string {
+	if strings.ContainsAny(arg, " ()[]'") {
+		return `"` + arg + `"`
+	}
+	return arg
+}
+
+// useLine is the form of a command line of cmd, without its flags.
+func useLine(cmd *cobra.Command) string { return strings.TrimSuffix(cmd.UseLine(), " [flags]") }
 
 // commandName is the name of cmd without the program's.
 func commandName(cmd *cobra.Command) string {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -22,8 +23,8 @@ Errors are reported; the next good state is compared with the last good one.
 Ctrl-C stops it.`
 
 const watchExample = `  gearleaf watch bike.leaf
-  gearleaf watch day.leaf --show top_speed,gears.speed
-  gearleaf watch bike.leaf --set air_temperature=31degC`
+  gearleaf watch bike.leaf --show finish_engine_speed,gears.speed
+  gearleaf watch bike.leaf --set rear_sprocket=44`
 
 type watchOptions struct{ set, show []string }
 
@@ -38,8 +39,8 @@ func newWatch() *cobra.Command {
 		ValidArgsFunction: completeSheet,
 		RunE:              func(cmd *cobra.Command, args []string) error { return watchSheet(cmd, args[0], o) },
 	}
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity` in place of a given")
-	cmd.Flags().StringArrayVar(&o.show, "show", nil, "show these `cells`, parted by commas, moved or not")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "show these `cells`, separated by commas, even if they did not move")
 	mustComplete(cmd, "set", completeSettings)
 	mustComplete(cmd, "show", completeNames)
 	return cmd
@@ -48,6 +49,9 @@ func newWatch() *cobra.Command {
 // watchSheet computes the sheet at every save until the program is asked to
 // end. A sheet that is missing at first is waited for.
 func watchSheet(cmd *cobra.Command, path string, o watchOptions) error {
+	if err := admitWatch(cmd, path, o); err != nil {
+		return err
+	}
 	ctx, release := interruptible()
 	defer release()
 	w, err := watch.New(ctx)
@@ -69,6 +73,30 @@ func watchSheet(cmd *cobra.Command, path string, o watchOptions) error {
 		case <-w.Changed():
 		}
 	}
+}
+
+// admitWatch refuses what no save will repair: a path that is no worksheet's, and
+// names that a worksheet without errors does not have.
+func admitWatch(cmd *cobra.Command, path string, o watchOptions) error {
+	if err := otherKind(cmd, path); err != nil {
+		return err
+	}
+	if at, err := os.Stat(path); err == nil && at.IsDir() {
+		return fmt.Errorf("%s is a folder, not a worksheet%s", path, helpHint(cmd))
+	}
+	s, _ := sheet.Load(path)
+	if s == nil {
+		return nil
+	}
+	if err := set(cmd, s, o.set); err != nil {
+		return err
+	}
+	for _, name := range words(o.show) {
+		if _, d := s.Place(name); d != nil {
+			return refuse(cmd, *d)
+		}
+	}
+	return nil
 }
 
 // watched is a sheet and its last good state.

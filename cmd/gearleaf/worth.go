@@ -29,8 +29,10 @@ step name, by, moves (null where a row has no value).
 
 Exit status: 0 computed; 2 not computed.`
 
-const worthExample = `  gearleaf worth pass.leaf power_ratio=1% head_wind=1mph --show slip.elapsed
-  gearleaf worth day.leaf power_fit=1% --show slip.elapsed --into times.power`
+const worthExample = `  gearleaf worth bike.leaf rear_sprocket=1 shift_speed=1% --show gears.speed
+  gearleaf new between-rounds                # has columns for the moves
+  gearleaf worth between-rounds.leaf power_fit=1% head_wind=1mph \
+      --show slip.elapsed --into times.power,times.wind`
 
 type worthOptions struct {
 	answerOptions

@@ -128,20 +128,20 @@ func symbolOf(u unit.Unit) string {
 
 // ParseSeconds reads a time of a log, in seconds or with a unit of its own.
 func ParseSeconds(s *sheet.Sheet, text string) (float64, *diag.Diagnostic) {
-	expr, list := syntax.ParseQuantity(strings.TrimSpace(text))
-	if list.Errors() {
-		return 0, &list[0]
+	expr, d := sheet.ReadQuantity("time", text)
+	if d != nil {
+		return 0, d
 	}
 	n, ok := expr.(*syntax.Number)
 	if !ok {
-		return 0, sheet.Refuse("%q is no time", text).Diagnostic
+		return 0, sheet.Refuse("%q is not a time: write seconds, as in 3.2", text).Diagnostic
 	}
 	if n.Unit == nil {
 		return n.Value, nil
 	}
 	u, err := s.Model.Units.Parse(n.Unit.Text)
 	if err != nil || u.Measure.Dim != (unit.Dimension{unit.Time: {Num: 1}}) {
-		return 0, sheet.Refuse("%q is no time", text).Diagnostic
+		return 0, sheet.Refuse("%q is not a time: write seconds, as in 3.2", text).Diagnostic
 	}
 	return u.SI(n.Value), nil
 }

@@ -203,7 +203,7 @@ func (h *Logged) alignBy(want string) (string, error) {
 	}
 	if want != "" {
 		if !both(want) {
-			return "", sheet.Refuse("sheet and log do not both have %q to be lined up by", want)
+			return "", sheet.Refuse("sheet and log do not both have %q, so it cannot align them", want)
 		}
 		return want, nil
 	}
@@ -274,7 +274,7 @@ func (h *Logged) align(q LogQuestion) error {
 	case h.Passes == 0:
 		return &runlog.Mistake{File: h.File.Name, Message: h.noPass(by), Help: "say when it begins, --zero SECONDS, or by what to line up, --align CHANNEL"}
 	case q.Pass > h.Passes:
-		return &runlog.Mistake{File: h.File.Name, Message: fmt.Sprintf("it holds %d passes, so there is no pass %d", h.Passes, q.Pass)}
+		return &runlog.Mistake{File: h.File.Name, Message: fmt.Sprintf("it has no pass %d; passes in it: %d", q.Pass, h.Passes)}
 	}
 	h.Pass = max(1, q.Pass)
 	one := passes[h.Pass-1]
@@ -479,7 +479,7 @@ func (h *Logged) noteChannels() {
 // Layout says in words what layout the file has.
 func (h *Logged) Layout() string {
 	l := h.File.Layout
-	parts := []string{fmt.Sprintf("%d columns parted by %s", len(l.Heads), l.DelimiterName())}
+	parts := []string{fmt.Sprintf("%d columns separated by %s", len(l.Heads), l.DelimiterName())}
 	if l.Point == ',' {
 		parts = append(parts, "decimal commas")
 	}

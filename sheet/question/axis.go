@@ -90,9 +90,9 @@ func (r *axisReader) declared() *diag.Diagnostic {
 // number reads one number, which takes the unit bare if it has none, and
 // reports whether the given can have it.
 func (r *axisReader) number(text, bare string) (*syntax.Number, *diag.Diagnostic) {
-	expr, list := syntax.ParseQuantity(strings.TrimSpace(text))
-	if list.Errors() {
-		return nil, &list[0]
+	expr, d := sheet.ReadQuantity(r.name, text)
+	if d != nil {
+		return nil, d
 	}
 	n, ok := expr.(*syntax.Number)
 	if !ok {
@@ -263,9 +263,9 @@ func digits(v float64) float64 { return unit.Significant(v, 14) }
 func (r *axisReader) list(spec string) *diag.Diagnostic {
 	var exprs []syntax.Expr
 	for _, part := range commas(spec) {
-		expr, list := syntax.ParseQuantity(strings.TrimSpace(part))
-		if list.Errors() {
-			return &list[0]
+		expr, d := sheet.ReadQuantity(r.name, part)
+		if d != nil {
+			return d
 		}
 		exprs = append(exprs, expr)
 	}

@@ -7,7 +7,6 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
-	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/whatif"
 )
 
@@ -21,15 +20,15 @@ type Goal struct {
 func ParseGoal(s *sheet.Sheet, text string) (Goal, *diag.Diagnostic) {
 	name, value, ok := strings.Cut(text, "=")
 	if !ok {
-		return Goal{}, refuse("%q is not cell=quantity", text)
+		return Goal{}, refuse("%q has no = in it: write cell=quantity", text)
 	}
 	p, d := ParseTarget(s, name)
 	if d != nil {
 		return Goal{}, d
 	}
-	expr, list := syntax.ParseQuantity(strings.TrimSpace(value))
-	if list.Errors() {
-		return Goal{}, &list[0]
+	expr, d := sheet.ReadQuantity(p.Name(), value)
+	if d != nil {
+		return Goal{}, d
 	}
 	v, d := s.Model.Admit(p.Quantity(), expr)
 	switch {

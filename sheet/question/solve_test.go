@@ -184,7 +184,7 @@ func TestSolveHoles(t *testing.T) {
 func TestSolveRefuses(t *testing.T) {
 	s := loaded(t, "x : 1\nz : 2 degC\nw : -3 kg\ny = x + 1\nname = if x > 1 then \"a\" else \"b\"\ntable t\n  a : 1, 2\n  b = a * x\n")
 	for goal, want := range map[string]string{
-		"y":          "not cell=quantity",
+		"y":          "write cell=quantity",
 		"q=1":        `no cell "q"`,
 		"x=1":        "x is given",
 		"name=1":     "name is no number",

@@ -25,7 +25,7 @@ type Step struct {
 func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	name, amount, ok := strings.Cut(text, "=")
 	if !ok {
-		return Step{}, refuse("%q is not name=amount", text)
+		return Step{}, refuse("%q has no = in it: write name=amount", text)
 	}
 	set, d := s.ParseGiven(strings.TrimSpace(name))
 	if d != nil {

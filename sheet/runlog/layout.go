@@ -76,7 +76,7 @@ func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 		}
 	}
 	if best.weight == 0 {
-		return fail(1, "no rows of numbers are found, parted by commas, semicolons or tabs", "a log is a head with the columns' names, then a row of numbers for every sample")
+		return fail(1, "no rows of numbers are found, separated by commas, semicolons or tabs", "a log is a head with the columns' names, then a row of numbers for every sample")
 	}
 	return best.layout(name, lines)
 }
