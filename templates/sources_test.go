@@ -1,0 +1,53 @@
+package templates_test
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"gearleaf/templates"
+)
+
+var (
+	condition = regexp.MustCompile(`^(limit|advise) `)
+	figure    = regexp.MustCompile(`[0-9]`)
+	trivial   = regexp.MustCompile(`\b[a-z_]\w*|\b(0|1|100)( %| teeth| pass)?([^0-9.]|$)`)
+	marked    = regexp.MustCompile(`common practice, no source|from memory|IUPAC|Standard Atmosphere|ideal-gas tables`)
+	// material are units of what a handbook says of a material, not a tuner of his
+	// machine.
+	material = regexp.MustCompile(`[0-9] ?(k?J/\(kg\.K\)|g/mol|GPa|Pa\.s)`)
+)
+
+// TestFiguresNameTheirSource: a figure that is not the tuner's own, in a condition
+// or a property of a material, names a publication, says "from memory" or says
+// "common practice, no source": on its line, or in a comment above it in the same
+// block.
+func TestFiguresNameTheirSource(t *testing.T) {
+	conditions, materials := 0, 0
+	for _, template := range templates.List() {
+		said := false // by a comment above, in this block
+		for i, line := range strings.Split(template.Text, "\n") {
+			formula, _, _ := strings.Cut(line, `"`)
+			asks := condition.MatchString(line) && figure.MatchString(trivial.ReplaceAllString(formula, ""))
+			has := material.MatchString(line) && !strings.HasPrefix(line, "#")
+			switch {
+			case strings.TrimSpace(line) == "":
+				said = false
+			case marked.MatchString(line):
+				said = said || strings.HasPrefix(line, "#")
+			case said:
+			case asks || has:
+				t.Errorf("%s.leaf:%d: a figure without a source: %s", template.Name, i+1, line)
+			}
+			if asks {
+				conditions++
+			}
+			if has {
+				materials++
+			}
+		}
+	}
+	if conditions < 60 || materials < 10 {
+		t.Errorf("only %d conditions and %d materials were read", conditions, materials)
+	}
+}
