@@ -93,7 +93,8 @@ var broken = []struct {
 	{"set-up-book", "phases.duration[9]=5s", "The pass and the phases do not agree about the fuel"},
 
 	{"between-rounds", "reading_age=90min", "The reading is more than an hour old: take a new one"},
-	{"between-rounds", "times.last[5]=7.5s", "The book's own pass says something else than the last slip: fit the book"},
+	{"between-rounds", "times.last[5]=7.5s", "The book's own pass says something else: what this page does not carry has changed (mass, drag, grip), or the book is to be fitted"},
+	{"between-rounds", "rider=215lb", "The book's own pass says something else: what this page does not carry has changed (mass, drag, grip), or the book is to be fitted"},
 	{"between-rounds", "lambda_run=0.85", "Leaner than what is known to be safe on this engine"},
 	{"between-rounds", "boost=25psig", "Another day than the last pass's: this page is for small changes"},
 	{"between-rounds", "rear_sprocket=40teeth", "Predicted for one tooth: with more the chain may change by links, which moves the axle. Take the book's pass"},
@@ -225,6 +226,28 @@ func TestBetweenRounds(t *testing.T) {
 	for row := range 5 {
 		if !page.Entry(actual, row).IsBlank() {
 			t.Errorf("the box in row %d is not empty", row+1)
+		}
+	}
+}
+
+// TestFuelToChange: what the page between two rounds says of fuel has the sign of
+// the fuel to add for the lambda wanted. A controller that follows the pressure may
+// ask for less fuel although the charge holds more air.
+func TestFuelToChange(t *testing.T) {
+	for _, settings := range [][]string{
+		{}, {"boost=26psig"}, {"boost=17psig"}, {"air_temperature=60degF"}, {"air_temperature=106degF"},
+		{"barometer=26inHg", "elevation=3200ft"}, {"air_temperature=60degF", `fuelling="none"`}, {"air_temperature=106degF", `fuelling="none"`},
+	} {
+		r := template(t, "between-rounds", settings...)
+		cell, _ := r.Sheet.Model.Resolve("fuel_change")
+		got, by, want := r.Sheet.Text(&cell.Quantity, r.Cell(cell).V), value(t, r, "fuel_by_hand"), "leave it"
+		if by >= 0.003 {
+			want = "add by hand"
+		} else if by <= -0.003 {
+			want = "take out by hand"
+		}
+		if got != want {
+			t.Errorf("%v: fuel_change is %q, and fuel_by_hand %.3f", settings, got, by)
 		}
 	}
 }

@@ -44,6 +44,8 @@ var signs = []sign{
 	{"thin air", thinner, "oxygen_ratio", -0.085, -0.055},
 	{"thin air", thinner, "fuel_flow_run", -0.085, -0.04},
 	{"thin air", thinner, "commanded", -anything, -0.02},
+	{"thin air", thinner, "fill_to", -0.04, -0.005}, // idling takes the same air on every day
+	{"thin air", thinner, "phases.boost[1]", -0.3, -0.1},
 	{"14 psig", []string{"boost=14psig"}, "predicted_time", 150, 330},
 	{"14 psig", []string{"boost=14psig"}, "oxygen_ratio", -0.20, -0.13},
 	{"14 psig", []string{"boost=14psig"}, "fuel_flow_run", -0.24, -0.12},
