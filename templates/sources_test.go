@@ -12,7 +12,7 @@ var (
 	condition = regexp.MustCompile(`^(limit|advise) `)
 	figure    = regexp.MustCompile(`[0-9]`)
 	trivial   = regexp.MustCompile(`\b[a-z_]\w*|\b(0|1|100)( %| teeth| pass)?([^0-9.]|$)`)
-	marked    = regexp.MustCompile(`common practice, no source|from memory|IUPAC|Standard Atmosphere|ideal-gas tables`)
+	marked    = regexp.MustCompile(`common practice, no source|from memory|IUPAC|CIPM-2007|Standard Atmosphere|ideal-gas tables`)
 	// material are units of what a handbook says of a material, not a tuner of his
 	// machine.
 	material = regexp.MustCompile(`[0-9] ?(k?J/\(kg\.K\)|g/mol|GPa|Pa\.s)`)
