@@ -235,8 +235,14 @@ func TestBetweenRounds(t *testing.T) {
 // ask for less fuel although the charge holds more air.
 func TestFuelToChange(t *testing.T) {
 	for _, settings := range [][]string{
-		{}, {"boost=26psig"}, {"boost=17psig"}, {"air_temperature=60degF"}, {"air_temperature=106degF"},
-		{"barometer=26inHg", "elevation=3200ft"}, {"air_temperature=60degF", `fuelling="none"`}, {"air_temperature=106degF", `fuelling="none"`},
+		{},
+		{"boost=26psig"},
+		{"boost=17psig"},
+		{"air_temperature=60degF"},
+		{"air_temperature=106degF"},
+		{"barometer=26inHg", "elevation=3200ft"},
+		{"air_temperature=60degF", `fuelling="none"`},
+		{"air_temperature=106degF", `fuelling="none"`},
 	} {
 		r := template(t, "between-rounds", settings...)
 		cell, _ := r.Sheet.Model.Resolve("fuel_change")
