@@ -14,7 +14,7 @@ import (
 // may lack: their examples are run elsewhere.
 var unending = regexp.MustCompile(`^gearleaf (serve|watch|lsp$)|^gearleaf man \|`)
 
-// TestExamples types the examples of every help as they are written, one after
+// TestExamples types the examples of every help as written, one after
 // the other, in a folder in which only the first examples have been run. An
 // example that cannot be typed is no help.
 func TestExamples(t *testing.T) {
