@@ -75,7 +75,7 @@ func changedSheets(t *testing.T) []sample {
 // largeBook is the size, in bytes, from which a workbook is left to the campaign.
 const largeBook = 250_000
 
-// allWorkbooks reports whether the whole campaign is asked for.
+// allWorkbooks reports whether the whole campaign is requested.
 func allWorkbooks() bool { return os.Getenv("GEARLEAF_WORKBOOKS") == "all" }
 
 // changedCases returns, of every sheet, each kind of given at each of three

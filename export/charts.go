@@ -282,10 +282,10 @@ func (wb *workbook) pointList(p plot, c *check.Column, column int) string {
 	return t.quoted + "!" + fixed(i, t.first) + ":" + fixed(i, t.first+c.Table.Rows-1)
 }
 
-// seen says in words what a plot shows.
+// seen describes what a plot shows.
 func (wb *workbook) seen(p plot) string { return describe(wb.s, wb.r, p) }
 
-// describe says in words what a plot shows with the values of r.
+// describe returns seen, with the values of r.
 func describe(s *sheet.Sheet, r *sheet.Result, p plot) string {
 	kind := "Lines"
 	if p.named() {

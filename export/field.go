@@ -54,7 +54,7 @@ func (in *fieldReader) read() {
 func (in *fieldReader) field(f givenField, p sheet.Place, v float64) {
 	tab, cell, ok := in.survey.locate(f)
 	if !ok {
-		return // the survey has said why
+		return // the survey has reported why
 	}
 	c := in.book.tab(tab)[cell]
 	if c.formula != "" {

@@ -26,7 +26,7 @@ func formulas(g grid) string {
 	return b.String()
 }
 
-// TestGolden holds what is written of the sheets in testdata against what was
+// TestGolden compares what is written of the sheets in testdata with what was
 // read and found right. Of the step table the first rows say everything. The
 // picture in dots is compared with itself, written twice, in another test: it is the
 // drawing, and its text could not be read here.

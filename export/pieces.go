@@ -51,7 +51,7 @@ var (
 // deflateLevel is the level from which on a workbook hardly gets smaller.
 const deflateLevel = 6
 
-// add deflates text while the caller goes on with the empty buffer that is
+// add deflates text while the caller continues with the empty buffer that is
 // returned. It waits while all cores are busy.
 func (p *pieces) add(text []byte) []byte {
 	one := &piece{size: len(text)}

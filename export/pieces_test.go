@@ -30,8 +30,8 @@ func TestPiecesAreOneStream(t *testing.T) {
 	}
 }
 
-// TestSharedFormulasAreTheOnesOfEveryRow holds what a reader makes of a shared
-// formula against the formula that the row would have by itself.
+// TestSharedFormulasAreTheOnesOfEveryRow compares a reader's expansion of a
+// shared formula with the formula that the row would have by itself.
 func TestSharedFormulasAreTheOnesOfEveryRow(t *testing.T) {
 	shared := 0
 	for _, s := range samples(t) {

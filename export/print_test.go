@@ -109,7 +109,7 @@ func TestPrintOut(t *testing.T) {
 // on the same line.
 var footer = regexp.MustCompile(`(?m)(?:^| {2,})(\S(?:\S| \S)*) {2,}\d+ ?/ ?\d+ *$`)
 
-// checkPages holds the texts of the printed tabs against what is on paper.
+// checkPages compares the texts of the printed tabs with what is on paper.
 func checkPages(t *testing.T, name string, book []byte, several bool, pages []string) {
 	t.Helper()
 	byTab, count := map[string]string{}, map[string]int{}

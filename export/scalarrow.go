@@ -65,7 +65,7 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 	return row, tall
 }
 
-// causeOf says in words why a value is at fault, as long as it is.
+// causeOf says why a value is at fault, as long as it is.
 func (wb *workbook) causeOf(v sheet.Value) string {
 	wb.explained++
 	if wb.explained > maxExplained {

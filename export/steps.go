@@ -255,7 +255,7 @@ func (b *book) planUntil(t *tablePlan) {
 	c := p.term(t.t.Until)
 	t.until = c.text
 	if len(c.guards) > 0 {
-		// A blank goes on.
+		// A blank continues.
 		s := p.step(c, "whether the table ends here")
 		t.until = "IF(" + s.text + `="",FALSE,` + s.text + ")"
 	}

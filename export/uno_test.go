@@ -188,7 +188,7 @@ func (c *changedCase) check(t *testing.T, where string) int {
 	return compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$", "When written it")
 }
 
-// checkSettings holds what is read back against what was changed.
+// checkSettings compares what is read back with what was changed.
 func (c *changedCase) checkSettings(t *testing.T, name string, back *Returned) {
 	t.Helper()
 	m, err := back.Merge(c.s)

@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// TestRefused gives functions what is often taken for what they want: it is
-// refused before anything is computed, and the way out is said.
+// TestRefused gives functions what is often confused with what they take: it
+// is refused before anything is computed, and the way out is said.
 func TestRefused(t *testing.T) {
 	for _, c := range []struct {
 		text string

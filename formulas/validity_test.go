@@ -128,7 +128,7 @@ table points
 	}
 }
 
-// TestFaults asks for what there is no answer to.
+// TestFaults calls functions where they have no value.
 func TestFaults(t *testing.T) {
 	for _, c := range []struct{ formula, cause string }{
 		{`fuel_afr("kerosene")`, "kerosene"},
@@ -165,8 +165,8 @@ func TestGasolineHasNoSaturationLine(t *testing.T) {
 }
 
 // TestPercentsHaveARange calls every function that takes a percentage with
-// 7000 of it, which is what 70 comes to when it is taken for a share: an advice
-// says that this is outside.
+// 7000 of it, which is the result of 70 read as a share: an advice says that
+// this is outside.
 func TestPercentsHaveARange(t *testing.T) {
 	tried := 0
 	for _, f := range library(t) {

@@ -38,7 +38,7 @@ table t
 func TestBareNumber(t *testing.T) {
 	for _, c := range []struct {
 		formula, keeps, changes string
-		kept, changed           float64 // what the cell then comes to, in SI
+		kept, changed           float64 // the value of the cell then, in SI
 	}{
 		{"x = if duty <= 85 then 1 else 0", "plain(duty) <= 85", "duty <= 85 %", 1, 0},
 		{"x = if 85 >= duty then 1 else 0", "85 >= plain(duty)", "85 % >= duty", 1, 0},

@@ -179,7 +179,7 @@ func TestSaturday(t *testing.T) {
 	}
 }
 
-// TestBetweenRounds holds the page's small table against the pass of the book:
+// TestBetweenRounds compares the page's small table with the pass of the book:
 // what a little more power, wind, air and a tooth do to it.
 func TestBetweenRounds(t *testing.T) {
 	page := template(t, "between-rounds")

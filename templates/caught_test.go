@@ -9,7 +9,7 @@ import (
 
 // Ways in which these sheets were caught once: a reference read from today's
 // value, a row typed where it should follow, readings counted as intervals, a
-// part renewed within the book, a number taken for a count.
+// part renewed within the book, a number read as a count.
 
 // bookOf computes wear-and-cost on a book of these lines: pass, event, stack and
 // heat.

@@ -140,7 +140,7 @@ func (m *rider) limits(v float64) (grip, front, resists float64) {
 	return grip, front, resists
 }
 
-// at works out the accelerations of both sides of the clutch.
+// at computes the accelerations of both sides of the clutch.
 func (m *rider) at(s state, d mode) instant {
 	radius, turning, growing := m.gearing(s.v, d.gear)
 	efficiency, inertia, overall := m.g("drive_efficiency"), m.g("engine_inertia"), m.ratios[d.gear-1]
@@ -273,7 +273,7 @@ var twelve = [][]string{
 	{"power_ratio=150%", "clutch_spring=1250lbf", "engine_inertia=0.02kg.m2", "lift_area=0.08m2"},
 }
 
-// TestAnotherIntegrator holds the pass against an integrator of another kind:
+// TestAnotherIntegrator compares the pass with an integrator of another kind:
 // a millisecond at every mark, and as little with half the row.
 func TestAnotherIntegrator(t *testing.T) {
 	path := filepath.Join(folder(t), "quarter-mile.leaf")

@@ -123,7 +123,7 @@ func TestDemonstrationMachine(t *testing.T) {
 	within(t, "fuel of the pass, floz: phases and steps", shown(t, cycle, "raced_volume"), shown(t, pass, "pass_volume"), 2)
 }
 
-// TestTradeOnTemplates holds the templates against figures that are common
+// TestTradeOnTemplates compares the templates with figures that are common
 // practice, no source.
 func TestTradeOnTemplates(t *testing.T) {
 	t.Run("a bare spring", func(t *testing.T) {

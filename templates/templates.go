@@ -77,8 +77,8 @@ func title(text string) string {
 	return ""
 }
 
-// beside returns the files that text asks for, each once, and those that they
-// ask for in their turn.
+// beside returns the files that text uses, each once, and those that they ask
+// for in their turn.
 func beside(text string, seen map[string]bool) []File {
 	var files []File
 	for _, want := range wants(text) {
@@ -88,7 +88,7 @@ func beside(text string, seen map[string]bool) []File {
 		seen[want] = true
 		text, err := sheets.ReadFile(want)
 		if err != nil {
-			continue // a template that asks for what there is not fails its own test
+			continue // a template that uses a missing file fails its own test
 		}
 		files = append(files, File{want, string(text)})
 		files = append(files, beside(string(text), seen)...)
@@ -99,7 +99,7 @@ func beside(text string, seen map[string]bool) []File {
 // asks finds the files that a worksheet's use lines and tables name.
 var asks = regexp.MustCompile(`(?m)^(?:use|table \w+ +from) +"([^"]+)"`)
 
-// wants returns the names of the files that text asks for.
+// wants returns the names of the files that text uses.
 func wants(text string) []string {
 	var names []string
 	for _, m := range asks.FindAllStringSubmatch(text, -1) {

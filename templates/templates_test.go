@@ -105,7 +105,7 @@ func TestEveryTemplateStands(t *testing.T) {
 	}
 }
 
-// TestSprocketChange holds the sheet against values worked by hand.
+// TestSprocketChange compares the sheet with values worked by hand.
 func TestSprocketChange(t *testing.T) {
 	tpl, ok := templates.Find("sprocket-change")
 	if !ok {

@@ -127,7 +127,7 @@ func FuzzCommands(f *testing.F) {
 	})
 }
 
-// endless reports whether a command goes on until it is stopped, or takes as
+// endless reports whether a command continues until it is stopped, or takes as
 // long as its options ask for.
 func endless(command string) bool {
 	switch command {

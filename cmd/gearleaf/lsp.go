@@ -131,7 +131,7 @@ func (c editorChannel) Send(message []byte) error {
 const patience = time.Second
 
 // patient reads what an editor sends. It holds back the end of it until the
-// editor has said exit: an end stops the server in the midst of its answers.
+// editor has said exit: an end stops the server during its answers.
 type patient struct {
 	io.Reader
 	left chan struct{}

@@ -31,7 +31,7 @@ func manualPages(t *testing.T) map[string]string {
 }
 
 // TestManualCommands runs every command of the manual, page by page in a new
-// folder, and holds what it prints against what the page shows. A line … on a
+// folder, and compares what it prints with what the page shows. A line … on a
 // page replaces lines left out.
 func TestManualCommands(t *testing.T) {
 	for name, page := range manualPages(t) {

@@ -105,7 +105,7 @@ func flush(w io.Writer) {
 	}
 }
 
-// lost reports whether a write to w has failed. A command that goes on until it
+// lost reports whether a write to w has failed. A command that continues until it
 // is stopped ends then.
 func lost(w io.Writer) bool {
 	s, ok := w.(*screen)

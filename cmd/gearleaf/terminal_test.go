@@ -175,7 +175,7 @@ func TestGridFitsThePage(t *testing.T) {
 	}
 }
 
-// TestOfferShowsLinesBeforeAndAfter asks for a key until one fits.
+// TestOfferShowsLinesBeforeAndAfter requests a key until one is valid.
 func TestOfferShowsLinesBeforeAndAfter(t *testing.T) {
 	file := source.New("bike.leaf", "title \"T\"\r\nboost : 21 psi\r\n")
 	d := diag.Diagnostic{

@@ -140,7 +140,7 @@ func (v *watched) keeps(why string) {
 	fmt.Fprintln(p.w, p.warn(cut(text, p.width)))
 }
 
-// show writes the values asked for, or what moved since the good state.
+// show writes the requested values, or what moved since the good state.
 func (v *watched) show(s *sheet.Sheet) error {
 	p := newPage(v.cmd.OutOrStdout())
 	if len(v.o.show) > 0 {
@@ -236,7 +236,7 @@ func rowsOf(cmd *cobra.Command) int {
 	return pipedRows
 }
 
-// showCells writes the cells asked for, with what they were.
+// showCells writes the requested cells, with what they were.
 func (v *watched) showCells(p page, s *sheet.Sheet) error {
 	r, err := s.Compute()
 	if err != nil {

@@ -29,7 +29,8 @@ var translated = regexp.MustCompile(`(?i)\b(stand|stands|stood|behind|hangs?\s+(
 // place of", "after", "formatted", "again", "zero", "runtime value", "reports",
 // "compares A with B".
 var idioms = regexp.MustCompile(`(?i)\b(stands?|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|has\s+spoken|comes?\s+back|laid[- ]out|told|` +
-	`tells?\s+(\w+\s+)?apart|anew|once\s+more|nought|in\s+flight|by\s+now|as\s+(it\s+is|they\s+are)\s+written)\b`)
+	`tells?\s+(\w+\s+)?apart|anew|once\s+more|nought|in\s+flight|by\s+now|passe[sd]\s+over|lets?\s+go|in\s+work|asked\s+for|taken\s+for|says\s+in\s+words|` +
+	`(Test|Fuzz)\w+\s+holds\s[^.;]*\sagainst|as\s+(it\s+is|they\s+are)\s+written)\b`)
 
 // TestStandardWordsInMessages refuses translated turns of phrase in the texts
 // of the program: messages, helps, reports. A text has a blank in it.

@@ -25,7 +25,7 @@ var folders = []struct{ from, to, pattern string }{
 }
 
 // commonFiles returns what every archive holds beside the program: program is
-// asked for the manual pages and completions.
+// requested the manual pages and completions.
 func commonFiles(program string) ([]entry, error) {
 	var out []entry
 	for from, to := range map[string]string{"LICENSE": "LICENSE", "README.md": "README.md", "cmd/gearleaf/CHANGES.md": "CHANGES.md"} {

@@ -16,7 +16,7 @@ type Chart struct {
 	// Places names the x values if they represent texts: x is then the
 	// index in Places.
 	Places []string
-	// Seen says in words what the chart shows, for who cannot see it.
+	// Seen describes what the chart shows, for those who cannot see it.
 	Seen string
 }
 

@@ -141,7 +141,7 @@ func TestThin(t *testing.T) {
 	}
 }
 
-// TestText holds the terminal's drawing against what it should look like.
+// TestText compares the terminal's drawing with what it should look like.
 func TestText(t *testing.T) {
 	line := Chart{Title: "Straight", X: "x", Y: "y", Series: []Series{{Name: "a", X: []float64{0, 10}, Y: []float64{0, 10}}}}
 	want := strings.Join([]string{
@@ -169,7 +169,7 @@ func TestText(t *testing.T) {
 }
 
 // TestExtremes draws numbers at the ends of what a float64 holds, beside one
-// another: nothing may panic or go on for ever, and no label is long.
+// another: nothing may panic or run for ever, and no label is long.
 func TestExtremes(t *testing.T) {
 	values := []float64{0, 1, -1, 1e100, math.MaxFloat64, -math.MaxFloat64, 5e-324, -1e-310, 1 + 2e-16, 1e15 + 0.25, math.NaN()}
 	for _, a := range values {

@@ -11,7 +11,7 @@ import (
 )
 
 // The script needs the formulas only to say where a fault began, and reads one
-// when it is asked for. A formula is a text: its operations in postfix order,
+// when it is requested. A formula is a text: its operations in postfix order,
 // blanks between them.
 
 // signs are the operations that are written unchanged.

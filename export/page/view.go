@@ -233,7 +233,7 @@ func (v *viewer) sections(givens bool) []sectionView {
 	return out
 }
 
-// item returns an entry of the outline if it belongs to the part asked for.
+// item returns an entry of the outline if it belongs to the requested part.
 func (v *viewer) item(item check.Item, givens bool) (itemView, bool) {
 	switch {
 	case item.Note != "":

@@ -265,7 +265,7 @@ func (s *Server) admitted(w http.ResponseWriter, r *http.Request) (name string, 
 		host = host || r.Host == h
 	}
 	if !host {
-		http.Error(w, "another host was asked for", http.StatusForbidden)
+		http.Error(w, "the request is for another host", http.StatusForbidden)
 		return "", false
 	}
 	origin := r.Header.Get("Origin")

@@ -63,8 +63,8 @@ func typeText(m *check.Model, c *check.Cell) string {
 	return strings.TrimSpace(text)
 }
 
-// TestFormulas checks the type and shown unit that each formula comes to, or
-// the code of its error.
+// TestFormulas checks the type and shown unit of each formula, or the code of
+// its error.
 func TestFormulas(t *testing.T) {
 	for _, c := range []struct{ formula, want string }{
 		// Points and differences, every pair.

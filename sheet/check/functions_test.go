@@ -84,8 +84,8 @@ func TestInstances(t *testing.T) {
 	}
 }
 
-// TestExpansion checks that what a formula comes to when its calls are
-// written out is counted without writing it out.
+// TestExpansion checks that the size of a formula when its calls are written
+// out is counted without writing it out.
 func TestExpansion(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("function f0(x: 1) as 1\n  = x + x\n")

@@ -178,7 +178,7 @@ func TestEveryOperationFails(t *testing.T) {
 	}
 }
 
-// oneFault runs do under s and looks at what is left. It reports whether an
+// oneFault runs do under s and checks what is left. It reports whether an
 // operation failed.
 func oneFault(t *testing.T, s *faulty, old, link bool, do func(string) error) bool {
 	t.Helper()

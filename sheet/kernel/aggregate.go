@@ -5,11 +5,11 @@ import (
 	"math"
 )
 
-// Reduce returns an aggregate of a column's live entries. Blanks are passed
-// over and a fault among the entries is the result. Sums run from the first
-// row to the last, one rounding a row, and are not compensated: that is what
-// a spreadsheet and a pocket calculator do. Without values a sum and a count
-// are 0 and everything else a fault.
+// Reduce returns an aggregate of a column's live entries. Blanks are skipped
+// and a fault among the entries is the result. Sums run from the first row to
+// the last, one rounding a row, and are not compensated: that is what a
+// spreadsheet and a pocket calculator do. Without values a sum and a count are
+// 0 and everything else a fault.
 func Reduce(how Aggregate, column []float64) float64 {
 	if len(column) > 0 && numbers(column) {
 		return reduceNumbers(how, column)

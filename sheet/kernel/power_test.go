@@ -162,7 +162,7 @@ func TestPowersEverywhere(t *testing.T) {
 	near, far := 0.0, 0.0
 	for i := range 4000 {
 		a, b := math.Exp((2*random.Float64()-1)*3), (2*random.Float64()-1)*8
-		if i%2 == 1 { // so that b · ln a comes to anything up to the ends
+		if i%2 == 1 { // so that b · ln a is anything up to the ends
 			a = math.Exp((2*random.Float64() - 1) * []float64{0.01, 1, 30, 700}[i/2%4])
 			b = (2*random.Float64() - 1) * 707 / math.Abs(math.Log(a))
 		}

@@ -5,7 +5,7 @@ import (
 	"testing"
 )
 
-// TestRegressionFaults asks for what too few points do not say.
+// TestRegressionFaults computes statistics of too few points.
 func TestRegressionFaults(t *testing.T) {
 	blank, fault := Blank, Fault
 	for _, c := range []struct {

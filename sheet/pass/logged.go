@@ -1,11 +1,11 @@
 // Package pass compares logged passes with the pass that a sheet computes: it
-// guesses which columns of a logger's file are which (guess.go), reads the file
-// by the sheet's log lines (logfile.go), aligns both clocks and measures the
-// differences (logged.go), takes delays of channels into account and refuses an
-// absolute pressure as boost (sensor.go), fits givens to the log (fit.go) and
-// words what that came to (fitted.go), tries other starts where the log does not
-// depend on a given (flat.go), and writes invented logs to try it with
-// (invent.go).
+// guesses which columns of a logger's file are which (guess.go), reads the
+// file by the sheet's log lines (logfile.go), aligns both clocks and measures
+// the differences (logged.go), takes delays of channels into account and
+// refuses an absolute pressure as boost (sensor.go), fits givens to the log
+// (fit.go) and describes the result (fitted.go), tries other starts where the
+// log does not depend on a given (flat.go), and writes invented logs to try it
+// with (invent.go).
 package pass
 
 import (
@@ -476,7 +476,7 @@ func (h *Logged) noteChannels() {
 	}
 }
 
-// Layout says in words what layout the file has.
+// Layout describes the layout of the file.
 func (h *Logged) Layout() string {
 	l := h.File.Layout
 	parts := []string{fmt.Sprintf("%d columns separated by %s", len(l.Heads), l.DelimiterName())}

@@ -205,7 +205,7 @@ func below(x, y, yes float64) float64 {
 	return math.NaN()
 }
 
-// choose returns yes or no by a truth, a NaN where cond is none.
+// choose returns yes or no by a truth, a NaN if cond is not a truth.
 func choose(cond, yes, no float64) float64 {
 	switch cond {
 	case 1:

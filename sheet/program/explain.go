@@ -15,7 +15,7 @@ type Fault struct {
 	// run") in which the fault began, and Row its row, from 0, or -1.
 	Origin string
 	Row    int
-	// Cause says in words what went wrong there.
+	// Cause describes what went wrong there.
 	Cause string
 	// WaitsOn is what the explained value reads on the path to Origin;
 	// empty where the fault began in the value itself.

@@ -112,7 +112,7 @@ func (e *explorer) faultyIndex(v *lower.Value) *place {
 	return nil
 }
 
-// cause says in words why v of its operands is a fault.
+// cause says why v of its operands is a fault.
 func (e *explorer) cause(v *lower.Value) string {
 	m := e.mc.p.Model()
 	switch v.Op {

@@ -5,8 +5,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// oracle computes a sheet straight from its tree, one value at a time and
-// each when it is asked for: slow, and with nothing of the compiler in it.
+// oracle computes a sheet straight from its tree, one value at a time and each
+// when it is needed: slow, and without anything of the compiler.
 type oracle struct {
 	m       *check.Model
 	cells   map[int]float64

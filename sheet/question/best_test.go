@@ -143,7 +143,7 @@ func TestBestNear(t *testing.T) {
 	}
 }
 
-// TestBestOfTooMany looks at a draw where the combinations are too many, and
+// TestBestOfTooMany evaluates a draw if the combinations are too many, and
 // climbs from there.
 func TestBestOfTooMany(t *testing.T) {
 	text, names := "", []string{}

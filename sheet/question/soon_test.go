@@ -8,7 +8,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// TestSoon gives long sheets fewer draws where none are asked for.
+// TestSoon gives long sheets fewer draws where none are requested.
 func TestSoon(t *testing.T) {
 	for rows, want := range map[int]int{1: MostDraws, 4000: 99_000, 190_000: FewestDraws, 1_000_000: 0} {
 		s, list := sheet.FromText("x.leaf", fmt.Sprintf("a : 1 sd 0.1\ntable t rows %d\n  x = a * row\ny = sum(t.x)\n", rows))

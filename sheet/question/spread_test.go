@@ -65,8 +65,8 @@ length         = standard + d - standard * (delta_alpha * theta + alpha * delta_
 	if got := strings.Join(names, " "); got != "standard delta_theta systematic repeats random_effects delta_alpha" {
 		t.Errorf("contributions in the order %s", got)
 	}
-	// Second-order terms, which JCGM 100 H.1.7 works out by hand, bring the
-	// deviation to 34 nm; draws see them by themselves.
+	// Second-order terms, which JCGM 100 H.1.7 computes by hand, bring the
+	// deviation to 34 nm; draws include them.
 	if got := length.DrawnDeviation; math.Abs(got-34) > 0.5 {
 		t.Errorf("drawn deviation %g, published 34", got)
 	}
@@ -303,7 +303,7 @@ func TestSpreadShortest(t *testing.T) {
 }
 
 // TestSpreadCorrelatedLimits: limits keep both their shape and the coefficient
-// that was asked for, seen in the deviation of a sum.
+// that was requested, seen in the deviation of a sum.
 func TestSpreadCorrelatedLimits(t *testing.T) {
 	for _, c := range []struct {
 		a, b string

@@ -183,7 +183,8 @@ func TestOverflowDoesNotWait(t *testing.T) {
 	wants(t, k.value(t, k.op(check.Less, k.op(check.Mul, k.num(1e300), k.num(1e300)), k.num(1))), kernel.Fault)
 }
 
-// TestLeftAndRight guards what govaluate gets wrong by itself.
+// TestLeftAndRight checks operators that govaluate alone would associate
+// wrongly.
 func TestLeftAndRight(t *testing.T) {
 	k := newMaker()
 	n := func(v float64) check.NodeID { return k.num(v) }

@@ -101,7 +101,7 @@ func TestTablesReadAsLogs(t *testing.T) {
 }
 
 // TestTableTexts reads what only tables have: texts, quotes over lines, a head
-// that is found by the columns that are asked for.
+// that is found by the columns that are requested.
 func TestTableTexts(t *testing.T) {
 	western, err := charmap.Windows1252.NewEncoder().String("Name;Temp °C\nÖl;84,5\n")
 	if err != nil {

@@ -79,8 +79,8 @@ func (p *parser) lineEnds(i int) bool {
 }
 
 // next moves to the next token of the statement. At the end of the line it
-// yields tokEnd, again and again, unless a comma or an open bracket goes on
-// in the next line.
+// yields tokEnd, again and again, unless the statement continues in the next
+// line after a comma or in an open bracket.
 func (p *parser) next() {
 	p.last = p.tok.span.End
 	for p.scan(); p.tok.kind == tokNothing; {

@@ -85,7 +85,7 @@ func (p *parser) overrideAt(i int) bool {
 }
 
 // statementWordAt reports whether the word from i to end is a statement word
-// and what follows is what such a statement goes on with. A cell may have the
+// and what follows is what such a statement continues with. A cell may have the
 // same name, so an operator or a comma after it makes it a name.
 func (p *parser) statementWordAt(i, end int) bool {
 	at := p.skip(end)
@@ -106,7 +106,7 @@ func (p *parser) statementWordAt(i, end int) bool {
 	return false
 }
 
-// infixWord reports whether a formula goes on with text after an operand.
+// infixWord reports whether a formula continues with text after an operand.
 func infixWord(text string) bool {
 	switch wordOf(text) {
 	case wordAnd, wordOr, wordThen, wordElse, wordAs, wordTo, wordRange, wordChoice, wordSd, wordStart, wordUntil:

@@ -276,7 +276,7 @@ type Use struct {
 	Path Str
 }
 
-// Bad is a line that could not be read; the parser has said why.
+// Bad is a line that could not be read; the parser has reported why.
 type Bad struct {
 	Lead
 }

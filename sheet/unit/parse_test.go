@@ -98,7 +98,7 @@ func TestKindsOfUnits(t *testing.T) {
 	}
 }
 
-// refusals is texts that are not units: the code, the bytes to blame and the
+// refusals is texts that are not units: the code, the wrong bytes and the
 // repairs.
 var refusals = []struct{ text, code, blamed, repairs string }{
 	{"psi", CodeAmbiguous, "psi", "psig psia psid"},

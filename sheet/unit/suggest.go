@@ -32,7 +32,7 @@ func (s *System) suggest(err *ParseError, text string) {
 }
 
 // guess offers, in this order, what the whole text is elsewhere, what its
-// word to blame may be, what the text is with the signs that units have here.
+// wrong word may be, what the text is with the signs that units have here.
 func (s *System) guess(err *ParseError, text string) {
 	if text == "T" {
 		s.offer(err, "teeth") // as sprockets are written; a tonne is t

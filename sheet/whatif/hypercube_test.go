@@ -26,7 +26,7 @@ func TestHypercubeHitsEverySlice(t *testing.T) {
 	}
 }
 
-// TestHypercubeSpreads looks at whether axes, and seeds, go their own ways.
+// TestHypercubeSpreads checks that axes, and seeds, are independent.
 func TestHypercubeSpreads(t *testing.T) {
 	const n = 10_000
 	correlation := func(a, b func(i int) float64) float64 {

@@ -29,7 +29,7 @@ type body struct {
 	// that reuses few locals compresses well.
 	reads map[int32]int
 	free  map[byte][]int
-	// active is the local of the lanes whose loop goes on, -1 where all do.
+	// active is the local of the lanes whose loop continues, -1 if all do.
 	active int
 }
 

@@ -41,11 +41,11 @@ type ColumnPlace struct {
 }
 
 // TablePlace is where a table's number of live rows is, an i32, and after it
-// (4 Lanes bytes on) how the table came to its end, an i32: 0 where it has no
-// `until`, or that held in the last live row; 1 where it never held, or the
-// table's file could not be read: whole-column results are faults; 2 where it
-// was a fault in the row after the live ones: that row and all after it are at
-// fault in computed columns.
+// (4 Lanes bytes on) how the table ended, an i32: 0 where it has no `until`,
+// or that held in the last live row; 1 where it never held, or the table's
+// file could not be read: whole-column results are faults; 2 where it was a
+// fault in the row after the live ones: that row and all after it are at fault
+// in computed columns.
 type TablePlace struct {
 	Live int `json:"live"`
 	End  int `json:"end"`
