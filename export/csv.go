@@ -90,13 +90,22 @@ func writeCSV(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, 
 		c.everything(s, r)
 		return Report{}, c.out.Flush()
 	}
+	t, err := tableNamed(s, o.Table)
+	if err != nil {
+		return Report{}, err
+	}
+	c.table(s, r, t)
+	return Report{}, c.out.Flush()
+}
+
+// tableNamed returns a table of the sheet itself.
+func tableNamed(s *sheet.Sheet, name string) (*check.Table, error) {
 	for _, t := range ownTables(s.Model) {
-		if t.Name == o.Table {
-			c.table(s, r, t)
-			return Report{}, c.out.Flush()
+		if t.Name == name {
+			return t, nil
 		}
 	}
-	return Report{}, fmt.Errorf("there is no table %q in this sheet%s", o.Table, tablesOf(s.Model))
+	return nil, fmt.Errorf("there is no table %q in this sheet%s", name, tablesOf(s.Model))
 }
 
 // tablesOf lists the tables of a sheet for a message.
@@ -140,50 +149,72 @@ func (c *csvWriter) everything(s *sheet.Sheet, r *sheet.Result) {
 		c.field(h)
 	}
 	c.end()
+	_ = eachValue(s, r, func(v valueLine) error {
+		c.line(v)
+		return nil
+	})
+}
+
+func (c *csvWriter) line(v valueLine) {
+	c.field(v.kind)
+	c.text(v.section)
+	c.text(v.name)
+	if v.row > 0 {
+		c.field(strconv.Itoa(v.row))
+	} else {
+		c.field("")
+	}
+	c.figure(v.value)
+	c.text(v.unit)
+	c.text(v.label)
+	c.text(v.value.fault)
+	c.end()
+}
+
+// valueLine is a line of the list of every value: of a scalar, an entry of a
+// table or a limit.
+type valueLine struct {
+	kind, section, name string
+	row                 int // from 1; 0 for none
+	value               figure
+	unit, label         string
+}
+
+// eachValue calls do with every line until it returns an error.
+func eachValue(s *sheet.Sheet, r *sheet.Result, do func(valueLine) error) error {
+	line := func(q *check.Quantity, name string, row int, v sheet.Value) error {
+		return do(valueLine{kindOf(q), q.Origin.Section, name, row, figureOf(s, q, v), symbol(q.Unit), q.Origin.Label})
+	}
 	for _, cell := range ownCells(s.Model) {
-		c.line(s, &cell.Quantity, cell.Name, "", r.Cell(cell))
+		if err := line(&cell.Quantity, cell.Name, 0, r.Cell(cell)); err != nil {
+			return err
+		}
 	}
 	for _, t := range ownTables(s.Model) {
 		rows, _ := r.Live(t)
 		for _, col := range t.Columns {
 			for row := range rows {
-				c.line(s, &col.Quantity, t.Name+"."+col.Name, strconv.Itoa(row+1), r.Entry(col, row))
+				if err := line(&col.Quantity, t.Name+"."+col.Name, row+1, r.Entry(col, row)); err != nil {
+					return err
+				}
 			}
 		}
 	}
 	for _, l := range s.Model.Limits {
-		c.limit(l, r)
+		if err := do(limitState(l, r)); err != nil {
+			return err
+		}
 	}
+	return nil
 }
 
-func (c *csvWriter) line(s *sheet.Sheet, q *check.Quantity, name, row string, v sheet.Value) {
-	f := figureOf(s, q, v)
-	c.field(kindOf(q))
-	c.text(q.Origin.Section)
-	c.text(name)
-	c.field(row)
-	c.figure(f)
-	c.text(symbol(q.Unit))
-	c.text(q.Origin.Label)
-	c.text(f.fault)
-	c.end()
-}
-
-func (c *csvWriter) limit(l *check.Limit, r *sheet.Result) {
+func limitState(l *check.Limit, r *sheet.Result) valueLine {
 	state, row := r.Limit(l)
-	place := ""
+	place := 0
 	if l.Table != nil && state != sheet.Kept {
-		place = strconv.Itoa(row + 1)
+		place = row + 1
 	}
-	c.field(limitKind(l))
-	c.text(l.Origin.Section)
-	c.text(limitText(nil, l))
-	c.field(place)
-	c.field(state.String())
-	c.field("")
-	c.text(l.Message)
-	c.field("")
-	c.end()
+	return valueLine{limitKind(l), l.Origin.Section, limitText(nil, l), place, figure{text: state.String()}, "", l.Message}
 }
 
 func kindOf(q *check.Quantity) string {

@@ -1,5 +1,5 @@
 // Package export writes a computed sheet for other programs: a workbook with
-// live formulas, CSV, JSON and Markdown. Formats is the one list of them.
+// live formulas, CSV, Parquet, JSON and Markdown. Formats is the one list of them.
 package export
 
 import (
@@ -19,12 +19,14 @@ type Format struct {
 
 // Options selects what to write in formats with a choice.
 type Options struct {
-	// Table names the one table that CSV writes; empty for everything.
+	// Table names the one table that CSV and Parquet write; empty for everything.
 	Table string
 	// Decimal, DecimalPoint or DecimalComma, is the sign before the decimals in
 	// CSV for a spreadsheet, which begins with a byte order mark; with a comma,
 	// semicolons part the fields. Empty is CSV for programs (RFC 4180).
 	Decimal string
+	// Origin is what Parquet says besides.
+	Origin Origin
 }
 
 // The signs before decimals in CSV for a spreadsheet.
@@ -51,6 +53,7 @@ func Formats() []Format {
 	return []Format{
 		{Name: "workbook", Extension: ".xlsx", Meaning: "a spreadsheet with live formulas, limits and charts", Write: writeWorkbook},
 		{Name: "csv", Extension: ".csv", Meaning: "every value, a line each, or one table", Write: writeCSV},
+		{Name: "parquet", Extension: ".parquet", Meaning: "the same as CSV, typed, for data tools", Write: writeSheetParquet},
 		{Name: "json", Extension: ".json", Meaning: "every value with its unit, for programs", Write: writeJSON},
 		{Name: "html", Extension: ".html", Meaning: "a page that calculates, for a phone without a signal", Write: writePage},
 		{Name: "markdown", Extension: ".md", Meaning: "the sheet as a text to print or mail", Write: writeMarkdown},

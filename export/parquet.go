@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"slices"
 	"strconv"
 
 	"gearleaf/export/parquet"
@@ -58,7 +59,10 @@ func fieldIn(name string, u unit.Unit) Field {
 
 // tableOf describes the Parquet file of some fields.
 func tableOf(fields []Field, forms []parquet.Form, o Origin) parquet.Table {
-	t := parquet.Table{By: "gearleaf version " + o.Program}
+	t := parquet.Table{By: "gearleaf"}
+	if o.Program != "" {
+		t.By += " version " + o.Program
+	}
 	add := func(key, value string) {
 		if value != "" {
 			t.About = append(t.About, parquet.Pair{Key: metaPrefix + key, Value: value})
@@ -117,22 +121,69 @@ func columnForm(q *check.Quantity) parquet.Form {
 	return parquet.Number
 }
 
-// writeParquet writes records. A column of numbers alone is one of numbers, one
-// of truths alone one of truths; any other is one of texts.
-func writeParquet(w io.Writer, r Records, o Origin) error {
-	forms := make([]parquet.Form, len(r.Fields))
-	columns := make([]parquet.Values, len(r.Fields))
-	for i := range r.Fields {
-		forms[i] = r.formAt(i)
-		for _, row := range r.Rows {
-			addValue(&columns[i], forms[i], valueAt(row, i))
-		}
+// parquetRows writes a Parquet file by rows.
+type parquetRows struct {
+	w       *parquet.Writer
+	forms   []parquet.Form
+	columns []parquet.Values
+	n       int // rows in columns
+}
+
+// rowsAtOnce is how many rows are given to the writer at a time.
+const rowsAtOnce = 1024
+
+func newParquetRows(w io.Writer, fields []Field, forms []parquet.Form, o Origin) *parquetRows {
+	return &parquetRows{w: parquet.NewWriter(w, tableOf(fields, forms, o)), forms: forms, columns: make([]parquet.Values, len(forms))}
+}
+
+// add adds a row, which may end early.
+func (p *parquetRows) add(row []any) error {
+	for i, form := range p.forms {
+		addValue(&p.columns[i], form, valueAt(row, i))
 	}
-	out := parquet.NewWriter(w, tableOf(r.Fields, forms, o))
-	if err := out.Write(len(r.Rows), columns); err != nil {
+	if p.n++; p.n < rowsAtOnce {
+		return nil
+	}
+	return p.flush()
+}
+
+func (p *parquetRows) flush() error {
+	err := p.w.Write(p.n, p.columns)
+	for i := range p.columns {
+		p.columns[i] = parquet.Values{Numbers: p.columns[i].Numbers[:0], Texts: p.columns[i].Texts[:0]}
+	}
+	p.n = 0
+	return err
+}
+
+func (p *parquetRows) close() error {
+	if err := p.flush(); err != nil {
 		return err
 	}
-	return out.Close()
+	return p.w.Close()
+}
+
+// writeParquet writes records. A column of numbers alone is one of numbers, one
+// of truths alone one of truths; any other is one of texts. A number has the
+// digits that CSV gives.
+func writeParquet(w io.Writer, r Records, o Origin) error {
+	forms := make([]parquet.Form, len(r.Fields))
+	for i := range forms {
+		forms[i] = r.formAt(i)
+	}
+	out := newParquetRows(w, r.Fields, forms, o)
+	for _, row := range r.Rows {
+		row = slices.Clone(row)
+		for i, v := range row {
+			if number, ok := v.(float64); ok {
+				row[i] = unit.Significant(number, 15)
+			}
+		}
+		if err := out.add(row); err != nil {
+			return err
+		}
+	}
+	return out.close()
 }
 
 // valueAt returns the i-th value of a record, which may end early.
@@ -165,7 +216,7 @@ func (r Records) formAt(i int) parquet.Form {
 	return parquet.Text
 }
 
-// addValue adds one value of a record. A number has the digits that CSV gives.
+// addValue adds one value of a row.
 func addValue(to *parquet.Values, form parquet.Form, v any) {
 	if form == parquet.Text {
 		to.Texts = append(to.Texts, plainText(v))
@@ -174,7 +225,7 @@ func addValue(to *parquet.Values, form parquet.Form, v any) {
 	number := math.NaN()
 	switch v := v.(type) {
 	case float64:
-		number = unit.Significant(v, 15)
+		number = v
 	case int:
 		number = float64(v)
 	case bool:

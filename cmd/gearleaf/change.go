@@ -141,7 +141,11 @@ func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o changeOptions) ([]string, error) {
 	var written []string
 	if o.output != "" {
-		report, err := exportFile(c.After, format, o.output, export.Options{})
+		origin, err := provenance(cmd, c.After.Sheet, o.output)
+		if err != nil {
+			return nil, err
+		}
+		report, err := exportFile(c.After, format, o.output, export.Options{Origin: origin})
 		if err != nil {
 			return nil, err
 		}

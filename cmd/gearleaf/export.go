@@ -25,6 +25,8 @@ Formats:
 CSV is for programs: commas, decimal points, no byte order mark. With --decimal
 it opens in a spreadsheet by a double click: a byte order mark is at its
 beginning, and with a decimal comma there are semicolons between the fields.
+Parquet has the unit and the kind of each column in its metadata; a value at
+fault is blank there, and the column fault has the cause.
 
 --site DIR writes the page as a folder for any static https host instead: with a
 manifest, and a service worker that keeps it for when there is no signal.
@@ -37,6 +39,7 @@ written); 2 not computed or not written.`
 
 const exportExample = `  gearleaf export bike.leaf -o bike.xlsx
   gearleaf export bike.leaf -o gears.csv --table gears
+  gearleaf export bike.leaf -o gears.parquet --table gears
   gearleaf export bike.leaf -o gears.csv --decimal comma  # for a spreadsheet
   gearleaf export bike.leaf -o bike.html
   gearleaf export bike.leaf --site bike-site
@@ -61,7 +64,7 @@ func newExport() *cobra.Command {
 	}
 	cmd.Flags().StringVarP(&o.output, "output", "o", "", "the `file` to write, or - for standard output")
 	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the ending does not say it")
-	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV")
+	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV or Parquet")
 	cmd.Flags().StringVar(&o.decimal, "decimal", "", "CSV for a spreadsheet whose decimal `sign` is point or comma")
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")
 	cmd.Flags().StringVar(&o.site, "site", "", "write the page as a site into this `folder`")
@@ -80,7 +83,7 @@ func newExport() *cobra.Command {
 func formatLines() string {
 	var out strings.Builder
 	for _, f := range export.Formats() {
-		fmt.Fprintf(&out, "  %s %s %s\n", padRight(f.Name, 10), padRight(f.Extension, 6), f.Meaning)
+		fmt.Fprintf(&out, "  %s %s %s\n", padRight(f.Name, 10), padRight(f.Extension, 8), f.Meaning)
 	}
 	return out.String()
 }
@@ -131,8 +134,8 @@ func (o *exportOptions) admit(format export.Format) error {
 	switch {
 	case o.decimal != "" && o.decimal != export.DecimalPoint && o.decimal != export.DecimalComma:
 		return fmt.Errorf("--decimal takes point or comma, not %q", o.decimal)
-	case o.table != "" && format.Name != "csv":
-		return fmt.Errorf("--table writes one table as CSV: give a file that ends in .csv, or leave it out")
+	case o.table != "" && format.Name != "csv" && format.Name != "parquet":
+		return fmt.Errorf("--table writes one table as CSV or Parquet: give a file that ends in .csv or .parquet, or leave it out")
 	case o.decimal != "" && format.Name != "csv":
 		return fmt.Errorf("--decimal is for CSV: give a file that ends in .csv, or leave it out")
 	}
@@ -188,7 +191,11 @@ func isSite(folder string) error {
 
 // writeTo writes r to the file of o, or to standard output.
 func writeTo(cmd *cobra.Command, format export.Format, o exportOptions, r *sheet.Result) error {
-	options := export.Options{Table: o.table, Decimal: o.decimal}
+	origin, err := provenance(cmd, r.Sheet, format.Extension)
+	if err != nil {
+		return err
+	}
+	options := export.Options{Table: o.table, Decimal: o.decimal, Origin: origin}
 	if o.output == "-" {
 		report, err := format.Write(data(cmd.OutOrStdout()), r.Sheet, r, options)
 		reportFrozen(cmd, report)

@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -53,8 +54,22 @@ func TestParquetIsTheCSV(t *testing.T) {
 	}
 	names = append(names, "part-*.parquet")
 	files = append(files, "sweep")
+	table := readByLibrary(t, "run.parquet")
+	compareParquet(t, "run", table.without(t, "fault"), readCSV(t, "run-table.csv"))
+	names, files = append(names, "run.parquet"), append(files, "")
+	all := readByLibrary(t, "all.parquet")
+	for _, row := range all.Rows {
+		if row[4] == nil {
+			row[4] = row[5]
+		}
+	}
+	compareParquet(t, "all", all.without(t, "text"), readCSV(t, "all.csv"))
 	for i, tables := range readOutside(t, script, names) {
 		for _, table := range tables {
+			if files[i] == "" {
+				compareParquet(t, names[i]+" by "+table.Reader, table.without(t, "fault"), readCSV(t, "run-table.csv"))
+				continue
+			}
 			compareParquet(t, names[i]+" by "+table.Reader, table, readCSV(t, files[i]+".csv"))
 		}
 	}
@@ -77,6 +92,12 @@ func writeParquets(t *testing.T) {
 		status(t, 0, append(drawn, "-o", "drawn"+kind)...)
 		status(t, 0, append(spread, "--drawn", "draws"+kind)...)
 	}
+	for _, to := range []string{"run-table.csv", "run.parquet"} {
+		status(t, 0, "export", "pass.leaf", "--table", "run", "-o", to)
+	}
+	for _, to := range []string{"all.csv", "all.parquet"} {
+		status(t, 1, "export", "bike.leaf", "--set", "slack=0", "-o", to)
+	}
 	for i := 1; i <= 3; i++ {
 		want := 1
 		status(t, want, append(sweep, "-o", fmt.Sprintf("part-%d.parquet", i), "--shard", fmt.Sprintf("%d/3", i))...)
@@ -90,6 +111,22 @@ func writeParquets(t *testing.T) {
 		status(t, 0, "passes", "list", "book.csv.book", "-o", "book"+kind)
 		status(t, 0, "worth", "pass.leaf", "--show", "run.speed", "mass_with_rider=10lb", "-o", "worth"+kind)
 	}
+}
+
+// without returns a table without one of its columns.
+func (r readTable) without(t *testing.T, column string) readTable {
+	t.Helper()
+	at := slices.Index(r.Names, column)
+	if at < 0 {
+		t.Fatalf("no column %s among %v", column, r.Names)
+	}
+	r.Names = slices.Delete(slices.Clone(r.Names), at, at+1)
+	rows := r.Rows
+	r.Rows = nil
+	for _, row := range rows {
+		r.Rows = append(r.Rows, slices.Delete(slices.Clone(row), at, at+1))
+	}
+	return r
 }
 
 // status runs a command and demands its exit status.
@@ -125,17 +162,17 @@ func compareParquet(t *testing.T, name string, got readTable, want [][]string) {
 		t.Errorf("%s: %d rows, want %d", name, len(got.Rows), len(want)-1)
 		return
 	}
-	var listed []struct{ Name, Unit, Kind string }
+	type listing struct{ Name, Unit, Kind string }
+	var listed []listing
 	if err := json.Unmarshal([]byte(got.About["gearleaf.columns"]), &listed); err != nil {
 		t.Fatalf("%s: %v in %v", name, err, got.About)
 	}
 	for c, column := range got.Names {
 		about := got.Columns[column]
-		head := strings.TrimSuffix(listed[c].Name+" "+listed[c].Unit, " ")
-		if about["unit"] != listed[c].Unit || about["kind"] != listed[c].Kind || listed[c].Kind == "" {
-			t.Errorf("%s: column %s has %v, and in the list of columns %v", name, column, about, listed[c])
+		if !slices.Contains(listed, listing{column, about["unit"], about["kind"]}) || about["kind"] == "" {
+			t.Errorf("%s: column %s has %v, and the list of columns is %v", name, column, about, listed)
 		}
-		if head != want[0][c] && listed[c].Name != want[0][c]+"_2" {
+		if head := strings.TrimSuffix(column+" "+about["unit"], " "); head != want[0][c] && column != want[0][c]+"_2" {
 			t.Errorf("%s: column %d is %q, want %q", name, c, head, want[0][c])
 		}
 	}
