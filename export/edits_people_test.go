@@ -68,7 +68,8 @@ func peopleEdits(t *testing.T) []edit {
 		refusedEntry("wet", "y", `wet holds "y"; yes or no was expected`),
 		refusedEntry("wet", nil, "wet was emptied"),
 		refusedEntry("wet", 0.5, `wet holds "0.5"; yes or no was expected`),
-		entered("mass", -340, "mass=-340 kg"),
+		refusedEntry("mass", -340, "mass holds -340 kg after 340 kg: -340 kg or 340 kg?"),
+		entered("outside", -4, "outside=-4 degF"),
 		entered("spare", 0, "spare=0"),
 		// Formulas in the fields of givens.
 		typed("rollout", "B9*1.02", 2126.7, edit{set: "rollout=2126.7 mm"}),

@@ -75,7 +75,7 @@ func (in *fieldReader) take(e *Entry, old float64, c content) {
 	case c.kind == "e":
 		e.Refused = name + " holds an error, " + c.value
 	case c.value == "" && c.formula != "":
-		e.Refused = name + " holds a formula without its value"
+		e.Refused = name + " holds a formula without its value: open the workbook in a spreadsheet program, and save it"
 	case c.value == "":
 		e.Refused = name + " was emptied; it needs a value"
 		if merged := in.book.called(e.Tab).mergedWith(e.Field); merged != "" {
@@ -189,7 +189,7 @@ func (in *fieldReader) expected(q *check.Quantity) string {
 }
 
 // takeNumber reads a number. A date, a percentage of something else, and a
-// number beyond reason are slips.
+// number far from the old one are slips.
 func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 	q, name := e.Place.Quantity(), e.Place.Name()
 	number, err := strconv.ParseFloat(c.value, 64)
@@ -219,6 +219,8 @@ func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 		in.ask(e, "the cell has lost its percent format, and holds "+typedNumber(number), v, number)
 	case near100(ratio), percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
 		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v/100))
+	case v == -was && v != 0:
+		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, was)
 	case near100(1 / ratio), percent && ratio < 0.1 && in.likelier(q, v, v*100):
 		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v*100))
 	}

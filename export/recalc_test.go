@@ -210,7 +210,7 @@ func differences(a, b grid, without ...string) (list []string, compared int) {
 			}
 			compared++
 			if theirs := b[tab][ref]; !sameField(mine, theirs) && !cancelled(a, tab, mine, theirs) {
-				list = append(list, fmt.Sprintf("%s!%s: %s %q, computed anew %s %q, formula %s", tab, ref, mine.kind, mine.value, theirs.kind, theirs.value, mine.formula))
+				list = append(list, fmt.Sprintf("%s!%s: %s %q, computed again %s %q, formula %s", tab, ref, mine.kind, mine.value, theirs.kind, theirs.value, mine.formula))
 			}
 		}
 	}
@@ -243,7 +243,7 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 		}
 	}
 	if largest == 0 && max(x, -x, y, -y) < 1e-9 {
-		return max(x-y, y-x) <= 1e-12 // what is left of values that have names
+		return max(x-y, y-x) <= 1e-12 // the rounding of values that have names
 	}
 	return max(x-y, y-x) <= 1e-13*largest
 }
