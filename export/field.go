@@ -88,7 +88,7 @@ func (in *fieldReader) take(e *Entry, old float64, c content) {
 	case q.Type.Form == check.Number && !c.isText():
 		in.takeNumber(e, old, c)
 	case q.Type.Form == check.Number:
-		in.takeText(e, c.value)
+		in.takeText(e, old, c.value)
 	case q.Type.Form == check.Truth:
 		in.takeTruth(e, c)
 	default:
@@ -151,7 +151,7 @@ func (in *fieldReader) set(e *Entry, text string) {
 
 // takeText reads a text in the field of a number: a quantity with its unit, or
 // a number that was entered as text.
-func (in *fieldReader) takeText(e *Entry, text string) {
+func (in *fieldReader) takeText(e *Entry, old float64, text string) {
 	q, name := e.Place.Quantity(), e.Place.Name()
 	plain := strings.TrimSpace(strings.TrimPrefix(sameBlanks(text), "'")) // the sign of a text, which some programs keep
 	if isPercent(q.Unit) && strings.HasSuffix(plain, "%") {
@@ -160,7 +160,9 @@ func (in *fieldReader) takeText(e *Entry, text string) {
 	in.set(e, plain)
 	if plain == "" || strings.HasPrefix(plain, "\"") || e.Refused != "" {
 		e.Refused = fmt.Sprintf("%s holds the text %q; %s was expected", name, text, in.expected(q))
+		return
 	}
+	in.doubt(e, shownUnit(q.Unit).Clean(e.Setting.Value), shownUnit(q.Unit).Clean(old))
 }
 
 // sameBlanks writes the blanks and the minus of typography as a keyboard does: a
@@ -206,23 +208,38 @@ func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 	case c.format == percentNumber && !percent && symbol(q.Unit) != "":
 		e.Refused = fmt.Sprintf("%s holds a percentage, %s %%; %s was expected", name, typedNumber(trimmed(number*100)), in.expected(q))
 		return
-	case beyondReason(v, was):
-		e.Refused = fmt.Sprintf("%s holds %s, far from the %s it was", name, quantityText(q, v), quantityText(q, was))
-		return
 	}
 	in.set(e, typedNumber(v))
-	if e.Refused != "" {
-		return
-	}
-	switch ratio := math.Abs(v / was); {
-	case percent && c.format != percentNumber:
+	switch {
+	case e.Refused != "":
+	case percent && c.format != percentNumber && !beyondReason(v, was):
 		in.ask(e, "the cell has lost its percent format, and holds "+typedNumber(number), v, number)
-	case near100(ratio), percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
-		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v/100))
+	default:
+		in.doubt(e, v, was)
+	}
+}
+
+// doubt refuses a number, in the shown unit, that is far from the old one, and asks
+// about one that differs as by a slip: of percentages, of the point or of the sign.
+func (in *fieldReader) doubt(e *Entry, v, was float64) {
+	q := e.Place.Quantity()
+	percent := isPercent(q.Unit)
+	ratio := math.Abs(v / was)
+	what := e.Place.Name() + " holds " + quantityText(q, v)
+	ask := func(other float64) { in.ask(e, what+" after "+quantityText(q, was), v, trimmed(other)) }
+	switch {
+	case beyondReason(v, was):
+		e.Refused = what + ", far from the " + quantityText(q, was) + " it was"
+	case slip(ratio) != 0:
+		ask(v / slip(ratio))
+	case slip(1/ratio) != 0:
+		ask(v * slip(1/ratio))
+	case percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
+		ask(v / 100)
+	case percent && ratio < 0.1 && in.likelier(q, v, v*100):
+		ask(v * 100)
 	case v == -was && v != 0:
-		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, was)
-	case near100(1 / ratio), percent && ratio < 0.1 && in.likelier(q, v, v*100):
-		in.ask(e, name+" holds "+quantityText(q, v)+" after "+quantityText(q, was), v, trimmed(v*100))
+		ask(was)
 	}
 }
 
@@ -238,8 +255,17 @@ func (in *fieldReader) likelier(q *check.Quantity, v, other float64) bool {
 	return !inside(v) && inside(other)
 }
 
-// near100 reports whether a number is about a hundred times another.
-func near100(ratio float64) bool { return ratio > 80 && ratio < 125 }
+// slip returns by how much a number is another where that is about a hundred
+// times, as of a percentage, or a thousand times, as where a comma for the thousands
+// was read as the point; otherwise 0.
+func slip(ratio float64) float64 {
+	for _, times := range []float64{100, 1000} {
+		if ratio > 0.8*times && ratio < 1.25*times {
+			return times
+		}
+	}
+	return 0
+}
 
 // beyondReason reports whether a number can only be a slip.
 func beyondReason(v, was float64) bool {

@@ -32,9 +32,9 @@ in another format, such as .ods or .xls, is saved as .xlsx first.
 
 An entry may be a text with a unit, such as "78.3 in". A date, a truth, a
 percentage of something else and a number far from the old one are refused. A
-value that is a hundred times or a hundredth of the old one, or has only lost or
-gained its sign, has two readings: it is refused until the cell is corrected or
---accept names the given.
+value that is a hundred or a thousand times the old one, or that part of it, or
+has another sign alone, has two readings: it is refused until the cell is
+corrected or --accept names the given.
 
 Tabs of one's own, other names and orders of tabs, inserted rows and columns,
 and formulas beside the worksheet's are said and ignored. Nothing is read from
