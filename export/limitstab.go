@@ -88,6 +88,16 @@ func (wb *workbook) whyOf(c *checkPlan) string {
 	return text
 }
 
+// whyCell returns the cell of the reason: what a limit waited on when it was written
+// is said as long as it waits.
+func (wb *workbook) whyCell(c *checkPlan) excelize.Cell {
+	cell, message := head(&wb.styles, wb.whyOf(c), remarkLook), clean(c.limit.Message)
+	if cell.Value != message {
+		cell.Formula = "IF(" + fixed(limitStateColumn, c.row) + `="` + waiting + `",` + quoteText(wb.whyOf(c)) + "," + quoteText(message) + ")"
+	}
+	return cell
+}
+
 // limitRow returns the row of the i-th limit; first is the one that is now at
 // that place of the order.
 func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
@@ -98,7 +108,7 @@ func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	if c.place != "" && c.why == "" {
 		row[limitRowColumn-1] = excelize.Cell{Formula: place(c.place, limitsTab, c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
 	}
-	row[limitReasonColumn-1] = head(s, wb.whyOf(c), remarkLook)
+	row[limitReasonColumn-1] = wb.whyCell(c)
 	if c.limit.Origin.File > 0 || len(wb.leaves) > 1 {
 		row[limitFromColumn-1] = head(s, wb.sourceOf(c.limit.Origin.File), nameLook)
 	}
