@@ -68,7 +68,8 @@ func TestStandardWordsInMessages(t *testing.T) {
 }
 
 // TestStandardWordsInComments refuses translated idiom in the comments of the
-// Go files.
+// Go files, and in the pages that are not about machines, where a tank may be
+// behind a pump.
 func TestStandardWordsInComments(t *testing.T) {
 	read := 0
 	for _, name := range goFiles(t) {
@@ -90,6 +91,35 @@ func TestStandardWordsInComments(t *testing.T) {
 	if read < 5000 {
 		t.Errorf("only %d comments were read", read)
 	}
+	for _, name := range pages(t) {
+		text, err := os.ReadFile(filepath.Join(root, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, at := range idioms.FindAllIndex(text, -1) {
+			t.Errorf("%s:%d: %q", name, 1+bytes.Count(text[:at[0]], []byte("\n")), text[at[0]:at[1]])
+		}
+	}
+}
+
+// pages are the Markdown files about the program.
+func pages(t *testing.T) []string {
+	t.Helper()
+	var out []string
+	for _, pattern := range []string{"*.md", ".github/*.md", "sheet/*.md", "sheet/program/*.md", "export/*.md", "cmd/gearleaf/*.md"} {
+		found, err := filepath.Glob(filepath.Join(root, pattern))
+		if err != nil || len(found) == 0 {
+			t.Fatalf("%s: %v", pattern, err)
+		}
+		for _, p := range found {
+			name, err := filepath.Rel(root, p)
+			if err != nil {
+				t.Fatal(err)
+			}
+			out = append(out, filepath.ToSlash(name))
+		}
+	}
+	return out
 }
 
 // standard are the files in which one of the words is a standard term.
