@@ -108,7 +108,7 @@ func TestDustIsNoChange(t *testing.T) {
 	}
 }
 
-// TestRefusedArgument says what a function got that is a hair outside its
+// TestRefusedArgument shows an argument that is slightly outside a function's
 // domain.
 func TestRefusedArgument(t *testing.T) {
 	r := computeText(t, "x = asin(1.00000000001)\ny = ln(-0.5)\nz = asin(2)\n")

@@ -290,7 +290,7 @@ func withoutErrors(t *testing.T, r *sheet.Result, text string) (compared int) {
 		}
 		q, d := other.Sheet.Place(p.Name())
 		if d != nil || other.Sheet.Unsound(q) != nil {
-			continue // what it reads has gone with the rest of a table
+			continue // what it reads was removed with the rest of a table
 		}
 		compared++
 		if a, b := r.At(p).V, values.At(q).V; !referee.Same(a, b) && r.Sheet.Model.Texts == nil {

@@ -24,7 +24,8 @@ func disagreeing(t *testing.T) *sheet.Result {
 	return r
 }
 
-// TestDisagreementWithdrawsValues: after a disagreement no number is given out.
+// TestDisagreementWithdrawsValues: after a disagreement no result has a
+// number.
 func TestDisagreementWithdrawsValues(t *testing.T) {
 	r := disagreeing(t)
 	b, _ := r.Sheet.Model.Resolve("b")

@@ -6,9 +6,9 @@ import (
 	"gearleaf/sheet"
 )
 
-// TestRewrittenMeansTheSame puts settings into texts and holds that the text
-// then gives what the setting computed: a bare number counts in the unit that
-// is shown, whatever unit is in the text.
+// TestRewrittenMeansTheSame writes settings into texts and checks that the
+// text then computes what the setting did: a bare number counts in the unit
+// that is shown, whatever unit is in the text.
 func TestRewrittenMeansTheSame(t *testing.T) {
 	for _, c := range []struct{ text, set, want string }{
 		{"a : 5 mm as in\n", "a=7", "a : 7 in as in\n"},

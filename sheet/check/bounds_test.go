@@ -10,9 +10,9 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// TestMistakesRepeated repeats one mistake beyond the number of errors that are
-// reported of a file: each reported one still offers its way out, and the rest
-// end in nothing.
+// TestMistakesRepeated repeats one mistake beyond the number of errors that
+// are reported of a file: each reported one still offers its remedy, and the
+// others are dropped.
 func TestMistakesRepeated(t *testing.T) {
 	head := "share : 70 %\nboost : 21 psig\nambient : 100 kPa\ntable t\n  a : 1, 2\nfunction gauge(p: psig) as psig\n  = p\nfunction absolute(p: kPa) as kPa\n  = p\n"
 	for _, c := range []struct {
@@ -47,7 +47,7 @@ func TestMistakesRepeated(t *testing.T) {
 }
 
 // TestCallsThatGrow has a formula, a started column, a condition and an until
-// that come to more operations than the bound once their calls are written out.
+// with more operations than the bound once their calls are expanded.
 func TestCallsThatGrow(t *testing.T) {
 	head := "function f(x: 1) as 1\n  = x" + strings.Repeat(" + x", 4990) + "\n"
 	calls := "f(1)" + strings.Repeat(" + f(1)", source.MaxExpanded/10_000+1)

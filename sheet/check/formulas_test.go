@@ -239,9 +239,8 @@ func TestFormulas(t *testing.T) {
 	}
 }
 
-// TestChain checks that a long chain is walked without going down the stack,
-// written in the order that is worst for it: with so little stack, a call a
-// cell would end the test.
+// TestChain checks that a long chain is walked without recursion, in the worst
+// order: with so little stack, a call a cell would end the test.
 func TestChain(t *testing.T) {
 	defer debug.SetMaxStack(debug.SetMaxStack(8 << 20))
 	n := 200_000
@@ -273,8 +272,8 @@ func TestCycle(t *testing.T) {
 	}
 }
 
-// TestCycleThroughCall checks that a cycle that goes through a call's
-// arguments stays to be seen.
+// TestCycleThroughCall checks that a cycle through a call's arguments is
+// found.
 func TestCycleThroughCall(t *testing.T) {
 	m, list := sheet(t, "a = road_speed(9000 rpm, b, 2 m)\nb = a / 1 m/s\n")
 	if len(list) > 0 {
@@ -285,9 +284,9 @@ func TestCycleThroughCall(t *testing.T) {
 	}
 }
 
-// TestManyErrors checks that a large sheet full of mistakes gets reports of some
-// of them, soon: looking for near names among all others, for each, would never
-// end.
+// TestManyErrors checks that a large sheet full of mistakes gets reports of
+// some of them, soon: searching for near names among all others, for each,
+// would take too long.
 func TestManyErrors(t *testing.T) {
 	var b strings.Builder
 	for i := range 20_000 {

@@ -119,7 +119,7 @@ func TestExpansion(t *testing.T) {
 }
 
 // TestGrowth checks that functions which take anything, and call one another
-// with more and more types, end with a bound and not with the machine.
+// with more and more types, end at a bound.
 func TestGrowth(t *testing.T) {
 	var b strings.Builder
 	b.WriteString("function f0(a) as 1\n  = 1 + a\n")

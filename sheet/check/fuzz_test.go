@@ -9,8 +9,8 @@ import (
 )
 
 // FuzzCheck checks that no text that can be read makes the checker panic, and
-// that what it accepts is whole: every node has operands that are before
-// it.
+// that a model it accepts is well-formed: every node has operands that are
+// before it.
 func FuzzCheck(f *testing.F) {
 	f.Add(charter)
 	f.Add(prelude)

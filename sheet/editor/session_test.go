@@ -27,8 +27,8 @@ type keystroke struct {
 
 func (k keystroke) apply(text string) string { return text[:k.at] + k.insert + text[k.at+k.delete:] }
 
-// session returns the recorded session: an invented worksheet is written, with
-// slips, and corrected in its midst.
+// session returns the recorded session: an invented worksheet is typed, with
+// errors, and corrected in the middle.
 func session(t testing.TB) []keystroke {
 	t.Helper()
 	f, err := os.Open("testdata/session.jsonl")
@@ -59,7 +59,7 @@ func seen(d *editor.Document) string {
 		}
 	}
 	for _, n := range d.Notes() {
-		// What is remembered of before an error a fresh reading cannot know.
+		// A new reading does not have the values from before an error.
 		if text := old.ReplaceAllString(n.Text, "$1"); !strings.HasPrefix(text, "was ") {
 			fmt.Fprintln(&b, n.Offset, text)
 		}
@@ -98,7 +98,7 @@ func TestSessionEqualsFreshReadings(t *testing.T) {
 	}
 }
 
-// everything asks a document all there is to ask, at a place.
+// everything requests every feature of a document at a place.
 func everything(w *editor.Workspace, path string, at int32) {
 	d := w.Document(path)
 	d.Diagnostics()
@@ -136,8 +136,8 @@ func everything(w *editor.Workspace, path string, at int32) {
 	d.FormatTyped(line)
 }
 
-// TestTableWithoutColumns asks everything everywhere in sheets whose table has
-// no column: one error says so, and nothing panics.
+// TestTableWithoutColumns requests every feature at every place of sheets
+// whose table has no column: there is one error, and nothing panics.
 func TestTableWithoutColumns(t *testing.T) {
 	w := editor.NewWorkspace()
 	path := filepath.Join(t.TempDir(), "a.leaf")
@@ -285,9 +285,9 @@ func sheetOf(n int) string {
 	return b.String()
 }
 
-// BenchmarkKeystroke is from a keystroke to what is wrong and the values: goals
-// are 5 ms for 150 cells, 8 ms for the pass sheet, 50 ms for 10,000 cells that
-// all differ.
+// BenchmarkKeystroke is the time from a keystroke to diagnostics and values:
+// goals are 5 ms for 150 cells, 8 ms for the pass sheet, 50 ms for 10,000
+// cells that all differ.
 func BenchmarkKeystroke(b *testing.B) {
 	pass, err := os.ReadFile("../../templates/quarter-mile.leaf")
 	if err != nil {

@@ -9,7 +9,8 @@ import (
 	"testing"
 )
 
-// exactPi is π to 60 digits, Abramowitz and Stegun, table 1.1, and OEIS A000796.
+// exactPi is π to 60 digits, Abramowitz and Stegun, table 1.1, and OEIS
+// A000796.
 var exactPi, _ = new(big.Float).SetPrec(exactBits).SetString("3.14159265358979323846264338327950288419716939937510582097494459")
 
 func exact() *big.Float                { return new(big.Float).SetPrec(exactBits) }
@@ -107,7 +108,7 @@ func TestAnglesAccuracy(t *testing.T) {
 	}
 }
 
-// TestAnglesExactly: what is a whole part of a turn is exact.
+// TestAnglesExactly: simple fractions of a turn are exact.
 func TestAnglesExactly(t *testing.T) {
 	for _, c := range []struct {
 		name      string

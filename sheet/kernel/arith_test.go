@@ -8,7 +8,7 @@ import (
 	"testing"
 )
 
-// alike reports equality to the bit, all faults being alike.
+// alike reports equality to the bit; all faults are equal.
 func alike(a, b float64) bool {
 	if a != a || b != b {
 		return IsFault(a) && IsFault(b) || IsBlank(a) && IsBlank(b)
@@ -193,8 +193,8 @@ func TestTolerance(t *testing.T) {
 	}
 }
 
-// FuzzComparisonsAgree compares the six comparisons with one another, and Below
-// to them.
+// FuzzComparisonsAgree compares the six comparisons with one another, and
+// Below with them.
 func FuzzComparisonsAgree(f *testing.F) {
 	f.Add(1.0, 1+1e-12)
 	f.Add(0.0, math.Copysign(0, -1))

@@ -163,8 +163,8 @@ func BenchmarkCurve(b *testing.B) {
 	}
 }
 
-// TestCurvesRemember looks up again and again in one curve, at its rows, a
-// little beside them and between, and compares it with new curves.
+// TestCurvesRemember looks up repeatedly in one curve, at its rows, a little
+// beside them and between, and compares it with new curves.
 func TestCurvesRemember(t *testing.T) {
 	xs := []float64{-2, -1, -1 + 1e-13, 0, 1, 2, 2, 2 + 3e-12, 3, 5}
 	ys := []float64{-5, 10, 11, 0, 15, 20, 25, 30, -7, 50}
@@ -192,8 +192,8 @@ func TestCurvesRemember(t *testing.T) {
 	}
 }
 
-// TestManyLookups compares the quick ways of pick and first_at, which a curve
-// takes once it is asked often, with the plain ones: on columns that do not
+// TestManyLookups compares the indexes of pick and first_at, which a curve
+// builds after several look-ups, with linear search: on columns that do not
 // change, turn back and come close to one another.
 func TestManyLookups(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))

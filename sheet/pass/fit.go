@@ -58,7 +58,7 @@ type FittedChannel struct {
 	Channel       *check.Channel
 	N             int     // values compared, each the mean of the samples around a time
 	Doubted       int     // of them those with less weight, being outliers
-	Before, After float64 // root mean square of the differences
+	Before, After float64 // root mean square of the differences, in SI
 }
 
 // Worse reports whether a channel differs more after the fit than before, by

@@ -123,9 +123,9 @@ func one(t *testing.T, base string, list []string, unit, at string) {
 	}
 }
 
-// TestGuessedPressures: what a sensor shows at rest says whether it is
-// absolute; an absolute pressure is never offered as boost, and what remains
-// open is asked.
+// TestGuessedPressures: the value at rest shows whether a sensor is absolute;
+// an absolute pressure is never offered as boost, and an ambiguous one is a
+// comment to choose from.
 func TestGuessedPressures(t *testing.T) {
 	for _, c := range []struct {
 		head string
@@ -167,7 +167,7 @@ func TestGuessedPressures(t *testing.T) {
 }
 
 // TestUnitsOfLogsExist: every spelling of a unit leads to one that worksheets
-// have, or to one that asks which.
+// have, or to an ambiguous one.
 func TestUnitsOfLogsExist(t *testing.T) {
 	s := loadPass(t)
 	for _, text := range units {

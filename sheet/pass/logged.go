@@ -28,7 +28,8 @@ type LogQuestion struct {
 	// "distance", another channel, or empty for the first of these that
 	// exists.
 	Align string
-	// Zero is the log's time at which the pass begins, where it is given.
+	// Zero is the log's time at which the pass begins, in seconds, if it is
+	// given.
 	Zero *float64
 	// Pass counts the passes of the log, from 1.
 	Pass int
@@ -41,8 +42,8 @@ type Logged struct {
 	File    *runlog.Log
 	Result  *sheet.Result // of the sheet
 	Launch  runlog.Launch
-	Pass    int // which of
-	Passes  int // so many
+	Pass    int // which of them, from 1
+	Passes  int // how many the log has
 	// Ours is the sheet's pass, Theirs the logged one, over one clock.
 	Ours, Theirs      runlog.Pass
 	Track             runlog.Track
@@ -52,14 +53,15 @@ type Logged struct {
 	delays            map[string]float64
 }
 
-// Parting is the difference of the two in one channel.
+// Parting is the difference of the two in one channel, in SI, and the range
+// and mean of the log's own values.
 type Parting struct {
 	Channel *check.Channel
 	N       int
-	Mean    float64 // of log less sheet
+	Mean    float64 // of log minus sheet
 	RMS     float64
 	Most    float64 // the largest difference, and
-	MostAt  float64 // when
+	MostAt  float64 // its time, in seconds
 	Lowest  float64 // of the log
 	Highest float64
 	Average float64

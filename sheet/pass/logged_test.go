@@ -71,7 +71,7 @@ func hold(t testing.TB, s *sheet.Sheet, path string, change func(q *pass.LogQues
 }
 
 // TestLogOfItself: a log made from the sheet's own pass shows what the sheet
-// shows, whatever the logger does to it.
+// shows, with every fault of the logger.
 func TestLogOfItself(t *testing.T) {
 	for name, change := range map[string]func(q *pass.InventQuestion){
 		"plain":                nil,
@@ -157,7 +157,8 @@ func TestReadingAgreesWithTheSheet(t *testing.T) {
 			t.Errorf("%s is read as %g, the sheet has %g", what, pair[0], pair[1])
 		}
 	}
-	// A reading goes in straight lines from row to row, and the first rows curve most.
+	// A reading interpolates linearly from row to row, and the first rows
+	// curve most.
 	if at := value("clock_start"); !(math.Abs(h.OursRead.Clock-at) <= 0.2e-3) {
 		t.Errorf("the clock is read to start at %g, the sheet has %g", h.OursRead.Clock, at)
 	}
@@ -212,9 +213,9 @@ func parsed(t *testing.T, s *sheet.Sheet, text string) float64 {
 	return set.Value
 }
 
-// TestFitCannotTell: the density of the air and the drag area make one drag,
-// whatever is measured; power and the efficiency of the drive make one thrust,
-// and only what the engine burns parts them.
+// TestFitCannotTell: the density of the air and the drag area occur only as
+// one drag, whatever is measured; power and the efficiency of the drive occur
+// as one thrust, and only the fuel flow distinguishes them.
 func TestFitCannotTell(t *testing.T) {
 	s := loadPass(t)
 	h := hold(t, s, invent(t, s, nil), nil)
@@ -349,7 +350,8 @@ func TestDelayOfAChannel(t *testing.T) {
 }
 
 // TestFitLeavesAFlatSpot: where nothing depends on a given at the sheet's own
-// value, other starts are tried, and the value at which it counts is said.
+// value, other starts are tried, and the value from which it has an effect is
+// reported.
 func TestFitLeavesAFlatSpot(t *testing.T) {
 	s := loadPass(t)
 	fit := func(path, name string) pass.FittedGiven {
@@ -387,9 +389,9 @@ func TestFitLeavesAFlatSpot(t *testing.T) {
 	}
 }
 
-// TestFitSaysWhatGotWorse: a channel that the fit spoils for the sake of others
-// is said. Here the engine makes more power of less fuel: with the power the speeds
-// fit, and the fuel does worse.
+// TestFitSaysWhatGotWorse: a channel that fits worse after the fit is
+// reported. Here the engine makes more power of less fuel: with more power the
+// speeds fit better, and the fuel worse.
 func TestFitSaysWhatGotWorse(t *testing.T) {
 	path := invent(t, loadPass(t, "consumption_today=0.86 lb/(hp.h)", "power_fit=104 %"), nil)
 	s := loadPass(t)

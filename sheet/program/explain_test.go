@@ -161,7 +161,7 @@ func TestNothingToExplain(t *testing.T) {
 }
 
 // TestExplainingALongChain explains every cell of a long chain: walks that
-// started again for each would not terminate.
+// started again for each would take too long.
 func TestExplainingALongChain(t *testing.T) {
 	s := newSketch()
 	last := s.cell("first", s.op(check.Div, s.num(1), s.num(0)))

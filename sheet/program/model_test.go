@@ -122,7 +122,7 @@ func (s *sketch) compile(t testing.TB, opt Options) *Program {
 	return Compile(s.Model, g, opt)
 }
 
-// gears is a small sheet with a bit of everything.
+// gears is a small sheet with every kind of statement.
 func gears() *sketch {
 	s := newSketch()
 	shift := s.given("shift_speed", 186)

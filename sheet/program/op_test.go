@@ -11,7 +11,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// troubles are operands that find the corners of an operation.
+// troubles are operands at the edges of an operation.
 var troubles = []float64{
 	0, 1, -1, 2, 0.5, -2.5, 1 + 0.5e-12, 1 + 2e-12, 1e308, -1e308, 5e-324, math.Copysign(0, -1),
 	kernel.Blank, kernel.Fault,
@@ -154,8 +154,8 @@ func TestUnknownOperationsPanic(t *testing.T) {
 	gears().compile(t, Options{}).NewMachine().exec([]code.Instr{{Op: code.Count}}, 0)
 }
 
-// TestComparisonsNearTheTolerance compares numbers at every distance around the
-// tolerance, of all sizes, and some that are none.
+// TestComparisonsNearTheTolerance compares numbers at every distance around
+// the tolerance, of all sizes, and some NaNs.
 func TestComparisonsNearTheTolerance(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 9))
 	for range 50_000 {

@@ -12,7 +12,7 @@ import (
 
 const randomSheets = 120
 
-// picture is everything that a machine shows.
+// picture is every value and state that a machine has.
 func picture(mc *Machine) []string {
 	m := mc.p.Model()
 	var out []string
@@ -42,7 +42,7 @@ func picture(mc *Machine) []string {
 	return out
 }
 
-// painted is picture by the oracle.
+// painted is the picture of the oracle.
 func painted(o *oracle) []string {
 	var out []string
 	show := func(name string, v float64) {

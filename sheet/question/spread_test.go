@@ -290,9 +290,9 @@ func TestSpreadStudent(t *testing.T) {
 	}
 }
 
-// TestSpreadShortest: draws that lie to one side have a shorter interval than
-// that of equal tails. Of an exponential distribution of mean 50 the shortest
-// of 95 % is 0 to 149.8, that of equal tails 1.27 to 184.4.
+// TestSpreadShortest: a skewed distribution has a shorter interval than that
+// of equal tails. Of an exponential distribution of mean 50 the shortest of 95
+// % is 0 to 149.8, that of equal tails 1.27 to 184.4.
 func TestSpreadShortest(t *testing.T) {
 	u := spreadOf(t, "p : 0.5 ± 0.5\nloss = -50 * ln(p)\n", 200_000, 0, "loss").Results[0]
 	for _, c := range []struct{ got, want, within float64 }{{u.ShortLow, 0, 0.1}, {u.ShortHigh, 149.8, 2}, {u.Low, 1.27, 0.1}, {u.High, 184.4, 3}} {

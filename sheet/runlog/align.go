@@ -7,9 +7,9 @@ import (
 
 // Launch is where a pass begins in a log.
 type Launch struct {
-	At     float64 // the log's time of the pass's own zero
+	At     float64 // the log's time of the pass's own zero, in seconds
 	By     string  // "speed", "distance", "engine_speed", or how it was given
-	Spread float64 // the spread of the crossings it was computed from
+	Spread float64 // the spread of the crossings it was computed from, in seconds
 	Short  float64 // seconds by which the log ends before the pass; 0 for none
 }
 

@@ -5,14 +5,15 @@ import (
 	"math"
 )
 
-// Cleaned is a channel ready for comparison, and what was done to it.
+// Cleaned is a channel ready for comparison, and what was done to it. Times
+// are in seconds.
 type Cleaned struct {
 	Series
 	Every   float64 // the channel's own sampling interval
 	Reach   float64 // samples further apart leave a gap between them
 	Blank   int     // rows without a value
 	Spikes  int     // samples left out
-	SpikeAt float64 // the first of them
+	SpikeAt float64 // the time of the first of them
 	Held    bool    // the file repeats each sample until the next
 	Gaps    int
 	Gap     float64 // the longest, and

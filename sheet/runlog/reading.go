@@ -5,11 +5,12 @@ import (
 	"slices"
 )
 
-// Pass is a pass, logged or computed: channels over the time since its zero.
+// Pass is a pass, logged or computed: channels over the time since its zero,
+// in seconds and coherent SI (an engine speed in turns a second).
 type Pass struct {
 	Names    []string
 	Channels []Cleaned // as Names
-	End      float64   // the time at which it is over
+	End      float64   // seconds from the zero to the end
 }
 
 // Channel returns the channel of that name, nil if there is none.
@@ -20,27 +21,30 @@ func (p *Pass) Channel(name string) *Cleaned {
 	return nil
 }
 
-// Track is what a reading needs besides the pass itself.
+// Track is what a reading needs besides the pass itself. Distances are in
+// metres.
 type Track struct {
-	Start   float64   // run before the clock starts
+	Start   float64   // distance before the clock starts
 	Marks   []float64 // distances at which times are taken
 	Overall []float64 // overall ratio of each gear; nil if not known
 }
 
-// Reading is what a pass shows.
+// Reading is what a pass shows. Here and in its parts times are in seconds
+// since the pass's zero, unless they say otherwise, distances in metres,
+// speeds in m/s, engine speeds in turns a second.
 type Reading struct {
 	Splits  []Split
 	Shifts  []Shift
 	LockUp  *Point // when the clutch stops slipping in the first gear; nil if it does not
 	Rollout []Bin
-	Fuel    float64 // flow added up from the launch to the last mark; NaN without
+	Fuel    float64 // integral of the flow from the launch to the last mark, in SI; NaN without a flow
 	Clock   float64 // when the clock starts
 }
 
 // Split is time and speed at a mark.
 type Split struct {
 	Mark    float64
-	Elapsed float64 // from the start of the clock
+	Elapsed float64 // seconds from the start of the clock
 	Speed   float64 // at the mark
 	Mean    float64 // over the last 66 ft before it, as a slip has it
 }
@@ -60,8 +64,8 @@ type Point struct{ Time, Speed float64 }
 // Bin is the state of the driven wheel around a speed.
 type Bin struct {
 	Speed   float64
-	Rollout float64 // effective: distance for one turn of the wheel, slip subtracted; NaN without gears
-	Slip    float64 // of the wheel against the track; NaN without a wheel speed
+	Rollout float64 // effective: metres for one turn of the wheel, slip subtracted; NaN without gears
+	Slip    float64 // of the wheel against the track, a share; NaN without a wheel speed
 	N       int
 }
 

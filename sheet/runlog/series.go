@@ -5,7 +5,8 @@ import (
 	"slices"
 )
 
-// Series is the samples of one channel, times rising.
+// Series is the samples of one channel: T are their times in seconds, rising,
+// V as many values, in coherent SI unless the series is in the unit of a file.
 type Series struct{ T, V []float64 }
 
 // Len returns the number of samples.

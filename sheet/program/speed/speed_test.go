@@ -17,9 +17,9 @@ import (
 	"gearleaf/sheet/whatif"
 )
 
-// BenchmarkSpeed is the table of SPEED.md: each line runs the same work by hand
-// and by the program in turns, and reports the median of the ratios and both
-// times. Go's own ns/op means nothing here.
+// BenchmarkSpeed is the table of SPEED.md: each line runs the same work by
+// hand and by the program in turns, and reports the median of the ratios and
+// both times. Go's ns/op has no meaning here.
 //
 //	go test ./sheet/program/speed -run '^$' -bench Speed -benchtime 9x
 func BenchmarkSpeed(b *testing.B) {
@@ -94,7 +94,7 @@ func swept(tb testing.TB, s *shape, l *loaded) []work {
 	return out
 }
 
-// differing is how many points there are before they begin again.
+// differing is how many different points there are.
 const differing = 256
 
 var sink float64
@@ -159,9 +159,8 @@ func ratio(b *testing.B, hand, program func(), values int) {
 	b.ReportMetric(median(q), "ratio")
 }
 
-// enough is how long one measurement lasts at least, by the clock: so short that
-// it often falls between two turns of whatever else is on the processor. Of
-// several the least counts.
+// enough is the least duration of one measurement, by the clock: so short that
+// often no other process interrupts it. Of several the least counts.
 const enough, measurements = 200 * time.Microsecond, 15
 
 // once returns the nanoseconds that one turn of f takes.
@@ -198,7 +197,7 @@ func live() uint64 {
 	return m.HeapAlloc
 }
 
-// TestSpeedRuns runs every line of the table once: the figures it never asks.
+// TestSpeedRuns runs every line of the table once: it tests no figure.
 func TestSpeedRuns(t *testing.T) {
 	for _, s := range shapes(t) {
 		l := s.ready(t)
