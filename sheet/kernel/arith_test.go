@@ -436,3 +436,28 @@ func BenchmarkPow(b *testing.B) {
 		})
 	}
 }
+
+// TestLeast compares a comparison with tolerance with one by its least number,
+// on both sides of where it turns.
+func TestLeast(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 6))
+	some := []float64{0, 5, -5, 1e-320, -1e-320, 0x1p-1022, 1e300, -1e300, math.Nextafter(math.MaxFloat64/2, 0), -math.Nextafter(math.MaxFloat64/2, 0)}
+	for range 3000 {
+		some = append(some, math.Ldexp(random.Float64()-0.5, random.IntN(1900)-950))
+	}
+	for _, b := range some {
+		least := Least(b)
+		for _, near := range []float64{least, b, -b, b + Tolerance*math.Abs(b), 0, math.MaxFloat64, -math.MaxFloat64, random.NormFloat64() * b} {
+			a := near
+			for range 4 {
+				a = math.Nextafter(a, math.Inf(-1))
+			}
+			for range 9 {
+				if got := AtLeast(a, b); !Bounded(b) || math.Abs(a) <= math.MaxFloat64 && got != (a >= least) {
+					t.Fatalf("%v at least %v is %v, and the least number is %v", a, b, got, least)
+				}
+				a = math.Nextafter(a, math.Inf(1))
+			}
+		}
+	}
+}

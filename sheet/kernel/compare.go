@@ -22,6 +22,24 @@ func nearly(a, b float64) bool {
 // Same reports whether a and b are equal numbers, with tolerance.
 func Same(a, b float64) bool { return a == b || nearly(a, b) }
 
+// Least returns the least number that is at least b with tolerance: of finite
+// numbers, AtLeast(a, b) is a >= Least(b). A comparison with a constant so needs
+// no tolerance. The greatest a of AtLeast(b, a) is -Least(-b).
+func Least(b float64) float64 {
+	least := b - Tolerance*math.Abs(b)
+	for AtLeast(math.Nextafter(least, math.Inf(-1)), b) {
+		least = math.Nextafter(least, math.Inf(-1))
+	}
+	for !AtLeast(least, b) {
+		least = math.Nextafter(least, math.Inf(1))
+	}
+	return least
+}
+
+// Bounded reports whether b has a Least: next to the largest numbers there may
+// be none.
+func Bounded(b float64) bool { return math.Abs(b) < math.MaxFloat64/2 }
+
 // GreaterEqual returns the truth of a >= b.
 func GreaterEqual(a, b float64) float64 {
 	switch {

@@ -57,7 +57,7 @@ func TestListingOfRun(t *testing.T) {
 	want := `given step
 given goal
 loop run
-  once    t9 = moreeq 0 goal
+  once    t9 = lesseq goal 0
   first   t0 = move 0
           t1 = move 0
           t2 = move 12

@@ -129,6 +129,9 @@ type Row struct {
 	Fast string
 	// Short is Fast in fewer bytes, for one lane and code that is run once.
 	Short string
+	// Bound is Fast where b is a constant: least and most are the numbers between
+	// which a is equal to it with tolerance.
+	Bound string
 	// Hides names the operands of Fast that may be a NaN or an infinity while
 	// the result is a number: the emitter adds them to what it checks.
 	Hides string
@@ -165,14 +168,14 @@ var Ops = [Count]Row{
 	Pow:  {Name: "pow", Node: check.Pow, A: Register, B: Register, F2: kernel.Pow, Kernel: "Pow", Fast: "a b call Pow", Hides: "ab", Cause: kernel.PowCause},
 	Neg:  {Name: "neg", Node: check.Neg, A: Register, F1: kernel.Neg, Kernel: "Neg", Fast: "a f64.neg"},
 
-	Less:         comparison("less", check.Less, kernel.Less, "Less", atLeast+" i32.eqz", "a b call AtLeast i32.eqz"),
-	LessEqual:    comparison("lesseq", check.LessEqual, kernel.LessEqual, "LessEqual", atMost, "b a call AtLeast"),
-	Greater:      comparison("more", check.Greater, kernel.Greater, "Greater", atMost+" i32.eqz", "b a call AtLeast i32.eqz"),
-	GreaterEqual: comparison("moreeq", check.GreaterEqual, kernel.GreaterEqual, "GreaterEqual", atLeast, "a b call AtLeast"),
-	Equal:        comparison("equal", check.Equal, kernel.Equal, "Equal", same, "a b call Same"),
-	NotEqual:     comparison("notequal", check.NotEqual, kernel.NotEqual, "NotEqual", same+" i32.eqz", "a b call Same i32.eqz"),
-	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq", ""),
-	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne", ""),
+	Less:         comparison("less", check.Less, kernel.Less, "Less", atLeast+" i32.eqz", "a b call AtLeast i32.eqz", "a least f64.lt"),
+	LessEqual:    comparison("lesseq", check.LessEqual, kernel.LessEqual, "LessEqual", atMost, "b a call AtLeast", "a most f64.le"),
+	Greater:      comparison("more", check.Greater, kernel.Greater, "Greater", atMost+" i32.eqz", "b a call AtLeast i32.eqz", "a most f64.gt"),
+	GreaterEqual: comparison("moreeq", check.GreaterEqual, kernel.GreaterEqual, "GreaterEqual", atLeast, "a b call AtLeast", "a least f64.ge"),
+	Equal:        comparison("equal", check.Equal, kernel.Equal, "Equal", same, "a b call Same", "a least f64.ge a most f64.le i32.and"),
+	NotEqual:     comparison("notequal", check.NotEqual, kernel.NotEqual, "NotEqual", same+" i32.eqz", "a b call Same i32.eqz", "a least f64.lt a most f64.gt i32.or"),
+	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq", "", ""),
+	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne", "", ""),
 
 	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: chosen("b", "c", "a")},
 	And: {Name: "and", Node: check.And, A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
@@ -202,8 +205,8 @@ func sum(name string, node check.Op, f func(a, b float64) float64, kernelName, w
 	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: "a b " + wat, Cause: kernel.SumCause}
 }
 
-func comparison(name string, node check.Op, f func(a, b float64) float64, kernelName, wat, short string) Row {
-	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Short: short, Hides: "ab", Result: Truth}
+func comparison(name string, node check.Op, f func(a, b float64) float64, kernelName, wat, short, bound string) Row {
+	return Row{Name: name, Node: node, A: Register, B: Register, F2: f, Kernel: kernelName, Fast: wat, Short: short, Bound: bound, Hides: "ab", Result: Truth}
 }
 
 // Pure reports whether the operation depends on registers alone.
@@ -224,6 +227,18 @@ func (o Op) ByRow() bool { return o >= Load && o <= RowNumber }
 type Instr struct {
 	Op              Op
 	Dst, A, B, C, D int32
+}
+
+// turned are the comparisons of the same operands exchanged.
+var turned = map[Op]Op{Less: Greater, LessEqual: GreaterEqual, Greater: Less, GreaterEqual: LessEqual, Equal: Equal, NotEqual: NotEqual}
+
+// Turned returns a comparison with its operands exchanged, which gives the
+// same; anything else as it is.
+func (in Instr) Turned() Instr {
+	if o, ok := turned[in.Op]; ok {
+		in.Op, in.A, in.B = o, in.B, in.A
+	}
+	return in
 }
 
 // Registers calls each for the operands of in that are registers it reads.

@@ -25,10 +25,16 @@ func (f *formula) simplify(in *code.Instr) (r Ref, ok bool) {
 		return f.power(in)
 	case code.If:
 		switch {
+		case f.is(in.B, 1) && f.is(in.C, 0):
+			return Ref(in.A), true
 		case f.is(in.A, 1):
 			return Ref(in.B), true
 		case f.is(in.A, 0):
 			return Ref(in.C), true
+		}
+	case code.Less, code.LessEqual, code.Greater, code.GreaterEqual, code.Equal, code.NotEqual:
+		if _, known := f.constantAt(in.A); known {
+			*in = in.Turned()
 		}
 	case code.Call1, code.Call2:
 		return f.direct(in)

@@ -31,7 +31,7 @@ var opcodes = map[string][]byte{
 	"v128.or": {0xFD, 80}, "v128.bitselect": {0xFD, 82}, "v128.any_true": {0xFD, 83}, "i64x2.bitmask": {0xFD, 0xC4, 1},
 	"i64x2.all_true": {0xFD, 0xC3, 1}, "f64x2.abs": {0xFD, 0xEC, 1}, "f64x2.neg": {0xFD, 0xED, 1}, "f64x2.sqrt": {0xFD, 0xEF, 1},
 	"f64x2.add": {0xFD, 0xF0, 1}, "f64x2.sub": {0xFD, 0xF1, 1}, "f64x2.mul": {0xFD, 0xF2, 1}, "f64x2.div": {0xFD, 0xF3, 1},
-	"i64x2.add": {0xFD, 0xCE, 1}, "i64x2.shl": {0xFD, 0xCB, 1}, "i64x2.shr_u": {0xFD, 0xCD, 1}, "f64x2.max": {0xFD, 0xF5, 1},
+	"i64x2.add": {0xFD, 0xCE, 1}, "i64x2.shl": {0xFD, 0xCB, 1}, "i64x2.shr_u": {0xFD, 0xCD, 1}, "f64x2.pmax": {0xFD, 0xF7, 1},
 }
 
 // op appends one instruction and its operands, which are numbers.

@@ -70,6 +70,8 @@ func (b *body) vector(name string) string {
 		return "v128.not"
 	case "select":
 		return "v128.bitselect"
+	case "f64.max":
+		return "f64x2.pmax" // of numbers that are not negative it is the same, by one machine instruction
 	case "f64.load", "f64.store":
 		return "v128" + name[len("f64"):]
 	}
@@ -155,8 +157,6 @@ func (b *body) asNumber(truth bool) {
 		b.f.op("v128.and")
 	}
 }
-
-func (b *body) isConstant(r int32) bool { return int(r) < len(b.holds) && b.holds[r] }
 
 // truth leaves the value of a register as a truth.
 func (b *body) truth(r int32) {
@@ -288,6 +288,8 @@ func (b *body) text(in *code.Instr) string {
 		return "a b a b"
 	case b.care || row.Fast == "":
 		return "a b c"
+	case row.Bound != "" && b.isConstant(in.B) && kernel.Bounded(b.p.Initial[in.B]):
+		return row.Bound
 	case b.short && row.Short != "":
 		return row.Short
 	}
@@ -399,6 +401,10 @@ func (b *body) fast(in *code.Instr) (truth bool) {
 		in.Registers(func(at *int32) { regs = append(regs, *at) })
 		b.callLanes(row.Calls(), regs...)
 		return false
+	case b.width() == 1 && in.Op == code.If && !b.m.compact:
+		b.truth(in.A)
+		b.either(func() { b.number(in.B) }, func() { b.number(in.C) })
+		return false
 	}
 	words := strings.Fields(b.text(in))
 	for i := 0; i < len(words); i++ {
@@ -411,6 +417,10 @@ func (b *body) fast(in *code.Instr) (truth bool) {
 			b.operand(row.C, in.C)
 		case "tolerance":
 			b.constant(kernel.Tolerance)
+		case "least":
+			b.constant(kernel.Least(b.p.Initial[in.B]))
+		case "most":
+			b.constant(-kernel.Least(-b.p.Initial[in.B]))
 		case "call":
 			i++
 			b.f.call(words[i])

@@ -232,3 +232,51 @@ func fill(in *wasm.Instance, m *check.Model, mc *program.Machine, at int) {
 		in.SetLive(i, at, rows, int(end))
 	}
 }
+
+// holdValues holds a sheet to the referee, alone and in two lanes, at pairs of
+// values of its given v.
+func holdValues(t *testing.T, text string, values []float64) {
+	t.Helper()
+	s, ok := sheetOf(t, text)
+	if !ok {
+		t.Fatal("it does not check")
+	}
+	c, _ := s.Code.Model.Resolve("v")
+	at := func(v float64) []given { return []given{{int(c.Index), -1, 0, v}} }
+	one, two := instance(t, s, 1), instance(t, s, 2)
+	for i, v := range values {
+		hold(t, s, one, [][]given{at(v)}, fmt.Sprint(v))
+		other := values[(i*7+3)%len(values)]
+		hold(t, s, two, [][]given{at(v), at(other)}, fmt.Sprint(v, other))
+	}
+}
+
+// TestConstantsCompared: a comparison with a constant, on either side of it, as
+// a truth and as a choice, near where it turns.
+func TestConstantsCompared(t *testing.T) {
+	text := "v : 5\n"
+	for i, o := range []string{"<", "<=", ">", ">=", "=", "<>"} {
+		for k, c := range []string{"5", "-3", "0"} {
+			text += fmt.Sprintf("a%d%d = v %s %s\nb%d%d = %s %s v\nc%d%d = if v %s %s then v * 2 else v - 7\nd%d%d = if %s %s v then 1 else 0\n", i, k, o, c, i, k, c, o, i, k, o, c, i, k, c, o)
+		}
+	}
+	var values []float64
+	for _, c := range []float64{5, -3, 0} {
+		for _, v := range []float64{c, kernel.Least(c), -kernel.Least(-c)} {
+			values = append(values, math.Nextafter(v, -9), v, math.Nextafter(v, 9))
+		}
+	}
+	holdValues(t, text, append(values, 4, 1e308, -1e308, kernel.Blank, kernel.Fault))
+}
+
+// TestAggregatesOfLoops: aggregates of columns that a loop computes and of others,
+// in lanes that have different rows, faults and blanks among them, or no end.
+func TestAggregatesOfLoops(t *testing.T) {
+	text := "v : 5\ntable run rows 90 until way > v\n  way = prev(way) + 0.25 start 0\n  back = 7 / (prev(back) - v) start v\n  side = prev(way) * v start v\n"
+	for _, column := range []string{"way", "back", "side"} {
+		for _, how := range []string{"first", "last", "sum", "mean", "min", "max", "count"} {
+			text += fmt.Sprintf("%s_%s = %s(run.%s) + 1\n", how, column, how, column)
+		}
+	}
+	holdValues(t, text, []float64{5, 5.1, 12, 19, -4, 0, 3, 1e200, -1e200, 21, 2.5, 22, 23, kernel.Blank, kernel.Fault, 8})
+}

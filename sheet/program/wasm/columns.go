@@ -24,11 +24,7 @@ func (b *body) reading(in *code.Instr) {
 	case code.RowNumber:
 		b.perLane(func(int) { b.f.asm("local.get %d i32.const 1 i32.add f64.convert_i32_s", b.row) })
 	case code.Reduce:
-		b.wholeColumn(in.A, func(lane int) {
-			b.f.op("i32.const", int(in.B))
-			b.entries(in.A, lane, 0)
-			b.f.call("Reduce")
-		})
+		b.aggregate(in)
 	case code.Index:
 		b.wholeColumn(in.B, func(lane int) {
 			b.inLane(in.A, lane)
@@ -44,6 +40,60 @@ func (b *body) reading(in *code.Instr) {
 	default:
 		panic("wasm: an operation without a form: " + code.Ops[in.Op].Name)
 	}
+}
+
+// aggregate writes an aggregate of a column. The first and the last entry are
+// read where they are if all entries are known to be numbers: a loop has computed
+// them, and no part before has needed care.
+func (b *body) aggregate(in *code.Instr) {
+	how := kernel.Aggregate(in.B)
+	ends := b.looped[in.A] && (how == kernel.First || how == kernel.Last)
+	switch {
+	case b.care || !ends && b.width() == 1:
+		b.reduce(in)
+	case ends:
+		b.f.op("local.get", bitsParam)
+		b.noRows(in.A)
+		b.f.asm("i32.or i32.eqz")
+		b.either(func() { b.perLane(func(lane int) { b.endEntry(in.A, how, lane) }) }, func() { b.reduce(in) })
+	default:
+		b.noRows(in.A)
+		b.f.op("i32.eqz")
+		b.either(func() { b.reduceWide(in.A, how) }, func() { b.reduce(in) })
+	}
+}
+
+// noRows leaves whether there is a lane in which a column has no rows, or whose
+// number is not known.
+func (b *body) noRows(column int32) {
+	table := b.p.Columns[column].Table
+	for lane := range b.lanes {
+		b.live(table, lane)
+		b.f.op("i32.eqz")
+		b.end(table, lane)
+		if b.f.op("i32.or"); lane > 0 {
+			b.f.op("i32.or")
+		}
+	}
+}
+
+// endEntry leaves the first or the last entry of a column in a lane.
+func (b *body) endEntry(column int32, how kernel.Aggregate, lane int) {
+	b.f.op("i32.const", 8*b.lanes)
+	if how == kernel.Last {
+		b.live(b.p.Columns[column].Table, lane)
+		b.f.op("i32.mul")
+	}
+	b.f.op("f64.load", b.columns[column]+8*lane-8*b.lanes)
+}
+
+// reduce writes an aggregate lane by lane.
+func (b *body) reduce(in *code.Instr) {
+	b.wholeColumn(in.A, func(lane int) {
+		b.f.op("i32.const", int(in.B))
+		b.entries(in.A, lane, 0)
+		b.f.call("Reduce")
+	})
 }
 
 // load leaves a column's entry, rows away from the current one.

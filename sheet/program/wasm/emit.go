@@ -32,9 +32,10 @@ type emitter struct {
 	columns []int
 	tables  []int
 	curves  []int
-	scratch [2]int // where the entries of two columns in one lane are gathered
-	ready   []bool // curves that have been prepared
-	holds   []bool // registers that hold a constant
+	scratch [2]int         // where the entries of two columns in one lane are gathered
+	ready   []bool         // curves that have been prepared
+	holds   []bool         // registers that hold a constant
+	looped  map[int32]bool // columns that a loop of the module computes
 	run     *body
 	care    *body
 	given   *body
@@ -66,11 +67,12 @@ func Compact(sheet *lower.Sheet, exports []string) *Module {
 func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module) *Module {
 	e := &emitter{p: sheet.Code, lanes: lanes, m: m}
 	e.out.Lanes = lanes
+	e.findConstants()
 	steps := sheet.Steps(asked)
 	for i := range steps {
 		frame := int32(len(e.p.Initial))
 		next := frame
-		steps[i].Code, _ = renamed(expand(steps[i].Code), frame, &next)
+		steps[i].Code, _ = renamed(e.expand(steps[i].Code), frame, &next)
 	}
 	e.layOut(steps)
 	e.run, e.care, e.given = e.body("run", nil, typeI32), e.body("care", nil), e.body("given", nil)
@@ -201,6 +203,10 @@ func (e *emitter) describe() {
 	for _, v := range e.p.Verdicts {
 		e.out.Verdicts = append(e.out.Verdicts, VerdictPlace{Value: e.register(v.Value), Row: e.register(v.Row)})
 	}
+}
+
+// findConstants finds the registers that hold a constant.
+func (e *emitter) findConstants() {
 	e.holds = make([]bool, len(e.p.Initial))
 	for i := range e.holds {
 		e.holds[i] = true
@@ -212,6 +218,8 @@ func (e *emitter) describe() {
 		e.holds[v.Value], e.holds[v.Row] = false, false
 	}
 }
+
+func (e *emitter) isConstant(r int32) bool { return r >= 0 && int(r) < len(e.holds) && e.holds[r] }
 
 // register is the address of a register that is not of the frame.
 func (e *emitter) register(r int32) int { return e.regs + 8*e.lanes*int(r) }
@@ -276,6 +284,7 @@ func (e *emitter) spread(v []float64) []float64 {
 // compute and whose rows it does not count.
 func (e *emitter) giveCurves(steps []code.Step) {
 	columns, tables := map[int32]bool{}, map[int32]bool{}
+	e.looped = map[int32]bool{}
 	for _, s := range steps {
 		if s.Task < 0 {
 			continue
@@ -283,7 +292,7 @@ func (e *emitter) giveCurves(steps []code.Step) {
 		t := &e.p.Tasks[s.Task]
 		columns[t.Column] = true
 		for _, l := range t.Loop {
-			columns[l.Column], tables[t.Table] = true, true
+			columns[l.Column], e.looped[l.Column], tables[t.Table] = true, true, true
 		}
 	}
 	e.ready = make([]bool, len(e.p.Curves))
@@ -309,20 +318,25 @@ func (e *emitter) readyCurves(list []code.Instr) {
 // laneParam is the parameter of a form with care: the lane, in bytes.
 var laneParam = []byte{typeI32}
 
-// part starts the function of one part.
-func (e *emitter) part(params []byte) *body {
+// bitsParam is the parameter of a fast form: a bit for each lane in which a part
+// before has needed care.
+const bitsParam = 0
+
+// part starts the function of one part with care.
+func (e *emitter) part(params []byte, results ...byte) *body {
 	e.parts++
-	var results []byte
-	if params == nil {
-		results = []byte{typeI32}
-	}
 	return e.body(fmt.Sprint("part", e.parts), params, results...)
 }
+
+// fastPart starts the fast form of one part, which returns a bit for each lane
+// that needs care.
+func (e *emitter) fastPart() *body { return e.part([]byte{typeI32}, typeI32) }
 
 // pair adds the two forms of a part, and has run and care call them.
 func (e *emitter) pair(fast, care *body) {
 	e.m.add(fast.f)
 	e.m.add(care.f)
+	e.run.f.op("local.get", e.run.bits)
 	e.run.f.call(fast.f.name)
 	e.run.repair(e.run.bits, func(lane int) {
 		e.run.f.op("i32.const", 8*lane)
@@ -348,8 +362,9 @@ func (b *body) repair(bits int, call func(lane int)) {
 }
 
 // expand replaces superinstructions by their two halves. A first result that
-// nothing else reads gets a new register.
-func expand(list []code.Instr) []code.Instr {
+// nothing else reads gets a new register. What is compared with a
+// constant is the left operand.
+func (e *emitter) expand(list []code.Instr) []code.Instr {
 	var out []code.Instr
 	between := int32(1 << 29)
 	for _, in := range list {
@@ -359,6 +374,9 @@ func expand(list []code.Instr) []code.Instr {
 		}
 		first, second, ok := in.Split(at)
 		if ok {
+			if e.isConstant(first.A) {
+				first = first.Turned()
+			}
 			out = append(out, first)
 		}
 		out = append(out, second)

@@ -15,7 +15,7 @@ const (
 
 // loop writes the columns of a table that are computed row by row.
 func (e *emitter) loop(t *code.Task, s sections) {
-	fast, care := e.part(nil), e.part(laneParam)
+	fast, care := e.fastPart(), e.part(laneParam)
 	care.care = true
 	for _, b := range []*body{fast, care} {
 		l := &looper{body: b, t: t, rows: e.p.Model.Tables[t.Table].Rows, before: map[int32]int{}}
@@ -33,8 +33,8 @@ type looper struct {
 	out    []int32       // the registers that a row leaves
 }
 
-// write writes the loop. A form with care leaves the extent of the table; the
-// fast one stops at the first row that is not all numbers.
+// write writes the loop, which leaves how far the table goes. The fast form
+// goes on where a row is not all numbers: to ask costs every row more.
 func (l *looper) write(s sections) {
 	f := l.f
 	l.startRows()
@@ -63,11 +63,8 @@ func (l *looper) write(s sections) {
 		f.asm("br 0 end")
 	}
 	f.op("end")
-	if l.care {
-		return
-	}
-	if l.badBits(); l.width() == 2 { // the other lane stops, too
-		f.asm("i32.eqz i32.const 1 i32.sub i32.const 3 i32.and")
+	if !l.care {
+		l.badBits()
 	}
 }
 
@@ -106,14 +103,10 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 			}
 		}
 		l.section(list, l.out)
-		for _, c := range l.t.Loop {
+		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks one address alone
 			l.storeEntry(c.Column, c.Now)
 		}
 		l.moveUp()
-		if !l.care {
-			l.badBits()
-			l.f.op("br_if", depth)
-		}
 		if l.t.Until != code.NoReg {
 			l.until(depth)
 		}

@@ -18,7 +18,7 @@ func (e *emitter) scalars(s code.Step) {
 	for from := 0; from < len(s.Code); from += mostInstrs {
 		part := s.Code[from:min(from+mostInstrs, len(s.Code))]
 		left := e.left(part, s.Code[from+len(part):])
-		fast, care := e.part(nil), e.part(laneParam)
+		fast, care := e.fastPart(), e.part(laneParam)
 		care.care, fast.short = true, e.lanes == 1
 		fast.scalarPart(part, left)
 		care.scalarPart(part, left)

@@ -25,7 +25,7 @@ func (b *body) once(s sections) {
 
 // task writes a task of a table.
 func (e *emitter) task(t *code.Task) {
-	s := sections{expand(e.p.Code(t.Once)), expand(e.p.Code(t.First)), expand(e.p.Code(t.Body))}
+	s := sections{e.expand(e.p.Code(t.Once)), e.expand(e.p.Code(t.First)), e.expand(e.p.Code(t.Body))}
 	e.readyCurves(slices.Concat(s.once, s.first, s.body))
 	if t.Kind == code.LoopTask {
 		e.loop(t, s)
@@ -50,12 +50,12 @@ func (e *emitter) column(t *code.Task, s sections) {
 	care.careRows(t, s, result)
 	e.m.add(care.f)
 
-	fast := e.part(nil)
+	fast := e.fastPart()
 	rows := &fastRows{body: fast, t: t, care: care.f.name, from: fast.f.local(typeI32), to: fast.f.local(typeI32), bits: fast.f.local(typeI32)}
 	rows.write(s, result)
 	e.m.add(fast.f)
 
-	e.run.f.op("local.get", e.run.bits)
+	e.run.f.asm("local.get %d local.get %d", e.run.bits, e.run.bits)
 	e.run.f.call(fast.f.name)
 	e.run.f.asm("i32.or local.set %d", e.run.bits)
 	for lane := range e.lanes {

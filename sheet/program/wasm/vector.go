@@ -66,11 +66,54 @@ func (b *body) callWide(name string, r int32) (ok bool) {
 	return true
 }
 
-// either writes an if whose branches leave a number of two lanes.
+// either writes an if whose branches leave a number.
 func (b *body) either(then, otherwise func()) {
-	b.f.asm("if v128")
+	b.f.op("if", int(b.kind(typeF64)))
 	b.scoped(then)
 	b.f.op("else")
 	b.scoped(otherwise)
 	b.f.op("end")
+}
+
+// reduceWide leaves an aggregate of both lanes, which both have rows.
+func (b *body) reduceWide(column int32, how kernel.Aggregate) {
+	f := reducer(how)
+	b.m.add(f)
+	b.f.asm("i32.const %d i32.const %d call %s", b.columns[column], b.tables[b.p.Columns[column].Table], f.name)
+}
+
+// reducer is the function of an aggregate of two lanes: the address of the
+// column, and that of the numbers of rows. Its result is no number in a lane
+// that has an entry which is none.
+func reducer(how kernel.Aggregate) *function {
+	f := &function{name: "wide." + how.String(), params: []byte{typeI32, typeI32}, results: []byte{typeV128}}
+	var v, out, bad, row, rows, live int
+	for _, l := range []*int{&v, &out, &bad, &row, &rows, &live} {
+		*l = f.local(typeV128)
+	}
+	f.asm("local.get 1 i32.load 0 f64.convert_i32_s f64x2.splat local.get 1 i32.load 8 f64.convert_i32_s f64x2.replace_lane 1 local.set %d", rows)
+	if how != kernel.Sum && how != kernel.Mean {
+		f.asm("local.get 0 v128.load 0 local.set %d", out)
+	}
+	f.asm("loop local.get %d local.get %d f64x2.lt local.set %d", row, rows, live)
+	f.asm("local.get 0 v128.load 0 local.tee %d local.get %d f64x2.sub local.get %d v128.and local.get %d v128.or local.set %d", v, v, live, bad, bad)
+	switch how {
+	case kernel.Sum, kernel.Mean:
+		f.asm("local.get %d local.get %d v128.and local.get %d f64x2.add local.set %d", v, live, out, out)
+	case kernel.Min, kernel.Max:
+		less := map[kernel.Aggregate]string{kernel.Min: "f64x2.lt", kernel.Max: "f64x2.gt"}[how]
+		f.asm("local.get %d local.get %d local.get %d local.get %d %s local.get %d v128.and v128.bitselect local.set %d", v, out, v, out, less, live, out)
+	case kernel.Last:
+		f.asm("local.get %d local.get %d local.get %d v128.bitselect local.set %d", v, out, live, out)
+	}
+	f.add(0, 16)
+	f.asm("local.get %d f64x2.const 1 f64x2.add local.tee %d local.get %d f64x2.lt v128.any_true br_if 0 end", row, row, rows)
+	switch how {
+	case kernel.Count:
+		f.asm("local.get %d local.set %d", rows, out)
+	case kernel.Mean:
+		f.asm("local.get %d local.get %d f64x2.div local.set %d", out, rows, out)
+	}
+	f.asm("local.get %d local.get %d v128.or", out, bad)
+	return f
 }
