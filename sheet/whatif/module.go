@@ -73,8 +73,8 @@ func (m *module) run(n int, show func(i int, at View)) int {
 
 // set gives a lane the givens of point i.
 func (m *module) set(lane, i int) {
-	for k, place := range m.bench.by {
-		v := m.bench.points[k][i]
+	for k := range m.bench.by {
+		v, place := m.bench.points[k][i], &m.bench.by[k]
 		if place.Cell != nil {
 			m.in.SetCell(int(place.Cell.Index), lane, v)
 		} else {

@@ -129,6 +129,8 @@ type Row struct {
 	Fast string
 	// Short is Fast in fewer bytes, for one lane and code that is run once.
 	Short string
+	// Wide is Fast for two lanes, where it is not the same instructions.
+	Wide string
 	// Bound is Fast where b is a constant: least and most are the numbers between
 	// which a is equal to it with tolerance.
 	Bound string
@@ -184,8 +186,8 @@ var Ops = [Count]Row{
 
 	Abs:    {Name: "abs", Direct: kernel.Abs, A: Register, F1: kernel.AbsValue, Kernel: "AbsValue", Fast: "a f64.abs"},
 	Sqrt:   {Name: "sqrt", Direct: kernel.Sqrt, A: Register, F1: kernel.Root, Kernel: "Root", Fast: "a f64.sqrt"},
-	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: chosen("b", "a", "b a f64.lt"), Hides: "ab"},
-	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: chosen("b", "a", "b a f64.gt"), Hides: "ab"},
+	Lower:  {Name: "min", Direct: kernel.Lower, A: Register, B: Register, F2: kernel.LowerValue, Kernel: "LowerValue", Fast: chosen("b", "a", "b a f64.lt"), Wide: "a b f64x2.pmin", Hides: "ab"},
+	Higher: {Name: "max", Direct: kernel.Higher, A: Register, B: Register, F2: kernel.HigherValue, Kernel: "HigherValue", Fast: chosen("b", "a", "b a f64.gt"), Wide: "a b f64x2.pmax", Hides: "ab"},
 
 	Call1:     {Name: "call", A: Register, C: Function, Hides: "a"},
 	Call2:     {Name: "call", A: Register, B: Register, C: Function, Hides: "ab"},

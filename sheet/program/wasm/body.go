@@ -31,6 +31,9 @@ type body struct {
 	free  map[byte][]int
 	// active is the local of the lanes whose loop continues, -1 if all do.
 	active int
+	// zero is a local that is 0, -1 for none. The compiler's runtime checks an
+	// address once if it is a local: the largest one at the start.
+	zero int
 }
 
 // place is where the value of a register is: a local with the number, one with
@@ -40,7 +43,7 @@ type place struct{ number, truth int }
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	return &body{
 		emitter: e, f: &function{name: name, params: params, results: results},
-		where: map[int32]place{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, short: e.m.compact,
+		where: map[int32]place{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, zero: -1, short: e.m.compact,
 	}
 }
 
@@ -75,7 +78,7 @@ func (b *body) vector(name string) string {
 	case "f64.load", "f64.store":
 		return "v128" + name[len("f64"):]
 	}
-	return strings.Replace(name, "f64", "f64x2", 1)
+	return strings.Replace(strings.Replace(name, "f64x2", "f64", 1), "f64", "f64x2", 1)
 }
 
 func (b *body) op(name string, args ...int) {
@@ -251,12 +254,12 @@ func (b *body) section(list []code.Instr, out []int32) {
 	mentions := b.mentions(list)
 	for i := range list {
 		in := &list[i]
-		if mentions[in.Dst] == 1 && !kept[in.Dst] && (checks == nil || !checks[i]) {
+		if mentions[in.Dst] == 1 && !kept[in.Dst] && !checks[i] {
 			b.later[in.Dst] = in
 			continue
 		}
 		b.set(in.Dst, b.value(in))
-		if checks != nil && checks[i] {
+		if checks[i] {
 			b.check(in.Dst)
 		}
 	}
@@ -288,8 +291,10 @@ func (b *body) text(in *code.Instr) string {
 		return "a b a b"
 	case b.care || row.Fast == "":
 		return "a b c"
-	case row.Bound != "" && b.isConstant(in.B) && kernel.Bounded(b.p.Initial[in.B]):
+	case row.Bound != "" && !b.m.compact && b.isConstant(in.B) && kernel.Bounded(b.p.Initial[in.B]):
 		return row.Bound
+	case b.width() == 2 && row.Wide != "":
+		return row.Wide
 	case b.short && row.Short != "":
 		return row.Short
 	}
@@ -300,7 +305,7 @@ func (b *body) text(in *code.Instr) string {
 // of their results are to be checked.
 func (b *body) checkInputs(list []code.Instr, out []int32) []bool {
 	if b.care {
-		return nil
+		return make([]bool, len(list))
 	}
 	checks, inputs := checksOf(list, out)
 	for _, r := range inputs {

@@ -150,11 +150,14 @@ func (b *body) nextRow() { b.f.asm("local.get %d i32.const 1 i32.add", b.row) }
 // laneAt leaves a lane's offset in bytes; a form with care has it as a
 // parameter.
 func (b *body) laneAt(lane int) {
-	if b.care {
+	switch {
+	case b.care:
 		b.f.op("local.get", 0)
-		return
+	case lane == 0 && b.zero >= 0:
+		b.f.op("local.get", b.zero)
+	default:
+		b.f.op("i32.const", 8*lane)
 	}
-	b.f.op("i32.const", 8*lane)
 }
 
 // live leaves how many live rows a table has in a lane, end how it ended.

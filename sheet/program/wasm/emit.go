@@ -330,7 +330,14 @@ func (e *emitter) part(params []byte, results ...byte) *body {
 
 // fastPart starts the fast form of one part, which returns a bit for each lane
 // that needs care.
-func (e *emitter) fastPart() *body { return e.part([]byte{typeI32}, typeI32) }
+func (e *emitter) fastPart() *body {
+	b := e.part([]byte{typeI32}, typeI32)
+	if !e.m.compact {
+		b.zero = b.f.local(typeI32)
+		b.f.asm("local.get %d f64.load %d drop", b.zero, e.m.size-8)
+	}
+	return b
+}
 
 // pair adds the two forms of a part, and has run and care call them.
 func (e *emitter) pair(fast, care *body) {

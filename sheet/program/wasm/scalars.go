@@ -27,10 +27,9 @@ func (e *emitter) scalars(s code.Step) {
 	}
 }
 
-// scalarPart writes scalars that are stored as soon as they are computed. The
-// fast form checks them in memory, run by run.
+// scalarPart writes scalars, which are stored as soon as they are there.
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
-	checks := b.checkInputs(list, nil)
+	checks := b.checkInputs(list, slices.Sorted(maps.Keys(left)))
 	mentions := b.mentions(list)
 	if b.m.compact {
 		b.countReads(list, mentions, checks, left)
@@ -40,30 +39,28 @@ func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 		switch {
 		case left[in.Dst]:
 			b.laneAt(0)
-			b.setStored(in.Dst, b.value(in), mentions[in.Dst] > 0)
-		case mentions[in.Dst] == 1 && (checks == nil || !checks[i]):
+			b.setStored(in.Dst, b.value(in), checks[i] || mentions[in.Dst] > 0)
+		case mentions[in.Dst] == 1 && !checks[i]:
 			b.later[in.Dst] = in
 		default:
 			b.set(in.Dst, b.value(in))
 		}
-		if checks != nil && checks[i] && !left[in.Dst] {
+		if checks[i] {
 			b.check(in.Dst)
 		}
 	}
 	b.reads = nil
-	if !b.care {
-		b.checkStored(left)
-	}
 }
 
 // countReads has the locals of a part used again.
 func (b *body) countReads(list []code.Instr, mentions map[int32]int, checks []bool, left map[int32]bool) {
 	b.reads, b.free = maps.Clone(mentions), map[byte][]int{}
 	for i := range list {
-		switch r := list[i].Dst; {
-		case left[r]:
+		r := list[i].Dst
+		if left[r] {
 			b.reads[r]++ // to be stored
-		case checks != nil && checks[i]:
+		}
+		if checks[i] {
 			b.reads[r] += 2
 		}
 	}
@@ -79,62 +76,6 @@ func (b *body) setStored(r int32, truth, read bool) {
 		b.asNumber(truth)
 	}
 	b.op("f64.store", b.address(r))
-}
-
-// checkStored checks registers in memory: those that follow one another, with
-// nothing but constants between them, in one loop.
-func (b *body) checkStored(left map[int32]bool) {
-	const loop = 4 // registers from which a loop pays
-	last := int32(-1)
-	var run []int32
-	flush := func() {
-		if len(run) >= loop {
-			b.checkRun(b.address(run[0]), b.address(run[len(run)-1]))
-		} else {
-			for _, r := range run {
-				b.check(r)
-			}
-		}
-		run = run[:0]
-	}
-	for _, r := range slices.Sorted(maps.Keys(left)) {
-		if len(run) > 0 && !b.constantsBetween(last, r) {
-			flush()
-		}
-		run, last = append(run, r), r
-	}
-	flush()
-}
-
-// constantsBetween reports whether the registers between two are constants, and
-// numbers.
-func (b *body) constantsBetween(from, to int32) bool {
-	for r := from + 1; r < to; r++ {
-		if !b.isConstant(r) || b.p.Initial[r]-b.p.Initial[r] != 0 {
-			return false
-		}
-	}
-	return true
-}
-
-// checkRun checks the numbers from one address to another, four at a time: the
-// last four may be checked twice.
-func (b *body) checkRun(from, to int) {
-	f := b.f
-	at, v, first, second := f.local(typeI32), f.local(typeV128), f.local(typeV128), f.local(typeV128)
-	last := to + 8*b.lanes - 32
-	f.asm("i32.const %d local.set %d f64x2.const 0 local.tee %d local.set %d loop", from, at, first, second)
-	for i, sum := range []int{first, second} {
-		f.asm("local.get %d v128.load %d local.tee %d local.get %d f64x2.sub local.get %d v128.or local.set %d", at, 16*i, v, v, sum, sum)
-	}
-	f.asm("local.get %d i32.const %d i32.lt_s if local.get %d i32.const 32 i32.add local.set %d", at, last, at, at)
-	f.asm("local.get %d i32.const %d i32.gt_s if i32.const %d local.set %d end br 1 end end", at, last, last, at)
-	b.addBad(func() {
-		f.asm("local.get %d local.get %d v128.or", first, second)
-		if b.lanes == 1 {
-			f.asm("local.tee %d f64x2.extract_lane 0 local.get %d f64x2.extract_lane 1 f64.add", v, v)
-		}
-	})
 }
 
 // left returns the registers that a part of a step sets and that are global, or
