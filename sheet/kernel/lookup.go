@@ -11,10 +11,9 @@ import (
 type Curve struct {
 	form   LookupForm
 	x, y   []float64
-	slope  []float64 // Monotone only
+	hint   int // interval of the last look-up; never changes a result
 	state  curveState
 	turned int // row, from 0, at which xs turn back or do not change
-	hint   int // interval of the last look-up; never changes a result
 
 	order []int32 // Pick only: rows in the order of their keys, once they are needed
 	picks int     // look-ups since Prepare
@@ -24,6 +23,7 @@ type Curve struct {
 	// What Near has of that interval.
 	low, high      float64 // an x between them is certainly inside
 	x0, y0, dx, dy float64
+	s0, s1         float64 // Monotone only: the slopes at its ends
 	start          float64 // x0, if it certainly is the row of an exact hit
 	remembered     int     // the interval, -1 for none
 
@@ -46,9 +46,6 @@ const (
 // NewCurve returns a Curve with the capacity for rows rows.
 func NewCurve(form LookupForm, rows int) *Curve {
 	c := &Curve{form: form, x: make([]float64, 0, rows), y: make([]float64, 0, rows)}
-	if form == Monotone {
-		c.slope = make([]float64, 0, rows)
-	}
 	c.forget()
 	return c
 }
@@ -56,11 +53,11 @@ func NewCurve(form LookupForm, rows int) *Curve {
 // Prepare reads the live entries of two columns of one table, which are
 // equally many.
 func (c *Curve) Prepare(xs, ys []float64) {
-	c.x, c.y, c.slope = c.x[:0], c.y[:0], c.slope[:0]
+	c.x, c.y = c.x[:0], c.y[:0]
 	c.dropIndex()
 	c.state, c.hint = sound, 0
 	c.forget()
-	for i := range xs {
+	for i := c.takeRising(xs, ys); i < len(xs); i++ {
 		c.take(i, xs[i], ys[i])
 		if c.state == faulty {
 			return
@@ -69,10 +66,7 @@ func (c *Curve) Prepare(xs, ys []float64) {
 	if c.state == sound && len(c.x) == 0 {
 		c.state = empty
 	}
-	switch {
-	case c.state == sound && c.form == Monotone:
-		c.fit()
-	case c.state == sound && c.form.Statistic():
+	if c.state == sound && c.form.Statistic() {
 		c.regress()
 	}
 }
@@ -82,6 +76,18 @@ func (c *Curve) Prepare(xs, ys []float64) {
 func (c *Curve) Fail() {
 	c.state = faulty
 	c.forget()
+}
+
+// takeRising adds the rows from the first on that are numbers and rise, which
+// is what most columns are, and returns how many there are.
+func (c *Curve) takeRising(xs, ys []float64) int {
+	x, y, n := c.x[:len(xs)], c.y[:len(xs)], 0
+	for n < len(xs) && ys[n] == ys[n] && xs[n] == xs[n] && (n == 0 || xs[n] > xs[n-1]) {
+		x[n], y[n] = xs[n], ys[n]
+		n++
+	}
+	c.x, c.y = c.x[:n], c.y[:n]
+	return n
 }
 
 // take adds row i, unless it has a blank.
@@ -201,7 +207,9 @@ func (c *Curve) remember(i int) {
 	if !AtLeast(c.x0, next) {
 		c.start = c.x0
 	}
-	if c.form != Monotone {
+	if c.form == Monotone {
+		c.s0, c.s1 = c.slope(i), c.slope(i+1)
+	} else {
 		margin := float64(4 * Tolerance * Higher(math.Abs(c.x0), math.Abs(next)))
 		c.low, c.high = c.x0+margin, next-margin
 		c.dx, c.dy = next-c.x0, c.y[i+1]-c.y0
@@ -304,27 +312,20 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 	return fmt.Sprintf("off the end of %s: %s is beyond %s..%s", labelX, show(x), show(low), show(high))
 }
 
-// fit computes the slopes of the monotone cubic: inside, the weighted harmonic
-// mean of the neighbouring slopes (Fritsch and Butland 1984); at the ends,
-// three points, limited so that nothing overshoots.
-func (c *Curve) fit() {
+// slope is that of the monotone cubic at row i: inside, the weighted harmonic
+// mean of the neighbouring slopes (Fritsch and Butland 1984); at the ends, three
+// points, limited so that nothing overshoots.
+func (c *Curve) slope(i int) float64 {
 	n := len(c.x)
-	c.slope = c.slope[:0]
-	if n == 1 {
-		c.slope = append(c.slope, 0)
-		return
+	switch {
+	case n == 2:
+		return c.rise(0)
+	case i == 0:
+		return outer(c.step(0), c.step(1), c.rise(0), c.rise(1))
+	case i == n-1:
+		return outer(c.step(n-2), c.step(n-3), c.rise(n-2), c.rise(n-3))
 	}
-	c.slope = append(c.slope, 0)
-	for i := 1; i < n-1; i++ {
-		c.slope = append(c.slope, inner(c.step(i-1), c.step(i), c.rise(i-1), c.rise(i)))
-	}
-	c.slope = append(c.slope, 0)
-	if n == 2 {
-		c.slope[0], c.slope[1] = c.rise(0), c.rise(0)
-		return
-	}
-	c.slope[0] = outer(c.step(0), c.step(1), c.rise(0), c.rise(1))
-	c.slope[n-1] = outer(c.step(n-2), c.step(n-3), c.rise(n-2), c.rise(n-3))
+	return inner(c.step(i-1), c.step(i), c.rise(i-1), c.rise(i))
 }
 
 func (c *Curve) step(i int) float64 { return c.x[i+1] - c.x[i] }
@@ -353,11 +354,11 @@ func outer(h, h1, d, d1 float64) float64 {
 	return s
 }
 
-// cubic returns the Hermite cubic of interval i at x.
+// cubic returns the Hermite cubic of interval i, which is remembered, at x.
 func (c *Curve) cubic(i int, x float64) float64 {
 	h, d := c.step(i), c.rise(i)
 	s := x - c.x[i]
-	c2 := (float64(3*d) - float64(2*c.slope[i]) - c.slope[i+1]) / h
-	c3 := (c.slope[i] - float64(2*d) + c.slope[i+1]) / float64(h*h)
-	return c.y[i] + float64(s*(c.slope[i]+float64(s*(c2+float64(s*c3)))))
+	c2 := (float64(3*d) - float64(2*c.s0) - c.s1) / h
+	c3 := (c.s0 - float64(2*d) + c.s1) / float64(h*h)
+	return c.y[i] + float64(s*(c.s0+float64(s*(c2+float64(s*c3)))))
 }

@@ -153,10 +153,9 @@ var curveSize = 8 * reflect.TypeFor[kernel.Curve]().NumField()
 
 // The places of fields of a curve; a test compares them with the type.
 const (
-	curveForm  = 0
-	curveX     = 8
-	curveY     = 16
-	curveSlope = 24
+	curveForm = 0
+	curveX    = 8
+	curveY    = 16
 
 	// CurveState and CurveTurned are the places of what kernel.Curve says of its
 	// points: 0 where they can be read, 2 where there are none, 3 where they turn
@@ -172,7 +171,7 @@ func (e *emitter) layCurve(i int, room func(int) int, rows int) {
 	for lane := range e.lanes {
 		at := e.curves[i] + lane*curveSize
 		e.m.data = append(e.m.data, segment{at + curveForm, words(int(e.p.Curves[i].Form))})
-		for _, field := range []int{curveX, curveY, curveSlope} {
+		for _, field := range []int{curveX, curveY} {
 			e.m.data = append(e.m.data, segment{at + field, words(room(8 * rows))})
 		}
 	}

@@ -470,29 +470,27 @@ func Curve.Prepare
 param i32 i32 i32 i32 i32
 result 
 local i32 i32 i32
-local.get 0 i32.const 0 i32.store 12 local.get 0 i32.const 0 i32.store 20 local.get 0 i32.const 0 i32.store 28
-local.get 0 call Curve.dropIndex local.get 0 i32.const 0 i32.store 32 local.get 0 i32.const 0 i32.store 48
-local.get 0 call Curve.forget local.get 1 local.get 2 local.set 6 drop i32.const 0 local.set 5 block loop
-local.get 5 local.get 6 i32.ge_s br_if 1 block local.get 0 local.get 5 local.get 1 local.get 5 i32.const 3
-i32.shl i32.add f64.load 0 local.get 3 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 call Curve.take
-local.get 0 i32.load 32 i32.const 1 i32.eq if return end end local.get 5 i32.const 1 i32.add local.set 5 br 0
-end end local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 8 local.get 0 i32.load 12
-local.set 7 drop local.get 7 i32.const 0 i32.eq else i32.const 0 end if local.get 0 i32.const 2 i32.store 32
-end block local.get 0 i32.load 32 i32.const 0 i32.eq if i32 local.get 0 i32.load 0 i32.const 3 i32.eq else
-i32.const 0 end if local.get 0 call Curve.fit br 1 end local.get 0 i32.load 32 i32.const 0 i32.eq if i32
-local.get 0 i32.load 0 call LookupForm.Statistic else i32.const 0 end if local.get 0 call Curve.regress br 1
-end end
+local.get 0 i32.const 0 i32.store 12 local.get 0 i32.const 0 i32.store 20 local.get 0 call Curve.dropIndex
+local.get 0 i32.const 0 i32.store 32 local.get 0 i32.const 0 i32.store 24 local.get 0 call Curve.forget
+local.get 0 local.get 1 local.get 2 local.get 3 local.get 4 call Curve.takeRising local.set 5 block loop
+local.get 5 local.get 1 local.get 2 local.set 6 drop local.get 6 i32.lt_s i32.eqz br_if 1 block local.get 0
+local.get 5 local.get 1 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 local.get 5 i32.const 3
+i32.shl i32.add f64.load 0 call Curve.take local.get 0 i32.load 32 i32.const 1 i32.eq if return end end
+local.get 5 i32.const 1 i32.add local.set 5 br 0 end end local.get 0 i32.load 32 i32.const 0 i32.eq if i32
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 7 drop local.get 7 i32.const 0 i32.eq else
+i32.const 0 end if local.get 0 i32.const 2 i32.store 32 end local.get 0 i32.load 32 i32.const 0 i32.eq if i32
+local.get 0 i32.load 0 call LookupForm.Statistic else i32.const 0 end if local.get 0 call Curve.regress end
 end
 
 func Curve.At
 param i32 f64
 result f64
 local f64
-block local.get 0 f64.load 88 local.get 1 f64.lt if i32 local.get 1 local.get 0 f64.load 96 f64.lt else
-i32.const 0 end if local.get 0 f64.load 112 local.get 0 f64.load 128 local.get 1 local.get 0 f64.load 104
-f64.sub local.get 0 f64.load 120 f64.div f64.mul f64.add local.set 2 local.get 2 local.get 2 f64.sub
-f64.const 0 f64.eq if local.get 2 return end br 1 end local.get 1 local.get 0 f64.load 136 f64.eq if
-local.get 0 f64.load 112 return br 1 end end local.get 0 local.get 1 call Curve.search return unreachable
+block local.get 0 f64.load 80 local.get 1 f64.lt if i32 local.get 1 local.get 0 f64.load 88 f64.lt else
+i32.const 0 end if local.get 0 f64.load 104 local.get 0 f64.load 120 local.get 1 local.get 0 f64.load 96
+f64.sub local.get 0 f64.load 112 f64.div f64.mul f64.add local.set 2 local.get 2 local.get 2 f64.sub
+f64.const 0 f64.eq if local.get 2 return end br 1 end local.get 1 local.get 0 f64.load 144 f64.eq if
+local.get 0 f64.load 104 return br 1 end end local.get 0 local.get 1 call Curve.search return unreachable
 end
 
 func Curve.Fail
@@ -910,8 +908,27 @@ func Curve.forget
 param i32
 result 
 local 
-local.get 0 f64.const nan:0x8000000000000 f64.store 88 local.get 0 f64.const nan:0x8000000000000 f64.store 96
-local.get 0 f64.const nan:0x8000000000000 f64.store 136 local.get 0 i32.const -1 i32.store 144
+local.get 0 f64.const nan:0x8000000000000 f64.store 80 local.get 0 f64.const nan:0x8000000000000 f64.store 88
+local.get 0 f64.const nan:0x8000000000000 f64.store 144 local.get 0 i32.const -1 i32.store 152
+end
+
+func Curve.takeRising
+param i32 i32 i32 i32 i32
+result i32
+local i32 i32 i32 i32 i32 i32 i32 i32
+local.get 0 i32.load 8 local.get 0 i32.load 12 drop local.get 1 local.get 2 local.set 5 drop local.get 5
+local.get 0 i32.load 16 local.get 0 i32.load 20 drop local.get 1 local.get 2 local.set 6 drop local.get 6
+i32.const 0 local.set 7 local.set 9 local.set 8 local.set 11 local.set 10 block loop local.get 7 local.get 1
+local.get 2 local.set 12 drop local.get 12 i32.lt_s if i32 local.get 3 local.get 7 i32.const 3 i32.shl i32.add
+f64.load 0 local.get 3 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 f64.eq else i32.const 0 end if i32
+local.get 1 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 local.get 1 local.get 7 i32.const 3 i32.shl
+i32.add f64.load 0 f64.eq else i32.const 0 end if i32 local.get 7 i32.const 0 i32.eq if i32 i32.const 1 else
+local.get 1 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 local.get 1 local.get 7 i32.const 1 i32.sub
+i32.const 3 i32.shl i32.add f64.load 0 f64.gt end else i32.const 0 end i32.eqz br_if 1 block local.get 10
+local.get 7 i32.const 3 i32.shl i32.add local.get 1 local.get 7 i32.const 3 i32.shl i32.add f64.load 0
+f64.store 0 local.get 8 local.get 7 i32.const 3 i32.shl i32.add local.get 3 local.get 7 i32.const 3 i32.shl
+i32.add f64.load 0 f64.store 0 local.get 7 i32.const 1 i32.add local.set 7 end br 0 end end local.get 0
+local.get 7 i32.store 12 local.get 0 local.get 7 i32.store 20 local.get 7 return unreachable
 end
 
 func Curve.take
@@ -930,33 +947,6 @@ local.get 1 i32.store 40 br 1 end end end local.get 0 i32.load 8 local.get 0 i32
 i32.add local.get 2 f64.store 0 local.get 0 local.get 0 i32.load 12 i32.const 1 i32.add i32.store 12
 local.get 0 i32.load 16 local.get 0 i32.load 20 i32.const 3 i32.shl i32.add local.get 3 f64.store 0
 local.get 0 local.get 0 i32.load 20 i32.const 1 i32.add i32.store 20
-end
-
-func Curve.fit
-param i32
-result 
-local i32 i32 i32
-local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 1 drop local.get 1 local.set 2 local.get 0
-i32.const 0 i32.store 28 local.get 2 i32.const 1 i32.eq if local.get 0 i32.load 24 local.get 0 i32.load 28
-i32.const 3 i32.shl i32.add f64.const 0 f64.store 0 local.get 0 local.get 0 i32.load 28 i32.const 1 i32.add
-i32.store 28 return end local.get 0 i32.load 24 local.get 0 i32.load 28 i32.const 3 i32.shl i32.add
-f64.const 0 f64.store 0 local.get 0 local.get 0 i32.load 28 i32.const 1 i32.add i32.store 28 i32.const 1
-local.set 3 block loop local.get 3 local.get 2 i32.const 1 i32.sub i32.lt_s i32.eqz br_if 1 block local.get 0
-i32.load 24 local.get 0 i32.load 28 i32.const 3 i32.shl i32.add local.get 0 local.get 3 i32.const 1 i32.sub
-call Curve.step local.get 0 local.get 3 call Curve.step local.get 0 local.get 3 i32.const 1 i32.sub
-call Curve.rise local.get 0 local.get 3 call Curve.rise call inner f64.store 0 local.get 0 local.get 0
-i32.load 28 i32.const 1 i32.add i32.store 28 end local.get 3 i32.const 1 i32.add local.set 3 br 0 end end
-local.get 0 i32.load 24 local.get 0 i32.load 28 i32.const 3 i32.shl i32.add f64.const 0 f64.store 0
-local.get 0 local.get 0 i32.load 28 i32.const 1 i32.add i32.store 28 local.get 2 i32.const 2 i32.eq if
-local.get 0 i32.load 24 i32.const 0 i32.const 3 i32.shl i32.add local.get 0 i32.const 0 call Curve.rise
-f64.store 0 local.get 0 i32.load 24 i32.const 1 i32.const 3 i32.shl i32.add local.get 0 i32.const 0
-call Curve.rise f64.store 0 return end local.get 0 i32.load 24 i32.const 0 i32.const 3 i32.shl i32.add
-local.get 0 i32.const 0 call Curve.step local.get 0 i32.const 1 call Curve.step local.get 0 i32.const 0
-call Curve.rise local.get 0 i32.const 1 call Curve.rise call outer f64.store 0 local.get 0 i32.load 24
-local.get 2 i32.const 1 i32.sub i32.const 3 i32.shl i32.add local.get 0 local.get 2 i32.const 2 i32.sub
-call Curve.step local.get 0 local.get 2 i32.const 3 i32.sub call Curve.step local.get 0 local.get 2
-i32.const 2 i32.sub call Curve.rise local.get 0 local.get 2 i32.const 3 i32.sub call Curve.rise call outer
-f64.store 0
 end
 
 func LookupForm.Statistic
@@ -988,9 +978,9 @@ local.get 0 i32.load 8 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local
 i32.load 16 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub local.get 14 local.get 17
 local.get 4 f64.sub f64.mul f64.sub local.set 18 local.get 13 local.get 18 local.get 18 f64.mul f64.add
 local.set 13 end local.get 15 i32.const 1 i32.add local.set 15 br 0 end end local.get 0 local.get 4
-f64.store 152 local.get 0 local.get 3 f64.store 160 local.get 0 local.get 8 f64.store 176 local.get 0
-local.get 14 f64.store 168 local.get 0 local.get 13 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt
-f64.store 184
+f64.store 160 local.get 0 local.get 3 f64.store 168 local.get 0 local.get 8 f64.store 184 local.get 0
+local.get 14 f64.store 176 local.get 0 local.get 13 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt
+f64.store 192
 end
 
 func Curve.search
@@ -1135,45 +1125,6 @@ local
 local.get 0 i32.load 0 i32.const 4 i32.lt_u return unreachable
 end
 
-func Curve.step
-param i32 i32
-result f64
-local 
-local.get 0 i32.load 8 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0
-i32.load 8 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.sub return unreachable
-end
-
-func Curve.rise
-param i32 i32
-result f64
-local 
-local.get 0 i32.load 16 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0
-i32.load 16 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.sub local.get 0 local.get 1 call Curve.step
-f64.div return unreachable
-end
-
-func inner
-param f64 f64 f64 f64
-result f64
-local f64 f64
-local.get 2 f64.const 0 f64.gt if i32 local.get 3 f64.const 0 f64.gt else i32.const 0 end i32.eqz if i32
-local.get 2 f64.const 0 f64.lt if i32 local.get 3 f64.const 0 f64.lt else i32.const 0 end i32.eqz else
-i32.const 0 end if f64.const 0 return end f64.const 2 local.get 1 f64.mul local.get 0 f64.add local.get 1
-f64.const 2 local.get 0 f64.mul f64.add local.set 4 local.set 5 local.get 5 local.get 4 f64.add local.get 5
-local.get 2 f64.div local.get 4 local.get 3 f64.div f64.add f64.div return unreachable
-end
-
-func outer
-param f64 f64 f64 f64
-result f64
-local f64
-f64.const 2 local.get 0 f64.mul local.get 1 f64.add local.get 2 f64.mul local.get 0 local.get 3 f64.mul
-f64.sub local.get 0 local.get 1 f64.add f64.div local.set 4 block local.get 4 call Sign local.get 2 call Sign
-f64.ne if f64.const 0 return br 1 end local.get 2 call Sign local.get 3 call Sign f64.ne if i32 local.get 4
-f64.abs f64.const 3 local.get 2 f64.mul f64.abs f64.gt else i32.const 0 end if f64.const 3 local.get 2 f64.mul
-return br 1 end end local.get 4 return unreachable
-end
-
 func Curve.pick
 param i32 f64
 result f64
@@ -1209,19 +1160,19 @@ result f64
 local i32 i32 f64 f64
 local.get 0 i32.load 0 i32.const 12 i32.eq if local.get 0 call Curve.freedom call number return end
 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 local.get 1
-local.get 0 f64.load 152 f64.sub local.set 4 f64.const 1 local.get 3 f64.convert_i32_s f64.div local.get 4
-local.get 4 f64.mul local.get 0 f64.load 176 f64.div f64.add local.set 5 block local.get 3 i32.const 2
+local.get 0 f64.load 160 f64.sub local.set 4 f64.const 1 local.get 3 f64.convert_i32_s f64.div local.get 4
+local.get 4 f64.mul local.get 0 f64.load 184 f64.div f64.add local.set 5 block local.get 3 i32.const 2
 i32.lt_s if i32 i32.const 1 else local.get 3 i32.const 3 i32.lt_s if i32 local.get 0 i32.load 0 i32.const 6
 i32.ne else i32.const 0 end if i32 local.get 0 i32.load 0 i32.const 7 i32.ne else i32.const 0 end end if
 i64.const 9221120237041154583 f64.reinterpret_i64 return br 1 end local.get 0 i32.load 0 i32.const 6 i32.eq if
-local.get 0 f64.load 168 call number return br 1 end local.get 0 i32.load 0 i32.const 7 i32.eq if local.get 0
-f64.load 160 local.get 0 f64.load 168 local.get 4 f64.mul f64.add call number return br 1 end local.get 0
-i32.load 0 i32.const 8 i32.eq if local.get 0 f64.load 184 local.get 0 f64.load 176 f64.sqrt f64.div
-call number return br 1 end local.get 0 i32.load 0 i32.const 10 i32.eq if local.get 0 f64.load 184 local.get 5
+local.get 0 f64.load 176 call number return br 1 end local.get 0 i32.load 0 i32.const 7 i32.eq if local.get 0
+f64.load 168 local.get 0 f64.load 176 local.get 4 f64.mul f64.add call number return br 1 end local.get 0
+i32.load 0 i32.const 8 i32.eq if local.get 0 f64.load 192 local.get 0 f64.load 184 f64.sqrt f64.div
+call number return br 1 end local.get 0 i32.load 0 i32.const 10 i32.eq if local.get 0 f64.load 192 local.get 5
 f64.sqrt f64.mul call number return br 1 end local.get 0 i32.load 0 i32.const 11 i32.eq if local.get 0
-f64.load 184 f64.const 1 local.get 5 f64.add f64.sqrt f64.mul call number return br 1 end end local.get 0
-f64.load 176 f64.const 0 f64.eq if i64.const 9221120237041154583 f64.reinterpret_i64 return end local.get 0
-f64.load 184 call number return unreachable
+f64.load 192 f64.const 1 local.get 5 f64.add f64.sqrt f64.mul call number return br 1 end end local.get 0
+f64.load 184 f64.const 0 f64.eq if i64.const 9221120237041154583 f64.reinterpret_i64 return end local.get 0
+f64.load 192 call number return unreachable
 end
 
 func Curve.between
@@ -1229,7 +1180,7 @@ param i32 f64
 result f64
 local i32 i32 i32
 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 local.get 0
-local.get 1 call Curve.interval local.set 4 local.get 4 local.get 0 i32.load 144 i32.ne if i32 local.get 4
+local.get 1 call Curve.interval local.set 4 local.get 4 local.get 0 i32.load 152 i32.ne if i32 local.get 4
 i32.const 0 i32.ge_s else i32.const 0 end if local.get 0 local.get 4 call Curve.remember end block local.get 4
 i32.const 0 i32.lt_s if i32 local.get 0 i32.load 0 i32.const 2 i32.eq else i32.const 0 end if local.get 0
 i32.load 16 i32.const 0 i32.const 3 i32.shl i32.add f64.load 0 return br 1 end local.get 4 i32.const 0
@@ -1307,14 +1258,14 @@ param i32 f64
 result i32
 local i32 i32 i32 i32 i32 i32
 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 local.get 0
-i32.load 48 local.set 4 local.get 1 local.get 0 i32.load 8 local.get 4 i32.const 3 i32.shl i32.add f64.load 0
+i32.load 24 local.set 4 local.get 1 local.get 0 i32.load 8 local.get 4 i32.const 3 i32.shl i32.add f64.load 0
 call AtLeast if i32 local.get 4 i32.const 1 i32.add local.get 3 i32.eq if i32 i32.const 1 else local.get 1
 local.get 0 i32.load 8 local.get 4 i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 call AtLeast
 i32.eqz end else i32.const 0 end if local.get 4 return end i32.const -1 local.get 3 local.set 5 local.set 6
 block loop local.get 5 local.get 6 i32.sub i32.const 1 i32.gt_s i32.eqz br_if 1 block local.get 6 local.get 5
 i32.add i32.const 2 i32.div_s local.set 7 local.get 1 local.get 0 i32.load 8 local.get 7 i32.const 3 i32.shl
 i32.add f64.load 0 call AtLeast if local.get 7 local.set 6 else local.get 7 local.set 5 end end br 0 end end
-local.get 0 local.get 6 i32.store 48 local.get 6 i32.const 0 i32.lt_s if local.get 0 i32.const 0 i32.store 48
+local.get 0 local.get 6 i32.store 24 local.get 6 i32.const 0 i32.lt_s if local.get 0 i32.const 0 i32.store 24
 end local.get 6 return unreachable
 end
 
@@ -1322,17 +1273,19 @@ func Curve.remember
 param i32 i32
 result 
 local i32 f64 f64
-local.get 0 call Curve.forget local.get 0 local.get 1 i32.store 144 local.get 0 local.get 0 i32.load 8
-local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 104 local.get 0 local.get 0 i32.load 16
-local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 112 local.get 1 i32.const 1 i32.add local.get 0
-i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 i32.eq if local.get 0 local.get 0 f64.load 104
-f64.store 136 return end local.get 0 i32.load 8 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add
-f64.load 0 local.set 3 local.get 0 f64.load 104 local.get 3 call AtLeast i32.eqz if local.get 0 local.get 0
-f64.load 104 f64.store 136 end local.get 0 i32.load 0 i32.const 3 i32.ne if f64.const 4e-12 local.get 0
-f64.load 104 f64.abs local.get 3 f64.abs call Higher f64.mul local.set 4 local.get 0 local.get 0 f64.load 104
-local.get 4 f64.add f64.store 88 local.get 0 local.get 3 local.get 4 f64.sub f64.store 96 local.get 0
-local.get 3 local.get 0 f64.load 104 f64.sub f64.store 120 local.get 0 local.get 0 i32.load 16 local.get 1
-i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0 f64.load 112 f64.sub f64.store 128 end
+local.get 0 call Curve.forget local.get 0 local.get 1 i32.store 152 local.get 0 local.get 0 i32.load 8
+local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 96 local.get 0 local.get 0 i32.load 16
+local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.store 104 local.get 1 i32.const 1 i32.add local.get 0
+i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 i32.eq if local.get 0 local.get 0 f64.load 96
+f64.store 144 return end local.get 0 i32.load 8 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add
+f64.load 0 local.set 3 local.get 0 f64.load 96 local.get 3 call AtLeast i32.eqz if local.get 0 local.get 0
+f64.load 96 f64.store 144 end local.get 0 i32.load 0 i32.const 3 i32.eq if local.get 0 local.get 0 local.get 1
+call Curve.slope f64.store 128 local.get 0 local.get 0 local.get 1 i32.const 1 i32.add call Curve.slope
+f64.store 136 else f64.const 4e-12 local.get 0 f64.load 96 f64.abs local.get 3 f64.abs call Higher f64.mul
+local.set 4 local.get 0 local.get 0 f64.load 96 local.get 4 f64.add f64.store 80 local.get 0 local.get 3
+local.get 4 f64.sub f64.store 88 local.get 0 local.get 3 local.get 0 f64.load 96 f64.sub f64.store 112
+local.get 0 local.get 0 i32.load 16 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0
+local.get 0 f64.load 104 f64.sub f64.store 120 end
 end
 
 func Curve.cubic
@@ -1341,12 +1294,64 @@ result f64
 local f64 f64 f64 f64 f64
 local.get 0 local.get 1 call Curve.step local.get 0 local.get 1 call Curve.rise local.set 3 local.set 4
 local.get 2 local.get 0 i32.load 8 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.sub local.set 5
-f64.const 3 local.get 3 f64.mul f64.const 2 local.get 0 i32.load 24 local.get 1 i32.const 3 i32.shl i32.add
-f64.load 0 f64.mul f64.sub local.get 0 i32.load 24 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add
-f64.load 0 f64.sub local.get 4 f64.div local.set 6 local.get 0 i32.load 24 local.get 1 i32.const 3 i32.shl
-i32.add f64.load 0 f64.const 2 local.get 3 f64.mul f64.sub local.get 0 i32.load 24 local.get 1 i32.const 1
-i32.add i32.const 3 i32.shl i32.add f64.load 0 f64.add local.get 4 local.get 4 f64.mul f64.div local.set 7
-local.get 0 i32.load 16 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 local.get 5 local.get 0 i32.load 24
-local.get 1 i32.const 3 i32.shl i32.add f64.load 0 local.get 5 local.get 6 local.get 5 local.get 7 f64.mul
-f64.add f64.mul f64.add f64.mul f64.add return unreachable
+f64.const 3 local.get 3 f64.mul f64.const 2 local.get 0 f64.load 128 f64.mul f64.sub local.get 0 f64.load 136
+f64.sub local.get 4 f64.div local.set 6 local.get 0 f64.load 128 f64.const 2 local.get 3 f64.mul f64.sub
+local.get 0 f64.load 136 f64.add local.get 4 local.get 4 f64.mul f64.div local.set 7 local.get 0 i32.load 16
+local.get 1 i32.const 3 i32.shl i32.add f64.load 0 local.get 5 local.get 0 f64.load 128 local.get 5
+local.get 6 local.get 5 local.get 7 f64.mul f64.add f64.mul f64.add f64.mul f64.add return unreachable
+end
+
+func Curve.slope
+param i32 i32
+result f64
+local i32 i32
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 2 drop local.get 2 local.set 3 block local.get 3
+i32.const 2 i32.eq if local.get 0 i32.const 0 call Curve.rise return br 1 end local.get 1 i32.const 0 i32.eq
+if local.get 0 i32.const 0 call Curve.step local.get 0 i32.const 1 call Curve.step local.get 0 i32.const 0
+call Curve.rise local.get 0 i32.const 1 call Curve.rise call outer return br 1 end local.get 1 local.get 3
+i32.const 1 i32.sub i32.eq if local.get 0 local.get 3 i32.const 2 i32.sub call Curve.step local.get 0
+local.get 3 i32.const 3 i32.sub call Curve.step local.get 0 local.get 3 i32.const 2 i32.sub call Curve.rise
+local.get 0 local.get 3 i32.const 3 i32.sub call Curve.rise call outer return br 1 end end local.get 0
+local.get 1 i32.const 1 i32.sub call Curve.step local.get 0 local.get 1 call Curve.step local.get 0
+local.get 1 i32.const 1 i32.sub call Curve.rise local.get 0 local.get 1 call Curve.rise call inner return
+unreachable
+end
+
+func Curve.step
+param i32 i32
+result f64
+local 
+local.get 0 i32.load 8 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0
+i32.load 8 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.sub return unreachable
+end
+
+func Curve.rise
+param i32 i32
+result f64
+local 
+local.get 0 i32.load 16 local.get 1 i32.const 1 i32.add i32.const 3 i32.shl i32.add f64.load 0 local.get 0
+i32.load 16 local.get 1 i32.const 3 i32.shl i32.add f64.load 0 f64.sub local.get 0 local.get 1 call Curve.step
+f64.div return unreachable
+end
+
+func outer
+param f64 f64 f64 f64
+result f64
+local f64
+f64.const 2 local.get 0 f64.mul local.get 1 f64.add local.get 2 f64.mul local.get 0 local.get 3 f64.mul
+f64.sub local.get 0 local.get 1 f64.add f64.div local.set 4 block local.get 4 call Sign local.get 2 call Sign
+f64.ne if f64.const 0 return br 1 end local.get 2 call Sign local.get 3 call Sign f64.ne if i32 local.get 4
+f64.abs f64.const 3 local.get 2 f64.mul f64.abs f64.gt else i32.const 0 end if f64.const 3 local.get 2 f64.mul
+return br 1 end end local.get 4 return unreachable
+end
+
+func inner
+param f64 f64 f64 f64
+result f64
+local f64 f64
+local.get 2 f64.const 0 f64.gt if i32 local.get 3 f64.const 0 f64.gt else i32.const 0 end i32.eqz if i32
+local.get 2 f64.const 0 f64.lt if i32 local.get 3 f64.const 0 f64.lt else i32.const 0 end i32.eqz else
+i32.const 0 end if f64.const 0 return end f64.const 2 local.get 1 f64.mul local.get 0 f64.add local.get 1
+f64.const 2 local.get 0 f64.mul f64.add local.set 4 local.set 5 local.get 5 local.get 4 f64.add local.get 5
+local.get 2 f64.div local.get 4 local.get 3 f64.div f64.add f64.div return unreachable
 end
