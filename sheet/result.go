@@ -20,6 +20,7 @@ type Result struct {
 	Checked Checked
 	machine *program.Machine
 	used    []whatif.Setting
+	silent  bool // nobody asks for advices
 	// withdrawn is set once the evaluators were found to differ.
 	withdrawn *Disagreement
 }
@@ -63,6 +64,9 @@ func (r *Result) Confirm(ctx context.Context) error {
 	ref, err := referee.New(s.Model, s.Graph)
 	if err != nil {
 		return err
+	}
+	if r.silent {
+		ref.OmitAdvices()
 	}
 	for _, set := range r.used {
 		if set.Cell != nil {
@@ -294,11 +298,21 @@ func (r *Result) Trouble() bool {
 
 // ComputeWith is Compute with settings on top of the sheet's own.
 func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
+	return s.computeWith(settings, false)
+}
+
+// ComputeSample is ComputeWith for one of many scenarios: its advices, which
+// such a question does not show, are not confirmed.
+func (s *Sheet) ComputeSample(settings []whatif.Setting) (*Result, error) {
+	return s.computeWith(settings, true)
+}
+
+func (s *Sheet) computeWith(settings []whatif.Setting, silent bool) (*Result, error) {
 	all := slices.Concat(s.Settings, settings)
 	mc := s.Program.NewMachine()
 	whatif.Set(mc, all)
 	mc.Run()
-	return (&Result{Sheet: s, machine: mc, used: all}).confirmed()
+	return (&Result{Sheet: s, machine: mc, used: all, silent: silent}).confirmed()
 }
 
 // Value returns v, a number, text or truth of a question's answer, as a Value.

@@ -1,10 +1,13 @@
 package question
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math/rand/v2"
+	"runtime"
 	"slices"
+	"sync"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
@@ -130,12 +133,24 @@ func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T),
 	if err != nil {
 		return tally, err
 	}
-	for _, one := range seen {
-		if err := w.confirm(one); err != nil {
-			return tally, err
-		}
+	return tally, w.confirmAll(seen)
+}
+
+// confirmAll confirms scenarios on all processors; the error is the first
+// scenario's that has one.
+func (w *Sweep) confirmAll(seen []scenario) error {
+	errs := make([]error, len(seen))
+	var all sync.WaitGroup
+	free := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i, one := range seen {
+		all.Go(func() {
+			free <- struct{}{}
+			errs[i] = w.confirm(one)
+			<-free
+		})
 	}
-	return tally, nil
+	all.Wait()
+	return cmp.Or(errs...)
 }
 
 // sampleSeed makes the sample the same in every run.
@@ -187,7 +202,7 @@ func (w *Sweep) confirm(one scenario) error {
 	for k, a := range w.Sweep.Axes {
 		settings[k] = whatif.Setting{Place: a.Place, Value: one.inputs[k]}
 	}
-	r, err := w.Sheet.ComputeWith(settings)
+	r, err := w.Sheet.ComputeSample(settings)
 	if err != nil {
 		return err
 	}

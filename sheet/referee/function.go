@@ -114,7 +114,7 @@ func (p *planner) call(n *check.Node) govaluate.ExpressionFunction {
 
 // apply evaluates the steps of a function in order, and then result.
 func (r *Referee) apply(instance *check.Instance, result check.NodeID, args []float64) (float64, error) {
-	s := &scope{row: outside, args: args}
+	s := &scope{row: outside, args: args, steps: make([]float64, 0, len(instance.Steps))}
 	for _, step := range instance.Steps {
 		v, err := r.tree(step).value(s)
 		if err != nil {

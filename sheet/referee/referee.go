@@ -37,6 +37,8 @@ type Referee struct {
 
 	from   reader // where formulas read cells and columns
 	now    *scope // the scope of the current formula
+	row    scope  // that of a row
+	silent bool   // advices are neither evaluated nor compared
 	trees  map[check.NodeID]*tree
 	shared sharing
 	wholes wholes
@@ -118,6 +120,10 @@ func (r *Referee) SetEntry(column, row int, v float64) {
 	r.columns[column][row] = v
 }
 
+// OmitAdvices leaves advices out, for those who show none: of a long table they
+// can be half of the work.
+func (r *Referee) OmitAdvices() { r.silent = true }
+
 // Run evaluates every task. The error is a defect of the referee, or of the
 // model it was given: errors of a sheet become faults, not errors.
 func (r *Referee) Run() error {
@@ -165,6 +171,9 @@ func (r *Referee) run(t graph.Task) error {
 		r.limits[t.Limit.Index], err = r.verdict(t.Limit.Cond, t.Limit.Table)
 		return named(err, "limit")
 	case graph.AdviceTask:
+		if r.silent {
+			return nil
+		}
 		r.advices[r.places[t.Advice]], err = r.verdict(t.Advice.Cond, tableOf(t.Advice))
 		return named(err, "advice")
 	}

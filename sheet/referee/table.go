@@ -33,7 +33,13 @@ func (r *Referee) rowOf(c *check.Column, row int) (float64, error) {
 	if row == 0 && c.Start != 0 {
 		node = c.Start
 	}
-	return r.tree(node).value(&scope{row: row})
+	return r.tree(node).value(r.at(row))
+}
+
+// at returns the scope of a row, which is good until the next one.
+func (r *Referee) at(row int) *scope {
+	r.row.row = row
+	return &r.row
 }
 
 // runLoop evaluates the looped columns of a table row by row, and finds its
@@ -74,7 +80,7 @@ func (r *Referee) step(t *check.Table, row int) (kernel.Turn, error) {
 	if t.Until == 0 {
 		return kernel.GoesOn, nil
 	}
-	v, err := r.tree(t.Until).value(&scope{row: row})
+	v, err := r.tree(t.Until).value(r.at(row))
 	return kernel.Until(v), err
 }
 
@@ -122,7 +128,7 @@ func (r *Referee) verdict(cond check.NodeID, t *check.Table) (Verdict, error) {
 	}
 	tree := r.tree(cond)
 	for row := range sound {
-		v, err := tree.value(&scope{row: row})
+		v, err := tree.value(r.at(row))
 		if err != nil {
 			return Verdict{}, err
 		}

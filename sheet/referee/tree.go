@@ -45,6 +45,7 @@ type sheaf struct {
 	slots       []float64
 	truths      []bool    // of slots: whether they hold a truth
 	conditions  []float64 // careful: the condition of each branch
+	sight       sight     // of the evaluation that is running: functions do not call themselves
 }
 
 func newTree(r *Referee, root check.NodeID) *tree {
@@ -113,9 +114,9 @@ func (f *formula) evaluate(place **sheaf, gently bool) (v float64, err error) {
 		}
 	}
 	sheaf := *place
-	sight := &sight{r: f.t.r, sheaf: sheaf, scope: f.t.r.now, gently: gently}
+	sheaf.sight = sight{r: f.t.r, sheaf: sheaf, scope: f.t.r.now, gently: gently}
 	for i, e := range sheaf.expressions {
-		if v, err = evaluate(e, sight); err != nil {
+		if v, err = evaluate(e, &sheaf.sight); err != nil {
 			return 0, err
 		}
 		if i < len(sheaf.slots) {
