@@ -48,9 +48,8 @@ type Verdict struct{ Value, Row int32 }
 // Task is the code of one task of the graph. A large sheet has a million
 // scalars, so what only a table's tasks have is in Tabled.
 type Task struct {
-	Kind  Kind
-	Reg   int32 // scalars and verdicts: the result
-	Slots int32 // how much of the frame it uses
+	Kind Kind
+	Reg  int32 // scalars and verdicts: the result
 	// Body is run for each row that Once and First do not compute; a scalar has
 	// nothing else.
 	Body Range
@@ -108,7 +107,7 @@ func (p *Program) Code(r Range) []Instr { return p.Instrs[r.From:r.To] }
 type Step struct {
 	Task  int32
 	Code  []Instr
-	Slots int32 // how much of the frame it uses
+	Slots int32 // how much of the frame its code uses, where that may be more than Program.Frame
 }
 
 // ColumnName names a column, or a condition over the rows of a table.

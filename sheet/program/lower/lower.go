@@ -48,21 +48,47 @@ func (c *compiler) tasks(g *graph.Graph) {
 	for i, a := range m.Advices {
 		advices[a] = len(m.Limits) + i
 	}
-	for i := range c.p.Tasks {
-		out := &c.p.Tasks[i]
-		switch t := g.Task(i); t.Kind {
-		case graph.CellTask:
-			*out = c.cell(t.Cell)
-		case graph.ColumnTask:
-			*out = c.column(t.Column)
-		case graph.LoopTask:
-			*out = c.loop(t.Table)
-		case graph.LimitTask:
-			*out = c.verdict(t.Limit.Index, t.Limit.Table, t.Limit.Cond)
-		case graph.AdviceTask:
-			*out = c.verdict(advices[t.Advice], AdviceTable(t.Advice), t.Advice.Cond)
+	for i := 0; i < g.Len(); {
+		var scalars []int32
+		for ; i < g.Len() && isScalar(g.Task(i)); i++ {
+			scalars = append(scalars, int32(i))
+		}
+		for _, k := range arranged(g, m, scalars) {
+			c.p.Tasks[k] = c.task(g.Task(int(k)), advices)
+		}
+		if i < g.Len() {
+			c.p.Tasks[i] = c.task(g.Task(i), advices)
+			i++
 		}
 	}
+}
+
+// isScalar reports whether a task computes one value, or is one that is given.
+func isScalar(t graph.Task) bool {
+	switch t.Kind {
+	case graph.CellTask:
+		return true
+	case graph.LimitTask:
+		return t.Limit.Table == nil
+	case graph.AdviceTask:
+		return AdviceTable(t.Advice) == nil
+	}
+	return false
+}
+
+// task lowers one task; advices are the verdicts of advices.
+func (c *compiler) task(t graph.Task, advices map[*check.Advice]int) code.Task {
+	switch t.Kind {
+	case graph.CellTask:
+		return c.cell(t.Cell)
+	case graph.ColumnTask:
+		return c.column(t.Column)
+	case graph.LoopTask:
+		return c.loop(t.Table)
+	case graph.LimitTask:
+		return c.verdict(t.Limit.Index, t.Limit.Table, t.Limit.Cond)
+	}
+	return c.verdict(advices[t.Advice], AdviceTable(t.Advice), t.Advice.Cond)
 }
 
 // AdviceTable is the table over whose rows an advice holds, nil for a cell's.

@@ -80,7 +80,6 @@ func (c *compiler) assign(t *code.Task) {
 		t.First = c.write(first)
 	}
 	t.Body = c.write(body)
-	t.Slots = c.slots
 	c.p.Frame = max(c.p.Frame, int(c.slots))
 }
 

@@ -1,6 +1,7 @@
 package lower
 
 import (
+	"cmp"
 	"slices"
 	"sync"
 
@@ -45,7 +46,7 @@ func (s *Sheet) Block(tasks []int32) (instrs []code.Instr, slots int32, ok bool)
 	f := c.f
 	f.pool, f.poolReg, f.poolAt, f.curveAt, f.frozen, f.local = k.pool, k.poolReg, k.poolAt, k.curveAt, true, map[int32]Ref{}
 	c.begin(false)
-	for _, i := range tasks {
+	for _, i := range arranged(s.Graph, p.Model, tasks) {
 		c.include(s.Graph.Task(int(i)), s.Code.Tasks[i].Reg)
 	}
 	t := code.Task{Tabled: code.NoTable}
@@ -54,7 +55,7 @@ func (s *Sheet) Block(tasks []int32) (instrs []code.Instr, slots int32, ok bool)
 		return nil, 0, false // a constant without a register
 	}
 	placeFrame(p, p.Instrs)
-	return p.Instrs, t.Slots, true
+	return p.Instrs, int32(p.Frame), true
 }
 
 // include adds the formula of a scalar to a code block. Formulas that follow
@@ -96,7 +97,7 @@ func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
 		default:
 			steps = s.addScalars(steps, scalars)
 			scalars = scalars[:0]
-			steps = append(steps, code.Step{Task: int32(i), Slots: t.Slots})
+			steps = append(steps, code.Step{Task: int32(i)})
 		}
 	}
 	return s.addScalars(steps, scalars)
@@ -111,14 +112,14 @@ func (s *Sheet) addScalars(steps []code.Step, tasks []int32) []code.Step {
 	if instrs, slots, ok := s.Block(tasks); ok {
 		return append(steps, code.Step{Task: -1, Code: instrs, Slots: slots})
 	}
+	slices.SortStableFunc(tasks, func(a, b int32) int { return cmp.Compare(s.Code.Tasks[a].Body.From, s.Code.Tasks[b].Body.From) })
 	for i := 0; i < len(tasks); {
 		t := &s.Code.Tasks[tasks[i]]
-		all, slots := t.Body, t.Slots
+		all := t.Body
 		for i++; i < len(tasks) && s.Code.Tasks[tasks[i]].Body.From == all.To; i++ {
-			next := &s.Code.Tasks[tasks[i]]
-			all.To, slots = next.Body.To, max(slots, next.Slots)
+			all.To = s.Code.Tasks[tasks[i]].Body.To
 		}
-		steps = append(steps, code.Step{Task: -1, Code: s.Code.Code(all), Slots: slots})
+		steps = append(steps, code.Step{Task: -1, Code: s.Code.Code(all)})
 	}
 	return steps
 }
