@@ -249,7 +249,7 @@ func (r *fitReport) doubts() {
 		r.hang(blanks(indent), text)
 	}
 	for _, names := range f.Inseparable() {
-		say(strings.Join(names, " and ") + ": the log shows only what they make together; fit one, measure the other")
+		say(strings.Join(names, " and ") + ": the log depends on their combined effect only; fit one, measure the other")
 	}
 	for _, g := range f.Givens {
 		if text := spotText(g); text != "" {
@@ -258,7 +258,7 @@ func (r *fitReport) doubts() {
 		}
 		switch {
 		case g.Unknown && !f.InOpen(g):
-			say(g.Name() + ": the log says less of it than its range does; measure it, or leave it out of --by")
+			say(g.Name() + ": the log determines it less closely than its range does; measure it, or leave it out of --by")
 		case g.AtBound:
 			say(g.Name() + ": the best value lies at the end of its range, or beyond")
 		}
@@ -275,7 +275,7 @@ func (r *fitReport) doubts() {
 		if math.Abs(p.Coefficient) >= pass.Inseparable {
 			text += "; the log cannot separate them, so fit one and measure the other"
 		} else {
-			text += "; what one of them has too much, the other has hidden in part"
+			text += "; an error of one is partly hidden by an error of the other"
 		}
 		say(text)
 	}

@@ -75,7 +75,7 @@ func functions(cmd *cobra.Command, word string, o functionsOptions) error {
 	}
 	p.functionList(found)
 	fmt.Fprintln(p.w)
-	p.hang("", "gearleaf functions NAME shows one of them whole, --full every one.")
+	p.hang("", "gearleaf functions NAME shows one of them in full, --full every one.")
 	return nil
 }
 

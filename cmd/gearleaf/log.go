@@ -277,7 +277,7 @@ func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error 
 func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) error {
 	old, err := disk.ReadFile(run, source.MaxLogBytes)
 	if err == nil && !bytes.HasPrefix(old, []byte("Invented by gearleaf")) {
-		return fmt.Errorf("%s is there already and was not invented here: give another file to write", run)
+		return fmt.Errorf("%s exists and was not written by --invent: name another file", run)
 	}
 	if err != nil && !errors.Is(err, os.ErrNotExist) {
 		return err

@@ -94,12 +94,12 @@ func newPassesAdd() *cobra.Command {
 		},
 		RunE: func(cmd *cobra.Command, args []string) error { return passesAdd(cmd, args[0], args[1], args[2:], o) },
 	}
-	cmd.Flags().StringArrayVar(&o.set, "set", nil, "`name=quantity`: the given as it was on this pass")
-	cmd.Flags().StringVar(&o.align, "align", "", "line the log up by this `channel`")
+	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, the value of this pass")
+	cmd.Flags().StringVar(&o.align, "align", "", "align the clocks by this `channel`")
 	cmd.Flags().StringVar(&o.zero, "zero", "", "the log's `seconds` at which the pass begins")
 	cmd.Flags().IntVar(&o.pass, "pass", 1, "which pass of the log, a `number` from 1")
 	cmd.Flags().StringVar(&o.log, "log", "", "a logger's `file` to take splits from")
-	cmd.Flags().StringArrayVar(&o.show, "show", nil, "`names` of the sheet to keep, as it computes them")
+	cmd.Flags().StringArrayVar(&o.show, "show", nil, "the results to keep: `names`, separated by commas")
 	cmd.Flags().StringArrayVar(&o.column, "column", nil, "begin a column of this `name`, which is nearly that of another")
 	for _, flag := range []string{"set", "align", "zero", "pass", "show", "column"} {
 		mustComplete(cmd, flag, cobra.NoFileCompletions)

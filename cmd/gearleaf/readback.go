@@ -30,15 +30,15 @@ sides is a conflict, and while there is one nothing is written.
 A workbook may have been saved with macros (.xlsm) or as a template (.xltx); one
 in another format, such as .ods or .xls, is saved as .xlsx first.
 
-An entry may be a text with a unit, such as "78.3 in". A date, a truth, a
-percentage of something else and a number far from the old one are refused. A
+An entry may be a text with a unit, such as "78.3 in". A date, a logical value,
+a percentage of something else and a number far from the old one are refused. A
 value that is a hundred or a thousand times the old one, or that part of it, or
 has another sign alone, has two readings: it is refused until the cell is
 corrected or --accept names the given.
 
-Tabs of one's own, other names and orders of tabs, inserted rows and columns,
-and formulas beside the worksheet's are said and ignored. Nothing is read from
-a workbook in which a formula or a unit was changed, an entry's row or tab was
+Added tabs, other names and orders of tabs, inserted rows and columns, and
+added formulas are reported and do not matter. Nothing is read from a workbook
+in which a formula or a unit was changed, an entry's row or tab was
 deleted, from a damaged one, or from one that export did not write.
 
 --text prints the exact text of the worksheet that was exported. With --folder,
@@ -51,7 +51,7 @@ the text and every worksheet it uses are written into a new folder.
   already           changes of the workbook that the text has too
   conflicts         name, unit, exported, workbook, text, reason
   refused           name, tab, field, reason; asked where --accept takes it
-  notes             what was done to the workbook and does not matter
+  notes             changes of the workbook that do not matter
   change            what change --json prints; null where nothing was changed
 
 Exit status: 0 read, whether something was changed or not; 1 read, but
@@ -342,6 +342,6 @@ func conflictText(s *sheet.Sheet, t export.Conflict) string {
 		return where + t.Entry.Place.Name() + ": " + t.Reason
 	}
 	q := t.Entry.Place.Quantity()
-	return where + fmt.Sprintf("%s was %s, came back as %s and is %s in the text",
+	return where + fmt.Sprintf("%s was %s, was changed to %s and is %s in the text",
 		t.Entry.Place.Name(), t.Exporter.Text(q, t.Exported), t.Exporter.Text(q, t.Entry.Setting.Value), s.Text(t.Place.Quantity(), t.Text))
 }

@@ -33,7 +33,7 @@ func TestUsageErrors(t *testing.T) {
 		{"spread bike.leaf --show b --coverage=most", `--coverage takes a number, not "most"`},
 		{"sweep bike.leaf a --show b --random 0", `--random takes a number above 0; without it every combination is computed`},
 		{"passes list no.csv", `no.csv cannot be read or written: no such file or directory; check its name and who may use it`},
-		{"serve bike.leaf --addr nowhere", `the address nowhere is no host:port: write it as in 127.0.0.1:8460`},
+		{"serve bike.leaf --addr nowhere", `the address nowhere is not host:port: write it as in 127.0.0.1:8460`},
 		{"serve bike.leaf --addr 127.0.0.1:999999", `the address 127.0.0.1:999999 cannot be used: address 999999: invalid port; 127.0.0.1:0 selects any free port of this machine`},
 	} {
 		var out, errs bytes.Buffer

@@ -21,7 +21,7 @@ effect is half of the difference; whole teeth or links, and a given with a
 choice, are changed up only. An amount that leaves a part of a tooth, or a value
 off the choice, is refused.
 
---into names a column of givens for each amount: the moves are written there,
+--into names a column of givens for each amount: the effects are written there,
 into the worksheet's own text. Rows are matched by their order, or by a given
 column that both tables have. -o writes the answer to .csv, .xlsx, .json or
 .parquet; --json prints format "gearleaf worth" with show, unit, and for each

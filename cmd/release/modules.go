@@ -92,7 +92,7 @@ func licenceFiles(modules []module) ([]entry, string, error) {
 		case "":
 			return nil, "", fmt.Errorf("%s has no licence that is known here", m.path)
 		case "GPL", "LGPL":
-			return nil, "", fmt.Errorf("%s is under the %s, which Gearleaf cannot be given away with", m.path, kind)
+			return nil, "", fmt.Errorf("%s is under the %s, which does not allow it in a release of Gearleaf", m.path, kind)
 		}
 		report += fmt.Sprintf("| %s | %s | %s |\n", m.path, m.version, kind)
 	}

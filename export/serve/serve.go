@@ -155,7 +155,7 @@ func (s *Server) Files() []string {
 func (s *Server) Listen(addr string) (net.Listener, string, error) {
 	host, _, err := net.SplitHostPort(addr)
 	if err != nil {
-		return nil, "", fmt.Errorf("the address %s is no host:port: write it as in 127.0.0.1:8460", addr)
+		return nil, "", fmt.Errorf("the address %s is not host:port: write it as in 127.0.0.1:8460", addr)
 	}
 	l, err := net.Listen("tcp", addr)
 	if err != nil {
