@@ -42,7 +42,7 @@ export function section(name, ...children) {
 }
 
 // setText changes a text only where it is another, so that nothing is laid
-// out or read aloud anew.
+// out or read aloud again.
 export function setText(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }

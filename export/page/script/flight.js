@@ -1,4 +1,4 @@
-// Values in flight: a number, a blank or a fault. A blank is Infinity and a
+// Runtime values: a number, a blank or a fault. A blank is Infinity and a
 // fault is NaN: no number of a sheet is either, and no payload of a NaN is
 // needed.
 

@@ -177,8 +177,8 @@ class Control {
   // tell says what the sheet has where that was changed.
   tell(change) {
     const key = change ? "yes" : "";
-    if (this.told === key) return;
-    this.told = key;
+    if (this.announced === key) return;
+    this.announced = key;
     if (!change) {
       this.said.replaceChildren();
       return;

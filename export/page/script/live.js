@@ -1,4 +1,4 @@
-// A page that is served follows its worksheet: it loads itself anew when that
+// A page that is served follows its worksheet: it loads itself again when that
 // is saved, with the changes made here, says what is wrong while it has errors,
 // and writes the changes into it when the button is pressed.
 

@@ -27,9 +27,9 @@ function fold() {
 
 // tellTrouble shows what went wrong above everything else.
 function tellTrouble(text) {
-  const told = make("p", { className: "trouble", role: "alert", textContent: text });
-  find("header").append(told);
-  return told;
+  const notice = make("p", { className: "trouble", role: "alert", textContent: text });
+  find("header").append(notice);
+  return notice;
 }
 
 // distrust hides every value: the two forms of the module differ.

@@ -1,5 +1,5 @@
 // Quantities as people type them: a number, maybe with a unit, a comma taken
-// for a decimal point; a text; yes or no. What is refused comes back with the
+// for a decimal point; a text; yes or no. What is refused is returned with the
 // reason and the way out.
 
 import { blank } from "./flight.js";

@@ -8,7 +8,7 @@ import { faultText, limitState, limitText, verdictText } from "./words.js";
 
 const flight = (v) => v ?? blank;
 
-// sameValue reports whether two values in flight are the same to the bit.
+// sameValue reports whether two runtime values are the same to the bit.
 export const sameValue = (a, b) => Object.is(a, b);
 
 // Sheet is the sheet with its changes.
@@ -18,7 +18,7 @@ export class Sheet {
     this.changes = new Map(); // by name: { place, v, typed }
     this.past = []; // of changes, to undo
     this.followers = [];
-    this.checkers = []; // told whether the two forms agree
+    this.checkers = []; // called with whether the two forms agree
     this.checked = false;
   }
 
@@ -144,7 +144,7 @@ export class Sheet {
     return this.now.spans[table].live;
   }
 
-  // valueAt returns the value in flight at a place that is no whole column.
+  // valueAt returns the runtime value at a place that is not a whole column.
   valueAt(place, values = this.now) {
     const v = this.valueIn(values, place);
     if (place.cell !== undefined || v === undefined) return v ?? blank;

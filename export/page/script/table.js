@@ -12,7 +12,7 @@ export function sampled(live) {
   return Array.from({ length: sampledRows }, (_, i) => Math.trunc((i * (live - 1)) / (sampledRows - 1)));
 }
 
-// TableView follows one table. Its cells are made anew only where other rows
+// TableView follows one table. Its cells are made again only where other rows
 // are to be shown.
 export class TableView {
   constructor(view, element) {
