@@ -61,6 +61,9 @@ func TestSweepFiles(t *testing.T) {
 			}
 		}
 	}
+	if csv, small := len(sweepBytes(t, ".csv", sweepOf(t, 1))), len(sweepBytes(t, ".parquet", sweepOf(t, 1))); small > csv/10 {
+		t.Errorf("a sweep of combinations takes %d bytes, more than a tenth of the %d of CSV", small, csv)
+	}
 	var parts []byte
 	for i := range 7 {
 		w := sweepOf(t, 2)
@@ -113,6 +116,16 @@ func BenchmarkSweepCSV(b *testing.B) {
 	n := 0
 	for b.Loop() {
 		sweepBytes(b, ".csv", sweepOf(b, 1))
+		n += 301 * 7 * 2
+	}
+	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "scenarios/s")
+}
+
+// BenchmarkSweepParquet writes the same scenarios for data tools.
+func BenchmarkSweepParquet(b *testing.B) {
+	n := 0
+	for b.Loop() {
+		sweepBytes(b, ".parquet", sweepOf(b, 1))
 		n += 301 * 7 * 2
 	}
 	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "scenarios/s")
