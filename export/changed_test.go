@@ -80,7 +80,7 @@ func allWorkbooks() bool { return os.Getenv("GEARLEAF_WORKBOOKS") == "all" }
 
 // changedCases returns, of every sheet, each kind of given at each of three
 // levels, of which shift says the first. Without GEARLEAF_WORKBOOKS=all it returns
-// one in ten of each kind, at one level after the other.
+// one in sixteen of each kind, at one level after the other.
 func changedCases(t *testing.T, dir string, shift int) []*changedCase {
 	t.Helper()
 	var cases []*changedCase
@@ -93,7 +93,7 @@ func changedCases(t *testing.T, dir string, shift int) []*changedCase {
 				if len(changes) == 0 {
 					continue
 				}
-				if seen[kind]++; !allWorkbooks() && seen[kind]%10 != 1 {
+				if seen[kind]++; !allWorkbooks() && seen[kind]%16 != 1 {
 					continue
 				}
 				for _, c := range casesOf(t, s, kind, l, changes) {

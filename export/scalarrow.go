@@ -29,7 +29,9 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 		formula, remark = "", "A value, not a formula: "+plan.why
 		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: c.Name, Why: plan.why})
 	case v.IsFault():
-		remark = wb.causeOf(v)
+		if remark = wb.causeOf(v); remark != "" {
+			remark = "When written: " + remark // an entry may change the cause
+		}
 	}
 	if formula != "" {
 		wb.report.Formulas++
@@ -55,7 +57,11 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 		if utf8.RuneCountInString(remark) <= remarkLine {
 			k = lineLook // over the empty cells beside it
 		}
-		row[remarkColumn-1] = excelize.Cell{Value: clean(remark), StyleID: s.of(k, "", false)}
+		cell := excelize.Cell{Value: clean(remark), StyleID: s.of(k, "", false)}
+		if v.IsFault() && formula != "" {
+			cell.Formula = "IF(ISERROR(" + fixed(valueColumn, plan.row) + ")," + quoteText(remark) + `,"")`
+		}
+		row[remarkColumn-1] = cell
 	}
 	row[nameColumn-1] = excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)}
 	tall := max(heightOf(name, labelWidth, 10), heightOf(remark, remarkWidth, 10))

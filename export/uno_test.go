@@ -185,7 +185,7 @@ func (c *changedCase) check(t *testing.T, where string) int {
 	}
 	// The digits that distinguish the sides of a limit, in that column, are those
 	// of the values when the workbook was written, and so is a fault's cause.
-	return compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$", "When written it")
+	return compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$", "When written")
 }
 
 // checkSettings compares what is read back with what was changed.
