@@ -46,7 +46,7 @@ func readCSV(name string, data []byte, heads []string) (*check.CSV, error) {
 	}
 	out := &check.CSV{Name: name, Rows: t.Rows, Line: t.Line, Each: t.Each, Number: t.Layout.Number, Blank: runlog.IsBlank, Doubts: doubts}
 	for _, h := range t.Layout.Heads {
-		out.Heads = append(out.Heads, check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)})
+		out.Heads = append(out.Heads, check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit), Suffix: h.Suffix()})
 	}
 	return out, nil
 }

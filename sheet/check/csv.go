@@ -26,6 +26,9 @@ type Head struct {
 	// Spelled is the unit as worksheets write it, "1" for a plain number, "" for
 	// a word that is not known as a unit.
 	Spelled string
+	// Suffix is the unit that the last word of a head without another unit may
+	// be, as in time_ms; as worksheets write it.
+	Suffix string
 }
 
 // CSVError is a mistake in a table's file or in the sheet's reference to it: it

@@ -143,9 +143,13 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 		at.End = decl.FromUnit.Span.End
 		reads = "in " + declared.Symbol
 	}
-	r := c.fail(decl.From.Span, diag.CSVUnit, "the head %q says %s, and %s reads the column %s", h.Text, h.Unit, col.Name, reads)
+	r := c.fail(decl.From.Span, diag.CSVUnit, "the head %q says %s, and %s reads the column %s", h.Text, h.Says(), col.Name, reads)
 	var lines []string
 	for _, offer := range offers {
+		if _, err := c.m.Units.Parse(offer); offer != "" && err != nil {
+			r.help("%s", c.m.ToRead(col.Name, decl.From.Text, offer))
+			return
+		}
 		line := strings.TrimRight(" "+offer, " ") + c.shownAs(decl, offer, declared)
 		r.repair(at, line, "write from %q%s", decl.From.Text, line)
 		lines = append(lines, strings.TrimSpace(line))

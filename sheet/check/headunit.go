@@ -1,7 +1,9 @@
 package check
 
 import (
+	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -16,7 +18,7 @@ import (
 func (m *Model) HeadUnit(h Head, declared unit.Unit) []string {
 	switch h.Spelled {
 	case "":
-		return nil
+		return m.unlistedHead(h, declared)
 	case "1":
 		if declared.Scale == 1 && declared.Measure.Dimensionless() {
 			return nil
@@ -24,13 +26,82 @@ func (m *Model) HeadUnit(h Head, declared unit.Unit) []string {
 		return []string{""}
 	}
 	have, err := m.Units.Parse(h.Spelled)
-	if err != nil {
+	switch {
+	case err != nil && err.Code == unit.CodeAmbiguous:
 		return m.ambiguousHead(err, declared)
-	}
-	if sameReading(h, have, declared) {
+	case err == nil && sameReading(h, have, declared):
 		return nil
 	}
 	return []string{h.Spelled}
+}
+
+// unlistedHead is HeadUnit for a word that loggers are not known to write: it
+// may be a unit as worksheets write it, a multiple of one, or the last word of
+// the name. Other words are no units.
+func (m *Model) unlistedHead(h Head, declared unit.Unit) []string {
+	word := strings.ReplaceAll(h.Unit, "°", "deg")
+	have, err := m.Units.Parse(word)
+	switch {
+	case h.Unit == "":
+		return m.suffixUnit(h, declared)
+	case err == nil && len(word) > 2:
+		// A temperature in "deg" is one on the scale that the sheet names.
+		if sameReading(h, have, declared) || word == "deg" && declared.Offset != 0 {
+			return nil
+		}
+		return []string{word}
+	case m.isMultiple(word, declared):
+		return []string{h.Unit}
+	}
+	return nil
+}
+
+// suffixUnit is HeadUnit for a head such as time_ms: its last word counts if it
+// measures what the sheet reads.
+func (m *Model) suffixUnit(h Head, declared unit.Unit) []string {
+	if h.Suffix == "" {
+		return nil
+	}
+	have, err := m.Units.Parse(h.Suffix)
+	switch {
+	case err != nil && err.Code == unit.CodeAmbiguous:
+		return nil // which of several it is, is for the sheet to say
+	case err == nil && (have.Measure.Dim != declared.Measure.Dim || sameReading(h, have, declared)):
+		return nil
+	}
+	return []string{h.Suffix}
+}
+
+// multiple matches a unit with a factor, as in "1000 rpm" and "rpm x1000".
+var multiple = regexp.MustCompile(`^(?:[x×*]? ?(?:10+|0\.0*1) ?[x×*]? ?([^ 0-9]+)|([^ 0-9]+) ?[x×*/]? ?(?:10+|0\.0*1))$`)
+
+// isMultiple reports whether a text is the declared unit with a factor.
+func (m *Model) isMultiple(text string, declared unit.Unit) bool {
+	parts := multiple.FindStringSubmatch(text)
+	if parts == nil {
+		return false
+	}
+	u, err := m.Units.Parse(strings.TrimRight(parts[1]+parts[2], "x×*/"))
+	return err == nil && u.Measure.Dim == declared.Measure.Dim && sameScale(u.Scale, declared.Scale)
+}
+
+// ToRead says how a sheet reads the column of a head in one of the units that
+// HeadUnit offers, under the name of its cell.
+func (m *Model) ToRead(name, head, offer string) string {
+	head = `"` + strings.ReplaceAll(head, `"`, `""`) + `"`
+	line := strings.TrimSpace(fmt.Sprintf("%s : from %s %s", name, head, offer))
+	if _, err := m.Units.Parse(offer); offer == "" || err == nil {
+		return "write " + line
+	}
+	return fmt.Sprintf("name the unit, as in  unit krpm = 1000 rpm  for thousands of revolutions a minute, and write it after %s : from %s", name, head)
+}
+
+// Says returns the unit that a head names, as the file writes it.
+func (h Head) Says() string {
+	if h.Unit == "" {
+		return h.Suffix
+	}
+	return h.Unit
 }
 
 // ambiguousHead is HeadUnit for an ambiguous unit such as psi: any of its
@@ -52,6 +123,9 @@ func sameReading(h Head, have, declared unit.Unit) bool {
 		return false
 	}
 	a, b := have.Measure.Kind, declared.Measure.Kind
+	if a != b && (a == unit.ByVolume || a == unit.ByMass) {
+		return false
+	}
 	if a == b || a == unit.Plain || b == unit.Plain {
 		return have.Offset == declared.Offset
 	}

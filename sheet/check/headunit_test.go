@@ -43,6 +43,32 @@ func TestHeadUnit(t *testing.T) {
 		{"Share [-]", "%", "nothing"},
 		{"Engine (ECU)", "rpm", ""},
 		{"Flow [g/s]", "kg/s", "g/s"},
+		{"Mix [vol%]", "%", "vol%"},
+		{"Mix [vol%]", "mass%", "vol%"},
+		{"Mix [%]", "vol%", ""},
+		{"Lead [deg]", "1", "deg"},
+		{"Lead (°)", "deg", ""},
+		{"Lead (°)", "1", "deg"},
+		{"Oil [deg]", "degC", ""},
+		{"Rise [deltaC]", "degC", "deltaC"},
+		{"Rear [teeth]", "links", "teeth"},
+		{"Rear [teeth]", "1", "teeth"},
+		{"Engine [krpm]", "rpm", "krpm"},
+		{"Engine [1000 rpm]", "rpm", "1000 rpm"},
+		{"Engine (rpm x1000)", "rpm", "rpm x1000"},
+		{"Engine (rpm/100)", "rpm", "rpm/100"},
+		{"Engine [1000 rpm]", "Hz", ""},
+		{"MAP sensor (3 bara)", "bara", ""},
+		{"Wheel (front)", "mph", ""},
+		{"time_ms", "s", "ms"},
+		{"time_ms", "ms", ""},
+		{"time_ms", "rpm", ""},
+		{"oil_temp_F", "degC", "degF"},
+		{"oil_temp_C", "degC", ""},
+		{"map_psi", "psig", ""},
+		{"map_kPa", "psia", "kPa"},
+		{"gap_in", "mm", ""},
+		{"lead_2", "deg", ""},
 	} {
 		h := runlog.ReadHead(c.head)
 		u := unit.Unit{Scale: 1}
@@ -52,7 +78,7 @@ func TestHeadUnit(t *testing.T) {
 				t.Fatal(c.declared, err)
 			}
 		}
-		offers := m.HeadUnit(check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)}, u)
+		offers := m.HeadUnit(check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit), Suffix: h.Suffix()}, u)
 		got := strings.Join(offers, " or ")
 		if len(offers) == 1 && offers[0] == "" {
 			got = "nothing"

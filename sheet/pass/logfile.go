@@ -87,12 +87,12 @@ func sameUnits(s *sheet.Sheet, path string, layout runlog.Layout, l *check.Log) 
 			if h.Text != c.Head && h.Name != c.Head {
 				continue
 			}
-			head := check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit)}
+			head := check.Head{Text: h.Text, Name: h.Name, Unit: h.Unit, Spelled: runlog.SpellUnit(h.Unit), Suffix: h.Suffix()}
 			if offers := offersFor(s, c, s.Model.HeadUnit(head, c.Unit)); offers != nil {
 				return &runlog.Mistake{
 					File: path, Line: line,
-					Message: fmt.Sprintf("the file gives %q in %s, the worksheet takes %s for %s", h.Text, h.Unit, c.Name, symbolOf(c.Unit)),
-					Help:    strings.TrimSpace(fmt.Sprintf("write %s : from %s %s", c.Name, quote(c.Head), offers[0])) + " below log, or correct the logger's setting",
+					Message: fmt.Sprintf("the file gives %q in %s, the worksheet takes %s for %s", h.Text, head.Says(), c.Name, symbolOf(c.Unit)),
+					Help:    s.Model.ToRead(c.Name, c.Head, offers[0]) + " below log, or correct the logger's setting",
 				}
 			}
 		}

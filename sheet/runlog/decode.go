@@ -57,18 +57,50 @@ func decoded(r io.Reader) (*bufio.Reader, error) {
 		return nil, err
 	}
 	if e := encodingOf(sample, whole); e != nil {
-		return bufio.NewReaderSize(e.NewDecoder().Reader(in), maxLine), nil
-	}
-	if bytes.HasPrefix(sample, markUTF8) {
+		in = bufio.NewReaderSize(e.NewDecoder().Reader(in), maxLine)
+		if sample, err = in.Peek(sampled); err != nil && !errors.Is(err, io.EOF) {
+			return nil, err
+		}
+	} else if bytes.HasPrefix(sample, markUTF8) {
 		in.Discard(len(markUTF8))
 	}
+	if endsByReturn(sample) {
+		in = bufio.NewReaderSize(returns{in}, maxLine)
+	}
 	return in, nil
+}
+
+// endsByReturn reports whether the lines of a text end with a carriage return
+// alone, as those of some loggers do.
+func endsByReturn(sample []byte) bool {
+	return bytes.IndexByte(sample, '\r') >= 0 && bytes.IndexByte(sample, '\n') < 0
+}
+
+// returns reads such a text with the usual ends of lines.
+type returns struct{ in io.Reader }
+
+// Read reads into b.
+func (r returns) Read(b []byte) (int, error) {
+	n, err := r.in.Read(b)
+	for i, c := range b[:n] {
+		if c == '\r' {
+			b[i] = '\n'
+		}
+	}
+	return n, err
 }
 
 // decodedText returns data in UTF-8, without a mark in front.
 func decodedText(data []byte) ([]byte, error) {
 	if e := encodingOf(data, true); e != nil {
-		return e.NewDecoder().Bytes(data)
+		var err error
+		if data, err = e.NewDecoder().Bytes(data); err != nil {
+			return nil, err
+		}
 	}
-	return bytes.TrimPrefix(data, markUTF8), nil
+	data = bytes.TrimPrefix(data, markUTF8)
+	if endsByReturn(data) {
+		data = bytes.ReplaceAll(data, []byte{'\r'}, []byte{'\n'})
+	}
+	return data, nil
 }

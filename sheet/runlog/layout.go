@@ -2,6 +2,7 @@ package runlog
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -78,6 +79,9 @@ func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 	if best.weight == 0 {
 		return fail(1, "no rows of numbers are found, separated by commas, semicolons or tabs", "a log is a head with the columns' names, then a row of numbers for every sample")
 	}
+	if doubt := best.doubt(lines); doubt != "" {
+		return fail(best.first+1, doubtMessage(doubt), doubtHelp)
+	}
 	return best.layout(name, lines)
 }
 
@@ -136,6 +140,33 @@ func weigh(lines [][]byte, delimiter, point byte) choice {
 	}
 	return c
 }
+
+// doubt returns a number of lines in which commas separate the columns and occur
+// in numbers, every one of which may have its thousands set apart.
+func (c choice) doubt(lines [][]byte) string {
+	if c.delimiter != ',' || c.point != ',' {
+		return ""
+	}
+	first := ""
+	for _, line := range lines[c.first:] {
+		for _, f := range splitFields(line, c.delimiter) {
+			if bytes.IndexByte(f, ',') < 0 {
+				continue
+			}
+			if !thousands(f) {
+				return ""
+			}
+			first = cmp.Or(first, string(f))
+		}
+	}
+	return first
+}
+
+func doubtMessage(number string) string {
+	return fmt.Sprintf("%q may have decimals or be a whole number with its thousands set apart: nothing in the file says which", number)
+}
+
+const doubtHelp = "save it without thousands set apart, or with semicolons between the columns"
 
 // numeric reports whether most fields that hold something hold a number.
 func numeric(fields [][]byte, point byte) bool {
@@ -303,6 +334,22 @@ func ReadHead(text string) Head {
 		h.Name, h.Unit = name, u
 	}
 	return h
+}
+
+// Suffix returns the unit that the last word of a head without brackets may be,
+// as in time_ms or oil_temp_F, or nothing. In and min have another meaning
+// there.
+func (h Head) Suffix() string {
+	at := strings.LastIndexByte(h.Text, '_')
+	if at <= 0 || h.Unit != "" {
+		return ""
+	}
+	switch u := SpellUnit(h.Text[at+1:]); u {
+	case unitless, "in", "min":
+		return ""
+	default:
+		return u
+	}
 }
 
 // plainUnit reports whether a word of a head is a unit and no other word: no

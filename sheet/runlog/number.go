@@ -60,6 +60,24 @@ func longNumber(b []byte, point byte) (float64, bool) {
 	return v, err == nil && !math.IsInf(v, 0)
 }
 
+// thousands reports whether a number with a comma may be a whole one with its
+// thousands set apart, as in 11,200.
+func thousands(b []byte) bool {
+	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
+		b = b[1:]
+	}
+	head, tail, _ := bytes.Cut(b, []byte{','})
+	if len(head) == 0 || len(head) > 3 || head[0] == '0' || len(tail) != 3 {
+		return false
+	}
+	for _, c := range append(bytes.Clone(head), tail...) {
+		if c < '0' || c > '9' {
+			return false
+		}
+	}
+	return true
+}
+
 // isBlank reports whether a field says that there is no value.
 func isBlank(b []byte) bool {
 	switch len(b) {

@@ -27,7 +27,7 @@ func TestLayouts(t *testing.T) {
 		if got := fmt.Sprint(l.Columns[0].Values, l.Columns[1].Values, l.Findings); got != "[0 0.01 0.02] [1.5 2.5 -3.25] []" {
 			t.Errorf("%s: %s", name, got)
 		}
-		if at := strings.Index(text, "2.5"); at > 0 && l.Line(1) != 1+strings.Count(text[:at], "\n") {
+		if at := strings.Index(text, "2.5"); at > 0 && l.Line(1) != 1+max(strings.Count(text[:at], "\n"), strings.Count(text[:at], "\r")) {
 			t.Errorf("%s: the second row stands in line %d", name, l.Line(1))
 		}
 	}

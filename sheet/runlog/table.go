@@ -2,6 +2,7 @@ package runlog
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"strings"
 )
@@ -37,12 +38,14 @@ func ReadTable(name string, data []byte, wants []string, rows int) (*Table, erro
 		return nil, &Mistake{name, 0, "the file is no text", "save it as CSV"}
 	}
 	t := &Table{Name: name}
-	t.text = t.layOut(data, wants)
+	if t.text, err = t.layOut(data, wants); err != nil {
+		return nil, err
+	}
 	return t, t.measure(rows)
 }
 
 // layOut finds the layout of data and returns the text of its rows.
-func (t *Table) layOut(data []byte, wants []string) []byte {
+func (t *Table) layOut(data []byte, wants []string) ([]byte, error) {
 	var best Layout
 	most, end := -1, 0
 	for _, delimiter := range []byte{',', ';', '\t'} {
@@ -63,8 +66,11 @@ func (t *Table) layOut(data []byte, wants []string) []byte {
 		t.Layout = Layout{Delimiter: ',', HeadLine: 1, FirstLine: 1}
 	}
 	end += t.takeUnits(data[end:])
-	t.Layout.Point = t.point(data[end:])
-	return data[end:]
+	var doubt string
+	if t.Layout.Point, doubt = t.point(data[end:]); doubt != "" {
+		return nil, &Mistake{t.Name, t.Layout.FirstLine, doubtMessage(doubt), doubtHelp}
+	}
+	return data[end:], nil
 }
 
 // score rates a line as the head: by how many of wants it has, then by how
@@ -121,9 +127,10 @@ func (t *Table) takeUnits(data []byte) int {
 }
 
 // point finds the sign before the decimals of numbers: a comma, if no field
-// says otherwise.
-func (t *Table) point(data []byte) byte {
-	points, commas := 0, 0
+// says otherwise. doubt is a number where commas also separate the columns and
+// every number with one may have its thousands set apart.
+func (t *Table) point(data []byte) (point byte, doubt string) {
+	points, commas, apart := 0, 0, 0
 	for n := 0; n < sampledLines && len(data) > 0; n++ {
 		r := cutRecord(nil, data, t.Layout.Delimiter)
 		data = data[r.size:]
@@ -135,13 +142,19 @@ func (t *Table) point(data []byte) byte {
 				points++
 			case byComma && !byPoint:
 				commas++
+				if doubt = cmp.Or(doubt, string(f)); thousands(f) {
+					apart++
+				}
 			}
 		}
 	}
-	if commas > 0 && points == 0 {
-		return ','
+	switch {
+	case commas == 0 || points > 0:
+		return '.', ""
+	case t.Layout.Delimiter != ',' || apart < commas:
+		return ',', ""
 	}
-	return '.'
+	return ',', doubt
 }
 
 // measure counts the rows, which must have as many fields as the head, and

@@ -46,6 +46,8 @@ var layouts = map[string]string{
 	"empty lines":      "Time,Speed\n0.00,1.5\n\n0.01,2.5\n\n0.02,-3.25\n\n",
 	"time of day":      "Time,Speed\n00:00:00.00,1.5\n00:00:00.01,2.5\n00:00:00.02,-3.25\n",
 	"trailing commas":  "Time,Speed,\n0.00,1.5,\n0.01,2.5,\n0.02,-3.25,\n",
+	"returns":          "Logger,7\r\rTime (s),Speed (mph)\r0.00,1.5\r0.01,2.5\r0.02,-3.25\r",
+	"latin, returns":   "Time,Temp \xB0C,Speed\r0.00,20,1.5\r0.01,21,2.5\r0.02,22,-3.25\r",
 	"many digits":      "Time,Speed\n0.00,1.50000000000000000001\n0.01,2.5\n0.02,-3.25\n",
 }
 
@@ -194,4 +196,23 @@ func FuzzTable(f *testing.F) {
 			t.Fatalf("%d rows, %d counted", rows, table.Rows)
 		}
 	})
+}
+
+// TestThousands: where commas separate the columns, a number such as 11,200 is
+// refused unless another one of the file says what its comma is.
+func TestThousands(t *testing.T) {
+	for rows, doubtful := range map[string]bool{
+		"1,\"11,200\"\n2,\"9,800\"\n":    true,
+		"1,\"11,200\"\n2,9800\n":         true,
+		"1,\"11,200\"\n2,\"9,80\"\n":     false,
+		"\"0,500\",\"11,200\"\n2,9800\n": false,
+	} {
+		_, asTable := ReadTable("a.csv", []byte("time,speed\n"+rows), []string{"time", "speed"}, 1000)
+		_, asLog := Read("a.csv", strings.NewReader("time,speed\n"+rows), 0, []Want{{"time", "time"}, {"speed", "speed"}}, nil)
+		for _, err := range []error{asTable, asLog} {
+			if told := err != nil && strings.Contains(err.Error(), "thousands"); told != doubtful {
+				t.Errorf("%q: %v", rows, err)
+			}
+		}
+	}
 }
