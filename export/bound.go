@@ -21,6 +21,14 @@ func Reportable(r *sheet.Result) error {
 	return nil
 }
 
+// pageable returns an error if a page cannot show all of r.
+func pageable(r *sheet.Result) error {
+	if cells := len(r.Sheet.Model.Cells); cells > source.MaxPageCells {
+		return fmt.Errorf("the sheet has %d cells; a page shows %d: write a workbook", cells, source.MaxPageCells)
+	}
+	return Reportable(r)
+}
+
 // ReportableChange returns an error if the tables that c reaches hold more
 // values than one report or document lists.
 func ReportableChange(c *sheet.Changed) error {

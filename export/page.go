@@ -10,7 +10,7 @@ import (
 // WriteLivePage writes the page that a server shows: it follows the worksheet
 // and may write to it.
 func WriteLivePage(w io.Writer, r *sheet.Result) error {
-	if err := Reportable(r); err != nil {
+	if err := pageable(r); err != nil {
 		return err
 	}
 	return page.Write(w, page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r), Live: true})
@@ -18,7 +18,7 @@ func WriteLivePage(w io.Writer, r *sheet.Result) error {
 
 // SiteFiles returns the files of a site that shows the page, the page last.
 func SiteFiles(r *sheet.Result) ([]page.File, error) {
-	if err := Reportable(r); err != nil {
+	if err := pageable(r); err != nil {
 		return nil, err
 	}
 	return page.Site(page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r)})
@@ -26,7 +26,7 @@ func SiteFiles(r *sheet.Result) ([]page.File, error) {
 
 // writePage writes the sheet as a page that calculates.
 func writePage(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
-	if err := Reportable(r); err != nil {
+	if err := pageable(r); err != nil {
 		return Report{}, err
 	}
 	return Report{}, page.Write(w, page.Input{Sheet: s, Result: r, Charts: Drawn(s, r)})

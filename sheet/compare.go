@@ -64,8 +64,8 @@ func Compare(a, b *Sheet) (*Comparison, error) {
 	}
 	c := &Comparison{A: ra, B: rb}
 	for _, p := range a.Names() {
-		other, d := b.Place(p.Name())
-		if d != nil || other.Row != p.Row {
+		other, found := b.like(p)
+		if !found {
 			c.OnlyA = append(c.OnlyA, p)
 			continue
 		}
@@ -74,12 +74,25 @@ func Compare(a, b *Sheet) (*Comparison, error) {
 		}
 	}
 	for _, p := range b.Names() {
-		if other, d := a.Place(p.Name()); d != nil || other.Row != p.Row {
+		if _, found := a.like(p); !found {
 			c.OnlyB = append(c.OnlyB, p)
 		}
 	}
 	c.limits()
 	return c, nil
+}
+
+// like returns what has the name of p, a scalar or a column of another sheet,
+// in s.
+func (s *Sheet) like(p Place) (Place, bool) {
+	cell, column := s.Model.Resolve(p.Name())
+	switch {
+	case p.Cell != nil && cell != nil:
+		return Place{Cell: cell}, true
+	case p.Cell == nil && column != nil:
+		return Place{Column: column, Row: Whole}, true
+	}
+	return Place{}, false
 }
 
 // compare adds a cell or a column that both sheets have. More differences than

@@ -334,14 +334,13 @@ func (m *Model) Resolve(name string) (*Cell, *Column) {
 		}
 		return nil, nil
 	}
-	for _, t := range m.Tables {
-		if t.Name == table {
-			for _, c := range t.Columns {
-				if c.Name == column {
-					return nil, c
-				}
-			}
-			return nil, nil
+	i, ok := m.names[table]
+	if !ok || i >= 0 {
+		return nil, nil
+	}
+	for _, c := range m.Tables[^i].Columns {
+		if c.Name == column {
+			return nil, c
 		}
 	}
 	return nil, nil

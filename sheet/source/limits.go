@@ -18,6 +18,7 @@ const (
 	MaxFields      = 10_000_000    // rows times columns of all tables
 	MaxMoved       = 400_000       // values that one comparison, or one document of a change, lists
 	MaxReported    = 2_500_000     // live fields of all tables in one JSON document, page, workbook or full report
+	MaxPageCells   = 50_000        // cells of one page that calculates
 	MaxExpanded    = 100_000       // operations of one formula after expanding its calls
 	MaxFormulas    = 2_000_000     // operations of all formulas as written
 	MaxLimits      = 100_000       // limits and advises of a sheet

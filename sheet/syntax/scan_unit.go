@@ -81,10 +81,13 @@ func (p *parser) twoWords() {
 // hyphenAfter reports a denominator in brackets with a hyphen in it, as in
 // lb/(hp-hr).
 func (p *parser) hyphenAfter() bool {
-	rest, ok := strings.CutPrefix(p.text[p.pos:], "/(")
-	inner, _, closed := strings.Cut(rest, ")")
+	if p.at(p.pos) != '/' || p.at(p.pos+1) != '(' {
+		return false // asked after every number: nothing is searched before this
+	}
+	rest := p.text[p.pos+len("/("):]
+	inner, _, closed := strings.Cut(rest[:min(len(rest), source.MaxNameBytes)], ")")
 	words := strings.Split(inner, "-")
-	if !ok || !closed || len(words) < 2 {
+	if !closed || len(words) < 2 {
 		return false
 	}
 	for i, w := range words {
