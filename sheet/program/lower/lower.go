@@ -53,7 +53,10 @@ func (c *compiler) tasks(g *graph.Graph) {
 		for ; i < g.Len() && isScalar(g.Task(i)); i++ {
 			scalars = append(scalars, int32(i))
 		}
-		for _, k := range arranged(g, m, scalars) {
+		if !c.f.plain {
+			scalars = arranged(g, m, scalars)
+		}
+		for _, k := range scalars {
 			c.p.Tasks[k] = c.task(g.Task(int(k)), advices)
 		}
 		if i < g.Len() {

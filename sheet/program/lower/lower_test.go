@@ -36,6 +36,12 @@ b = if-less a 3 t0 7
 `,
 	},
 	{
+		"choice of 1 and 0 is its condition, and a constant is the right operand", `a : 2
+b = if 3 < a then 1 else 0
+`, `b = more a 3
+`,
+	},
+	{
 		"choice between conditions", `a : 2
 b = if a > 1 and not (a > 5) or a = 0 then 1 else 2
 `, `t0 = more a 1
@@ -83,7 +89,7 @@ limit0 = less t0 9
 	},
 	{
 		"advice", `a : 5 range 1 .. 4
-`, `t0 = lesseq 1 a
+`, `t0 = moreeq a 1
 t1 = lesseq a 4
 advice0 = and t0 t1
 `,
