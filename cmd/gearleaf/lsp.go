@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"embed"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -10,6 +11,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync/atomic"
 	"time"
 
 	"github.com/creachadair/jrpc2"
@@ -91,7 +93,8 @@ func writeEditorFiles(out io.Writer, folder string) error {
 func serveEditor(in io.Reader, out io.Writer) error {
 	s := newEditorServer()
 	s.rpc = jrpc2.NewServer(s.methods(), &jrpc2.ServerOptions{AllowPush: true, DisableBuiltin: true})
-	s.rpc.Start(editorChannel{channel.LSP(newFrames(&patient{in, s.left}), nopCloser{out})})
+	asked := new(requests)
+	s.rpc.Start(editorChannel{channel.LSP(newFrames(&patient{in, s.left, asked}), nopCloser{out}), asked})
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
@@ -103,6 +106,7 @@ func serveEditor(in io.Reader, out io.Writer) error {
 	select {
 	case err = <-ended:
 	case <-s.left: // its end of the connection may stay open
+		asked.settle()
 	}
 	s.end()
 	<-done
@@ -115,14 +119,46 @@ func serveEditor(in io.Reader, out io.Writer) error {
 	return nil
 }
 
+// requests counts those that have no answer yet.
+type requests struct{ open atomic.Int64 }
+
+// settle waits until every request has its answer, but not for ever.
+func (r *requests) settle() {
+	for end := time.Now().Add(patience); r.open.Load() > 0 && time.Now().Before(end); {
+		time.Sleep(time.Millisecond)
+	}
+}
+
+// count adds n for a message that is a request, or an answer.
+func (r *requests) count(message []byte, request bool, n int64) {
+	var m struct {
+		ID     json.RawMessage
+		Method string
+	}
+	if json.Unmarshal(message, &m) == nil && len(m.ID) > 0 && (m.Method != "") == request {
+		r.open.Add(n)
+	}
+}
+
 // editorChannel carries messages to and from an editor.
-type editorChannel struct{ channel.Channel }
+type editorChannel struct {
+	channel.Channel
+	asked *requests
+}
+
+// Recv receives one message.
+func (c editorChannel) Recv() ([]byte, error) {
+	message, err := c.Channel.Recv()
+	c.asked.count(message, true, 1)
+	return message, err
+}
 
 // Send sends one message. A request that is cancelled before it is begun is
 // answered by the library with a code of its own; editors expect another one.
 func (c editorChannel) Send(message []byte) error {
 	own := fmt.Appendf(nil, `"code":%d`, jrpc2.Cancelled)
 	message = bytes.Replace(message, own, fmt.Appendf(nil, `"code":%d`, requestCancelled), 1)
+	defer c.asked.count(message, false, -1)
 	return c.Channel.Send(message)
 }
 
@@ -131,10 +167,12 @@ func (c editorChannel) Send(message []byte) error {
 const patience = time.Second
 
 // patient reads what an editor sends. It holds back the end of it until the
-// editor has said exit: an end stops the server during its answers.
+// editor has said exit and every request has its answer: an end stops the server
+// during its answers.
 type patient struct {
 	io.Reader
-	left chan struct{}
+	left  chan struct{}
+	asked *requests
 }
 
 // Read reads into b.
@@ -143,6 +181,7 @@ func (p *patient) Read(b []byte) (int, error) {
 	if n == 0 && err != nil {
 		select {
 		case <-p.left:
+			p.asked.settle()
 		case <-time.After(patience):
 		}
 	}

@@ -146,3 +146,27 @@ func TestServerLeavesNothingRunning(t *testing.T) {
 		time.Sleep(10 * time.Millisecond)
 	}
 }
+
+// TestEveryRequestIsAnswered sends everything at once, the exit included: each
+// request has its answer before the server ends.
+func TestEveryRequestIsAnswered(t *testing.T) {
+	var in strings.Builder
+	for _, message := range []string{
+		`{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"capabilities":{}}}`,
+		`{"jsonrpc":"2.0","id":2,"method":"shutdown"}`,
+		`{"jsonrpc":"2.0","method":"exit"}`,
+	} {
+		fmt.Fprintf(&in, "Content-Length: %d\r\n\r\n%s", len(message), message)
+	}
+	for range 200 {
+		var out bytes.Buffer
+		if err := serveEditor(strings.NewReader(in.String()), &out); err != nil {
+			t.Fatal(err)
+		}
+		for _, id := range []string{`"id":1`, `"id":2`} {
+			if !strings.Contains(out.String(), id) {
+				t.Fatalf("the request with %s has no answer:\n%s", id, out.String())
+			}
+		}
+	}
+}
