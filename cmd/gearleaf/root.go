@@ -71,6 +71,7 @@ func newRoot() *cobra.Command {
 	for _, construct := range constructors {
 		root.AddCommand(construct())
 	}
+	root.SetHelpCommand(newHelp())
 	explainUsage(root)
 	return root
 }

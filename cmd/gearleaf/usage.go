@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
@@ -11,6 +12,8 @@ import (
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
+
+	"gearleaf/templates"
 )
 
 // explainUsage makes the errors of a command line name the command, what is
@@ -38,8 +41,15 @@ func explainUsage(root *cobra.Command) {
 
 // noCommand says that cmd has no command of that name, and which is near.
 func noCommand(cmd *cobra.Command, name string) error {
+	bare := strings.TrimSuffix(name, ".leaf")
+	if _, err := os.Stat(name); err == nil && bare != name {
+		return fmt.Errorf("there is no command %q; gearleaf calc %s computes the worksheet", name, name)
+	}
+	if _, ok := templates.Find(bare); ok {
+		return fmt.Errorf("there is no command %q; gearleaf new %s writes the worksheet of that name", name, bare)
+	}
 	full := strings.TrimPrefix(cmd.CommandPath()+" "+name, cmd.Root().Name()+" ")
-	return fmt.Errorf("there is no command %q%s", full, nearOr(name, commandNames(cmd), cmd.CommandPath()+" --help lists them"))
+	return fmt.Errorf("there is no command %q%s", full, nearOr(name, append(commandNames(cmd), "help"), cmd.CommandPath()+" --help lists them"))
 }
 
 // needsCommand runs a command that has others below it and does nothing itself.
@@ -48,6 +58,30 @@ func needsCommand(cmd *cobra.Command, args []string) error {
 		return noCommand(cmd, args[0])
 	}
 	return fmt.Errorf("%s is followed by %s%s", commandName(cmd), strings.Join(commandNames(cmd), " or "), helpHint(cmd))
+}
+
+// newHelp shows the help of a command, as --help does.
+func newHelp() *cobra.Command {
+	return &cobra.Command{
+		Use:     "help [COMMAND...]",
+		Short:   "Show the help of a command",
+		Long:    "Show the help of a command: help calc prints what calc --help prints.",
+		Example: "  gearleaf help calc\n  gearleaf help passes add",
+		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+			found, _, err := cmd.Root().Find(args)
+			if err != nil {
+				return nil, cobra.ShellCompDirectiveNoFileComp
+			}
+			return commandNames(found), cobra.ShellCompDirectiveNoFileComp
+		},
+		RunE: func(cmd *cobra.Command, args []string) error {
+			found, rest, err := cmd.Root().Find(args)
+			if err != nil || len(rest) > 0 {
+				return noCommand(cmd.Root(), strings.Join(args, " "))
+			}
+			return found.Help()
+		},
+	}
 }
 
 // countArgs explains a wrong number of arguments of cmd and of the commands
