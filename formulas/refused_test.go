@@ -17,11 +17,11 @@ func TestRefused(t *testing.T) {
 		says string // in the message, the help or a repair
 	}{
 		// Gauge where absolute is wanted, and back.
-		{"x = air_density(21 psig, 20 degC, 50 %)", diag.ArgumentKind, "add ambient"},
+		{"x = air_density(21 psig, 20 degC, 50 %)", diag.ArgumentKind, "21 psig + ambient"},
 		{"station : 97 kPa\nboost : 21 psig\nx = engine_air_flow(1352 cc, 10000 rpm, 100 %, boost, 50 degC)", diag.ArgumentKind, "(boost + station)"},
-		{"x = pressure_ratio(21 psig, 97 kPa)", diag.ArgumentKind, "add ambient"},
-		{"x = tyre_pressure_hot(22 psia, 20 degC, 60 degC, 97 kPa)", diag.ArgumentKind, "as gauge"},
-		{"x = injector_drop(400 kPa, 21 psig)", diag.ArgumentKind, "as gauge"},
+		{"x = pressure_ratio(21 psig, 97 kPa)", diag.ArgumentKind, "21 psig + ambient"},
+		{"x = tyre_pressure_hot(22 psia, 20 degC, 60 degC, 97 kPa)", diag.ArgumentKind, "22 psia - ambient, or give it a gauge unit"},
+		{"x = injector_drop(400 kPa, 21 psig)", diag.ArgumentKind, "400 kPa - ambient, or give it a gauge unit"},
 		{"x = 21 psig / 97 kPa", diag.KindQuotient, ""},
 		{"x = boosted_air_ratio(97 kPa, 35 psi, 100 kPa)", diag.UnitAmbiguous, "psig"},
 		// A difference where a temperature is wanted, and back.

@@ -24,7 +24,7 @@ func init() {
 		{"nitrous", "nitrous_temperature=96degF", "Near 97 degF nitrous is no liquid any more: jets and gauge mean nothing"},
 		{"nitrous", "nitrous_rating=800psig", "More pressure than the bottle is rated for"},
 		{"nitrous", "bottle_on_scales=24.2lb", "More in the bottle than it may hold: it bursts its relief when it warms up"},
-		{"nitrous", "sun_temperature=128degF", "No bottle is left as it is above 52 degC (125 degF)"},
+		{"nitrous", "sun_temperature=128degF", "No bottle may get warmer than 52 degC (125 degF)"},
 		{"nitrous", "bottle_on_scales=17.5lb", "Not enough liquid for the pass: it ends on gas, lean or without power"},
 		{"nitrous", "fuel_pressure=90psig", "Much more fuel than it needs: power goes, plugs foul"},
 		{"nitrous", "bottle_on_scales=18.8lb", "Fill the bottle before the next round but two"},
