@@ -119,7 +119,7 @@ var (
 	small     = map[string]func(io.Writer){"a.leaf": text("k : 2 ± 0.1\nj : 2\nr = k * j\n")}
 	manyCells = map[string]func(io.Writer){"a.leaf": repeated("a : 1\n", "c_%[1]d = a + %[1]d * a\n", 390_000, "")}
 	longLog   = map[string]func(io.Writer){
-		"a.leaf": text("k : 1\n" + strings.ReplaceAll(loggedSheet, "+ 1 rpm", "+ k * 1 rpm")),
+		"a.leaf": text("k : 1 range 0.5..2\n" + strings.ReplaceAll(loggedSheet, "+ 1 rpm", "+ k * 1 rpm")),
 		"a.csv":  longPass,
 	}
 )

@@ -2,6 +2,22 @@
 // change one given and see everything it reaches.
 package main
 
-import "os"
+import (
+	"os"
+	"runtime/debug"
+)
 
-func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+func main() { os.Exit(start()) }
+
+// mostGarbage is the memory above which garbage is collected more often. Every
+// command is to take a gigabyte at most; without this, half of that may be
+// garbage.
+const mostGarbage = 800 << 20
+
+// start runs the program as it is called, and returns its exit status.
+func start() int {
+	if os.Getenv("GOMEMLIMIT") == "" {
+		debug.SetMemoryLimit(mostGarbage)
+	}
+	return run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
+}

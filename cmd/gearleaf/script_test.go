@@ -21,7 +21,7 @@ import (
 func TestMain(m *testing.M) {
 	_ = os.Unsetenv("COLUMNS") // the width of whoever runs the tests
 	testscript.Main(m, map[string]func(){
-		"gearleaf": func() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) },
+		"gearleaf": main,
 	})
 }
 

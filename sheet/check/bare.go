@@ -104,19 +104,48 @@ func (c *checker) setReading(id NodeID, u unitID) {
 // another of them is read in a unit.
 func (c *checker) bareMeets(id NodeID, operands ...NodeID) {
 	for i, o := range operands {
-		if !c.isBare(o) {
+		bare, given := c.isBare(o), c.bareGiven(o)
+		if !bare && given == nil {
 			continue
 		}
 		for j, other := range operands {
 			if i == j {
 				continue
 			}
-			if u := c.readIn(other); u != 0 && !c.isWhole(id, o, other) {
+			u := c.readIn(other)
+			if u != 0 && given != nil {
+				c.adviseGiven(given, o, other, u)
+				return
+			}
+			if u != 0 && !c.isWhole(id, o, other) {
 				c.bareFails(bareUse{literal: o, unit: u, other: other, alone: c.aloneInLimit(other) || c.m.Nodes[id].Op == Add || c.m.Nodes[id].Op == Sub})
 				return
 			}
 		}
 	}
+}
+
+// bareGiven returns the given that node id names if it has no unit and is more
+// than the whole; nil otherwise. A share may be given without a unit, as 0.04.
+func (c *checker) bareGiven(id NodeID) *Cell {
+	n := &c.m.Nodes[id]
+	if n.Op != CellRef || c.shown[id] != 0 || n.Type() != numberType {
+		return nil
+	}
+	if cell := c.m.Cells[n.Ref()]; cell.Given && math.Abs(cell.Value) > 1 {
+		return cell
+	}
+	return nil
+}
+
+// adviseGiven reports a given without a unit that is combined with a value in
+// unit u. It may be meant so, and is no error.
+func (c *checker) adviseGiven(given *Cell, id, other NodeID, u unitID) {
+	in := c.m.units[u].Unit
+	value := unit.FormatNumber(given.Value, 0)
+	c.advise(c.span(id), diag.BareGiven, "%s is in %s, and %s is %s without a unit: here it counts %s %s",
+		c.quote(other), in.Symbol, given.Name, value, unit.FormatNumber(given.Value/in.Scale, 0), in.Symbol).
+		help("write %s : %s %s, or plain(%s) if a plain number is meant", given.Name, value, in.Symbol, c.quote(other))
 }
 
 // isWhole reports whether the literal is the 1 of 1 - x, 1 + x or x - 1 with x

@@ -26,6 +26,7 @@ const (
 	AngleNeeded       Code = "angle-needed"
 	TurnsLeft         Code = "turns-left"
 	BareNumber        Code = "bare-number"
+	BareGiven         Code = "bare-given"
 )
 
 var _ = register(
@@ -50,5 +51,6 @@ var _ = register(
 	Row{ExponentBound, "an exponent beyond all bounds", "length : 3 m\nwrong = length ^ 15 * length ^ 15\n"},
 	Row{AngleNeeded, "a plain number where an angle is wanted", "wrong = sin(30)\n"},
 	Row{BareNumber, "a number without a unit meets a value in percent or degrees", "duty : 95 %\nlimit duty <= 85\n"},
+	Row{BareGiven, "a given without a unit meets a value in percent or degrees", "duty_limit : 90\nduty : 95 %\nlimit duty <= duty_limit\n"},
 	Row{TurnsLeft, "a power, torque or acceleration that still counts turns", "torque : 100 N.m\nspeed : 9000 rpm\npower = torque * speed as kW\n"},
 )
