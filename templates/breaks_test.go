@@ -232,19 +232,26 @@ func TestBetweenRounds(t *testing.T) {
 
 // TestFuelToChange: what the page between two rounds says of fuel has the sign of
 // the fuel to add for the lambda wanted. A controller that follows the pressure may
-// ask for less fuel although the charge holds more air.
+// ask for less fuel although the charge holds more air. The predicted time moves
+// with the power.
 func TestFuelToChange(t *testing.T) {
-	for _, settings := range [][]string{
-		{},
-		{"boost=26psig"},
-		{"boost=17psig"},
-		{"air_temperature=60degF"},
-		{"air_temperature=106degF"},
-		{"barometer=26inHg", "elevation=3200ft"},
-		{"air_temperature=60degF", `fuelling="none"`},
-		{"air_temperature=106degF", `fuelling="none"`},
+	base := value(t, template(t, "between-rounds"), "times.predicted[5]")
+	for _, c := range []struct {
+		settings []string
+		slower   float64 // ms, about
+	}{
+		{nil, 0},
+		{[]string{"boost=26psig"}, -127},
+		{[]string{"boost=17psig"}, 140},
+		{[]string{"air_temperature=60degF"}, -36},
+		{[]string{"air_temperature=106degF"}, 42},
+		{[]string{"humidity=95%"}, 22},
+		{[]string{"barometer=26inHg", "elevation=3200ft"}, 36},
+		{[]string{"rear_sprocket=41teeth"}, -6},
+		{[]string{"air_temperature=60degF", `fuelling="none"`}, -36},
+		{[]string{"air_temperature=106degF", `fuelling="none"`}, 42},
 	} {
-		r := template(t, "between-rounds", settings...)
+		r := template(t, "between-rounds", c.settings...)
 		cell, _ := r.Sheet.Model.Resolve("fuel_change")
 		got, by, want := r.Sheet.Text(&cell.Quantity, r.Cell(cell).V), value(t, r, "fuel_by_hand"), "leave it"
 		if by >= 0.003 {
@@ -253,7 +260,9 @@ func TestFuelToChange(t *testing.T) {
 			want = "take out by hand"
 		}
 		if got != want {
-			t.Errorf("%v: fuel_change is %q, and fuel_by_hand %.3f", settings, got, by)
+			t.Errorf("%v: fuel_change is %q, and fuel_by_hand %.3f", c.settings, got, by)
 		}
+		slower := 1000 * (value(t, r, "times.predicted[5]") - base)
+		within(t, fmt.Sprintf("%v: slower, ms", c.settings), slower, c.slower, 0.4*math.Abs(c.slower)+1)
 	}
 }
