@@ -21,7 +21,20 @@ func TestMain(m *testing.M) {
 	if path := os.Getenv("DISK_WRITER"); path != "" {
 		writer(path)
 	}
+	if path := os.Getenv("DISK_DEAF"); path != "" {
+		deaf(path)
+	}
 	os.Exit(m.Run())
+}
+
+// deaf promises to end its work after a signal, and does not.
+func deaf(path string) {
+	Orderly()
+	_ = Write(path, func(w io.Writer) error {
+		_, _ = w.Write([]byte("half"))
+		fmt.Println("begun")
+		select {}
+	})
 }
 
 // writer writes a file over and over, a letter after the other.
@@ -180,6 +193,41 @@ func TestSignals(t *testing.T) {
 				}
 				checkLeft(t, path, sig != syscall.SIGKILL)
 			}
+		}
+	}
+}
+
+// TestGrace: work that does not end after a signal is ended by a second one
+// at once, without one after a while, and leaves nothing.
+func TestGrace(t *testing.T) {
+	for signals := 1; signals <= 2; signals++ {
+		path := filepath.Join(t.TempDir(), "file")
+		mustWrite(t, path, "old")
+		cmd := exec.Command(os.Args[0])
+		cmd.Env = append(os.Environ(), "DISK_DEAF="+path)
+		out, err := cmd.StdoutPipe()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := cmd.Start(); err != nil {
+			t.Fatal(err)
+		}
+		_, _ = out.Read(make([]byte, 10))
+		start := time.Now()
+		for range signals {
+			_ = cmd.Process.Signal(syscall.SIGTERM)
+			time.Sleep(200 * time.Millisecond)
+		}
+		_ = cmd.Wait()
+		took := time.Since(start)
+		if state := cmd.ProcessState.Sys().(syscall.WaitStatus); !state.Signaled() || state.Signal() != syscall.SIGTERM {
+			t.Errorf("%d signals: it ended by %v", signals, cmd.ProcessState)
+		}
+		if early := took < grace; early != (signals == 2) {
+			t.Errorf("%d signals: it ended after %v", signals, took)
+		}
+		if left, _ := filepath.Glob(filepath.Join(filepath.Dir(path), tempPattern)); len(left) > 0 || content(path) != "old" {
+			t.Errorf("%d signals: left %v, %q", signals, left, content(path))
 		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"sync"
 	"syscall"
+	"time"
 
 	"github.com/gofrs/flock"
 )
@@ -128,9 +129,14 @@ var live struct {
 	sync.Mutex
 	paths  map[string]bool
 	caught chan os.Signal
-	// orderly counts the callers of Orderly that have not released it.
+	// orderly counts the callers of Orderly that have not released it, and
+	// overdue ends the process if they do not after a signal.
 	orderly int
+	overdue *time.Timer
 }
+
+// grace is how long callers of Orderly may take to end after a signal.
+const grace = 5 * time.Second
 
 // Signals are those that end a program and that are not ignored, as under
 // nohup.
@@ -145,15 +151,22 @@ func Signals() []os.Signal {
 }
 
 // Orderly says that the caller catches Signals and ends its work itself: until
-// release, a signal does not end the process.
+// release, a signal does not end the process. If the work takes longer than
+// grace to end, or a second signal arrives, the process ends nevertheless,
+// without its temporaries.
 func Orderly() (release func()) {
 	live.Lock()
 	defer live.Unlock()
 	live.orderly++
+	catch()
 	return func() {
 		live.Lock()
 		defer live.Unlock()
-		live.orderly--
+		if live.orderly--; live.orderly == 0 && live.overdue != nil {
+			live.overdue.Stop()
+			live.overdue = nil
+		}
+		uncatch()
 	}
 }
 
@@ -167,13 +180,15 @@ func begin(path string, create func() error) error {
 		live.paths = map[string]bool{}
 	}
 	live.paths[path] = true
-	if live.caught == nil {
-		catch()
-	}
+	catch()
 	return create()
 }
 
+// catch catches signals, if they are not caught already.
 func catch() {
+	if live.caught != nil {
+		return
+	}
 	live.caught = make(chan os.Signal, 1)
 	if signals := Signals(); len(signals) > 0 { // of none, Notify would catch all
 		signal.Notify(live.caught, signals...)
@@ -181,13 +196,18 @@ func catch() {
 	go clean(live.caught)
 }
 
-// end removes path from the temporaries; after the last one, signals have their
-// former effect again.
+// end removes path from the temporaries.
 func end(path string) {
 	live.Lock()
 	defer live.Unlock()
 	delete(live.paths, path)
-	if len(live.paths) == 0 && live.caught != nil {
+	uncatch()
+}
+
+// uncatch gives signals their former effect again, after the last temporary and
+// the last caller of Orderly.
+func uncatch() {
+	if len(live.paths) == 0 && live.orderly == 0 && live.caught != nil {
 		signal.Stop(live.caught)
 		close(live.caught)
 		live.caught = nil
@@ -195,14 +215,22 @@ func end(path string) {
 }
 
 // clean waits for a signal, removes the temporaries, and ends the process by
-// the same signal.
+// the same signal; callers of Orderly have grace to end it themselves.
 func clean(caught chan os.Signal) {
 	for sig := range caught {
 		live.Lock()
-		if live.orderly == 0 {
+		if live.orderly == 0 || live.overdue != nil {
 			finish(sig) // and keep the lock: nothing is written any more
 			return
 		}
+		live.overdue = time.AfterFunc(grace, func() {
+			live.Lock()
+			if live.overdue == nil { // released while it waited for the lock
+				live.Unlock()
+				return
+			}
+			finish(sig)
+		})
 		live.Unlock()
 	}
 }
