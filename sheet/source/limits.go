@@ -6,7 +6,6 @@ const (
 	MaxFileBytes   = 64 << 20      // one worksheet or CSV file
 	MaxLogBytes    = 512 << 20     // one log
 	MaxSamples     = 40_000_000    // values that are read of one log
-	MaxLines       = 500_000       // lines of one worksheet
 	MaxLineBytes   = 1 << 20       // one line
 	MaxNameBytes   = 100           // one name
 	MaxDepth       = 200           // brackets, ifs and signs inside one another
@@ -20,7 +19,6 @@ const (
 	MaxReported    = 2_500_000     // live fields of all tables in one JSON document, page, workbook or full report
 	MaxPageCells   = 50_000        // cells of one page that calculates
 	MaxExpanded    = 100_000       // operations of one formula after expanding its calls
-	MaxFormulas    = 2_000_000     // operations of all formulas as written
 	MaxLimits      = 100_000       // limits and advises of a sheet
 	MaxWritten     = 5_000_000     // operations of all formulas' calls after expanding them
 	MaxWork        = 1_000_000_000 // operations on rows that one computation of a sheet takes
@@ -30,4 +28,10 @@ const (
 	MaxColumnBytes = 1 << 16       // one CSV field
 	MaxCorrelated  = 500           // givens whose errors are correlated
 	MaxSources     = 20_000        // givens with a tolerance on which the results of one spread depend
+)
+
+// Bounds on the size of one sheet, which the benchmarks' build scales.
+const (
+	MaxLines    = scale * 500_000   // lines of one worksheet
+	MaxFormulas = scale * 2_000_000 // operations of all formulas as written
 )

@@ -14,6 +14,7 @@ import (
 
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/program"
+	"gearleaf/sheet/source"
 	"gearleaf/sheet/whatif"
 )
 
@@ -215,7 +216,11 @@ func TestSpeedRuns(t *testing.T) {
 // BenchmarkLarge loads and computes sheets all of whose lines differ, against a
 // loader as a programmer would write it without units, tables or messages.
 func BenchmarkLarge(b *testing.B) {
-	for _, n := range []int{100_000, 150_000} {
+	sizes := []int{100_000, 150_000}
+	if source.MaxLines > 1_000_000 { // by the build tag large
+		sizes = append(sizes, 1_000_000)
+	}
+	for _, n := range sizes {
 		text := generate.Various(n, 1)
 		var kept any
 		b.Run(fmt.Sprint(n, "/load"), func(b *testing.B) {
