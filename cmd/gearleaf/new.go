@@ -14,9 +14,9 @@ import (
 
 const newLong = `Write a ready worksheet to start from. Without a name, list the worksheets.
 
-FILE is TEMPLATE.leaf in this folder unless another name is given; "-" writes
-to standard output. A file that exists is never overwritten without --force,
-and a file is written whole or not at all.
+FILE is TEMPLATE.leaf in this folder unless another name is given; a name
+without an ending gets .leaf. "-" writes to standard output. A file that exists
+is never overwritten without --force, and a file is written whole or not at all.
 
 A worksheet that uses others, or reads a table from a file, is written with
 them, and the command says so. A used file that exists beside FILE is yours: it
@@ -84,6 +84,12 @@ func newSheet(cmd *cobra.Command, name, file string, force bool) error {
 	if file == "-" {
 		_, err := io.WriteString(data(cmd.OutOrStdout()), t.Text)
 		return err
+	}
+	if err := otherKind(cmd, file); err != nil {
+		return err
+	}
+	if filepath.Ext(file) == "" {
+		file += ".leaf"
 	}
 	if _, err := os.Lstat(file); err == nil && !force {
 		return fmt.Errorf("%s exists and was left as it is; give another name, or --force to overwrite it", file)
