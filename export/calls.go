@@ -31,12 +31,13 @@ func (p *printer) within(inst *check.Instance, args []check.NodeID, print func()
 func (p *printer) param(i int) term {
 	env := p.env
 	if env.params[i] == nil {
+		called := stepLabel{paramName(env.inst, i), env.inst.Name}
 		p.env = env.outer
-		t := p.term(env.args[i])
-		p.env = env
+		t := p.short(p.operation(env.args[i]), called)
 		if p.b.usesOf(env.inst).params[i] > 1 {
-			t = p.simple(t, env.inst.Name+", "+paramName(env.inst, i))
+			t = p.repeated(t, env.args[i], called)
 		}
+		p.env = env
 		env.params[i] = &t
 	}
 	return *env.params[i]
@@ -46,27 +47,42 @@ func (p *printer) param(i int) term {
 func (p *printer) stepOf(i int) term {
 	env := p.env
 	if env.steps[i] == nil {
-		t := p.term(env.inst.Steps[i])
+		called := stepLabel{stepName(env.inst, i), env.inst.Name}
+		t := p.short(p.operation(env.inst.Steps[i]), called)
 		if p.b.usesOf(env.inst).steps[i] > 1 {
-			t = p.simple(t, env.inst.Name+", "+stepName(env.inst, i))
+			t = p.repeated(t, env.inst.Steps[i], called)
 		}
 		env.steps[i] = &t
 	}
 	return *env.steps[i]
 }
 
+// repeated returns a term that a function reads more than once. What is computed
+// is a step of its own in SI, so that the constants of the function stay as they
+// are published; of a table with many rows only where it is long.
+func (p *printer) repeated(t term, id check.NodeID, s stepLabel) term {
+	switch p.m.Node(id).Op {
+	case check.ParamRef, check.StepRef, check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.Const:
+		return p.simple(t, s)
+	}
+	if !t.signed || t.constant() || p.costly(t) || t.k == 1 && t.c == 0 && !t.under {
+		return p.simple(t, s)
+	}
+	return p.step(t.in(1, 0), s)
+}
+
 func paramName(inst *check.Instance, i int) string {
 	if decl := inst.Decl(); decl != nil && i < len(decl.Params) {
 		return decl.Params[i].Name.Text
 	}
-	return "an argument"
+	return "argument"
 }
 
 func stepName(inst *check.Instance, i int) string {
 	if decl := inst.Decl(); decl != nil && i < len(decl.Steps) {
 		return decl.Steps[i].Name.Text
 	}
-	return "a step"
+	return "step"
 }
 
 // uses counts how often a function's result and steps read each parameter and
@@ -190,7 +206,7 @@ func (p *printer) extreme(name string, args []term) term {
 	for i, a := range args {
 		args[i] = a.in(r.k, r.c)
 		if total(args[:i+1]) > 300 {
-			args[i] = p.step(a, "one of many").in(r.k, r.c)
+			args[i] = p.step(a, p.part()).in(r.k, r.c)
 		}
 		texts[i] = args[i].text
 		whole = whole && a.whole
@@ -234,7 +250,7 @@ func (p *printer) spelled(row *kernel.Intrinsic, args []term) term {
 		mark := "$" + string(rune('1'+i))
 		a = a.in(1, 0)
 		if strings.Count(row.Sheet, mark) > 1 {
-			a = p.simple(a, "an argument of "+row.Name)
+			a = p.simple(a, stepLabel{"argument", row.Name})
 		}
 		args[i] = a
 	}

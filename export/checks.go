@@ -38,11 +38,11 @@ func (c *checkPlan) condition() (check.NodeID, *check.Table, string) {
 }
 
 func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
-	p := b.printer(nil, false)
+	p := b.printer(nil, false, c.subject(b.m))
 	t := p.operation(cond)
 	s := t
 	if len(unmarked(t.text)) > simpleTerm || len(t.guards) > 0 {
-		s = p.step(t, b.kept(c))
+		s = p.step(t, called(b.kept(c)))
 	}
 	c.state = stateText(s, word)
 	c.why = p.failed
@@ -65,10 +65,10 @@ func stateText(s term, word string) string {
 // first row that breaks it is named. A broken row takes precedence over one
 // that waits, and no limit is kept if the table has not ended.
 func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word string) {
-	p := b.printer(t, false)
+	p := b.printer(t, false, c.subject(b.m))
 	s := p.operation(cond)
 	if len(unmarked(s.text)) > simpleTerm {
-		s = p.step(s, b.kept(c)) // it is in the formula of the state twice
+		s = p.step(s, called(b.kept(c))) // it is in the formula of the state twice
 	}
 	if !s.perRow && t.t.Rows > 0 {
 		b.sameInEveryRow(c, t, s, word)
@@ -102,6 +102,17 @@ func (b *book) sameInEveryRow(c *checkPlan, t *tablePlan, s term, word string) {
 		c.state = "IF(ISERROR(" + t.scalars + `),"` + waiting + `",` + c.state + ")"
 	}
 	c.place = "IF(" + c.state + `="` + word + `","row 1","")`
+}
+
+// subject returns the name of what a condition is about.
+func (c *checkPlan) subject(m *check.Model) string {
+	switch {
+	case c.limit != nil:
+		return stepTitle(limitText(m, c.limit), longTitle/2)
+	case c.advice.Column != nil:
+		return c.advice.Column.Name
+	}
+	return c.advice.Cell.Name
 }
 
 // kept names the step with the verdict on a condition.

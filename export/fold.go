@@ -254,6 +254,9 @@ func plus(x, y term, sign float64) term {
 	if y.under {
 		y = y.in(1, 0)
 	}
+	if plainer(x.k, y.k) {
+		x, y = x.in(1, x.c), y.in(1, y.c)
+	}
 	k, ratio := common(x.k, y.k)
 	left := x
 	right := y.factored(math.Abs(snap(ratio)))
@@ -314,6 +317,14 @@ func takenFrom(c float64, y term, sign float64) term {
 	r.text, r.bind = literal(snap(c/y.k))+op+y.bracket(need), adds
 	r.whole = r.whole && y.k == 1
 	return r
+}
+
+// plainer reports whether a sum is easier to read with the factors of both terms
+// than with their ratio: the coefficients of a polynomial stay as they are
+// published.
+func plainer(kx, ky float64) bool {
+	const short = 12
+	return len(literal(kx)) <= short && len(literal(ky)) <= short && len(literal(math.Abs(snap(ky/kx)))) > short
 }
 
 // common returns the factor to take out of a sum of two terms, the first

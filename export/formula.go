@@ -22,7 +22,10 @@ const (
 // Bounds of one formula: a spreadsheet takes 8,192 characters and 64 levels.
 const (
 	maxFormula   = 8192
-	longTerm     = 160 // a longer part is a step of its own, that formulas can be read
+	longTerm     = 66  // a longer part is a step of its own, that formulas can be read
+	longRow      = 160 // in each of many rows, where every step costs a column
+	manyRows     = 200
+	longFixed    = 32 // so is a longer part of a row's formula that is the same in every row
 	deepTerm     = 30
 	simpleTerm   = 28 // a term this short may be written twice
 	maxTextConst = 255
@@ -36,6 +39,7 @@ type printer struct {
 	// that the row is its first.
 	table *tablePlan
 	top   bool
+	about string // the quantity, by which its steps are called
 	env   *call
 	// want is the shown unit of the value being printed, for branches that
 	// are all constants.
@@ -55,11 +59,44 @@ type call struct {
 
 // term returns the formula of a node that is part of another.
 func (p *printer) term(id check.NodeID) term {
-	t := p.operation(id)
-	if len(t.text) > longTerm || t.depth > deepTerm {
-		t = p.step(t, "part of a long formula")
+	return p.short(p.operation(id), p.part())
+}
+
+// short returns a term, or a reference to a step that holds a long one.
+func (p *printer) short(t term, s stepLabel) term {
+	long := longTerm
+	if p.costly(t) {
+		long = longRow
+	}
+	if len(unmarked(t.text)) > long || t.depth > deepTerm {
+		return p.step(t, s)
 	}
 	return t
+}
+
+// costly reports whether a step for a term is a column of many cells.
+func (p *printer) costly(t term) bool { return t.perRow && p.table.t.Rows > manyRows }
+
+// operands returns the terms of both operands of an operation. One that is the
+// same in every row is not computed in each.
+func (p *printer) operands(n *check.Node) (x, y term) {
+	x, y = p.term(n.A), p.term(n.B)
+	switch {
+	case x.perRow:
+		y = p.once(y)
+	case y.perRow:
+		x = p.once(x)
+	}
+	return x, y
+}
+
+// once returns a reference to a step for a long part of a row's formula that is
+// the same in every row.
+func (p *printer) once(x term) term {
+	if x.perRow || x.constant() || p.table == nil || len(unmarked(x.text)) <= longFixed {
+		return x
+	}
+	return p.step(x, p.part())
 }
 
 func (p *printer) operation(id check.NodeID) term {
@@ -74,15 +111,20 @@ func (p *printer) operation(id check.NodeID) term {
 	case check.StepRef:
 		return p.stepOf(int(n.Ref()))
 	case check.Add:
-		return plus(p.term(n.A), p.term(n.B), 1)
+		x, y := p.operands(n)
+		return plus(x, y, 1)
 	case check.Sub:
-		return plus(p.term(n.A), p.term(n.B), -1)
+		x, y := p.operands(n)
+		return plus(x, y, -1)
 	case check.Mul:
-		return times(p.term(n.A), p.term(n.B))
+		x, y := p.operands(n)
+		return times(x, y)
 	case check.Div:
-		return over(p.term(n.A), p.term(n.B))
+		x, y := p.operands(n)
+		return over(x, y)
 	case check.Pow:
-		return p.power(p.term(n.A), p.term(n.B))
+		x, y := p.operands(n)
+		return p.power(x, y)
 	case check.Neg:
 		return times(p.term(n.A), number(-1))
 	case check.Less, check.LessEqual, check.Greater, check.GreaterEqual, check.Equal, check.NotEqual:
@@ -93,9 +135,9 @@ func (p *printer) operation(id check.NodeID) term {
 		then, other := p.m.BranchesOf(n)
 		return p.branch(p.term(n.A), p.term(then), p.term(other))
 	case check.And:
-		return p.branch(p.term(n.A), p.term(n.B), plainTerm("FALSE", atom))
+		return p.both(p.term(n.A), p.term(n.B))
 	case check.Or:
-		return p.branch(p.term(n.A), plainTerm("TRUE", atom), p.term(n.B))
+		return p.either(p.term(n.A), p.term(n.B))
 	case check.Not:
 		return not(p.term(n.A))
 	case check.Call, check.ValidCall:
@@ -298,28 +340,35 @@ func (p *printer) sameTruth(x, y term) string {
 	case y.text == "FALSE":
 		return "NOT(" + x.text + ")"
 	}
-	y = p.simple(y, "a truth that is compared")
+	y = p.simple(y, p.its("side"))
 	return "IF(" + x.text + "," + y.text + ",NOT(" + y.text + "))"
 }
 
+// comparison has the sign of each comparison, and the sign of the tolerance on
+// its right side.
 var comparison = map[check.Op][2]string{
-	// the sign when nothing has to be allowed for, and the sign in front of
-	// the tolerance
-	check.Less:         {"<", "<-"},
-	check.LessEqual:    {"<=", "<="},
-	check.Greater:      {">", ">"},
-	check.GreaterEqual: {">=", ">=-"},
+	check.Less:         {"<", "-"},
+	check.LessEqual:    {"<=", "+"},
+	check.Greater:      {">", "+"},
+	check.GreaterEqual: {">=", "-"},
 	check.Equal:        {"=", "<="},
 	check.NotEqual:     {"<>", ">"},
 }
 
-// compare compares numbers with the language's tolerance. Whole numbers and
-// comparisons with 0 need none.
+// compare compares numbers with the language's tolerance, a part of the larger
+// side. Where that matters the sides are equal to twelve digits, so the formula
+// takes it of one side. Whole numbers and comparisons with 0 need none.
 func (p *printer) compare(op check.Op, x, y term) term {
-	x, y = x.settled(), y.settled()
 	if x.constant() && y.constant() {
 		return plainTerm(truthText(compareConstants(op, x.c, y.c)), atom)
 	}
+	if x.constant() {
+		return p.compare(mirrored[op], y, x)
+	}
+	if y.constant() && y.c != 0 && !x.under && x.k > 0 && !(x.whole && y.whole && x.k == 1) {
+		return compareWith(op, x, y.c)
+	}
+	x, y = x.settled(), y.settled()
 	k := y.k
 	if !x.constant() && !x.under {
 		k = x.k
@@ -338,13 +387,43 @@ func (p *printer) compare(op check.Op, x, y term) term {
 		r.text = x.bracket(adds) + comparison[op][0] + y.bracket(adds)
 		return r
 	}
-	x, y = p.simple(x, "a value that is compared"), p.simple(y, "a value that is compared")
-	r = r.carry(x, y)
-	difference := x.bracket(adds) + "-" + y.bracket(multiplies)
-	if op == check.Equal || op == check.NotEqual {
-		difference = "ABS(" + difference + ")"
+	if len(unmarked(x.text)) < len(unmarked(y.text)) {
+		x, y, op = y, x, mirrored[op]
 	}
-	r.text = difference + comparison[op][1] + larger(x, y) + "*1E-12"
+	y = p.simple(y, p.its("side"))
+	r = r.carry(x, y)
+	tolerance := size(y) + "*1E-12"
+	if op == check.Equal || op == check.NotEqual {
+		r.text = "ABS(" + x.bracket(adds) + "-" + y.bracket(multiplies) + ")" + comparison[op][1] + tolerance
+		return r
+	}
+	r.text = x.bracket(adds) + comparison[op][0] + y.bracket(adds) + comparison[op][1] + tolerance
+	return r
+}
+
+// mirrored is each comparison with its sides exchanged.
+var mirrored = map[check.Op]check.Op{
+	check.Less: check.Greater, check.LessEqual: check.GreaterEqual, check.Greater: check.Less, check.GreaterEqual: check.LessEqual,
+	check.Equal: check.Equal, check.NotEqual: check.NotEqual,
+}
+
+// compareWith compares x with a constant other than 0, in the unit and from the
+// zero of x. The tolerance is a part of the constant.
+func compareWith(op check.Op, x term, c float64) term {
+	at := tidy((c-x.c)/x.k, (math.Abs(c)+math.Abs(x.c))/x.k)
+	whole := snap(math.Abs(c) / x.k)
+	r := term{bind: compares}.carry(x)
+	switch {
+	case op == check.Equal || op == check.NotEqual:
+		r.text = "ABS(" + x.shifted(-at).text + ")" + comparison[op][1] + literal(whole) + "*1E-12"
+	case at == -whole:
+		flipped := map[string]string{"+": "-", "-": "+"}
+		r.text = x.bracket(adds) + comparison[op][0] + literal(at) + "*(1" + flipped[comparison[op][1]] + "1E-12)"
+	case at == whole:
+		r.text = x.bracket(adds) + comparison[op][0] + literal(at) + "*(1" + comparison[op][1] + "1E-12)"
+	default:
+		r.text = x.bracket(adds) + comparison[op][0] + literal(at) + comparison[op][1] + literal(whole) + "*1E-12"
+	}
 	return r
 }
 
@@ -379,9 +458,7 @@ func (p *printer) signed(n *check.Node) term {
 	return whole
 }
 
-// larger returns the text of max(|x|,|y|).
-func larger(x, y term) string { return "MAX(" + size(x) + "," + size(y) + ")" }
-
+// size returns the text of |x|.
 func size(x term) string {
 	if strings.Trim(x.text, "0123456789.") == "" {
 		return x.text
@@ -407,11 +484,11 @@ func compareConstants(op check.Op, a, b float64) float64 {
 
 // simple returns x if its text may be written more than once, else a
 // reference to a step that holds it.
-func (p *printer) simple(x term, what string) term {
+func (p *printer) simple(x term, s stepLabel) term {
 	if len(unmarked(x.text)) <= simpleTerm || x.constant() {
 		return x
 	}
-	return p.step(x, what)
+	return p.step(x, s)
 }
 
 // power returns x^y.
@@ -462,7 +539,7 @@ func (p *printer) raised(r, x term, y float64) term {
 		exponent = "(" + exponent + ")"
 	}
 	if root := math.Abs(1 / y); math.Abs(root-math.Round(root)) < 1e-9*root && int(math.Round(root))%2 == 1 && root > 1.5 {
-		x = p.simple(x, "a value whose root is taken")
+		x = p.simple(x, p.its("radicand"))
 		r.text = "IF(" + x.bracket(adds) + "<0,NA()," + x.bracket(atom) + "^" + exponent + ")"
 		r.bind = atom
 		return r
@@ -473,7 +550,7 @@ func (p *printer) raised(r, x term, y float64) term {
 
 // openPower returns x^y for an exponent that is not a constant.
 func (p *printer) openPower(x, y term) term {
-	x, y = p.simple(x, "a value that is raised to a power"), p.simple(y, "an exponent")
+	x, y = p.simple(x, p.its("base")), p.simple(y, p.its("exponent"))
 	r := term{signed: true, bind: atom, k: 1}.carry(x, y)
 	r.risky = true
 	raised := x.bracket(atom) + "^" + y.bracket(atom)

@@ -265,7 +265,7 @@ func (b *book) likeness(ids ...check.NodeID) *check.Quantity {
 
 // sideOf prints one side of a limit in a unit.
 func (b *book) sideOf(id check.NodeID, u unit.Unit) string {
-	p := b.printer(nil, false)
+	p := b.printer(nil, false, "limit")
 	p.want = u
 	t := p.term(id).in(u.Scale, u.Offset*u.Scale)
 	if p.failed != "" || len(t.text) > longTerm {
@@ -281,7 +281,7 @@ func (b *book) worst(is, least, most check.NodeID, u unit.Unit) string {
 	if n.Op != check.ColumnRef || least != 0 && b.perRow(least) || most != 0 && b.perRow(most) {
 		return ""
 	}
-	p := b.printer(nil, false)
+	p := b.printer(nil, false, "limit")
 	p.want = u
 	col := b.m.Columns[n.Ref()]
 	w := b.wholeColumn(col)

@@ -21,13 +21,13 @@ func (p *printer) keyRow(x term, keys *check.Column, k packed) string {
 		return p.rowOf("MATCH("+word(x.text)+","+k.xs+",0)", about, x.perRow, false)
 	}
 	if !p.distinct(keys) {
-		x = p.simple(x, "a key of "+keys.Name)
+		x = p.simple(x, called("key of "+keys.Name))
 		if !x.perRow {
 			return p.match(k, "IF(EXACT("+k.refX+thisRow+","+x.text+"),1,0)", about)
 		}
 		return p.rowOf("MATCH(TRUE,EXACT("+k.xs+","+x.text+"),0)", about, true, true)
 	}
-	x = p.simple(x, "a key of "+keys.Name)
+	x = p.simple(x, called("key of "+keys.Name))
 	find := "MATCH(" + x.text + "," + k.xs + ",0)"
 	row := p.rowOf("IF(EXACT(INDEX("+k.xs+","+find+"),"+x.text+"),"+find+",NA())", about, x.perRow, false)
 	return row + p.sound(k)

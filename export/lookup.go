@@ -248,7 +248,7 @@ func (p *printer) lookup(n *check.Node) term {
 	case kernel.Monotone:
 		t.text = p.cubic(at, xs, ys, k)
 	default:
-		t.text = p.straight(at, xs, k, form)
+		t.text = p.straight(at, xs, ys, k, form)
 	}
 	t.bind = adds
 	if form == kernel.Pick {
@@ -262,7 +262,7 @@ func (p *printer) simpleIn(x term, what string) term {
 	if x.constant() || len(unmarked(x.text)) <= simpleTerm {
 		return x
 	}
-	s := p.step(x, what)
+	s := p.step(x, called(what))
 	s.k, s.c = 1, 0
 	return s
 }
@@ -288,17 +288,29 @@ func tolerance(x string, c *check.Column) string {
 }
 
 // straight returns the value by linear interpolation.
-func (p *printer) straight(x term, xs *check.Column, k packed, form kernel.LookupForm) string {
+func (p *printer) straight(x term, xs, ys *check.Column, k packed, form kernel.LookupForm) string {
 	if form == kernel.Clamped {
 		inside := x
 		inside.text = "MAX(INDEX(" + k.xs + ",1),MIN(INDEX(" + k.xs + "," + k.n + ")," + x.text + "))"
 		inside.bind, inside.guards = atom, nil
 		inside.k, inside.c, inside.signed = 1, 0, true
-		x = p.step(inside, "where "+xs.Name+" is read, inside its ends")
+		x = p.step(inside, called(xs.Name+" within its ends"))
 	}
 	row := p.interval(x, xs, k)
-	line := lineThrough(x, k, row, row+"+1")
-	return "IF(" + row + "=" + k.n + ",INDEX(" + k.ys + "," + row + ")," + line + ")"
+	return "INDEX(" + k.ys + "," + row + ")+INDEX(" + p.b.rises(xs, ys, k) + "," + row + ")*(" + x.bracket(adds) + "-INDEX(" + k.xs + "," + row + "))"
+}
+
+// rises returns the range of steps with the slope from each row of a curve to the
+// next. It is 0 in the last row, where a look-up ends.
+func (b *book) rises(xs, ys *check.Column, k packed) string {
+	row, text := k.t.numbers()+thisRow, "0"
+	if k.t.t.Rows > 1 {
+		text = "IF(" + row + "=" + k.n + ",0,(" + k.refY + laterRow + "-" + k.refY + thisRow + ")/(" + k.refX + laterRow + "-" + k.refX + thisRow + "))"
+	}
+	what := "rise of " + ys.Name + " over " + xs.Name
+	text = "IF(" + row + ">" + k.n + `,"",` + text + ")"
+	column := k.t.addStep(rowStep{what: what, text: text, bare: true})
+	return b.namedSteps(k.t, column, k.t.t.Name+"_"+ys.Name+"_rise")
 }
 
 // interval returns a step with the last row whose x is not above x, within the
@@ -328,7 +340,7 @@ func (p *printer) index(n *check.Node) term {
 	if at.constant() {
 		t.text = w.at(literal(at.c), kernel.Row(at.c, col.Table.Rows) >= 0)
 	} else {
-		at = p.simple(at.in(1, 0), "a row of "+col.Name)
+		at = p.simple(at.in(1, 0), called("row of "+col.Name))
 		t.text = w.entry(at)
 	}
 	if p.b.blank.columns[col.Index] {

@@ -94,7 +94,7 @@ func word(condition string) string {
 // inWords returns a truth as the cell of a quantity holds it.
 func (p *printer) inWords(t term) term {
 	if len(t.guards) > 0 {
-		t = p.step(t, "a condition that may be blank")
+		t = p.step(t, p.its("condition"))
 	}
 	t.text, t.bind = word(t.text), atom
 	return t

@@ -172,6 +172,9 @@ func (b *book) cell(c *check.Cell) term {
 		ref = tabMark + b.cells[c.Index].leaf.quoted + "!" + tabMark + fixed(valueColumn, b.cells[c.Index].row)
 	}
 	t := of(&c.Quantity, ref)
+	if c.Given && c.Type.Form == check.Truth {
+		t.text = b.scalar(t.text, c.Name+" is yes")
+	}
 	if b.blank.cells[c.Index] {
 		t.guards = []string{ref}
 	}
@@ -187,8 +190,10 @@ func (b *book) computing(c *check.Cell) *check.Cell {
 	return c
 }
 
-func (b *book) printer(t *tablePlan, top bool) *printer {
-	return &printer{b: b, m: b.m, table: t, top: top}
+// printer returns what prints the formula of something; its name is that of its
+// steps.
+func (b *book) printer(t *tablePlan, top bool, about string) *printer {
+	return &printer{b: b, m: b.m, table: t, top: top, about: about}
 }
 
 // print makes every formula.
@@ -226,7 +231,7 @@ func (b *book) print() {
 
 // formula prints one quantity in its shown unit.
 func (b *book) formula(t *tablePlan, top bool, q *check.Quantity, id check.NodeID) (text, why string) {
-	p := b.printer(t, top)
+	p := b.printer(t, top, q.Name)
 	p.want = cellUnit(q.Unit)
 	f := p.root(q, id)
 	switch q.Type.Form {

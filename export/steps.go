@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"strconv"
 	"strings"
 
@@ -15,6 +16,7 @@ import (
 // scalarStep is one cell of the tab of steps.
 type scalarStep struct {
 	what, text string
+	title      string // from which its name is made, if not from what
 	name       string // by which formulas refer to it; empty if by its place
 	array      bool
 	format     string      // number format
@@ -26,6 +28,7 @@ type rowStep struct {
 	what, text string
 	array      bool
 	column     int
+	name       string        // of the whole column, where formulas read it
 	bare       bool          // not blank after the last live row
 	of         *check.Column // whose exact values it holds, if any
 }
@@ -37,7 +40,7 @@ const (
 
 // step puts a term into a step and returns a reference to it. The step holds the
 // text as it is; the factor to SI stays with the reference.
-func (p *printer) step(t term, what string) term {
+func (p *printer) step(t term, s stepLabel) term {
 	if t.constant() {
 		return t
 	}
@@ -48,9 +51,9 @@ func (p *printer) step(t term, what string) term {
 	settled := t.in(k, c)
 	var ref string
 	if t.perRow {
-		ref = p.table.stepColumn(settled.guarded(), what) + thisRow
+		ref = p.table.stepColumn(settled.guarded(), s.text()) + thisRow
 	} else {
-		ref = p.b.scalar(settled.guarded(), what)
+		ref = p.b.scalarStep(scalarStep{what: s.text(), title: s.title(), text: settled.guarded()})
 	}
 	r := term{text: ref, bind: atom, signed: t.signed, k: k, c: c, risky: t.risky, perRow: t.perRow}
 	r.whole = settled.whole && k == 1 && c == 0
@@ -80,7 +83,7 @@ func (b *book) addScalar(s scalarStep) int {
 		return n
 	}
 	if s.name == "" && !b.direct {
-		s.name = b.names.defined(stepTitle(s.what))
+		s.name = b.names.defined(stepTitle(cmp.Or(s.title, s.what), longTitle))
 	}
 	n = len(b.steps)
 	b.steps = append(b.steps, s)
@@ -96,17 +99,50 @@ func (b *book) stepPlace(n int) string {
 // longTitle is how many characters a step's name takes from what it holds.
 const longTitle = 24
 
-// stepTitle returns a name for a step from what it holds.
-func stepTitle(what string) string {
+// stepLabel says what a step holds, and of what.
+type stepLabel struct{ what, of string }
+
+// called is the label of a step that needs no more words.
+func called(what string) stepLabel { return stepLabel{what: what} }
+
+// part is the label of a part of the formula being printed.
+func (p *printer) part() stepLabel { return p.its("part") }
+
+// its is the label of something within the formula being printed.
+func (p *printer) its(what string) stepLabel {
+	if p.env != nil {
+		return stepLabel{what, p.env.inst.Name}
+	}
+	return stepLabel{what, p.about}
+}
+
+func (s stepLabel) text() string {
+	if s.of == "" {
+		return s.what
+	}
+	return s.what + " of " + s.of
+}
+
+// title returns what the step's name is made from: what it holds is named in
+// full, of what may be cut.
+func (s stepLabel) title() string {
+	if s.of == "" {
+		return s.what
+	}
+	return stepTitle(s.of, longTitle-5-len(s.what)) + " " + s.what
+}
+
+// stepTitle returns a name of so many characters from what a step holds.
+func stepTitle(what string, long int) string {
 	words := strings.FieldsFunc(legal(what), func(r rune) bool { return r == '_' })
 	title := ""
 	for _, w := range words {
-		if title != "" && len(title)+len(w) >= longTitle {
+		if title != "" && len(title)+len(w) > long {
 			break
 		}
 		title += "_" + w
 	}
-	return strings.TrimPrefix(cut(title, longTitle), "_")
+	return cut(strings.TrimPrefix(title, "_"), max(long, 8))
 }
 
 // stepColumn returns a reference, without its row, to the column of steps
@@ -132,6 +168,22 @@ func (t *tablePlan) numbers() string {
 func (t *tablePlan) stepRange(column int) string {
 	l := "$" + letters(column) + "$"
 	return tabMark + t.stepsTab + "!" + tabMark + l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1)
+}
+
+// namedSteps returns a name for the whole of a column of steps.
+func (b *book) namedSteps(t *tablePlan, column int, name string) string {
+	if b.direct {
+		return t.stepRange(column)
+	}
+	for i := range t.steps {
+		if s := &t.steps[i]; s.column == column {
+			if s.name == "" {
+				s.name = b.names.defined(name)
+			}
+			return s.name
+		}
+	}
+	return t.stepRange(column)
 }
 
 // nextStep returns the column of the next step.
@@ -251,12 +303,12 @@ func (b *book) planUntil(t *tablePlan) {
 		return
 	}
 	t.doneColumn = t.addStep(rowStep{what: "whether the table has ended", text: "until", bare: true})
-	p := b.printer(t, false)
+	p := b.printer(t, false, t.t.Name+" ends")
 	c := p.term(t.t.Until)
 	t.until = c.text
 	if len(c.guards) > 0 {
 		// A blank continues.
-		s := p.step(c, "whether the table ends here")
+		s := p.step(c, p.its("condition"))
 		t.until = "IF(" + s.text + `="",FALSE,` + s.text + ")"
 	}
 	t.failed = p.failed

@@ -203,6 +203,11 @@ func (wb *workbook) definedNames() error {
 		for i, c := range t.t.Columns {
 			all = append(all, name{t.names[t.column(i)], place(t.whole(c), "", 0)})
 		}
+		for _, step := range t.steps {
+			if step.name != "" {
+				all = append(all, name{step.name, place(t.stepRange(step.column), "", 0)})
+			}
+		}
 	}
 	for i, step := range wb.steps {
 		if step.name != "" {

@@ -246,7 +246,7 @@ func (wb *workbook) writeShortSteps(t *tablePlan) error {
 	return out.Flush()
 }
 
-const stepsRemark = "Parts of formulas that are used more than once or would make one too long. Each is in the units of the cells that it reads."
+const stepsRemark = "Parts of formulas that are used more than once or would make one too long, in the units of the cells that they read; what a function computes is in SI."
 
 func (wb *workbook) writeScalarSteps() error {
 	tab := unquoted(wb.stepsTab)
@@ -260,7 +260,7 @@ func (wb *workbook) writeScalarSteps() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{60, 24} {
+	for i, width := range []float64{60, 24, 32} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -270,12 +270,13 @@ func (wb *workbook) writeScalarSteps() error {
 		{head(s, "Steps", titleLook)},
 		{excelize.Cell{Value: stepsRemark, StyleID: s.of(rowLook, "", true)}},
 		nil,
-		{excelize.Cell{Value: "What", StyleID: s.of(blockLook, "", true)}, head(s, "Value", blockRightLook)},
+		{excelize.Cell{Value: "What", StyleID: s.of(blockLook, "", true)}, head(s, "Value", blockRightLook), head(s, "  Name", blockLook)},
 	}
 	for i, step := range wb.steps {
 		rows = append(rows, []any{
 			head(s, clean(step.what), labelLook),
 			wb.stepCell(&step, stepsHead+i+1),
+			excelize.Cell{Value: step.name, StyleID: s.of(nameLook, "", true)},
 		})
 	}
 	wb.report.Steps += len(wb.steps)

@@ -1,0 +1,114 @@
+package export
+
+import (
+	"regexp"
+	"strings"
+)
+
+// both returns the conjunction of two conditions. The second counts only where
+// the first is true, as in the language.
+func (p *printer) both(x, y term) term {
+	switch {
+	case x.text == y.text || y.text == "TRUE":
+		return x
+	case x.text == "TRUE":
+		return y
+	case together(x, y):
+		return joinedBy("AND", x, y)
+	}
+	return p.branch(x, y, plainTerm("FALSE", atom))
+}
+
+// either returns the disjunction of two conditions. The second counts only where
+// the first is false.
+func (p *printer) either(x, y term) term {
+	switch {
+	case x.text == y.text || y.text == "FALSE":
+		return x
+	case x.text == "FALSE":
+		return y
+	case together(x, y):
+		return joinedBy("OR", x, y)
+	}
+	return p.branch(x, plainTerm("TRUE", atom), y)
+}
+
+// joinedBy joins conditions by a function; those of a call of the same function
+// become arguments of one call.
+func joinedBy(function string, x, y term) term {
+	r := term{bind: atom}.carry(x, y)
+	r.text = function + "(" + inner(function, x.text) + "," + inner(function, y.text) + ")"
+	return r
+}
+
+// inner returns the arguments of a text that is one call of a function, else the
+// text.
+func inner(function, text string) string {
+	rest, ok := strings.CutPrefix(text, function+"(")
+	if !ok {
+		return text
+	}
+	depth := 1
+	for i := range len(rest) {
+		switch rest[i] {
+		case '(':
+			depth++
+		case ')':
+			depth--
+		case '"':
+			return text
+		}
+		if depth == 0 {
+			if i == len(rest)-1 {
+				return rest[:i]
+			}
+			return text
+		}
+	}
+	return text
+}
+
+// together reports whether two conditions can be computed together: the second
+// is at fault or blank only where the first is. That is certain where it reads
+// nothing else, and only adds and compares.
+func together(x, y term) bool {
+	if len(y.guards) > 0 && len(y.guards) != len(x.guards) {
+		return false
+	}
+	for i, g := range y.guards {
+		if x.guards[i] != g {
+			return false
+		}
+	}
+	if !y.risky {
+		return plainly(y.text)
+	}
+	known := map[string]bool{}
+	for _, ref := range readBy(x.text) {
+		known[ref] = true
+	}
+	for _, ref := range readBy(y.text) {
+		if !known[ref] {
+			return false
+		}
+	}
+	return plainly(x.text) && plainly(y.text)
+}
+
+var (
+	// faultless are the parts of a condition that cannot be at fault where their
+	// operands are not.
+	faultless = regexp.MustCompile(`\*\(1[+-]1E-12\)|\*1E-12|ABS\(|AND\(|OR\(|NOT\(`)
+	reading   = regexp.MustCompile("\x01[^\x01]*\x01[$A-Za-z0-9\x02-\x04]+|[$A-Za-z_][$A-Za-z0-9_.]*[\x02-\x04]?")
+)
+
+// plainly reports whether a condition only adds and compares.
+func plainly(text string) bool {
+	rest := faultless.ReplaceAllString(text, "")
+	return !strings.ContainsAny(rest, `*/^(&"`)
+}
+
+// readBy returns the cells that a condition reads.
+func readBy(text string) []string {
+	return reading.FindAllString(faultless.ReplaceAllString(text, ""), -1)
+}
