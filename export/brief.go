@@ -92,7 +92,11 @@ func (wb *workbook) briefRow(t *tablePlan, k int, styles []int) []any {
 		entry := "INDEX(" + t.entryRange(c) + "," + here + ")"
 		cell := excelize.Cell{Formula: "IF(" + here + `="","",IF(` + entry + `="","",` + entry + "))", StyleID: styles[i], Value: number.Value}
 		if shown {
-			cell.Value = wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))
+			v := wb.r.Entry(c, row)
+			cell.Value = wb.roundedValue(&c.Quantity, v)
+			if !c.Given {
+				cell.StyleID = wb.entryStyle(t, c, v, cell.StyleID)
+			}
 		}
 		wb.report.Formulas++
 		cells = append(cells, cell)

@@ -33,10 +33,7 @@ func (p *printer) param(i int) term {
 	if env.params[i] == nil {
 		called := stepLabel{paramName(env.inst, i), env.inst.Name}
 		p.env = env.outer
-		t := p.short(p.operation(env.args[i]), called)
-		if p.b.usesOf(env.inst).params[i] > 1 {
-			t = p.repeated(t, env.args[i], called)
-		}
+		t := p.read(env.args[i], called, p.b.usesOf(env.inst).params[i])
 		p.env = env
 		env.params[i] = &t
 	}
@@ -48,13 +45,19 @@ func (p *printer) stepOf(i int) term {
 	env := p.env
 	if env.steps[i] == nil {
 		called := stepLabel{stepName(env.inst, i), env.inst.Name}
-		t := p.short(p.operation(env.inst.Steps[i]), called)
-		if p.b.usesOf(env.inst).steps[i] > 1 {
-			t = p.repeated(t, env.inst.Steps[i], called)
-		}
+		t := p.read(env.inst.Steps[i], called, p.b.usesOf(env.inst).steps[i])
 		env.steps[i] = &t
 	}
 	return *env.steps[i]
+}
+
+// read returns the term of an argument or a step that a function reads so many
+// times.
+func (p *printer) read(id check.NodeID, s stepLabel, times int) term {
+	if times > 1 {
+		return p.repeated(p.operation(id), id, s)
+	}
+	return p.short(p.operation(id), s)
 }
 
 // repeated returns a term that a function reads more than once. What is computed

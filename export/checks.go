@@ -41,7 +41,7 @@ func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	p := b.printer(nil, false, c.subject(b.m))
 	t := p.operation(cond)
 	s := t
-	if len(unmarked(t.text)) > simpleTerm || len(t.guards) > 0 {
+	if len(unmarked(t.text)) > longTerm || len(t.guards) > 0 {
 		s = p.step(t, called(b.kept(c)))
 	}
 	c.state = stateText(s, word)
@@ -58,7 +58,7 @@ func stateText(s term, word string) string {
 	if !s.risky {
 		return text
 	}
-	return "IF(ISERROR(" + s.text + `),"` + waiting + `",` + text + ")"
+	return "IFERROR(" + text + `,"` + waiting + `")`
 }
 
 // columnCheck tests a condition in every live row, in a column of steps; the
@@ -67,17 +67,13 @@ func stateText(s term, word string) string {
 func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word string) {
 	p := b.printer(t, false, c.subject(b.m))
 	s := p.operation(cond)
-	if len(unmarked(s.text)) > simpleTerm {
-		s = p.step(s, called(b.kept(c))) // it is in the formula of the state twice
-	}
 	if !s.perRow && t.t.Rows > 0 {
 		b.sameInEveryRow(c, t, s, word)
 		c.why = p.failed
 		return
 	}
 	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
-	text = guard(s.guards, text)
-	text = "IF(ISERROR(" + s.guarded() + `),"` + waiting + `",` + text + ")"
+	text = "IFERROR(" + guard(s.guards, text) + `,"` + waiting + `")`
 	column := t.addStep(rowStep{what: b.kept(c) + ", state", text: text})
 	list := t.stepRange(column)
 	count := func(word string) string { return "COUNTIF(" + list + `,"` + word + `")>0` }

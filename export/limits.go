@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/unit"
 )
 
@@ -15,7 +14,7 @@ import (
 // margin. The front lists them by the order that this tab computes: broken,
 // advised, waiting, kept.
 
-// The columns of that tab; the last three are hidden.
+// The columns of that tab; the last four are hidden.
 const (
 	limitColumn = iota + 1
 	limitStateColumn
@@ -30,6 +29,7 @@ const (
 	limitDigitsColumn
 	limitKeyColumn
 	limitOrderColumn
+	limitWorstColumn // the number of the worst row
 )
 
 const (
@@ -45,6 +45,7 @@ type boundsPlan struct {
 	isV, leastV, mostV float64
 	unit               unit.Unit
 	places             int
+	worst              *worstPlan // of a limit over rows
 }
 
 // limits lays out the block of limits of the front.
@@ -89,15 +90,20 @@ func (b *book) planBounds(c *checkPlan) {
 	}
 	p := &boundsPlan{unit: shownUnit(q.Unit)}
 	if c.limit.Table == nil {
-		p.is = b.sideOf(is, p.unit)
-		p.isV = p.shown(b.value(is))
+		b.planSides(p, is, least, most)
 	} else {
-		p.is = b.worst(is, least, most, p.unit)
-		p.isV = math.NaN()
+		b.planWorst(c, p, is, least, most)
 	}
 	if p.is == "" {
 		return
 	}
+	p.places = b.placesFor(q, p)
+	c.bounds = p
+}
+
+// planSides prints both sides of a limit, and finds their values.
+func (b *book) planSides(p *boundsPlan, is, least, most check.NodeID) {
+	p.is, p.isV = b.sideOf(is, p.unit), p.shown(b.value(is))
 	p.leastV, p.mostV = math.NaN(), math.NaN()
 	if least != 0 {
 		p.least, p.leastV = b.sideOf(least, p.unit), p.shown(b.value(least))
@@ -105,8 +111,6 @@ func (b *book) planBounds(c *checkPlan) {
 	if most != 0 {
 		p.most, p.mostV = b.sideOf(most, p.unit), p.shown(b.value(most))
 	}
-	p.places = b.placesFor(q, p)
-	c.bounds = p
 }
 
 func (p *boundsPlan) shown(si float64) float64 {
@@ -274,33 +278,6 @@ func (b *book) sideOf(id check.NodeID, u unit.Unit) string {
 	return t.guarded()
 }
 
-// worst prints the value of a column that is nearest to its bounds, or
-// farthest outside.
-func (b *book) worst(is, least, most check.NodeID, u unit.Unit) string {
-	n := b.m.Node(is)
-	if n.Op != check.ColumnRef || least != 0 && b.perRow(least) || most != 0 && b.perRow(most) {
-		return ""
-	}
-	p := b.printer(nil, false, "limit")
-	p.want = u
-	col := b.m.Columns[n.Ref()]
-	w := b.wholeColumn(col)
-	of := func(how kernel.Aggregate) string {
-		t := of(&col.Quantity, "")
-		t.text, t.bind = p.reduced(how, col, w)
-		t.text, t.bind = w.ended(t.text), atom
-		return t.in(u.Scale, u.Offset*u.Scale).text
-	}
-	low, high := of(kernel.Min), of(kernel.Max)
-	switch {
-	case most == 0:
-		return low
-	case least == 0:
-		return high
-	}
-	return "IF(" + low + "+" + high + ">" + b.sideOf(least, u) + "+" + b.sideOf(most, u) + "," + high + "," + low + ")"
-}
-
 func (b *book) perRow(id check.NodeID) bool {
 	rows := false
 	b.walk(id, func(n *check.Node) {
@@ -314,9 +291,25 @@ func (b *book) perRow(id check.NodeID) bool {
 
 // value computes a simple expression; a NaN where it is not simple. It gives
 // the value that a reader shows who does not compute; others compute it again.
-func (b *book) value(id check.NodeID) float64 {
+func (b *book) value(id check.NodeID) float64 { return b.valueIn(id, -1) }
+
+// valueIn does so in a row of a table, if that is not below 0.
+func (b *book) valueIn(id check.NodeID, row int) float64 {
+	if id == 0 {
+		return math.NaN()
+	}
 	n := b.m.Node(id)
 	switch n.Op {
+	case check.ColumnRef, check.PrevRef, check.NextRef:
+		if n.Op == check.PrevRef {
+			row--
+		} else if n.Op == check.NextRef {
+			row++
+		}
+		if c := b.m.Columns[n.Ref()]; row >= 0 && row < c.Table.Rows {
+			return b.r.Entry(c, row).V
+		}
+		return math.NaN()
 	case check.Const:
 		return n.Num()
 	case check.CellRef:
@@ -326,19 +319,19 @@ func (b *book) value(id check.NodeID) float64 {
 		}
 		return b.r.Cell(c).V
 	case check.Add:
-		return b.value(n.A) + b.value(n.B)
+		return b.valueIn(n.A, row) + b.valueIn(n.B, row)
 	case check.Sub:
-		return b.value(n.A) - b.value(n.B)
+		return b.valueIn(n.A, row) - b.valueIn(n.B, row)
 	case check.Mul:
-		return b.value(n.A) * b.value(n.B)
+		return b.valueIn(n.A, row) * b.valueIn(n.B, row)
 	case check.Div:
-		return b.value(n.A) / b.value(n.B)
+		return b.valueIn(n.A, row) / b.valueIn(n.B, row)
 	case check.Neg:
-		return -b.value(n.A)
+		return -b.valueIn(n.A, row)
 	case check.Intrinsic:
-		if row := b.m.Intrinsics[n.Ref()]; row.F1 != nil {
+		if f := b.m.Intrinsics[n.Ref()]; f.F1 != nil {
 			if args := b.m.ArgsOf(n); len(args) == 1 {
-				return row.F1(b.value(args[0]))
+				return f.F1(b.valueIn(args[0], row))
 			}
 		}
 	}

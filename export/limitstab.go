@@ -26,12 +26,12 @@ func (wb *workbook) writeLimits() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{limitWidth, 11, 11, 10, 11, 11, 11, 8, reasonWidth, 20} {
+	for i, width := range []float64{limitWidth, 11, 11, 10, 11, 11, 11, 12, reasonWidth, 20} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
 	}
-	if err := out.SetColVisible(limitDigitsColumn, limitOrderColumn, false); err != nil {
+	if err := out.SetColVisible(limitDigitsColumn, limitWorstColumn, false); err != nil {
 		return err
 	}
 	panes := &excelize.Panes{Freeze: true, YSplit: limitsHead, TopLeftCell: at(1, limitsHead+1), ActivePane: "bottomLeft"}
@@ -59,7 +59,7 @@ func (wb *workbook) limitRows(out *rowWriter) error {
 		}
 		heads = append(heads, head(s, text, l))
 	}
-	for i, cells := range [][]any{{head(s, limitsTab, titleLook)}, {head(s, "In the sheet's order. A margin below 0 is how far a limit is broken.", lineLook)}, heads} {
+	for i, cells := range [][]any{{head(s, limitsTab, titleLook)}, {head(s, "In the sheet's order. A margin below 0 is how far a limit is broken; over the rows of a table it is that of the worst row.", lineLook)}, heads} {
 		opts := excelize.RowOpts{}
 		if i == 0 {
 			opts.Height = 26
@@ -102,7 +102,7 @@ func (wb *workbook) whyCell(c *checkPlan) excelize.Cell {
 // that place of the order.
 func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	s := &wb.styles
-	row := make([]any, limitOrderColumn)
+	row := make([]any, limitWorstColumn)
 	row[limitColumn-1] = head(s, clean(c.limit.Text), labelLook)
 	row[limitStateColumn-1] = wb.stateCell(c, limitsTab, c.limit.Text)
 	if c.place != "" && c.why == "" {
@@ -150,6 +150,12 @@ func (wb *workbook) boundCells(c *checkPlan, row []any) {
 		return cell
 	}
 	row[limitIsColumn-1] = number(p.is, p.isV)
+	if w := p.worst; w != nil {
+		row[limitWorstColumn-1] = number(w.find, float64(w.row+1))
+		name := excelize.Cell{StyleID: s.of(unitLook, "", false), Value: wb.nameNow(c)}
+		name.Formula = place("IF(N($"+letters(limitWorstColumn)+thisRow+`)=0,"",`+w.name+")", limitsTab, c.row)
+		row[limitRowColumn-1] = name
+	}
 	is, sides, margin := at(limitIsColumn, c.row), 1, ""
 	if p.least != "" {
 		row[limitLeastColumn-1] = number(p.least, p.leastV)
@@ -209,7 +215,9 @@ func (wb *workbook) rankedLimit(k int) []any {
 	row[6] = number(limitMostColumn, mostV, there && c.bounds.most != "")
 	where := wb.ranked(limitRowColumn, k)
 	at := wb.placeOf(c)
-	if c.place == "" || c.why != "" {
+	if c.bounds != nil && c.bounds.worst != nil {
+		at = wb.nameNow(c)
+	} else if c.place == "" || c.why != "" {
 		at = ""
 	}
 	reason := text(limitReasonColumn, joinedPlace(at, wb.whyOf(c)), reasonLook)

@@ -149,22 +149,28 @@ func (p *printer) slopes(xs, ys *check.Column, k packed) string {
 	h0, h1, d0, d1 := h+priorRow, h+thisRow, d+priorRow, d+thisRow
 	inner := "IF(" + d0 + "*" + d1 + "<=0,0,3*(" + h0 + "+" + h1 + ")/((2*" + h1 + "+" + h0 + ")/" + d0 + "+(" + h1 + "+2*" + h0 + ")/" + d1 + "))"
 	entry := func(column, row string) string { return "INDEX(" + rangeOf(t, column) + "," + row + ")" }
-	first := p.b.endSlope(about+", first", entry(h, "1"), entry(h, "2"), entry(d, "1"), entry(d, "2"))
-	last := p.b.endSlope(about+", last", entry(h, k.n+"-1"), entry(h, k.n+"-2"), entry(d, k.n+"-1"), entry(d, k.n+"-2"))
-	text := "IF(" + k.n + "=1,0,IF(" + k.n + "=2," + entry(d, "1") + ",IF(" + row + "=1," + first +
-		",IF(" + row + "=" + k.n + "," + last + "," + inner + "))))"
+	first := p.b.endSlope(ys.Name, "first", entry(h, "1"), entry(h, "2"), entry(d, "1"), entry(d, "2"))
+	last := p.b.endSlope(ys.Name, "last", entry(h, k.n+"-1"), entry(h, k.n+"-2"), entry(d, k.n+"-1"), entry(d, k.n+"-2"))
+	// Of one row the cubic is its value; of two the straight line.
+	few := func(text string) string {
+		return "IF(" + k.n + "=1,0,IF(" + k.n + "=2," + entry(d, "1") + "," + text + "))"
+	}
+	first = p.b.labelled(few(first), stepLabel{"first slope", ys.Name})
+	last = p.b.labelled(few(last), stepLabel{"last slope", ys.Name})
+	text := "IF(" + row + "=1," + first + ",IF(" + row + "=" + k.n + "," + last + "," + inner + "))"
 	slope := t.addStep(rowStep{what: about + ", slope", text: "IF(" + row + ">" + k.n + `,"",` + text + ")", bare: true})
-	return t.stepRange(slope)
+	return p.b.namedSteps(t, slope, t.t.Name+"_"+ys.Name+"_slope")
 }
 
 // endSlope returns a step with the slope at an end of a cubic, from the widths
 // and rises of the two intervals there: a three-point formula, limited.
-func (b *book) endSlope(about, h0, h1, d0, d1 string) string {
-	h0, h1 = b.scalar(h0, about+" width"), b.scalar(h1, about+" width but one")
-	d0, d1 = b.scalar(d0, about+" rise"), b.scalar(d1, about+" rise but one")
-	s := b.scalar("((2*"+h0+"+"+h1+")*"+d0+"-"+h0+"*"+d1+")/("+h0+"+"+h1+")", about+" slope, free")
-	return b.scalar("IF(SIGN("+s+")<>SIGN("+d0+"),0,IF(SIGN("+d0+")=SIGN("+d1+"),"+s+
-		",IF(ABS("+s+")>ABS(3*"+d0+"),3*"+d0+","+s+")))", about+" slope")
+func (b *book) endSlope(name, end, h0, h1, d0, d1 string) string {
+	its := func(text, what string) string { return b.labelled(text, stepLabel{end + " " + what, name}) }
+	h0, h1 = its(h0, "width"), its(h1, "next width")
+	d0, d1 = its(d0, "rise"), its(d1, "next rise")
+	s := its("((2*"+h0+"+"+h1+")*"+d0+"-"+h0+"*"+d1+")/("+h0+"+"+h1+")", "free slope")
+	return its("IF(SIGN("+s+")<>SIGN("+d0+"),0,IF(SIGN("+d0+")=SIGN("+d1+"),"+s+
+		",IF(ABS("+s+")>ABS(3*"+d0+"),3*"+d0+","+s+")))", "limited slope")
 }
 
 // rangeOf returns the whole of a column of steps, given a reference to it.

@@ -50,6 +50,7 @@ type cellPlan struct {
 	name    string
 	formula string
 	rounded bool   // the formula shows a rounded value, and a step has the exact one
+	exact   int    // that step
 	why     string // why there is no formula
 }
 
@@ -71,12 +72,12 @@ type tablePlan struct {
 	steps      []rowStep
 	stepOf     map[string]int
 	doneColumn int
-	// behindColumn says whether a row is after the last live one.
-	behindColumn int
-	early        map[*check.Column]bool
-	scalars      string
-	until        string
-	rows         string // defined name of the number of live rows
+	// afterColumn says whether a row is after the last live one.
+	afterColumn int
+	early       map[*check.Column]bool // on which the until of the same row depends
+	scalars     string
+	until       string
+	rows        string // defined name of the number of live rows
 	// exact are the columns of steps that hold the exact values of columns which
 	// are shown rounded.
 	exact  map[*check.Column]int
@@ -167,10 +168,7 @@ func (b *book) nameColumns(t *tablePlan) {
 // that computes it.
 func (b *book) cell(c *check.Cell) term {
 	c = b.computing(c)
-	ref := b.cells[c.Index].name
-	if b.direct {
-		ref = tabMark + b.cells[c.Index].leaf.quoted + "!" + tabMark + fixed(valueColumn, b.cells[c.Index].row)
-	}
+	ref := b.scalarRef(c)
 	t := of(&c.Quantity, ref)
 	if c.Given && c.Type.Form == check.Truth {
 		t.text = b.scalar(t.text, c.Name+" is yes")
@@ -198,6 +196,7 @@ func (b *book) printer(t *tablePlan, top bool, about string) *printer {
 
 // print makes every formula.
 func (b *book) print() {
+	b.planExact()
 	for _, t := range b.tables {
 		b.roundColumns(t)
 		b.planUntil(t)

@@ -28,38 +28,59 @@ func coarseStep(q *check.Quantity) string {
 }
 
 // roundedText returns the formula that rounds what ref refers to; a blank stays
-// one.
+// one. The inner ROUND makes 14.499999999999998 a half, which rounds up.
 func roundedText(ref, step string, blank bool) string {
-	text := "ROUND(" + ref + "/" + step + ",0)*" + step
+	text := "ROUND(ROUND(" + ref + "/" + step + ",9),0)*" + step
 	if blank {
 		return "IF(" + ref + `="","",` + text + ")"
 	}
 	return text
 }
 
-// roundCells moves the formulas of scalars that are shown to a coarse step to
-// the tab of steps, which takes their names.
-func (b *book) roundCells() {
+// planExact gives the exact value of each scalar that is shown to a coarse step a
+// place on the tab of steps, before any formula refers to it.
+func (b *book) planExact() {
 	for _, c := range b.m.Cells {
-		p := &b.cells[c.Index]
-		step := coarseStep(&c.Quantity)
-		if step == "" || p.formula == "" || p.why != "" || c.Plugged || b.direct {
+		if coarseStep(&c.Quantity) == "" || c.Plugged {
 			continue
 		}
-		b.steps = append(b.steps, scalarStep{what: c.Name + ", not rounded", text: p.formula, name: p.name, of: c})
-		p.formula, p.rounded = roundedText(p.name, step, b.blank.cells[c.Index]), true
+		p := &b.cells[c.Index]
+		p.rounded, p.exact = true, len(b.steps)
+		name := p.name
+		if b.direct {
+			name = ""
+		}
+		b.steps = append(b.steps, scalarStep{what: c.Name + ", not rounded", name: name, of: c})
 	}
 }
 
-// roundColumns plans the columns of exact values. In a table with blanks the
-// columns that look-ups read are packed, and those stay as they are.
+// roundCells moves the formulas of those scalars to the tab of steps.
+func (b *book) roundCells() {
+	for _, c := range b.m.Cells {
+		p := &b.cells[c.Index]
+		if !p.rounded || p.formula == "" || p.why != "" {
+			continue // the step then holds the value
+		}
+		b.steps[p.exact].text = p.formula
+		p.formula = roundedText(b.scalarRef(c), coarseStep(&c.Quantity), b.blank.cells[c.Index])
+	}
+}
+
+// scalarRef returns a reference to a scalar's value, not rounded.
+func (b *book) scalarRef(c *check.Cell) string {
+	switch p := &b.cells[c.Index]; {
+	case !b.direct:
+		return p.name
+	case p.rounded:
+		return b.stepRef(p.exact)
+	default:
+		return tabMark + p.leaf.quoted + "!" + tabMark + fixed(valueColumn, p.row)
+	}
+}
+
+// roundColumns plans the columns of exact values.
 func (b *book) roundColumns(t *tablePlan) {
 	t.exact = map[*check.Column]int{}
-	for _, c := range t.t.Columns {
-		if b.blank.columns[c.Index] {
-			return
-		}
-	}
 	for _, c := range t.t.Columns {
 		if coarseStep(&c.Quantity) != "" && !t.t.Library {
 			t.exact[c] = t.addStep(rowStep{what: c.Name + ", not rounded", text: "exact " + c.Name, of: c})

@@ -43,7 +43,7 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 	row[labelColumn-1] = excelize.Cell{Value: name, StyleID: s.of(labelLook, "", false)}
 	style := s.of(k, format(&c.Quantity, wb.shown(&c.Quantity, v)), text)
 	value := wb.value(&c.Quantity, v, formula, style)
-	if plan.rounded {
+	if plan.rounded && formula != "" {
 		value.Value = wb.roundedValue(&c.Quantity, v)
 	}
 	row[valueColumn-1] = value

@@ -65,6 +65,7 @@ func (wb *workbook) shortEntry(t *tablePlan, i int, c *check.Column, row int) ex
 		}
 		return wb.value(&c.Quantity, v, "", style)
 	}
+	style = wb.entryStyle(t, c, v, style)
 	text := plan.rest
 	if row == 0 {
 		text = plan.top

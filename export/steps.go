@@ -53,7 +53,7 @@ func (p *printer) step(t term, s stepLabel) term {
 	if t.perRow {
 		ref = p.table.stepColumn(settled.guarded(), s.text()) + thisRow
 	} else {
-		ref = p.b.scalarStep(scalarStep{what: s.text(), title: s.title(), text: settled.guarded()})
+		ref = p.b.labelled(settled.guarded(), s)
 	}
 	r := term{text: ref, bind: atom, signed: t.signed, k: k, c: c, risky: t.risky, perRow: t.perRow}
 	r.whole = settled.whole && k == 1 && c == 0
@@ -68,11 +68,21 @@ func (b *book) scalar(text, what string) string {
 	return b.scalarStep(scalarStep{what: what, text: text})
 }
 
+// labelled returns a reference to the step that holds text.
+func (b *book) labelled(text string, s stepLabel) string {
+	return b.scalarStep(scalarStep{what: s.text(), title: s.title(), text: text})
+}
+
 func (b *book) scalarStep(s scalarStep) string {
 	n := b.addScalar(s)
 	if name := b.steps[n].name; name != "" {
 		return name
 	}
+	return b.stepRef(n)
+}
+
+// stepRef returns a reference to a scalar's step by its place.
+func (b *book) stepRef(n int) string {
 	return tabMark + b.stepsTab + "!" + tabMark + fixed(stepsColumn, stepsHead+n+1)
 }
 
@@ -135,6 +145,10 @@ func (s stepLabel) title() string {
 // stepTitle returns a name of so many characters from what a step holds.
 func stepTitle(what string, long int) string {
 	words := strings.FieldsFunc(legal(what), func(r rune) bool { return r == '_' })
+	if len(words) == 0 {
+		return "step"
+	}
+	words[0] = cut(words[0], longTitle)
 	title := ""
 	for _, w := range words {
 		if title != "" && len(title)+len(w) > long {
@@ -142,7 +156,7 @@ func stepTitle(what string, long int) string {
 		}
 		title += "_" + w
 	}
-	return cut(strings.TrimPrefix(title, "_"), max(long, 8))
+	return cut(strings.TrimPrefix(title, "_"), max(long, len(words[0])))
 }
 
 // stepColumn returns a reference, without its row, to the column of steps
@@ -246,7 +260,7 @@ func (t *tablePlan) live(text string, row int, early bool) string {
 	case t.t.Until == 0:
 		return text
 	case !early:
-		return "IF(" + t.stepRef(t.behindColumn) + thisRow + `,"",` + text + ")"
+		return "IF(" + t.stepRef(t.afterColumn) + thisRow + `,"",` + text + ")"
 	case row > 0:
 		return "IF(" + t.done() + priorRow + `,"",` + text + ")"
 	case t.scalars != "":
@@ -255,9 +269,9 @@ func (t *tablePlan) live(text string, row int, early bool) string {
 	return text
 }
 
-// leans marks the columns of a row on which the condition of its table's
-// until depends in that same row.
-func (b *book) leans(t *tablePlan) {
+// findEarly marks the columns of a row on which the condition of its table's until
+// depends in that same row.
+func (b *book) findEarly(t *tablePlan) {
 	t.early = map[*check.Column]bool{}
 	var mark func(id check.NodeID)
 	mark = func(id check.NodeID) {
@@ -286,7 +300,7 @@ func (b *book) untilScalars(t *tablePlan) string {
 			branches = true
 		case check.CellRef:
 			if c := b.computing(b.m.Cells[n.Ref()]); !c.Given {
-				names = append(names, b.cells[c.Index].name)
+				names = append(names, b.scalarRef(c))
 			}
 		}
 	})
@@ -312,10 +326,10 @@ func (b *book) planUntil(t *tablePlan) {
 		t.until = "IF(" + s.text + `="",FALSE,` + s.text + ")"
 	}
 	t.failed = p.failed
-	b.leans(t)
+	b.findEarly(t)
 	t.scalars = b.untilScalars(t)
-	t.behindColumn = t.addStep(rowStep{
-		what: "whether a row is after the last live one", bare: true, text: "behind",
+	t.afterColumn = t.addStep(rowStep{
+		what: "whether a row is after the last live one", bare: true, text: "after",
 	})
 	done := t.stepRange(t.doneColumn)
 	last := t.done() + "$" + t.rowText(t.t.Rows-1)
@@ -331,10 +345,10 @@ func (t *tablePlan) untilText(row int) string {
 	return "IF(" + t.done() + priorRow + ",TRUE," + t.until + ")"
 }
 
-// behindText returns the formula of the column that says whether a row is
-// after the last live one: a fault where the row's own condition is one,
-// for such a row has no values either.
-func (t *tablePlan) behindText(row int) string {
+// afterText returns the formula of the column that says whether a row is after
+// the last live one: a fault where the row's own condition is one, because such a
+// row has no values either.
+func (t *tablePlan) afterText(row int) string {
 	own := "IF(" + t.done() + thisRow + ",FALSE,FALSE)"
 	if row == 0 {
 		return own

@@ -208,19 +208,28 @@ func format(q *check.Quantity, v float64) string {
 	case v != v || v == 0 || v == math.Trunc(v) && math.Abs(v) < 1e9 || q.Given:
 		return general
 	}
-	return sixDigits(v)
+	return asShown(v, "")
 }
 
 // general is the number format that shows a number with the digits it has.
 const general = "General"
 
-// sixDigits returns the number format that shows six significant digits of v.
-func sixDigits(v float64) string {
-	size := int(math.Floor(math.Log10(math.Abs(v)))) + 1
-	if size > 9 || size < -3 {
-		return "0.00000E+00"
+// asShown returns the number format that shows v with the digits that it has in
+// the sheet, and another value with up to six significant ones, as far as a
+// format can.
+func asShown(v float64, sign string) string {
+	number, power, exponential := strings.Cut(unit.FormatNumber(v, 0), "e")
+	_, fraction, _ := strings.Cut(number, ".")
+	most := 5
+	if exponential {
+		sign = "E+" + strings.Repeat("0", len(power)-1)
+	} else {
+		most -= int(math.Floor(math.Log10(math.Abs(v))))
 	}
-	return decimals(max(0, 6-size))
+	if fraction == "" && !exponential {
+		return "0" + sign
+	}
+	return decimals(len(fraction)) + strings.Repeat("#", max(0, most-len(fraction))) + sign
 }
 
 // percentFormat returns the number format of a percentage, for v in percent.
@@ -233,8 +242,10 @@ func percentFormat(q *check.Quantity, v float64) string {
 	case q.Given:
 		_, fraction, _ := strings.Cut(unit.FormatTyped(v), ".")
 		return decimals(len(fraction)) + "%"
+	case v == 0:
+		return "0%"
 	}
-	return "0.0###%"
+	return asShown(v, "%")
 }
 
 // atLeastDecimals returns the number format of a given with a step of so many

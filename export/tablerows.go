@@ -57,11 +57,14 @@ func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Co
 	wb.report.Formulas += t.t.Rows
 	if _, rounded := t.exact[c]; rounded {
 		text := wb.shownColumn(t, c)
-		write := out.column(t, t.quoted, i+2, style, text, text, false)
-		return func(row int) { write(row, wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))) }
+		write := out.column(t, t.quoted, i+2, text, text, false)
+		return func(row int) { write(row, style, wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))) }
 	}
-	write := out.column(t, t.quoted, i+2, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
-	return func(row int) { write(row, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
+	write := out.column(t, t.quoted, i+2, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	return func(row int) {
+		v := wb.r.Entry(c, row)
+		write(row, wb.entryStyle(t, c, v, style), wb.cachedValue(&c.Quantity, v))
+	}
 }
 
 // stepCells returns what writes the cells of a step. A step that reads the row
@@ -74,8 +77,8 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 	switch {
 	case step.text == "until":
 		top, rest = t.untilText(0), t.untilText(1)
-	case step.text == "behind":
-		top, rest = t.behindText(0), t.behindText(1)
+	case step.text == "after":
+		top, rest = t.afterText(0), t.afterText(1)
 	case !step.bare:
 		if top = t.live(top, 0, true); strings.Contains(step.text, priorRow) {
 			top = ""
@@ -83,8 +86,9 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 		rest = t.live(rest, 1, true)
 	}
 	wb.report.Steps += t.t.Rows
-	write := out.column(t, t.stepsTab, step.column, wb.styles.of(shutLook, "", false), top, rest, step.array)
-	return func(row int) { write(row, cachedValue{}) }
+	style := wb.styles.of(shutLook, "", false)
+	write := out.column(t, t.stepsTab, step.column, top, rest, step.array)
+	return func(row int) { write(row, style, cachedValue{}) }
 }
 
 // exactCells returns what writes the exact values of a column.
@@ -95,13 +99,13 @@ func (wb *workbook) exactCells(out *rowWriter, t *tablePlan, column int, c *chec
 		return func(row int) { out.cell(column, wb.value(&c.Quantity, wb.r.Entry(c, row), "", style)) }
 	}
 	wb.report.Steps += t.t.Rows
-	write := out.column(t, t.stepsTab, column, style, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
-	return func(row int) { write(row, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
+	write := out.column(t, t.stepsTab, column, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	return func(row int) { write(row, style, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
 }
 
 // column returns what writes the formulas of a column: top in the first row, if
 // it is not empty, and rest in the others.
-func (w *rowText) column(t *tablePlan, tab string, column, style int, top, rest string, array bool) func(row int, v cachedValue) {
+func (w *rowText) column(t *tablePlan, tab string, column int, top, rest string, array bool) func(row, style int, v cachedValue) {
 	last := t.first + t.t.Rows - 1
 	var first, others *repeated
 	switch {
@@ -116,7 +120,7 @@ func (w *rowText) column(t *tablePlan, tab string, column, style int, top, rest 
 			others = w.repeat(rest, tab, array, column, t.first+1, last)
 		}
 	}
-	return func(row int, v cachedValue) {
+	return func(row, style int, v cachedValue) {
 		switch {
 		case row > 0:
 			others.write(w, style, v)

@@ -275,11 +275,19 @@ func (wb *workbook) columnLook(t *tablePlan, c *check.Column, l look) int {
 	return wb.styles.of(l, format(&c.Quantity, largest), c.Type.Form == check.Text)
 }
 
-// entryStyle returns the style of one given: a percentage shows the digits that
-// were typed for it.
+// entryStyle returns the style of one entry of a column that has this style. A
+// percentage that was typed, and a computed value without a step, have the digits
+// that the sheet shows.
 func (wb *workbook) entryStyle(t *tablePlan, c *check.Column, v sheet.Value, style int) int {
-	if !isPercent(c.Unit) || t.t.Library {
+	switch {
+	case c.Type.Form != check.Number:
+		return style
+	case c.Given && !isPercent(c.Unit), c.Given && t.t.Library, !c.Given && c.To != 0:
 		return style
 	}
-	return wb.styles.of(openLook, format(&c.Quantity, wb.shown(&c.Quantity, v)), false)
+	look := shutLook
+	if c.Given {
+		look = openLook
+	}
+	return wb.styles.of(look, format(&c.Quantity, wb.shown(&c.Quantity, v)), false)
 }

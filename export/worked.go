@@ -298,6 +298,9 @@ func (wb *workbook) stepCell(step *scalarStep, row int) excelize.Cell {
 	if step.of != nil {
 		c.Value = wb.cachedValue(&step.of.Quantity, wb.r.Cell(step.of))
 	}
+	if step.text == "" {
+		return wb.value(&step.of.Quantity, wb.r.Cell(step.of), "", c.StyleID)
+	}
 	return c
 }
 

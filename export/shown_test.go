@@ -1,0 +1,140 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// shownCells calls visit with the place of every number of a sheet in its
+// workbook, and the text that the sheet shows; of a long table the first and the
+// last rows.
+func shownCells(s sample, visit func(name, tab, cell, want string, tie bool)) {
+	b := newBook(s.s, s.r)
+	show := func(name, tab, cell string, q *check.Quantity, v sheet.Value) {
+		if q.Type.Form != check.Number || v.IsFault() {
+			return
+		}
+		want := ""
+		if !v.IsBlank() {
+			want, _ = s.s.Shown(q, v.V)
+		}
+		visit(name, tab, cell, want, isTie(q, v.V))
+	}
+	for _, c := range s.s.Model.Cells {
+		if !c.Plugged {
+			p := &b.cells[c.Index]
+			show(c.Name, p.leaf.name, at(valueColumn, p.row), &c.Quantity, s.r.Cell(c))
+		}
+	}
+	for _, t := range b.tables {
+		for i, c := range t.t.Columns {
+			if t.t.Library || t.t.From != "" && c.Given {
+				continue
+			}
+			for row := range t.t.Rows {
+				if v := s.r.Entry(c, row); (row < 60 || row > t.t.Rows-20) && !(c.Given && v.IsBlank()) {
+					show(t.t.Name+"."+c.Name, t.tab, at(t.column(i), t.first+row), &c.Quantity, v)
+				}
+			}
+		}
+	}
+}
+
+// isTie reports whether a computed value lies half-way between two steps except
+// for rounding. The number formats of LibreOffice then go by the last bit, where
+// the sheet, and what other programs show, goes by the decimal number.
+func isTie(q *check.Quantity, v float64) bool {
+	if q.Given || q.To == 0 {
+		return false
+	}
+	steps := shownUnit(q.Unit).Number(v) / q.To
+	return math.Abs(math.Abs(steps-math.Trunc(steps))-0.5) < 1e-9
+}
+
+// oneStep reports whether two texts of numbers differ by one in the last digit.
+func oneStep(a, b string) bool {
+	x, errX := strconv.ParseFloat(a, 64)
+	y, errY := strconv.ParseFloat(b, 64)
+	_, fraction, _ := strings.Cut(b, ".")
+	return errX == nil && errY == nil && math.Abs(x-y) < 1.01*math.Pow10(-len(fraction))
+}
+
+// noise reports whether a text in the format General has the digits of another
+// and then the last ones of a float64, which the width of a column cuts.
+func noise(got, want string) bool {
+	x, errX := strconv.ParseFloat(got, 64)
+	y, errY := strconv.ParseFloat(want, 64)
+	return errX == nil && errY == nil && len(got) > 14 && agree(x, y, 1e-13)
+}
+
+// shownText returns a text of a cell as the sheet writes it.
+func shownText(text string) string { return strings.ToLower(strings.TrimSuffix(text, "%")) }
+
+// showInOffice prints the text of each cell that is named on standard input: a
+// line is `open in.xlsx`, `cell tab place` or `close`, parted by tabs.
+const showInOffice = `
+for line in sys.stdin:
+    words = line.rstrip("\n").split("\t")
+    if words[0] == "open":
+        book = desktop.loadComponentFromURL("file://" + words[1], "_blank", 0, (prop("Hidden", True),))
+        book.calculateAll()
+    elif words[0] == "cell":
+        print("shows\t" + book.Sheets.getByName(words[1]).getCellRangeByName(words[2]).String)
+    elif words[0] == "close":
+        book.close(True)
+`
+
+// TestShownInLibreOffice compares the text of every number in LibreOffice, with
+// its number format in its column, with the text that the sheet shows.
+func TestShownInLibreOffice(t *testing.T) {
+	tool(t, "soffice")
+	dir := t.TempDir()
+	var script strings.Builder
+	var places, wants []string
+	var ties []bool
+	for _, s := range samples(t) {
+		if strings.HasPrefix(s.name, "chance-") || s.name == "library" {
+			continue
+		}
+		path := filepath.Join(dir, s.name+".xlsx")
+		data, _ := s.workbook(t)
+		if err := os.WriteFile(path, data, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&script, "open\t%s\n", path)
+		shownCells(s, func(name, tab, cell, want string, tie bool) {
+			fmt.Fprintf(&script, "cell\t%s\t%s\n", tab, cell)
+			ties = append(ties, tie)
+			places, wants = append(places, s.name+": "+name+", "+tab+"!"+cell), append(wants, want)
+		})
+		fmt.Fprintln(&script, "close")
+	}
+	// From here on nothing is shared.
+	t.Parallel()
+	i, wrong := 0, 0
+	for _, line := range strings.Split(inOffice(t, "en-US", indented(showInOffice), script.String()), "\n") {
+		got, ok := strings.CutPrefix(line, "shows\t")
+		if !ok {
+			continue
+		}
+		got = shownText(got)
+		if i < len(wants) && got != wants[i] && !noise(got, wants[i]) && !(ties[i] && oneStep(got, wants[i])) {
+			if wrong++; wrong <= 40 {
+				t.Errorf("%s, shows %q, the sheet %q", places[i], got, wants[i])
+			}
+		}
+		i++
+	}
+	if i != len(wants) || i == 0 {
+		t.Errorf("%d numbers were shown, %d expected", i, len(wants))
+	}
+	t.Logf("%d numbers compared, %d are shown otherwise", i, wrong)
+}

@@ -1,0 +1,175 @@
+package export
+
+import (
+	"math"
+	"strconv"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
+)
+
+// A limit over the rows of a table shows the sides, the margin and the name of
+// its worst row: the one that is nearest to its bounds, or farthest outside.
+
+// worstPlan is how a limit over rows finds its worst row.
+type worstPlan struct {
+	find string // the formula of that row's number, from 1, empty if no row has one
+	name string // of what the row is called
+	row  int    // now, from 0; -1 if no row has a margin
+}
+
+// planWorst finds the sides of a limit over the rows of a table.
+func (b *book) planWorst(c *checkPlan, p *boundsPlan, is, least, most check.NodeID) {
+	t := b.tables[c.limit.Table.Index]
+	w := &worstPlan{row: -1}
+	margin := math.Inf(1)
+	live, _ := b.r.Live(t.t)
+	for row := range live {
+		value, lo, hi := b.valueIn(is, row), b.valueIn(least, row), b.valueIn(most, row)
+		if m := marginOf(value, lo, hi, least != 0, most != 0); m < margin {
+			margin, w.row = m, row
+		}
+	}
+	at := "$" + letters(limitWorstColumn) + thisRow
+	p.is, p.isV = b.sideIn(t, is, p.unit, at), p.shown(b.valueIn(is, w.row))
+	p.leastV, p.mostV = math.NaN(), math.NaN()
+	if least != 0 {
+		p.least, p.leastV = b.sideIn(t, least, p.unit, at), p.shown(b.valueIn(least, w.row))
+	}
+	if most != 0 {
+		p.most, p.mostV = b.sideIn(t, most, p.unit, at), p.shown(b.valueIn(most, w.row))
+	}
+	w.find = b.worstRow(t, c, is, least, most)
+	if p.is == "" || w.find == "" || least != 0 && p.least == "" || most != 0 && p.most == "" {
+		p.is = ""
+		return
+	}
+	w.name = b.rowName(t, at)
+	p.worst = w
+}
+
+// marginOf returns how far a value is within its bounds; below 0 outside, and a
+// NaN without a value.
+func marginOf(value, least, most float64, below, above bool) float64 {
+	m := math.Inf(1)
+	if below {
+		m = value - least
+	}
+	if above && (!(m < most-value) || m != m) {
+		m = most - value
+	}
+	return m
+}
+
+// sideIn prints a side of a limit over rows, in the row whose number is at a
+// place; a side that is the same in every row as that of any limit.
+func (b *book) sideIn(t *tablePlan, id check.NodeID, u unit.Unit, at string) string {
+	if !b.perRow(id) {
+		return b.sideOf(id, u)
+	}
+	list, x := b.sideColumn(t, id, u)
+	if list == "" {
+		return ""
+	}
+	x.text, x.bind, x.guards = "INDEX("+list+","+at+")", atom, nil
+	return "IF(" + at + `="","",` + x.in(u.Scale, u.Offset*u.Scale).text + ")"
+}
+
+// sideColumn returns the range with a side of a limit in every row, and a term
+// with its unit: a column of the table, or one of steps.
+func (b *book) sideColumn(t *tablePlan, id check.NodeID, u unit.Unit) (list string, x term) {
+	if n := b.m.Node(id); n.Op == check.ColumnRef {
+		col := b.m.Columns[n.Ref()]
+		return b.wholeColumn(col).list, of(&col.Quantity, "")
+	}
+	p := b.printer(t, false, t.t.Name)
+	x = p.term(id).in(u.Scale, u.Offset*u.Scale)
+	if p.failed != "" {
+		return "", x
+	}
+	column := t.addStep(rowStep{what: "side of a limit", text: x.guarded()})
+	return t.stepRange(column), quantity("", u.Scale, u.Offset*u.Scale)
+}
+
+// worstRow prints the number of the worst row. The smallest or largest value of a
+// column is there where the bounds are the same in every row; otherwise a column
+// of steps has the margins.
+func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID) string {
+	same := (least == 0 || !b.perRow(least)) && (most == 0 || !b.perRow(most))
+	if n := b.m.Node(is); n.Op == check.ColumnRef && same && (least == 0 || most == 0) {
+		col := b.m.Columns[n.Ref()]
+		list, function := b.wholeColumn(col).list, "MIN"
+		if least == 0 {
+			function = "MAX"
+		}
+		return "MATCH(" + function + "(" + list + ")," + list + ",0)"
+	}
+	p := b.printer(t, false, c.subject(b.m))
+	value := p.term(is)
+	text, margin := "", term{}
+	add := func(m term) {
+		margin = margin.carry(margin, m)
+		if m = m.in(1, 0); text != "" {
+			text = "MIN(" + text + "," + m.text + ")"
+			return
+		}
+		text = m.text
+	}
+	if least != 0 {
+		add(plus(value, p.term(least), -1))
+	}
+	if most != 0 {
+		add(plus(p.term(most), value, -1))
+	}
+	if p.failed != "" {
+		return ""
+	}
+	text = guard(margin.guards, text)
+	if margin.risky {
+		text = "IF(ISERROR(" + text + `),"",` + text + ")"
+	}
+	list := t.stepRange(t.addStep(rowStep{what: "margin of " + c.subject(b.m), text: text}))
+	return "IF(COUNT(" + list + `)=0,"",MATCH(MIN(` + list + ")," + list + ",0))"
+}
+
+// rowName prints what a row is called: by the first column, if that holds texts
+// or whole numbers, else by its number.
+func (b *book) rowName(t *tablePlan, at string) string {
+	if col := b.rowKey(t); col != nil {
+		entry := "INDEX(" + b.wholeColumn(col).list + "," + at + ")"
+		if col.Type.Form == check.Text {
+			return entry
+		}
+		return quoteText(plainName(col.Name)+" ") + "&" + entry
+	}
+	return `"row "&` + at
+}
+
+// rowKey returns the column that names the rows of a table, or nil.
+func (b *book) rowKey(t *tablePlan) *check.Column {
+	if len(t.t.Columns) == 0 {
+		return nil
+	}
+	col := t.t.Columns[0]
+	if !col.Given || b.blank.columns[col.Index] || col.Type.Form == check.Truth || col.Type.Form == check.Number && !col.Whole {
+		return nil
+	}
+	return col
+}
+
+// nameNow returns what the worst row is called now.
+func (wb *workbook) nameNow(c *checkPlan) string {
+	row, t := c.bounds.worst.row, wb.tables[c.limit.Table.Index]
+	if row < 0 {
+		return ""
+	}
+	col := wb.rowKey(t)
+	if col == nil {
+		return "row " + strconv.Itoa(row+1)
+	}
+	text, _ := wb.s.Shown(&col.Quantity, wb.r.Entry(col, row).V)
+	if col.Type.Form == check.Text {
+		return clean(text)
+	}
+	return plainName(col.Name) + " " + text
+}
