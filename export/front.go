@@ -133,7 +133,11 @@ func (wb *workbook) merges(l line, cells []any) [][2]int {
 			out = append(out, [2]int{valueColumn, unitColumn})
 		}
 		if c, ok := cells[remarkColumn-1].(excelize.Cell); ok {
-			if text, ok := c.Value.(string); ok && utf8.RuneCountInString(text) > remarkLine {
+			text, _ := c.Value.(string)
+			if cached, ok := c.Value.(cachedValue); ok {
+				text = cached.text
+			}
+			if utf8.RuneCountInString(text) > remarkLine {
 				out = append(out, [2]int{remarkColumn, nameColumn - 1})
 			}
 		}

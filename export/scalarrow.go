@@ -63,6 +63,14 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 		}
 		row[remarkColumn-1] = cell
 	}
+	if l.kind == resultLine {
+		if cause, ok := wb.faultRemark(c, plan.row, v); ok {
+			if text := cause.Value.(cachedValue).text; utf8.RuneCountInString(text) > remarkLine {
+				remark, cause.StyleID = text, s.of(remarkLook, "", false)
+			}
+			row[remarkColumn-1] = cause
+		}
+	}
 	row[nameColumn-1] = excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)}
 	tall := max(heightOf(name, labelWidth, 10), heightOf(remark, remarkWidth, 10))
 	if text {

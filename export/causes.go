@@ -1,0 +1,139 @@
+package export
+
+import (
+	"math"
+	"slices"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+)
+
+// A cell at fault shows a spreadsheet's code. Beside it is what may be wrong, in
+// words, for as long as it is at fault: the computed values that it waits on, else
+// the ways in which its own formula can fail.
+
+// causes is what can put a value at fault.
+type causes struct {
+	reads []*check.Cell // computed scalars
+	ways  []string
+}
+
+// causesOf finds the causes of faults in a formula, with the functions that it
+// calls.
+func (b *book) causesOf(id check.NodeID) causes {
+	var c causes
+	seen := map[*check.Instance]bool{}
+	var look func(id check.NodeID)
+	look = func(id check.NodeID) {
+		b.walk(id, func(n *check.Node) {
+			switch n.Op {
+			case check.CellRef:
+				if cell := b.computing(b.m.Cells[n.Ref()]); !cell.Given && !slices.Contains(c.reads, cell) {
+					c.reads = append(c.reads, cell)
+				}
+			case check.Call:
+				if inst := b.m.Instances[n.Ref()]; !seen[inst] {
+					seen[inst] = true
+					for _, step := range inst.Steps {
+						look(step)
+					}
+					look(inst.Result)
+				}
+			default:
+				if way := b.wayToFail(n); way != "" && !slices.Contains(c.ways, way) {
+					c.ways = append(c.ways, way)
+				}
+			}
+		})
+	}
+	look(id)
+	return c
+}
+
+// wayToFail says how an operation can fail, in a few words; nothing if it cannot.
+func (b *book) wayToFail(n *check.Node) string {
+	constant := func(id check.NodeID) bool { return b.m.Node(id).Op == check.Const }
+	switch n.Op {
+	case check.Div:
+		if !constant(n.B) {
+			return "divides by zero"
+		}
+	case check.Pow:
+		if x := b.m.Node(n.B); x.Op != check.Const || x.Num() < 0 || x.Num() != math.Trunc(x.Num()) {
+			return "no such root"
+		}
+	case check.Lookup:
+		x, _, form := b.m.LookupOf(n)
+		if !form.Statistic() {
+			return "outside " + b.m.Columns[x].Table.Name
+		}
+		return "too few in " + b.m.Columns[x].Table.Name
+	case check.IndexAt:
+		return "no such row of " + b.m.Columns[n.Ref()].Table.Name
+	case check.Aggregate:
+		return "a fault in " + b.m.Columns[n.Ref()].Table.Name
+	case check.Intrinsic:
+		switch name := b.m.Intrinsics[n.Ref()].Name; name {
+		case "sqrt":
+			return "no such root"
+		case "ln", "log10":
+			return "no such logarithm"
+		case "asin", "acos":
+			return "no such angle"
+		case "mod", "gcd":
+			return "no such " + name
+		}
+	}
+	return ""
+}
+
+// mostWaited is how many values a remark names that another waits on.
+const mostWaited = 3
+
+// words says what is wrong where no value that is read is at fault.
+func (c causes) words() string {
+	switch len(c.ways) {
+	case 0:
+		return "too large, or no number"
+	case 1:
+		return c.ways[0]
+	}
+	return c.ways[0] + ", " + c.ways[1]
+}
+
+// faultRemark returns the cell beside a computed scalar that says why it is at
+// fault; nothing where it cannot be.
+func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value) (excelize.Cell, bool) {
+	plan := &wb.cells[c.Index]
+	if wb.direct || plan.formula == "" || plan.why != "" {
+		return excelize.Cell{}, false
+	}
+	found := wb.causesOf(c.Formula)
+	if len(found.reads)+len(found.ways) == 0 {
+		return excelize.Cell{}, false
+	}
+	now, precise := "", ""
+	if v.IsFault() {
+		now = found.words()
+		if cause := wb.causeOf(v); cause != "" {
+			precise = ". When written it was: " + clean(cause)
+		}
+	}
+	text := quoteText(found.words())
+	for i := min(len(found.reads), mostWaited) - 1; i >= 0; i-- {
+		read := found.reads[i]
+		text = "IF(ISERROR(" + wb.cells[read.Index].name + ")," + quoteText("waits on "+read.Name) + "," + text + ")"
+		if v.IsFault() && wb.r.Cell(read).IsFault() {
+			now = "waits on " + read.Name
+		}
+	}
+	if precise != "" {
+		text += "&" + quoteText(precise)
+		now += precise
+	}
+	wb.report.Formulas++
+	value := cachedValue{kind: 's', text: now}
+	return excelize.Cell{Formula: "IF(ISERROR(" + at(valueColumn, row) + ")," + text + `,"")`, Value: value, StyleID: wb.styles.of(lineLook, "", false)}, true
+}
