@@ -33,7 +33,8 @@ func (p *printer) param(i int) term {
 	if env.params[i] == nil {
 		called := stepLabel{paramName(env.inst, i), env.inst.Name}
 		p.env = env.outer
-		t := p.read(env.args[i], called, p.b.usesOf(env.inst).params[i])
+		u := p.b.usesOf(env.inst)
+		t := p.read(env.args[i], called, u.params[i], u.signParams[i])
 		p.env = env
 		env.params[i] = &t
 	}
@@ -45,19 +46,26 @@ func (p *printer) stepOf(i int) term {
 	env := p.env
 	if env.steps[i] == nil {
 		called := stepLabel{stepName(env.inst, i), env.inst.Name}
-		t := p.read(env.inst.Steps[i], called, p.b.usesOf(env.inst).steps[i])
+		u := p.b.usesOf(env.inst)
+		t := p.read(env.inst.Steps[i], called, u.steps[i], u.signSteps[i])
 		env.steps[i] = &t
 	}
 	return *env.steps[i]
 }
 
 // read returns the term of an argument or a step that a function reads so many
-// times.
-func (p *printer) read(id check.NodeID, s stepLabel, times int) term {
-	if times > 1 {
-		return p.repeated(p.operation(id), id, s)
+// times; with its sign where the function compares it with 0.
+func (p *printer) read(id check.NodeID, s stepLabel, times int, sign bool) term {
+	t := term{}
+	if sign {
+		t = p.withSign(id)
+	} else {
+		t = p.operation(id)
 	}
-	return p.short(p.operation(id), s)
+	if times > 1 {
+		return p.repeated(t, id, s)
+	}
+	return p.short(t, s)
 }
 
 // repeated returns a term that a function reads more than once. What is computed
@@ -89,20 +97,30 @@ func stepName(inst *check.Instance, i int) string {
 }
 
 // uses counts how often a function's result and steps read each parameter and
-// each step.
-type uses struct{ params, steps []int }
+// each step, and which of them it compares with 0.
+type uses struct {
+	params, steps         []int
+	signParams, signSteps []bool
+}
+
+func newUses(inst *check.Instance) *uses {
+	return &uses{
+		params: make([]int, len(inst.Params)), steps: make([]int, len(inst.Steps)),
+		signParams: make([]bool, len(inst.Params)), signSteps: make([]bool, len(inst.Steps)),
+	}
+}
 
 func (b *book) usesOf(inst *check.Instance) *uses {
 	if u := b.uses[inst]; u != nil {
 		return u
 	}
-	u := &uses{params: make([]int, len(inst.Params)), steps: make([]int, len(inst.Steps))}
+	u := newUses(inst)
 	b.count(inst.Result, u)
 	for _, s := range inst.Steps {
 		b.count(s, u)
 	}
 	for _, v := range inst.Valids {
-		b.countValid(v.Cond, u)
+		b.countValid(inst, v.Cond, u)
 	}
 	b.uses[inst] = u
 	return u
@@ -116,18 +134,37 @@ func (b *book) count(id check.NodeID, u *uses) {
 		case check.StepRef:
 			u.steps[n.Ref()]++
 		}
+		if _, compares := comparison[n.Op]; compares {
+			b.markSigns(n.A, n.B, u)
+			b.markSigns(n.B, n.A, u)
+		}
 	})
 }
 
+// markSigns marks a parameter or step that is compared with 0.
+func (b *book) markSigns(id, other check.NodeID, u *uses) {
+	if !b.zero(other) {
+		return
+	}
+	switch n := b.m.Node(id); n.Op {
+	case check.ParamRef:
+		u.signParams[n.Ref()] = true
+	case check.StepRef:
+		u.signSteps[n.Ref()] = true
+	}
+}
+
 // countValid counts within one condition, because each is expanded separately.
-func (b *book) countValid(id check.NodeID, u *uses) {
-	own := &uses{params: make([]int, len(u.params)), steps: make([]int, len(u.steps))}
+func (b *book) countValid(inst *check.Instance, id check.NodeID, u *uses) {
+	own := newUses(inst)
 	b.count(id, own)
 	for i, n := range own.params {
 		u.params[i] = max(u.params[i], n)
+		u.signParams[i] = u.signParams[i] || own.signParams[i]
 	}
 	for i, n := range own.steps {
 		u.steps[i] = max(u.steps[i], n)
+		u.signSteps[i] = u.signSteps[i] || own.signSteps[i]
 	}
 }
 

@@ -430,10 +430,31 @@ func compareWith(op check.Op, x term, c float64) term {
 // compared returns one side of a comparison. A difference that is compared with 0
 // keeps its sign.
 func (p *printer) compared(id, other check.NodeID) term {
-	if p.b == nil || !p.b.zero(other) || p.m.Node(id).Op != check.Sub {
+	if p.b == nil || !p.b.zero(other) {
 		return p.term(id)
 	}
-	return p.signed(p.m.Node(id))
+	return p.short(p.withSign(id), p.part())
+}
+
+// withSign returns a term whose differences keep their signs, as far as the sign
+// of the whole is made of them: in products, quotients and sizes.
+func (p *printer) withSign(id check.NodeID) term {
+	n := p.m.Node(id)
+	switch n.Op {
+	case check.Sub:
+		return p.signed(n)
+	case check.Neg:
+		return times(p.withSign(n.A), number(-1))
+	case check.Mul:
+		return times(p.withSign(n.A), p.withSign(n.B))
+	case check.Div:
+		return over(p.withSign(n.A), p.withSign(n.B))
+	case check.Intrinsic:
+		if args := p.m.ArgsOf(n); p.m.IntrinsicOf(n).Name == "abs" {
+			return absolute(p.withSign(args[0]))
+		}
+	}
+	return p.term(id)
 }
 
 // signed returns a difference with the sign that the language gives it.

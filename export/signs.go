@@ -49,8 +49,12 @@ func signsOf(b *book) map[*check.Quantity]bool {
 
 // root returns the formula of a quantity's own cell.
 func (p *printer) root(q *check.Quantity, id check.NodeID) term {
-	if n := p.m.Node(id); n.Op == check.Sub && p.b.signs[q] {
-		return p.signed(n)
+	if !p.b.signs[q] {
+		return p.operation(id)
+	}
+	switch p.m.Node(id).Op {
+	case check.Sub, check.Neg, check.Mul, check.Div, check.Intrinsic:
+		return p.withSign(id)
 	}
 	return p.operation(id)
 }
