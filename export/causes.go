@@ -104,22 +104,20 @@ func (c causes) words() string {
 }
 
 // faultRemark returns the cell beside a computed scalar that says why it is at
-// fault; nothing where it cannot be.
-func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value) (excelize.Cell, bool) {
+// fault, and the cause as it is when the workbook is written; ok is false where
+// it cannot be at fault.
+func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value) (remark excelize.Cell, written string, ok bool) {
 	plan := &wb.cells[c.Index]
 	if wb.direct || plan.formula == "" || plan.why != "" {
-		return excelize.Cell{}, false
+		return remark, "", false
 	}
 	found := wb.causesOf(c.Formula)
 	if len(found.reads)+len(found.ways) == 0 {
-		return excelize.Cell{}, false
+		return remark, "", false
 	}
-	now, precise := "", ""
+	now := ""
 	if v.IsFault() {
 		now = found.words()
-		if cause := wb.causeOf(v); cause != "" {
-			precise = ". When written it was: " + clean(cause)
-		}
 	}
 	text := quoteText(found.words())
 	for i := min(len(found.reads), mostWaited) - 1; i >= 0; i-- {
@@ -129,11 +127,19 @@ func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value) (excelize
 			now = "waits on " + read.Name
 		}
 	}
-	if precise != "" {
-		text += "&" + quoteText(precise)
-		now += precise
+	if v.IsFault() {
+		if cause := wb.causeOf(v); cause != "" {
+			written = ". When written: " + clean(cause)
+		}
+		now += written
 	}
 	wb.report.Formulas++
-	value := cachedValue{kind: 's', text: now}
-	return excelize.Cell{Formula: "IF(ISERROR(" + at(valueColumn, row) + ")," + text + `,"")`, Value: value, StyleID: wb.styles.of(lineLook, "", false)}, true
+	return excelize.Cell{
+		Formula: "IF(ISERROR(" + at(valueColumn, row) + ")," + text + "&" + at(causeColumn, row) + `,"")`,
+		Value:   cachedValue{kind: 's', text: now}, StyleID: wb.styles.of(lineLook, "", false),
+	}, written, true
 }
+
+// causeColumn is a hidden column with the causes of the faults that a workbook
+// was written with: the formulas that show them do not depend on values.
+const causeColumn = lastFrontColumn + 1

@@ -162,7 +162,7 @@ func leafColumns(out *rowWriter) error {
 			return err
 		}
 	}
-	return nil
+	return out.SetColVisible(causeColumn, causeColumn, false)
 }
 
 // frontRow returns a line's cells and its height, 0 for the usual one.

@@ -14,7 +14,7 @@ import (
 // margin. The front lists them by the order that this tab computes: broken,
 // advised, waiting, kept.
 
-// The columns of that tab; the last four are hidden.
+// The columns of that tab; the last five are hidden.
 const (
 	limitColumn = iota + 1
 	limitStateColumn
@@ -29,7 +29,8 @@ const (
 	limitDigitsColumn
 	limitKeyColumn
 	limitOrderColumn
-	limitWorstColumn // the number of the worst row
+	limitWorstColumn  // the number of the worst row
+	limitWaitedColumn // the reason, with what a limit waited on when it was written
 )
 
 const (

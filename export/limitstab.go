@@ -31,7 +31,7 @@ func (wb *workbook) writeLimits() error {
 			return err
 		}
 	}
-	if err := out.SetColVisible(limitDigitsColumn, limitWorstColumn, false); err != nil {
+	if err := out.SetColVisible(limitDigitsColumn, limitWaitedColumn, false); err != nil {
 		return err
 	}
 	panes := &excelize.Panes{Freeze: true, YSplit: limitsHead, TopLeftCell: at(1, limitsHead+1), ActivePane: "bottomLeft"}
@@ -88,27 +88,28 @@ func (wb *workbook) whyOf(c *checkPlan) string {
 	return text
 }
 
-// whyCell returns the cell of the reason: what a limit waited on when it was written
-// is said as long as it waits.
-func (wb *workbook) whyCell(c *checkPlan) excelize.Cell {
-	cell, message := head(&wb.styles, wb.whyOf(c), remarkLook), clean(c.limit.Message)
-	if cell.Value != message {
-		cell.Formula = "IF(" + fixed(limitStateColumn, c.row) + `="` + waiting + `",` + quoteText(wb.whyOf(c)) + "," + quoteText(message) + ")"
-	}
-	return cell
+// whyCells writes the reason of a limit. What the limit waited on when it was
+// written is said as long as it waits; it is in a hidden cell, because formulas do
+// not depend on values.
+func (wb *workbook) whyCells(c *checkPlan, row []any) {
+	why := head(&wb.styles, wb.whyOf(c), remarkLook)
+	row[limitWaitedColumn-1] = why
+	why.Formula = "IF(" + fixed(limitStateColumn, c.row) + `="` + waiting + `",` + fixed(limitWaitedColumn, c.row) + "," + quoteText(clean(c.limit.Message)) + ")"
+	row[limitReasonColumn-1] = why
+	wb.report.Formulas++
 }
 
 // limitRow returns the row of the i-th limit; first is the one that is now at
 // that place of the order.
 func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	s := &wb.styles
-	row := make([]any, limitWorstColumn)
+	row := make([]any, limitWaitedColumn)
 	row[limitColumn-1] = head(s, clean(c.limit.Text), labelLook)
 	row[limitStateColumn-1] = wb.stateCell(c, limitsTab, c.limit.Text)
 	if c.place != "" && c.why == "" {
 		row[limitRowColumn-1] = excelize.Cell{Formula: place(c.place, limitsTab, c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
 	}
-	row[limitReasonColumn-1] = wb.whyCell(c)
+	wb.whyCells(c, row)
 	if c.limit.Origin.File > 0 || len(wb.leaves) > 1 {
 		row[limitFromColumn-1] = head(s, wb.sourceOf(c.limit.Origin.File), nameLook)
 	}

@@ -64,11 +64,14 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 		row[remarkColumn-1] = cell
 	}
 	if l.kind == resultLine {
-		if cause, ok := wb.faultRemark(c, plan.row, v); ok {
+		if cause, written, ok := wb.faultRemark(c, plan.row, v); ok {
 			if text := cause.Value.(cachedValue).text; utf8.RuneCountInString(text) > remarkLine {
 				remark, cause.StyleID = text, s.of(remarkLook, "", false)
 			}
 			row[remarkColumn-1] = cause
+			if written != "" {
+				row = append(padded(row, causeColumn-1), head(s, written, lineLook))
+			}
 		}
 	}
 	row[nameColumn-1] = excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)}
