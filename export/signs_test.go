@@ -40,7 +40,7 @@ const slackReason = `# LibreOffice takes the result of an addition or subtractio
 
 // TestSlackIsListed lists the comparisons with 0 of all templates, and of the
 // library's functions, in which a difference does not keep its sign in
-// LibreOffice: it is part of a sum, or behind a function. There the sign is that
+// LibreOffice: it is part of a sum, or within a function. There the sign is that
 // of a number which is nothing but rounding, in the sheet too.
 func TestSlackIsListed(t *testing.T) {
 	found := map[string]bool{}

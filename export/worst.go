@@ -2,6 +2,7 @@ package export
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"gearleaf/sheet/check"
@@ -133,7 +134,7 @@ func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID
 }
 
 // rowName prints what a row is called: by the first column, if that holds texts
-// or whole numbers, else by its number.
+// or whole numbers without a unit, else by its number.
 func (b *book) rowName(t *tablePlan, at string) string {
 	if col := b.rowKey(t); col != nil {
 		entry := "INDEX(" + b.wholeColumn(col).list + "," + at + ")"
@@ -151,7 +152,10 @@ func (b *book) rowKey(t *tablePlan) *check.Column {
 		return nil
 	}
 	col := t.t.Columns[0]
-	if !col.Given || b.blank.columns[col.Index] || col.Type.Form == check.Truth || col.Type.Form == check.Number && !col.Whole {
+	if !col.Given || b.blank.columns[col.Index] || col.Type.Form == check.Truth {
+		return nil
+	}
+	if col.Type.Form == check.Number && (symbol(col.Unit) != "" || slices.ContainsFunc(col.Values, func(v float64) bool { return !isWhole(v) })) {
 		return nil
 	}
 	return col
