@@ -104,16 +104,16 @@ func (c causes) words() string {
 }
 
 // faultRemark returns the cell beside a computed scalar that says why it is at
-// fault, and the cause as it is when the workbook is written; ok is false where
-// it cannot be at fault.
-func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value) (remark excelize.Cell, written string, ok bool) {
+// fault; written is the cause when the workbook is written. ok is false where the
+// value cannot be at fault.
+func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value, written string) (remark excelize.Cell, ok bool) {
 	plan := &wb.cells[c.Index]
 	if wb.direct || plan.formula == "" || plan.why != "" {
-		return remark, "", false
+		return remark, false
 	}
 	found := wb.causesOf(c.Formula)
 	if len(found.reads)+len(found.ways) == 0 {
-		return remark, "", false
+		return remark, false
 	}
 	now := ""
 	if v.IsFault() {
@@ -128,16 +128,13 @@ func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value) (remark e
 		}
 	}
 	if v.IsFault() {
-		if cause := wb.causeOf(v); cause != "" {
-			written = ". When written: " + clean(cause)
-		}
 		now += written
 	}
 	wb.report.Formulas++
 	return excelize.Cell{
 		Formula: "IF(ISERROR(" + at(valueColumn, row) + ")," + text + "&" + at(causeColumn, row) + `,"")`,
 		Value:   cachedValue{kind: 's', text: now}, StyleID: wb.styles.of(lineLook, "", false),
-	}, written, true
+	}, true
 }
 
 // causeColumn is a hidden column with the causes of the faults that a workbook

@@ -64,7 +64,11 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 		row[remarkColumn-1] = cell
 	}
 	if l.kind == resultLine {
-		if cause, written, ok := wb.faultRemark(c, plan.row, v); ok {
+		written := ""
+		if v.IsFault() && remark != "" {
+			written = ". " + clean(remark)
+		}
+		if cause, ok := wb.faultRemark(c, plan.row, v, written); ok {
 			if text := cause.Value.(cachedValue).text; utf8.RuneCountInString(text) > remarkLine {
 				remark, cause.StyleID = text, s.of(remarkLook, "", false)
 			}
