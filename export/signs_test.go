@@ -1,12 +1,13 @@
 package export
 
 import (
-	"gearleaf/sheet/check"
 	"maps"
 	"os"
 	"slices"
 	"strings"
 	"testing"
+
+	"gearleaf/sheet/check"
 )
 
 // TestSignsAreTheLanguages: a difference keeps its sign where a verdict or a
