@@ -79,7 +79,7 @@ func noise(got, want string) bool {
 func shownText(text string) string { return strings.ToLower(strings.TrimSuffix(text, "%")) }
 
 // showInOffice prints the text of each cell that is named on standard input: a
-// line is `open in.xlsx`, `cell tab place` or `close`, parted by tabs.
+// line is `open in.xlsx`, `cell tab place` or `close`, separated by tabs.
 const showInOffice = `
 for line in sys.stdin:
     words = line.rstrip("\n").split("\t")
