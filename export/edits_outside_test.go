@@ -29,7 +29,11 @@ func officeEdits() []struct {
 			do string
 		}{out, do}
 	}
+	const sort = `f = uno.createUnoStruct("com.sun.star.table.TableSortField"); f.Field = 0; f.IsAscending = True; ` +
+		`s.getCellRangeByPosition(a.StartColumn, a.StartRow, a.StartColumn + 4, a.EndRow).sort((prop("SortFields", uno.Any("[]com.sun.star.table.TableSortField", (f,))), prop("ContainsHeader", False)))`
 	const table = `n = named("gears_ratio"); s, a = n.Spreadsheet, n.RangeAddress; `
+	sorted := e("a table sorted", table+sort, "", "")
+	sorted.set += "; " + sortedGears()
 	return []struct {
 		edit
 		do string
@@ -50,6 +54,7 @@ func officeEdits() []struct {
 		e("a value dragged away", `c = named("rear").RangeAddress; to = cell_address(c.Sheet, 11, 40); sheet.moveRange(to, c)`, "rear was moved to", ""),
 		e("a formula typed over", `named("final").Value = 2.5`, "", "the formula was replaced by 2.5"),
 		e("a formula in a field", `named("rear").Formula = "=22*2"`, "", ""),
+		sorted,
 		e("a comment", `c = named("rear").RangeAddress; a = cell_address(c.Sheet, c.StartColumn, c.StartRow); sheet.Annotations.insertNew(a, "from the van")`, "", ""),
 		e("rows hidden", `sheet.Rows.getByIndex(named("mass").RangeAddress.StartRow).IsVisible = False`, "", ""),
 		e("a tab with a password", `sheet.protect("secret")`, "", ""),
@@ -62,6 +67,20 @@ func officeEdits() []struct {
 		e("in the old format", `filter = "MS Excel 97"`, "", "the old format .xls"),
 		e("a unit typed over", `c = named("rollout").RangeAddress; sheet.getCellByPosition(c.StartColumn + 1, c.StartRow).String = "in"`, "", "the unit of rollout was changed from mm to in"),
 	}
+}
+
+// sortedGears returns what the table of edited gears holds in the order of its
+// ratios, as settings.
+func sortedGears() string {
+	ratios := strings.Fields("1.05 1.06 1.08 1.10 1.12 1.15 1.20 1.25 1.30 1.40 1.50 1.90 2.50")
+	names := strings.Fields("13th 12th 11th 10th 9th 8th 7th 6th 5th 4th third second first")
+	settings := []string{"gears.slip[1]=3", "gears.slip[2]=3", "gears.slip[12]=3.5", "gears.slip[13]=4", "gears.used[3]=yes", "gears.used[11]=no"}
+	for i := range ratios {
+		if i != 6 { // the one in the middle
+			settings = append(settings, fmt.Sprintf("gears.ratio[%d]=%s", i+1, ratios[i]), fmt.Sprintf("gears.name[%d]=%q", i+1, names[i]))
+		}
+	}
+	return strings.Join(settings, "; ")
 }
 
 // editInOffice is the loop that makes officeEdits; a line is a path to save to
@@ -79,7 +98,7 @@ def edit(desktop, source, line):
     named = lambda n: book.NamedRanges.getByName(n).getReferredCells()
     sheet = named("rear").Spreadsheet
     named("rear").Value = 44
-    given = {"book": book, "sheet": sheet, "named": named, "cell_address": cell_address, "filter": "Calc MS Excel 2007 XML"}
+    given = {"book": book, "sheet": sheet, "named": named, "cell_address": cell_address, "uno": uno, "prop": prop, "filter": "Calc MS Excel 2007 XML"}
     exec(do, given)
     book.calculateAll()
     book.storeToURL("file://" + target, (prop("FilterName", given["filter"]),))

@@ -7,11 +7,19 @@ import "math"
 func (f LookupForm) Statistic() bool { return f >= Slope }
 
 // regress fits a line to the points of the curve. Squares are summed about the
-// means, and residuals one by one: sums of plain squares would lose digits.
+// means, and residuals one by one: sums of plain squares would lose digits. Points
+// of one x have no line: the rounding of their mean does not count as a spread.
 func (c *Curve) regress() {
 	n := float64(len(c.x))
 	meanX, meanY := 0.0, 0.0
+	low, high := c.x[0], c.x[0]
 	for i := range c.x {
+		if c.x[i] < low {
+			low = c.x[i]
+		}
+		if c.x[i] > high {
+			high = c.x[i]
+		}
 		meanX += c.x[i]
 		meanY += c.y[i]
 	}
@@ -22,6 +30,9 @@ func (c *Curve) regress() {
 		d := x - meanX
 		squares += float64(d * d)
 		products += float64(d * (c.y[i] - meanY))
+	}
+	if Same(low, high) {
+		squares = 0
 	}
 	slope, sum := products/squares, 0.0
 	for i, x := range c.x {

@@ -298,7 +298,7 @@ function intrinsicCause({ n: name, d: domain }, args) {
 
 // lineCause words what two columns cannot say of a straight line.
 function lineCause(x, labelX, labelY) {
-  if (x.every((v) => v === x[0])) return `a line needs two different values of ${labelX}`;
+  if (same(Math.min(...x), Math.max(...x))) return `a line needs two different values of ${labelX}`;
   return x.length < 3 ? `the spread about a line needs three rows; ${labelX} and ${labelY} have ${x.length}` : tooLarge;
 }
 

@@ -959,28 +959,33 @@ end
 func Curve.regress
 param i32
 result 
-local i32 f64 f64 f64 i32 i32 f64 f64 i32 i32 f64 f64 f64 f64 i32 i32 f64 f64
+local i32 f64 f64 f64 f64 f64 i32 i32 f64 f64 i32 i32 f64 f64 f64 f64 i32 i32 f64 f64
 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 1 drop local.get 1 f64.convert_i32_s local.set 2
-f64.const 0 f64.const 0 local.set 3 local.set 4 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 6
-drop i32.const 0 local.set 5 block loop local.get 5 local.get 6 i32.ge_s br_if 1 block local.get 4 local.get 0
-i32.load 8 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 f64.add local.set 4 local.get 3 local.get 0
-i32.load 16 local.get 5 i32.const 3 i32.shl i32.add f64.load 0 f64.add local.set 3 end local.get 5 i32.const 1
-i32.add local.set 5 br 0 end end local.get 4 local.get 2 f64.div local.set 4 local.get 3 local.get 2 f64.div
-local.set 3 f64.const 0 f64.const 0 local.set 7 local.set 8 local.get 0 i32.load 8 local.get 0 i32.load 12
-local.set 10 drop i32.const 0 local.set 9 block loop local.get 9 local.get 10 i32.ge_s br_if 1 block
-local.get 0 i32.load 8 local.get 9 i32.const 3 i32.shl i32.add f64.load 0 local.set 11 local.get 11
-local.get 4 f64.sub local.set 12 local.get 8 local.get 12 local.get 12 f64.mul f64.add local.set 8 local.get 7
-local.get 12 local.get 0 i32.load 16 local.get 9 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub
-f64.mul f64.add local.set 7 end local.get 9 i32.const 1 i32.add local.set 9 br 0 end end local.get 7
-local.get 8 f64.div f64.const 0 local.set 13 local.set 14 local.get 0 i32.load 8 local.get 0 i32.load 12
-local.set 16 drop i32.const 0 local.set 15 block loop local.get 15 local.get 16 i32.ge_s br_if 1 block
-local.get 0 i32.load 8 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local.set 17 local.get 0
-i32.load 16 local.get 15 i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub local.get 14 local.get 17
-local.get 4 f64.sub f64.mul f64.sub local.set 18 local.get 13 local.get 18 local.get 18 f64.mul f64.add
-local.set 13 end local.get 15 i32.const 1 i32.add local.set 15 br 0 end end local.get 0 local.get 4
-f64.store 160 local.get 0 local.get 3 f64.store 168 local.get 0 local.get 8 f64.store 184 local.get 0
-local.get 14 f64.store 176 local.get 0 local.get 13 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt
-f64.store 192
+f64.const 0 f64.const 0 local.set 3 local.set 4 local.get 0 i32.load 8 i32.const 0 i32.const 3 i32.shl i32.add
+f64.load 0 local.get 0 i32.load 8 i32.const 0 i32.const 3 i32.shl i32.add f64.load 0 local.set 5 local.set 6
+local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 8 drop i32.const 0 local.set 7 block loop local.get 7
+local.get 8 i32.ge_s br_if 1 block local.get 0 i32.load 8 local.get 7 i32.const 3 i32.shl i32.add f64.load 0
+local.get 6 f64.lt if local.get 0 i32.load 8 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 local.set 6
+end local.get 0 i32.load 8 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 local.get 5 f64.gt if
+local.get 0 i32.load 8 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 local.set 5 end local.get 4
+local.get 0 i32.load 8 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 f64.add local.set 4 local.get 3
+local.get 0 i32.load 16 local.get 7 i32.const 3 i32.shl i32.add f64.load 0 f64.add local.set 3 end local.get 7
+i32.const 1 i32.add local.set 7 br 0 end end local.get 4 local.get 2 f64.div local.set 4 local.get 3
+local.get 2 f64.div local.set 3 f64.const 0 f64.const 0 local.set 9 local.set 10 local.get 0 i32.load 8
+local.get 0 i32.load 12 local.set 12 drop i32.const 0 local.set 11 block loop local.get 11 local.get 12
+i32.ge_s br_if 1 block local.get 0 i32.load 8 local.get 11 i32.const 3 i32.shl i32.add f64.load 0 local.set 13
+local.get 13 local.get 4 f64.sub local.set 14 local.get 10 local.get 14 local.get 14 f64.mul f64.add
+local.set 10 local.get 9 local.get 14 local.get 0 i32.load 16 local.get 11 i32.const 3 i32.shl i32.add
+f64.load 0 local.get 3 f64.sub f64.mul f64.add local.set 9 end local.get 11 i32.const 1 i32.add local.set 11
+br 0 end end local.get 6 local.get 5 call Same if f64.const 0 local.set 10 end local.get 9 local.get 10
+f64.div f64.const 0 local.set 15 local.set 16 local.get 0 i32.load 8 local.get 0 i32.load 12 local.set 18 drop
+i32.const 0 local.set 17 block loop local.get 17 local.get 18 i32.ge_s br_if 1 block local.get 0 i32.load 8
+local.get 17 i32.const 3 i32.shl i32.add f64.load 0 local.set 19 local.get 0 i32.load 16 local.get 17
+i32.const 3 i32.shl i32.add f64.load 0 local.get 3 f64.sub local.get 16 local.get 19 local.get 4 f64.sub
+f64.mul f64.sub local.set 20 local.get 15 local.get 20 local.get 20 f64.mul f64.add local.set 15 end
+local.get 17 i32.const 1 i32.add local.set 17 br 0 end end local.get 0 local.get 4 f64.store 160 local.get 0
+local.get 3 f64.store 168 local.get 0 local.get 10 f64.store 184 local.get 0 local.get 16 f64.store 176
+local.get 0 local.get 15 local.get 2 f64.const 2 f64.sub f64.div f64.sqrt f64.store 192
 end
 
 func Curve.search
