@@ -93,8 +93,8 @@ var broken = []struct {
 	{"set-up-book", "phases.duration[9]=5s", "The pass and the phases do not agree about the fuel"},
 
 	{"between-rounds", "reading_age=90min", "The reading is more than an hour old: take a new one"},
-	{"between-rounds", "times.last[5]=7.5s", "The book's own pass says something else: what this page does not carry has changed (mass, drag, grip), or the book is to be fitted"},
-	{"between-rounds", "rider=215lb", "The book's own pass says something else: what this page does not carry has changed (mass, drag, grip), or the book is to be fitted"},
+	{"between-rounds", "times.last[5]=7.5s", "The book's own pass says something else: mass, drag or grip have changed, or fit the book"},
+	{"between-rounds", "rider=215lb", "The book's own pass says something else: mass, drag or grip have changed, or fit the book"},
 	{"between-rounds", "lambda_run=0.85", "Leaner than what is known to be safe on this engine"},
 	{"between-rounds", "boost=25psig", "Another day than the last pass's: this page is for small changes"},
 	{"between-rounds", "rear_sprocket=40teeth", "Predicted for one tooth: with more the chain may change by links, which moves the axle. Take the book's pass"},
