@@ -271,7 +271,10 @@ func (h *Logged) align(q LogQuestion) error {
 	if err != nil {
 		return err
 	}
-	passes := h.passes(by, q.Zero)
+	passes, err := h.passes(by, q.Zero)
+	if err != nil {
+		return err
+	}
 	switch h.Passes = len(passes); {
 	case h.Passes == 0:
 		return &runlog.Mistake{File: h.File.Name, Message: h.noPass(by), Help: "say when it begins, --zero SECONDS, or by what to line up, --align CHANNEL"}
@@ -290,9 +293,9 @@ func (h *Logged) align(q LogQuestion) error {
 }
 
 // passes searches every segment of the file for passes.
-func (h *Logged) passes(by string, zero *float64) []found {
+func (h *Logged) passes(by string, zero *float64) ([]found, error) {
 	var out []found
-	ours := h.Ours.Channel(by)
+	ours, compared := h.Ours.Channel(by), 0.0
 	for _, rows := range h.segments() {
 		if rows[1]-rows[0] < 8 {
 			continue
@@ -308,11 +311,26 @@ func (h *Logged) passes(by string, zero *float64) []found {
 			for _, l := range runlog.Launches(ours.Series, theirs, by) {
 				out = append(out, found{l, rows})
 			}
-		} else if l, ok := runlog.Correlate(ours.Series, theirs, by); ok {
+			continue
+		}
+		if compared += runlog.Compared(ours.Series, theirs); !(compared <= runlog.MostCompared) {
+			return nil, h.tooLong(by)
+		}
+		if l, ok := runlog.Correlate(ours.Series, theirs, by); ok {
 			out = append(out, found{l, rows})
 		}
 	}
-	return out
+	return out, nil
+}
+
+// tooLong says that the log is too long to find the pass in it by a channel of
+// any shape.
+func (h *Logged) tooLong(by string) error {
+	return &runlog.Mistake{
+		File:    h.File.Name,
+		Message: fmt.Sprintf("it is too long to find the pass in it by %s: more than %d samples would be compared", by, runlog.MostCompared),
+		Help:    "say when the pass begins, --zero SECONDS, or align by speed or distance",
+	}
 }
 
 // noPass says why there is no pass in the log.

@@ -134,33 +134,39 @@ func (s Series) crossing(level float64) float64 {
 // crossingRoom is half the interval around a crossing.
 const crossingRoom = 0.08
 
-// mostGrid bounds how many even samples Correlate makes of a series, eleven
-// hours of them, and mostCompared how many pairs of samples it compares.
-const (
-	mostGrid     = 2_000_000
-	mostCompared = 2_000_000_000
-)
+// coarse is the step in seconds of the samples that Correlate compares first.
+const coarse = 0.02
+
+// MostCompared bounds the pairs of samples that Correlate compares for one log:
+// ten hours of it with a pass of ten seconds.
+const MostCompared = 1_000_000_000
+
+// Compared returns how many pairs of samples Correlate compares.
+func Compared(pass, log Series) float64 {
+	if pass.Len() < 2 || log.Len() < 8 {
+		return 0
+	}
+	duration := pass.T[len(pass.T)-1]
+	return max(duration, log.T[len(log.T)-1]-log.T[0]) / coarse * max(1, duration/coarse)
+}
 
 // Correlate finds where in a log the pass fits best by a channel of any
 // shape, such as engine speed: where the squares of the differences are
-// least.
+// least. It finds nothing where it would compare more than MostCompared.
 func Correlate(pass, log Series, by string) (Launch, bool) {
-	const coarse, fine = 0.02, 0.0005
-	if pass.Len() < 2 || log.Len() < 8 {
+	const fine = 0.0005
+	if n := Compared(pass, log); !(n > 0) || n > MostCompared {
 		return Launch{}, false
 	}
 	duration := pass.T[len(pass.T)-1]
-	if long := max(duration, log.T[len(log.T)-1]-log.T[0]); !(long/coarse < mostGrid) || long/coarse*duration/coarse > mostCompared {
-		return Launch{}, false
-	}
 	last := log.T[len(log.T)-1] - float64(0.5*duration)
 	shape, grid := even(pass, 0, duration, coarse), even(log, log.T[0], log.T[len(log.T)-1], coarse)
-	best, at := math.Inf(1), 0
+	best, at, large := math.Inf(1), 0, tenth(shape)
 	for lag := range grid {
 		if log.T[0]+float64(float64(lag)*coarse) > last {
 			break
 		}
-		if d := apart(shape, grid[lag:], best); d < best {
+		if d := apart(shape, grid[lag:], large, best); d < best {
 			best, at = d, lag
 		}
 	}
@@ -170,8 +176,9 @@ func Correlate(pass, log Series, by string) (Launch, bool) {
 	zero := log.T[0] + float64(float64(at)*coarse)
 	best, middle := math.Inf(1), zero
 	shape = even(pass, 0, duration, coarse/4)
+	large = tenth(shape)
 	for shift := -1.5 * coarse; shift <= 1.5*coarse; shift += fine {
-		if d := apart(shape, even(log, middle+shift, middle+shift+duration, coarse/4), math.Inf(1)); d < best {
+		if d := apart(shape, even(log, middle+shift, middle+shift+duration, coarse/4), large, math.Inf(1)); d < best {
 			best, zero = d, middle+shift
 		}
 	}
@@ -198,19 +205,26 @@ func even(s Series, lo, hi, step float64) []float64 {
 	return out
 }
 
-// apart returns the mean square of the differences, with those larger than a
-// tenth of the values limited to about that, because they may be spikes; it
-// stops beyond limit.
-func apart(a, b []float64, limit float64) float64 {
-	total, n, large := 0.0, 0, 0.0
+// tenth returns the square of a tenth of the greatest value of a, 1 where all
+// are zero.
+func tenth(a []float64) float64 {
+	large := 0.0
 	for _, v := range a {
 		if v == v {
 			large = max(large, 0.1*math.Abs(v))
 		}
 	}
 	if large *= large; large == 0 {
-		large = 1
+		return 1
 	}
+	return large
+}
+
+// apart returns the mean square of the differences, with those whose square
+// exceeds large limited to about that, because they may be spikes; it stops
+// beyond limit.
+func apart(a, b []float64, large, limit float64) float64 {
+	total, n := 0.0, 0
 	for i := range min(len(a), len(b)) {
 		d := a[i] - b[i]
 		if d != d {
