@@ -26,10 +26,7 @@ func Same(a, b float64) bool { return a == b || nearly(a, b) }
 // numbers, AtLeast(a, b) is a >= Least(b). A comparison with a constant so needs
 // no tolerance. The greatest a of AtLeast(b, a) is -Least(-b).
 func Least(b float64) float64 {
-	least := b - Tolerance*math.Abs(b)
-	for AtLeast(math.Nextafter(least, math.Inf(-1)), b) {
-		least = math.Nextafter(least, math.Inf(-1))
-	}
+	least := math.Nextafter(b-float64(Tolerance*math.Abs(b)), math.Inf(-1)) // just below it
 	for !AtLeast(least, b) {
 		least = math.Nextafter(least, math.Inf(1))
 	}
