@@ -136,8 +136,8 @@ func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	return nil, &diag.Diagnostic{
 		Code: diag.CharacterControl, File: file, Span: edits[0].Span,
 		Message: fmt.Sprintf("there is a control character (%U) here, which is not shown but changes what is", r),
-		Help:    "take it out",
-		Repairs: []diag.Repair{{Title: "take out all such characters", Edits: edits}},
+		Help:    "remove it",
+		Repairs: []diag.Repair{{Title: "remove all such characters", Edits: edits}},
 	}
 }
 
@@ -162,9 +162,9 @@ func cutOff(path, shown, text string) *diag.Diagnostic {
 	whole := source.Span{End: int32(min(len(text), math.MaxInt32))}
 	return &diag.Diagnostic{
 		Code: diag.LoadCutOff, File: source.New(shown, text),
-		Message: fmt.Sprintf("a write of %s was cut off before it was through; the text from before is whole in %s", shown, backup),
+		Message: fmt.Sprintf("a write of %s was cut off; the earlier text is complete in %s", shown, backup),
 		Help:    "gearleaf check --repair puts it back; or remove that file, if this one is right",
-		Repairs: []diag.Repair{{Title: "put back the text from before", Edits: []diag.Edit{{Span: whole, New: string(old)}}}},
+		Repairs: []diag.Repair{{Title: "restore the earlier text", Edits: []diag.Edit{{Span: whole, New: string(old)}}}},
 	}
 }
 
@@ -174,7 +174,7 @@ var (
 	errOutside = errors.New("leads outside the folder of the sheet")
 	errFolder  = errors.New("it is a folder")
 	errNoText  = errors.New("it is not among the texts")
-	errSpecial = errors.New("it is no ordinary file")
+	errSpecial = errors.New("it is not an ordinary file")
 )
 
 // text returns the text of the file at p and records the request.
@@ -325,7 +325,7 @@ func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
 	for i, w := range walk {
 		if w == p {
 			circle := append(append([]string{}, walk[i:]...), p)
-			return report(diag.LoadCycle, "take one of these uses out", "worksheets use one another in a circle: %s", strings.Join(circle, " → "))
+			return report(diag.LoadCycle, "remove one of these uses", "worksheets use one another in a circle: %s", strings.Join(circle, " → "))
 		}
 	}
 	if i, ok := l.index[p]; ok {

@@ -52,10 +52,10 @@ func TestCallsThatGrow(t *testing.T) {
 	head := "function f(x: 1) as 1\n  = x" + strings.Repeat(" + x", 4990) + "\n"
 	calls := "f(1)" + strings.Repeat(" + f(1)", source.MaxExpanded/10_000+1)
 	for _, c := range []struct{ text, at, says string }{
-		{"x = CALLS\n", "1:1", "the formula of x comes to more than 100000 operations when its calls are written out"},
-		{"table t rows 3\n  a = prev(a) + CALLS start 1\n", "2:3", "the formula of a comes to more than 100000 operations when its calls are written out"},
-		{"limit CALLS < 3\n", "1:7", "this condition comes to more than 100000 operations when its calls are written out"},
-		{"table t rows 3  until a + CALLS > 3\n  a = row\n", "1:23", "this condition comes to more than 100000 operations when its calls are written out"},
+		{"x = CALLS\n", "1:1", "the formula of x has more than 100000 operations when its calls are expanded"},
+		{"table t rows 3\n  a = prev(a) + CALLS start 1\n", "2:3", "the formula of a has more than 100000 operations when its calls are expanded"},
+		{"limit CALLS < 3\n", "1:7", "this condition has more than 100000 operations when its calls are expanded"},
+		{"table t rows 3  until a + CALLS > 3\n  a = row\n", "1:23", "this condition has more than 100000 operations when its calls are expanded"},
 	} {
 		_, list := sheet(t, head+strings.ReplaceAll(c.text, "CALLS", calls))
 		found := false
@@ -87,7 +87,7 @@ func TestSheetsThatAreTooLarge(t *testing.T) {
 		},
 		{
 			"calls", head + numbered("x# = f(1) + f(2) + f(3) + f(4) + f(5)\n", 101),
-			"sheet.leaf:1:1 too-large «» the formulas of this sheet come to more than 5000000 operations when their calls are written out, or read more than 1000000000 rows\n",
+			"sheet.leaf:1:1 too-large «» the formulas of this sheet have more than 5000000 operations when their calls are expanded, or read more than 1000000000 rows\n",
 		},
 		{
 			"fields", "table t rows 1000000\n" + numbered("  a# = row\n", 11),

@@ -74,7 +74,7 @@ func (c *checker) noTable(s *scope, e *syntax.Column) {
 	}
 	if s.body != nil && c.findTable(name.Text) != nil {
 		c.fail(name.Span, diag.BodyName, "a function sees only its parameters and steps, not the sheet's table %s", name.Text).
-			help("hand the value over as a parameter")
+			help("pass the value as a parameter")
 		return
 	}
 	r := c.fail(name.Span, diag.TableUnknown, "there is no table %q in this worksheet", name.Text)

@@ -163,7 +163,7 @@ func (c *checker) shownAs(decl *syntax.Cell, offer string, declared unit.Unit) s
 	if decl.As != nil || decl.FromUnit == nil {
 		return ""
 	}
-	var u unit.Unit // a plain number, where the offer is no unit
+	var u unit.Unit // a plain number, where the offer is not a unit
 	if offer != "" {
 		known, err := c.m.Units.Parse(offer)
 		if err != nil {

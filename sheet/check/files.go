@@ -232,7 +232,7 @@ func (c *checker) use(file int, s *syntax.Use) {
 	}
 	if c.merge.open[used] {
 		c.fail(s.Path.Span, diag.UseCycle, "%q is the worksheet that leads here: worksheets cannot use one another in a circle", s.Path.Text).
-			help("take one of the uses out")
+			help("remove one of the uses")
 		return
 	}
 	if !c.merge.visited[used] {
@@ -373,7 +373,7 @@ func (c *checker) plugInto(file int, decl *syntax.Cell, given *Cell) {
 	if over := c.merge.overrides[given.Index]; over != nil {
 		c.fail(decl.Name.Span, diag.OverrideComputed, "%s is computed here, but another sheet has set it by hand", decl.Name.Text).
 			related(c.in.Files[c.merge.last[given.Index]].Tree.File, over.Span, "%s is set here", decl.Name.Text).
-			help("take the line that sets it out")
+			help("remove the line that sets it")
 		return
 	}
 	from := c.addCell(file, decl)

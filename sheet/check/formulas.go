@@ -154,7 +154,7 @@ func (c *checker) finishQuantity(sub *subject, q *Quantity) {
 	root := sub.root
 	t, u := c.m.Nodes[root].Type(), c.shown[root]
 	if !c.isSmall(sub.nodes) && c.size(root) > source.MaxExpanded {
-		c.fail(decl.Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", q.Name, source.MaxExpanded).
+		c.fail(decl.Name.Span, diag.TooLarge, "the formula of %s has more than %d operations when its calls are expanded", q.Name, source.MaxExpanded).
 			help("a table computes such things row by row")
 	}
 	if t != unknownType && c.m.Types[t].Form != Number {
@@ -231,7 +231,7 @@ func (c *checker) inferStarted(f columnFormula) {
 	sub := &c.subjects[c.columnSubject(col.Index)]
 	sub.valids = sub.valids || c.valids
 	if c.size(f.root) > source.MaxExpanded {
-		c.fail(c.decl(&col.Quantity).Name.Span, diag.TooLarge, "the formula of %s comes to more than %d operations when its calls are written out", col.Name, source.MaxExpanded)
+		c.fail(c.decl(&col.Quantity).Name.Span, diag.TooLarge, "the formula of %s has more than %d operations when its calls are expanded", col.Name, source.MaxExpanded)
 	}
 	have := c.m.Nodes[f.root].Type()
 	if have == unknownType || sub.typ == unknownType {

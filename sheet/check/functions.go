@@ -190,7 +190,7 @@ func (c *checker) bodyName(b *body, name syntax.Name) NodeID {
 func (c *checker) bodyUnknown(b *body, name syntax.Name) NodeID {
 	if _, cell := c.merge.names[name.Text]; cell && !b.function.library {
 		c.fail(name.Span, diag.BodyName, "a function sees only its parameters and steps, not the sheet's %s", name.Text).
-			help("hand it over: give %s a parameter for it", b.function.decl.Name.Text)
+			help("pass it: give %s a parameter for it", b.function.decl.Name.Text)
 		return c.bad(name.Span)
 	}
 	r := c.fail(name.Span, diag.NameUnknown, "%s has no parameter or step %q", b.function.decl.Name.Text, name.Text)
@@ -322,7 +322,7 @@ func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 // bodyFails reports at the call id the errors of a body for its types. Errors
 // in inner calls are reported without the calls between.
 func (c *checker) bodyFails(b *body, id NodeID, d diag.Diagnostic) {
-	const goes = " does not go with these arguments: "
+	const goes = " does not fit these arguments: "
 	name := b.function.decl.Name.Text
 	message := d.Message
 	if i := strings.LastIndex(message, goes); i >= 0 && d.Code == diag.CallBody {

@@ -11,7 +11,7 @@ func TestHelp(t *testing.T) {
 	const givens = "gauge : 10 psig\npoint : 100 kPa\nwarmer : 5 deltaC\ninside : 20 degC\nteeth : 17 teeth\n"
 	for _, c := range []struct{ line, message, help string }{
 		{
-			"x = warmer / inside", "warmer is a temperature difference and inside is absolute: their quotient is no ratio of temperatures",
+			"x = warmer / inside", "warmer is a temperature difference and inside is absolute: their quotient is not a ratio of temperatures",
 			"a ratio is (inside + warmer) / inside; a rise as a share of a temperature is plain(warmer) / inside",
 		},
 		{

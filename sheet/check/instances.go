@@ -19,7 +19,7 @@ func (c *checker) makeInstance(b *body) call {
 		return failed
 	}
 	if len(c.m.Nodes)-c.built > source.MaxBodies {
-		c.failIn(f.file, f.decl.Name.Span, diag.TooLarge, "the functions that this sheet calls come to more than %d operations, counted once for each set of types", source.MaxBodies)
+		c.failIn(f.file, f.decl.Name.Span, diag.TooLarge, "the functions that this sheet calls have more than %d operations, counted once for each set of types", source.MaxBodies)
 		return failed
 	}
 	saved := c.work
@@ -98,7 +98,7 @@ func (c *checker) resultType(b *body, root NodeID) (TypeID, unitID) {
 	h := c.m.Types[have]
 	if ref.Text == "text" {
 		if h.Form != Text {
-			c.fail(c.span(root), diag.FormMismatch, "%s promises a text, and its last line is %s", b.function.decl.Name.Text, formName(h.Form))
+			c.fail(c.span(root), diag.FormMismatch, "%s is declared as a text, and its last line is %s", b.function.decl.Name.Text, formName(h.Form))
 			return unknownType, 0
 		}
 		return have, 0
@@ -109,12 +109,12 @@ func (c *checker) resultType(b *body, root NodeID) (TypeID, unitID) {
 		return unknownType, 0
 	}
 	if h.Form != Number {
-		c.fail(c.span(root), diag.FormMismatch, "%s promises a number in %s, and its last line is %s", b.function.decl.Name.Text, ref.Text, formName(h.Form))
+		c.fail(c.span(root), diag.FormMismatch, "%s is declared as a number in %s, and its last line is %s", b.function.decl.Name.Text, ref.Text, formName(h.Form))
 		return unknownType, 0
 	}
 	want := c.m.units[u]
 	if p := unit.Meets(h.Measure, want.Measure); p != "" {
-		message, help := c.m.Units.MismatchText(b.function.decl.Name.Text, h.Measure, want.Measure, "its last line", "the result it promises, "+ref.Text+",")
+		message, help := c.m.Units.MismatchText(b.function.decl.Name.Text, h.Measure, want.Measure, "its last line", "the result it declares, "+ref.Text+",")
 		c.fail(c.span(root), problemCode(p), "%s", message).related(c.file, ref.Span, "promised here").d.Help = help
 		return unknownType, 0
 	}
@@ -164,7 +164,7 @@ func (c *checker) measureInstance(f *function, in *Instance) {
 	}
 	in.Size = size
 	if size > source.MaxExpanded {
-		c.fail(f.decl.Name.Span, diag.TooLarge, "%s comes to more than %d operations when its calls are written out", in.Name, source.MaxExpanded).
+		c.fail(f.decl.Name.Span, diag.TooLarge, "%s has more than %d operations when its calls are expanded", in.Name, source.MaxExpanded).
 			help("a table computes such things row by row")
 	}
 }

@@ -23,7 +23,7 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 			help("turn it round, or write plain(%s)", c.quote(n.B))
 	case unit.RelativeOverAbsolute:
 		if what == "temperature" {
-			c.fail(c.span(id), diag.KindQuotient, "%s is a temperature difference and %s is absolute: their quotient is no ratio of temperatures", c.quote(n.A), c.quote(n.B)).
+			c.fail(c.span(id), diag.KindQuotient, "%s is a temperature difference and %s is absolute: their quotient is not a ratio of temperatures", c.quote(n.A), c.quote(n.B)).
 				help("a ratio is (%s + %s) / %s; a rise as a share of a temperature is plain(%s) / %s", c.quote(n.B), c.quote(n.A), c.quote(n.B), c.quote(n.A), c.quote(n.B))
 			return
 		}
@@ -84,7 +84,7 @@ func (c *checker) pointScaled(n Node) bool {
 	}
 	text := c.quote(literal)
 	difference := strings.TrimSuffix(text, u.Symbol) + "delta" + strings.TrimPrefix(u.Symbol, "deg")
-	r := c.fail(c.span(literal), diag.KindProduct, "%s is a point on a scale, %s: a multiple of it is no multiple of a difference", text, unit.Unit{Symbol: "K", Scale: 1}.Format(c.m.Nodes[literal].Num(), 0)).
+	r := c.fail(c.span(literal), diag.KindProduct, "%s is a point on a scale, %s: a multiple of it is not a multiple of a difference", text, unit.Unit{Symbol: "K", Scale: 1}.Format(c.m.Nodes[literal].Num(), 0)).
 		help("a difference is written %s; a point so far up the scale is 0 %s + %s times %s", difference, u.Symbol, difference, c.quote(by))
 	r.repair(c.span(literal), "plain("+text+")", "keep the value: write plain(%s)", text).
 		repair(c.span(literal), difference, "change the value: write %s", difference)

@@ -81,7 +81,7 @@ func (c *checker) inferLimits() {
 // boundCondition refuses a condition that is too large to be written out.
 func (c *checker) boundCondition(root NodeID) {
 	if c.size(root) > source.MaxExpanded {
-		c.fail(c.span(root), diag.TooLarge, "this condition comes to more than %d operations when its calls are written out", source.MaxExpanded)
+		c.fail(c.span(root), diag.TooLarge, "this condition has more than %d operations when its calls are expanded", source.MaxExpanded)
 	}
 }
 

@@ -60,7 +60,7 @@ func (c *checker) resolveLogs() {
 			c.channel(l, decl)
 		}
 		if l.Table != nil && (l.Channel("time") == nil || c.columnOf(l.Table, "time") == nil) {
-			c.fail(l.decl.Span, diag.LogForm, "a log and its table both need a column time, by which they are lined up").
+			c.fail(l.decl.Span, diag.LogForm, "a log and its table both need a column time, by which they are aligned").
 				help(`write time : from "Time" s below log %s`, name.Text)
 		}
 	}

@@ -101,7 +101,7 @@ func (c *checker) asFails(as *syntax.UnitRef, p unit.Problem, name string, m uni
 	}
 	message, help := c.m.Units.MismatchText("as", m, u.Measure, name, u.Symbol)
 	if m == (unit.Measure{}) {
-		help = "mend the formula, or leave out as " + u.Symbol
+		help = "correct the formula, or leave out as " + u.Symbol
 	}
 	r := c.fail(as.Span, problemCode(p), "%s", message)
 	r.d.Help = help

@@ -10,7 +10,7 @@ func (c *checker) tooLong() bool {
 	file := c.in.Files[0].Tree.File
 	switch {
 	case c.built > source.MaxFormulas:
-		c.failIn(file, source.Span{}, diag.TooLarge, "the formulas of this sheet come to more than %d operations", source.MaxFormulas)
+		c.failIn(file, source.Span{}, diag.TooLarge, "the formulas of this sheet have more than %d operations", source.MaxFormulas)
 	case len(c.m.Limits) > source.MaxLimits:
 		c.failIn(file, source.Span{}, diag.TooLarge, "this sheet has %d limits and advises; the bound is %d", len(c.m.Limits), source.MaxLimits)
 	default:
@@ -46,6 +46,6 @@ func (c *checker) boundWork() {
 		}
 	}
 	if work > source.MaxWork || written > source.MaxWritten {
-		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the formulas of this sheet come to more than %d operations when their calls are written out, or read more than %d rows", source.MaxWritten, source.MaxWork)
+		c.failIn(c.in.Files[0].Tree.File, source.Span{}, diag.TooLarge, "the formulas of this sheet have more than %d operations when their calls are expanded, or read more than %d rows", source.MaxWritten, source.MaxWork)
 	}
 }

@@ -43,7 +43,7 @@ var _ = register(
 	Row{StatementIndent, "a line that begins with a blank below no block", "mass : 340 kg\n  rollout : 2085 mm\n"},
 	Row{StatementExtra, "more on a line than belongs there", "title \"Test mule\" \"Eighth mile\"\n"},
 	Row{SignMissing, "a cell without : or =", "front 17 teeth\n"},
-	Row{VersionForm, "a version that is no number", "gearleaf new\n"},
+	Row{VersionForm, "a version that is not a number", "gearleaf new\n"},
 	Row{VersionPlace, "a version below the first line", "title \"Test mule\"\ngearleaf 1\n"},
 	Row{VersionNew, "a version of the language that this program does not read", "gearleaf 2\n"},
 	Row{ChartForm, "a chart that cannot be read", "table gears\n  ratio : 2, 1\nchart \"Ratios\" y gears.ratio\n"},
@@ -59,7 +59,7 @@ var _ = register(
 	Row{ClauseTwice, "a clause that is written twice", "front : 17 teeth range 15..19 range 16..18\n"},
 	Row{ClauseValue, "a clause without its number", "rollout : 2085 mm ±\n"},
 	Row{LabelLast, "a clause after the label", "front : 17 teeth \"Countershaft\" range 15..19\n"},
-	Row{StartPlace, "a first row for what is no computed column", "mass = 340 kg start 0 kg\n"},
+	Row{StartPlace, "a first row for what is not a computed column", "mass = 340 kg start 0 kg\n"},
 
 	Row{BracketOpen, "a bracket that is not closed", "twice = (3 + 4\n"},
 	Row{BracketClose, "a bracket that closes none", "twice = 3 + 4)\n"},

@@ -294,7 +294,7 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 	case form == Pick:
 		return fmt.Sprintf("%s has no row %s", labelX, show(x))
 	case form == FirstAt:
-		return fmt.Sprintf("%s never comes to %s", labelX, show(x))
+		return fmt.Sprintf("%s never reaches %s", labelX, show(x))
 	case form == EffectiveFreedom:
 		return fmt.Sprintf("%s must be above zero in every row, and one of %s too", labelY, labelX)
 	case form.Statistic() && c.squares == 0:

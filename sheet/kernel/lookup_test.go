@@ -80,7 +80,7 @@ func TestLookupCauses(t *testing.T) {
 		{Linear, 12, []float64{1, 4, 6}, "off the end of gears.ratio: 12 is beyond 1..6"},
 		{Linear, 2, one, "gears.ratio turns back in row 3; first_at reads a column that does"},
 		{Monotone, 2, two, "gears.ratio does not rise in row 2, as lookup_monotone needs"},
-		{FirstAt, 9, one, "gears.ratio never comes to 9"},
+		{FirstAt, 9, one, "gears.ratio never reaches 9"},
 		{Pick, 9, one, "gears.ratio has no row 9"},
 		{Linear, 9, []float64{Blank}, "no row has both gears.ratio and gears.speed"},
 		{Linear, 0.5, []float64{-1e308, 1e308}, tooLarge},

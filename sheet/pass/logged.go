@@ -98,7 +98,7 @@ func computedPass(s *sheet.Sheet, r *sheet.Result, t *check.Table) (runlog.Pass,
 	var p runlog.Pass
 	rows, ended := r.Live(t)
 	if !ended && t.Until != 0 {
-		return p, sheet.Refuse("the pass in table %s never ends: its until does not come to hold", t.Name)
+		return p, sheet.Refuse("the pass in table %s never ends: its until never holds", t.Name)
 	}
 	time := column(t, "time")
 	values := func(c *check.Column) []float64 {
@@ -214,7 +214,7 @@ func (h *Logged) alignBy(want string) (string, error) {
 			return name, nil
 		}
 	}
-	return "", sheet.Refuse("sheet and log have neither speed, distance nor engine_speed in common: nothing to line them up by")
+	return "", sheet.Refuse("sheet and log have neither speed, distance nor engine_speed in common: nothing to align them by")
 }
 
 // segments returns the rows of every segment of the file, from and to.
@@ -277,7 +277,7 @@ func (h *Logged) align(q LogQuestion) error {
 	}
 	switch h.Passes = len(passes); {
 	case h.Passes == 0:
-		return &runlog.Mistake{File: h.File.Name, Message: h.noPass(by), Help: "say when it begins, --zero SECONDS, or by what to line up, --align CHANNEL"}
+		return &runlog.Mistake{File: h.File.Name, Message: h.noPass(by), Help: "say when it begins, --zero SECONDS, or by what to align, --align CHANNEL"}
 	case q.Pass > h.Passes:
 		return &runlog.Mistake{File: h.File.Name, Message: fmt.Sprintf("it has no pass %d; passes in it: %d", q.Pass, h.Passes)}
 	}

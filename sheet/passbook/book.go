@@ -87,7 +87,7 @@ func parse(path string, data []byte) (*Book, error) {
 	}
 	lines := bytes.Split(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), []byte{'\n'})
 	if len(bytes.TrimSpace(lines[0])) == 0 {
-		return nil, fmt.Errorf("%s is empty: it is no book of passes", path)
+		return nil, fmt.Errorf("%s is empty: it is not a book of passes", path)
 	}
 	head, err := fields(lines[0])
 	if err != nil || len(head) < 2 || head[0] != Number || head[len(head)-1] != Check {
@@ -157,7 +157,7 @@ func (b *Book) counts() {
 				want++
 			}
 		case err != nil:
-			l.Problem = fmt.Sprintf("%q is no number of a pass", l.Fields[0])
+			l.Problem = fmt.Sprintf("%q is not a number of a pass", l.Fields[0])
 		case n < want:
 			l.Problem = fmt.Sprintf("pass %d is here a second time or out of order", n)
 		default:

@@ -96,7 +96,7 @@ func (r *axisReader) number(text, bare string) (*syntax.Number, *diag.Diagnostic
 	}
 	n, ok := expr.(*syntax.Number)
 	if !ok {
-		return nil, refuse("%s: %q is no number, as the ends and the step of a range are", r.name, strings.TrimSpace(text))
+		return nil, refuse("%s: %q is not a number, as the ends and the step of a range are", r.name, strings.TrimSpace(text))
 	}
 	if n.Unit == nil && bare != "" {
 		n.Unit = &syntax.UnitRef{Span: n.Span, Text: bare}
@@ -123,7 +123,7 @@ func (r *axisReader) admit(e syntax.Expr, choice bool) (float64, *diag.Diagnosti
 // span reads `a..b` and `a..b by step`.
 func (r *axisReader) span(spec string) *diag.Diagnostic {
 	if r.q.Type.Form != check.Number {
-		return refuse("%s is no number, so it has no range: write %s=v1, v2", r.name, r.name)
+		return refuse("%s is not a number, so it has no range: write %s=v1, v2", r.name, r.name)
 	}
 	at := spanDots(spec)
 	ends, step, stepped := strings.Cut(spec[at+2:], " by ")
@@ -229,7 +229,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 			v = 0 // between -0.3 and 0.3
 		}
 		if r.q.Whole && v != math.Round(v) {
-			return refuse("%s comes in whole %s: the step is no whole number", r.name, r.q.Unit.Symbol)
+			return refuse("%s comes in whole %s: the step is not a whole number", r.name, r.q.Unit.Symbol)
 		}
 		si := u.SI(v)
 		if !r.allowed(si) {
@@ -238,7 +238,7 @@ func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 		r.axis.Values = append(r.axis.Values, si)
 	}
 	if len(r.axis.Values) == 0 {
-		return refuse("%s can have no value in this range: its choice is another", r.name)
+		return refuse("%s has no value of its choice in this range", r.name)
 	}
 	return nil
 }

@@ -36,7 +36,7 @@ func ParseGoal(s *sheet.Sheet, text string) (Goal, *diag.Diagnostic) {
 		d.Message = p.Name() + ": " + d.Message
 		return Goal{}, d
 	case v != v:
-		return Goal{}, refuse("%s needs a value to come to", p.Name())
+		return Goal{}, refuse("%s needs a target value", p.Name())
 	}
 	return Goal{Place: p, Target: v}, nil
 }
@@ -53,7 +53,7 @@ func ParseTarget(s *sheet.Sheet, name string) (sheet.Place, *diag.Diagnostic) {
 	case q.Given:
 		return p, refuse("%s is given: its value is yours to choose", p.Name())
 	case q.Type.Form != check.Number:
-		return p, refuse("%s is no number, so there is no more or less of it", p.Name())
+		return p, refuse("%s is not a number, so there is no more or less of it", p.Name())
 	}
 	return p, nil
 }

@@ -187,7 +187,7 @@ func TestSolveRefuses(t *testing.T) {
 		"y":          "write cell=quantity",
 		"q=1":        `no cell "q"`,
 		"x=1":        "x is given",
-		"name=1":     "name is no number",
+		"name=1":     "name is not a number",
 		"t.b=1":      "name the row, as in t.b[1]",
 		"y=3 kg":     "y: ",
 		"y=":         "",

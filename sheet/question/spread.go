@@ -76,7 +76,7 @@ func soon(s *sheet.Sheet, sources []whatif.Source) (int, error) {
 	}
 	weight := whatif.Weight(s.Program, by)
 	if weight > longValues/(FewestDraws+2*len(sources)) {
-		return 0, sheet.Refuse("each draw computes %d values, and %d draws are the fewest that are made unasked: say how many there are to be, as in --draws 1000", weight, FewestDraws)
+		return 0, sheet.Refuse("each draw computes %d values, too many for the default of %d draws: state the number, as in --draws 1000", weight, FewestDraws)
 	}
 	return max(FewestDraws, min(MostDraws, soonValues/weight/1000*1000)), nil
 }
@@ -100,7 +100,7 @@ func SpreadOf(ctx context.Context, s *sheet.Sheet, q SpreadQuestion) (*Spread, e
 	}
 	for _, p := range q.Show {
 		if p.Quantity().Type.Form != check.Number {
-			return nil, sheet.Refuse("%s is no number, so it has no spread", p.Name())
+			return nil, sheet.Refuse("%s is not a number, so it has no spread", p.Name())
 		}
 	}
 	out := &Spread{Sheet: s, Coverage: q.Coverage, Draws: q.Draws, Seed: q.Seed}

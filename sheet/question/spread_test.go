@@ -231,7 +231,7 @@ func TestSpreadSet(t *testing.T) {
 
 func TestSpreadRefuses(t *testing.T) {
 	s := loaded(t, "a : 3 sd 0.5\nb : 1\ny = b\nname = if a > 1 then \"x\" else \"y\"\n")
-	for name, want := range map[string]string{"y": "depends on a given with a tolerance", "name": "name is no number"} {
+	for name, want := range map[string]string{"y": "depends on a given with a tolerance", "name": "name is not a number"} {
 		_, err := question.SpreadOf(context.Background(), s, question.SpreadQuestion{Show: shown(t, s, name), Draws: 1000, Coverage: 0.95})
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v", name, err)

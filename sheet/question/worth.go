@@ -33,7 +33,7 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	}
 	q := set.Quantity()
 	if q.Type.Form != check.Number {
-		return Step{}, refuse("%s is no number, so it cannot be moved by an amount", set.Name())
+		return Step{}, refuse("%s is not a number, so it cannot be moved by an amount", set.Name())
 	}
 	amount = strings.TrimSpace(amount)
 	number, scale := strings.TrimSpace(strings.TrimSuffix(amount, q.Unit.Symbol)), q.Unit.Scale
@@ -42,7 +42,7 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	}
 	n, err := strconv.ParseFloat(number, 64)
 	if err != nil || n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
-		return Step{}, refuse("%s: %q is no amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
+		return Step{}, refuse("%s: %q is not an amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
 	}
 	step := Step{Setting: set, By: float64(n * scale), Text: amount}
 	if d := s.Admits(set.Place, s.Current(set.Place)+step.By); d != nil {
@@ -132,7 +132,7 @@ func (w *Worth) Into(i int, into *check.Column) ([]sheet.Setting, *diag.Diagnost
 	case from == nil || w.Show.Row != sheet.Whole:
 		return nil, refuse("only a whole column can be written into one, and %s is none", w.Show.Quantity().Name)
 	case !into.Given || into.Type.Form != check.Number:
-		return nil, refuse("%s is no column of given numbers", name)
+		return nil, refuse("%s is not a column of given numbers", name)
 	case into.Type.Measure.Dim != from.Type.Measure.Dim:
 		return nil, refuse("%s does not measure what %s does", name, from.Name)
 	}
@@ -140,7 +140,7 @@ func (w *Worth) Into(i int, into *check.Column) ([]sheet.Setting, *diag.Diagnost
 	for row := range into.Table.Rows {
 		at, ok := w.match(into.Table, row)
 		if !ok {
-			return nil, refuse("row %d of %s has no fellow in %s: give both a column of the same marks", row+1, into.Table.Name, from.Table.Name)
+			return nil, refuse("row %d of %s has no matching row in %s: give both a column of the same marks", row+1, into.Table.Name, from.Table.Name)
 		}
 		shown := math.Round(100*w.Moves[i][at]/into.Unit.Scale) / 100
 		set, d := w.Sheet.ParseSetting(fmt.Sprintf("%s[%d]=%g", name, row+1, shown+0)) // no -0

@@ -65,7 +65,7 @@ func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 	case len(bytes.TrimSpace(sample)) == 0:
 		return fail(0, "the file is empty", "")
 	case bytes.IndexByte(sample, 0) >= 0:
-		return fail(0, "the file is no text", "export the log as CSV")
+		return fail(0, "the file is not a text", "export the log as CSV")
 	}
 	lines := cutLines(sample, whole)
 	best := choice{}

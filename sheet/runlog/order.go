@@ -20,9 +20,9 @@ func (r *reader) finish() (*Log, error) {
 		switch {
 		case t.count == 0:
 		case 2*t.count > l.Rows()+r.noTime.count:
-			return nil, &Mistake{name, t.line, fmt.Sprintf("%q is in the column %q, which should hold numbers", t.sample, c.Head), "most of its fields are no numbers: is it the right column?"}
+			return nil, &Mistake{name, t.line, fmt.Sprintf("%q is in the column %q, which should hold numbers", t.sample, c.Head), "most of its fields are not numbers: is it the right column?"}
 		default:
-			l.find(t.line, t.count, fmt.Sprintf("%q in the column %q is no number; such fields are left out", t.sample, c.Head))
+			l.find(t.line, t.count, fmt.Sprintf("%q in the column %q is not a number; such fields are left out", t.sample, c.Head))
 		}
 	}
 	if t := r.ragged; t.count > 0 {

@@ -240,7 +240,7 @@ func (r *reader) read() error {
 	for {
 		line, err := r.in.ReadSlice('\n')
 		if errors.Is(err, bufio.ErrBufferFull) {
-			return &Mistake{r.log.Name, r.line + 1, "this line is longer than a megabyte", "the file is no log"}
+			return &Mistake{r.log.Name, r.line + 1, "this line is longer than a megabyte", "the file is not a log"}
 		}
 		if err != nil && !errors.Is(err, io.EOF) {
 			return err

@@ -46,7 +46,7 @@ func TestMistakes(t *testing.T) {
 		"head only":                {"Time,Speed\n", 1, "no rows of numbers"},
 		"no columns":               {"hello\nworld\n", 1, "commas, semicolons or tabs"},
 		"wrong delimiter":          {"Time|Speed\n0.1|2\n0.2|3\n", 1, "commas, semicolons or tabs"},
-		"no text":                  {"PK\x03\x04\x00\x00", 0, "no text"},
+		"no text":                  {"PK\x03\x04\x00\x00", 0, "not a text"},
 		"no head":                  {"0.1,2\n0.2,3\n", 1, "no head"},
 		"commas within commas":     {"Time,Speed\n" + rows("0,01,12,5\n", 5), 2, "decimal commas"},
 		"missing":                  {"Time,Velocity\n0.1,2\n0.2,3\n", 1, `no column is headed "Speed"`},

@@ -29,13 +29,13 @@ const headLines = 60
 func ReadTable(name string, data []byte, wants []string, rows int) (*Table, error) {
 	data, err := decodedText(data)
 	if err != nil {
-		return nil, &Mistake{name, 0, "the file is no text: " + err.Error(), ""}
+		return nil, &Mistake{name, 0, "the file is not a text: " + err.Error(), ""}
 	}
 	switch {
 	case len(bytes.TrimSpace(data)) == 0:
 		return nil, &Mistake{name, 0, "the file is empty", "its first line must name the columns"}
 	case bytes.IndexByte(data[:min(len(data), sampled)], 0) >= 0:
-		return nil, &Mistake{name, 0, "the file is no text", "save it as CSV"}
+		return nil, &Mistake{name, 0, "the file is not a text", "save it as CSV"}
 	}
 	t := &Table{Name: name}
 	if t.text, err = t.layOut(data, wants); err != nil {

@@ -46,7 +46,7 @@ func (p *parser) newCell() *Cell {
 func (p *parser) cellName() Name {
 	n := Name{p.tok.span, p.tok.text}
 	if p.tok.word != noWord && p.tok.word <= lastReserved {
-		p.report(diag.NameReserved, n.Span, n.Text+" is a word of the language and no name", "", replace(n.Span, n.Text+"_value"))
+		p.report(diag.NameReserved, n.Span, n.Text+" is a word of the language and not a name", "", replace(n.Span, n.Text+"_value"))
 	} else if n.Text[0] == '_' {
 		p.report(diag.NameLetters, n.Span, "the name "+n.Text+" begins with _; a name begins with a letter", "", p.withoutUnderscores(n)...)
 	}
@@ -151,7 +151,7 @@ func (p *parser) listEnds() bool {
 	comma := source.Span{Start: p.last - 1, End: p.last}
 	switch p.tok.kind {
 	case tokEnd:
-		p.report(diag.ListEnd, comma, "the list ends with a comma", "a comma goes on in the next line", replace(comma, ""))
+		p.report(diag.ListEnd, comma, "the list ends with a comma", "a list continues in the next line after a comma", replace(comma, ""))
 		return true
 	case tokComma:
 		p.report(diag.ListGap, p.tok.span, "there is no value between two commas", "", replace(p.tok.span, ""))

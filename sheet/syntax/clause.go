@@ -83,10 +83,10 @@ func (p *parser) wordClause(c *Cell) {
 }
 
 func (p *parser) twice(span source.Span, what string) {
-	help := "take one of the two out"
+	help := "remove one of the two"
 	if what == "sd" || what == "±" {
 		what = "± or sd"
-		help = "± gives limits, sd one standard deviation: take one of the two out"
+		help = "± gives limits, sd one standard deviation: remove one of the two"
 	}
 	p.report(diag.ClauseTwice, span, what+" is written twice after this value", help)
 }
@@ -275,7 +275,7 @@ func (p *parser) start(c *Cell, where place) {
 	case twice:
 		p.twice(word, "start")
 	case where != inTable || c.Given:
-		p.report(diag.StartPlace, word, "start is after a cell that is no computed column", "start gives the first row of a column that depends on prev")
+		p.report(diag.StartPlace, word, "start is after a cell that is not a computed column", "start gives the first row of a column that depends on prev")
 	}
 }
 

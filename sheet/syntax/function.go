@@ -118,7 +118,7 @@ func (p *parser) bodyLine(f *Function) {
 
 func (p *parser) meaning(f *Function) {
 	if f.Meaning != nil {
-		p.report(diag.ClauseTwice, p.tok.span, "the function's meaning is written twice", "take one of the two out")
+		p.report(diag.ClauseTwice, p.tok.span, "the function's meaning is written twice", "remove one of the two")
 		p.next()
 		return
 	}

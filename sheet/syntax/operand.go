@@ -234,7 +234,7 @@ func (p *parser) operandMissing() Expr {
 	p.unfinished = p.tok.kind == tokEnd
 	help := "a value is a number, a name, a call, or a formula in brackets"
 	if p.tok.kind == tokEnd && p.last > 0 {
-		help = "a formula goes on in the next line only inside brackets"
+		help = "a formula continues in the next line only inside brackets"
 	}
 	if p.tok.kind == tokTolerance {
 		help = "write a range after the value of a cell"
@@ -258,7 +258,7 @@ func (p *parser) openBracket() {
 	case p.operandBefore():
 		repairs = append(repairs, insert(p.last, closing))
 	}
-	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may go on in the next lines up to the bracket that closes it", repairs...)
+	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may continue in the next lines up to the bracket that closes it", repairs...)
 }
 
 // whatEnds names the cause of the statement's end.

@@ -50,7 +50,7 @@ func (p *parser) fail(code diag.Code, span source.Span, message, help string, re
 func replace(span source.Span, text string) diag.Repair {
 	title := "write " + text
 	if text == "" {
-		title = "take it out"
+		title = "remove it"
 	} else if strings.TrimSpace(text) == "" {
 		title = "put one blank there"
 	}

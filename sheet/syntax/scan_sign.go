@@ -130,5 +130,5 @@ func (p *parser) strange(at, n int, help string) {
 // controlCharacter reports the byte at at.
 func (p *parser) controlCharacter(at int) {
 	span := source.Span{Start: int32(at), End: int32(at + 1)}
-	p.report(diag.CharacterControl, span, fmt.Sprintf("there is a control character (0x%02X) here", p.text[at]), "take it out", replace(span, ""))
+	p.report(diag.CharacterControl, span, fmt.Sprintf("there is a control character (0x%02X) here", p.text[at]), "remove it", replace(span, ""))
 }

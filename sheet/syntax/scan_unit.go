@@ -299,7 +299,7 @@ func (p *parser) slashAfter(end int) {
 	}
 	message := "there is a blank on one side only of the / after a unit"
 	if !left && !right {
-		message = "what follows the / directly after a unit is no unit"
+		message = "what follows the / directly after a unit is not a unit"
 	}
 	p.report(diag.UnitSlash, span, message, "with blanks on both sides the / divides, without it belongs to the unit", repairs...)
 }

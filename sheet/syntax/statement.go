@@ -20,7 +20,7 @@ func (p *parser) statements() {
 		}
 		p.sheet.Stmts = append(p.sheet.Stmts, p.statement(indented))
 		if p.exprs() > source.MaxFormulas {
-			p.report(diag.FileLong, source.Span{}, "the formulas of this worksheet come to more than "+count(source.MaxFormulas, "operation"), "")
+			p.report(diag.FileLong, source.Span{}, "the formulas of this worksheet have more than "+count(source.MaxFormulas, "operation"), "")
 			p.refuseWhole()
 			return
 		}

@@ -71,7 +71,7 @@ func (p *parser) tableClause(t *Table) {
 		p.unknownTableClause()
 	}
 	if twice {
-		p.report(diag.ClauseTwice, word.span, word.text+" is twice in this line", "take one of the two out")
+		p.report(diag.ClauseTwice, word.span, word.text+" is twice in this line", "remove one of the two")
 	}
 }
 

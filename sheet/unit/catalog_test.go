@@ -85,7 +85,7 @@ func TestSpellings(t *testing.T) {
 		}
 		for _, text := range meant {
 			if _, err := NewSystem().Parse(text); err != nil && err.Code != CodeAmbiguous {
-				t.Errorf("%s: %s is no unit: %s", spelling, text, err.Message)
+				t.Errorf("%s: %s is not a unit: %s", spelling, text, err.Message)
 			}
 		}
 	}

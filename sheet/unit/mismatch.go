@@ -13,7 +13,7 @@ func (s *System) MismatchText(what string, left, right Measure, leftName, rightN
 	case DimensionsDiffer:
 		help = s.dimensionHelp(left, right, leftName, rightName)
 	case CountsDiffer:
-		help = "two different counts do not meet; divide one away: " + leftName + " / (1 " + s.lone(left.Counts) + ")"
+		help = "two different counts are incompatible; divide by one: " + leftName + " / (1 " + s.lone(left.Counts) + ")"
 	case KindsDiffer:
 		help = kindHelp(left, right, leftName, rightName)
 	}

@@ -33,7 +33,7 @@ func TestMismatchText(t *testing.T) {
 		{
 			"teeth", "links",
 			"x < y: x is in teeth, y is in links",
-			"two different counts do not meet; divide one away: x / (1 teeth)",
+			"two different counts are incompatible; divide by one: x / (1 teeth)",
 		},
 		{
 			"lb", "lbf",

@@ -73,7 +73,7 @@ func (s *System) reads(text string) bool {
 
 func (p *parser) unit() (Unit, *ParseError) {
 	if len(p.text) > maxText {
-		return Unit{}, p.fail(CodeSyntax, 0, len(p.text), "a unit this long cannot be meant", "")
+		return Unit{}, p.fail(CodeSyntax, 0, len(p.text), "this is too long for a unit", "")
 	}
 	if err := p.product(1); err != nil {
 		return Unit{}, err

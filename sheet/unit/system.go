@@ -120,7 +120,7 @@ func (s *System) declarable(name string, value *Unit) *ParseError {
 	case declared && !listed:
 		return fail(CodeTaken, name+" is already a unit of this sheet", "give the new unit another name")
 	case declared && row.Asks != nil:
-		return fail(CodeTaken, name+" is already settled in this sheet, otherwise", "keep one of the two lines")
+		return fail(CodeTaken, name+" already has another meaning in this sheet", "keep one of the two lines")
 	case listed && row.Asks == nil:
 		return fail(CodeTaken, name+" is already a unit: "+row.Meaning, "give the new unit another name")
 	}
@@ -151,7 +151,7 @@ func (s *System) slot(name string) (Unit, *ParseError) {
 	if len(s.slots) == Slots {
 		return Unit{}, &ParseError{
 			Code:    CodeSlots,
-			Message: "a sheet has up to eight dimensions of its own, and has them: " + strings.Join(s.slots, ", "),
+			Message: "a sheet has at most eight dimensions of its own, and this one has them: " + strings.Join(s.slots, ", "),
 			Help:    "count " + name + " in one of these, or as a plain number",
 			Len:     len(name),
 		}

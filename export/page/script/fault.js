@@ -271,7 +271,7 @@ export class Explainer {
     if (state === turning) return `${labelX} turns back in row ${turned + 1}; first_at reads a column that does`;
     if (state === still) return `${labelX} does not rise in row ${turned + 1}, as lookup_monotone needs`;
     if (form === forms.pick) return `${labelX} has no row ${show(x)}`;
-    if (form === forms.firstAt) return `${labelX} never comes to ${show(x)}`;
+    if (form === forms.firstAt) return `${labelX} never reaches ${show(x)}`;
     if (form === forms.freedom) return `${labelY} must be above zero in every row, and one of ${labelX} too`;
     if (form >= forms.slope) return lineCause(points, labelX, labelY);
     const [low, high] = [points[0], points[points.length - 1]];

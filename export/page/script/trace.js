@@ -45,8 +45,8 @@ const operations = {
   "!": (a) => 1 - a,
 };
 
-// settled gives the value of an operation on values: what is no number goes
-// through it, a fault before a blank; a result that is no number is a fault.
+// settled gives the value of an operation on values: what is not a number goes
+// through it, a fault before a blank; a result that is not a number is a fault.
 function settled(args, f) {
   const values = args.map((a) => a.v);
   if (values.some(isFault)) return fault;

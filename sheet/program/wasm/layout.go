@@ -64,7 +64,7 @@ type VerdictPlace struct {
 //	memory         in the layout that Layout describes, with the sheet's givens
 //	given()        to be called once, and after entries of given columns change
 //	run() → i32    computes everything: each part in the fast form and, where that
-//	               shows something that is no number, with care; 0 where
+//	               shows something that is not a number, with care; 0 where
 //	               every part was all numbers
 //	care()         computes everything with care
 //
