@@ -128,7 +128,7 @@ func ofLongTables() []hostileInput {
 }
 
 var hostileInputs = []hostileInput{
-	{name: "calls that come to too much together", args: []string{"calc", "a.leaf"}, status: []int{2}, said: "calls expanded", files: map[string]func(io.Writer){
+	{name: "calls that come to too much together", args: []string{"calc", "a.leaf"}, status: []int{2}, said: "are expanded", files: map[string]func(io.Writer){
 		"a.leaf": repeated("function f(x: 1) as 1\n  = x"+strings.Repeat(" + x", 9000)+"\n", "a%d = f(1)\n", 600, ""),
 	}},
 	{name: "long formulas without end", args: []string{"check", "a.leaf"}, status: []int{2}, said: "operations", files: map[string]func(io.Writer){
