@@ -171,12 +171,6 @@ func TestNoTextBecomesAFormula(t *testing.T) {
 	}
 }
 
-// lasting lists the formulas but for those that say why something was at fault.
-func lasting(g grid) string {
-	lines := slices.DeleteFunc(strings.Split(formulas(g), "\n"), func(line string) bool { return strings.Contains(line, "When written") })
-	return strings.Join(lines, "\n")
-}
-
 // stringsOut takes the text constants out of a formula.
 func stringsOut(formula string) string {
 	var b strings.Builder
@@ -258,7 +252,7 @@ func TestFormulasDoNotHoldGivens(t *testing.T) {
 		after := computed(t, name, s, nil)
 		was, _ := before.write(t)
 		is, _ := after.write(t)
-		if a, b := lasting(readGrid(t, was)), lasting(readGrid(t, is)); a != b {
+		if a, b := formulas(readGrid(t, was)), formulas(readGrid(t, is)); a != b {
 			x, y := strings.Split(a, "\n"), strings.Split(b, "\n")
 			for i := range min(len(x), len(y)) {
 				if x[i] != y[i] {

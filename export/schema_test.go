@@ -32,9 +32,11 @@ func TestSchemaHolds(t *testing.T) {
 			continue
 		}
 		data, _ := s.workbook(t)
-		if out := validated(t, node, script, data); !strings.Contains(out, "Found 0 errors") {
-			t.Errorf("%s: %s", s.name, out)
-		}
+		t.Run(s.name, func(t *testing.T) {
+			if out := validated(t, node, script, data); !strings.Contains(out, "Found 0 errors") {
+				t.Errorf("%s: %s", s.name, out)
+			}
+		})
 		if seen++; seen == 1 {
 			seesErrors(t, node, script, data)
 		}
