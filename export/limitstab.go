@@ -154,7 +154,7 @@ func (wb *workbook) boundCells(c *checkPlan, row []any) {
 	if w := p.worst; w != nil {
 		row[limitWorstColumn-1] = number(w.find, float64(w.row+1))
 		name := excelize.Cell{StyleID: s.of(unitLook, "", false), Value: wb.nameNow(c)}
-		name.Formula = place("IF(N($"+letters(limitWorstColumn)+thisRow+`)=0,"",`+w.name+")", limitsTab, c.row)
+		name.Formula = place("IFERROR(IF(N($"+letters(limitWorstColumn)+thisRow+`)=0,"",`+w.name+`),"")`, limitsTab, c.row)
 		row[limitRowColumn-1] = name
 	}
 	is, sides, margin := at(limitIsColumn, c.row), 1, ""

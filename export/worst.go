@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/unit"
 )
 
@@ -27,6 +28,10 @@ func (b *book) planWorst(c *checkPlan, p *boundsPlan, is, least, most check.Node
 	live, _ := b.r.Live(t.t)
 	for row := range live {
 		value, lo, hi := b.valueIn(is, row), b.valueIn(least, row), b.valueIn(most, row)
+		if b.ofColumn(is, least, most) && kernel.IsFault(value) {
+			w.row = -1 // the smallest or largest value is a fault, too
+			break
+		}
 		if m := marginOf(value, lo, hi, least != 0, most != 0); m < margin {
 			margin, w.row = m, row
 		}
@@ -96,9 +101,8 @@ func (b *book) sideColumn(t *tablePlan, id check.NodeID, u unit.Unit) (list stri
 // column is there where the bounds are the same in every row; otherwise a column
 // of steps has the margins.
 func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID) string {
-	same := (least == 0 || !b.perRow(least)) && (most == 0 || !b.perRow(most))
-	if n := b.m.Node(is); n.Op == check.ColumnRef && same && (least == 0 || most == 0) {
-		col := b.m.Columns[n.Ref()]
+	if b.ofColumn(is, least, most) {
+		col := b.m.Columns[b.m.Node(is).Ref()]
 		list, function := b.wholeColumn(col).list, "MIN"
 		if least == 0 {
 			function = "MAX"
@@ -131,6 +135,13 @@ func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID
 	}
 	list := t.stepRange(t.addStep(rowStep{what: "margin of " + c.subject(b.m), text: text}))
 	return "IF(COUNT(" + list + `)=0,"",MATCH(MIN(` + list + ")," + list + ",0))"
+}
+
+// ofColumn reports whether a limit has one bound, which is the same in every row,
+// on a column.
+func (b *book) ofColumn(is, least, most check.NodeID) bool {
+	same := (least == 0 || !b.perRow(least)) && (most == 0 || !b.perRow(most))
+	return b.m.Node(is).Op == check.ColumnRef && same && (least == 0 || most == 0)
 }
 
 // rowName prints what a row is called: by the first column, if that holds texts
