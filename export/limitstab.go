@@ -152,7 +152,11 @@ func (wb *workbook) boundCells(c *checkPlan, row []any) {
 	}
 	row[limitIsColumn-1] = number(p.is, p.isV)
 	if w := p.worst; w != nil {
-		row[limitWorstColumn-1] = number(w.find, float64(w.row+1))
+		at := math.NaN()
+		if w.row >= 0 {
+			at = float64(w.row + 1)
+		}
+		row[limitWorstColumn-1] = number(w.find, at)
 		name := excelize.Cell{StyleID: s.of(unitLook, "", false), Value: wb.nameNow(c)}
 		name.Formula = place("IFERROR(IF(N($"+letters(limitWorstColumn)+thisRow+`)=0,"",`+w.name+`),"")`, limitsTab, c.row)
 		row[limitRowColumn-1] = name

@@ -23,19 +23,8 @@ type worstPlan struct {
 // planWorst finds the sides of a limit over the rows of a table.
 func (b *book) planWorst(c *checkPlan, p *boundsPlan, is, least, most check.NodeID) {
 	t := b.tables[c.limit.Table.Index]
-	w := &worstPlan{row: -1}
-	margin := math.Inf(1)
-	live, _ := b.r.Live(t.t)
-	for row := range live {
-		value, lo, hi := b.valueIn(is, row), b.valueIn(least, row), b.valueIn(most, row)
-		if b.ofColumn(is, least, most) && kernel.IsFault(value) {
-			w.row = -1 // the smallest or largest value is a fault, too
-			break
-		}
-		if m := marginOf(value, lo, hi, least != 0, most != 0); m < margin {
-			margin, w.row = m, row
-		}
-	}
+	w := &worstPlan{}
+	w.row = b.worstNow(t, is, least, most)
 	at := "$" + letters(limitWorstColumn) + thisRow
 	p.is, p.isV = b.sideIn(t, is, p.unit, at), p.shown(b.valueIn(is, w.row))
 	p.leastV, p.mostV = math.NaN(), math.NaN()
@@ -52,6 +41,29 @@ func (b *book) planWorst(c *checkPlan, p *boundsPlan, is, least, most check.Node
 	}
 	w.name = b.rowName(t, at)
 	p.worst = w
+}
+
+// worstNow returns the worst row as the formula finds it; -1 if there is none.
+func (b *book) worstNow(t *tablePlan, is, least, most check.NodeID) int {
+	worst, margin := -1, math.Inf(1)
+	live, _ := b.r.Live(t.t)
+	for row := range live {
+		value := b.valueIn(is, row)
+		m := marginOf(value, b.valueIn(least, row), b.valueIn(most, row), least != 0, most != 0)
+		switch {
+		case !b.ofColumn(is, least, most):
+		case kernel.IsFault(value):
+			return -1 // the smallest or largest value is a fault, too
+		case least != 0:
+			m = value
+		default:
+			m = -value
+		}
+		if m < margin {
+			worst, margin = row, m
+		}
+	}
+	return worst
 }
 
 // marginOf returns how far a value is within its bounds; below 0 outside, and a
