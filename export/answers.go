@@ -16,12 +16,16 @@ import (
 type Answer struct {
 	Document any
 	Records  Records
+	tab      *Tab // how a workbook shows the records; nil for as they are
 }
 
 // Write writes a as kind, one of AnswerKinds; o is what Parquet says besides.
 func (a Answer) Write(w io.Writer, kind string, o Origin) error {
 	if kind == ".json" {
 		return WriteDocument(w, a.Document)
+	}
+	if kind == ".xlsx" && a.tab != nil {
+		return WriteTabs(w, a.tab.Title, []Tab{*a.tab})
 	}
 	return WriteRecords(w, kind, a.Records, o)
 }

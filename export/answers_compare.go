@@ -46,7 +46,7 @@ type pairJSON struct {
 // CompareAnswer is the answer of compare.
 func CompareAnswer(c *sheet.Comparison) Answer {
 	doc := compareDocument(c)
-	return Answer{doc, compareRecords(doc)}
+	return Answer{Document: doc, Records: compareRecords(doc)}
 }
 
 func compareDocument(c *sheet.Comparison) compareJSON {

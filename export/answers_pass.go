@@ -107,7 +107,7 @@ type fitPairJSON struct {
 // FitAnswer is the answer of fit.
 func FitAnswer(f *pass.Fitted) Answer {
 	doc := fitDocument(f)
-	return Answer{doc, fitRecords(doc)}
+	return Answer{Document: doc, Records: fitRecords(doc)}
 }
 
 func fitDocument(f *pass.Fitted) fitJSON {
@@ -167,7 +167,8 @@ type passLineJSON struct {
 
 // PassesAnswer is the answer of passes list: some lines of a book.
 func PassesAnswer(b *passbook.Book, lines []passbook.Line) Answer {
-	return Answer{passesDocument(b, lines), passesRecords(b, lines)}
+	r := passesRecords(b, lines)
+	return Answer{passesDocument(b, lines), r, passesTab(r)}
 }
 
 func passesDocument(b *passbook.Book, lines []passbook.Line) passesJSON {

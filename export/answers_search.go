@@ -33,7 +33,7 @@ type rankedJSON struct {
 // BestAnswer is the answer of best.
 func BestAnswer(a *question.Best) Answer {
 	doc := bestDocument(a)
-	return Answer{doc, bestRecords(doc)}
+	return Answer{Document: doc, Records: bestRecords(doc)}
 }
 
 func bestDocument(a *question.Best) bestJSON {
@@ -102,7 +102,7 @@ type placeJSON struct {
 // SolveAnswer is the answer of solve.
 func SolveAnswer(a *question.Solution) Answer {
 	doc := solveDocument(a)
-	return Answer{doc, solveRecords(doc)}
+	return Answer{Document: doc, Records: solveRecords(doc)}
 }
 
 func solveDocument(a *question.Solution) solveJSON {

@@ -45,7 +45,7 @@ type contributionJSON struct {
 // SpreadAnswer is the answer of spread.
 func SpreadAnswer(a *question.Spread) Answer {
 	doc := spreadDocument(a)
-	return Answer{doc, spreadRecords(doc)}
+	return Answer{Document: doc, Records: spreadRecords(doc)}
 }
 
 func spreadDocument(a *question.Spread) spreadJSON {
@@ -119,7 +119,9 @@ type worthStep struct {
 }
 
 // WorthAnswer is the answer of worth.
-func WorthAnswer(w *question.Worth) Answer { return Answer{worthDocument(w), worthRecords(w)} }
+func WorthAnswer(w *question.Worth) Answer {
+	return Answer{Document: worthDocument(w), Records: worthRecords(w)}
+}
 
 func worthDocument(w *question.Worth) worthJSON {
 	q := w.Show.Quantity()

@@ -14,20 +14,19 @@ import (
 // Sizes of a chart. A page of A4 holds whole ones at the scale of the tab, with
 // some reserve, whatever the font.
 const (
-	chartWidth  = 640 // pixels
-	chartHeight = 360
-	chartRows   = 20 // rows of the tab that a chart covers, with a gap
+	chartWidth  = 470 // pixels
+	chartHeight = 300
+	chartRows   = 16 // rows of the tab that a chart covers, with a gap
 	chartsTop   = 3  // the first one's row
+	secondChart = 9  // the column of a chart beside another
+	chartColumn = 8.8
+	chartsScale = 70 // percent
+	titleHigh   = 26 // height of a tab's title in points
+	perPage     = 8
 )
 
-// chartsOnPaper returns how many charts are on a page and their scale in
-// percent; a book of several sheets has many.
-func (wb *workbook) chartsOnPaper() (perPage int, scale uint) {
-	if len(wb.leaves) > 1 {
-		return 4, 60
-	}
-	return 3, 78
-}
+// chartPlace returns the cell of the i-th chart: two are side by side.
+func chartPlace(i int) string { return at(1+i%2*(secondChart-1), chartsTop+i/2*chartRows) }
 
 // seriesColours differ in darkness, and seriesDashes in pattern, so that lines
 // differ in black and white, too.
@@ -103,8 +102,7 @@ func (b *book) copied(p plot) bool {
 	return false
 }
 
-// writeCharts draws every chart of the worksheet, one below the other, whole
-// ones on every page.
+// writeCharts draws every chart of the worksheet.
 func (wb *workbook) writeCharts() error {
 	all := plots(wb.m)
 	if len(all) == 0 {
@@ -113,49 +111,62 @@ func (wb *workbook) writeCharts() error {
 	if err := wb.writeChartData(all); err != nil {
 		return err
 	}
-	if err := wb.chartsPaper(); err != nil {
-		return err
-	}
-	title := head(&wb.styles, chartsTab, titleLook)
-	if err := wb.f.SetCellStr(chartsTab, "A1", chartsTab); err != nil {
-		return err
-	}
-	if err := wb.f.SetCellStyle(chartsTab, "A1", "A1", title.StyleID); err != nil {
-		return err
-	}
-	if err := wb.f.SetRowHeight(chartsTab, 1, 26); err != nil {
-		return err
-	}
-	perPage, _ := wb.chartsOnPaper()
+	var charts []*excelize.Chart
 	column := 1
-	for i, p := range all {
-		row := chartsTop + i*chartRows
+	for _, p := range all {
+		charts = append(charts, wb.chart(p, column))
+		column += 1 + len(p.columns())
+	}
+	return chartSheet(wb.f, &wb.styles, wb.m.Title, charts)
+}
+
+// chartSheet fills the tab of charts: whole ones on every page, two in a row.
+func chartSheet(f *excelize.File, s *styles, title string, charts []*excelize.Chart) error {
+	if err := chartsPaper(f, title); err != nil {
+		return err
+	}
+	if err := setTitle(f, s, chartsTab, chartsTab); err != nil {
+		return err
+	}
+	if err := f.SetColWidth(chartsTab, "A", letters(2*(secondChart-1)), chartColumn); err != nil {
+		return err
+	}
+	for i, c := range charts {
 		if i > 0 && i%perPage == 0 {
-			if err := wb.f.InsertPageBreak(chartsTab, at(1, row)); err != nil {
+			if err := f.InsertPageBreak(chartsTab, at(1, chartsTop+i/2*chartRows)); err != nil {
 				return err
 			}
 		}
-		if err := wb.f.AddChart(chartsTab, at(1, row), wb.chart(p, column)); err != nil {
+		if err := f.AddChart(chartsTab, chartPlace(i), c); err != nil {
 			return err
 		}
-		column += 1 + len(p.columns())
 	}
 	return nil
 }
 
-func (wb *workbook) chartsPaper() error {
-	if err := wb.page(chartsTab, false, ""); err != nil {
+// setTitle writes a tab's title.
+func setTitle(f *excelize.File, s *styles, tab, title string) error {
+	if err := f.SetCellStr(tab, "A1", clean(title)); err != nil {
 		return err
 	}
-	fit, hidden := false, false
-	_, scale := wb.chartsOnPaper()
-	if err := wb.f.SetSheetProps(chartsTab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+	if err := f.SetCellStyle(tab, "A1", "A1", s.of(titleLook, "", false)); err != nil {
 		return err
 	}
-	if err := wb.f.SetPageLayout(chartsTab, &excelize.PageLayoutOptions{AdjustTo: &scale}); err != nil {
+	return f.SetRowHeight(tab, 1, titleHigh)
+}
+
+func chartsPaper(f *excelize.File, title string) error {
+	if err := paper(f, chartsTab, title, false, ""); err != nil {
 		return err
 	}
-	return wb.f.SetSheetView(chartsTab, -1, &excelize.ViewOptions{ShowGridLines: &hidden})
+	fit, hidden, scale := false, false, uint(chartsScale)
+	if err := f.SetSheetProps(chartsTab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+		return err
+	}
+	if err := f.SetPageLayout(chartsTab, &excelize.PageLayoutOptions{AdjustTo: &scale}); err != nil {
+		return err
+	}
+	return f.SetSheetView(chartsTab, -1, &excelize.ViewOptions{ShowGridLines: &hidden})
 }
 
 // writeChartData writes the tab of points. Each plot has a column for the rows
@@ -236,40 +247,60 @@ func (wb *workbook) pointOf(c *check.Column, row, live int) sheet.Value {
 // chart returns a plot as a chart; its heads on the tab of chart data begin in
 // the given column.
 func (wb *workbook) chart(p plot, column int) *excelize.Chart {
-	out := &excelize.Chart{
-		Type:         excelize.Scatter,
-		Dimension:    excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
-		Title:        chartText(clean(p.title), 13, true),
-		Legend:       excelize.ChartLegend{Position: "bottom"},
-		XAxis:        numbered(axis(axisTitle([]*check.Column{p.x})), p.x),
-		YAxis:        numbered(axis(axisTitle(p.ys)), p.ys...),
-		Format:       excelize.GraphicOptions{AltText: cutRunes(clean(wb.seen(p)), 1000)},
-		Border:       excelize.LineOptions{Type: excelize.LineNone},
-		ShowBlanksAs: "gap",
-	}
+	out := lineChart(p.title, axisTitle([]*check.Column{p.x}), axisTitle(p.ys), wb.seen(p))
+	out.XAxis, out.YAxis = numbered(out.XAxis, p.x), numbered(out.YAxis, p.ys...)
 	if p.named() {
 		out.Type, out.XAxis.MajorGridLines = excelize.Col, false
 	}
-	if len(p.ys) == 1 {
-		out.Legend.Position = "none"
-	}
 	for i, y := range p.ys {
-		colour := seriesColours[i%len(seriesColours)]
-		s := excelize.ChartSeries{
-			Name:       quoteSheet(chartDataTab) + "!" + fixed(column+2+i, 1),
-			Fill:       tone(colour),
-			Categories: wb.pointList(p, p.x, column+1), Values: wb.pointList(p, y, column+2+i),
-			Line: excelize.LineOptions{
-				Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour), Dash: seriesDashes[i%len(seriesDashes)],
-			},
-			Marker: excelize.ChartMarker{Symbol: "none"},
-		}
+		s := lineSeries(i, quoteSheet(chartDataTab)+"!"+fixed(column+2+i, 1), wb.pointList(p, p.x, column+1), wb.pointList(p, y, column+2+i))
 		if p.points() <= 30 && !p.named() {
-			s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: tone(colour), Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: tone(colour)}}
+			dotted(&s)
 		}
-		out.Series = append(out.Series, s)
+		addSeries(out, s)
 	}
 	return out
+}
+
+// lineChart returns a chart of lines without any yet, in the look of all charts;
+// seen describes what it shows.
+func lineChart(title, x, y, seen string) *excelize.Chart {
+	return &excelize.Chart{
+		Type:         excelize.Scatter,
+		Dimension:    excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
+		Title:        chartText(clean(title), 13, true),
+		Legend:       excelize.ChartLegend{Position: "none"},
+		XAxis:        axis(clean(x)),
+		YAxis:        axis(clean(y)),
+		Format:       excelize.GraphicOptions{AltText: cutRunes(clean(seen), 1000)},
+		Border:       excelize.LineOptions{Type: excelize.LineNone},
+		ShowBlanksAs: "gap",
+	}
+}
+
+// addSeries adds a line to a chart; several have a legend.
+func addSeries(c *excelize.Chart, s excelize.ChartSeries) {
+	if c.Series = append(c.Series, s); len(c.Series) > 1 {
+		c.Legend.Position = "bottom"
+		c.Legend.Font = &excelize.Font{Family: fontName, Size: smallestFont, Color: ink}
+	}
+}
+
+// lineSeries returns the i-th line of a chart: its name, x and y as references.
+func lineSeries(i int, name, x, y string) excelize.ChartSeries {
+	colour := seriesColours[i%len(seriesColours)]
+	return excelize.ChartSeries{
+		Name: name, Fill: tone(colour), Categories: x, Values: y,
+		Line: excelize.LineOptions{
+			Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour), Dash: seriesDashes[i%len(seriesDashes)],
+		},
+		Marker: excelize.ChartMarker{Symbol: "none"},
+	}
+}
+
+// dotted marks the points of a line of few.
+func dotted(s *excelize.ChartSeries) {
+	s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: s.Fill, Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: s.Fill}}
 }
 
 // pointList returns the range of what a plot draws of a column.
@@ -347,8 +378,8 @@ func spanText(s *sheet.Sheet, r *sheet.Result, c *check.Column) string {
 
 func axis(title string) excelize.ChartAxis {
 	return excelize.ChartAxis{
-		MajorGridLines: true, Title: chartText(title, 10, false),
-		Font: excelize.Font{Family: fontName, Size: 9, Color: muted},
+		MajorGridLines: true, Title: chartText(title, smallestFont, false),
+		Font: excelize.Font{Family: fontName, Size: smallestFont, Color: muted},
 	}
 }
 

@@ -2,6 +2,7 @@ package export
 
 import (
 	"bufio"
+	"bytes"
 	"fmt"
 	"io"
 	"strconv"
@@ -34,11 +35,18 @@ func newCSV(w io.Writer, o Options) *csvWriter {
 }
 
 func (c *csvWriter) field(s string) {
+	c.next()
+	if s != "" {
+		_, _ = c.out.WriteString(quotedAmong(s, c.separator))
+	}
+}
+
+// next begins a field.
+func (c *csvWriter) next() {
 	if c.n > 0 {
 		_, _ = c.out.WriteString(c.separator)
 	}
 	c.n++
-	_, _ = c.out.WriteString(quotedAmong(s, c.separator))
 }
 
 // quoted puts s into quotes where RFC 4180 asks for them.
@@ -66,7 +74,12 @@ func harmless(s string) string {
 
 // number writes a number with every digit it has.
 func (c *csvWriter) number(v float64) {
-	c.field(strings.Replace(strconv.FormatFloat(v, 'g', -1, 64), ".", c.point, 1))
+	c.next()
+	text := strconv.AppendFloat(c.out.AvailableBuffer(), v, 'g', -1, 64)
+	if i := bytes.IndexByte(text, '.'); c.point == "," && i >= 0 {
+		text[i] = ','
+	}
+	_, _ = c.out.Write(text)
 }
 
 func (c *csvWriter) end() {
@@ -133,7 +146,7 @@ func (c *csvWriter) table(s *sheet.Sheet, r *sheet.Result, t *check.Table) {
 	rows, _ := r.Live(t)
 	for row := range rows {
 		for _, col := range t.Columns {
-			f := figureOf(s, &col.Quantity, r.Entry(col, row))
+			f := bareFigure(s, &col.Quantity, r.Entry(col, row))
 			if f.fault != "" {
 				f.text = "fault"
 			}
@@ -159,10 +172,9 @@ func (c *csvWriter) line(v valueLine) {
 	c.field(v.kind)
 	c.text(v.section)
 	c.text(v.name)
+	c.next()
 	if v.row > 0 {
-		c.field(strconv.Itoa(v.row))
-	} else {
-		c.field("")
+		_, _ = c.out.Write(strconv.AppendInt(c.out.AvailableBuffer(), int64(v.row), 10))
 	}
 	c.figure(v.value)
 	c.text(v.unit)
@@ -183,7 +195,7 @@ type valueLine struct {
 // eachValue calls do with every line until it returns an error.
 func eachValue(s *sheet.Sheet, r *sheet.Result, do func(valueLine) error) error {
 	line := func(q *check.Quantity, name string, row int, v sheet.Value) error {
-		return do(valueLine{kindOf(q), q.Origin.Section, name, row, figureOf(s, q, v), symbol(q.Unit), q.Origin.Label})
+		return do(valueLine{kindOf(q), q.Origin.Section, name, row, bareFigure(s, q, v), symbol(q.Unit), q.Origin.Label})
 	}
 	for _, cell := range ownCells(s.Model) {
 		if err := line(&cell.Quantity, cell.Name, 0, r.Cell(cell)); err != nil {

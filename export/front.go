@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"strconv"
 	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
@@ -24,10 +23,10 @@ const (
 
 // Widths of these columns, in characters.
 const (
-	labelWidth  = 32
+	labelWidth  = 39
 	valueWidth  = 11
 	narrowWidth = 9
-	lastWidth   = 20
+	lastWidth   = 32
 	remarkWidth = 4 * narrowWidth
 	remarkLine  = remarkWidth - 4
 	nameWidth   = 2*narrowWidth + lastWidth
@@ -50,7 +49,7 @@ func (wb *workbook) writeLeaf(l *leaf) error {
 	if len(l.lines) > 1 && l.lines[1].kind == verdictLine {
 		frozen = 2
 	}
-	if err := wb.leafPaper(l, "$1:$"+strconv.Itoa(frozen)); err != nil {
+	if err := wb.page(l.name, false, "$1:$1"); err != nil {
 		return err
 	}
 	if err := wb.protect(l.name); err != nil {
@@ -69,55 +68,43 @@ func (wb *workbook) writeLeaf(l *leaf) error {
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: frozen, TopLeftCell: at(1, frozen+1), ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
-	if err := wb.lines(out, l.lines); err != nil {
+	heights, err := wb.lines(out, l.lines)
+	if err != nil {
+		return err
+	}
+	if err := wb.leafPages(l, heights); err != nil {
 		return err
 	}
 	return out.Flush()
 }
 
-// leafPaper sets a tab up for paper; lines that belong on one page are made to
-// fit it, unless they would be too small to read.
-func (wb *workbook) leafPaper(l *leaf, titles string) error {
-	if err := wb.page(l.name, false, titles); err != nil || !l.onePage {
-		return err
-	}
-	height := 0.0
-	for _, n := range l.lines {
-		_, tall := wb.frontRow(n)
-		height += max(tall, plainHeight)
-	}
-	if height > highestPage {
-		return nil
-	}
-	one := 1
-	return wb.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{FitToWidth: &one, FitToHeight: &one})
-}
-
-// Heights in points: of a row, and of what is still readable on one page.
+// Heights in points: of a row of usual text, and of one that separates two
+// blocks.
 const (
-	plainHeight = 15.0
-	highestPage = 1250.0
+	plainHeight = 13.0
+	gapHeight   = 7.0
 )
 
-// lines writes the rows of a tab of lines.
-func (wb *workbook) lines(out *rowWriter, lines []line) error {
+// lines writes the rows of a tab of lines, and returns their heights.
+func (wb *workbook) lines(out *rowWriter, lines []line) ([]float64, error) {
+	heights := make([]float64, len(lines))
 	for i, l := range lines {
 		row := i + 1
 		cells, height := wb.frontRow(l)
 		for _, m := range wb.merges(l, cells) {
 			if err := out.MergeCell(at(m[0], row), at(m[1], row)); err != nil {
-				return err
+				return nil, err
 			}
 		}
-		var opts []excelize.RowOpts
-		if height > 0 {
-			opts = append(opts, excelize.RowOpts{Height: height})
+		heights[i] = height
+		if height == 0 {
+			heights[i] = plainHeight
 		}
-		if err := out.SetRow(at(1, row), cells, opts...); err != nil {
-			return err
+		if err := out.SetRow(at(1, row), cells, excelize.RowOpts{Height: heights[i]}); err != nil {
+			return nil, err
 		}
 	}
-	return nil
+	return heights, nil
 }
 
 // merges returns the columns over which a line's long texts are written.
@@ -183,15 +170,15 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	case noteLine:
 		return []any{text(l.text, noteLook)}, heightOf(l.text, wholeWidth, 10)
 	case headLine:
-		return wb.blockHead(l.text), 18
+		return wb.blockHead(l.text), 16
 	case sectionLine:
-		return s.band(sectionLook, 1, l.text), 21
+		return s.band(sectionLook, 1, l.text), 18
 	case givenLine, resultLine, mirrorLine:
 		return wb.quantityRow(l)
 	case tableLine:
 		row := make([]any, nameColumn)
 		row[0] = text(tableTitle(l.tab.t), labelLook)
-		row[remarkColumn-1] = text(tableRemark(l.tab.t)+", on the tab "+l.tab.tab, lineLook)
+		row[remarkColumn-1] = text(wb.tableRemark(l.tab), lineLook)
 		return row, heightOf(tableTitle(l.tab.t), labelWidth, 10)
 	case tableHeadLine, columnHeadLine, unitHeadLine, tableRowLine:
 		return wb.shortTable(l)
@@ -205,7 +192,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	case summaryLine:
 		return wb.summaryRow(), 0
 	}
-	return nil, 0
+	return nil, gapHeight
 }
 
 // blockHead names the columns of a block.
@@ -216,7 +203,11 @@ func (wb *workbook) blockHead(head string) []any {
 		validityTab: {head, "State", "", "", "Name"},
 	}[head]
 	row := make([]any, lastFrontColumn)
-	for i, n := range names {
+	if head == validityTab {
+		row = row[:validityColumns]
+	}
+	for i := range row {
+		n := names[i]
 		l := blockLook
 		if i == valueColumn-1 || head == limitsTab && (i == 2 || i > 3 && i < 7) {
 			l = blockRightLook

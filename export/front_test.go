@@ -1,9 +1,12 @@
 package export
 
 import (
+	"archive/zip"
 	"bytes"
+	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -197,4 +200,63 @@ func TestChartsOfOneUnitEach(t *testing.T) {
 	if bars != 1 {
 		t.Errorf("%d charts have bars", bars)
 	}
+}
+
+// mostFrozen is how high the frozen rows of a tab may be, in points: half of what
+// a phone on its side shows.
+const mostFrozen = 130
+
+// TestFrozenRowsLeaveAPhoneRoom adds up the frozen rows of every tab.
+func TestFrozenRowsLeaveAPhoneRoom(t *testing.T) {
+	pane := regexp.MustCompile(`<pane [^>]*ySplit="(\d+)"`)
+	height := regexp.MustCompile(`<row r="(\d+)"(?: ht="([0-9.]+)")?`)
+	frozen := 0
+	for _, s := range samples(t) {
+		if !strings.HasPrefix(s.name, "template-") {
+			continue
+		}
+		data, _ := s.workbook(t)
+		z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, part := range z.File {
+			if !strings.HasPrefix(part.Name, "xl/worksheets/sheet") {
+				continue
+			}
+			text := readText(t, part)
+			m := pane.FindStringSubmatch(text)
+			if m == nil {
+				continue
+			}
+			rows, _ := strconv.Atoi(m[1])
+			high := 15 * float64(rows)
+			for _, r := range height.FindAllStringSubmatch(text, rows) {
+				if row, _ := strconv.Atoi(r[1]); row <= rows && r[2] != "" {
+					points, _ := strconv.ParseFloat(r[2], 64)
+					high += points - 15
+				}
+			}
+			if frozen++; high > mostFrozen {
+				t.Errorf("%s: %s: %d frozen rows are %.0f points high", s.name, part.Name, rows, high)
+			}
+		}
+	}
+	if frozen == 0 {
+		t.Error("no tab has frozen rows")
+	}
+}
+
+func readText(t *testing.T, part *zip.File) string {
+	t.Helper()
+	r, err := part.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	data, err := io.ReadAll(io.LimitReader(r, 1<<20)) // the rows after the heads do not matter
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(data)
 }

@@ -55,8 +55,10 @@ const (
 // Bounds of a table that is in the lines of a tab. They do not depend on values,
 // because the places of cells must not.
 const (
-	shortRows = 12
-	shortCols = lastFrontColumn
+	shortRows  = 12
+	shortCols  = lastFrontColumn
+	narrowRows = 25 // of a table of up to narrowCols columns
+	narrowCols = 3
 )
 
 func (b *book) newLeaf(name string) *leaf {
@@ -74,7 +76,6 @@ func (l *leaf) add(n line) int {
 // layouter lays out the tabs in lines.
 type layouter struct {
 	*book
-	byFile map[int]*leaf // of files; the first has the present tab of the sheet's own lines
 	// set are the givens of other sheets that the sheet itself sets, by the
 	// head under which they are on the front.
 	set     map[string][]*check.Cell
@@ -94,7 +95,8 @@ const setHere = "Set here for the other sheets"
 // layOut lays out the sheet and those it uses, each in its own order. The front
 // answers first: the verdict, then the limits, broken ones first.
 func (b *book) layOut() {
-	y := &layouter{book: b, byFile: map[int]*leaf{}, moved: map[*check.Cell]bool{}}
+	b.byFile = map[int]*leaf{}
+	y := &layouter{book: b, moved: map[*check.Cell]bool{}}
 	b.front = b.newLeaf("Sheet")
 	y.byFile[0] = b.front
 	several := false
@@ -195,6 +197,18 @@ func (y *layouter) secondPage() {
 // sourceOf returns the name of a worksheet, without its folder and ending.
 func (b *book) sourceOf(file int) string {
 	return strings.TrimSuffix(path.Base(b.m.Files[file].File.Name), ".leaf")
+}
+
+// titleOf returns the title of a worksheet, as its tab has it.
+func (b *book) titleOf(file int) string {
+	switch l := b.byFile[file]; {
+	case file == 0:
+		return clean(b.front.title)
+	case l == nil:
+		return plainName(b.sourceOf(file))
+	default:
+		return clean(l.title)
+	}
 }
 
 // item writes one item of the outline.
@@ -313,7 +327,11 @@ func (y *layouter) table(l *leaf, t *tablePlan) {
 
 // short reports whether a table is in the lines of the sheet.
 func short(t *check.Table) bool {
-	return t.Until == 0 && t.From == "" && t.Rows > 0 && t.Rows <= shortRows && len(t.Columns) <= shortCols
+	if t.Until != 0 || t.From != "" || t.Rows == 0 {
+		return false
+	}
+	n := len(t.Columns)
+	return t.Rows <= shortRows && n <= shortCols || t.Rows <= narrowRows && n <= narrowCols
 }
 
 // tickMark is what a box is ticked with; any other mark does as well.

@@ -34,10 +34,10 @@ const (
 )
 
 const (
-	limitsHead = 3  // rows above the first limit
-	mostListed = 12 // how many limits the front lists
-	fewListed  = 5  // and at least, of a sheet that uses others
-	leastOrder = 3  // how many the verdict names
+	limitsHead = 3 // rows above the first limit
+	mostListed = 8 // how many limits the front lists
+	fewListed  = 5 // and at least, of a sheet that uses others
+	leastOrder = 3 // how many the verdict names
 )
 
 // boundsPlan is a condition as a number between others, in one unit.

@@ -45,8 +45,8 @@ func (wb *workbook) writeLimits() error {
 }
 
 const (
-	limitWidth  = 44
-	reasonWidth = 60
+	limitWidth  = 50
+	reasonWidth = 68
 )
 
 func (wb *workbook) limitRows(out *rowWriter) error {
@@ -111,7 +111,7 @@ func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	}
 	wb.whyCells(c, row)
 	if c.limit.Origin.File > 0 || len(wb.leaves) > 1 {
-		row[limitFromColumn-1] = head(s, wb.sourceOf(c.limit.Origin.File), nameLook)
+		row[limitFromColumn-1] = head(s, wb.titleOf(c.limit.Origin.File), nameLook)
 	}
 	if c.bounds != nil {
 		wb.boundCells(c, row)
@@ -225,8 +225,12 @@ func (wb *workbook) rankedLimit(k int) []any {
 	} else if c.place == "" || c.why != "" {
 		at = ""
 	}
-	reason := text(limitReasonColumn, joinedPlace(at, wb.whyOf(c)), reasonLook)
+	reason := text(limitReasonColumn, joinedPlace(wb.usedTitle(c), joinedPlace(at, wb.whyOf(c))), reasonLook)
 	reason.Formula = "IF(" + where + `="","",` + where + `&": ")&` + reason.Formula
+	if len(wb.leaves) > 1 {
+		from := wb.ranked(limitFromColumn, k)
+		reason.Formula = "IF(" + from + "=" + quoteText(wb.titleOf(0)) + `,"",` + from + `&": ")&` + reason.Formula
+	}
 	row[nameColumn-1] = reason
 	return row
 }
@@ -240,10 +244,19 @@ func (wb *workbook) limitHeight() float64 {
 	tall := plainHeight
 	for i := range wb.m.Limits {
 		c := &wb.checks[i]
-		tall = max(tall, heightOf(c.limit.Text, labelWidth, 10), heightOf("row 999: "+wb.whyOf(c), nameWidth-2, 9))
+		tall = max(tall, heightOf(c.limit.Text, labelWidth, 10), heightOf(joinedPlace(wb.usedTitle(c), "row 999: "+wb.whyOf(c)), nameWidth-2, 10))
 	}
 	wb.limitTall = min(tall, 4*plainHeight)
 	return wb.limitTall
+}
+
+// usedTitle returns the title of the sheet that a limit comes from, of a limit
+// of the sheet itself nothing.
+func (wb *workbook) usedTitle(c *checkPlan) string {
+	if c.limit.Origin.File == 0 {
+		return ""
+	}
+	return wb.titleOf(c.limit.Origin.File)
 }
 
 func joinedPlace(place, text string) string {

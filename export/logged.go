@@ -65,9 +65,18 @@ func less(u unit.Unit, a, b float64) any {
 // trio adds sheet, log and difference of one thing to a table.
 func (tab *Tab) trio(name string, u unit.Unit, step float64) {
 	for _, who := range []string{"sheet", "log", "log - sheet"} {
-		tab.Fields = append(tab.Fields, fieldIn(name+" "+who, u))
-		tab.Steps = append(tab.Steps, step)
+		tab.field(name, who, u, step)
 	}
+}
+
+// field adds a column to a group of them.
+func (tab *Tab) field(group, name string, u unit.Unit, step float64) {
+	for len(tab.Groups) < len(tab.Fields) {
+		tab.Groups = append(tab.Groups, "")
+	}
+	tab.Groups = append(tab.Groups, group)
+	tab.Fields = append(tab.Fields, fieldIn(group+" "+name, u))
+	tab.Steps = append(tab.Steps, step)
 }
 
 func three(u unit.Unit, ours, theirs float64) []any {
@@ -126,7 +135,7 @@ func (t *loggedTabs) figures() Tab {
 		row := []any{name, symbol(u)}
 		for _, v := range three(u, ours, theirs) {
 			if x, ok := v.(float64); ok {
-				v = math.Round(x/step) * step
+				v = toStep(x, step)
 			}
 			row = append(row, v)
 		}
@@ -236,7 +245,11 @@ func fine(v any) any {
 	if !ok || x == 0 {
 		return v
 	}
-	step := math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-3)
+	return toStep(x, math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-3))
+}
+
+// toStep rounds x to a step, without noise in the last digits.
+func toStep(x, step float64) float64 {
 	if step >= 1 {
 		return math.Round(x/step) * step
 	}
@@ -261,13 +274,14 @@ func (t *loggedTabs) sideBySide() Tab {
 		theirs := h.Theirs.Channel(c.Name)
 		p := pair{theirs: theirs, u: c.Unit}
 		y := []int{len(tab.Fields)}
+		step := 0.0
 		if c.Column != nil {
 			p.ours = h.Ours.Channel(c.Name)
-			p.u = c.Column.Unit
-			tab.Fields, tab.Steps = append(tab.Fields, fieldIn(c.Name+" sheet", p.u)), append(tab.Steps, c.Column.To)
+			p.u, step = c.Column.Unit, c.Column.To
+			tab.field(c.Name, "sheet", p.u, step)
 			y = append(y, len(tab.Fields))
 		}
-		tab.Fields, tab.Steps = append(tab.Fields, fieldIn(c.Name+" log", p.u)), append(tab.Steps, 0)
+		tab.field(c.Name, "log", p.u, step)
 		pairs = append(pairs, p)
 		yName := c.Name
 		if s := symbol(p.u); s != "" {

@@ -21,8 +21,11 @@ type book struct {
 	names *nameSet
 	tabs  *nameSet
 
-	front  *leaf      // the sheet itself, first of the leaves
-	leaves []*leaf    // tabs of lines: the sheet and those it uses
+	front  *leaf   // the sheet itself, first of the leaves
+	leaves []*leaf // tabs of lines: the sheet and those it uses
+	// byFile are the leaves of files; the first has the current tab of the sheet's
+	// own lines.
+	byFile map[int]*leaf
 	side   []line     // of the tab of ranges and validity
 	cells  []cellPlan // by Cell.Index
 	tables []*tablePlan
@@ -59,10 +62,11 @@ type tablePlan struct {
 	t       *check.Table
 	tab     string
 	quoted  string
-	first   int      // the tab's row of the table's first row
-	brief   string   // the tab with rows of a long table to print, otherwise empty
-	host    *leaf    // the tab in whose lines a short table is, otherwise nil
-	names   []string // defined names by column of the tab, counted from 0
+	first   int        // the tab's row of the table's first row
+	widths  []int      // of its columns, once they are written
+	form    *paperForm // what is printed of it, beside it; nil where it is itself
+	host    *leaf      // the tab in whose lines a short table is, otherwise nil
+	names   []string   // defined names by column of the tab, counted from 0
 	columns []columnPlan
 	// stepsTab is the tab of the steps, quoted, on which they are from stepsFirst
 	// on: the table's own, in hidden columns; of a short table in the lines of
@@ -142,9 +146,6 @@ func (b *book) placeTable(t *tablePlan) {
 		return
 	}
 	t.tab = b.tabs.sheet(t.t.Name)
-	if t.long() {
-		t.brief = b.tabs.sheet(cutRunes(t.t.Name, maxSheetRunes-len(inBrief)) + inBrief)
-	}
 	t.quoted, t.first = quoteSheet(t.tab), tableTop
 	t.stepsTab, t.stepsFirst = t.quoted, len(t.t.Columns)+3 // a free column lies between
 }
@@ -226,6 +227,9 @@ func (b *book) print() {
 		}
 	}
 	b.roundCells()
+	for _, t := range b.tables {
+		b.planForm(t)
+	}
 }
 
 // formula prints one quantity in its shown unit.

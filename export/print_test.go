@@ -2,6 +2,7 @@ package export
 
 import (
 	"bytes"
+	"cmp"
 	"flag"
 	"fmt"
 	"image"
@@ -12,12 +13,14 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"unicode"
+	"unicode/utf8"
 )
 
-var printsDir = flag.String("prints", "", "keep the print-out of every template in this folder: PDF, and its pages as one picture")
+var printsDir = flag.String("prints", "", "keep the print-out of every template and of answers in this folder: PDF, and its pages as one picture")
 
 // printInOffice prints each workbook named on standard input to a PDF, a line
 // each: in.xlsx and out.pdf, separated by a tab. It reports every row of a visible
@@ -46,9 +49,79 @@ for line in sys.stdin:
 `
 
 // mostPages bounds the print-out of a template that is used on paper, in pages.
-var mostPages = map[string]int{"template-quarter-mile": 12, "template-set-up-book": 25}
+var mostPages = map[string]int{
+	"template-quarter-mile": 12, "template-set-up-book": 25, "template-saturday": 25, "template-between-rounds": 25,
+}
 
-// TestPrintOut prints every template in LibreOffice. No row is lower than its
+// otherPages bounds the print-out of any other template.
+const otherPages = 14
+
+// wordHeight finds a word's upper and lower edge in what pdftotext -bbox writes.
+var wordHeight = regexp.MustCompile(`xMin="([0-9.]+)" yMin="([0-9.]+)" xMax="([0-9.]+)" yMax="([0-9.]+)">(.*)</word>`)
+
+// carlitoLine is the height of a line of the font by its size: of Carlito, which
+// is as wide as Calibri.
+const carlitoLine = 1.221
+
+// checkSmallest checks that all characters on paper are large enough to read.
+func checkSmallest(t *testing.T, name, pdf string) {
+	t.Helper()
+	text, err := exec.Command("pdftotext", "-bbox", pdf, "-").Output()
+	if err != nil {
+		t.Fatalf("%s: %v", name, err)
+	}
+	for i, page := range strings.Split(string(text), "<page ")[1:] {
+		smallest, word := 99.0, ""
+		for _, m := range wordHeight.FindAllStringSubmatch(page, -1) {
+			var edge [4]float64
+			for k := range edge {
+				edge[k], _ = strconv.ParseFloat(m[k+1], 64)
+			}
+			high := edge[3] - edge[1]
+			if utf8.RuneCountInString(m[5]) <= 3 {
+				high = max(high, edge[2]-edge[0]) // a short word along an upright axis is wider than high
+			}
+			if size := high / carlitoLine; size < smallest {
+				smallest, word = size, m[5]
+			}
+		}
+		if smallest < smallestPrint-0.15 {
+			t.Errorf("%s: page %d: %q is printed in %.1f points, not %.0f", name, i+1, word, smallest, smallestPrint)
+		}
+	}
+}
+
+// TestPagesCutNoTable checks that a page of a tab in lines neither ends in a
+// table nor between a heading and what it is over.
+func TestPagesCutNoTable(t *testing.T) {
+	breaks := 0
+	for _, s := range samples(t) {
+		b := newBook(s.s, s.r)
+		for _, l := range b.leaves {
+			heights := make([]float64, len(l.lines))
+			for i := range heights {
+				heights[i] = plainHeight
+			}
+			for _, row := range l.pageEnds(heights) {
+				breaks++
+				before, after := l.lines[row-1].kind, l.lines[row].kind
+				switch before {
+				case headLine, sectionLine, tableHeadLine, columnHeadLine, unitHeadLine:
+					t.Errorf("%s: %s: a page ends with the heading in row %d", s.name, l.name, row)
+				case tableRowLine:
+					if after == tableRowLine {
+						t.Errorf("%s: %s: a page ends in a table, after row %d", s.name, l.name, row)
+					}
+				}
+			}
+		}
+	}
+	if breaks < 20 && *sampleNames == "" {
+		t.Errorf("only %d pages end", breaks)
+	}
+}
+
+// TestPrintOut prints every template, and answers, in LibreOffice. No row is lower than its
 // texts, every text of a tab that is printed is on paper, tabs of steps are
 // not, and the number of pages is bounded. With -prints the pages are kept as
 // pictures to look at.
@@ -56,6 +129,9 @@ func TestPrintOut(t *testing.T) {
 	pdftotext, err := exec.LookPath("pdftotext")
 	if err != nil {
 		missing(t, "pdftotext is not installed: no print-out was read")
+	}
+	if font, err := exec.Command("fc-match", "Calibri").Output(); err != nil || !strings.HasPrefix(string(font), "Carlito") && !strings.HasPrefix(string(font), "Calibri") {
+		missing(t, "neither Calibri nor Carlito, which is as wide, is installed: a print-out has other sizes")
 	}
 	dir := t.TempDir()
 	if *printsDir != "" {
@@ -67,15 +143,23 @@ func TestPrintOut(t *testing.T) {
 		}
 	}
 	var jobs strings.Builder
-	books, several := map[string][]byte{}, map[string]bool{}
+	books, plans := map[string][]byte{}, map[string]*book{}
 	for _, s := range samples(t) {
 		if !strings.HasPrefix(s.name, "template-") {
 			continue
 		}
-		several[s.name] = len(newBook(s.s, s.r).leaves) > 1
+		plans[s.name] = newBook(s.s, s.r)
 		books[s.name], _ = s.workbook(t)
 		path := filepath.Join(dir, s.name)
 		if err := os.WriteFile(path+".xlsx", books[s.name], 0o644); err != nil {
+			t.Fatal(err)
+		}
+		fmt.Fprintf(&jobs, "%s.xlsx\t%s.pdf\n", path, path)
+	}
+	for name, book := range answerBooks(t) {
+		books[name] = book
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path+".xlsx", book, 0o644); err != nil {
 			t.Fatal(err)
 		}
 		fmt.Fprintf(&jobs, "%s.xlsx\t%s.pdf\n", path, path)
@@ -95,10 +179,13 @@ func TestPrintOut(t *testing.T) {
 			t.Fatalf("%s: %v", name, err)
 		}
 		pages := strings.Split(strings.TrimSuffix(string(text), "\f"), "\f")
-		if most := mostPages[name]; most > 0 && len(pages) > most {
+		if most := cmp.Or(mostPages[name], answerPages[name], otherPages); len(pages) > most {
 			t.Errorf("%s: %d pages, at most %d", name, len(pages), most)
 		}
-		checkPages(t, name, book, several[name], pages)
+		if plan := plans[name]; plan != nil {
+			checkPages(t, name, book, plan, pages)
+		}
+		checkSmallest(t, name, pdf)
 		if *printsDir != "" {
 			montage(t, pdf)
 		}
@@ -110,9 +197,10 @@ func TestPrintOut(t *testing.T) {
 var footer = regexp.MustCompile(`(?m)(?:^| {2,})(\S(?:\S| \S)*) {2,}\d+ ?/ ?\d+ *$`)
 
 // checkPages compares the texts of the printed tabs with what is on paper.
-func checkPages(t *testing.T, name string, book []byte, several bool, pages []string) {
+func checkPages(t *testing.T, name string, book []byte, plan *book, pages []string) {
 	t.Helper()
-	byTab, count := map[string]string{}, map[string]int{}
+	byTab, count, several := map[string]string{}, map[string]int{}, len(plan.leaves) > 1
+	heads := columnHeads(plan)
 	for _, page := range pages {
 		m := footer.FindAllStringSubmatch(page, -1)
 		if len(m) == 0 {
@@ -122,6 +210,11 @@ func checkPages(t *testing.T, name string, book []byte, several bool, pages []st
 		tab := m[len(m)-1][1]
 		byTab[tab] += letterBag(page)
 		count[tab]++
+		for _, head := range heads[tab] {
+			if !strings.Contains(letterBag(page), letterBag(head)) {
+				t.Errorf("%s: page %d of the tab %s has no head %s", name, count[tab], tab, head)
+			}
+		}
 	}
 	for tab := range byTab {
 		if strings.Contains(strings.ToLower(tab), "steps") || tab == sourceTab || tab == chartDataTab {
@@ -157,6 +250,33 @@ func checkPages(t *testing.T, name string, book []byte, several bool, pages []st
 			}
 		}
 	}
+}
+
+// columnHeads returns what every page of a tab has: of a table's its columns, of
+// a tab in lines its title.
+func columnHeads(b *book) map[string][]string {
+	out := map[string][]string{}
+	for _, t := range b.tables {
+		if t.host != nil || t.t.Library {
+			continue
+		}
+		shown := t.t.Columns
+		if t.form != nil {
+			shown = nil
+			for _, block := range t.form.blocks {
+				for _, i := range block {
+					shown = append(shown, t.t.Columns[i])
+				}
+			}
+		}
+		for _, c := range shown {
+			out[t.tab] = append(out[t.tab], c.Name)
+		}
+	}
+	for _, l := range b.leaves {
+		out[l.name] = []string{l.title}
+	}
+	return out
 }
 
 // letterBag returns the letters and digits of a text, without what a line's end

@@ -217,11 +217,14 @@ func differences(a, b grid, without ...string) (list []string, compared int) {
 	return list, compared
 }
 
+// formEntry is the formula of an entry of a form to print.
+var formEntry = regexp.MustCompile(`^IF\(\$[A-Z]+\d+="","",IF\(INDEX\(`)
+
 // cancelled reports whether two values differ by no more than the rounding of
 // what their formula takes from one another: of two engine speeds that meet,
 // little more than that is left.
 func cancelled(g grid, tab string, mine, theirs field) bool {
-	if strings.HasSuffix(tab, inBrief) || tab == chartDataTab {
+	if formEntry.MatchString(mine.formula) || tab == chartDataTab {
 		// A copy of a cell that is compared where it is computed.
 		x, errX := strconv.ParseFloat(mine.value, 64)
 		y, errY := strconv.ParseFloat(theirs.value, 64)

@@ -6,7 +6,6 @@ import (
 	"io"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -71,15 +70,11 @@ func WriteRecords(w io.Writer, kind string, r Records, o Origin) error {
 	case ".parquet":
 		return writeParquet(w, r, o)
 	case ".xlsx":
-		b := recordBook{tab: "Answer", fields: r.Fields}
-		return b.write(w, func(row func([]any) error) error {
-			for _, values := range r.Rows {
-				if err := row(values); err != nil {
-					return err
-				}
-			}
-			return nil
-		})
+		b := recordBook{recordTab: recordTab{name: "Answer", title: "Answer", count: len(r.Rows), records: r.Rows}}
+		for _, f := range r.Fields {
+			b.columns = append(b.columns, recordColumn{Field: f})
+		}
+		return b.write(w, each(r.Rows))
 	}
 	out := bufio.NewWriter(w)
 	line := appendHead(nil, r.Fields)
@@ -154,144 +149,3 @@ func plain(s *sheet.Sheet, q *check.Quantity, v float64) any {
 
 // MaxBookRows is how many records a workbook holds below its heads.
 const MaxBookRows = excelize.TotalRows - bookHeads
-
-// bookHeads is how many rows of heads are above the records: names and units.
-const bookHeads = 2
-
-// recordBook is a workbook of records: a tab of them, and a tab of charts.
-type recordBook struct {
-	tab    string
-	title  string // of the sheet, at the foot of each page
-	fields []Field
-	// formats are the number formats of the columns; of those that have none a
-	// number shows all its digits.
-	formats []string
-	// charted are the columns that are drawn, each over the first one.
-	charted []int
-}
-
-// write writes records to a workbook as they come.
-func (b *recordBook) write(w io.Writer, rows func(row func([]any) error) error) error {
-	f := excelize.NewFile()
-	defer func() { _ = f.Close() }()
-	if err := f.SetDefaultFont(fontName); err != nil {
-		return err
-	}
-	if err := f.SetSheetName("Sheet1", b.tab); err != nil {
-		return err
-	}
-	if err := paper(f, b.tab, b.title, len(b.fields) > 7, "$1:$2"); err != nil {
-		return err
-	}
-	st := &styles{f: f, known: map[styleKey]int{}}
-	text := newTabRows()
-	n, err := b.writeRows(f, st, text, rows)
-	if err != nil {
-		return err
-	}
-	if err := b.charts(f, n); err != nil {
-		return err
-	}
-	if st.err != nil {
-		return st.err
-	}
-	packWith(f, text)
-	return f.Write(w)
-}
-
-// writeRows writes heads and records, and returns how many records there are.
-func (b *recordBook) writeRows(f *excelize.File, st *styles, text *tabRows, rows func(row func([]any) error) error) (int, error) {
-	out, err := streamRows(f, text, b.tab)
-	if err != nil {
-		return 0, err
-	}
-	panes := &excelize.Panes{Freeze: true, YSplit: bookHeads, TopLeftCell: at(1, bookHeads+1), ActivePane: "bottomLeft"}
-	if err := out.SetPanes(panes); err != nil {
-		return 0, err
-	}
-	names, units := make([]any, len(b.fields)), make([]any, len(b.fields))
-	looks := make([]int, len(b.fields))
-	for i, field := range b.fields {
-		names[i], units[i] = head(st, clean(field.Name), columnLook), head(st, clean(field.Unit), columnUnitLook)
-		looks[i] = st.of(shutLook, b.format(i), false)
-		if err := out.SetColWidth(i+1, i+1, float64(min(max(utf8.RuneCountInString(field.Name)+2, 10), 40))); err != nil {
-			return 0, err
-		}
-	}
-	if err := out.SetRow("A1", names); err != nil {
-		return 0, err
-	}
-	if err := out.SetRow("A2", units); err != nil {
-		return 0, err
-	}
-	n, left := 0, st.of(labelLook, "", true)
-	err = rows(func(values []any) error {
-		n++
-		out.begin(bookHeads + n)
-		for i, v := range values {
-			look := looks[min(i, len(looks)-1)]
-			switch v := v.(type) {
-			case nil:
-				continue
-			case string:
-				look = left
-			case bool:
-				out.cell(i+1, excelize.Cell{Value: truth(v), StyleID: left})
-				continue
-			}
-			out.cell(i+1, excelize.Cell{Value: v, StyleID: look})
-		}
-		out.end()
-		return nil
-	})
-	if err != nil {
-		return n, err
-	}
-	return n, out.Flush()
-}
-
-func (b *recordBook) format(i int) string {
-	if i < len(b.formats) {
-		return b.formats[i]
-	}
-	return ""
-}
-
-// charts draws the charted columns over the first, on a tab of their own.
-func (b *recordBook) charts(f *excelize.File, records int) error {
-	if len(b.charted) == 0 || records < 2 {
-		return nil
-	}
-	if _, err := f.NewSheet(chartsTab); err != nil {
-		return err
-	}
-	if err := paper(f, chartsTab, b.title, false, ""); err != nil {
-		return err
-	}
-	column := func(i int) string {
-		return quoteSheet(b.tab) + "!" + fixed(i+1, bookHeads+1) + ":" + fixed(i+1, bookHeads+records)
-	}
-	for k, i := range b.charted {
-		title := b.fields[i].Name + " over " + b.fields[0].Name
-		err := f.AddChart(chartsTab, at(1, 1+k*chartRows), &excelize.Chart{
-			Type:      excelize.Scatter,
-			Dimension: excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
-			Title:     chartText(clean(title), 13, true),
-			Legend:    excelize.ChartLegend{Position: "none"},
-			XAxis:     axis(clean(b.fields[0].head())), YAxis: axis(clean(b.fields[i].head())),
-			Format:       excelize.GraphicOptions{AltText: clean(title)},
-			Border:       excelize.LineOptions{Type: excelize.LineNone},
-			ShowBlanksAs: "gap",
-			Series: []excelize.ChartSeries{{
-				Name: quoteSheet(b.tab) + "!" + fixed(i+1, 1), Fill: tone(seriesColours[0]),
-				Categories: column(0), Values: column(i),
-				Line:   excelize.LineOptions{Type: excelize.LineSolid, Width: 1.75, Fill: tone(seriesColours[0])},
-				Marker: excelize.ChartMarker{Symbol: "none"},
-			}},
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}

@@ -78,12 +78,22 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 			}
 		}
 	}
-	row[nameColumn-1] = excelize.Cell{Value: c.Name, StyleID: s.of(nameLook, "", false)}
+	row[nameColumn-1] = excelize.Cell{Value: wb.nameOn(l, c), StyleID: s.of(nameLook, "", false)}
 	tall := max(heightOf(name, labelWidth, 10), heightOf(remark, remarkWidth, 10))
 	if text {
 		tall = max(tall, linesFor(wb.textOf(c), valueWidth+narrowWidth))
 	}
 	return row, tall
+}
+
+// nameOn returns the name of a scalar; of a given of another sheet that is
+// entered on a tab of this one also the title of that sheet: labels of several
+// sheets can be equal.
+func (wb *workbook) nameOn(l line, c *check.Cell) string {
+	if on := wb.cells[c.Index].leaf; l.kind == givenLine && c.Origin.File > 0 && (on == wb.front || on == wb.byFile[0]) {
+		return c.Name + ", " + wb.titleOf(c.Origin.File)
+	}
+	return c.Name
 }
 
 // causeOf says why a value is at fault, as long as it is.

@@ -14,11 +14,16 @@ func tableTitle(t *check.Table) string {
 	return plainName(t.Name) + ": " + clean(t.Origin.Label)
 }
 
-func tableRemark(t *check.Table) string {
-	if t.Until != 0 {
-		return "up to " + rowsText(t.Rows)
+// tableRemark says how long a table is, and where.
+func (wb *workbook) tableRemark(t *tablePlan) string {
+	text := rowsText(t.t.Rows)
+	if t.t.Until != 0 {
+		text = "up to " + text
 	}
-	return rowsText(t.Rows)
+	if wb.aside(t.t.Origin) {
+		return text + ", on the hidden tab " + t.tab
+	}
+	return text + ", on the tab " + t.tab
 }
 
 // shortTable returns a row of a table that is in the lines of a tab.
@@ -31,7 +36,7 @@ func (wb *workbook) shortTable(l line) ([]any, float64) {
 		switch l.kind {
 		case columnHeadLine:
 			name := label(&c.Quantity)
-			lines = max(lines, wrapped(name, t.charsOf(i), 9))
+			lines = max(lines, wrapped(name, t.charsOf(i), 10))
 			row[i] = excelize.Cell{Value: name, StyleID: s.of(columnLabelLook, "", left)}
 		case unitHeadLine:
 			row[i] = excelize.Cell{Value: cellSymbol(c.Unit), StyleID: s.of(columnUnitLook, "", left)}
@@ -42,9 +47,9 @@ func (wb *workbook) shortTable(l line) ([]any, float64) {
 	}
 	switch l.kind {
 	case tableHeadLine:
-		return s.band(tableLook, len(t.t.Columns), tableTitle(t.t)), 18
+		return s.band(tableLook, len(t.t.Columns), tableTitle(t.t)), 16
 	case columnHeadLine:
-		return row, max(float64(lineHeight(9)*float64(lines))+2, plainHeight)
+		return row, max(float64(lineHeight(10)*float64(lines))+2, plainHeight)
 	}
 	if lines > 1 {
 		return row, plainHeight * float64(lines)

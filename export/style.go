@@ -108,7 +108,7 @@ func (s *styles) band(l look, n int, text string) []any {
 
 func looks(l look) *excelize.Style {
 	s := &excelize.Style{
-		Font:       &excelize.Font{Family: fontName, Size: 11, Color: ink},
+		Font:       &excelize.Font{Family: fontName, Size: smallestFont, Color: ink},
 		Alignment:  &excelize.Alignment{Vertical: "top"},
 		Protection: &excelize.Protection{Locked: true},
 	}
@@ -121,7 +121,7 @@ func looks(l look) *excelize.Style {
 	case noteLook:
 		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, 10, true
 	case reasonLook:
-		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, 9, true
+		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, smallestFont, true
 		s.Alignment.Horizontal, s.Alignment.Indent = "left", 1
 	case tableLook:
 		s.Font.Italic, s.Alignment.Vertical = true, "bottom"
@@ -152,7 +152,7 @@ func looks(l look) *excelize.Style {
 	case unitLook, nameLook:
 		s.Font.Color = muted
 		if l == nameLook {
-			s.Font.Size = 9
+			s.Font.Size = smallestFont
 		} else {
 			s.Alignment.Horizontal, s.Alignment.Indent, s.Alignment.ShrinkToFit = "left", 1, true
 		}
@@ -163,12 +163,12 @@ func looks(l look) *excelize.Style {
 	case columnUnitLook:
 		s.Font.Color, s.Fill, s.Alignment.Horizontal = muted, tone(headTone), "right"
 	case columnLabelLook:
-		s.Font.Size, s.Alignment.Horizontal, s.Alignment.WrapText, s.Alignment.Vertical = 9, "right", true, "bottom"
+		s.Font.Size, s.Alignment.Horizontal, s.Alignment.WrapText, s.Alignment.Vertical = smallestFont, "right", true, "bottom"
 		s.Font.Color = muted
 	case rowLook:
 		s.Font.Color, s.Alignment.Horizontal = muted, "right"
 	case codeLook:
-		s.Font.Family, s.Font.Size, s.Alignment.WrapText = "Consolas", 9, true
+		s.Font.Family, s.Font.Size, s.Alignment.WrapText = "Consolas", smallestFont, true
 	}
 	return s
 }

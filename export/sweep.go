@@ -14,7 +14,6 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/question"
-	"gearleaf/sheet/unit"
 )
 
 // scenarioWriter writes scenarios of a sheet: inputs, and values that are
@@ -165,71 +164,6 @@ func (s *scenarioWriter) conditions(limits []int) string {
 		texts = append(texts, s.limits[i])
 	}
 	return strings.Join(texts, "; ")
-}
-
-func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally question.Tally, err error) {
-	b := s.recordBook()
-	err = b.write(w, func(row func([]any) error) error {
-		done := 0
-		var err error
-		tally, err = question.RunSweep(ctx, s.w, func(b *question.Block, rows *[][]any) {
-			*rows = (*rows)[:0]
-			for i := range b.N {
-				*rows = append(*rows, s.record(b, i))
-			}
-		}, func(b *question.Block, rows *[][]any) error {
-			for _, values := range *rows {
-				if err := row(values); err != nil {
-					return err
-				}
-			}
-			done += b.N
-			progress(done)
-			return nil
-		})
-		return err
-	})
-	return tally, err
-}
-
-// mostCharted bounds the charts of a sweep.
-const mostCharted = 6
-
-// recordBook returns the plan of a sweep's workbook. What is computed is drawn
-// over the given where only one moves.
-func (s *sweepWriter) recordBook() *recordBook {
-	b := &recordBook{tab: "Sweep", title: s.sheet.Model.Title, fields: s.fields()}
-	quantities := append(slices.Clone(s.inputs), s.shown...)
-	for i, q := range quantities {
-		format := ""
-		if q.To != 0 {
-			format = decimals(unit.Decimals(q.To))
-		}
-		b.formats = append(b.formats, format)
-		drawn := i > 0 && q.Type.Form == check.Number && len(b.charted) < mostCharted
-		if drawn && len(s.inputs) == 1 && s.inputs[0].Type.Form == check.Number {
-			b.charted = append(b.charted, i)
-		}
-	}
-	return b
-}
-
-// record is one scenario as a row of a workbook.
-func (s *scenarioWriter) record(b *question.Block, i int) []any {
-	var out []any
-	for k, q := range s.inputs {
-		out = append(out, plain(s.sheet, q, b.Inputs[k][i]))
-	}
-	for k, q := range s.shown {
-		out = append(out, plain(s.sheet, q, b.Shown[k][i]))
-	}
-	if s.limits != nil {
-		out = append(out, s.standing(b, i))
-	}
-	if b.Hole[i] != "" {
-		out = append(out, b.Hole[i])
-	}
-	return out
 }
 
 // The parts of a sweep's JSON around its scenarios.

@@ -28,6 +28,15 @@ func (wb *workbook) tableRows(out *rowWriter, t *tablePlan) error {
 		for _, write := range cells {
 			write(row)
 		}
+		out.cells(wb.formCells(t, t.first+row), t.form)
+		out.end()
+	}
+	if t.form == nil {
+		return nil
+	}
+	for row := t.first + t.t.Rows; row <= t.form.last(); row++ {
+		out.begin(row, excelize.RowOpts{Height: wb.formHeight(t, row)})
+		out.cells(wb.formCells(t, row), t.form)
 		out.end()
 	}
 	return nil
@@ -126,6 +135,15 @@ func (w *rowText) column(t *tablePlan, tab string, column int, top, rest string,
 			others.write(w, style, v)
 		case first != nil:
 			first.write(w, style, v)
+		}
+	}
+}
+
+// cells writes a form's cells into the current row.
+func (w *rowText) cells(cells []any, f *paperForm) {
+	for i, c := range cells {
+		if c, ok := c.(excelize.Cell); ok {
+			w.cell(f.column+i, c)
 		}
 	}
 }

@@ -1,9 +1,7 @@
 package export
 
 import (
-	"fmt"
 	"strconv"
-	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -29,23 +27,13 @@ func (wb *workbook) writeTables() error {
 		if err := wb.writeTable(t); err != nil {
 			return err
 		}
-		if t.brief != "" {
-			if err := wb.writeBrief(t); err != nil {
-				return err
-			}
-		}
 	}
 	return nil
 }
 
 func (wb *workbook) writeTable(t *tablePlan) error {
-	if err := wb.tablePage(t, t.tab); err != nil {
+	if err := wb.tablePaper(t); err != nil {
 		return err
-	}
-	if !t.t.Library { // an area of a hidden tab would be printed
-		if err := wb.printArea(t.tab, len(t.t.Columns)+1, t.first+min(t.t.Rows, t.printedRows())-1); err != nil {
-			return err
-		}
 	}
 	if err := wb.protect(t.tab); err != nil {
 		return err
@@ -53,8 +41,17 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	if err := wb.guardTable(t); err != nil {
 		return err
 	}
-	out, err := wb.tableTop(t, t.tab, plainName(t.t.Name), tabRemark(t))
+	out, err := wb.stream(t.tab)
 	if err != nil {
+		return err
+	}
+	if err := wb.tableColumns(out, t); err != nil {
+		return err
+	}
+	if err := out.SetPanes(tablePanes()); err != nil {
+		return err
+	}
+	if err := wb.tableHead(out, t); err != nil {
 		return err
 	}
 	if err := wb.tableRows(out, t); err != nil {
@@ -63,27 +60,24 @@ func (wb *workbook) writeTable(t *tablePlan) error {
 	return out.Flush()
 }
 
-// tablePage lays out the pages of a tab with a table's rows: the heads are
-// printed on each.
-func (wb *workbook) tablePage(t *tablePlan, tab string) error {
+// tablePaper lays out the pages of a table's tab: the heads are printed on each.
+// An area of a hidden tab would be printed.
+func (wb *workbook) tablePaper(t *tablePlan) error {
 	titles := "$" + strconv.Itoa(columnLabelRow) + ":$" + strconv.Itoa(columnUnitRow)
-	return wb.page(tab, len(t.t.Columns) > 7, titles)
-}
-
-// tableTop begins a tab with a table's rows: columns, panes and heads. The rows
-// come next.
-func (wb *workbook) tableTop(t *tablePlan, tab, title, remark string) (*rowWriter, error) {
-	out, err := wb.stream(tab)
-	if err != nil {
-		return nil, err
+	f := t.form
+	if err := wb.page(t.tab, f != nil || fullWidth(wb.estimates(t.t)) > portrait.chars(), titles); err != nil || t.t.Library || wb.aside(t.t.Origin) {
+		return err
 	}
-	if err := wb.tableColumns(out, t); err != nil {
-		return nil, err
+	if f == nil {
+		return printArea(wb.f, t.tab, 1, len(t.t.Columns)+1, t.first+t.t.Rows-1)
 	}
-	if err := out.SetPanes(tablePanes()); err != nil {
-		return nil, err
+	if err := printArea(wb.f, t.tab, f.column, f.column+f.wide()-1, f.last()); err != nil {
+		return err
 	}
-	return out, wb.tableHead(out, t, title, remark)
+	if f.high() > landscape.points() {
+		return nil
+	}
+	return wb.onePage(t.tab)
 }
 
 // guardTable says what may be entered in the given columns, and shows the
@@ -142,19 +136,33 @@ func (wb *workbook) tableColumns(out *rowWriter, t *tablePlan) error {
 		return err
 	}
 	for i, c := range t.t.Columns {
-		width := max(9, utf8.RuneCountInString(c.Name)+1, utf8.RuneCountInString(symbol(c.Unit))+1)
-		for row := 0; row < t.t.Rows; row += 1 + t.t.Rows/1000 {
-			v := wb.r.Entry(c, row)
-			text := ""
-			if c.Type.Form == check.Text && !v.IsBlank() && !v.IsFault() {
-				text = wb.m.Texts[int(v.V)]
-			}
-			width = max(width, wb.valueWidth(&c.Quantity, wb.shown(&c.Quantity, v), text)+1)
-		}
-		if err := out.SetColWidth(i+2, i+2, float64(min(width, 40))); err != nil {
+		t.widths = append(t.widths, wb.entryWidth(c))
+		if err := out.SetColWidth(i+2, i+2, float64(t.widths[i])); err != nil {
 			return err
 		}
 	}
+	if err := wb.hideSteps(out, t); err != nil || t.form == nil {
+		return err
+	}
+	return wb.formColumns(out, t)
+}
+
+// entryWidth returns the width of a column, from the longest thing in it.
+func (wb *workbook) entryWidth(c *check.Column) int {
+	width := headWidth(c)
+	for row := 0; row < c.Table.Rows; row += 1 + c.Table.Rows/1000 {
+		v := wb.r.Entry(c, row)
+		text := ""
+		if c.Type.Form == check.Text && !v.IsBlank() && !v.IsFault() {
+			text = wb.m.Texts[int(v.V)]
+		}
+		width = max(width, wb.valueWidth(&c.Quantity, wb.shown(&c.Quantity, v), text)+1)
+	}
+	return min(width, mostWide)
+}
+
+// hideSteps hides the columns of a table's steps.
+func (wb *workbook) hideSteps(out *rowWriter, t *tablePlan) error {
 	if len(t.steps) == 0 {
 		return nil
 	}
@@ -182,27 +190,27 @@ func tabRemark(t *tablePlan) string {
 	if t.t.Until != 0 {
 		remark = joined(remark, "Ends with the first row in which its condition holds; rows after it are blank.")
 	}
-	if t.brief != "" {
-		remark = joined(remark, fmt.Sprintf("Printed: the first %d rows here, and rows from first to last on the tab %s.", t.printedRows(), t.brief))
+	if t.form != nil {
+		remark = joined(remark, "Printed as the form from column "+letters(t.form.column)+" on.")
 	}
 	return remark
 }
 
 // tableHead writes the lines above a table's rows.
-func (wb *workbook) tableHead(out *rowWriter, t *tablePlan, title, remark string) error {
+func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 	s := &wb.styles
 	rows := [][]any{
-		tableTitleRow - 1:  {excelize.Cell{Value: title, StyleID: s.of(titleLook, "", true)}},
-		tableRemarkRow - 1: {excelize.Cell{Value: clean(remark), StyleID: s.of(rowLook, "", true)}},
+		tableTitleRow - 1:  {excelize.Cell{Value: plainName(t.t.Name), StyleID: s.of(titleLook, "", true)}},
+		tableRemarkRow - 1: {excelize.Cell{Value: clean(tabRemark(t)), StyleID: s.of(rowLook, "", true)}},
 		columnLabelRow - 1: {nil}, columnNameRow - 1: {head(s, "row", columnLook)}, columnUnitRow - 1: {head(s, "", columnUnitLook)},
 	}
 	tallest := 0.0
-	for _, c := range t.t.Columns {
+	for i, c := range t.t.Columns {
 		name := ""
 		if c.Origin.Label != "" {
 			name = clean(c.Origin.Label)
 		}
-		tallest = max(tallest, heightOf(name, 10, 9))
+		tallest = max(tallest, heightOf(name, t.widths[i], 10))
 		left := c.Type.Form == check.Text
 		rows[columnLabelRow-1] = append(rows[columnLabelRow-1], excelize.Cell{Value: name, StyleID: s.of(columnLabelLook, "", left)})
 		rows[columnNameRow-1] = append(rows[columnNameRow-1], excelize.Cell{Value: c.Name, StyleID: s.of(columnLook, "", left)})
@@ -214,12 +222,15 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan, title, remark string
 		rows[columnUnitRow-1] = append(rows[columnUnitRow-1], head(s, clean(step.what), nameLook))
 	}
 	for i, cells := range rows {
+		if form := wb.formCells(t, i+1); form != nil {
+			cells = append(padded(cells, t.form.column-1), form...)
+		}
 		opts := excelize.RowOpts{}
 		switch i + 1 {
 		case tableTitleRow:
 			opts.Height = 24
 		case columnLabelRow:
-			opts.Height = min(max(tallest, 14), 75)
+			opts.Height = min(max(tallest, plainHeight), 75)
 		}
 		if err := out.SetRow(at(1, i+1), cells, opts); err != nil {
 			return err
@@ -254,11 +265,6 @@ func (wb *workbook) columnStyle(t *tablePlan, c *check.Column) int {
 		l = openLook
 	}
 	return wb.columnLook(t, c, l)
-}
-
-// shutStyle returns the style of a column whose values are shown, not entered.
-func (wb *workbook) shutStyle(t *tablePlan, c *check.Column) int {
-	return wb.columnLook(t, c, shutLook)
 }
 
 func (wb *workbook) columnLook(t *tablePlan, c *check.Column, l look) int {

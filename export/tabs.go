@@ -3,10 +3,14 @@ package export
 import (
 	"fmt"
 	"io"
+	"math"
+	"strconv"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 
 	"gearleaf/export/chart"
+	"gearleaf/sheet/unit"
 )
 
 // Tab is one table of an answer that has several, with charts of its columns.
@@ -14,6 +18,9 @@ type Tab struct {
 	Name  string // of the tab in a workbook, and of the table in JSON
 	Title string
 	Records
+	// Groups are what neighbouring columns share, by column: the beginning of
+	// their names, which a workbook shows above them. Empty for none.
+	Groups []string
 	// Steps is the precision in which numbers of each column are shown; 0
 	// for as many digits as they have.
 	Steps  []float64
@@ -69,154 +76,84 @@ func grounded(series []chart.Series) {
 	}
 }
 
-// WriteTabs writes a workbook with a tab a table, and one for its charts.
-func WriteTabs(w io.Writer, tabs []Tab) error {
-	f := excelize.NewFile()
-	defer func() { _ = f.Close() }()
-	st := styles{f: f, known: map[styleKey]int{}}
-	for i, t := range tabs {
-		if i == 0 {
-			if err := f.SetSheetName("Sheet1", t.Name); err != nil {
-				return err
+// WriteTabs writes a workbook with a tab a table, and one of all charts; title is
+// at the foot of each page.
+func WriteTabs(w io.Writer, title string, tabs []Tab) error {
+	return writeRecordTabs(w, title, func(f *excelize.File, st *styles, text *tabRows) ([]*excelize.Chart, error) {
+		for i, t := range tabs {
+			if i == 0 {
+				if err := f.SetSheetName("Sheet1", t.Name); err != nil {
+					return nil, err
+				}
+			} else if _, err := f.NewSheet(t.Name); err != nil {
+				return nil, err
 			}
-		} else if _, err := f.NewSheet(t.Name); err != nil {
-			return err
 		}
-		if err := writeTab(f, &st, t); err != nil {
-			return fmt.Errorf("the tab %s could not be made: %w", t.Name, err)
+		var charts []*excelize.Chart
+		for _, t := range tabs {
+			one := t.recordTab(title)
+			if err := one.write(f, st, text, each(t.Rows)); err != nil {
+				return nil, fmt.Errorf("the tab %s could not be made: %w", t.Name, err)
+			}
+			charts = append(charts, t.charted(one)...)
 		}
-	}
-	if st.err != nil {
-		return st.err
-	}
-	packWith(f, newTabRows())
-	return f.Write(w)
+		return charts, nil
+	})
 }
 
-// tabHead is the row of a tab's column heads.
-const tabHead = 3
-
-// writeTab writes one table and its charts.
-func writeTab(f *excelize.File, st *styles, t Tab) error {
-	title := head(st, t.Name, titleLook)
-	title.Value = clean(t.Title)
-	if err := f.SetCellStr(t.Name, "A1", clean(t.Title)); err != nil {
-		return err
-	}
-	if err := f.SetCellStyle(t.Name, "A1", "A1", title.StyleID); err != nil {
-		return err
-	}
-	if err := paper(f, t.Name, t.Title, len(t.Fields) > 7, "$3:$3"); err != nil {
-		return err
-	}
-	panes := &excelize.Panes{Freeze: true, YSplit: tabHead, TopLeftCell: at(1, tabHead+1), ActivePane: "bottomLeft"}
-	if err := f.SetPanes(t.Name, panes); err != nil {
-		return err
-	}
-	bold := st.of(columnLook, "", false)
-	for c, field := range t.Fields {
-		at := at(c+1, tabHead)
-		if err := f.SetCellStr(t.Name, at, clean(field.head())); err != nil {
-			return err
+// recordTab returns the tab of t's records.
+func (t Tab) recordTab(foot string) *recordTab {
+	out := &recordTab{name: t.Name, title: t.Title, foot: foot, count: len(t.Rows), records: t.Rows}
+	for i, field := range t.Fields {
+		c := recordColumn{Field: field}
+		if i < len(t.Groups) && t.Groups[i] != "" {
+			c.label = t.Groups[i]
+			c.Name = strings.TrimPrefix(field.Name, c.label+" ")
 		}
-		if err := f.SetCellStyle(t.Name, at, at, bold); err != nil {
-			return err
-		}
-		letter, err := excelize.ColumnNumberToName(c + 1)
-		if err != nil {
-			return err
-		}
-		if err := f.SetColWidth(t.Name, letter, letter, float64(min(max(len(field.head())+2, 9), 50))); err != nil {
-			return err
-		}
-		if err := writeTabColumn(f, st, t, c); err != nil {
-			return err
-		}
+		c.format = t.format(i)
+		out.columns = append(out.columns, c)
 	}
-	return writeTabCharts(f, t)
+	return out
 }
 
-// writeTabColumn writes the values of one column in its precision.
-func writeTabColumn(f *excelize.File, st *styles, t Tab, c int) error {
-	format := "General"
-	if c < len(t.Steps) {
-		format = stepFormat(t.Steps[c])
+// shownDigits is how many digits a measured column without a precision shows of
+// its largest value.
+const shownDigits = 5
+
+// format returns the number format of a column: its precision, or so many digits
+// of its largest value that the rest is noise.
+func (t Tab) format(column int) string {
+	if column < len(t.Steps) && t.Steps[column] > 0 {
+		return decimals(unit.Decimals(t.Steps[column]))
 	}
-	style := st.of(shutLook, format, false)
-	for r, row := range t.Rows {
-		v := row[c]
-		if text, ok := v.(string); ok {
-			v = clean(text)
-		}
-		if v == nil {
+	largest, few := 0.0, true
+	for _, row := range t.Rows {
+		v, ok := row[column].(float64)
+		if !ok || v != v {
 			continue
 		}
-		if err := f.SetCellValue(t.Name, at(c+1, tabHead+1+r), v); err != nil {
-			return err
-		}
+		largest = max(largest, math.Abs(v))
+		few = few && len(strconv.FormatFloat(v, 'g', -1, 64)) <= shownDigits+2
 	}
-	if len(t.Rows) == 0 {
-		return nil
+	if few || largest == 0 {
+		return general
 	}
-	return f.SetCellStyle(t.Name, at(c+1, tabHead+1), at(c+1, tabHead+len(t.Rows)), style)
+	return decimals(max(0, shownDigits-1-int(math.Floor(math.Log10(largest)))))
 }
 
-// stepFormat is the number format that shows a step's decimals.
-func stepFormat(step float64) string {
-	if step <= 0 {
-		return "General"
-	}
-	format, zeros := "0", ""
-	for ; step < 0.999; step *= 10 {
-		zeros += "0"
-	}
-	if zeros != "" {
-		format += "." + zeros
-	}
-	return format
-}
-
-// writeTabCharts puts the charts on a tab after the table's, which stays one page
-// wide.
-func writeTabCharts(f *excelize.File, t Tab) error {
-	if len(t.Rows) == 0 || len(t.Charts) == 0 {
+// charted returns the charts of t, whose records are on a tab.
+func (t Tab) charted(on *recordTab) []*excelize.Chart {
+	var out []*excelize.Chart
+	if len(t.Rows) < 2 {
 		return nil
 	}
-	tab := cutRunes(t.Name, 24) + " charts"
-	if _, err := f.NewSheet(tab); err != nil {
-		return err
-	}
-	if err := paper(f, tab, t.Title, false, ""); err != nil {
-		return err
-	}
-	last := tabHead + len(t.Rows)
-	for i, c := range t.Charts {
-		out := &excelize.Chart{
-			Type:         excelize.Scatter,
-			Dimension:    excelize.ChartDimension{Width: chartWidth, Height: chartHeight},
-			Title:        chartText(clean(c.Title), 13, true),
-			Legend:       excelize.ChartLegend{Position: "bottom"},
-			XAxis:        axis(clean(c.XName)),
-			YAxis:        axis(clean(c.YName)),
-			Format:       excelize.GraphicOptions{AltText: clean(c.Title)},
-			Border:       excelize.LineOptions{Type: excelize.LineNone},
-			ShowBlanksAs: "gap",
-		}
+	for _, c := range t.Charts {
+		one := lineChart(c.Title, c.XName, c.YName, c.Title)
+		last := len(t.Rows) - 1
 		for k, y := range c.Y {
-			colour := seriesColours[k%len(seriesColours)]
-			column := func(i int) string {
-				return "'" + t.Name + "'!" + fixed(i+1, tabHead+1) + ":" + fixed(i+1, last)
-			}
-			out.Series = append(out.Series, excelize.ChartSeries{
-				Name: "'" + t.Name + "'!" + fixed(y+1, tabHead), Fill: tone(colour),
-				Categories: column(c.X), Values: column(y),
-				Line:   excelize.LineOptions{Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour)},
-				Marker: excelize.ChartMarker{Symbol: "none"},
-			})
+			addSeries(one, lineSeries(k, on.headOf(y), on.entries(c.X, 0, last), on.entries(y, 0, last)))
 		}
-		if err := f.AddChart(tab, at(1, 1+i*chartRows), out); err != nil {
-			return err
-		}
+		out = append(out, one)
 	}
-	return nil
+	return out
 }

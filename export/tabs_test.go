@@ -25,7 +25,7 @@ func TestWriteTabs(t *testing.T) {
 	}
 	var out, again bytes.Buffer
 	for _, w := range []*bytes.Buffer{&out, &again} {
-		if err := WriteTabs(w, tabs); err != nil {
+		if err := WriteTabs(w, "A pass", tabs); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -36,13 +36,13 @@ func TestWriteTabs(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for at, want := range map[string]string{"Splits!A1": "Splits found", "Splits!A3": "mark ft", "Splits!A4": "60", "Splits!A5": "", "Splits!B4": "=1+1", "Side by side!C6": "9.5"} {
+	for at, want := range map[string]string{"Splits!A1": "Splits found", "Splits!A4": "mark", "Splits!A5": "ft", "Splits!A6": "60", "Splits!A7": "", "Splits!B6": "=1+1", "Side by side!C8": "9.5"} {
 		tab, cell, _ := strings.Cut(at, "!")
 		if got, err := f.GetCellValue(tab, cell); err != nil || got != want {
 			t.Errorf("%s holds %q, want %q (%v)", at, got, want, err)
 		}
 	}
-	if formula, _ := f.GetCellFormula("Splits", "B4"); formula != "" {
+	if formula, _ := f.GetCellFormula("Splits", "B6"); formula != "" {
 		t.Errorf("a text has become the formula %q", formula)
 	}
 	archive, err := zip.NewReader(bytes.NewReader(out.Bytes()), int64(out.Len()))

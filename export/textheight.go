@@ -43,7 +43,7 @@ func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
 
 // linesFor returns the height of a text of usual size in a column so many
 // characters wide, 0 for one line.
-func linesFor(text string, width int) float64 { return heightOf(text, width, 11) }
+func linesFor(text string, width int) float64 { return heightOf(text, width, smallestFont) }
 
 // heightOf returns the height of a text of a size in points, 0 for one line.
 func heightOf(text string, width int, size float64) float64 {
@@ -51,11 +51,11 @@ func heightOf(text string, width int, size float64) float64 {
 	if lines == 1 {
 		return 0
 	}
-	return min(float64(lineHeight(size)*float64(lines))+2, 400) // no row is higher than 409
+	return min(float64(lineHeight(size)*float64(lines))+1, 400) // no row is higher than 409
 }
 
 // lineHeight returns the height of a line of text.
-func lineHeight(size float64) float64 { return size * 1.32 }
+func lineHeight(size float64) float64 { return size * 1.28 }
 
 // wrapped counts the lines of a text that is broken between words. The width of
 // a column is measured in digits of 11 points, about one of which is its margins;

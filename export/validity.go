@@ -27,7 +27,7 @@ func (wb *workbook) writeValidity() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{40, 12, 11, sideRemark, 30} {
+	for i, width := range []float64{sideLabel, 9, 9, sideRemark, 26} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -35,14 +35,20 @@ func (wb *workbook) writeValidity() error {
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: sideHead, TopLeftCell: at(1, sideHead+1), ActivePane: "bottomLeft"}); err != nil {
 		return err
 	}
-	if err := wb.lines(out, wb.side); err != nil {
+	if _, err := wb.lines(out, wb.side); err != nil {
 		return err
 	}
 	return out.Flush()
 }
 
-// sideRemark is the width of the remarks on the tab of ranges and validity.
-const sideRemark = 80
+// validityColumns is how many columns that tab has.
+const validityColumns = 5
+
+// Widths of labels and remarks on the tab of ranges and validity.
+const (
+	sideLabel  = 36
+	sideRemark = 64
+)
 
 // adviceRow returns the row of a range or a validity: the condition, its state
 // in a word, and where it is broken.
@@ -58,7 +64,7 @@ func (wb *workbook) adviceRow(c *checkPlan) ([]any, float64) {
 	if c.place != "" && c.why == "" {
 		row[2] = excelize.Cell{Formula: place(c.place, quoteSheet(validityTab), c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
 	}
-	return row, max(heightOf(head, 40, 10), heightOf(remark, sideRemark, 10))
+	return row, max(heightOf(head, sideLabel, 10), heightOf(remark, sideRemark, 10))
 }
 
 // stateCell returns the state of a condition in a word.
@@ -130,7 +136,11 @@ func (wb *workbook) adviceWords(c *checkPlan) (head, remark, name string) {
 
 // colourStates colours the word of a state.
 func (wb *workbook) colourStates(tab string, first, last int) error {
-	list := at(valueColumn, first) + ":" + at(valueColumn, last)
+	return colourWords(wb.f, tab, at(valueColumn, first)+":"+at(valueColumn, last))
+}
+
+// colourWords colours the words of states in a range.
+func colourWords(f *excelize.File, tab, list string) error {
 	var rules []excelize.ConditionalFormatOptions
 	for _, r := range []struct{ word, ink, tone string }{
 		{broken, red, redTone}, {advised, amber, amberTo}, {waiting, amber, ""}, {kept, green, ""},
@@ -139,11 +149,11 @@ func (wb *workbook) colourStates(tab string, first, last int) error {
 		if r.tone != "" {
 			style.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{r.tone}}
 		}
-		id, err := wb.f.NewConditionalStyle(style)
+		id, err := f.NewConditionalStyle(style)
 		if err != nil {
 			return err
 		}
 		rules = append(rules, excelize.ConditionalFormatOptions{Type: "cell", Criteria: "==", Value: `"` + r.word + `"`, Format: &id})
 	}
-	return wb.f.SetConditionalFormat(tab, list, rules)
+	return f.SetConditionalFormat(tab, list, rules)
 }

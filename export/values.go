@@ -17,19 +17,27 @@ type figure struct {
 
 // figureOf returns the figure of a value of q.
 func figureOf(s *sheet.Sheet, q *check.Quantity, v sheet.Value) figure {
+	f := bareFigure(s, q, v)
+	if f.numeric {
+		f.text, _ = s.Shown(q, v.V)
+	}
+	return f
+}
+
+// bareFigure returns the figure of a value of q; a number has no text, which
+// takes longer than the number.
+func bareFigure(s *sheet.Sheet, q *check.Quantity, v sheet.Value) figure {
 	switch {
 	case v.IsFault():
 		return figure{fault: causeOf(v)}
 	case v.IsBlank():
 		return figure{blank: true}
 	}
-	number, _ := s.Shown(q, v.V)
-	f := figure{text: number}
 	if q.Type.Form == check.Number {
-		f.numeric, f.si = true, v.V
-		f.number = shownUnit(q.Unit).Number(v.V)
+		return figure{numeric: true, si: v.V, number: shownUnit(q.Unit).Number(v.V)}
 	}
-	return f
+	text, _ := s.Shown(q, v.V)
+	return figure{text: text}
 }
 
 // causeOf says where a fault began and why.

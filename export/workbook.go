@@ -91,54 +91,17 @@ const (
 // tabsInOrder makes the tabs: what a reader wants first, steps and the text
 // last.
 func (wb *workbook) tabsInOrder() error {
-	var tabs []string
-	if len(wb.m.Limits) > 0 {
-		tabs = append(tabs, limitsTab)
-	}
-	for _, l := range wb.leaves[1:] {
-		tabs = append(tabs, l.name)
-	}
-	for _, t := range wb.tables {
-		if t.t.Library || t.host != nil {
-			continue
-		}
-		if t.brief != "" {
-			tabs = append(tabs, t.brief)
-		}
-		tabs = append(tabs, t.tab)
-	}
-	if len(wb.m.Charts) > 0 {
-		tabs = append(tabs, chartsTab)
-	}
-	// What is looked up rather than read is out of the way, and off the paper,
-	// in a book of several sheets.
-	var hidden, reference []string
-	if len(wb.side) > 0 {
-		reference = append(reference, validityTab)
-	}
-	reference = append(reference, workedTab)
-	for _, t := range wb.tables {
-		if t.t.Library {
-			reference = append(reference, t.tab)
-		}
-	}
-	tabs = append(tabs, reference...)
+	shown, hidden := wb.readTabs()
+	reference := wb.referenceTabs()
 	if len(wb.leaves) > 1 {
+		// What is looked up rather than read is out of the way, and off the paper,
+		// in a book of several sheets.
 		hidden = append(hidden, reference...)
+	} else {
+		shown = append(shown, reference...)
 	}
-	made := len(hidden)
-	if len(wb.m.Charts) > 0 {
-		hidden = append(hidden, chartDataTab)
-	}
-	if len(wb.steps) > 0 {
-		hidden = append(hidden, unquoted(wb.stepsTab))
-	}
-	for _, t := range wb.tables {
-		if t.host != nil && len(t.steps) > 0 {
-			hidden = append(hidden, unquoted(t.stepsTab))
-		}
-	}
-	for _, tab := range append(append(tabs, hidden[made:]...), sourceTab) {
+	hidden = append(hidden, wb.stepTabs()...)
+	for _, tab := range append(append(shown, hidden...), sourceTab) {
 		if _, err := wb.f.NewSheet(tab); err != nil {
 			return err
 		}
@@ -151,6 +114,66 @@ func (wb *workbook) tabsInOrder() error {
 		}
 	}
 	return wb.f.SetSheetVisible(sourceTab, false, true)
+}
+
+// readTabs returns the tabs that are read, after the front, and those of this
+// kind that are out of the way.
+func (wb *workbook) readTabs() (shown, hidden []string) {
+	if len(wb.m.Limits) > 0 {
+		shown = append(shown, limitsTab)
+	}
+	for _, l := range wb.leaves[1:] {
+		shown = append(shown, l.name)
+	}
+	for _, t := range wb.tables {
+		switch {
+		case t.t.Library || t.host != nil:
+		case wb.aside(t.t.Origin):
+			hidden = append(hidden, t.tab)
+		default:
+			shown = append(shown, t.tab)
+		}
+	}
+	switch {
+	case len(wb.m.Charts) == 0:
+	case wb.chartsAside():
+		hidden = append(hidden, chartsTab)
+	default:
+		shown = append(shown, chartsTab)
+	}
+	return shown, hidden
+}
+
+// referenceTabs returns the tabs of what is looked up.
+func (wb *workbook) referenceTabs() []string {
+	var tabs []string
+	if len(wb.side) > 0 {
+		tabs = append(tabs, validityTab)
+	}
+	tabs = append(tabs, workedTab)
+	for _, t := range wb.tables {
+		if t.t.Library {
+			tabs = append(tabs, t.tab)
+		}
+	}
+	return tabs
+}
+
+// stepTabs returns the tabs of steps and of what charts draw.
+func (wb *workbook) stepTabs() []string {
+	var tabs []string
+	if len(wb.m.Charts) > 0 {
+		tabs = append(tabs, chartDataTab)
+	}
+	if len(wb.steps) > 0 {
+		tabs = append(tabs, unquoted(wb.stepsTab))
+	}
+	for _, t := range wb.tables {
+		if t.host != nil && len(t.steps) > 0 {
+			tabs = append(tabs, unquoted(t.stepsTab))
+		}
+	}
+	return tabs
 }
 
 func unquoted(tab string) string {
@@ -296,52 +319,6 @@ func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
 		return math.NaN()
 	}
 	return shownUnit(q.Unit).Number(v.V)
-}
-
-// paperMargins are narrow, in inches; the footer is within the lower one.
-var paperMargins = func() excelize.PageLayoutMarginsOptions {
-	side, top, bottom, foot := 0.4, 0.45, 0.6, 0.3
-	return excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &top, Bottom: &bottom, Header: &foot, Footer: &foot}
-}()
-
-// page sets a tab up for paper: A4, one page wide, as many long as needed.
-func (wb *workbook) page(tab string, wide bool, titleRows string) error {
-	return paper(wb.f, tab, wb.m.Title, wide, titleRows)
-}
-
-// paper sets a tab of f up so; title is at the foot of each page.
-func paper(f *excelize.File, tab, title string, wide bool, titleRows string) error {
-	fit, size, width, height := true, 9, 1, 0
-	orientation := "portrait"
-	if wide {
-		orientation = "landscape"
-	}
-	if err := f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
-		return err
-	}
-	err := f.SetPageMargins(tab, &paperMargins)
-	if err != nil {
-		return err
-	}
-	err = f.SetPageLayout(tab, &excelize.PageLayoutOptions{Size: &size, Orientation: &orientation, FitToWidth: &width, FitToHeight: &height})
-	if err != nil {
-		return err
-	}
-	head := strings.ReplaceAll(cutRunes(clean(title), 120), "&", "&&")
-	err = f.SetHeaderFooter(tab, &excelize.HeaderFooterOptions{OddFooter: "&L&8" + head + "&C&8&A&R&8&P / &N"})
-	if err != nil || titleRows == "" {
-		return err
-	}
-	return f.SetDefinedName(&excelize.DefinedName{
-		Name: "_xlnm.Print_Titles", RefersTo: quoteSheet(tab) + "!" + titleRows, Scope: tab,
-	})
-}
-
-// printArea bounds what is printed of a tab.
-func (wb *workbook) printArea(tab string, column, row int) error {
-	return wb.f.SetDefinedName(&excelize.DefinedName{
-		Name: "_xlnm.Print_Area", RefersTo: quoteSheet(tab) + "!$A$1:" + fixed(column, row), Scope: tab,
-	})
 }
 
 // protect locks a tab's formulas; there is no password, so that anyone can

@@ -22,7 +22,7 @@ func (wb *workbook) writeWorked() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{workedName, workedFormula, 10, workedWhat, 10} {
+	for i, width := range []float64{workedName, workedFormula, 9, workedWhat, 8} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -49,8 +49,8 @@ func (wb *workbook) writeWorked() error {
 	cite := sourceList{}
 	for _, e := range wb.explanations() {
 		from := cite.numbers(e.from)
-		height := max(heightOf(e.formula, workedFormula*9/10, 9), heightOf(e.what, workedWhat, 10), heightOf(e.name, workedName, 10), heightOf(from, 10, 10))
-		err := write(max(height, plainHeight), head(s, e.name, labelLook), head(s, e.formula, codeLook), head(s, e.unit, unitLook),
+		height := max(heightOf(e.formula, workedFormula*95/100, 10), heightOf(e.what, workedWhat, 10), heightOf(e.name, workedName, 10), heightOf(from, 8, 10))
+		err := write(max(height, plainHeight), head(s, e.name, labelLook), head(s, e.formula, labelLook), head(s, e.unit, unitLook),
 			head(s, e.what, labelLook), head(s, from, remarkLook))
 		if err != nil {
 			return err
@@ -64,9 +64,9 @@ func (wb *workbook) writeWorked() error {
 
 // Widths of the tab's columns.
 const (
-	workedName    = 30
-	workedFormula = 96
-	workedWhat    = 76
+	workedName    = 28
+	workedFormula = 110
+	workedWhat    = 58
 )
 
 // sourceList numbers what is cited, in the order in which it is.

@@ -314,7 +314,7 @@ func keepLogged(cmd *cobra.Command, file string, h *pass.Logged, tabs []export.T
 	return disk.Write(file, func(w io.Writer) error {
 		switch kind {
 		case ".xlsx":
-			return export.WriteTabs(w, tabs)
+			return export.WriteTabs(w, h.Sheet.Model.Title, tabs)
 		case ".svg":
 			return chart.WriteSVG(w, drawn)
 		case ".png":

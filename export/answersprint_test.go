@@ -1,0 +1,137 @@
+package export
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"testing"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/pass"
+	"gearleaf/sheet/passbook"
+	"gearleaf/sheet/question"
+)
+
+// answerPages are the workbooks of answers that are printed, and how many pages
+// each has at most.
+var answerPages = map[string]int{"answer-sweep": 2, "answer-two-givens": 2, "answer-many": 5, "answer-log": 8, "answer-passes": 2}
+
+// answerBooks returns workbooks of answers: sweeps, a log, a book of passes.
+func answerBooks(t *testing.T) map[string][]byte {
+	t.Helper()
+	only := regexp.MustCompile(*sampleNames)
+	made := map[string]func(t *testing.T) []byte{
+		"answer-sweep":      func(t *testing.T) []byte { return sweepBook(t, "rear_sprocket") },
+		"answer-two-givens": func(t *testing.T) []byte { return sweepBook(t, "rear_sprocket=38..44", "front_sprocket=14..17") },
+		"answer-many": func(t *testing.T) []byte {
+			return sweepBook(t, "rear_sprocket=38..44", "front_sprocket=14..17", "head_wind=-5..5")
+		},
+		"answer-log": logBook, "answer-passes": passesBook,
+	}
+	out := map[string][]byte{}
+	for name, make := range made {
+		if only.MatchString(name) {
+			out[name] = make(t)
+		}
+	}
+	return out
+}
+
+func quarterMile(t *testing.T) *sheet.Sheet {
+	t.Helper()
+	s, list := sheet.Load("../templates/quarter-mile.leaf")
+	if s == nil {
+		t.Fatal(list)
+	}
+	return s
+}
+
+func sweepBook(t *testing.T, axes ...string) []byte {
+	t.Helper()
+	s := quarterMile(t)
+	var all []question.Axis
+	for _, text := range axes {
+		a, d := question.ParseAxis(s, text, false)
+		if d != nil {
+			t.Fatal(d.Message)
+		}
+		all = append(all, a)
+	}
+	show, d := question.ParseShow(s, []string{"elapsed_time", "trap_speed"})
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	w, d := question.NewSweep(s, all, show)
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	var out bytes.Buffer
+	if _, err := WriteSweep(context.Background(), &out, ".xlsx", w, Origin{}, func(int) {}); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// logBook is an invented log compared with the sheet.
+func logBook(t *testing.T) []byte {
+	t.Helper()
+	s := quarterMile(t)
+	run := filepath.Join(t.TempDir(), "run.csv")
+	w, err := os.Create(run)
+	if err != nil {
+		t.Fatal(err)
+	}
+	q := pass.InventQuestion{Mapping: pass.Mapping(s), Seed: 7, Rate: 100, Noise: 1, Delimiter: ',', Point: '.', Before: 3, After: 2}
+	if err := pass.Invent(s, w, q); err != nil {
+		t.Fatal(err)
+	}
+	if err := w.Close(); err != nil {
+		t.Fatal(err)
+	}
+	file, err := pass.ReadLog(s, run, q.Mapping, func(int64, int64) error { return nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := pass.Hold(s, pass.LogQuestion{Mapping: q.Mapping, File: file, Pass: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out bytes.Buffer
+	if err := WriteTabs(&out, s.Model.Title, LoggedTabs(h)); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+// passesBook is a book of invented passes, with one of another kind of text.
+func passesBook(t *testing.T) []byte {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "book.csv")
+	head := []string{"at", "sheet", "sheet sha256", "elapsed_time s", "trap_speed mph", "note"}
+	for i := range 5 {
+		_, err := passbook.Add(path, head, map[string]string{
+			"at": "2026-05-02T10:1" + strconv.Itoa(i) + ":00Z", "sheet": "quarter-mile.leaf",
+			"sheet sha256":   "a334084398a0f776ea720f7f5f75667f44490aa6a614795851a5662318b13e01",
+			"elapsed_time s": strconv.FormatFloat(7.3-float64(i*i)/100, 'f', 3, 64), "trap_speed mph": "192.5", "note": "head wind, 5 mph",
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	b, err := passbook.Read(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer := PassesAnswer(b, b.Lines)
+	if tab := answer.tab; len(tab.Rows) != 5 || len(tab.Charts) != 1 || len(tab.Fields) != 8 {
+		t.Fatalf("%+v", tab)
+	}
+	var out bytes.Buffer
+	if err := answer.Write(&out, ".xlsx", Origin{}); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}

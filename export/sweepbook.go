@@ -1,0 +1,168 @@
+package export
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/question"
+	"gearleaf/sheet/unit"
+)
+
+// Bounds of a sweep's charts.
+const (
+	mostCharted = 8 // charts
+	mostLines   = 6 // lines of one
+)
+
+// whyWide is the least width of the column that says which limits are broken; it
+// fills the page.
+const whyWide = 50
+
+// book writes a sweep as a workbook.
+func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally question.Tally, err error) {
+	b := s.recordBook()
+	err = b.write(w, func(row func([]any) error) error {
+		done := 0
+		var err error
+		tally, err = question.RunSweep(ctx, s.w, func(b *question.Block, rows *[][]any) {
+			*rows = (*rows)[:0]
+			for i := range b.N {
+				*rows = append(*rows, s.record(b, i))
+			}
+		}, func(b *question.Block, rows *[][]any) error {
+			for _, values := range *rows {
+				if err := row(values); err != nil {
+					return err
+				}
+			}
+			done += b.N
+			progress(done)
+			return nil
+		})
+		return err
+	})
+	return tally, err
+}
+
+// recordBook returns the plan of a sweep's workbook.
+func (s *sweepWriter) recordBook() *recordBook {
+	from, to := s.w.Part()
+	title := s.sheet.Model.Title
+	b := &recordBook{recordTab: recordTab{name: "Sweep", title: title, foot: title, count: to - from}, charts: s.charts}
+	if title == "" {
+		b.title = b.name
+	}
+	var inputs []string
+	for i, f := range s.heads {
+		q := s.quantities()[i]
+		c := recordColumn{Field: f, width: numberWide, text: q.Type.Form != check.Number}
+		if c.label = label(q); c.label == plainName(f.Name) {
+			c.label = ""
+		}
+		if q.To != 0 {
+			c.format = decimals(unit.Decimals(q.To))
+		}
+		if i < len(s.inputs) {
+			inputs = append(inputs, f.Name)
+		}
+		b.columns = append(b.columns, c)
+	}
+	if s.limits != nil {
+		b.state = len(b.columns) + 1
+		b.columns = append(b.columns, recordColumn{Field: Field{Name: "limits"}, width: numberWide})
+	}
+	used := 0
+	b.measure()
+	for _, c := range b.columns {
+		used += c.width
+	}
+	b.columns = append(b.columns, recordColumn{Field: Field{Name: "why"}, width: max(whyWide, portrait.chars()-used), text: true})
+	b.why = len(b.columns)
+	b.remark = fmt.Sprintf("Sweep of %s: %d scenarios", strings.Join(inputs, ", "), b.count)
+	return b
+}
+
+// quantities are what the columns hold: inputs, then what is shown.
+func (s *sweepWriter) quantities() []*check.Quantity {
+	return append(slices.Clone(s.inputs), s.shown...)
+}
+
+// record is one scenario as a row of a workbook: the state of its limits is in a
+// word, and what breaks them or why a value is missing beside it.
+func (s *sweepWriter) record(b *question.Block, i int) []any {
+	var out []any
+	for k, q := range s.inputs {
+		out = append(out, plain(s.sheet, q, b.Inputs[k][i]))
+	}
+	for k, q := range s.shown {
+		out = append(out, plain(s.sheet, q, b.Shown[k][i]))
+	}
+	var why []string
+	if s.limits != nil {
+		word := kept
+		if len(b.Waiting[i]) > 0 {
+			word = waiting
+			why = append(why, s.conditions(b.Waiting[i]))
+		}
+		if len(b.Broken[i]) > 0 {
+			word = broken
+			why = append([]string{s.conditions(b.Broken[i])}, why...)
+		}
+		out = append(out, word)
+	}
+	if b.Hole[i] != "" {
+		why = append(why, b.Hole[i])
+	}
+	if len(why) > 0 {
+		out = append(out, strings.Join(why, "; "))
+	}
+	return out
+}
+
+// charts draws what is shown over the last given that moves, a line for each
+// value of the one before: the last one moves fastest.
+func (s *sweepWriter) charts(t *recordTab) []*excelize.Chart {
+	n := len(s.inputs)
+	if s.w.Random != nil || n > 2 || s.inputs[n-1].Type.Form != check.Number {
+		return nil
+	}
+	lines, points := 1, t.count
+	if n == 2 {
+		points = len(s.w.Axes[1].Values)
+		lines = t.count / max(points, 1)
+	}
+	if points < 2 {
+		return nil
+	}
+	var out []*excelize.Chart
+	for k, q := range s.shown {
+		if q.Type.Form != check.Number || len(out) == mostCharted {
+			continue
+		}
+		x, y := t.columns[n-1], t.columns[n+k]
+		title := y.caption() + " over " + x.caption()
+		c := lineChart(title, x.named(), y.named(), title)
+		for i := range min(lines, mostLines) {
+			line := i * (lines - 1) / max(min(lines, mostLines)-1, 1)
+			from := line * points
+			name := t.headOf(n + k)
+			if n == 2 {
+				name = t.entries(0, from, from)
+				name, _, _ = strings.Cut(name, ":")
+			}
+			one := lineSeries(i, name, t.entries(n-1, from, from+points-1), t.entries(n+k, from, from+points-1))
+			if points <= 30 {
+				dotted(&one)
+			}
+			addSeries(c, one)
+		}
+		out = append(out, c)
+	}
+	return out
+}
