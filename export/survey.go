@@ -177,10 +177,15 @@ func (v *survey) strangeTabs() {
 		if v.taken[g] != "" {
 			continue
 		}
-		what := "is not of this worksheet"
+		what, most := "is not of this worksheet", 0.9
 		for _, t := range v.fresh.tabs {
-			if m := v.tabs[t.name]; m != nil && m.to != nil && len(g.cells) > 0 && likeness(m.from, g) > 0.9 {
-				what = "is a copy of " + m.to.name
+			m := v.tabs[t.name]
+			if m == nil || m.to == nil || len(g.cells) == 0 {
+				continue
+			}
+			// Both ways: the few texts of a small tab can all be on a large one.
+			if same := min(likeness(m.from, g), likeness(g, m.from)); same > most {
+				what, most = "is a copy of "+m.to.name, same
 			}
 		}
 		v.notef("the tab %s %s: ignored", g.name, what)
