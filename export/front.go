@@ -24,13 +24,14 @@ const (
 // Widths of these columns, in characters.
 const (
 	labelWidth  = 39
-	valueWidth  = 11
+	valueWidth  = 10
+	unitWidth   = 11
 	narrowWidth = 9
 	lastWidth   = 32
 	remarkWidth = 4 * narrowWidth
 	remarkLine  = remarkWidth - 4
 	nameWidth   = 2*narrowWidth + lastWidth
-	wholeWidth  = labelWidth + valueWidth + 7*narrowWidth + lastWidth
+	wholeWidth  = labelWidth + valueWidth + unitWidth + 6*narrowWidth + lastWidth
 )
 
 // writeLeaves writes the tabs that a tuner works on: the sheet, and those it
@@ -142,6 +143,8 @@ func leafColumns(out *rowWriter) error {
 			width = labelWidth
 		case valueColumn:
 			width = valueWidth
+		case unitColumn:
+			width = unitWidth
 		case lastFrontColumn:
 			width = lastWidth
 		}

@@ -43,7 +43,7 @@ for line in sys.stdin:
         sheet.getCellRangeByPosition(0, 0, 0, last).Rows.OptimalHeight = True
         for i, h in enumerate(heights):
             best = rows.getByIndex(i).Height
-            if best > h + 60:
+            if best > h + 60 and sheet.getCellRangeByPosition(0, i, 60, i).queryContentCells(23).Count > 0:
                 print("low\t%s\t%s\t%d\t%d\t%d" % (into, sheet.Name, i + 1, h, best))
     book.close(True)
 `

@@ -81,7 +81,7 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 	row[nameColumn-1] = excelize.Cell{Value: wb.nameOn(l, c), StyleID: s.of(nameLook, "", false)}
 	tall := max(heightOf(name, labelWidth, 10), heightOf(remark, remarkWidth, 10))
 	if text {
-		tall = max(tall, linesFor(wb.textOf(c), valueWidth+narrowWidth))
+		tall = max(tall, linesFor(wb.textOf(c), valueWidth+unitWidth))
 	}
 	return row, tall
 }

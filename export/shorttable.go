@@ -90,6 +90,8 @@ func (t *tablePlan) charsOf(i int) int {
 		return labelWidth
 	case valueColumn:
 		return valueWidth
+	case unitColumn:
+		return unitWidth
 	case lastFrontColumn:
 		return lastWidth
 	}
