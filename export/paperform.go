@@ -322,7 +322,11 @@ func (wb *workbook) formRow(t *tablePlan, block []int, k, tabRow int) []any {
 		entry := "INDEX(" + t.entryRange(c) + "," + here + ")"
 		cell := excelize.Cell{Formula: "IF(" + here + `="","",IF(` + entry + `="","",` + entry + "))", StyleID: wb.formStyles(t)[i], Value: number.Value}
 		if shown {
-			cell.Value = wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))
+			v := wb.r.Entry(c, row)
+			cell.Value = wb.roundedValue(&c.Quantity, v)
+			if !c.Given {
+				cell.StyleID = wb.entryStyle(t, c, v, cell.StyleID)
+			}
 		}
 		wb.report.Formulas++
 		cells = append(cells, cell)

@@ -22,7 +22,7 @@ func (wb *workbook) writeWorked() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{workedName, workedFormula, 9, workedWhat, 8} {
+	for i, width := range []float64{workedName, workedFormula, 11, workedWhat, 8} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -66,7 +66,7 @@ func (wb *workbook) writeWorked() error {
 const (
 	workedName    = 28
 	workedFormula = 110
-	workedWhat    = 58
+	workedWhat    = 56
 )
 
 // sourceList numbers what is cited, in the order in which it is.
