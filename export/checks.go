@@ -72,6 +72,9 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 		c.why = p.failed
 		return
 	}
+	if len(unmarked(s.text)) > simpleTerm {
+		s = p.step(s, called(b.kept(c))) // two short formulas are easier to read than a long one
+	}
 	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
 	text = "IFERROR(" + guard(s.guards, text) + `,"` + waiting + `")`
 	column := t.addStep(rowStep{what: b.kept(c) + ", state", text: text})

@@ -22,7 +22,7 @@ const (
 // Bounds of one formula: a spreadsheet takes 8,192 characters and 64 levels.
 const (
 	maxFormula   = 8192
-	longTerm     = 66  // a longer part is a step of its own, that formulas can be read
+	longTerm     = 60  // a longer part is a step of its own, that formulas can be read
 	longRow      = 160 // in each of many rows, where every step costs a column
 	manyRows     = 200
 	longFixed    = 32 // so is a longer part of a row's formula that is the same in every row
