@@ -80,6 +80,9 @@ var hostileCommands = []hostileInput{
 	{name: "a log that begins again and again", args: []string{"log", "a.leaf", "a.csv", "--json"}, status: []int{2}, said: "too long to find the pass", files: map[string]func(io.Writer){
 		"a.leaf": text(loggedSheet), "a.csv": repeated("time,engine_speed\n", "0,0\n1,1000\n2,2000\n3,3000\n4,4000\n5,5000\n6,6000\n7,7000\n8,8000\n9,9000\n", 300_000, ""),
 	}},
+	{name: "a log that restarts", args: []string{"log", "a.leaf", "a.csv", "--json"}, status: []int{2}, said: "starts again more than", files: map[string]func(io.Writer){
+		"a.leaf": text(loggedSheet), "a.csv": repeated("time,engine_speed\n", restarts(), 10_000, ""),
+	}},
 	{name: "a log of words", args: []string{"log", "a.leaf", "a.csv"}, status: []int{2}, said: "a.csv", heavy: true, files: map[string]func(io.Writer){
 		"a.leaf": text(loggedSheet), "a.csv": repeated("time,engine_speed\n", "x,y\n", 15_000_000, ""),
 	}},
@@ -133,6 +136,15 @@ func longPass(w io.Writer) {
 	for i := range 4_000_000 {
 		fmt.Fprintf(w, "%.3f,%d\n", float64(i)/1000, 5000+min(i/10, 900)+i%90)
 	}
+}
+
+// restarts is a part of a log, after which its clock starts again.
+func restarts() string {
+	var b strings.Builder
+	for i := range 20 {
+		fmt.Fprintf(&b, "%d,%d\n", i, i*1000)
+	}
+	return b.String()
 }
 
 func columnNames(n int) string {
