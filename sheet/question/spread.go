@@ -64,7 +64,7 @@ const (
 	MostDraws   = 200_000
 	FewestDraws = 10_000
 	soonValues  = 400_000_000
-	longValues  = 4_000_000_000
+	longValues  = 4e9 // more than an int of 32 bits holds
 )
 
 // soon is how many draws of sources can be computed quickly. It depends on the
@@ -75,7 +75,7 @@ func soon(s *sheet.Sheet, sources []whatif.Source) (int, error) {
 		by[i] = src.Place
 	}
 	weight := whatif.Weight(s.Program, by)
-	if weight > longValues/(FewestDraws+2*len(sources)) {
+	if float64(weight)*float64(FewestDraws+2*len(sources)) > longValues {
 		return 0, sheet.Refuse("each draw computes %d values, too many for the default of %d draws: state the number, as in --draws 1000", weight, FewestDraws)
 	}
 	return max(FewestDraws, min(MostDraws, soonValues/weight/1000*1000)), nil
