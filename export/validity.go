@@ -47,7 +47,7 @@ const validityColumns = 5
 // Widths of labels and remarks on the tab of ranges and validity.
 const (
 	sideLabel  = 36
-	sideRemark = 64
+	sideRemark = 61
 )
 
 // adviceRow returns the row of a range or a validity: the condition, its state
