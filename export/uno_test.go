@@ -185,7 +185,12 @@ func (c *changedCase) check(t *testing.T, where string) int {
 	}
 	// The digits that distinguish the sides of a limit, in that column, are those
 	// of the values when the workbook was written, and so is a fault's cause.
-	return compareBooks(t, name, ours.Bytes(), c.out, "Limits!$K$", "When written")
+	without := []string{"Limits!$K$", "When written"}
+	if where == "gnumeric" && strings.HasPrefix(c.sample.name, "chance-") {
+		// Its longer numbers decide between rows that are equal but for rounding.
+		without = append(without, "MATCH(MIN(", `"row "&$N`)
+	}
+	return compareBooks(t, name, ours.Bytes(), c.out, without...)
 }
 
 // checkSettings compares what is read back with what was changed.
