@@ -17,14 +17,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// level is one of the three values that a given is changed to.
+// level is one of the three values that a given is changed to: low, middle, high.
 type level int
-
-const (
-	lowEnd level = iota
-	middle
-	highEnd
-)
 
 func (l level) String() string { return [...]string{"low", "middle", "high"}[l] }
 

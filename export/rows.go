@@ -2,8 +2,10 @@ package export
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -15,7 +17,15 @@ import (
 // panes, rules, protection.
 type rowWriter struct {
 	*rowText
-	out *excelize.StreamWriter
+	out     *excelize.StreamWriter
+	columns map[int]columnWidth
+}
+
+// columnWidth is the width of a column, 0 if the program's own, and whether it
+// is hidden.
+type columnWidth struct {
+	width  float64
+	hidden bool
 }
 
 // rowText is the rows of a tab. They are written once, with the right cached
@@ -47,17 +57,49 @@ func streamRows(f *excelize.File, r *tabRows, tab string) (*rowWriter, error) {
 	}
 	text := &rowText{tab: index + 1, body: newPieces(r.slots)}
 	r.tabs[fmt.Sprintf("xl/worksheets/sheet%d.xml", text.tab)] = text
-	return &rowWriter{text, out}, nil
+	return &rowWriter{text, out, map[int]columnWidth{}}, nil
 }
 
-// SetColWidth sets the width of columns, before the first row.
+// SetColWidth sets the width of columns.
 func (w *rowWriter) SetColWidth(first, last int, width float64) error {
-	return w.out.SetColWidth(first, last, width)
+	if first < excelize.MinColumns || last > excelize.MaxColumns {
+		return excelize.ErrColumnNumber
+	}
+	for i := first; i <= last; i++ {
+		w.columns[i] = columnWidth{width, w.columns[i].hidden}
+	}
+	return nil
 }
 
-// SetColVisible hides columns or shows them, before the first row.
+// SetColVisible hides columns or shows them.
 func (w *rowWriter) SetColVisible(first, last int, visible bool) error {
-	return w.out.SetColVisible(first, last, visible)
+	if first < excelize.MinColumns || last > excelize.MaxColumns {
+		return excelize.ErrColumnNumber
+	}
+	for i := first; i <= last; i++ {
+		w.columns[i] = columnWidth{w.columns[i].width, !visible}
+	}
+	return nil
+}
+
+// flushColumns gives the columns to the library, which puts each before those
+// that it has: from the last to the first, because readers of workbooks may
+// want them ascending.
+func (w *rowWriter) flushColumns() error {
+	for _, i := range slices.Backward(slices.Sorted(maps.Keys(w.columns))) {
+		look := w.columns[i]
+		if look.width > 0 {
+			if err := w.out.SetColWidth(i, i, look.width); err != nil {
+				return err
+			}
+		}
+		if look.hidden {
+			if err := w.out.SetColVisible(i, i, false); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
 }
 
 // SetPanes freezes rows and columns, before the first row.
@@ -67,7 +109,12 @@ func (w *rowWriter) SetPanes(p *excelize.Panes) error { return w.out.SetPanes(p)
 func (w *rowWriter) MergeCell(first, last string) error { return w.out.MergeCell(first, last) }
 
 // Flush ends the tab: the library writes what surrounds the rows.
-func (w *rowWriter) Flush() error { return w.out.Flush() }
+func (w *rowWriter) Flush() error {
+	if err := w.flushColumns(); err != nil {
+		return err
+	}
+	return w.out.Flush()
+}
 
 // SetRow writes a row of cells: nil, excelize.Cell, or a plain value.
 func (w *rowText) SetRow(cell string, cells []any, opts ...excelize.RowOpts) error {

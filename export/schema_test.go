@@ -4,6 +4,8 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 )
@@ -45,6 +47,39 @@ func TestSchemaHolds(t *testing.T) {
 		t.Error("no workbook was compared with the schema")
 	}
 	t.Logf("%d workbooks follow the schema", seen)
+}
+
+// TestColumnsAscend reads the widths of every tab: they name columns in
+// ascending order and each once, as some programs demand.
+func TestColumnsAscend(t *testing.T) {
+	column := regexp.MustCompile(`<col [^>]*min="(\d+)"[^>]*max="(\d+)"|<col [^>]*max="(\d+)"[^>]*min="(\d+)"`)
+	seen := 0
+	for _, s := range samples(t) {
+		if !strings.HasPrefix(s.name, "template-") {
+			continue
+		}
+		data, _ := s.workbook(t)
+		names, parts := partsOf(t, data)
+		for _, name := range names {
+			if !strings.HasPrefix(name, "xl/worksheets/") {
+				continue
+			}
+			last := 0
+			for _, c := range column.FindAllStringSubmatch(string(parts[name]), -1) {
+				from, err := strconv.Atoi(c[1] + c[4])
+				if err != nil || from <= last {
+					t.Fatalf("%s, %s: column %d after column %d: %v", s.name, name, from, last, err)
+				}
+				if last, err = strconv.Atoi(c[2] + c[3]); err != nil {
+					t.Fatal(err)
+				}
+				seen++
+			}
+		}
+	}
+	if seen < 100 {
+		t.Errorf("only %d columns have widths", seen)
+	}
 }
 
 // seesErrors shows the validator a workbook with an error in it.

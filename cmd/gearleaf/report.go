@@ -74,7 +74,7 @@ func (r *report) settings() {
 		if i == 0 {
 			fmt.Fprintln(r.w)
 		}
-		was := set.Value
+		var was float64
 		if set.Cell != nil {
 			was = set.Cell.Value
 		} else {
