@@ -43,7 +43,7 @@ type (
 		Columns  []int    `json:"columns"`
 		Tables   []int    `json:"tables"`
 		Verdicts []int    `json:"verdicts"`
-		Streams  [][2]int `json:"streams"` // of the module's bytes, as wasm.Split has them
+		Streams  [][2]int `json:"streams"` // of the module's bytes, as split has them
 	}
 	unitData struct {
 		Symbol string     `json:"s"`
@@ -169,9 +169,9 @@ func data(in Input) (*pageData, []byte) {
 	d.charts()
 	module := wasm.Compact(in.Sheet.Program.Sheet(), d.exports)
 	d.layout(&module.Layout)
-	code, streams := wasm.Split(module.Code)
+	code, streams := split(module.Code)
 	for _, s := range streams {
-		d.out.Layout.Streams = append(d.out.Layout.Streams, [2]int{s.Opcode, s.Length})
+		d.out.Layout.Streams = append(d.out.Layout.Streams, [2]int{s.opcode, s.length})
 	}
 	return &d.out, code
 }

@@ -1,11 +1,11 @@
-package wasm
+package page
 
 import "slices"
 
-// Stream is a sequence of bytes of one kind: the operands of one opcode, or,
+// stream is a sequence of bytes of one kind: the operands of one opcode, or,
 // with the opcode -1, everything that is neither an opcode nor an operand.
 // With -2 it is the opcodes.
-type Stream struct{ Opcode, Length int }
+type stream struct{ opcode, length int }
 
 // The streams that are not operands.
 const (
@@ -13,11 +13,11 @@ const (
 	opcodeStream = -2
 )
 
-// Split returns the bytes of a module in another order: opcodes together, and
+// split returns the bytes of a module in another order: opcodes together, and
 // the operands of each opcode, locals by how long ago they were used. They
 // compress two fifths better. The script module.js of the page restores the
 // order.
-func Split(code []byte) ([]byte, []Stream) {
+func split(code []byte) ([]byte, []stream) {
 	s := &splitter{code: code, to: map[int][]byte{}}
 	s.take(restStream, 8)
 	for len(s.code) > 0 {
@@ -33,10 +33,10 @@ func Split(code []byte) ([]byte, []Stream) {
 		}
 	}
 	var out []byte
-	var streams []Stream
+	var streams []stream
 	for _, key := range slices.Sorted(s.keys()) {
 		out = append(out, s.to[key]...)
-		streams = append(streams, Stream{key, len(s.to[key])})
+		streams = append(streams, stream{key, len(s.to[key])})
 	}
 	return out, streams
 }
