@@ -295,7 +295,7 @@ func (h *Logged) align(q LogQuestion) error {
 // passes searches every segment of the file for passes.
 func (h *Logged) passes(by string, zero *float64) ([]found, error) {
 	var out []found
-	ours, compared, tried := h.Ours.Channel(by), 0.0, 0
+	ours, compared := h.Ours.Channel(by), 0.0
 	for _, rows := range h.segments() {
 		if rows[1]-rows[0] < 8 {
 			continue
@@ -316,27 +316,11 @@ func (h *Logged) passes(by string, zero *float64) ([]found, error) {
 		if compared += runlog.Compared(ours.Series, theirs); !(compared <= runlog.MostCompared) {
 			return nil, h.tooLong(by)
 		}
-		if tried++; tried > mostTried {
-			return nil, h.tooManyParts(by)
-		}
 		if l, ok := runlog.Correlate(ours.Series, theirs, by); ok {
 			out = append(out, found{l, rows})
 		}
 	}
 	return out, nil
-}
-
-// mostTried is how many parts of a log, between restarts of its clock, are
-// compared with the pass by a channel of any shape; each takes milliseconds.
-const mostTried = 500
-
-// tooManyParts says that the clock of the log starts again too often.
-func (h *Logged) tooManyParts(by string) error {
-	return &runlog.Mistake{
-		File:    h.File.Name,
-		Message: fmt.Sprintf("its clock starts again more than %d times: too often to find the pass in it by %s", mostTried, by),
-		Help:    "say when the pass begins, --zero SECONDS, or align by speed or distance",
-	}
 }
 
 // tooLong says that the log is too long to find the pass in it by a channel of

@@ -134,27 +134,33 @@ func (s Series) crossing(level float64) float64 {
 // crossingRoom is half the interval around a crossing.
 const crossingRoom = 0.08
 
-// coarse is the step in seconds of the samples that Correlate compares first.
-const coarse = 0.02
+// coarse and fine are the steps in seconds by which Correlate moves the pass
+// along the log, first over all of it, then in moves fine steps.
+const (
+	coarse = 0.02
+	fine   = 0.0005
+	moves  = 3 * coarse / fine
+)
 
 // MostCompared bounds the pairs of samples that Correlate compares for one log:
 // ten hours of it with a pass of ten seconds.
 const MostCompared = 1_000_000_000
 
-// Compared returns how many pairs of samples Correlate compares.
+// Compared returns how many pairs of samples Correlate compares, and how many
+// it reads for that.
 func Compared(pass, log Series) float64 {
 	if pass.Len() < 2 || log.Len() < 8 {
 		return 0
 	}
 	duration := pass.T[len(pass.T)-1]
-	return max(duration, log.T[len(log.T)-1]-log.T[0]) / coarse * max(1, duration/coarse)
+	samples := max(1, duration/coarse)
+	return max(duration, log.T[len(log.T)-1]-log.T[0])/coarse*samples + moves*(4*samples+float64(log.Len()))
 }
 
 // Correlate finds where in a log the pass fits best by a channel of any
 // shape, such as engine speed: where the squares of the differences are
 // least. It finds nothing where it would compare more than MostCompared.
 func Correlate(pass, log Series, by string) (Launch, bool) {
-	const fine = 0.0005
 	if n := Compared(pass, log); !(n > 0) || n > MostCompared {
 		return Launch{}, false
 	}
