@@ -36,7 +36,7 @@ const slackReason = `# LibreOffice takes the result of an addition or subtractio
 # comparisons with 0 in templates and the library whose difference is part of a sum or of a branch. What is compared there
 # is a load, a stack, a travel or a share, of givens with six digits at most: within 4e-15 of its operands it is 0 but for
 # rounding, and the sheet's own verdict depends on the last bit, too. Comparisons with another number have a tolerance of
-# 1e-12, 250 times as wide. The changes of every given to three values, in LibreOffice, find no verdict that differs.
+# 1e-12, 250 times as wide. The tests that change givens in LibreOffice compare every verdict.
 `
 
 // TestSlackIsListed lists the comparisons with 0 of all templates, and of the
