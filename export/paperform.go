@@ -76,7 +76,7 @@ func (b *book) planForm(t *tablePlan) {
 
 // high returns the height of a form in points.
 func (f *paperForm) high() float64 {
-	return formHigh + formRow*float64(len(f.blocks)*(f.rows+1)+(len(f.blocks)-1)*(blockHeads+labelLines))
+	return formHigh + float64(formRow*float64(len(f.blocks)*(f.rows+1)+(len(f.blocks)-1)*(blockHeads+labelLines)))
 }
 
 // fullWidth returns the width of columns with the numbers of the rows.
