@@ -64,7 +64,7 @@ func TestReadmeCommands(t *testing.T) {
 	if len(commands) != 2 {
 		t.Fatalf("README.md opens with %d commands, want 2: %q", len(commands), commands)
 	}
-	if commands[1] != "go test ./..." {
+	if commands[1] != "go test -timeout 20m ./..." {
 		t.Errorf("the second command is %q, want the tests", commands[1])
 	}
 	args, ok := strings.CutPrefix(commands[0], "go run ./cmd/gearleaf ")
