@@ -395,7 +395,12 @@ func numbered(a excelize.ChartAxis, columns ...*check.Column) excelize.ChartAxis
 	return a
 }
 
+// chartText is a title; without a text it is none, because a run without a text
+// is an error in the file.
 func chartText(text string, size float64, bold bool) excelize.ChartTitle {
+	if text == "" {
+		return excelize.ChartTitle{}
+	}
 	return excelize.ChartTitle{Paragraph: []excelize.RichTextRun{{
 		Text: text, Font: &excelize.Font{Family: fontName, Size: size, Bold: bold, Color: ink},
 	}}}

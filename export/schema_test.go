@@ -49,6 +49,30 @@ func TestSchemaHolds(t *testing.T) {
 	t.Logf("%d workbooks follow the schema", seen)
 }
 
+// TestTitlesHaveTexts reads the charts of all samples: a run of a title has a
+// text.
+func TestTitlesHaveTexts(t *testing.T) {
+	run := regexp.MustCompile(`(?s)<a:r>.*?</a:r>`)
+	seen := 0
+	for _, s := range samples(t) {
+		data, _ := s.workbook(t)
+		names, parts := partsOf(t, data)
+		for _, name := range names {
+			if !strings.HasPrefix(name, "xl/charts/") {
+				continue
+			}
+			for _, r := range run.FindAllString(string(parts[name]), -1) {
+				if seen++; !strings.Contains(r, "<a:t>") {
+					t.Errorf("%s, %s: %s", s.name, name, r)
+				}
+			}
+		}
+	}
+	if seen < 100 {
+		t.Errorf("only %d runs were seen", seen)
+	}
+}
+
 // TestColumnsAscend reads the widths of every tab: they name columns in
 // ascending order and each once, as some programs demand.
 func TestColumnsAscend(t *testing.T) {
