@@ -18,6 +18,8 @@ import (
 	"testing"
 	"unicode"
 	"unicode/utf8"
+
+	"gearleaf/sheet/outside"
 )
 
 var printsDir = flag.String("prints", "", "keep the print-out of every template and of answers in this folder: PDF, and its pages as one picture")
@@ -128,10 +130,10 @@ func TestPagesCutNoTable(t *testing.T) {
 func TestPrintOut(t *testing.T) {
 	pdftotext, err := exec.LookPath("pdftotext")
 	if err != nil {
-		missing(t, "pdftotext is not installed: no print-out was read")
+		outside.Missing(t, "pdftotext is not installed: no print-out was read")
 	}
 	if font, err := exec.Command("fc-match", "Calibri").Output(); err != nil || !strings.HasPrefix(string(font), "Carlito") && !strings.HasPrefix(string(font), "Calibri") {
-		missing(t, "neither Calibri nor Carlito, which is as wide, is installed: a print-out has other sizes")
+		outside.Missing(t, "neither Calibri nor Carlito, which is as wide, is installed: a print-out has other sizes")
 	}
 	dir := t.TempDir()
 	if *printsDir != "" {

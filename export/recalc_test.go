@@ -16,28 +16,21 @@ import (
 	"testing"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/outside"
 )
 
 // tool returns the path of an outside program; without it the test is
 // skipped, or fails where everything is required.
 func tool(t *testing.T, name string) string {
 	t.Helper()
-	if testing.Short() && os.Getenv("GEARLEAF_REQUIRE") != "all" {
+	if testing.Short() && !outside.Required() {
 		t.Skip("recalculation by " + name + " takes a minute")
 	}
 	path, err := exec.LookPath(name)
 	if err != nil {
-		missing(t, name+" is not installed: its recalculation was not compared")
+		outside.Missing(t, name+" is not installed: its recalculation was not compared")
 	}
 	return path
-}
-
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-		t.Fatal(what)
-	}
-	t.Skip(what)
 }
 
 // spoiled returns a workbook without any cached value: a program that shows what
@@ -307,7 +300,7 @@ func TestOpenpyxlReads(t *testing.T) {
 		}
 	}
 	if python == "" {
-		missing(t, "no python3 with openpyxl: what another reader finds was not looked at")
+		outside.Missing(t, "no python3 with openpyxl: what another reader finds was not looked at")
 	}
 	text, err := os.ReadFile("testdata/scalars.leaf")
 	if err != nil {

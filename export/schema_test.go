@@ -8,13 +8,15 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"gearleaf/sheet/outside"
 )
 
 // TestSchemaHolds has the npm package @ooxml-tools/validate compare a workbook with
 // the schema of its format, or every sample's where GEARLEAF_WORKBOOKS=all. Its exit
 // status says nothing; what it prints does.
 func TestSchemaHolds(t *testing.T) {
-	if testing.Short() && os.Getenv("GEARLEAF_REQUIRE") != "all" {
+	if testing.Short() && !outside.Required() {
 		t.Skip("the validator takes some seconds")
 	}
 	node := ""
@@ -26,7 +28,7 @@ func TestSchemaHolds(t *testing.T) {
 		}
 	}
 	if _, err := os.Stat(script); err != nil || node == "" {
-		missing(t, "@ooxml-tools/validate (npm; NODE_PATH says where) is not installed: no workbook was compared with the schema")
+		outside.Missing(t, "@ooxml-tools/validate (npm; NODE_PATH says where) is not installed: no workbook was compared with the schema")
 	}
 	seen := 0
 	for _, s := range samples(t) {

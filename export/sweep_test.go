@@ -112,22 +112,16 @@ func TestRecordsAreHarmless(t *testing.T) {
 	}
 }
 
-// BenchmarkSweepCSV writes scenarios as text.
-func BenchmarkSweepCSV(b *testing.B) {
-	n := 0
-	for b.Loop() {
-		sweepBytes(b, ".csv", sweepOf(b, 1))
-		n += 301 * 7 * 2
+// BenchmarkSweep writes the same scenarios as text and for data tools.
+func BenchmarkSweep(b *testing.B) {
+	for _, ending := range []string{".csv", ".parquet"} {
+		b.Run(ending, func(b *testing.B) {
+			n := 0
+			for b.Loop() {
+				sweepBytes(b, ending, sweepOf(b, 1))
+				n += 301 * 7 * 2
+			}
+			b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "scenarios/s")
+		})
 	}
-	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "scenarios/s")
-}
-
-// BenchmarkSweepParquet writes the same scenarios for data tools.
-func BenchmarkSweepParquet(b *testing.B) {
-	n := 0
-	for b.Loop() {
-		sweepBytes(b, ".parquet", sweepOf(b, 1))
-		n += 301 * 7 * 2
-	}
-	b.ReportMetric(float64(n)/b.Elapsed().Seconds(), "scenarios/s")
 }

@@ -14,6 +14,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"gearleaf/sheet"
+	"gearleaf/sheet/outside"
 )
 
 // changeInOffice changes fields as a person would, lets everything follow, saves,
@@ -56,7 +57,7 @@ func unoPython(t *testing.T) string {
 			return p
 		}
 	}
-	missing(t, "no python3 with uno: nothing was changed in LibreOffice")
+	outside.Missing(t, "no python3 with uno: nothing was changed in LibreOffice")
 	return ""
 }
 

@@ -5,21 +5,12 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"os/exec"
 	"strings"
 	"testing"
-)
 
-// missing skips a comparison whose outside program is not there, or fails it
-// where everything is required.
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-		t.Fatal(what)
-	}
-	t.Skip(what)
-}
+	"gearleaf/sheet/outside"
+)
 
 // interpreter returns the first of programs that runs the code probe.
 func interpreter(t *testing.T, what, flag, probe string, programs ...string) string {
@@ -29,7 +20,7 @@ func interpreter(t *testing.T, what, flag, probe string, programs ...string) str
 			return path
 		}
 	}
-	missing(t, what+" is not installed: the library was not compared with it")
+	outside.Missing(t, what+" is not installed: the library was not compared with it")
 	return ""
 }
 
@@ -55,9 +46,9 @@ func ask(t *testing.T, program, script string, questions [][]any) []float64 {
 	return answers
 }
 
-// outside is a formula of the library beside a question that an outside
+// answered is a formula of the library beside a question that an outside
 // program answers. The numbers of the question are cells of the worksheet.
-type outside struct {
+type answered struct {
 	formula   string
 	givens    []given
 	steps     string // lines between the givens and the formula
@@ -71,7 +62,7 @@ type outside struct {
 
 // compare computes every formula over points drawn by chance, through the
 // worksheet, and compares it with the outside answers.
-func compare(t *testing.T, program, script string, rows []outside) {
+func compare(t *testing.T, program, script string, rows []answered) {
 	t.Helper()
 	var questions [][]any
 	sheets := make([]drawn, len(rows))
@@ -114,7 +105,7 @@ func TestAgainstIAPWS(t *testing.T) {
 	equationOfState := "CIPM-2007 against the equation of state of IAPWS G8-10, each good to 2e-5"
 	chain := "links = chain_length(front, rear, apart, 15.875 mm)\n"
 	curve, points := curveSteps()
-	compare(t, python, "testdata/outside.py", []outside{
+	compare(t, python, "testdata/outside.py", []answered{
 		{"saturation_pressure(temperature)", []given{{"temperature", "degC", 0.01, 370, false}}, "", "saturation_pressure", []string{"temperature"}, 1e-11, lanes, "the same equation, rounding"},
 		{"saturation_temperature(vapour)", []given{{"vapour", "Pa", 612, 2e7, false}}, "", "saturation_temperature", []string{"vapour"}, 1e-11, lanes, "the same equation, rounding"},
 		{"saturation_temperature(vapour)", []given{{"vapour", "Pa", 612, 2e4, false}}, "", "saturation_temperature", []string{"vapour"}, 1e-11, lanes, "the same equation, rounding"},
@@ -164,7 +155,7 @@ func TestAgainstPsychrolib(t *testing.T) {
 	bulbs := []given{{"dry", "degC", 12, 45, false}, {"depression", "deltaC", 0, 6, false}, pressure}
 	wet := "wet = dry - depression\n"
 	const line = "Hyland and Wexler's saturation line of 1983 lies up to 1.8e-4 under IAPWS-IF97"
-	compare(t, node, "testdata/outside.js", []outside{
+	compare(t, node, "testdata/outside.js", []answered{
 		{"saturation_pressure(temperature)", []given{warm}, "", "saturation_pressure", []string{"temperature"}, 2e-4, lanes, line},
 		{"vapour_pressure(temperature, humidity)", []given{warm, humidity}, "", "vapour_pressure", []string{"temperature", "humidity"}, 2e-4, lanes, line},
 		{"humidity_ratio(pressure, temperature, humidity)", []given{pressure, warm, humidity}, "", "humidity_ratio", []string{"pressure", "temperature", "humidity"}, 3e-4, lanes, line},

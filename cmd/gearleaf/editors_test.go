@@ -12,6 +12,7 @@ import (
 	"strings"
 	"testing"
 
+	"gearleaf/sheet/outside"
 	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/unit"
 )
@@ -158,7 +159,7 @@ func TestEditorFilesAreWritten(t *testing.T) {
 // the tokeniser that VS Code uses.
 func TestGrammarTokenises(t *testing.T) {
 	if out, err := exec.Command("node", "-e", `require("vscode-textmate"); require("vscode-oniguruma")`).CombinedOutput(); err != nil {
-		missing(t, "vscode-textmate and vscode-oniguruma (npm; NODE_PATH says where) are not installed: "+strings.SplitN(string(out), "\n", 2)[0])
+		outside.Missing(t, "vscode-textmate and vscode-oniguruma (npm; NODE_PATH says where) are not installed: "+strings.SplitN(string(out), "\n", 2)[0])
 	}
 	dir := t.TempDir()
 	files, _ := filepath.Glob("../../templates/*.leaf")
@@ -217,7 +218,7 @@ func TestExtensionIsWhole(t *testing.T) {
 	}
 	if out, err := exec.Command("node", "--check", "editors/vscode/extension.js").CombinedOutput(); err != nil {
 		if _, lost := exec.LookPath("node"); lost != nil {
-			missing(t, "node is not installed")
+			outside.Missing(t, "node is not installed")
 		}
 		t.Errorf("extension.js: %s", out)
 	}

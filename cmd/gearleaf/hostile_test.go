@@ -14,6 +14,8 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"gearleaf/sheet/outside"
 )
 
 // hostileInput is a file made to take memory or time, and the command that
@@ -311,7 +313,7 @@ func TestSpecialFilesAreNotRead(t *testing.T) {
 	paths := []string{giant}
 	writeFile(t, giant, "")
 	if err := os.Truncate(giant, 1<<40); err != nil {
-		lacking(t, "no sparse files here")
+		outside.Missing(t, "no sparse files here")
 	}
 	if mkfifo, err := exec.LookPath("mkfifo"); err == nil && exec.Command(mkfifo, pipe).Run() == nil {
 		paths = append(paths, pipe)

@@ -13,6 +13,7 @@ import (
 	"testing"
 	"time"
 
+	"gearleaf/sheet/outside"
 	"gearleaf/sheet/passbook"
 	"gearleaf/templates"
 )
@@ -83,16 +84,6 @@ type killed struct {
 	check func(t *testing.T, folder string)
 }
 
-// lacking skips a test for what this machine lacks; where everything is required
-// that is a failure.
-func lacking(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-		t.Fatal(what)
-	}
-	t.Skip(what)
-}
-
 // TestKills kills commands that write at random moments: the file they write
 // holds the old or the new, and the next write cleans up.
 func TestKills(t *testing.T) {
@@ -133,7 +124,7 @@ func TestKills(t *testing.T) {
 		writeFile(t, linked, sprockets.Text)
 		os.Remove(at("too.leaf"))
 		if err := os.Link(linked, at("too.leaf")); err != nil {
-			lacking(t, "no links here")
+			outside.Missing(t, "no links here")
 		}
 		cmd := exec.Command("gearleaf", c.args...)
 		if err := cmd.Start(); err != nil {
@@ -299,14 +290,14 @@ func TestOutputIsSpared(t *testing.T) {
 func TestTracedFaults(t *testing.T) {
 	tracer, err := exec.LookPath("strace")
 	if err != nil {
-		lacking(t, "strace is not installed")
+		outside.Missing(t, "strace is not installed")
 	}
 	program, err := exec.LookPath("gearleaf")
 	if err != nil {
 		t.Fatal(err)
 	}
 	if out, err := exec.Command(tracer, "-o", os.DevNull, "true").CombinedOutput(); err != nil {
-		t.Skipf("nothing can be traced here: %s", out)
+		outside.Missing(t, "nothing can be traced here: "+string(out))
 	}
 	folder := t.TempDir()
 	path, out := filepath.Join(folder, "bike.leaf"), filepath.Join(folder, "out.csv")

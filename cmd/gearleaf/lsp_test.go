@@ -15,6 +15,8 @@ import (
 
 	"github.com/creachadair/jrpc2"
 	"github.com/creachadair/jrpc2/channel"
+
+	"gearleaf/sheet/outside"
 )
 
 // program returns a path at which the program can be started from outside: the
@@ -35,21 +37,11 @@ func program(t *testing.T) string {
 	return path
 }
 
-// missing skips a test that needs a tool from outside; where all tools are
-// required it fails.
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-		t.Fatal(what)
-	}
-	t.Skip(what)
-}
-
 // TestClientFromNPM asks for every feature with the client library that VS Code
 // uses.
 func TestClientFromNPM(t *testing.T) {
 	if out, err := exec.Command("node", "-e", `require("vscode-languageserver-protocol/node")`).CombinedOutput(); err != nil {
-		missing(t, "vscode-languageserver-protocol (npm; NODE_PATH says where) is not installed: "+strings.SplitN(string(out), "\n", 2)[0])
+		outside.Missing(t, "vscode-languageserver-protocol (npm; NODE_PATH says where) is not installed: "+strings.SplitN(string(out), "\n", 2)[0])
 	}
 	ctx, stop := context.WithTimeout(t.Context(), 2*time.Minute)
 	defer stop()
@@ -66,7 +58,7 @@ func TestClientFromNPM(t *testing.T) {
 // name changed in two files.
 func TestNeovim(t *testing.T) {
 	if _, err := exec.LookPath("nvim"); err != nil {
-		missing(t, "Neovim is not installed")
+		outside.Missing(t, "Neovim is not installed")
 	}
 	dir := t.TempDir()
 	for name, text := range map[string]string{

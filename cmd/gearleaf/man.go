@@ -17,18 +17,12 @@ const manExample = `  gearleaf man calc > gearleaf-calc.1
 
 func newMan() *cobra.Command {
 	return &cobra.Command{
-		Use:     "man [COMMAND...]",
-		Short:   "Print the manual page of a command",
-		Long:    manLong,
-		Example: manExample,
-		Args:    cobra.ArbitraryArgs,
-		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-			found, _, err := cmd.Root().Find(args)
-			if err != nil {
-				return nil, cobra.ShellCompDirectiveNoFileComp
-			}
-			return commandNames(found), cobra.ShellCompDirectiveNoFileComp
-		},
+		Use:               "man [COMMAND...]",
+		Short:             "Print the manual page of a command",
+		Long:              manLong,
+		Example:           manExample,
+		Args:              cobra.ArbitraryArgs,
+		ValidArgsFunction: completeCommands,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			found, rest, err := cmd.Root().Find(args)
 			if err != nil || len(rest) > 0 {
@@ -37,6 +31,15 @@ func newMan() *cobra.Command {
 			return manualPage(data(cmd.OutOrStdout()), found)
 		},
 	}
+}
+
+// completeCommands offers the commands below those on the line.
+func completeCommands(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
+	found, _, err := cmd.Root().Find(args)
+	if err != nil {
+		return nil, cobra.ShellCompDirectiveNoFileComp
+	}
+	return commandNames(found), cobra.ShellCompDirectiveNoFileComp
 }
 
 func commandNames(of *cobra.Command) []string {

@@ -7,6 +7,8 @@ import (
 	"os/exec"
 	"strings"
 	"testing"
+
+	"gearleaf/sheet/outside"
 )
 
 // arrayJobs is how many jobs of a job array are run, and arrayScenarios what
@@ -22,10 +24,7 @@ func runShell(t *testing.T, b block) {
 	t.Helper()
 	for _, tool := range []string{"sh", "parallel"} {
 		if _, err := exec.LookPath(tool); err != nil && (tool == "sh" || strings.Contains(b.text, tool)) {
-			if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-				t.Fatalf("%s is not installed", tool)
-			}
-			t.Skipf("%s is not installed", tool)
+			outside.Missing(t, tool+" is not installed")
 		}
 	}
 	if b.kind == "sh" {

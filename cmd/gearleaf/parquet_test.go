@@ -15,6 +15,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
+	"gearleaf/sheet/outside"
 	"gearleaf/templates"
 )
 
@@ -273,7 +274,7 @@ func plainRow(row parquet.Row) []any {
 func readOutside(t *testing.T, script string, files []string) [][]readTable {
 	t.Helper()
 	if out, err := exec.Command("node", "-e", `require("@duckdb/node-api")`).CombinedOutput(); err != nil {
-		missing(t, "@duckdb/node-api and hyparquet (npm; NODE_PATH says where) are not installed: "+strings.SplitN(string(out), "\n", 2)[0])
+		outside.Missing(t, "@duckdb/node-api and hyparquet (npm; NODE_PATH says where) are not installed: "+strings.SplitN(string(out), "\n", 2)[0])
 	}
 	cmd := exec.Command("node", append([]string{script}, files...)...)
 	cmd.Stderr = os.Stderr

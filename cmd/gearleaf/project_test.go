@@ -61,6 +61,7 @@ var arrows = map[string]string{
 
 	// Worksheets made by chance, for tests: nobody imports it but they.
 	"sheet/generate": "",
+	"sheet/outside":  "",
 }
 
 // folders are all that may be at the top.

@@ -15,6 +15,7 @@ import (
 
 	"github.com/rogpeppe/go-internal/testscript"
 
+	"gearleaf/sheet/outside"
 	"gearleaf/templates"
 )
 
@@ -57,7 +58,7 @@ func TestScripts(t *testing.T) {
 			case "root":
 				return os.Geteuid() == 0, nil
 			case "require": // a missing outside tool is a failure
-				return os.Getenv("GEARLEAF_REQUIRE") == "all", nil
+				return outside.Required(), nil
 			}
 			return false, fmt.Errorf("unknown condition %q", cond)
 		},

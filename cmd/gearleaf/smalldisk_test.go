@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"gearleaf/export"
+	"gearleaf/sheet/outside"
 	"gearleaf/templates"
 )
 
@@ -32,7 +33,7 @@ func TestSmallDisk(t *testing.T) {
 			if strings.Contains(string(again), "--- FAIL") {
 				t.Fatalf("%s", again)
 			}
-			lacking(t, fmt.Sprintf("no disk can be mounted here: %s%s", out, again))
+			outside.Missing(t, fmt.Sprintf("no disk can be mounted here: %s%s", out, again))
 		}
 	default:
 		t.Skipf("no disk can be mounted in a name space: %s", out)
@@ -96,7 +97,7 @@ func fillDisk(t *testing.T, folder string) {
 func TestSmallFiles(t *testing.T) {
 	shell, err := exec.LookPath("sh")
 	if err != nil {
-		t.Skip("no shell can limit files here")
+		outside.Missing(t, "no shell can limit files here")
 	}
 	folder := t.TempDir()
 	at := func(name string) string { return filepath.Join(folder, name) }
@@ -107,7 +108,7 @@ func TestSmallFiles(t *testing.T) {
 	writeFile(t, linked, text)
 	quiet(t, "export", sheet, "--set", "rear_sprocket=38", "-o", workbook)
 	if err := os.Link(linked, at("too.leaf")); err != nil {
-		lacking(t, "no links here")
+		outside.Missing(t, "no links here")
 	}
 	quiet(t, "passes", "add", book, sheet, "note="+strings.Repeat("long ", 6000))
 	writeFile(t, done, "{}\n")

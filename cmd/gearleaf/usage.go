@@ -63,17 +63,11 @@ func needsCommand(cmd *cobra.Command, args []string) error {
 // newHelp shows the help of a command, as --help does.
 func newHelp() *cobra.Command {
 	return &cobra.Command{
-		Use:     "help [COMMAND...]",
-		Short:   "Show the help of a command",
-		Long:    "Show the help of a command: help calc prints what calc --help prints.",
-		Example: "  gearleaf help calc\n  gearleaf help passes add",
-		ValidArgsFunction: func(cmd *cobra.Command, args []string, _ string) ([]string, cobra.ShellCompDirective) {
-			found, _, err := cmd.Root().Find(args)
-			if err != nil {
-				return nil, cobra.ShellCompDirectiveNoFileComp
-			}
-			return commandNames(found), cobra.ShellCompDirectiveNoFileComp
-		},
+		Use:               "help [COMMAND...]",
+		Short:             "Show the help of a command",
+		Long:              "Show the help of a command: help calc prints what calc --help prints.",
+		Example:           "  gearleaf help calc\n  gearleaf help passes add",
+		ValidArgsFunction: completeCommands,
 		RunE: func(cmd *cobra.Command, args []string) error {
 			found, rest, err := cmd.Root().Find(args)
 			if err != nil || len(rest) > 0 {

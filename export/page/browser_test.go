@@ -11,17 +11,18 @@ import (
 
 	"gearleaf/export"
 	"gearleaf/sheet"
+	"gearleaf/sheet/outside"
 )
 
 // browser runs a check of testdata/browser.cjs on files.
 func browser(t *testing.T, check string, files ...string) {
 	t.Helper()
-	if testing.Short() && os.Getenv("GEARLEAF_REQUIRE") != "all" {
+	if testing.Short() && !outside.Required() {
 		t.Skip("a browser takes a while")
 	}
 	node, chromium := need(t, "node"), need(t, "chromium")
 	if out, err := exec.Command(node, "-e", `require("puppeteer-core"); require("axe-core")`).CombinedOutput(); err != nil {
-		missing(t, "puppeteer-core and axe-core (npm; NODE_PATH says where) are not installed: "+string(bytes.SplitN(out, []byte("\n"), 2)[0]))
+		outside.Missing(t, "puppeteer-core and axe-core (npm; NODE_PATH says where) are not installed: "+string(bytes.SplitN(out, []byte("\n"), 2)[0]))
 	}
 	cmd := exec.Command(node, append([]string{"testdata/browser.cjs", check}, files...)...)
 	cmd.Env = append(os.Environ(), "CHROMIUM="+chromium)

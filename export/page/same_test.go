@@ -18,6 +18,7 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/generate"
+	"gearleaf/sheet/outside"
 )
 
 // need returns the path of an outside program; without it the test is skipped,
@@ -26,17 +27,9 @@ func need(t *testing.T, name string) string {
 	t.Helper()
 	path, err := exec.LookPath(name)
 	if err != nil {
-		missing(t, name+" is not installed")
+		outside.Missing(t, name+" is not installed")
 	}
 	return path
-}
-
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("GEARLEAF_REQUIRE") == "all" {
-		t.Fatal(what)
-	}
-	t.Skip(what)
 }
 
 // Expected values of a page, as testdata/compare.mjs reads them: numbers by

@@ -14,6 +14,8 @@ import (
 	"syscall"
 	"testing"
 	"time"
+
+	"gearleaf/sheet/outside"
 )
 
 // TestMain lets this binary be a writer that is killed.
@@ -107,7 +109,7 @@ func TestLinksStay(t *testing.T) {
 	path, second, soft, dangling := filepath.Join(folder, "a"), filepath.Join(folder, "b"), filepath.Join(folder, "c"), filepath.Join(folder, "d")
 	mustWrite(t, path, before)
 	if err := os.Link(path, second); err != nil {
-		t.Skip("no links here")
+		outside.Missing(t, "no links here")
 	}
 	for from, to := range map[string]string{soft: "b", dangling: "e"} {
 		if err := os.Symlink(to, from); err != nil {
@@ -149,11 +151,27 @@ func TestRefuses(t *testing.T) {
 	giant := filepath.Join(folder, "giant")
 	mustWrite(t, giant, "")
 	if err := os.Truncate(giant, 1<<40); err != nil {
-		t.Skip("no sparse files here")
+		outside.Missing(t, "no sparse files here")
 	}
 	if _, err := ReadFile(giant, 64<<20); err == nil || !strings.Contains(err.Error(), "64 MiB") {
 		t.Errorf("a sparse giant: %v", err)
 	}
+}
+
+// begun starts this binary as setting says, and waits until it has begun to write.
+func begun(t *testing.T, setting string) *exec.Cmd {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), setting)
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	_, _ = out.Read(make([]byte, 10))
+	return cmd
 }
 
 // TestSignals: a signal leaves no temporary and ends the process as it would
@@ -172,19 +190,10 @@ func TestSignals(t *testing.T) {
 				mustWrite(t, path, strings.Repeat("z", 50_000))
 				if links == 1 {
 					if err := os.Link(path, path+".too"); err != nil {
-						t.Skip("no links here")
+						outside.Missing(t, "no links here")
 					}
 				}
-				cmd := exec.Command(os.Args[0])
-				cmd.Env = append(os.Environ(), "DISK_WRITER="+path)
-				out, err := cmd.StdoutPipe()
-				if err != nil {
-					t.Fatal(err)
-				}
-				if err := cmd.Start(); err != nil {
-					t.Fatal(err)
-				}
-				_, _ = out.Read(make([]byte, 10))
+				cmd := begun(t, "DISK_WRITER="+path)
 				time.Sleep(time.Duration(round*700) * time.Microsecond)
 				_ = cmd.Process.Signal(sig)
 				_ = cmd.Wait()
@@ -203,16 +212,7 @@ func TestGrace(t *testing.T) {
 	for signals := 1; signals <= 2; signals++ {
 		path := filepath.Join(t.TempDir(), "file")
 		mustWrite(t, path, "old")
-		cmd := exec.Command(os.Args[0])
-		cmd.Env = append(os.Environ(), "DISK_DEAF="+path)
-		out, err := cmd.StdoutPipe()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := cmd.Start(); err != nil {
-			t.Fatal(err)
-		}
-		_, _ = out.Read(make([]byte, 10))
+		cmd := begun(t, "DISK_DEAF="+path)
 		start := time.Now()
 		for range signals {
 			_ = cmd.Process.Signal(syscall.SIGTERM)
