@@ -54,6 +54,13 @@ var AnswerKinds = []string{".csv", ".xlsx", ".json", ".parquet"}
 // AnswerKind returns which of AnswerKinds ends the name of a file.
 func AnswerKind(file string) (string, error) { return kindAmong(file, "an answer", AnswerKinds) }
 
+// LoggedKinds are the endings of files that a log beside its sheet can be written
+// to.
+var LoggedKinds = []string{".xlsx", ".svg", ".png", ".csv", ".json", ".parquet"}
+
+// LoggedKind returns which of LoggedKinds ends the name of a file.
+func LoggedKind(file string) (string, error) { return kindAmong(file, "a log", LoggedKinds) }
+
 // kindAmong returns which of kinds ends the name of a file.
 func kindAmong(file, of string, kinds []string) (string, error) {
 	for _, kind := range kinds {

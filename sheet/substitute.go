@@ -311,7 +311,7 @@ func (s *scope) value(p Place) syntax.Expr {
 func (s *scope) shown(q *check.Quantity, v float64) syntax.Expr {
 	text := s.r.Sheet.Text(q, v)
 	if q.Type.Form == check.Text {
-		text = `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
+		text = syntax.Quote(text)
 	}
 	out := word(signed(text))
 	if s.words == nil {

@@ -48,7 +48,9 @@ func checkAll(cmd *cobra.Command, paths []string, repair bool) error {
 	keys := newKeys(cmd.InOrStdin())
 	for _, path := range paths {
 		if err := noSheet(cmd, path); err != nil {
-			return err
+			complain(cmd.ErrOrStderr(), err)
+			refused = true
+			continue
 		}
 		s, list := sheet.Load(path)
 		if repair {

@@ -50,7 +50,9 @@ func formatAll(cmd *cobra.Command, paths []string, o fmtOptions) error {
 	for _, path := range paths {
 		if path != "-" {
 			if err := noSheet(cmd, path); err != nil {
-				return err
+				complain(cmd.ErrOrStderr(), err)
+				refused = true
+				continue
 			}
 		}
 		err := again(cmd, path, func() error {

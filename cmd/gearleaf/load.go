@@ -6,11 +6,11 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/diag"
 	"gearleaf/templates"
@@ -30,10 +30,6 @@ func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 	return s, nil
 }
 
-// otherFiles are the endings of files that commands write or read beside
-// worksheets.
-var otherFiles = []string{".xlsx", ".xls", ".ods", ".csv", ".html", ".json", ".md", ".svg", ".png", ".pdf"}
-
 // noSheet explains a path at which no worksheet can be: another kind of file,
 // or no file, with the worksheet that may have been meant.
 func noSheet(cmd *cobra.Command, path string) error {
@@ -48,7 +44,7 @@ func noSheet(cmd *cobra.Command, path string) error {
 
 // otherKind explains a path whose ending is not a worksheet's.
 func otherKind(cmd *cobra.Command, path string) error {
-	if !slices.Contains(otherFiles, strings.ToLower(filepath.Ext(path))) {
+	if _, written := export.ByExtension(path); !written && !isWorkbook(path) && !isOtherBook(path) && !strings.EqualFold(filepath.Ext(path), ".pdf") {
 		return nil
 	}
 	return fmt.Errorf("%s is not a worksheet, which ends in .leaf; %s is used as %s%s", path, commandName(cmd), useLine(cmd), helpHint(cmd))

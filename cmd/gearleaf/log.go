@@ -17,6 +17,7 @@ import (
 	"gearleaf/sheet/disk"
 	"gearleaf/sheet/pass"
 	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
 )
 
 const logLong = `Compare a logged pass with the sheet's own.
@@ -105,7 +106,7 @@ func newLog() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return logRun(cmd, args[0], args[1], o) },
 	}
 	o.flags(cmd)
-	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this `file`: .xlsx .svg .png .csv .json .parquet")
+	cmd.Flags().StringVarP(&o.output, "output", "o", "", "write to this `file`: "+strings.Join(export.LoggedKinds, " "))
 	cmd.Flags().StringSliceVar(&o.charts, "chart", nil, "`channels` to draw in the terminal, all or none")
 	cmd.Flags().BoolVar(&o.json, "json", false, "print the result as JSON")
 	cmd.Flags().BoolVar(&o.guess, "guess", false, "only offer lines that map the file's columns")
@@ -194,20 +195,10 @@ func (o *logOptions) check(reads []string) error {
 	if o.output == "" {
 		return nil
 	}
-	if _, err := loggedKind(o.output); err != nil {
+	if _, err := export.LoggedKind(o.output); err != nil {
 		return err
 	}
 	return admitOutput(o.output, reads...)
-}
-
-// loggedKind returns the ending of a file that a log can be written to.
-func loggedKind(file string) (string, error) {
-	for _, kind := range []string{".xlsx", ".svg", ".png", ".csv", ".json", ".parquet"} {
-		if strings.HasSuffix(strings.ToLower(file), kind) {
-			return kind, nil
-		}
-	}
-	return "", fmt.Errorf("%s ends in no format of a log (there are .xlsx .svg .png .csv .json .parquet)", file)
 }
 
 // holdLog reads the log and aligns it.
@@ -259,7 +250,7 @@ func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error 
 	}
 	var rest []string
 	for _, h := range layout.Heads {
-		if !strings.Contains(strings.Join(lines, "\n"), `"`+strings.ReplaceAll(h.Text, `"`, `""`)+`"`) {
+		if !strings.Contains(strings.Join(lines, "\n"), syntax.Quote(h.Text)) {
 			rest = append(rest, h.Text)
 		}
 	}
@@ -298,7 +289,7 @@ func inventLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logOptions) err
 
 // keepLogged writes a log compared with a sheet to a file.
 func keepLogged(cmd *cobra.Command, file string, h *pass.Logged, tabs []export.Tab) error {
-	kind, err := loggedKind(file)
+	kind, err := export.LoggedKind(file)
 	if err != nil {
 		return err
 	}

@@ -55,7 +55,16 @@ func newPassesList() *cobra.Command {
 }
 
 func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
-	if err := admitPasses(path, o.output); err != nil {
+	var made *sheet.Sheet
+	var reads []string
+	if o.sheet != "" {
+		var err error
+		if made, err = loadFor(cmd, o.sheet, o.output); err != nil {
+			return err
+		}
+		reads = made.Reads()
+	}
+	if err := admitPasses(path, o.output, reads); err != nil {
 		return err
 	}
 	b, err := passbook.Read(path)
@@ -63,8 +72,8 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 		return err
 	}
 	lines := b.Lines
-	if o.sheet != "" {
-		if lines, err = madeWith(cmd, b, o.sheet); err != nil {
+	if made != nil {
+		if lines, err = madeWith(b, made); err != nil {
 			return err
 		}
 	}
@@ -89,8 +98,9 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 	return nil
 }
 
-// admitPasses refuses a file that passes cannot or must not be written to.
-func admitPasses(book, output string) error {
+// admitPasses refuses a file that passes cannot or must not be written to; reads
+// are the files that are read besides the book.
+func admitPasses(book, output string, reads []string) error {
 	if output == "" {
 		return nil
 	}
@@ -100,15 +110,11 @@ func admitPasses(book, output string) error {
 	if sameFile(book, output) {
 		return fmt.Errorf("%s is the book itself: give another file to write", output)
 	}
-	return admitOutput(output)
+	return admitOutput(output, reads...)
 }
 
 // madeWith returns the lines of passes that were made with a worksheet.
-func madeWith(cmd *cobra.Command, b *passbook.Book, path string) ([]passbook.Line, error) {
-	s, err := load(cmd, path)
-	if err != nil {
-		return nil, err
-	}
+func madeWith(b *passbook.Book, s *sheet.Sheet) ([]passbook.Line, error) {
 	parts, err := s.Parts()
 	if err != nil {
 		return nil, err

@@ -138,8 +138,13 @@ func exitStatus(messages io.Writer, err error) int {
 	case errors.Is(err, errRefused):
 		return 2
 	}
-	fmt.Fprintf(messages, "gearleaf: %v\n", explainSystem(err))
+	complain(messages, err)
 	return 2
+}
+
+// complain prints an error that is no diagnostic of a worksheet.
+func complain(messages io.Writer, err error) {
+	fmt.Fprintf(messages, "gearleaf: %v\n", explainSystem(err))
 }
 
 // admitArgs refuses a line end within an argument, which would let the name of

@@ -101,12 +101,15 @@ func countArgs(cmd *cobra.Command) {
 	}
 }
 
+// plainArgument matches what a shell takes as it is.
+var plainArgument = regexp.MustCompile(`^[\w.,:%+=/-]+$`)
+
 // shellQuoted writes an argument as it is typed.
 func shellQuoted(arg string) string {
-	if strings.ContainsAny(arg, " ()[]'") {
-		return `"` + arg + `"`
+	if plainArgument.MatchString(arg) {
+		return arg
 	}
-	return arg
+	return "'" + strings.ReplaceAll(arg, "'", `'\''`) + "'"
 }
 
 // useLine is the form of a command line of cmd, without its flags.

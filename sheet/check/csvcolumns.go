@@ -205,7 +205,7 @@ func (c *checker) header(col *Column, csv *CSV) int {
 		heads = append(heads, h.Text)
 	}
 	if n.best != "" {
-		r.help("did you mean %q?", n.best).repair(want.Span, `"`+strings.ReplaceAll(n.best, `"`, `""`)+`"`, "write %q", n.best)
+		r.help("did you mean %q?", n.best).repair(want.Span, syntax.Quote(n.best), "write %q", n.best)
 	} else {
 		r.help("its heads are %s", shorten(strings.Join(heads, ", ")))
 	}

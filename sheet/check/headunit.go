@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode"
 
+	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/unit"
 )
 
@@ -88,7 +89,7 @@ func (m *Model) isMultiple(text string, declared unit.Unit) bool {
 // ToRead says how a sheet reads the column of a head in one of the units that
 // HeadUnit offers, under the name of its cell.
 func (m *Model) ToRead(name, head, offer string) string {
-	head = `"` + strings.ReplaceAll(head, `"`, `""`) + `"`
+	head = syntax.Quote(head)
 	line := strings.TrimSpace(fmt.Sprintf("%s : from %s %s", name, head, offer))
 	if _, err := m.Units.Parse(offer); offer == "" || err == nil {
 		return "write " + line

@@ -115,7 +115,7 @@ func (c *checker) resultType(b *body, root NodeID) (TypeID, unitID) {
 	want := c.m.units[u]
 	if p := unit.Meets(h.Measure, want.Measure); p != "" {
 		message, help := c.m.Units.MismatchText(b.function.decl.Name.Text, h.Measure, want.Measure, "its last line", "the result it declares, "+ref.Text+",")
-		c.fail(c.span(root), problemCode(p), "%s", message).related(c.file, ref.Span, "promised here").d.Help = help
+		c.fail(c.span(root), problemCode(p), "%s", message).related(c.file, ref.Span, "declared here").d.Help = help
 		return unknownType, 0
 	}
 	c.resultTurns(b, root, want.Type)

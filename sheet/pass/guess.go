@@ -12,6 +12,7 @@ import (
 	"gearleaf/sheet/disk"
 	"gearleaf/sheet/runlog"
 	"gearleaf/sheet/source"
+	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/unit"
 )
 
@@ -49,7 +50,7 @@ type guessing struct {
 type offer struct{ name, head, unit string }
 
 func (o offer) line(width int) string {
-	return strings.TrimRight(fmt.Sprintf("%-*s : from %s %s", width, o.name, quote(o.head), o.unit), " ")
+	return strings.TrimRight(fmt.Sprintf("%-*s : from %s %s", width, o.name, syntax.Quote(o.head), o.unit), " ")
 }
 
 // begun is how many bytes of a file are read to find its pressures at rest.
@@ -135,7 +136,7 @@ func (g *guessing) column(c runlog.Guess, wide int) []string {
 	if c.Named() {
 		question = "above the outside air, or absolute?"
 	}
-	lines := []string{fmt.Sprintf("  # %s: %s Take one of:", quote(c.Head.Text), question)}
+	lines := []string{fmt.Sprintf("  # %s: %s Take one of:", syntax.Quote(c.Head.Text), question)}
 	for _, o := range offers {
 		lines = append(lines, "  #   "+o.line(wide))
 	}

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
@@ -28,8 +27,6 @@ func Mapping(s *sheet.Sheet) *check.Log {
 	}
 	return found
 }
-
-func quote(text string) string { return `"` + strings.ReplaceAll(text, `"`, `""`) + `"` }
 
 // column returns the column of t that has a name, nil if there is none.
 func column(t *check.Table, name string) *check.Column {

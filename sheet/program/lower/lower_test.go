@@ -1,6 +1,8 @@
 package lower_test
 
 import (
+	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -249,6 +251,30 @@ column t.y
 `
 	if diff := cmp.Diff(want, s.Code.Listing()); diff != "" {
 		t.Error(diff)
+	}
+}
+
+// TestLikeFollowsLike: in a sheet of many scalars those of one form that wait for
+// as much follow each other; in a small one they are in the order of the text.
+func TestLikeFollowsLike(t *testing.T) {
+	for pairs, want := range map[int]int{100: 199, 1000: 1} {
+		var text strings.Builder
+		text.WriteString("a : 2\n")
+		for i := range pairs {
+			fmt.Fprintf(&text, "x%d = a + %d\ny%d = a * %d\n", i, i+5, i, i+5)
+		}
+		s := lowered(t, text.String(), false)
+		turns, last := 0, ""
+		for line := range strings.Lines(s.Code.StepListing(s.Steps(func(int32) bool { return true }))) {
+			op := strings.Fields(line)[2]
+			if last != "" && op != last {
+				turns++
+			}
+			last = op
+		}
+		if turns != want {
+			t.Errorf("%d pairs: the operation changes %d times, want %d", pairs, turns, want)
+		}
 	}
 }
 
