@@ -230,13 +230,19 @@ func bookField(head string, numbers bool) Field {
 // bookNumber knows a number that is as it would be written: 007 is a text.
 var bookNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)
 
+// isBookNumber reports whether a field is a number, and none that is out of range.
+func isBookNumber(text string) bool {
+	_, err := strconv.ParseFloat(text, 64)
+	return err == nil && bookNumber.MatchString(text)
+}
+
 // allNumbers reports whether a column of a book holds numbers and nothing else
 // but blanks and faults.
 func allNumbers(lines []passbook.Line, c int) bool {
 	some := false
 	for _, l := range lines {
 		switch text := fieldAt(l, c); {
-		case bookNumber.MatchString(text):
+		case isBookNumber(text):
 			some = true
 		case text != "" && text != faultWord:
 			return false

@@ -28,7 +28,6 @@ var kinds = []string{"number", "percent", "count", "truth", "choice", "text", "e
 
 // change is one given with another value.
 type change struct {
-	kind    string
 	setting sheet.Setting
 	field   [4]string // number or text, tab, cell, value
 }
@@ -165,19 +164,19 @@ func changesOf(t *testing.T, s sample, kind string, l level) []change {
 	t.Helper()
 	b, refs := layoutOf(t, s)
 	var changes []change
-	add := func(name, ref string, row int, q *check.Quantity, v float64, vary level) {
+	add := func(name, ref string, row int, q *check.Quantity, v float64) {
 		tab, cell, ok := split(refs[ref], row)
 		if !ok {
 			t.Fatalf("%s: no field for %s", s.name, name)
 		}
-		if c, ok := changeOf(t, s, name, q, v, vary); ok {
-			c.kind, c.field[1], c.field[2] = kind, tab, cell
+		if c, ok := changeOf(t, s, name, q, v, l); ok {
+			c.field[1], c.field[2] = tab, cell
 			changes = append(changes, c)
 		}
 	}
 	for i, g := range s.s.Model.Cells {
 		if g.Given && !g.Plugged && kindOfGiven(&g.Quantity) == kind {
-			add(g.Name, b.cells[i].name, 0, &g.Quantity, g.Value, l)
+			add(g.Name, b.cells[i].name, 0, &g.Quantity, g.Value)
 		}
 	}
 	for _, plan := range b.tables {
@@ -192,7 +191,7 @@ func changesOf(t *testing.T, s sample, kind string, l level) []change {
 				if kind == "entry" && row != len(g.Values)/2 {
 					continue
 				}
-				add(fmt.Sprintf("%s.%s[%d]", plan.t.Name, g.Name, row+1), plan.names[plan.column(i)], row, &g.Quantity, v, l)
+				add(fmt.Sprintf("%s.%s[%d]", plan.t.Name, g.Name, row+1), plan.names[plan.column(i)], row, &g.Quantity, v)
 			}
 		}
 	}

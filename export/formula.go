@@ -474,6 +474,11 @@ func (p *printer) signed(n *check.Node) term {
 	if right.bind != atom || strings.HasPrefix(right.text, "-") {
 		right.text = "(" + right.text + ")"
 	}
+	// As an argument a cell with a text, or without anything, is left out; in a sum
+	// it is a number, or an error.
+	if left.bind == atom && !strings.Contains(left.text, "(") {
+		left.text = "0+" + left.text
+	}
 	whole.text, whole.bind = "MEDIAN("+left.text+",-"+right.text+")", atom
 	whole.k, whole.c, whole.under, whole.whole = 2*k, 0, false, false
 	return whole

@@ -169,9 +169,9 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 		wb.report.Formulas++
 		return []any{excelize.Cell{Formula: formula, Value: now, StyleID: s.of(verdictLook, "", false)}}, 2*plainHeight + 4
 	case cautionLine:
-		return []any{text(l.text, cautionLook)}, linesFor(l.text, wholeWidth)
+		return []any{text(l.text, cautionLook)}, heightOf(l.text, wholeWidth)
 	case noteLine:
-		return []any{text(l.text, noteLook)}, heightOf(l.text, wholeWidth, 10)
+		return []any{text(l.text, noteLook)}, heightOf(l.text, wholeWidth)
 	case headLine:
 		return wb.blockHead(l.text), 16
 	case sectionLine:
@@ -182,7 +182,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 		row := make([]any, nameColumn)
 		row[0] = text(tableTitle(l.tab.t), labelLook)
 		row[remarkColumn-1] = text(wb.tableRemark(l.tab), lineLook)
-		return row, heightOf(tableTitle(l.tab.t), labelWidth, 10)
+		return row, heightOf(tableTitle(l.tab.t), labelWidth)
 	case tableHeadLine, columnHeadLine, unitHeadLine, tableRowLine:
 		return wb.shortTable(l)
 	case limitLine:

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 
@@ -71,7 +72,7 @@ func (wb *workbook) limitRows(out *rowWriter) error {
 	order := wb.order()
 	for i := range wb.m.Limits {
 		c := &wb.checks[i]
-		height := max(heightOf(c.limit.Text, limitWidth, 10), heightOf(wb.whyOf(c), reasonWidth, 10))
+		height := max(heightOf(c.limit.Text, limitWidth), heightOf(wb.whyOf(c), reasonWidth))
 		if err := out.SetRow(at(1, c.row), wb.limitRow(c, i, order[i]), excelize.RowOpts{Height: max(height, plainHeight)}); err != nil {
 			return err
 		}
@@ -106,8 +107,8 @@ func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	row := make([]any, limitWaitedColumn)
 	row[limitColumn-1] = head(s, clean(c.limit.Text), labelLook)
 	row[limitStateColumn-1] = wb.stateCell(c, limitsTab, c.limit.Text)
-	if c.place != "" && c.why == "" {
-		row[limitRowColumn-1] = excelize.Cell{Formula: place(c.place, limitsTab, c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
+	if where := rowOf(c); where != "" {
+		row[limitRowColumn-1] = excelize.Cell{Formula: place(where, limitsTab, c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
 	}
 	wb.whyCells(c, row)
 	if c.limit.Origin.File > 0 || len(wb.leaves) > 1 {
@@ -135,6 +136,14 @@ func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	return row
 }
 
+// rowOf is the formula of the row in which a limit is broken, empty if it has none.
+func rowOf(c *checkPlan) string {
+	if c.why != "" {
+		return ""
+	}
+	return c.place
+}
+
 // boundCells writes both sides of a limit and the margin.
 func (wb *workbook) boundCells(c *checkPlan, row []any) {
 	s, p := &wb.styles, c.bounds
@@ -158,7 +167,7 @@ func (wb *workbook) boundCells(c *checkPlan, row []any) {
 		}
 		row[limitWorstColumn-1] = number(w.find, at)
 		name := excelize.Cell{StyleID: s.of(unitLook, "", false), Value: wb.nameNow(c)}
-		name.Formula = place("IFERROR(IF(N($"+letters(limitWorstColumn)+thisRow+`)=0,"",`+w.name+`),"")`, limitsTab, c.row)
+		name.Formula = place("IFERROR(IF(N($"+letters(limitWorstColumn)+thisRow+")=0,"+cmp.Or(rowOf(c), `""`)+","+w.name+`),"")`, limitsTab, c.row)
 		row[limitRowColumn-1] = name
 	}
 	is, sides, margin := at(limitIsColumn, c.row), 1, ""
@@ -244,7 +253,7 @@ func (wb *workbook) limitHeight() float64 {
 	tall := plainHeight
 	for i := range wb.m.Limits {
 		c := &wb.checks[i]
-		tall = max(tall, heightOf(c.limit.Text, labelWidth, 10), heightOf(joinedPlace(wb.usedTitle(c), "row 999: "+wb.whyOf(c)), nameWidth-2, 10))
+		tall = max(tall, heightOf(c.limit.Text, labelWidth), heightOf(joinedPlace(wb.usedTitle(c), "row 999: "+wb.whyOf(c)), nameWidth-2))
 	}
 	wb.limitTall = min(tall, 4*plainHeight)
 	return wb.limitTall

@@ -293,7 +293,7 @@ func (wb *workbook) formHeight(t *tablePlan, row int) float64 {
 	high := 0.0
 	if k == -blockHeads {
 		for _, i := range t.form.blocks[n] {
-			high = max(high, heightOf(t.t.Columns[i].Origin.Label, headWidth(t.t.Columns[i]), smallestFont))
+			high = max(high, heightOf(t.t.Columns[i].Origin.Label, headWidth(t.t.Columns[i])))
 		}
 	}
 	return high

@@ -30,7 +30,7 @@ var printsDir = flag.String("prints", "", "keep the print-out of every template 
 const printInOffice = `
 for line in sys.stdin:
     into, out = line.rstrip("\n").split("\t")
-    book = desktop.loadComponentFromURL("file://" + into, "_blank", 0, (prop("Hidden", True),))
+    book = load(into, prop("Hidden", True))
     book.storeToURL("file://" + out, (prop("FilterName", "calc_pdf_Export"),))
     for sheet in book.Sheets:
         if not sheet.IsVisible:

@@ -239,7 +239,7 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 		}
 	}
 	if largest == 0 && max(x, -x, y, -y) < 1e-9 {
-		return max(x-y, y-x) <= 1e-11 // the rounding of values that have names
+		return max(x-y, y-x) <= 1e-12 // the rounding of values that have names
 	}
 	return max(x-y, y-x) <= 1e-13*largest
 }

@@ -218,7 +218,7 @@ func (t *recordTab) heads(out *rowWriter, st *styles) error {
 				return err
 			}
 		default:
-			high = max(high, heightOf(c.label, c.width, 10))
+			high = max(high, heightOf(c.label, c.width))
 		}
 		labels = append(labels, excelize.Cell{Value: label, StyleID: st.of(columnLabelLook, "", c.text)})
 		names = append(names, excelize.Cell{Value: clean(c.Name), StyleID: st.of(columnLook, "", c.text)})
@@ -319,7 +319,7 @@ func (t *recordTab) height(values []any) float64 {
 		return 0
 	}
 	text, _ := values[t.why-1].(string)
-	return heightOf(text, t.columns[t.why-1].width-2, 10)
+	return heightOf(text, t.columns[t.why-1].width-2)
 }
 
 // entries returns the reference to records of a column, from one to another,

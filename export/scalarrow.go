@@ -79,9 +79,9 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 		}
 	}
 	row[nameColumn-1] = excelize.Cell{Value: wb.nameOn(l, c), StyleID: s.of(nameLook, "", false)}
-	tall := max(heightOf(name, labelWidth, 10), heightOf(remark, remarkWidth, 10))
+	tall := max(heightOf(name, labelWidth), heightOf(remark, remarkWidth))
 	if text {
-		tall = max(tall, linesFor(wb.textOf(c), valueWidth+unitWidth))
+		tall = max(tall, heightOf(wb.textOf(c), valueWidth+unitWidth))
 	}
 	return row, tall
 }
@@ -174,7 +174,7 @@ func (wb *workbook) notes(l *leaf) error {
 func (wb *workbook) note(tab, cell, text string) error {
 	text = cutRunes(clean(text), 2000)
 	return wb.f.AddComment(tab, excelize.Comment{
-		Cell: cell, Author: "Gearleaf", Width: 320, Height: uint(30 + max(18, int(linesFor(text, 44)*1.2))),
+		Cell: cell, Author: "Gearleaf", Width: 320, Height: uint(30 + max(18, int(heightOf(text, 44)*1.2))),
 		Paragraph: []excelize.RichTextRun{{Text: text, Font: &excelize.Font{Family: fontName, Size: 10, Color: ink}}},
 	})
 }

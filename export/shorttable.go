@@ -36,20 +36,20 @@ func (wb *workbook) shortTable(l line) ([]any, float64) {
 		switch l.kind {
 		case columnHeadLine:
 			name := label(&c.Quantity)
-			lines = max(lines, wrapped(name, t.charsOf(i), 10))
+			lines = max(lines, wrapped(name, t.charsOf(i)))
 			row[i] = excelize.Cell{Value: name, StyleID: s.of(columnLabelLook, "", left)}
 		case unitHeadLine:
 			row[i] = excelize.Cell{Value: cellSymbol(c.Unit), StyleID: s.of(columnUnitLook, "", left)}
 		case tableRowLine:
 			row[i] = wb.shortEntry(t, i, c, l.row)
-			lines = max(lines, wrapped(wb.entryText(c, l.row), t.charsOf(i), 11))
+			lines = max(lines, wrapped(wb.entryText(c, l.row), t.charsOf(i)))
 		}
 	}
 	switch l.kind {
 	case tableHeadLine:
 		return s.band(tableLook, len(t.t.Columns), tableTitle(t.t)), 16
 	case columnHeadLine:
-		return row, max(float64(lineHeight(10)*float64(lines))+2, plainHeight)
+		return row, max(float64(lineHeight*float64(lines))+2, plainHeight)
 	}
 	if lines > 1 {
 		return row, plainHeight * float64(lines)

@@ -84,7 +84,7 @@ const showInOffice = `
 for line in sys.stdin:
     words = line.rstrip("\n").split("\t")
     if words[0] == "open":
-        book = desktop.loadComponentFromURL("file://" + words[1], "_blank", 0, (prop("Hidden", True),))
+        book = load(words[1], prop("Hidden", True))
         book.calculateAll()
     elif words[0] == "cell":
         print("shows\t" + book.Sheets.getByName(words[1]).getCellRangeByName(words[2]).String)

@@ -30,6 +30,17 @@ func TestSignsAreTheLanguages(t *testing.T) {
 	}
 }
 
+// TestTextsAreNumbersInDifferences: an argument of MEDIAN that is a cell with a text
+// would be left out; in a sum it is the number that it looks like.
+func TestTextsAreNumbersInDifferences(t *testing.T) {
+	s := load(t, "difference", "a : 100 kg\nb : 90 kg\nfunction over(x: kg) as kg\n  = if x > 0 kg then x else 0 kg\nby = over(a - b)\nlimit by <= 5 kg\n")
+	data, _ := s.workbook(t)
+	all := formulas(readGrid(t, data))
+	if !strings.Contains(all, "MEDIAN(0+a,-b)") {
+		t.Errorf("no difference begins with a sum in\n%s", all)
+	}
+}
+
 // slackReason says why the listed comparisons are left as they are.
 const slackReason = `# LibreOffice takes the result of an addition or subtraction within 2^-48 (4e-15) of its operands for 0. Formulas keep the
 # sign of a difference that is compared with 0, in products, quotients, sizes, arguments, steps and cells. Listed are the

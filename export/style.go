@@ -52,8 +52,7 @@ const (
 	columnLook // a table's column head
 	columnUnitLook
 	columnLabelLook
-	rowLook // a row's number
-	codeLook
+	rowLook        // a row's number
 	blockRightLook // a block's head over numbers
 )
 
@@ -167,8 +166,6 @@ func looks(l look) *excelize.Style {
 		s.Font.Color = muted
 	case rowLook:
 		s.Font.Color, s.Alignment.Horizontal = muted, "right"
-	case codeLook:
-		s.Font.Family, s.Font.Size, s.Alignment.WrapText = "Consolas", smallestFont, true
 	}
 	return s
 }

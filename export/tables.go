@@ -210,7 +210,7 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 		if c.Origin.Label != "" {
 			name = clean(c.Origin.Label)
 		}
-		tallest = max(tallest, heightOf(name, t.widths[i], 10))
+		tallest = max(tallest, heightOf(name, t.widths[i]))
 		left := c.Type.Form == check.Text
 		rows[columnLabelRow-1] = append(rows[columnLabelRow-1], excelize.Cell{Value: name, StyleID: s.of(columnLabelLook, "", left)})
 		rows[columnNameRow-1] = append(rows[columnNameRow-1], excelize.Cell{Value: c.Name, StyleID: s.of(columnLook, "", left)})

@@ -41,27 +41,24 @@ func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
 	return width
 }
 
-// linesFor returns the height of a text of usual size in a column so many
-// characters wide, 0 for one line.
-func linesFor(text string, width int) float64 { return heightOf(text, width, smallestFont) }
-
-// heightOf returns the height of a text of a size in points, 0 for one line.
-func heightOf(text string, width int, size float64) float64 {
-	lines := wrapped(text, width, size)
+// heightOf returns the height of a text in a column so many characters wide, 0 for
+// one line.
+func heightOf(text string, width int) float64 {
+	lines := wrapped(text, width)
 	if lines == 1 {
 		return 0
 	}
-	return min(float64(lineHeight(size)*float64(lines))+1, 400) // no row is higher than 409
+	return min(float64(lineHeight*float64(lines))+1, 400) // no row is higher than 409
 }
 
-// lineHeight returns the height of a line of text.
-func lineHeight(size float64) float64 { return size * 1.28 }
+// lineHeight is the height of a line of text in points.
+const lineHeight = smallestFont * 1.28
 
 // wrapped counts the lines of a text that is broken between words. The width of
 // a column is measured in digits of 11 points, about one of which is its margins;
 // letters are narrower on average, which is left as a reserve.
-func wrapped(text string, width int, size float64) int {
-	lines, chars := 0, max(1, int((float64(width)-1)*11/size))
+func wrapped(text string, width int) int {
+	lines, chars := 0, max(1, int((float64(width)-1)*11/smallestFont))
 	for _, part := range strings.Split(text, "\n") {
 		lines++
 		used := 0

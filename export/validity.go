@@ -64,7 +64,7 @@ func (wb *workbook) adviceRow(c *checkPlan) ([]any, float64) {
 	if c.place != "" && c.why == "" {
 		row[2] = excelize.Cell{Formula: place(c.place, quoteSheet(validityTab), c.row), Value: wb.placeOf(c), StyleID: s.of(unitLook, "", false)}
 	}
-	return row, max(heightOf(head, sideLabel, 10), heightOf(remark, sideRemark, 10))
+	return row, max(heightOf(head, sideLabel), heightOf(remark, sideRemark))
 }
 
 // stateCell returns the state of a condition in a word.

@@ -49,7 +49,7 @@ func (wb *workbook) writeWorked() error {
 	cite := sourceList{}
 	for _, e := range wb.explanations() {
 		from := cite.numbers(e.from)
-		height := max(heightOf(e.formula, workedFormula*95/100, 10), heightOf(e.what, workedWhat, 10), heightOf(e.name, workedName, 10), heightOf(from, 8, 10))
+		height := max(heightOf(e.formula, workedFormula*95/100), heightOf(e.what, workedWhat), heightOf(e.name, workedName), heightOf(from, 8))
 		err := write(max(height, plainHeight), head(s, e.name, labelLook), head(s, e.formula, labelLook), head(s, e.unit, unitLook),
 			head(s, e.what, labelLook), head(s, from, remarkLook))
 		if err != nil {
@@ -101,7 +101,7 @@ func (wb *workbook) writeSources(out *rowWriter, row *int, texts []string) error
 		if err := out.MergeCell(at(2, *row), at(4, *row)); err != nil {
 			return err
 		}
-		tall := max(heightOf(text, workedFormula+workedWhat, 10), plainHeight)
+		tall := max(heightOf(text, workedFormula+workedWhat), plainHeight)
 		err := out.SetRow(at(1, *row), []any{head(s, strconv.Itoa(i+1), unitLook), head(s, text, labelLook)}, excelize.RowOpts{Height: tall})
 		if err != nil {
 			return err

@@ -73,8 +73,8 @@ func marginOf(value, least, most float64, below, above bool) float64 {
 	if below {
 		m = value - least
 	}
-	if above && (!(m < most-value) || m != m) {
-		m = most - value
+	if above {
+		m = min(m, most-value)
 	}
 	return m
 }
@@ -119,7 +119,7 @@ func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID
 		if least == 0 {
 			function = "MAX"
 		}
-		return "MATCH(" + function + "(" + list + ")," + list + ",0)"
+		return "IFERROR(MATCH(" + function + "(" + list + ")," + list + `,0),"")` // a fault in any row is one in all
 	}
 	p := b.printer(t, false, c.subject(b.m))
 	value := p.term(is)
@@ -188,7 +188,7 @@ func (b *book) rowKey(t *tablePlan) *check.Column {
 func (wb *workbook) nameNow(c *checkPlan) string {
 	row, t := c.bounds.worst.row, wb.tables[c.limit.Table.Index]
 	if row < 0 {
-		return ""
+		return wb.placeOf(c)
 	}
 	col := wb.rowKey(t)
 	if col == nil {

@@ -16,10 +16,20 @@ table stages
 table steps
   at : 0.5, 1.5, 2.5 s
   heat = at * 2 to 0.1
+table faulty
+  div  : 1, 0, 2
+  over = 90 mph / div
+table bounded
+  div   : 1, 0, 1
+  value : 200, 154, 148 mph
+  least = 90 mph / div
+  most  : 300, 155, 150 mph
 limit gears.speed <= gears.most
 limit gears.share <= 97 %
 limit 9 psig <= stages.boost <= 19 psig
 limit steps.heat >= 2 s
+limit faulty.over <= 80 mph
+limit bounded.least <= bounded.value <= bounded.most
 `
 
 // TestWorstRow: a limit over rows shows both sides, the margin and the name of
@@ -33,6 +43,8 @@ func TestWorstRow(t *testing.T) {
 		{broken, "-1.6666666666666714", "98.66666666666667", "", "97", "Gear 3"},
 		{kept, "1", "10", "9", "19", "launch"},
 		{broken, "-1", "1", "2", "", "row 1"},
+		{broken, "", "", "", "80", "row 1"},
+		{waiting, "2", "148", "90", "150", "Div 1"},
 	} {
 		row := limitsHead + 1 + i
 		value := func(column int) string { return g[at(column, row)].value }

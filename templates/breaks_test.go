@@ -263,7 +263,7 @@ func TestFuelToChange(t *testing.T) {
 	}
 }
 
-// TestVacuumIsNeverBoost: behind the throttle no air is thin enough, and no vacuum
+// TestVacuumIsNeverBoost: in a throttled manifold no air is thin enough, and no vacuum
 // small enough, for a pressure above today's air.
 func TestVacuumIsNeverBoost(t *testing.T) {
 	last := math.Inf(-1)

@@ -159,8 +159,8 @@ type readTable struct {
 // compareParquet compares a table with the lines of a CSV file, its head first.
 func compareParquet(t *testing.T, name string, got readTable, want [][]string) {
 	t.Helper()
-	if len(got.Rows) != len(want)-1 || len(got.Rows) == 0 {
-		t.Errorf("%s: %d rows, want %d", name, len(got.Rows), len(want)-1)
+	if len(got.Rows) != len(want)-1 || len(got.Rows) == 0 || len(got.Names) != len(want[0]) {
+		t.Errorf("%s: %d rows of %d columns, want %d of %d", name, len(got.Rows), len(got.Names), len(want)-1, len(want[0]))
 		return
 	}
 	type listing struct{ Name, Unit, Kind string }

@@ -2,9 +2,38 @@ package main
 
 import (
 	"os"
+	"os/exec"
 	"path/filepath"
+	"strings"
 	"testing"
 )
+
+// TestUnhurriedAreLinked refuses a pattern that names no package of the program on
+// any system.
+func TestUnhurriedAreLinked(t *testing.T) {
+	linked := map[string]bool{}
+	for _, goos := range []string{"linux", "darwin", "windows"} {
+		cmd := exec.Command("go", "list", "-deps", "-tags", "nethttpomithttp2", "gearleaf/cmd/gearleaf")
+		cmd.Env = append(os.Environ(), "GOOS="+goos, "CGO_ENABLED=0")
+		text, err := cmd.Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		for name := range strings.FieldsSeq(string(text)) {
+			linked[name] = true
+		}
+	}
+	for _, pattern := range unhurried {
+		folder, deep := strings.CutSuffix(pattern, "/...")
+		found := linked[folder]
+		for name := range linked {
+			found = found || deep && strings.HasPrefix(name, folder+"/")
+		}
+		if !found {
+			t.Errorf("%s names no package of the program", pattern)
+		}
+	}
+}
 
 // TestOtherFoldersAreSpared replaces an earlier release, and refuses a folder
 // that holds anything else.
