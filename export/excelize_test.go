@@ -27,6 +27,7 @@ var beyond = []struct{ name, what, formula, spreadsheet, excelize string }{
 	{"nested", "as above, in a condition", "IF(2>INDEX(A1:A3,3),5,6)", "6", "FALSE"},
 	{"nested", "a call before a sign, as the second argument of a condition within another", "IF(IF(A1>=0,INDEX(A1:A3,2)>=0,FALSE),5,6)", "5", "6"},
 	{"fault", "a fault within a call, or beside one, does not always come through", "ABS(B1)", "#N/A", "0"},
+	{"fault", "as above, where one is asked for", `IFERROR(MAX(A1:B1),"none")`, "none", "10"},
 	{"fault", "the logarithm of nought is a text", "LN(A1-A1)", "#NUM!", "-INF"},
 	{"blank", "an empty cell, or what a formula left blank, is not always equal to nothing", `A9=""`, "TRUE", "FALSE"},
 	{"array", "nothing is compared with every cell of a range", `MATCH(TRUE,EXACT(A1:A3,"20"),0)`, "2", "#N/A"},
@@ -135,6 +136,10 @@ func departures(t *testing.T, data []byte, values grid) (list []string, formulas
 			}
 		}
 	}
+	names := map[string]string{}
+	for _, n := range f.GetDefinedName() {
+		names[n.Name] = n.RefersTo
+	}
 	for _, tab := range ours.tabs() {
 		var cells []departure
 		for _, ref := range sampled(t, ours.places(tab)) {
@@ -147,7 +152,9 @@ func departures(t *testing.T, data []byte, values grid) (list []string, formulas
 				want.kind, want.value = values[tab][ref].kind, values[tab][ref].value
 			}
 			got := calculated(t, f, tab, want.formula)
-			if other := (field{value: got}); sameAnswer(want, got) || cancelled(ours, tab, want, other) || cancelled(values, tab, want, other) {
+			placed := want
+			placed.formula = words.ReplaceAllStringFunc(want.formula, func(word string) string { return cmp.Or(names[word], word) })
+			if other := (field{value: got}); sameAnswer(want, got) || cancelled(ours, tab, placed, other) || cancelled(values, tab, placed, other) {
 				continue
 			}
 			why := reason(want, ours, values, tab)
@@ -224,7 +231,7 @@ func reason(cell field, ours, values grid, tab string) string {
 	switch {
 	case cell.array || strings.Contains(cell.formula, "EXACT(") && strings.Contains(cell.formula, "MATCH(TRUE"):
 		return "array"
-	case cell.kind == "e":
+	case cell.kind == "e" || cell.value == "" && strings.HasPrefix(cell.formula, "IFERROR("):
 		return "fault"
 	case strings.Contains(cell.formula, `=""`) && readsBlank(cell.formula, ours, values, tab):
 		return "blank"
@@ -235,6 +242,9 @@ func reason(cell field, ours, values grid, tab string) string {
 }
 
 var cellReference = regexp.MustCompile(`(?:(\w+)!)?\$?([A-Z]{1,3})\$?([0-9]+)\b`)
+
+// words are names of cells, or what a formula has besides.
+var words = regexp.MustCompile(`[A-Za-z_][A-Za-z0-9_.]*`)
 
 // readsBlank reports whether a formula reads a cell with nothing in it.
 func readsBlank(formula string, ours, values grid, tab string) bool {
