@@ -103,7 +103,9 @@ func (l *moveLine) blur() {
 	}
 }
 
-// deltaText writes a difference in the shown unit and in percent.
+// deltaText writes a difference in the shown unit and in percent. A value in
+// percent has its difference alone: a percentage of a percentage, beside it,
+// would be read as one.
 func deltaText(d sheet.Difference) (delta, percent string) {
 	switch {
 	case !d.Moved:
@@ -112,7 +114,7 @@ func deltaText(d sheet.Difference) (delta, percent string) {
 		return "", ""
 	}
 	delta = signed(deltaNumber(d.Delta, d.Quantity().To))
-	if d.Relative {
+	if d.Relative && !strings.HasSuffix(d.Quantity().Unit.Symbol, "%") {
 		percent = signed(unit.FormatNumber(d.Percent, percentStep(d.Percent))) + " %"
 	}
 	return delta, percent
