@@ -105,7 +105,7 @@ func (c *checker) inSight(s *scope, name string) bool {
 	if s.body != nil {
 		return false
 	}
-	id, ok := c.merge.names[name]
+	id, ok := c.m.names.find(name)
 	return s.table != nil && c.columnOf(s.table, name) != nil || ok && id >= 0
 }
 
@@ -217,7 +217,7 @@ func (c *checker) buildRef(s *scope, name syntax.Name) NodeID {
 			return c.columnRef(ColumnRef, col, name.Span)
 		}
 	}
-	if id, ok := c.merge.names[name.Text]; ok && id >= 0 {
+	if id, ok := c.m.names.find(name.Text); ok && id >= 0 {
 		return c.node(reference(CellRef, unknownType, id), name.Span)
 	}
 	if name.Text == "pi" {
@@ -294,7 +294,7 @@ func (c *checker) nearest(s *scope, text string) string {
 }
 
 func (c *checker) namesTable(text string) bool {
-	id, ok := c.merge.names[text]
+	id, ok := c.m.names.find(text)
 	return ok && id < 0 || !ok && c.lib.tables[text] != nil
 }
 

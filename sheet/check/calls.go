@@ -70,7 +70,7 @@ func (c *checker) unknownFunction(s *scope, e *syntax.Call) NodeID {
 	}
 	if near := c.nearestFunction(e.Name.Text, own); near != "" {
 		r.help("did you mean %s?", near).repair(e.Name.Span, near, "write %s", near)
-	} else if id, ok := c.merge.names[e.Name.Text]; ok && id >= 0 && s.body == nil {
+	} else if id, ok := c.m.names.find(e.Name.Text); ok && id >= 0 && s.body == nil {
 		r.help("%s is a cell; to multiply by the value in brackets, write %s * (…)", e.Name.Text, e.Name.Text)
 	}
 	return c.bad(e.Span)

@@ -19,7 +19,7 @@ func (c *checker) columnOf(t *Table, name string) *Column {
 // findTable returns the table that name names: the sheet's, otherwise the
 // library's. It is nil where there is none.
 func (c *checker) findTable(name string) *Table {
-	if id, ok := c.merge.names[name]; ok {
+	if id, ok := c.m.names.find(name); ok {
 		if id < 0 {
 			return c.m.Tables[^id]
 		}
@@ -68,7 +68,7 @@ func (c *checker) findColumn(s *scope, e *syntax.Column) *Column {
 
 func (c *checker) noTable(s *scope, e *syntax.Column) {
 	name := e.Table
-	if id, ok := c.merge.names[name.Text]; ok && s.body == nil && id >= 0 {
+	if id, ok := c.m.names.find(name.Text); ok && s.body == nil && id >= 0 {
 		c.fail(name.Span, diag.TableUnknown, "%s is a single value, not a table: it has no columns", name.Text)
 		return
 	}

@@ -88,7 +88,7 @@ func (c *checker) correlation(decl *syntax.Correlate) (one Correlation, ok bool)
 func (c *checker) uncertain(e syntax.Expr) (u Uncertain, ok bool) {
 	switch e := e.(type) {
 	case *syntax.Ref:
-		id, known := c.merge.names[e.Name.Text]
+		id, known := c.m.names.find(e.Name.Text)
 		if !known || id < 0 {
 			c.unresolved(&scope{}, e.Name)
 			return u, false

@@ -10,16 +10,11 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// names is what the names of a sheet denote: a cell's index, or the complement
-// of a table's.
-type names map[string]int32
-
 // slabCells is how many cells are allocated at once at most.
 const slabCells = 1024
 
 // merge is the state of merging several worksheets.
 type merge struct {
-	names names
 	// last is the file of the latest declaration or override of each cell.
 	last []int32
 	// reach is, for each file so far, the set of files above it by use.
@@ -100,7 +95,7 @@ func (c *checker) makeRoom() {
 		n += len(f.Tree.Stmts)
 		nodes += f.Tree.Exprs()
 	}
-	c.merge.names = make(names, n)
+	c.m.names = newNames(c.m, n)
 	c.merge.last = make([]int32, 0, n)
 	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
 	c.m.Cells = make([]*Cell, 0, n)
@@ -252,7 +247,7 @@ func (c *checker) declareCell(file int, decl *syntax.Cell) {
 		c.merge.entries = append(c.merge.entries, entryOverride{file, decl})
 		return
 	}
-	id, known := c.merge.names[decl.Name.Text]
+	id, known := c.m.names.find(decl.Name.Text)
 	switch {
 	case !known:
 		c.addCell(file, decl)
@@ -285,7 +280,7 @@ func (c *checker) addNamed(file int, name string, lead *syntax.Lead, label *synt
 		Index:   int32(len(c.m.Cells)),
 	}
 	c.m.Cells = append(c.m.Cells, cell)
-	c.merge.names[cell.Name] = cell.Index
+	c.m.names.set(cell.Name, cell.Index)
 	c.merge.last = append(c.merge.last, int32(file))
 	c.beginItem(file)
 	c.m.appendCell(entry{kind: cellItem, file: uint16(file), index: cell.Index})
@@ -364,7 +359,7 @@ func (c *checker) overridesComputed(decl *syntax.Cell, cell *Cell) {
 // cell.
 func (c *checker) plug(given, from *Cell) {
 	given.Given, given.Plugged = false, true
-	c.merge.names[given.Name] = from.Index
+	c.m.names.set(given.Name, from.Index)
 	c.m.Plugs = append(c.m.Plugs, Plug{Given: given, Source: from})
 }
 
@@ -405,7 +400,7 @@ func shorten(s string) string {
 
 // declareTable processes a table. Tables of one name are one table.
 func (c *checker) declareTable(file int, decl *syntax.Table) {
-	if id, known := c.merge.names[decl.Name.Text]; known {
+	if id, known := c.m.names.find(decl.Name.Text); known {
 		if id < 0 {
 			c.joinTable(file, decl, c.m.Tables[^id])
 		} else {
@@ -422,7 +417,7 @@ func (c *checker) declareTable(file int, decl *syntax.Table) {
 		t.From = decl.From.Text
 	}
 	c.addTable(t)
-	c.merge.names[t.Name] = ^int32(t.Index)
+	c.m.names.set(t.Name, ^int32(t.Index))
 	c.item(file, Item{Table: t})
 }
 

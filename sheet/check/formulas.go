@@ -34,7 +34,7 @@ func (c *checker) buildCell(cell *Cell) {
 	case cell.Plugged:
 		c.file = c.fileOf(&cell.Quantity)
 		lo := NodeID(len(c.m.Nodes))
-		from := c.merge.names[cell.Name]
+		from, _ := c.m.names.find(cell.Name)
 		cell.Formula = c.node(reference(CellRef, unknownType, from), decl.Name.Span)
 		sub.nodes = nodes{lo, lo + 1, cell.Formula}
 	case decl.Given:
@@ -258,7 +258,6 @@ func (c *checker) inferStarted(f columnFormula) {
 // finish completes the model: advices in reading order, and whatever is kept
 // after the check.
 func (c *checker) finish() {
-	c.m.names = c.merge.names
 	defer c.letGo()
 	for _, e := range c.m.outline {
 		switch e.kind {

@@ -188,7 +188,7 @@ func (c *checker) bodyName(b *body, name syntax.Name) NodeID {
 }
 
 func (c *checker) bodyUnknown(b *body, name syntax.Name) NodeID {
-	if _, cell := c.merge.names[name.Text]; cell && !b.function.library {
+	if _, cell := c.m.names.find(name.Text); cell && !b.function.library {
 		c.fail(name.Span, diag.BodyName, "a function sees only its parameters and steps, not the sheet's %s", name.Text).
 			help("pass it: give %s a parameter for it", b.function.decl.Name.Text)
 		return c.bad(name.Span)

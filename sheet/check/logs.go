@@ -113,7 +113,7 @@ func (c *checker) match(l *Log, ch *Channel) {
 	if l.Table != nil {
 		ch.Column = c.columnOf(l.Table, ch.Name)
 	}
-	id, known := c.merge.names[ch.Name]
+	id, known := c.m.names.find(ch.Name)
 	switch {
 	case ch.Column != nil:
 		have = c.m.Types[c.subjects[c.columnSubject(ch.Column.Index)].typ]

@@ -329,12 +329,12 @@ type Valid struct {
 func (m *Model) Resolve(name string) (*Cell, *Column) {
 	table, column, dotted := strings.Cut(name, ".")
 	if !dotted {
-		if i, ok := m.names[name]; ok && i >= 0 {
+		if i, ok := m.names.find(name); ok && i >= 0 {
 			return m.Cells[i], nil
 		}
 		return nil, nil
 	}
-	i, ok := m.names[table]
+	i, ok := m.names.find(table)
 	if !ok || i >= 0 {
 		return nil, nil
 	}
