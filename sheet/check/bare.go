@@ -2,6 +2,7 @@ package check
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -103,6 +104,9 @@ func (c *checker) setReading(id NodeID, u unitID) {
 // bareMeets refuses a literal without a unit among the operands of node id if
 // another of them is read in a unit.
 func (c *checker) bareMeets(id NodeID, operands ...NodeID) {
+	if !slices.ContainsFunc(operands, func(o NodeID) bool { return c.readIn(o) != 0 }) {
+		return // as for most operations: no given is read
+	}
 	for i, o := range operands {
 		bare, given := c.isBare(o), c.bareGiven(o)
 		if !bare && given == nil {
