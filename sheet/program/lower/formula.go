@@ -76,8 +76,7 @@ type formula struct {
 	local map[int32]Ref
 
 	env  *environment
-	memo []Ref // values of the sheet's own nodes in the current formula
-	mark []int32
+	memo []memo // of the sheet's own nodes
 	turn int32
 
 	pool    []float64 // constants
@@ -88,6 +87,12 @@ type formula struct {
 	// needed.
 	frozen, missing bool
 	tracing         bool // registers are cells, by their index
+}
+
+// memo is the value of a node in the section of a task whose turn it was.
+type memo struct {
+	turn  int32
+	value Ref
 }
 
 // environment is the meaning of names in a function's body.
@@ -102,7 +107,7 @@ type environment struct {
 func newFormula(p *code.Program, plain bool) *formula {
 	f := &formula{p: p, plain: plain, poolAt: map[uint64]int32{}, curveAt: map[code.CurvePlan]int32{}}
 	if !plain {
-		f.memo, f.mark = make([]Ref, len(p.Model.Nodes)), make([]int32, len(p.Model.Nodes))
+		f.memo = make([]memo, len(p.Model.Nodes))
 	}
 	return f
 }
@@ -138,11 +143,11 @@ func (f *formula) node(id check.NodeID) Ref {
 	if f.plain {
 		return f.make(id)
 	}
-	if f.mark[id] == f.turn {
-		return f.memo[id]
+	if k := f.memo[id]; k.turn == f.turn {
+		return k.value
 	}
 	v := f.make(id)
-	f.memo[id], f.mark[id] = v, f.turn
+	f.memo[id] = memo{f.turn, v}
 	return v
 }
 

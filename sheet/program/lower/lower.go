@@ -26,7 +26,10 @@ type Sheet struct {
 // Lower lowers a checked sheet without errors and cycles. If plain is set,
 // nothing is shared, folded or fused.
 func Lower(m *check.Model, g *graph.Graph, plain bool) *Sheet {
-	p := &code.Program{Model: m, Initial: []float64{0}, Cells: make([]int32, len(m.Cells)), Tasks: make([]code.Task, g.Len())}
+	p := &code.Program{
+		Model: m, Cells: make([]int32, len(m.Cells)), Tasks: make([]code.Task, g.Len()),
+		Instrs: make([]code.Instr, 0, len(m.Nodes)/2), Initial: make([]float64, 1, 1+2*len(m.Cells)), // most sheets need less
+	}
 	s := &Sheet{Code: p, Graph: g, plain: plain}
 	for _, c := range m.Columns {
 		p.Columns = append(p.Columns, code.ColumnPlan{Table: int32(c.Table.Index), Rows: c.Table.Rows, Computed: !c.Given})
