@@ -9,6 +9,7 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/program"
+	"gearleaf/sheet/program/lower"
 )
 
 // TestListingOfThePage compiles the sheet of SPEED.md and compares the
@@ -21,7 +22,7 @@ func TestListingOfThePage(t *testing.T) {
 	}
 	text := string(data)
 	p := compiled(t, fenced(t, text, "sheet"))
-	got := p.StepListing(p.Sheet().Steps(func(int32) bool { return true }))
+	got := p.StepListing(p.Sheet().Steps(func(int32) bool { return true }, lower.ForMachine))
 	want := fenced(t, text, "listing")
 	if got == want {
 		return

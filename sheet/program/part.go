@@ -5,6 +5,7 @@ import (
 
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/program/code"
+	"gearleaf/sheet/program/lower"
 )
 
 // Part is what a set of givens reaches, as code that runs as a whole.
@@ -26,7 +27,7 @@ func (p *Program) part(tasks []int) *Part {
 	for _, i := range part.Tasks {
 		reached[i] = true
 	}
-	part.Steps = p.sheet.Steps(func(i int32) bool { return reached[i] })
+	part.Steps = p.sheet.Steps(func(i int32) bool { return reached[i] }, lower.ForMachine)
 	for i := range part.Steps {
 		part.slots = max(part.slots, part.Steps[i].Slots)
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"gearleaf/sheet/program/code"
+	"gearleaf/sheet/program/lower"
 )
 
 // TestBlocksGiveWhatTheTreeSays computes scalars together and compares them
@@ -15,7 +16,7 @@ func TestBlocksGiveWhatTheTreeSays(t *testing.T) {
 	for seed := range uint64(randomSheets) {
 		s := randomCells(seed, 30)
 		p, plain := s.compile(t, Options{}), s.compile(t, Options{Plain: true})
-		if instrs, _, ok := p.sheet.Block(tasksOf(p)); !ok || len(instrs) >= len(plain.Instrs) {
+		if instrs, _, ok := p.sheet.Block(tasksOf(p), lower.ForMachine); !ok || len(instrs) >= len(plain.Instrs) {
 			t.Fatalf("sheet %d: %d instructions together, %d apart", seed, len(instrs), len(plain.Instrs))
 		}
 		one, other := p.NewMachine(), plain.NewMachine()

@@ -80,7 +80,7 @@ func (p *Program) Sheet() *lower.Sheet { return p.sheet }
 // steps returns what a Run does. The machine that needs it first makes it.
 func (p *Program) steps() []code.Step {
 	p.whole.Do(func() {
-		p.whole.steps = p.sheet.Steps(func(int32) bool { return true })
+		p.whole.steps = p.sheet.Steps(func(int32) bool { return true }, lower.ForMachine)
 		for i := range p.whole.steps {
 			p.whole.slots = max(p.whole.slots, p.whole.steps[i].Slots)
 		}

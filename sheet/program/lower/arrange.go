@@ -2,22 +2,24 @@ package lower
 
 import (
 	"cmp"
+	"math"
 	"slices"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
+	"gearleaf/sheet/program/code"
 )
 
-// predicted is up to how many scalars the processor remembers which instruction
-// follows which. More of them are arranged so that like follows like: otherwise
-// the machine's dispatch waits for a wrong guess at nearly every instruction.
-const predicted = 1000
+// Where operations follow one another in no order, the processor guesses wrong
+// at nearly every instruction which one the machine's dispatch goes to. So like
+// follows like: the values of a code block, and the scalars of a sheet that is
+// too large for one.
 
 // arranged returns scalars, which are in an order of computing, in another one:
 // by how far they are from what they are computed from, and then by the form of
 // their formulas.
 func arranged(g *graph.Graph, m *check.Model, tasks []int32) []int32 {
-	if len(tasks) <= predicted {
+	if len(tasks) <= blockTasks {
 		return tasks
 	}
 	depth := make([]int32, g.Len())
@@ -73,4 +75,62 @@ func formOf(m *check.Model, root check.NodeID, stack []check.NodeID) (form uint3
 		stack = m.AppendOperands(stack, n)
 	}
 	return form, stack
+}
+
+// How many values of a code block are sorted together, for who runs it: the
+// machine's frame may be large, but a module keeps values in registers of the
+// processor.
+const (
+	ForMachine = math.MaxInt
+	ForModule  = 128
+)
+
+// sort puts the values of a code block in the order of how far they are from
+// what they are computed from, and then of their operations. So few of them wait
+// for the one before, too.
+func (c *compiler) sort() {
+	values := c.f.values
+	depth, order := make([]int32, len(values)), make([]int32, len(values))
+	for i := range values {
+		order[i] = int32(i)
+		v := &values[i]
+		if v.within {
+			continue // it is computed with the value that reads it first
+		}
+		v.Registers(func(at *int32) {
+			if r := Ref(*at); r.Kind() == InValues {
+				depth[i] = max(depth[i], depth[r.Index()]+1)
+			}
+		})
+		if code.Ops[v.Op].D == code.Between {
+			depth[v.inner] = depth[i]
+		}
+	}
+	for part := range slices.Chunk(order, c.together) {
+		slices.SortStableFunc(part, func(a, b int32) int {
+			return cmp.Or(cmp.Compare(depth[a], depth[b]), cmp.Compare(values[a].Op, values[b].Op))
+		})
+	}
+	c.reorder(order)
+}
+
+// reorder puts values in an order and follows them where they are read.
+func (c *compiler) reorder(order []int32) {
+	values, place := make([]Value, len(order)), make([]int32, len(order))
+	for i, old := range order {
+		values[i], place[old] = c.f.values[old], int32(i)
+	}
+	move := func(at *int32) {
+		if r := Ref(*at); r.Kind() == InValues {
+			*at = int32(makeRef(InValues, place[r.Index()]))
+		}
+	}
+	for i := range values {
+		values[i].Registers(move)
+		values[i].inner = place[values[i].inner]
+	}
+	for i := range c.results {
+		move((*int32)(&c.results[i].from))
+	}
+	c.f.values = values
 }

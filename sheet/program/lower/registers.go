@@ -11,13 +11,14 @@ type compiler struct {
 	p *code.Program
 	f *formula
 
-	results []result
-	pinned  int32     // frame registers that the task keeps to itself
-	slots   int32     // frame registers in use or used so far, pinned among them
-	free    []int32   // frame registers that are no longer in use
-	uses    []int32   // for each value: the last one that reads it, or keep
-	homes   []int32   // for each value: its register
-	reads   []reading // for each value: who reads it
+	results  []result
+	together int       // how many values are sorted together, 0 where they keep their order
+	pinned   int32     // frame registers that the task keeps to itself
+	slots    int32     // frame registers in use or used so far, pinned among them
+	free     []int32   // frame registers that are no longer in use
+	uses     []int32   // for each value: the last one that reads it, or keep
+	homes    []int32   // for each value: its register
+	reads    []reading // for each value: who reads it
 }
 
 // result is a value that must end up in a register of its own.
@@ -68,6 +69,9 @@ func (c *compiler) assign(t *code.Task) {
 	c.findUses()
 	if !c.f.plain {
 		c.fuse()
+		if c.together > 0 {
+			c.sort()
+		}
 		c.findUses()
 	}
 	c.homes = append(c.homes[:0], make([]int32, len(c.f.values))...)

@@ -30,9 +30,9 @@ type constants struct {
 	poolAt map[uint64]int32
 }
 
-// Block returns code that computes the scalars among tasks, in their order,
-// and how much of the frame it uses; ok is false where it cannot be made.
-func (s *Sheet) Block(tasks []int32) (instrs []code.Instr, slots int32, ok bool) {
+// Block returns code that computes the scalars among tasks, sorted together as
+// said, and how much of the frame it uses; ok is false where it cannot be made.
+func (s *Sheet) Block(tasks []int32, together int) (instrs []code.Instr, slots int32, ok bool) {
 	if s.plain || len(tasks) > blockTasks {
 		return nil, 0, false
 	}
@@ -43,10 +43,11 @@ func (s *Sheet) Block(tasks []int32) (instrs []code.Instr, slots int32, ok bool)
 		Curves: slices.Clip(s.Code.Curves), Initial: slices.Clip(s.Code.Initial),
 	}
 	c := newCompiler(p, false)
+	c.together = together
 	f := c.f
 	f.pool, f.poolReg, f.poolAt, f.curveAt, f.frozen, f.local = k.pool, k.poolReg, k.poolAt, k.curveAt, true, map[int32]Ref{}
 	c.begin(false)
-	for _, i := range arranged(s.Graph, p.Model, tasks) {
+	for _, i := range tasks {
 		c.include(s.Graph.Task(int(i)), s.Code.Tasks[i].Reg)
 	}
 	t := code.Task{Tabled: code.NoTable}
@@ -85,8 +86,9 @@ func (f *formula) own(node check.NodeID) Ref {
 }
 
 // Steps returns the steps that compute the tasks for which asked is true;
-// consecutive scalars are one step. Givens have none.
-func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
+// consecutive scalars are one step. Givens have none. together is ForMachine or
+// ForModule.
+func (s *Sheet) Steps(asked func(task int32) bool, together int) []code.Step {
 	var steps []code.Step
 	var scalars []int32
 	for i := range s.Code.Tasks {
@@ -95,21 +97,21 @@ func (s *Sheet) Steps(asked func(task int32) bool) []code.Step {
 		case t.Kind == code.ScalarTask:
 			scalars = append(scalars, int32(i))
 		default:
-			steps = s.addScalars(steps, scalars)
+			steps = s.addScalars(steps, scalars, together)
 			scalars = scalars[:0]
 			steps = append(steps, code.Step{Task: int32(i)})
 		}
 	}
-	return s.addScalars(steps, scalars)
+	return s.addScalars(steps, scalars, together)
 }
 
 // addScalars adds steps for scalars: a code block or, where there is none, their
 // own, which for tasks that follow one another is one range.
-func (s *Sheet) addScalars(steps []code.Step, tasks []int32) []code.Step {
+func (s *Sheet) addScalars(steps []code.Step, tasks []int32, together int) []code.Step {
 	if len(tasks) == 0 {
 		return steps
 	}
-	if instrs, slots, ok := s.Block(tasks); ok {
+	if instrs, slots, ok := s.Block(tasks, together); ok {
 		return append(steps, code.Step{Task: -1, Code: instrs, Slots: slots})
 	}
 	slices.SortStableFunc(tasks, func(a, b int32) int { return cmp.Compare(s.Code.Tasks[a].Body.From, s.Code.Tasks[b].Body.From) })

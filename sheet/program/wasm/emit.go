@@ -68,7 +68,7 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 	e := &emitter{p: sheet.Code, lanes: lanes, m: m}
 	e.out.Lanes = lanes
 	e.findConstants()
-	steps := sheet.Steps(asked)
+	steps := sheet.Steps(asked, lower.ForModule)
 	for i := range steps {
 		frame := int32(len(e.p.Initial))
 		next := frame
