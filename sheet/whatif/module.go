@@ -58,9 +58,7 @@ func (m *module) copyIn(lane int) {
 func (m *module) run(n int, show func(i int, at View)) int {
 	lanes := m.in.Lanes
 	for from := 0; from < n; from += lanes {
-		for lane := range lanes {
-			m.set(lane, min(from+lane, n-1))
-		}
+		m.set(from, n-1)
 		if _, err := m.in.Run(); err != nil {
 			return from
 		}
@@ -71,14 +69,17 @@ func (m *module) run(n int, show func(i int, at View)) int {
 	return n
 }
 
-// set gives a lane the givens of point i.
-func (m *module) set(lane, i int) {
-	for k := range m.bench.by {
-		v, place := m.bench.points[k][i], &m.bench.by[k]
-		if place.Cell != nil {
-			m.in.SetCell(int(place.Cell.Index), lane, v)
-		} else {
-			m.in.SetEntry(int(place.Column.Index), place.Row, lane, v)
+// set gives the lanes the givens of the points from from on, up to last.
+func (m *module) set(from, last int) {
+	for k, values := range m.bench.points {
+		place := &m.bench.by[k]
+		for lane := range m.in.Lanes {
+			v := values[min(from+lane, last)]
+			if place.Cell != nil {
+				m.in.SetCell(int(place.Cell.Index), lane, v)
+			} else {
+				m.in.SetEntry(int(place.Column.Index), place.Row, lane, v)
+			}
 		}
 	}
 }

@@ -9,7 +9,7 @@ import (
 
 // mostInstrs is how many instructions of scalars are one function: the compile
 // time grows faster than their number.
-const mostInstrs = 200
+const mostInstrs = 400
 
 // scalars writes scalars, in parts that are not too long. What a part leaves
 // in the frame for a later one goes through memory.
