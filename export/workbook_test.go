@@ -1,17 +1,13 @@
 package export
 
 import (
-	"archive/zip"
 	"bytes"
 	"cmp"
-	"encoding/xml"
 	"flag"
-	"io"
 	"os"
 	"path/filepath"
 	"regexp"
 	"slices"
-	"sort"
 	"strconv"
 	"strings"
 	"testing"
@@ -156,140 +152,6 @@ func (s sample) write(t testing.TB) ([]byte, Report) {
 		t.Fatalf("%s: %v", s.name, err)
 	}
 	return b.Bytes(), report
-}
-
-// grid is a workbook as it lies in the file: by tab and place.
-type grid map[string]map[string]field
-
-// field is one cell: its type, formula and cached value; array says that the
-// formula computes with whole ranges.
-type field struct {
-	kind, formula, value string
-	array                bool
-}
-
-type xmlSheet struct {
-	Rows []struct {
-		Cells []struct {
-			Ref     string `xml:"r,attr"`
-			Kind    string `xml:"t,attr"`
-			Formula *struct {
-				Text   string `xml:",chardata"`
-				Kind   string `xml:"t,attr"`
-				Shared string `xml:"si,attr"`
-			} `xml:"f"`
-			Value  string `xml:"v"`
-			Inline string `xml:"is>t"`
-		} `xml:"c"`
-	} `xml:"sheetData>row"`
-}
-
-func readGrid(t testing.TB, data []byte) grid {
-	t.Helper()
-	z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var book struct {
-		Sheets []struct {
-			Name string `xml:"name,attr"`
-			ID   string `xml:"http://schemas.openxmlformats.org/officeDocument/2006/relationships id,attr"`
-		} `xml:"sheets>sheet"`
-	}
-	var rels struct {
-		All []struct {
-			ID     string `xml:"Id,attr"`
-			Target string `xml:"Target,attr"`
-		} `xml:"Relationship"`
-	}
-	var shared struct {
-		Items []struct {
-			Text string   `xml:"t"`
-			Runs []string `xml:"r>t"`
-		} `xml:"si"`
-	}
-	readPart(t, z, "xl/workbook.xml", &book)
-	readPart(t, z, "xl/_rels/workbook.xml.rels", &rels)
-	readPart(t, z, "xl/sharedStrings.xml", &shared)
-	target := map[string]string{}
-	for _, r := range rels.All {
-		target[r.ID] = "xl/" + strings.TrimPrefix(strings.TrimPrefix(r.Target, "/xl/"), "xl/")
-	}
-	g := grid{}
-	for _, s := range book.Sheets {
-		var part xmlSheet
-		readPart(t, z, target[s.ID], &part)
-		g[s.Name] = map[string]field{}
-		repeats := map[string][2]string{}
-		for _, row := range part.Rows {
-			for _, c := range row.Cells {
-				f := field{kind: c.Kind, value: c.Value}
-				if c.Formula != nil {
-					f.formula, f.array = c.Formula.Text, c.Formula.Kind == "array"
-					if key := c.Formula.Shared; c.Formula.Kind == "shared" && f.formula != "" {
-						repeats[key] = [2]string{c.Ref, f.formula}
-					} else if c.Formula.Kind == "shared" {
-						f.formula = movedTo(t, repeats[key], c.Ref)
-					}
-				}
-				switch c.Kind {
-				case "s":
-					if i, err := strconv.Atoi(c.Value); err == nil && i < len(shared.Items) {
-						f.value = shared.Items[i].Text + strings.Join(shared.Items[i].Runs, "")
-					}
-				case "inlineStr":
-					f.value = c.Inline
-				}
-				g[s.Name][c.Ref] = f
-			}
-		}
-	}
-	return g
-}
-
-// movedTo returns a shared formula, as it is in another place.
-func movedTo(t testing.TB, first [2]string, ref string) string {
-	from, ok := parseCell(first[0])
-	to, ok2 := parseCell(ref)
-	if !ok || !ok2 {
-		t.Fatalf("%s shares the formula of %q", ref, first[0])
-	}
-	return movedFormula(first[1], to.column-from.column, to.row-from.row)
-}
-
-func readPart(t testing.TB, z *zip.Reader, name string, into any) {
-	t.Helper()
-	f, err := z.Open(name)
-	if err != nil {
-		return // shared strings are optional
-	}
-	defer func() { _ = f.Close() }()
-	data, err := io.ReadAll(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := xml.Unmarshal(data, into); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-}
-
-// places returns the places of a tab in a stable order.
-func (g grid) places(tab string) []string {
-	var refs []string
-	for ref := range g[tab] {
-		refs = append(refs, ref)
-	}
-	sort.Strings(refs)
-	return refs
-}
-
-func (g grid) tabs() []string {
-	var tabs []string
-	for tab := range g {
-		tabs = append(tabs, tab)
-	}
-	sort.Strings(tabs)
-	return tabs
 }
 
 func TestWorkbookTwiceTheSameBytes(t *testing.T) {
