@@ -105,87 +105,6 @@ def edit(desktop, source, line):
     book.close(True)
 `
 
-// inOffice runs a script of python within a started LibreOffice, in a locale.
-func inOffice(t *testing.T, locale, script, input string) string {
-	t.Helper()
-	soffice, python := tool(t, "soffice"), unoPython(t)
-	profile := filepath.Join(t.TempDir(), "profile")
-	if err := os.MkdirAll(filepath.Join(profile, "user"), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	settings := fmt.Sprintf(localeSettings, locale)
-	if err := os.WriteFile(filepath.Join(profile, "user", "registrymodifications.xcu"), []byte(settings), 0o644); err != nil {
-		t.Fatal(err)
-	}
-	whole := strings.NewReplacer("@SCRIPT@", script).Replace(officeSession)
-	cmd := exec.Command(python, "-c", whole, soffice, profile, strconv.Itoa(os.Getpid())+strings.ReplaceAll(t.Name(), "/", "-")+locale)
-	cmd.Stdin = strings.NewReader(input)
-	out, err := cmd.Output()
-	if err != nil {
-		message := ""
-		if e, ok := err.(*exec.ExitError); ok {
-			message = string(e.Stderr)
-		}
-		t.Fatalf("%s: %v\n%s%s", locale, err, out, message)
-	}
-	return string(out)
-}
-
-// localeSettings are those of a LibreOffice profile in a locale.
-const localeSettings = `<?xml version="1.0" encoding="UTF-8"?>
-<oor:items xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema" xmlns:xsi="http://www.w3.org/2001/XMLSchema-instance">
-<item oor:path="/org.openoffice.Setup/L10N"><prop oor:name="ooSetupSystemLocale" oor:op="fuse"><value>%s</value></prop></item>
-</oor:items>
-`
-
-// officeSession starts LibreOffice, runs a script, and ends it.
-const officeSession = `
-import subprocess, sys, time, uno
-from com.sun.star.beans import PropertyValue
-def prop(name, value):
-    p = PropertyValue()
-    p.Name, p.Value = name, value
-    return p
-child = subprocess.Popen([sys.argv[1], "--headless", "--norestore", "--nologo", "-env:UserInstallation=file://" + sys.argv[2],
-    "--accept=pipe,name=gearleaf%s;urp;" % sys.argv[3]])
-try:
-    local = uno.getComponentContext()
-    resolver = local.ServiceManager.createInstanceWithContext("com.sun.star.bridge.UnoUrlResolver", local)
-    context = None
-    for _ in range(3000):
-        try:
-            context = resolver.resolve("uno:pipe,name=gearleaf%s;urp;StarOffice.ComponentContext" % sys.argv[3])
-            break
-        except Exception:
-            if child.poll() is not None and child.returncode not in (0, 81):
-                raise
-            time.sleep(0.1)
-    if context is None:
-        raise Exception("LibreOffice did not answer within five minutes")
-    desktop = context.ServiceManager.createInstanceWithContext("com.sun.star.frame.Desktop", context)
-    def load(path, *how):
-        for _ in range(100): # one that has just started may not be ready for it
-            book = desktop.loadComponentFromURL("file://" + path, "_blank", 0, how)
-            if book is not None:
-                return book
-            time.sleep(0.2)
-        raise Exception(path + " could not be opened")
-@SCRIPT@
-    try:
-        desktop.terminate()
-        child.wait(120)
-    except Exception:
-        pass
-finally:
-    if child.poll() is None:
-        child.kill()
-`
-
-// indented moves a script into the session.
-func indented(script string) string {
-	return "    " + strings.ReplaceAll(strings.TrimSpace(script), "\n", "\n    ")
-}
-
 // TestEditsInLibreOffice makes edits in LibreOffice, and reads what it saves.
 func TestEditsInLibreOffice(t *testing.T) {
 	s := load(t, "edited", editedText)
@@ -201,7 +120,7 @@ func TestEditsInLibreOffice(t *testing.T) {
 		fmt.Fprintf(&lines, "%s\t%s\n", filepath.Join(dir, strconv.Itoa(i)+".xlsx"), e.do)
 	}
 	script := editInOffice + "for line in sys.stdin:\n    edit(desktop, " + strconv.Quote(in) + ", line)\n"
-	inOffice(t, "en-US", indented(script), lines.String())
+	inOffice(t, "en-US", script, lines.String())
 	for i, e := range all {
 		e.check(t, s, filepath.Join(dir, strconv.Itoa(i)+".xlsx"))
 	}
@@ -251,7 +170,7 @@ func TestTypedInLibreOffice(t *testing.T) {
 			"humidity\tkeys\t5\tdouble", "humidity\tkeys\t" + l.half + "\tdouble", "humidity\tentered\t5 %\tdouble", "humidity\tentered\t" + l.half + "%\tdouble",
 			"wet\tentered\tyes\tshift", "wet\tentered\tyes\tdry", "wet\tentered\tno\tshift", "wet\tentered\tno\tdry",
 		}, "\n") + "\n"
-		got := inOffice(t, l.locale, indented("source = "+strconv.Quote(in)+"\n"+typeInOffice), input)
+		got := inOffice(t, l.locale, "source = "+strconv.Quote(in)+"\n"+typeInOffice, input)
 		want := strings.Join([]string{
 			"humidity\t5\t0.05\t0.1", "humidity\t" + l.half + "\t0.575\t1.15", "humidity\t5 %\t0.05\t0.1", "humidity\t" + l.half + "%\t0.575\t1.15",
 			"wet\tyes\tyes\t1", "wet\tyes\tyes\tno", "wet\tno\tno\t2", "wet\tno\tno\tyes",

@@ -4,8 +4,11 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/xml"
+	"errors"
+	"fmt"
 	"html"
 	"io"
+	"io/fs"
 	"maps"
 	"slices"
 	"strconv"
@@ -37,21 +40,30 @@ func readGrid(t testing.TB, data []byte) grid {
 			Runs []string `xml:"r>t"`
 		} `xml:"si"`
 	}
-	decodePart(t, z, "xl/sharedStrings.xml", &shared)
+	if err := decodePart(z, "xl/sharedStrings.xml", &shared); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		t.Fatal(err)
+	}
 	var texts []string
 	for _, item := range shared.Items {
 		texts = append(texts, item.Text+strings.Join(item.Runs, ""))
 	}
 	g := grid{}
-	for name, part := range tabParts(t, z) {
-		g[name] = scanTab(t, string(readPart(t, z, part)), texts)
+	parts, err := tabParts(z)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, part := range parts {
+		data, err := readPart(z, part)
+		if err != nil {
+			t.Fatal(err)
+		}
+		g[name] = scanTab(t, string(data), texts)
 	}
 	return g
 }
 
 // tabParts returns the part of every tab.
-func tabParts(t testing.TB, z *zip.Reader) map[string]string {
-	t.Helper()
+func tabParts(z *zip.Reader) (map[string]string, error) {
 	var book struct {
 		Sheets []struct {
 			Name string `xml:"name,attr"`
@@ -64,8 +76,9 @@ func tabParts(t testing.TB, z *zip.Reader) map[string]string {
 			Target string `xml:"Target,attr"`
 		} `xml:"Relationship"`
 	}
-	decodePart(t, z, "xl/workbook.xml", &book)
-	decodePart(t, z, "xl/_rels/workbook.xml.rels", &rels)
+	if err := errors.Join(decodePart(z, "xl/workbook.xml", &book), decodePart(z, "xl/_rels/workbook.xml.rels", &rels)); err != nil {
+		return nil, err
+	}
 	target := map[string]string{}
 	for _, r := range rels.All {
 		target[r.ID] = "xl/" + strings.TrimPrefix(strings.TrimPrefix(r.Target, "/xl/"), "xl/")
@@ -74,7 +87,7 @@ func tabParts(t testing.TB, z *zip.Reader) map[string]string {
 	for _, s := range book.Sheets {
 		parts[s.Name] = target[s.ID]
 	}
-	return parts
+	return parts, nil
 }
 
 // scanTab returns the cells of a tab.
@@ -172,30 +185,25 @@ func movedTo(t testing.TB, first [2]string, ref string) string {
 	return movedFormula(first[1], to.column-from.column, to.row-from.row)
 }
 
-// decodePart reads a part; one that is not there is left out.
-func decodePart(t testing.TB, z *zip.Reader, name string, into any) {
-	t.Helper()
-	data := readPart(t, z, name)
-	if data == nil {
-		return // shared texts are optional
+// decodePart reads a part.
+func decodePart(z *zip.Reader, name string, into any) error {
+	data, err := readPart(z, name)
+	if err != nil {
+		return err
 	}
 	if err := xml.Unmarshal(data, into); err != nil {
-		t.Fatalf("%s: %v", name, err)
+		return fmt.Errorf("%s: %w", name, err)
 	}
+	return nil
 }
 
-func readPart(t testing.TB, z *zip.Reader, name string) []byte {
-	t.Helper()
+func readPart(z *zip.Reader, name string) ([]byte, error) {
 	f, err := z.Open(name)
 	if err != nil {
-		return nil
+		return nil, err
 	}
 	defer func() { _ = f.Close() }()
-	data, err := io.ReadAll(f)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return data
+	return io.ReadAll(f)
 }
 
 // places returns the places of a tab in a stable order.

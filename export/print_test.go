@@ -168,7 +168,7 @@ func TestPrintOut(t *testing.T) {
 	}
 	// From here on nothing is shared.
 	t.Parallel()
-	told := inOffice(t, "en-US", indented(printInOffice), jobs.String())
+	told := inOffice(t, "en-US", printInOffice, jobs.String())
 	for _, line := range strings.Split(strings.TrimSpace(told), "\n") {
 		if strings.HasPrefix(line, "low\t") {
 			t.Errorf("a row is lower than its text (file, tab, row, height, needed): %s", strings.ReplaceAll(line[4:], "\t", ", "))

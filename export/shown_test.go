@@ -120,7 +120,7 @@ func TestShownInLibreOffice(t *testing.T) {
 	// From here on nothing is shared.
 	t.Parallel()
 	i, wrong := 0, 0
-	for _, line := range strings.Split(inOffice(t, "en-US", indented(showInOffice), script.String()), "\n") {
+	for _, line := range strings.Split(inOffice(t, "en-US", showInOffice, script.String()), "\n") {
 		got, ok := strings.CutPrefix(line, "shows\t")
 		if !ok {
 			continue
