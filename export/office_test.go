@@ -152,4 +152,3 @@ finally:
 func indented(script string) string {
 	return "    " + strings.ReplaceAll(strings.TrimSpace(script), "\n", "\n    ")
 }
-
