@@ -217,15 +217,18 @@ func passesRecords(b *passbook.Book, lines []passbook.Line) Records {
 }
 
 // bookField returns the field of a column of a book. The unit of numbers is the
-// last word of its name, if that is one.
+// last word of its name, if that is one; a capital letter may as well be a label, as
+// in `tank A`, and stays in the name.
 func bookField(head string, numbers bool) Field {
-	if at := strings.LastIndexByte(head, ' '); at > 0 && numbers {
+	if at := strings.LastIndexByte(head, ' '); at > 0 && numbers && !aLabel.MatchString(head[at+1:]) {
 		if u, err := unit.NewSystem().Parse(head[at+1:]); err == nil {
 			return fieldIn(head[:at], u)
 		}
 	}
 	return Field{Name: head}
 }
+
+var aLabel = regexp.MustCompile(`^[A-Z]$`)
 
 // bookNumber knows a number that is as it would be written: 007 is a text.
 var bookNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)

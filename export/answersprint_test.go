@@ -135,3 +135,21 @@ func passesBook(t *testing.T) []byte {
 	}
 	return out.Bytes()
 }
+
+// TestUnitOfBookColumn reads the heads of a book: those of results, of a log's marks,
+// and of a person.
+func TestUnitOfBookColumn(t *testing.T) {
+	for head, want := range map[string]Field{
+		"trap_speed mph":   {Name: "trap_speed", Unit: "mph"},
+		"elapsed 1320 s":   {Name: "elapsed 1320", Unit: "s"},
+		"tank A":           {Name: "tank A"},
+		"lane C":           {Name: "lane C"},
+		"head wind":        {Name: "head wind"},
+		"engine":           {Name: "engine"},
+		"battery.drawn mA": {Name: "battery.drawn", Unit: "mA"},
+	} {
+		if got := bookField(head, true); got.Name != want.Name || got.Unit != want.Unit {
+			t.Errorf("%q is the field %+v", head, got)
+		}
+	}
+}

@@ -232,6 +232,9 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 	if errX != nil || errY != nil {
 		return false
 	}
+	if most, difference := taken(g, tab, mine.formula, 3); difference && max(x, -x, y, -y) <= 1e-12*most {
+		return true
+	}
 	if !strings.Contains(mine.formula, "-") {
 		// A copy of such a value.
 		return strings.Contains(mine.formula, "INDEX(") && max(x-y, y-x) <= 1e-11
@@ -246,6 +249,25 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 		return max(x-y, y-x) <= 1e-12 // the rounding of values that have names
 	}
 	return max(x-y, y-x) <= 1e-13*largest
+}
+
+// taken returns the largest value that a formula refers to, by so many steps, and
+// reports whether any of these formulas takes a difference. Of two equal
+// torques it may leave their rounding, which LibreOffice takes for 0.
+func taken(g grid, tab, formula string, steps int) (most float64, difference bool) {
+	difference = strings.Contains(formula, "-")
+	for _, m := range cellReference.FindAllStringSubmatch(formula, -1) {
+		from := cmp.Or(m[1], tab)
+		f := g[from][m[2]+m[3]]
+		if v, err := strconv.ParseFloat(f.value, 64); err == nil {
+			most = max(most, v, -v)
+		}
+		if steps > 1 {
+			further, differs := taken(g, from, f.formula, steps-1)
+			most, difference = max(most, further), difference || differs
+		}
+	}
+	return most, difference
 }
 
 // sameField compares a value with one that was computed again: any error is
