@@ -26,8 +26,8 @@ type office struct {
 	faults  *bytes.Buffer
 }
 
-// startOffice starts LibreOffice in a locale. What the script reads from its standard
-// input is what is told; the session ends with that.
+// startOffice starts LibreOffice in a locale. The script reads o.in as its standard
+// input; the session ends where that does.
 func startOffice(t *testing.T, locale, script string) *office {
 	t.Helper()
 	soffice, python := tool(t, "soffice"), unoPython(t)
