@@ -6,7 +6,9 @@ import (
 	"embed"
 	"io/fs"
 	"regexp"
+	"slices"
 	"strings"
+	"sync"
 )
 
 //go:embed *.leaf *.csv
@@ -29,7 +31,11 @@ type File struct {
 }
 
 // List returns the templates in the order of their names.
-func List() []Template {
+func List() []Template { return slices.Clone(listed()) }
+
+// listed reads the templates once: every message about a missing worksheet asks
+// whether a template has its name.
+var listed = sync.OnceValue(func() []Template {
 	names, err := fs.Glob(sheets, "*.leaf")
 	if err != nil {
 		panic(err) // the pattern is a constant
@@ -49,11 +55,11 @@ func List() []Template {
 		})
 	}
 	return list
-}
+})
 
 // Find returns the template called name.
 func Find(name string) (Template, bool) {
-	for _, t := range List() {
+	for _, t := range listed() {
 		if t.Name == name {
 			return t, true
 		}

@@ -13,9 +13,16 @@ import (
 // completion returns the words that complete the current one.
 type completion = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective)
 
+// completesFlags is false where commands run by the million in one process:
+// cobra keeps every completion that is registered until the process ends.
+var completesFlags = true
+
 // mustComplete gives a flag its completion; a missing flag is a defect of this
 // program.
 func mustComplete(cmd *cobra.Command, flag string, complete completion) {
+	if !completesFlags {
+		return
+	}
 	if err := cmd.RegisterFlagCompletionFunc(flag, complete); err != nil {
 		panic(err)
 	}

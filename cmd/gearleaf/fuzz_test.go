@@ -106,6 +106,7 @@ func FuzzCommands(f *testing.F) {
 			}
 		}
 		var out, errs bytes.Buffer
+		completesFlags = len(args) > 0 && strings.HasPrefix(args[0], "__complete")
 		status := run(args, strings.NewReader(sheet), &out, &errs)
 		if status < 0 || status > 2 || status == 2 && errs.Len() == 0 {
 			t.Fatalf("%q: status %d, %q", args, status, errs.String())
