@@ -1,9 +1,11 @@
 package export
 
 import (
+	"fmt"
 	"io"
 	"runtime"
 	"runtime/metrics"
+	"strings"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -64,6 +66,16 @@ func BenchmarkTemplate(b *testing.B) {
 }
 
 func BenchmarkStepTable(b *testing.B) { benchmark(b, load(b, "steps", generate.StepTable(2000))) }
+
+// BenchmarkTable100k writes 100,000 entries of one table.
+func BenchmarkTable100k(b *testing.B) {
+	var text strings.Builder
+	text.WriteString("k : 2\ntable run rows 10000\n  c0 = 1.5 * k + row\n")
+	for i := 1; i < 10; i++ {
+		fmt.Fprintf(&text, "  c%d = c%d * 1.01 + row * k\n", i, i-1)
+	}
+	benchmark(b, load(b, "table", text.String()))
+}
 
 func BenchmarkLayered100k(b *testing.B) {
 	benchmark(b, load(b, "layered", generate.Layered(100_000, 1)))

@@ -2,8 +2,10 @@ package export
 
 import (
 	"bytes"
+	"flag"
 	"fmt"
 	"os"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,6 +17,8 @@ import (
 	"gearleaf/sheet/syntax"
 	"gearleaf/sheet/unit"
 )
+
+var caseNames = flag.String("cases", "", "change only what matches this expression: sample-kind-level, as failures name it")
 
 // level is one of the three values that a given is changed to: low, middle, high.
 type level int
@@ -83,6 +87,7 @@ func changedCases(t *testing.T) []*changedCase {
 	t.Helper()
 	var cases []*changedCase
 	seen := map[string]int{}
+	only := regexp.MustCompile(*caseNames)
 	for _, s := range changedSheets(t) {
 		first := len(cases)
 		for _, kind := range kinds {
@@ -94,7 +99,11 @@ func changedCases(t *testing.T) []*changedCase {
 				if seen[kind]++; !allWorkbooks() && seen[kind]%16 != 1 {
 					continue
 				}
-				cases = append(cases, casesOf(t, s, kind, l, changes)...)
+				for _, c := range casesOf(t, s, kind, l, changes) {
+					if only.MatchString(c.name()) {
+						cases = append(cases, c)
+					}
+				}
 			}
 		}
 		data, _ := s.workbook(t)

@@ -244,7 +244,7 @@ func plainText(v any) string {
 	case bool:
 		return truth(v)
 	case float64:
-		return strconv.FormatFloat(v, 'g', 15, 64)
+		return fifteen(v)
 	}
 	return fmt.Sprint(v)
 }

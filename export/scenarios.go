@@ -81,14 +81,11 @@ func (s *sweepWriter) parquet(ctx context.Context, out io.Writer, o Origin, prog
 	o.More = append(o.More, [2]string{"scenarios", strconv.Itoa(whole)}, [2]string{"first", strconv.Itoa(from + 1)})
 	buffered := bufio.NewWriterSize(out, 1<<16)
 	w := parquet.NewWriter(buffered, tableOf(s.fields(), s.forms(), o))
-	done := 0
-	tally, err := question.RunSweep(ctx, s.w, func(b *question.Block, columns *[]parquet.Values) {
+	tally, err := blocks(ctx, s.w, func(b *question.Block, columns *[]parquet.Values) {
 		*columns = s.parquetBlock(b, *columns)
 	}, func(b *question.Block, columns *[]parquet.Values) error {
-		done += b.N
-		progress(done)
 		return w.Write(b.N, *columns)
-	})
+	}, progress)
 	if err != nil {
 		return tally, err
 	}

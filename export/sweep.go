@@ -87,17 +87,28 @@ func (s *scenarioWriter) fields() []Field {
 	return append(fields, Field{Name: "fault"})
 }
 
-// lines runs the sweep; render turns a block into text, on many workers.
-func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *question.Block, text []byte) []byte, progress func(int)) (question.Tally, error) {
+// blocks runs the sweep: work renders its blocks on many workers, write takes them
+// in order.
+func blocks[T any](ctx context.Context, w *question.Sweep, work func(*question.Block, *T), write func(*question.Block, *T) error, progress func(int)) (question.Tally, error) {
 	done := 0
-	return question.RunSweep(ctx, s.w, func(b *question.Block, text *[]byte) {
-		*text = render(b, (*text)[:0])
-	}, func(b *question.Block, text *[]byte) error {
-		_, err := out.Write(*text)
+	return question.RunSweep(ctx, w, work, func(b *question.Block, rendered *T) error {
+		if err := write(b, rendered); err != nil {
+			return err
+		}
 		done += b.N
 		progress(done)
-		return err
+		return nil
 	})
+}
+
+// lines writes the sweep as text.
+func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *question.Block, text []byte) []byte, progress func(int)) (question.Tally, error) {
+	return blocks(ctx, s.w, func(b *question.Block, text *[]byte) {
+		*text = render(b, (*text)[:0])
+	}, func(_ *question.Block, text *[]byte) error {
+		_, err := out.Write(*text)
+		return err
+	}, progress)
 }
 
 func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {

@@ -125,3 +125,36 @@ func BenchmarkSweep(b *testing.B) {
 		})
 	}
 }
+
+// TestSweepBookRounds writes what calc shows to a coarse step: no number format
+// rounds to tens.
+func TestSweepBookRounds(t *testing.T) {
+	s, list := sheet.FromText("x.leaf", "n : 1\nspeed = n * 11231 rpm as rpm to 10\npart = n * 1.26 to 0.25\n")
+	if s == nil {
+		t.Fatal(list)
+	}
+	axis, d := question.ParseAxis(s, "n=1,2", false)
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	show, d := question.ParseShow(s, []string{"speed", "part"})
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	w, d := question.NewSweep(s, []question.Axis{axis}, show)
+	if d != nil {
+		t.Fatal(d.Message)
+	}
+	f, err := excelize.OpenReader(bytes.NewReader(sweepBytes(t, ".xlsx", w)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for place, want := range map[string]string{
+		at(2, bookHeads+1): "11230", at(3, bookHeads+1): "1.25",
+		at(2, bookHeads+2): "22460", at(3, bookHeads+2): "2.5",
+	} {
+		if got, err := f.GetCellValue("Sweep", place, excelize.Options{RawCellValue: true}); got != want {
+			t.Errorf("%s holds %q, not %s (%v)", place, got, want, err)
+		}
+	}
+}

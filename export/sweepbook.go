@@ -9,6 +9,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/question"
 	"gearleaf/sheet/unit"
@@ -28,23 +29,20 @@ const whyWide = 50
 func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally question.Tally, err error) {
 	b := s.recordBook()
 	err = b.write(w, func(row func([]any) error) error {
-		done := 0
 		var err error
-		tally, err = question.RunSweep(ctx, s.w, func(b *question.Block, rows *[][]any) {
+		tally, err = blocks(ctx, s.w, func(b *question.Block, rows *[][]any) {
 			*rows = (*rows)[:0]
 			for i := range b.N {
 				*rows = append(*rows, s.record(b, i))
 			}
-		}, func(b *question.Block, rows *[][]any) error {
+		}, func(_ *question.Block, rows *[][]any) error {
 			for _, values := range *rows {
 				if err := row(values); err != nil {
 					return err
 				}
 			}
-			done += b.N
-			progress(done)
 			return nil
-		})
+		}, progress)
 		return err
 	})
 	return tally, err
@@ -101,7 +99,7 @@ func (s *sweepWriter) record(b *question.Block, i int) []any {
 		out = append(out, plain(s.sheet, q, b.Inputs[k][i]))
 	}
 	for k, q := range s.shown {
-		out = append(out, plain(s.sheet, q, b.Shown[k][i]))
+		out = append(out, shownPlain(s.sheet, q, b.Shown[k][i]))
 	}
 	var why []string
 	if s.limits != nil {
@@ -123,6 +121,16 @@ func (s *sweepWriter) record(b *question.Block, i int) []any {
 		out = append(out, strings.Join(why, "; "))
 	}
 	return out
+}
+
+// shownPlain is a value as calc shows it, where a number format cannot: to the next
+// ten or quarter.
+func shownPlain(s *sheet.Sheet, q *check.Quantity, v float64) any {
+	value := plain(s, q, v)
+	if number, ok := value.(float64); ok && coarseStep(q) != "" {
+		return trimmed(roundTo(number, q.To))
+	}
+	return value
 }
 
 // charts draws what is shown over the last given that moves, a line for each
