@@ -26,7 +26,7 @@ func newMan() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			found, rest, err := cmd.Root().Find(args)
 			if err != nil || len(rest) > 0 {
-				return fmt.Errorf("there is no command %q%s", strings.Join(args, " "), nearOr(strings.Join(args, " "), commandNames(cmd.Root()), "gearleaf --help lists them"))
+				return noCommand(found, strings.Join(rest, " "))
 			}
 			return manualPage(data(cmd.OutOrStdout()), found)
 		},

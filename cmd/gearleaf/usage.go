@@ -48,6 +48,9 @@ func noCommand(cmd *cobra.Command, name string) error {
 	if _, ok := templates.Find(bare); ok {
 		return fmt.Errorf("there is no command %q; gearleaf new %s writes the worksheet of that name", name, bare)
 	}
+	if !cmd.HasSubCommands() {
+		return fmt.Errorf("%s has no command %q below it%s", commandName(cmd), name, helpHint(cmd))
+	}
 	full := strings.TrimPrefix(cmd.CommandPath()+" "+name, cmd.Root().Name()+" ")
 	return fmt.Errorf("there is no command %q%s", full, nearOr(name, append(commandNames(cmd), "help"), cmd.CommandPath()+" --help lists them"))
 }
@@ -71,7 +74,7 @@ func newHelp() *cobra.Command {
 		RunE: func(cmd *cobra.Command, args []string) error {
 			found, rest, err := cmd.Root().Find(args)
 			if err != nil || len(rest) > 0 {
-				return noCommand(cmd.Root(), strings.Join(args, " "))
+				return noCommand(found, strings.Join(rest, " "))
 			}
 			return found.Help()
 		},
