@@ -20,24 +20,23 @@ import (
 var private = regexp.MustCompile(`(?i)\b(dash(es|code)?|weaves?|woven|strands?|knots?|kin|kindred|wary|pairloops?|` +
 	`lean(s|ed|ing)?[\s/]+(up)?on|what[\s/]+stands?|in[\s/]+hand|at[\s/]+hand|where[\s/]+not|tells?[\s/]+whether|looked[\s/]+over|under[\s/]+way)\b`)
 
-// translated are turns of phrase that messages do not use: write "is" or
-// "write", "after", "depends on", "formatted".
-var translated = regexp.MustCompile(`(?i)\b(stand|stands|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|comes?\s+back|laid[- ]out|` +
-	`told|begins?\s+anew|once\s+more|takes?\s+no)\b`)
+// idioms are turns of phrase that no text uses: write "comes after", "depends on",
+// "formatted", "again", "zero", "runtime value", "reports", "compares A with B".
+const idioms = `hangs?\s+(on|together)|goes\s+with|speaks?\s+of|comes?\s+back|laid[- ]out|told|tells?\s+(\w+\s+)?apart|` +
+	`parted\s+by|anew|once\s+more|nought|in\s+flight`
 
-// idioms are turns of phrase that comments do not use either: write "in the
-// place of", "after", "formatted", "again", "zero", "runtime value", "reports",
-// "compares A with B".
-var idioms = regexp.MustCompile(`(?i)\b(stands?|stood|behind|hangs?\s+(on|together)|goes\s+with|speaks?\s+of|has\s+spoken|comes?\s+back|laid[- ]out|told|` +
-	`tells?\s+(\w+\s+)?apart|parted\s+by|anew|once\s+more|nought|in\s+flight|by\s+now|passe[sd]\s+over|lets?\s+go|in\s+work|asked\s+for|taken\s+for|says\s+in\s+words|` +
-	`(Test|Fuzz)\w+\s+holds\s[^.;]*\sagainst|as\s+(it\s+is|they\s+are)\s+written)\b`)
+// Pages and scripts are also about machines, whose parts stand and are behind one
+// another; messages have no use for those words, comments for some more.
+var (
+	inProse    = regexp.MustCompile(`(?i)\b(` + idioms + `|stands\s+for)\b`)
+	inMessages = regexp.MustCompile(`(?i)\b(` + idioms + `|` + moreIdioms + `|takes?\s+no)\b`)
+	inComments = regexp.MustCompile(`(?i)\b(` + idioms + `|` + moreIdioms + `)\b`)
+)
 
-// translatedProse are the idioms that pages and scripts do not use; a machine's parts
-// may stand and be behind one another.
-var translatedProse = regexp.MustCompile(`(?i)\b(hangs?\s+(on|together)|goes\s+with|speaks?\s+of|comes?\s+back|laid[- ]out|told|tells?\s+(\w+\s+)?apart|` +
-	`parted\s+by|anew|once\s+more|nought|in\s+flight|stands\s+for)\b`)
+const moreIdioms = `stands?|stood|behind|has\s+spoken|by\s+now|passe[sd]\s+over|lets?\s+go|in\s+work|asked\s+for|taken\s+for|says\s+in\s+words|` +
+	`(Test|Fuzz)\w+\s+holds\s[^.;]*\sagainst|as\s+(it\s+is|they\s+are)\s+written`
 
-// prose are the files that translatedProse is about: not those that quote code, or
+// prose are the files that inProse is about: not those that quote code, or
 // that others wrote.
 func prose(name string) bool {
 	switch filepath.Ext(name) {
@@ -68,10 +67,8 @@ func TestStandardWordsInMessages(t *testing.T) {
 			}
 			read++
 			if s, err := strconv.Unquote(text.Value); err == nil && strings.Contains(strings.TrimSpace(s), " ") || strings.HasPrefix(s, " ") {
-				for _, list := range []*regexp.Regexp{translated, idioms} {
-					if word := list.FindString(s); word != "" {
-						t.Errorf("%s: %q", set.Position(text.Pos()), word)
-					}
+				if word := inMessages.FindString(s); word != "" {
+					t.Errorf("%s: %q", set.Position(text.Pos()), word)
 				}
 			}
 			return true
@@ -98,7 +95,7 @@ func TestStandardWordsInComments(t *testing.T) {
 		}
 		for _, group := range file.Comments {
 			read++
-			if word := idioms.FindString(group.Text()); word != "" {
+			if word := inComments.FindString(group.Text()); word != "" {
 				t.Errorf("%s: %q", set.Position(group.Pos()), word)
 			}
 		}
@@ -111,7 +108,7 @@ func TestStandardWordsInComments(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, at := range idioms.FindAllIndex(text, -1) {
+		for _, at := range inComments.FindAllIndex(text, -1) {
 			t.Errorf("%s:%d: %q", name, 1+bytes.Count(text[:at[0]], []byte("\n")), text[at[0]:at[1]])
 		}
 	}
@@ -171,7 +168,7 @@ func TestStandardWords(t *testing.T) {
 		}
 		read++
 		if prose(name) {
-			for _, at := range translatedProse.FindAllIndex(data, -1) {
+			for _, at := range inProse.FindAllIndex(data, -1) {
 				t.Errorf("%s:%d: %q", name, 1+bytes.Count(data[:at[0]], []byte("\n")), data[at[0]:at[1]])
 			}
 		}
