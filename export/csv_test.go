@@ -2,8 +2,10 @@ package export
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -204,6 +206,62 @@ func TestMarkdownBeginsWithTheVerdict(t *testing.T) {
 		}
 		if !strings.HasPrefix(b.String(), want) {
 			t.Errorf("%.300s\nwant\n%s", b.String(), want)
+		}
+	}
+}
+
+// openCSVInOffice opens a file with a separator, a line each, and prints what its
+// cells hold.
+const openCSVInOffice = `
+import json
+for line in sys.stdin:
+    path, separator = line.rstrip("\n").split("\t")
+    # separator, quote, UTF-8, first line, columns, language of the locale, quoted is text, numbers as in the locale
+    book = load(path, prop("Hidden", True), prop("FilterName", "Text - txt - csv (StarCalc)"),
+        prop("FilterOptions", separator + ",34,76,1,,0,true,true"))
+    sheet = book.Sheets.getByIndex(0)
+    cursor = sheet.createCursor()
+    cursor.gotoEndOfUsedArea(False)
+    end = cursor.RangeAddress
+    print(json.dumps(sheet.getCellRangeByPosition(0, 0, end.EndColumn, end.EndRow).getDataArray()))
+    book.close(True)
+`
+
+// TestCSVInLibreOffice opens CSV for spreadsheets in LibreOffice, in the locale that
+// it is for: every number arrives as that number.
+func TestCSVInLibreOffice(t *testing.T) {
+	tables, err := os.ReadFile("testdata/tables.leaf")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := load(t, "tables", string(tables))
+	for _, c := range []struct{ locale, decimal, separator, point string }{{"en-US", DecimalPoint, ",", "."}, {"de-DE", DecimalComma, ";", ","}} {
+		var text bytes.Buffer
+		o := Options{Decimal: c.decimal}
+		if _, err := writeCSV(&text, s.s, s.r, o); err != nil {
+			t.Fatal(err)
+		}
+		path := filepath.Join(t.TempDir(), "gears.csv")
+		if err := os.WriteFile(path, text.Bytes(), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		var held [][]any
+		if err := json.Unmarshal([]byte(inOffice(t, c.locale, openCSVInOffice, fmt.Sprintf("%s\t%d\n", path, c.separator[0]))), &held); err != nil {
+			t.Fatal(err)
+		}
+		numbers := 0
+		for i, record := range readCSV(t, s, o, c.separator) {
+			want, err := strconv.ParseFloat(strings.Replace(record[4], c.point, ".", 1), 64)
+			if err != nil {
+				continue
+			}
+			numbers++
+			if got := held[i][4]; got != want {
+				t.Errorf("%s, record %d: %v, want %v", c.locale, i+1, got, want)
+			}
+		}
+		if numbers < 30 {
+			t.Errorf("%s: only %d numbers were compared", c.locale, numbers)
 		}
 	}
 }
