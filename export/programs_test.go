@@ -79,6 +79,7 @@ for line in sys.stdin:
             book.close(True)
         book = load(words[1], prop("Hidden", True))
         book.enableAutomaticCalculation(False) # or every field that is put computes the book
+        book.calculateAll() # as it is when a person begins: nothing is cached in the file
     elif words[0] == "save":
         book.calculateAll()
         book.storeToURL("file://" + words[1], (prop("FilterName", "Calc MS Excel 2007 XML"),))
