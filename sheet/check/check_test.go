@@ -1,6 +1,7 @@
 package check_test
 
 import (
+	"strings"
 	"sync"
 	"testing"
 
@@ -75,4 +76,14 @@ func TestLibrary(t *testing.T) {
 	if len(m.Instances) < 100 {
 		t.Errorf("%d instances checked: too few for a library", len(m.Instances))
 	}
+}
+
+// TestLibraryIsSound refuses a library with an error: it is part of the program.
+func TestLibraryIsSound(t *testing.T) {
+	defer func() {
+		if got := recover(); got == nil || !strings.HasPrefix(got.(string), "check: bad.leaf: ") {
+			t.Errorf("a library with an error: %v", got)
+		}
+	}()
+	check.ReadLibrary([]*source.File{source.New("bad.leaf", "a = (\n")}, nil)
 }

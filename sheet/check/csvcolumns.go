@@ -146,11 +146,12 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 	r := c.fail(decl.From.Span, diag.CSVUnit, "the head %q says %s, and %s reads the column %s", h.Text, h.Says(), col.Name, reads)
 	var lines []string
 	for _, offer := range offers {
-		if _, err := c.m.Units.Parse(offer); offer != "" && err != nil {
+		u, err := c.m.Units.Parse(offer) // a plain number, where the offer is no unit
+		if offer != "" && err != nil {
 			r.help("%s", c.m.ToRead(col.Name, decl.From.Text, offer))
 			return
 		}
-		line := strings.TrimRight(" "+offer, " ") + c.shownAs(decl, offer, declared)
+		line := strings.TrimRight(" "+offer, " ") + c.shownAs(decl, u, declared)
 		r.repair(at, line, "write from %q%s", decl.From.Text, line)
 		lines = append(lines, strings.TrimSpace(line))
 	}
@@ -159,19 +160,8 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 
 // shownAs returns the clause that shows a column in the sheet's unit, where
 // the unit of its head is another one of the same measure.
-func (c *checker) shownAs(decl *syntax.Cell, offer string, declared unit.Unit) string {
-	if decl.As != nil || decl.FromUnit == nil {
-		return ""
-	}
-	var u unit.Unit // a plain number, where the offer is not a unit
-	if offer != "" {
-		known, err := c.m.Units.Parse(offer)
-		if err != nil {
-			return ""
-		}
-		u = known
-	}
-	if unit.Meets(u.Measure, declared.Measure) != "" {
+func (c *checker) shownAs(decl *syntax.Cell, offered, declared unit.Unit) string {
+	if decl.As != nil || decl.FromUnit == nil || unit.Meets(offered.Measure, declared.Measure) != "" {
 		return ""
 	}
 	return " as " + declared.Symbol

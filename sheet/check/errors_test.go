@@ -95,7 +95,7 @@ func reported(t *testing.T, text string) string {
 		csv := parseCSV(path, text)
 		for i, h := range csv.Heads {
 			r := runlog.ReadHead(h.Text)
-			csv.Heads[i] = check.Head{Text: r.Text, Name: r.Name, Unit: r.Unit, Spelled: runlog.SpellUnit(r.Unit)}
+			csv.Heads[i] = check.Head{Text: r.Text, Name: r.Name, Unit: r.Unit, Spelled: runlog.SpellUnit(r.Unit), Suffix: r.Suffix()}
 		}
 		if i := strings.IndexByte(csv.Heads[0].Text, '?'); i >= 0 { // so many doubts
 			for n := range len(csv.Heads[0].Text) - i {
