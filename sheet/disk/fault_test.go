@@ -343,3 +343,28 @@ func TestWindowsRules(t *testing.T) {
 		}
 	}
 }
+
+// TestLongNames writes files whose names, and whose paths, are as long as file
+// systems admit: the temporary beside a file has room for its name as well.
+func TestLongNames(t *testing.T) {
+	deep := t.TempDir()
+	for len(deep) < 500 { // Windows without long paths admits 260, macOS 1024
+		deep = filepath.Join(deep, strings.Repeat("d", 200))
+	}
+	if err := os.MkdirAll(deep, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range []string{
+		filepath.Join(t.TempDir(), strings.Repeat("x", 250)+".leaf"),
+		filepath.Join(deep, strings.Repeat("x", 250)+".leaf"),
+	} {
+		for range 2 { // a new file, and one that is there
+			if err := Write(path, put2); err != nil {
+				t.Errorf("a path of %d bytes: %v", len(path), err)
+			}
+		}
+		if content(path) != after {
+			t.Errorf("a path of %d bytes holds %q", len(path), content(path))
+		}
+	}
+}
