@@ -302,6 +302,46 @@ func bounds(t *testing.T, in hostileInput) {
 	}
 }
 
+// TestMemoryOfCSV holds the memory that reading a file takes to ten times its
+// size; to fifteen times where every field is a text of its own, which is kept
+// with a header and an index of 24 bytes besides.
+func TestMemoryOfCSV(t *testing.T) {
+	peak := func(sheet string) int64 {
+		writeFile(t, "a.leaf", sheet)
+		freshPeak()
+		cmd := exec.Command("gearleaf", "calc", "a.leaf", "--cell", "b")
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("%v: %.500s", err, out)
+		}
+		mib, known := peakMiB(cmd.ProcessState)
+		if !known || racing {
+			t.Skip("this system does not say, or the race detector adds its own")
+		}
+		return int64(mib)
+	}
+	t.Chdir(t.TempDir())
+	alone := peak("b = 1 + 1\n")
+	for _, c := range []struct {
+		name, head, line string
+		most             int64
+	}{
+		{"a logger's numbers", "x,y\n", "%[1]d.25,%[1]d.5\n", 10},
+		{"texts of a few kinds", "x,y\n", "dry and warm,%[1]d.5\n", 10},
+		{"texts that all differ", "x,y\n", "word %[1]d,other %[1]d\n", 15},
+	} {
+		writeBy(t, "a.csv", repeated(c.head, c.line, 900_000, ""))
+		info, err := os.Stat("a.csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		took := peak("table t from \"a.csv\"\n  x : from \"x\"\n  y : from \"y\"\nb = count(t.y)\n") - alone
+		t.Logf("%s: %d MiB for %d bytes", c.name, took, info.Size())
+		if took<<20 > c.most*info.Size() {
+			t.Errorf("%s: %d MiB for %d bytes, more than %d times as much", c.name, took, info.Size(), c.most)
+		}
+	}
+}
+
 // TestSpecialFilesAreNotRead: a device, a pipe and a sparse giant are refused
 // by every command that reads, before they are read.
 func TestSpecialFilesAreNotRead(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 // skips are those that outside.Missing does not serve: what is skipped is no lack
 // of this machine, and runs elsewhere.
 var skips = map[string]string{
+	"TestMemoryOfCSV":       "a system that does not tell a peak, or the race detector, which adds its own",
 	"TestKills":             "Windows; its rules are tested by the writer's own faults",
 	"TestSmallDisk":         "the process in the name space; the one outside fails for it",
 	"TestPageIsFast":        "CI measures it alone",

@@ -2,13 +2,14 @@ package check
 
 import "hash/maphash"
 
-// names is what the names of a sheet denote: a cell's index, or the complement
-// of a table's. It is a hash table that keeps no name, because cells and tables
-// have theirs; a map would take three times the memory, 50 bytes a cell.
+// names is a table from names to what they denote. It is a hash table that keeps
+// no name, because what is denoted has it; a map would take three times the
+// memory.
 type names struct {
-	m     *Model
+	name  func(id int32) string
 	seed  maphash.Seed
 	slots []nameSlot // searched from the place of the hash on; a third is free
+	used  int
 }
 
 // nameSlot is a name's hash and what it denotes; the hash 0 marks a free slot.
@@ -17,9 +18,21 @@ type nameSlot struct {
 	id   int32
 }
 
-// newNames returns a table for at most n names of m.
-func newNames(m *Model, n int) names {
-	return names{m: m, seed: maphash.MakeSeed(), slots: make([]nameSlot, n+n/2+1)}
+// newNames returns a table with room for n names; name returns the name of what
+// one denotes.
+func newNames(n int, name func(id int32) string) names {
+	return names{name: name, seed: maphash.MakeSeed(), slots: make([]nameSlot, n+n/2+2)}
+}
+
+// cellNames returns a table with room for n names of m: a name denotes the index
+// of a cell, or the complement of a table's.
+func cellNames(m *Model, n int) names {
+	return newNames(n, func(id int32) string {
+		if id < 0 {
+			return m.Tables[^id].Name
+		}
+		return m.Cells[id].Name
+	})
 }
 
 // find returns what name denotes.
@@ -34,7 +47,25 @@ func (t *names) find(name string) (id int32, ok bool) {
 // set makes name, which is that of id, denote id.
 func (t *names) set(name string, id int32) {
 	s, hash := t.slot(name)
+	if s.hash == 0 {
+		t.used++
+	}
 	*s = nameSlot{hash, id}
+	if t.used > len(t.slots)*2/3 {
+		t.grow()
+	}
+}
+
+// grow doubles the table.
+func (t *names) grow() {
+	old := t.slots
+	t.slots = make([]nameSlot, 2*len(old))
+	for _, o := range old {
+		if o.hash != 0 {
+			s, _ := t.slot(t.name(o.id))
+			*s = o
+		}
+	}
 }
 
 // slot returns the slot of name, or the free one for it, and its hash.
@@ -45,15 +76,8 @@ func (t *names) slot(name string) (*nameSlot, uint32) {
 		if i == len(t.slots) {
 			i = 0
 		}
-		if s := &t.slots[i]; s.hash == 0 || s.hash == hash && t.nameOf(s.id) == name {
+		if s := &t.slots[i]; s.hash == 0 || s.hash == hash && t.name(s.id) == name {
 			return s, hash
 		}
 	}
-}
-
-func (t *names) nameOf(id int32) string {
-	if id < 0 {
-		return t.m.Tables[^id].Name
-	}
-	return t.m.Cells[id].Name
 }

@@ -11,7 +11,7 @@ import (
 func TestNames(t *testing.T) {
 	const n = 5000
 	m := &Model{}
-	table, want := newNames(m, n), map[string]int32{}
+	table, want := cellNames(m, n/100), map[string]int32{}
 	for i := range int32(n) {
 		name, id := fmt.Sprint("name_", i), int32(len(m.Cells))
 		if i%7 == 0 {

@@ -95,7 +95,7 @@ func (c *checker) makeRoom() {
 		n += len(f.Tree.Stmts)
 		nodes += f.Tree.Exprs()
 	}
-	c.m.names = newNames(c.m, n)
+	c.m.names = cellNames(c.m, n)
 	c.merge.last = make([]int32, 0, n)
 	c.m.Nodes = append(make([]Node, 0, nodes), c.m.Nodes...)
 	c.m.Cells = make([]*Cell, 0, n)

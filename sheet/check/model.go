@@ -47,8 +47,8 @@ type Model struct {
 	looks    map[lookKey]*Look
 	lastKey  lookKey // of the look requested last
 	lastLook *Look
-	names    names
-	texts    map[string]float64 // the index of each of Texts
+	names    names // the index of a cell, or the complement of a table's
+	texts    names // the index of each of Texts
 
 	wrong   []wrongPlace // where errors were reported
 	untyped []int32      // cells, then columns, whose type is not known

@@ -23,17 +23,18 @@ type unitID int32
 // newModel returns a Model that knows the types and units that are always
 // there.
 func newModel() *Model {
-	return &Model{
+	m := &Model{
 		Units:     unit.NewSystem(),
 		Nodes:     make([]Node, 1, 64),
 		Types:     []Type{{}, {}, {Form: Truth}, {Form: Text}},
-		texts:     map[string]float64{},
 		typeIndex: map[Type]TypeID{{}: numberType, {Form: Truth}: truthType, {Form: Text}: textType},
 		units:     []unitInfo{{Unit: unit.Unit{Scale: 1}, Type: numberType}},
 		unitIndex: map[string]unitID{},
 		looks:     map[lookKey]*Look{},
 		mostTypes: source.MaxMeasures,
 	}
+	m.texts = newNames(8, func(id int32) string { return m.Texts[id] })
+	return m
 }
 
 // intern returns the TypeID of t.
@@ -76,13 +77,13 @@ func (m *Model) present(t TypeID) TypeID {
 
 // text returns the runtime value of a text.
 func (m *Model) text(s string) float64 {
-	if v, ok := m.texts[s]; ok {
-		return v
+	if id, ok := m.texts.find(s); ok {
+		return float64(id)
 	}
-	v := float64(len(m.Texts))
+	id := int32(len(m.Texts))
 	m.Texts = append(m.Texts, s)
-	m.texts[s] = v
-	return v
+	m.texts.set(s, id)
+	return float64(id)
 }
 
 // unitInfo is a unit with the type of the numbers that carry it.
