@@ -174,11 +174,7 @@ func (s *scope) call(e *syntax.Call) syntax.Expr {
 			out.Args = append(out.Args, s.whole(s.table.Name+"."+ref.Name.Text, arg))
 			continue
 		}
-		put := s.put(arg)
-		if value, ok := put.(*syntax.Ref); ok && put != arg {
-			value.Name.Text = unwrapped(value.Name.Text)
-		}
-		out.Args = append(out.Args, put)
+		out.Args = append(out.Args, s.put(arg))
 	}
 	return out
 }
@@ -329,14 +325,6 @@ func (s *scope) shown(q *check.Quantity, v float64) syntax.Expr {
 func signed(text string) string {
 	if strings.HasPrefix(text, "-") {
 		return "(" + text + ")"
-	}
-	return text
-}
-
-// unwrapped undoes signed, for a place that has brackets of its own.
-func unwrapped(text string) string {
-	if inner, ok := strings.CutPrefix(text, "(-"); ok {
-		return "-" + strings.TrimSuffix(inner, ")")
 	}
 	return text
 }
