@@ -88,3 +88,19 @@ func TestHeadUnit(t *testing.T) {
 		}
 	}
 }
+
+// TestToRead says how a column is read: in a unit, as plain numbers, or in a
+// unit that the sheet has to name first.
+func TestToRead(t *testing.T) {
+	m, _ := sheets(t, "-- a.leaf --\na : 1\n")
+	for offer, want := range map[string]string{
+		"ms": `write a : from "Time" ms`,
+		"":   `write a : from "Time"`,
+		"rpm x1000": "name the unit, as in  unit krpm = 1000 rpm  for thousands of revolutions a minute, " +
+			`and write it after a : from "Time"`,
+	} {
+		if got := m.ToRead("a", "Time", offer); got != want {
+			t.Errorf("%q: %q, want %q", offer, got, want)
+		}
+	}
+}
