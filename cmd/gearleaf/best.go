@@ -17,13 +17,13 @@ const bestLong = `Find the values of givens that make a computed cell largest or
 bring it nearest to a quantity, while every limit of the sheet is kept.
 
 --by names the givens, each over its choice or range, or with values of its own
-as in sweep: --by "shift_speed=10000..12000 rpm by 50 rpm". Where all of them
-are whole or have a choice, every combination is computed, up to four million
-(the answer says so). Otherwise the most promising combinations each get a
-global search (CMA-ES) and a local one (Nelder-Mead) over the rest, which find a
-good value and cannot prove that there is none better; the same --seed repeats
-the same search. The ranking has those that keep every limit first, then those
-that break fewest.
+as in sweep: --by "shift_speed=10000..12000 rpm by 50 rpm". If all of them are
+whole numbers or have a choice, every combination is computed, up to four
+million (the answer says so). Otherwise a global search (CMA-ES) and a local one
+(Nelder-Mead) over the other givens start from the most promising combinations.
+They find a good value but cannot prove that there is no better one; the same
+--seed repeats the same search. The ranking lists the combinations that keep
+every limit first, then those that break fewest.
 
 --json prints (and -o FILE.json writes):
 
@@ -32,8 +32,8 @@ that break fewest.
   ranking          by (in that order), value, broken (conditions)
   exhaustive, combinations, looked, evaluations, holes (cause, count)
 
-Exit status: 0 the best one keeps every limit; 1 there is none that does, or
-none with a value; 2 not computed.`
+Exit status: 0 the best one keeps every limit; 1 no combination does, or none
+has a value; 2 not computed.`
 
 const bestExample = `  gearleaf best bike.leaf --max chain_reserve --by rear_sprocket,front_sprocket
   gearleaf best bike.leaf --near "finish_engine_speed=11400 rpm" \

@@ -21,7 +21,7 @@ the value of a given for this run; the file does not change. --own leaves out
 used worksheets, except limits of theirs that are broken. --section shows only
 the sections of that name and their limits, --table one table. --charts draws
 the sheet's charts below it, in the characters of the terminal. --json prints
-the result in the form that export/JSON.md describes.
+the result as export/JSON.md describes.
 
 Exit status: 0 computed; 1 computed, but a limit is broken or a value is at
 fault; 2 not computed.`

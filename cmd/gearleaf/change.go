@@ -9,14 +9,14 @@ import (
 	"gearleaf/sheet"
 )
 
-const changeLong = `Change givens and see everything the change reaches, before and after: limits
-that changed their state first, then each value with its difference, in the
-order of the sheet, tables row by row.
+const changeLong = `Change givens and see everything that the change affects, before and after:
+first the limits whose state changed, then each value with its difference, in
+the order of the sheet, tables row by row.
 
 The sheet's file does not change. --write puts the new values into its text and
 changes no other byte; a given that came from a used worksheet is overridden by
-a line below the use. -o writes the changed sheet to another file, in the
-format that its ending names. --json prints the change as JSON:
+a line below the use. -o writes the changed sheet to another file, in the format
+of its ending. --json prints the change as JSON:
 
   format, version   "gearleaf change", 1
   settings          the changed givens: name, before, after

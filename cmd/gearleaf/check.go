@@ -19,8 +19,8 @@ unchanged. The file is written once at the end, whole or not at all, and then
 checked again. Repairs in a used worksheet are offered when that worksheet is
 checked.
 
-Exit status: 0 nothing but advices; 1 the file of a table cannot be read; 2 an
-error was found.`
+Exit status: 0 no errors; 1 the file of a table cannot be read; 2 an error was
+found.`
 
 const checkExample = `  gearleaf check bike.leaf
   gearleaf check *.leaf

@@ -23,18 +23,18 @@ or not at all.
 Formats:
 %s
 CSV is for programs: commas, decimal points, no byte order mark. With --decimal
-it opens in a spreadsheet by a double click: a byte order mark is at its
-beginning, and with a decimal comma there are semicolons between the fields.
-Parquet has the unit and the kind of each column in its metadata; a value at
-fault is blank there, and the column fault has the cause.
+a double click opens it in a spreadsheet: it begins with a byte order mark, and
+with a decimal comma the fields are separated by semicolons. Parquet has the
+unit and the kind of each column in its metadata; a value at fault is blank
+there, and the column fault has the cause.
 
---site DIR writes the page as a folder for any static https host instead: with a
-manifest, and a service worker that keeps it for when there is no signal.
+--site DIR writes the page as a folder for any static https host instead, with a
+manifest and a service worker that keeps it for use without a network.
 
-Every number is confirmed by the second evaluator before it is written. What a
-format cannot hold as a live formula is reported on standard error.
+Every number is confirmed by the second evaluator before it is written. Formulas
+that a format cannot express are reported on standard error.
 
-Exit status: 0; 1 where a limit is broken or a value is at fault (the file is
+Exit status: 0; 1 if a limit is broken or a value is at fault (the file is
 written); 2 not computed or not written.`
 
 const exportExample = `  gearleaf export bike.leaf -o bike.xlsx

@@ -14,35 +14,35 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-const fitLong = `Correct givens by a logged pass: find the values, within their ranges, with
-which the sheet's pass comes nearest to the log's.
+const fitLong = `Correct givens by a logged pass: find the values, within their ranges, for which
+the sheet's pass is nearest to the log's.
 
-The log is read and aligned as by "gearleaf log". Nearest is by least squares
+The log is read and aligned as by "gearleaf log". The criterion is least squares
 over every channel that sheet and log both have (--against names others),
-weighted by its scatter, outliers less; the clock may shift a little, too. Gear
-and a distance that the logger has integrated are left out.
+weighted by its scatter, with outliers weighted less; the clock may shift a
+little, too. Gear, and a distance that the logger has integrated, are left out.
 
 The report shows each given before and after with its standard error, how far
-the channels differ before and after (and which differ more after than before),
-givens that the log cannot separate (their errors are correlated), and givens
-that it does not determine. Where the log does not depend on a given at its
-value in the sheet, as on grip where power rules, other values of its range are
-tried as starts, and the report names the value at which it counts. A standard
-error is the uncertainty from the log's scatter. It does not cover effects that
-the sheet leaves out: if differences follow a trend instead of scattering, it is
-widened, and the report says so.
+the channels differ before and after (and which differ more than before), givens
+that the log cannot separate (their errors are correlated), and givens that it
+does not determine. If the log does not depend on a given at its value in the
+sheet, such as grip when power is the limit, other values of its range are tried
+as starts, and the report names the value from which it has an effect. A
+standard error is the uncertainty from the log's scatter. It does not cover
+effects that the sheet leaves out: if differences follow a trend instead of
+scattering, it is widened, and the report says so.
 
-By how much a logger gives a channel late is a given of the sheet, named after
-the channel: --by speed_delay fits it ("gearleaf log --help").
+The delay of a channel in the logger is a given of the sheet, named after the
+channel: --by speed_delay fits it ("gearleaf log --help").
 
 --write puts the values into the worksheet, rounded to a tenth of their
 standard error; givens that the log does not determine are never written.
 
---json prints (and -o FILE.json writes) format "gearleaf fit" with givens
-(name, unit, before, after, error, bound, unknown, flat, below, above, start:
-flat where the log does not depend on it, up to the values below and above;
-start where the fit began elsewhere), channels (name, unit, values, before,
-after, worse), pairs (a, b, coefficient), clock, lag, limits.
+--json prints (and -o FILE.json writes) format "gearleaf fit" with givens (name,
+unit, before, after, error, bound, unknown, flat, below, above, start: flat if
+the log does not depend on it, up to the values below and above; start if the
+fit began elsewhere), channels (name, unit, values, before, after, worse), pairs
+(a, b, coefficient), clock, lag, limits.
 
 Exit status: 0 every given is determined and every limit kept; 1 otherwise;
 2 not fitted.`

@@ -19,8 +19,8 @@ aligned. Nothing is computed and no meaning changes; line ends do not change.
 Without a flag the formatted text goes to standard output; --write puts it into
 the file, --diff shows what would change. "-" reads standard input.
 
-Exit status: 0; with --diff 1 where anything would change; 2 where a worksheet
-cannot be read.`
+Exit status: 0; with --diff 1 if anything would change; 2 if a worksheet cannot
+be read.`
 
 const fmtExample = `  gearleaf fmt --write *.leaf
   gearleaf fmt --diff bike.leaf

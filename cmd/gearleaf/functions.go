@@ -11,10 +11,11 @@ import (
 )
 
 const functionsLong = `List the functions of the formula library by subject. With the name of one, show
-its formula, the units of its arguments and result, its source, its validity,
+its formula, the units of its arguments and result, its source, its valid range,
 and worked examples, computed now. With any other word, show the functions that
 mention it: in full if there are few, otherwise as a list; --full shows every
-one in full. The name of a table or a constant of the library shows its figures.
+one in full. With the name of a table or a constant of the library, show its
+figures.
 
 --json prints the same as JSON: format "gearleaf functions", version 1, and
 functions with name, subject, usage, meaning, note, sources, valid, steps, why,

@@ -24,8 +24,9 @@ const logLong = `Compare a logged pass with the sheet's own.
 
 The lines below "log TABLE" in the worksheet name the columns of the logger's
 file; without them, or with --guess, the command offers lines to paste, made
-from the file's headings. The names that are read are time, speed, distance,
-engine_speed, wheel_speed, fuel_flow; any other is compared if the sheet has it.
+from the file's headings. The command knows the names time, speed, distance,
+engine_speed, wheel_speed and fuel_flow; any other is compared if the sheet has
+it.
 
 Commas, semicolons or tabs, decimal commas, lines above the headings and a row
 of units below them are detected. Gaps, spikes, channels sampled more slowly and
@@ -33,15 +34,15 @@ odd rows are reported with their place. The clocks are aligned by the first
 crossings of low speeds (--align distance: of short distances; any other
 channel: by its best fit; --zero: at a given time).
 
-A GPS speed comes late (common practice, no source). A given of the sheet named
-after the channel, speed_delay : 120 ms range 0..500, says by how much: the
-channel is compared and aligned that much earlier. "gearleaf fit --by
-speed_delay" finds it.
+A GPS speed is late (common practice, no source). A given of the sheet named
+after the channel, speed_delay : 120 ms range 0..500, is its delay: the channel
+is compared and aligned that much earlier. "gearleaf fit --by speed_delay" finds
+it.
 
-Lines that are offered load as they are. Where the file names no unit, or does
-not say whether a pressure is absolute, its values at rest decide; where they do
-not, a comment holds the lines to choose from. A gauge pressure that shows the
-outside air's while the machine is at rest is absolute: it is refused.
+The offered lines load unchanged. If the file names no unit, or does not say
+whether a pressure is absolute, its values at rest decide; if they cannot, a
+comment contains the lines to choose from. A gauge pressure that shows the
+outside air's pressure while the machine is at rest is absolute: it is refused.
 
 The report shows splits, shift points, lock-up, effective rollout and slip by
 speed, fuel from the flow, the difference of every channel, and charts. -o

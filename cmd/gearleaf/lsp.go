@@ -25,12 +25,12 @@ import (
 
 const lspLong = `Serve a text editor over standard input and output, by the Language Server
 Protocol 3.17. The editor starts this command; nobody types it. While a
-worksheet is written, every line shows its value and unit, errors appear where
-they are made, and names are completed, explained and renamed.
+worksheet is edited, every line shows its value and unit, errors appear at their
+place, and names are completed, explained and renamed.
 
-Values come at once from one evaluator, marked "=?", and "=" once the second
+Values appear at once from one evaluator, marked "=?", then "=" once the second
 one agrees. In a worksheet with errors, lines that do not depend on one keep
-their values; the others name the error, and show the last good value as old.
+their values; the others name the error and show the last good value as old.
 
 --files writes the files for editors into a folder: vscode, an extension for VS
 Code, and vim, for Vim and Neovim. The manual says where they go.`

@@ -10,7 +10,7 @@ import (
 )
 
 const manLong = `Print the manual page of a command, or of gearleaf itself, for the program man.
-It says what --help says. A release holds a page for every command.`
+It contains the text of --help. A release has a page for every command.`
 
 const manExample = `  gearleaf man calc > gearleaf-calc.1
   gearleaf man | man -l -`

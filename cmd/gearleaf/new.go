@@ -19,8 +19,8 @@ without an ending gets .leaf. "-" writes to standard output. A file that exists
 is never overwritten without --force, and a file is written whole or not at all.
 
 A worksheet that uses others, or reads a table from a file, is written with
-them, and the command says so. A used file that exists beside FILE is yours: it
-is not changed, even with --force.
+them, and the command says so. A used file that exists beside FILE is not
+changed, even with --force.
 
 The figures in the templates are invented; replace them with your own.`
 

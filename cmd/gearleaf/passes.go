@@ -28,11 +28,11 @@ files (a copy of them goes into BOOK.csv.sheets), results of the sheet, splits
 from a log, and your remarks. "passes list" shows the book, and which lines
 have been altered.
 
-A crash loses nothing: a line is on the disk when the command ends, and one
-that was cut off is detected by its checksum and kept. Simultaneous writers
-wait for each other (BOOK.csv.lock). A worksheet can read the book as a table:
-table passes from "BOOK.csv". A text that a spreadsheet would take for a formula
-has a quote sign before it in the file; list shows it without.
+A crash loses nothing: a line is on the disk when the command ends, and a
+truncated line is detected by its checksum and kept. Simultaneous writers wait
+for each other (BOOK.csv.lock). A worksheet can read the book as a table: table
+passes from "BOOK.csv". In the file a quote sign precedes a text that a
+spreadsheet would read as a formula; list shows it without the sign.
 
 Exit status: 0 done; 1 listed, with lines that have been altered; 2 not done.`
 
@@ -60,9 +60,9 @@ const passesAddLong = `Add one line to a book of passes, which is created if it 
 The columns are pass (counted), at, sheet, sheet sha256, those of --show with
 their units, those of --log (its own SHA-256, elapsed and speed at each mark
 that the track has), the names of name=value, note and check. A later pass may
-bring new columns; earlier passes are blank there. A column of --show keeps the
-unit that it began with, whatever unit the worksheet has today. A name that is
-nearly that of a column is refused; --column NAME begins the column.`
+add columns; earlier passes are blank there. A column of --show keeps its first
+unit, regardless of the worksheet's present one. A name that is similar to that
+of a column is refused; --column NAME adds the column.`
 
 const passesAddExample = `  gearleaf passes add book.csv quarter-mile.leaf --show elapsed_time,trap_speed
   gearleaf passes add book.csv quarter-mile.leaf --log run.csv note="head wind"

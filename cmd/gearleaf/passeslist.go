@@ -17,9 +17,9 @@ const passesListLong = `Show a book of passes, and which of its lines have been 
 With --sheet, only the passes made with that worksheet as it is now. SHA-256
 sums are shown by their first eight letters.
 
--o FILE writes what is listed, a pass a line: .csv, .xlsx with charts, .json, or
-.parquet, in which a column that holds nothing but numbers is one of numbers. A
-result at fault is blank there; the column fault names it.
+-o FILE writes the listed passes, one per line: .csv, .xlsx with charts, .json,
+or .parquet, in which a column with numbers only has a numeric type. A result at
+fault is blank there; the column fault names it.
 
 --json prints format "gearleaf passes" with head, and lines: line, fields by
 name, problem, missing.`

@@ -17,9 +17,9 @@ import (
 )
 
 const readbackLong = `Read the givens that were changed in a workbook which export has written, and
-see everything the changes reach in the worksheet, before and after. A
+see everything that the changes affect in the worksheet, before and after. A
 spreadsheet may have saved the workbook in between. The file of changes that a
-page saves, which ends in .leaf, is read the same way.
+page saves, FILE.leaf, is read in the same way.
 
 Units, choices and whole numbers are checked against the worksheet. --write puts
 the values into its text and changes no other byte: all of them or none. If the
@@ -27,19 +27,19 @@ text has changed since the workbook was written, three values are compared: the
 exported one, the workbook's and the text's. A given that was changed on both
 sides is a conflict, and while there is one nothing is written.
 
-A workbook may have been saved with macros (.xlsm) or as a template (.xltx); one
-in another format, such as .ods or .xls, is saved as .xlsx first.
+A workbook may have been saved with macros (.xlsm) or as a template (.xltx);
+save any other format, such as .ods or .xls, as .xlsx first.
 
 An entry may be a text with a unit, such as "78.3 in". A date, a logical value,
 a percentage of something else and a number far from the old one are refused. A
-value that is a hundred or a thousand times the old one, or that part of it, or
-has another sign alone, has two readings: it is refused until the cell is
-corrected or --accept names the given.
+value that differs from the old one by a factor of a hundred or a thousand, or
+by its sign alone, is ambiguous: it is refused until the cell is corrected or
+--accept names the given.
 
-Added tabs, other names and orders of tabs, inserted rows and columns, and
-added formulas are reported and do not matter. Nothing is read from a workbook
-in which a formula or a unit was changed, an entry's row or tab was
-deleted, from a damaged one, or from one that export did not write.
+Added, renamed and reordered tabs, inserted rows and columns, and added formulas
+are reported and have no effect. Nothing is read from a workbook in which a
+formula or a unit was changed, an entry's row or tab was deleted, from a damaged
+one, or from one that export did not write.
 
 --text prints the exact text of the worksheet that was exported. With --folder,
 the text and every worksheet it uses are written into a new folder.
@@ -54,9 +54,9 @@ the text and every worksheet it uses are written into a new folder.
   notes             changes of the workbook that do not matter
   change            what change --json prints; null where nothing was changed
 
-Exit status: 0 read, whether something was changed or not; 1 read, but
-afterwards a limit is broken or a value is at fault; 2 not read, a value
-refused, or a conflict that keeps --write from writing.`
+Exit status: 0 read, with or without changes; 1 read, but afterwards a limit is
+broken or a value is at fault; 2 not read, a value refused, or a conflict that
+prevents --write.`
 
 const readbackExample = `  gearleaf export bike.leaf -o bike.xlsx     # and change yellow fields in it
   gearleaf readback bike.xlsx bike.leaf

@@ -38,10 +38,10 @@ var constructors = []func() *cobra.Command{
 	newMan,
 }
 
-const rootLong = `Gearleaf computes worksheets: plain text files in which a tuner keeps the
-givens of a drag-race motorcycle and the formulas that depend on them. Change
-one given and see everything it reaches, with units checked and every number
-computed twice by two evaluators.
+const rootLong = `Gearleaf computes worksheets: plain text files in which a tuner keeps the givens
+of a drag-race motorcycle and the formulas that depend on them. Change one given
+and see everything it affects, with units checked and every number computed
+twice by two evaluators.
 
 Figures are a plan, not permission: the rule book, the makers' limits and
 licensed practice come first.

@@ -14,9 +14,9 @@ import (
 
 const serveLong = `Show a worksheet's page in a browser on this machine, live: it follows the
 worksheet, those that it uses and the files of its tables as they are saved.
-While there are errors the page keeps the last good values and shows the errors,
-with their places. A change made on the page is written into the worksheet
-only when its button is pressed, as by change --write.
+While there are errors, the page keeps the last good values and shows the errors
+with their places. A change made on the page is written into the worksheet only
+when its button is pressed, as by change --write.
 
 The printed address contains a random token; requests without it are refused.
 Only this machine can reach the page, unless --addr gives another address; port

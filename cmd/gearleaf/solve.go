@@ -17,11 +17,11 @@ const solveLong = `Find the values of one given at which a computed cell equals 
 
 The given is searched over its range or choice, or --within a..b (or v1,v2);
 without either, from half its value to twice. A range is sampled at 257 points;
-between two of them where the cell crosses its target, Brent's method finds the
+where the cell crosses its target between two of them, Brent's method finds the
 solution to the last digit. All solutions are reported, and the points where the
-cell jumps over its target. If the given is whole or has a choice, the answer is
-the two neighbours and their results. Without a solution, the nearest value is
-reported. The whole sheet is computed at every point that is reported, and
+cell jumps over its target. If the given is a whole number or has a choice, the
+answer is the two neighbours and their results. Without a solution, the nearest
+value is reported. The whole sheet is computed at every reported point and
 confirmed by the second evaluator.
 
 --json prints (and -o FILE.json writes):
@@ -34,8 +34,8 @@ confirmed by the second evaluator.
   nearest          by, value; null where there is no value anywhere
   scanned, evaluations, holes (cause, count)
 
-Exit status: 0 a solution, or a neighbour of one, keeps every limit; 1 there is
-none that does; 2 not computed.`
+Exit status: 0 a solution, or a neighbour of one, keeps every limit; 1 none
+does; 2 not computed.`
 
 const solveExample = `  gearleaf solve bike.leaf "finish_engine_speed=11400 rpm" --by tyre_rollout
   gearleaf solve bike.leaf finish_engine_speed=11400 --by rear_sprocket

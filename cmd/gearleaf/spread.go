@@ -22,27 +22,27 @@ const spreadLong = `Show how certain results are, from the tolerances of the giv
 rectangular distribution between the limits, sd one standard deviation of a
 normal distribution, correlate lines give their coefficients.
 
-Two methods are shown. First order adds the separate effects of the givens
-(JCGM 100); an effect is half the difference between the results one standard
+Two methods are shown. First order adds the separate effects of the givens (JCGM
+100); an effect is half the difference between the results one standard
 deviation above and below the given, not a derivative. The draws compute the
-sheet with random sets of values (Monte Carlo, JCGM 101): where the two differ,
-the sheet is not linear within the tolerances, and the draws are right. Below
-are the givens with their contributions, largest first: the share of the
-first-order variance, and the change of the result for one standard deviation.
+sheet with random sets of values (Monte Carlo, JCGM 101): if the two differ, the
+sheet is not linear within the tolerances, and the draws are right. Then come
+the givens with their contributions, largest first: the share of the first-order
+variance, and the change of the result for one standard deviation.
 
-Without --draws there are 200,000, on long sheets fewer (a pass of thousands of
-steps), never below 10,000. The interval holds the result with the probability
---coverage: with equal tails, and the shortest one, which differs if the draws
-are skewed. The same --seed gives the same draws on any number of processors.
-Correlated limits keep their limits and their coefficient; between limits and an
-sd the largest possible coefficient is 0.977.
+Without --draws there are 200,000, or fewer on long sheets (a pass of thousands
+of steps), but never below 10,000. The interval contains the result with the
+probability --coverage: one with equal tails, and the shortest one, which
+differs if the draws are skewed. The same --seed gives the same draws on any
+number of processors. Correlated limits keep their limits and their coefficient;
+between limits and an sd the largest possible coefficient is 0.977.
 
 --freedom gives the degrees of freedom of a tolerance (readings less one). The
 first-order interval is then Student's, with the effective number of Welch and
 Satterthwaite; the draws use the tolerance unchanged.
 
---drawn FILE writes every draw, a line each: the givens that were drawn, the
-results, and why one is missing (fault). The same seed gives the same bytes.
+--drawn FILE writes one line per draw: the drawn givens, the results, and why
+one is missing (fault). The same seed gives the same bytes.
 
 --json prints (and -o FILE.json writes):
 
@@ -53,8 +53,8 @@ results, and why one is missing (fault). The same seed gives the same bytes.
                    share, effect); holes (cause, count)
   correlations     first-order coefficients between results, row by row
 
-Deviations and effects are in the result's unit. Exit status: 0; 1 where draws
-have no value, or the sheet itself breaks a limit; 2 not computed.`
+Deviations and effects are in the result's unit. Exit status: 0; 1 if draws have
+no value, or the sheet itself breaks a limit; 2 not computed.`
 
 const spreadExample = `  gearleaf new air-of-the-day                # its readings have tolerances
   gearleaf spread air-of-the-day.leaf --show altitude

@@ -33,17 +33,17 @@ hypercube: each of N equal slices of every range has one value. The same --seed
 gives the same scenarios.
 
 --shard i/n computes the i-th of n parts, as CSV or Parquet: any job runner can
-distribute a sweep. The first part of CSV has the line of names, so that the
-concatenated parts equal the whole file byte for byte; each part of Parquet is a
-file that readers take together (part-*.parquet).
+distribute a sweep. Only the first part of CSV has the line of names, so the
+concatenated parts equal the whole file byte for byte; readers of Parquet take
+all parts together (part-*.parquet).
 
 -o FILE.parquet writes the numbers, texts and blanks of the CSV for programs
 that read Apache Parquet, in row groups, with the unit and the kind of each
-column. Combinations take a hundredth of the CSV or less where results repeat,
-draws a third.
+column. Combinations take a hundredth of the CSV's size or less if results
+repeat, draws a third.
 
-A file is written whole or not at all, Ctrl-C included. The first, the last and
-some other scenarios are confirmed by the second evaluator.
+A file is written whole or not at all, even after Ctrl-C. The first, the last
+and some other scenarios are confirmed by the second evaluator.
 
 --json prints (and -o FILE.json writes) one scenario per line between a head
 (format "gearleaf sweep", version 1, inputs, shown, limits) and a tail:

@@ -29,7 +29,7 @@ already shown above is not shown again. --depth goes down to 24 levels.
 value is a number in the shown unit, a text, true, false or null; above says
 that the needs are already shown above, deeper that they were left out.
 
-Exit status: 0; 1 where the value is at fault; 2 not computed.`
+Exit status: 0; 1 if the value is at fault; 2 not computed.`
 
 const traceExample = `  gearleaf trace bike.leaf chain_links
   gearleaf trace bike.leaf "gears.speed[3]" --depth 1`

@@ -12,9 +12,9 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-const unitsLong = `List the units of worksheets, by subject. With the name of one, or any compound
-such as "lb/(hp.h)", show what it measures, its definition and the publication
-of its factor.
+const unitsLong = `List the units of worksheets, by subject. With the name of a unit, or any
+compound such as "lb/(hp.h)", show what it measures, its definition and the
+publication of its factor.
 
 Bare psi and bar are refused, because they do not say whether a pressure is
 absolute or relative; the error names the units to choose from.`

@@ -29,11 +29,11 @@ func newVersion() *cobra.Command {
 		Short: "Print the version of this program",
 		Long: `Print the version of this program, the revision it was built from, the Go
 version that built it, and the versions of the worksheet language and of the
-formula library. The library's version is raised when a worksheet computes
-other numbers than before.
+formula library. The library's version changes when a worksheet computes other
+numbers than before.
 
---changes prints what has changed, the latest version first, with what is
-newly refused and its repair.`,
+--changes prints the changes, the latest version first, with newly refused input
+and its repair.`,
 		Example:           "  gearleaf version\n  gearleaf version --changes",
 		Args:              cobra.NoArgs,
 		ValidArgsFunction: cobra.NoFileCompletions,

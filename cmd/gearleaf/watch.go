@@ -16,8 +16,7 @@ import (
 
 const watchLong = `Compute a worksheet again each time it is saved, and show what moved since the
 last good state: givens, the results that follow, limits that break. Worksheets
-that it uses and files of its tables are watched as well, also those that are
-missing and appear.
+that it uses and files of its tables are watched as well, even missing ones.
 
 Errors are reported; the next good state is compared with the last good one.
 Ctrl-C stops it.`

@@ -12,20 +12,20 @@ import (
 	"gearleaf/sheet/question"
 )
 
-const worthLong = `Show what a little more of a given is worth: by how much a value or a whole
+const worthLong = `Show the effect of a little more of a given: by how much a value or a whole
 column changes when one given at a time is changed by an amount.
 
 An amount is a number in the given's unit, or a percentage of its value (for a
 given that is shown in %, points). The given is changed up and down, and the
 effect is half of the difference; whole teeth or links, and a given with a
-choice, are changed up only. An amount that leaves a part of a tooth, or a value
-off the choice, is refused.
+choice, are changed up only. An amount that would give a fraction of a tooth, or
+a value outside the choice, is refused.
 
 --into names a column of givens for each amount: the effects are written there,
 into the worksheet's own text. Rows are matched by their order, or by a given
 column that both tables have. -o writes the answer to .csv, .xlsx, .json or
 .parquet; --json prints format "gearleaf worth" with show, unit, and for each
-step name, by, moves (null where a row has no value).
+step name, by, moves (null if a row has no value).
 
 Exit status: 0 computed; 2 not computed.`
 
