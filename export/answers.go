@@ -54,7 +54,7 @@ func plainNumber(v *float64) any {
 	return *v
 }
 
-// plainValue is v as JSON has it: a number in the shown unit, a text, a truth,
+// plainValue is v as JSON has it: a number in the shown unit, a text, a logical value,
 // null for a blank, or {"fault": cause}.
 func plainValue(q *check.Quantity, v sheet.Value) any {
 	if f := v.Fault(); f != nil {

@@ -23,7 +23,7 @@ func blanksOf(m *check.Model) *blanks {
 }
 
 // pass visits everything once; it returns false when nothing has changed.
-// Columns depend on one another through prev, so one pass is not enough.
+// Columns depend on each other through prev, so one pass is not enough.
 func (b *blanks) pass() bool {
 	moved := false
 	for _, c := range b.m.Cells {

@@ -104,7 +104,7 @@ func (c causes) words() string {
 }
 
 // faultRemark returns the cell beside a computed scalar that says why it is at
-// fault; written is the cause when the workbook is written. ok is false where the
+// fault; written is the cause when the workbook is written. ok is false if the
 // value cannot be at fault.
 func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value, written string) (remark excelize.Cell, ok bool) {
 	plan := &wb.cells[c.Index]

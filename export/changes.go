@@ -39,13 +39,13 @@ func OpenChanges(path string) (*Changes, error) {
 			out.hash = markOf(s.Note())
 		case *syntax.Cell:
 			if len(s.Values) != 1 || !s.Given {
-				return nil, fmt.Errorf("%s is not what a page has saved: %s is not a change of one given", path, s.Name.Text)
+				return nil, fmt.Errorf("%s was not saved by a page: %s is not a change of one given", path, s.Name.Text)
 			}
 			out.lines = append(out.lines, changeLine{nameOf(s), syntax.String(s.Values[0]), markOf(s.Note())})
 		}
 	}
 	if out.hash == "" {
-		return nil, fmt.Errorf("%s is not what a page has saved: the line that says from which worksheet is missing", path)
+		return nil, fmt.Errorf("%s was not saved by a page: the line that names the worksheet is missing", path)
 	}
 	return out, nil
 }

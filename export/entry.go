@@ -73,7 +73,7 @@ func (wb *workbook) validate(tab string, cells []guarded) error {
 	return nil
 }
 
-// ruleOf returns what may be entered; false where anything may. A choice, a
+// ruleOf returns what may be entered; false if anything may. A choice, a
 // truth and a whole number are stops, as in the language; a range is an advice.
 func (wb *workbook) ruleOf(q *check.Quantity, values []float64) (rule, bool) {
 	in := ""
@@ -168,7 +168,7 @@ func (b *book) choices(q *check.Quantity) string {
 	return list
 }
 
-// listOf puts the items of a choice into steps below one another.
+// listOf puts the items of a choice into steps below each other.
 func (b *book) listOf(q *check.Quantity) string {
 	first := stepsHead + len(b.steps) + 1
 	for _, v := range q.Choice {

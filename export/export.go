@@ -52,10 +52,10 @@ type Frozen struct {
 func Formats() []Format {
 	return []Format{
 		{Name: "workbook", Extension: ".xlsx", Meaning: "a spreadsheet with live formulas, limits and charts", Write: writeWorkbook},
-		{Name: "csv", Extension: ".csv", Meaning: "every value, a line each, or one table", Write: writeCSV},
+		{Name: "csv", Extension: ".csv", Meaning: "every value, one per line, or one table", Write: writeCSV},
 		{Name: "parquet", Extension: ".parquet", Meaning: "the same as CSV, typed, for data tools", Write: writeSheetParquet},
 		{Name: "json", Extension: ".json", Meaning: "every value with its unit, for programs", Write: writeJSON},
-		{Name: "html", Extension: ".html", Meaning: "a page that calculates, for a phone without a signal", Write: writePage},
+		{Name: "html", Extension: ".html", Meaning: "a page that calculates, for a phone without a network", Write: writePage},
 		{Name: "markdown", Extension: ".md", Meaning: "the sheet as a text to print or mail", Write: writeMarkdown},
 		{Name: "svg", Extension: ".svg", Meaning: "the charts, as a drawing", Write: writeSVG},
 		{Name: "png", Extension: ".png", Meaning: "the charts, as a picture", Write: writePNG},

@@ -77,14 +77,14 @@ func (in *fieldReader) take(e *Entry, old float64, c content) {
 	case c.value == "" && c.formula != "":
 		e.Refused = name + " holds a formula without its value: open the workbook in a spreadsheet program, and save it"
 	case c.value == "":
-		e.Refused = name + " was emptied; it needs a value"
+		e.Refused = name + " is empty; it needs a value"
 		if merged := in.book.called(e.Tab).mergedWith(e.Field); merged != "" {
 			e.Refused = fmt.Sprintf("%s is empty, because its cell was merged into %s: undo that, and enter the value again", name, merged)
 		}
 	case c.kind == "d":
 		e.Refused = name + " holds a date, " + c.value + "; " + in.expected(q) + " was expected"
 	case c.kind == "b" && q.Type.Form != check.Truth:
-		e.Refused = name + " holds a truth, " + strings.ToUpper(strconv.FormatBool(isTrue(c))) + "; " + in.expected(q) + " was expected"
+		e.Refused = name + " holds a logical value, " + strings.ToUpper(strconv.FormatBool(isTrue(c))) + "; " + in.expected(q) + " was expected"
 	case q.Type.Form == check.Number && !c.isText():
 		in.takeNumber(e, old, c)
 	case q.Type.Form == check.Number:
@@ -355,7 +355,7 @@ func (in *fieldReader) compare() {
 	case known && in.stamp().String() == mark:
 		in.survey.compare(false, fresh == mark)
 	case known && fresh != mark:
-		in.survey.problemf("a formula was changed, added or deleted; which one cannot be said, because the worksheet's files are missing or another version of Gearleaf wrote the workbook")
+		in.survey.problemf("a formula was changed, added or deleted; which one is unknown, because the worksheet's files are missing or another version of Gearleaf wrote the workbook")
 	default:
 		in.survey.compare(true, true)
 	}

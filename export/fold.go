@@ -36,7 +36,7 @@ type term struct {
 	signed bool // a number, to which k and c apply
 	risky  bool
 	perRow bool
-	depth  int // functions and brackets inside one another
+	depth  int // functions and brackets inside each other
 	guards []string
 }
 
@@ -54,7 +54,7 @@ func quantity(ref string, k, c float64) term {
 	return term{text: ref, bind: atom, k: k, c: c, signed: true}
 }
 
-// plainTerm returns a term for a text or a truth.
+// plainTerm returns a term for a text or a logical value.
 func plainTerm(text string, bind binding) term { return term{text: text, bind: bind} }
 
 func (t term) constant() bool { return t.signed && t.text == "" }

@@ -318,7 +318,7 @@ func not(x term) term {
 	return r
 }
 
-// same compares texts and truths exactly.
+// same compares texts and logical values exactly.
 func (p *printer) same(n *check.Node) term {
 	x, y := p.term(n.A), p.term(n.B)
 	r := term{bind: atom}.carry(x, y)

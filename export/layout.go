@@ -237,7 +237,7 @@ func (m *tabMap) matchRows() {
 }
 
 // nearest returns the row with these anchors that is nearest to a place, not
-// before first; 0 where there is none.
+// before first; 0 if there is none.
 func (m *tabMap) nearest(anchors []spot, place, first int) int {
 	for step := range 2*rowReach + 1 {
 		// 0, 1, −1, 2, −2 … rows away
@@ -285,7 +285,7 @@ func likeness(from, to *tabGrid) float64 {
 }
 
 // moveFormula writes a formula of a tab as it reads in the returned workbook;
-// false where it refers to something that is gone.
+// false if it refers to something that is gone.
 func moveFormula(formula string, own *tabMap, tabs map[string]*tabMap) (string, bool) {
 	var b strings.Builder
 	on := own

@@ -182,7 +182,7 @@ func (b *book) between(one, two check.NodeID) (is, least, most check.NodeID) {
 	return 0, 0, 0
 }
 
-// ordered returns the two sides of a comparison, the smaller first; 0 where it
+// ordered returns the two sides of a comparison, the smaller first; 0 if it
 // is none.
 func (b *book) ordered(id check.NodeID) (small, large check.NodeID) {
 	switch n := b.m.Node(id); n.Op {

@@ -46,7 +46,7 @@ func (t *loggedTabs) unitOf(name, otherwise string) unit.Unit {
 	return u
 }
 
-// inUnit is a value in a unit, nil where there is none.
+// inUnit is a value in a unit, nil if there is none.
 func inUnit(u unit.Unit, v float64) any {
 	if v != v || math.IsInf(v, 0) {
 		return nil
@@ -54,7 +54,7 @@ func inUnit(u unit.Unit, v float64) any {
 	return u.Clean(v)
 }
 
-// less is a difference in a unit, nil where there is none.
+// less is a difference in a unit, nil if there is none.
 func less(u unit.Unit, a, b float64) any {
 	if d := a - b; d == d && !math.IsInf(d, 0) {
 		return d / u.Scale

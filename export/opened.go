@@ -27,7 +27,7 @@ const (
 	maxMarkup     = 1 << 20   // text between two tags, or one tag
 	maxBookFields = 2_000_000 // fields that hold something
 	maxBookText   = 128 << 20 // what all fields hold, a text that several share counted for each
-	maxBookDepth  = 64        // tags within one another
+	maxBookDepth  = 64        // tags within each other
 )
 
 // The start of a file that is not a workbook, but was meant to be one.
@@ -79,7 +79,7 @@ type opened struct {
 	props map[string]string // custom properties
 }
 
-// tab returns the fields of a tab; nil where there is no such tab.
+// tab returns the fields of a tab; nil if there is no such tab.
 func (o *opened) tab(name string) map[string]content { return o.called(name).fields }
 
 // called returns the tab of a name, an empty one where there is none.

@@ -64,7 +64,7 @@ type tablePlan struct {
 	quoted  string
 	first   int        // the tab's row of the table's first row
 	widths  []int      // of its columns, once they are written
-	form    *paperForm // what is printed of it, beside it; nil where it is itself
+	form    *paperForm // what is printed of it, beside it; nil if it is itself
 	host    *leaf      // the tab in whose lines a short table is, otherwise nil
 	names   []string   // defined names by column of the tab, counted from 0
 	columns []columnPlan

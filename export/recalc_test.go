@@ -218,7 +218,7 @@ func differences(a, b grid, without ...string) (list []string, compared int) {
 var formEntry = regexp.MustCompile(`^IF\(\$[A-Z]+\d+="","",IF\(INDEX\(`)
 
 // cancelled reports whether two values differ by no more than the rounding of
-// what their formula takes from one another: of two engine speeds that meet,
+// what their formula takes from each other: of two engine speeds that meet,
 // little more than that is left.
 func cancelled(g grid, tab string, mine, theirs field) bool {
 	if formEntry.MatchString(mine.formula) || tab == chartDataTab {

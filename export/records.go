@@ -42,7 +42,7 @@ func (f Field) head() string {
 }
 
 // Records is an answer as a table: a value in a row is a float64, a string, a
-// bool, or nil where there is none.
+// bool, or nil if there is none.
 type Records struct {
 	Fields []Field
 	Rows   [][]any

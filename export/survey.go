@@ -410,7 +410,7 @@ func (v *survey) formulas(m *tabMap) {
 		}
 	}
 	if len(own) > 0 {
-		v.notef("%s holds a formula that the worksheet has not: ignored", few(own))
+		v.notef("%s holds a formula that the worksheet does not have: ignored", few(own))
 	}
 }
 

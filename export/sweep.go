@@ -303,7 +303,7 @@ func appendJSON(text []byte, v any) []byte {
 	var b strings.Builder
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
-	_ = e.Encode(v) // a text, a truth or nil: none can fail
+	_ = e.Encode(v) // a text, a logical value or nil: none can fail
 	return append(text, strings.TrimSuffix(b.String(), "\n")...)
 }
 

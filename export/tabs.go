@@ -93,7 +93,7 @@ func WriteTabs(w io.Writer, title string, tabs []Tab) error {
 		for _, t := range tabs {
 			one := t.recordTab(title)
 			if err := one.write(f, st, text, each(t.Rows)); err != nil {
-				return nil, fmt.Errorf("the tab %s could not be made: %w", t.Name, err)
+				return nil, fmt.Errorf("the tab %s could not be created: %w", t.Name, err)
 			}
 			charts = append(charts, t.charted(one)...)
 		}

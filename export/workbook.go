@@ -46,7 +46,7 @@ func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 	wb := &workbook{book: newBook(s, r), f: f, rows: newTabRows()}
 	wb.styles = styles{f: f, known: map[styleKey]int{}}
 	if err := wb.write(); err != nil {
-		return Report{}, fmt.Errorf("the workbook could not be made: %w", err)
+		return Report{}, fmt.Errorf("the workbook could not be created: %w", err)
 	}
 	packWith(f, wb.rows)
 	if err := f.Write(w); err != nil {

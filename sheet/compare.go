@@ -14,10 +14,10 @@ type Comparison struct {
 	Givens  []ValuePair // that differ, or are given in one of them alone
 	Results []ValuePair // computed values that differ
 	Limits  []LimitPair
-	// OnlyA and OnlyB name what the other sheet does not have, in reading
-	// order; a column once, without its rows.
+	// OnlyA and OnlyB are the values that the other sheet does not have, in
+	// reading order; a column once, without its rows.
 	OnlyA, OnlyB []Place
-	// Same counts the values that both have and that do not differ.
+	// Same counts the values that are equal in both.
 	Same int
 }
 
@@ -43,7 +43,7 @@ func (p ValuePair) ShownInB() *check.Quantity {
 // of them has: the other is nil.
 type LimitPair struct{ A, B *check.Limit }
 
-// Limit returns the limit itself, from whichever sheet has it.
+// Limit returns the limit itself, from the sheet that has it.
 func (p LimitPair) Limit() *check.Limit {
 	if p.A != nil {
 		return p.A
@@ -51,8 +51,8 @@ func (p LimitPair) Limit() *check.Limit {
 	return p.B
 }
 
-// Compare computes a and b and returns what differs, in the reading order of a.
-// Values are matched by name.
+// Compare computes a and b and returns their differences, in the reading order
+// of a. Values are matched by name.
 func Compare(a, b *Sheet) (*Comparison, error) {
 	ra, err := a.Compute()
 	if err != nil {
@@ -82,8 +82,8 @@ func Compare(a, b *Sheet) (*Comparison, error) {
 	return c, nil
 }
 
-// like returns what has the name of p, a scalar or a column of another sheet,
-// in s.
+// like returns the scalar or column of s with the name of p, which is of
+// another sheet.
 func (s *Sheet) like(p Place) (Place, bool) {
 	cell, column := s.Model.Resolve(p.Name())
 	switch {
@@ -135,8 +135,8 @@ func (c *Comparison) value(a, b Place) {
 	}
 }
 
-// why says what a and b measure, if that differs: in form, dimension, counts or
-// kind.
+// why describes what a and b measure if they differ in form, dimension, counts
+// or kind.
 func (c *Comparison) why(a, b Place) string {
 	qa, qb := a.Quantity(), b.Quantity()
 	if qa.Type.Form == qb.Type.Form && (qa.Type.Form != check.Number || qa.Type.Measure == qb.Type.Measure) {
@@ -145,7 +145,7 @@ func (c *Comparison) why(a, b Place) string {
 	return c.A.Sheet.measureWords(qa) + " in A, " + c.B.Sheet.measureWords(qb) + " in B"
 }
 
-// measureWords says what q is.
+// measureWords describes what q measures.
 func (s *Sheet) measureWords(q *check.Quantity) string {
 	switch q.Type.Form {
 	case check.Text:

@@ -10,9 +10,9 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// csv reads the file that a table of the file at index names. An error of type
-// check.CSVError is a mistake in the sheet or the file; any other means that
-// the file could not be read, which is a fault of the table.
+// csv reads the data file that a table of the worksheet at index names. An
+// error of type check.CSVError is a mistake in the sheet or the file; any other
+// error means that the file could not be read, which is a fault of the table.
 func (l *loader) csv(index int, name string, heads []string) (*check.CSV, error) {
 	p, err := l.resolve(l.paths[index], name)
 	if err != nil {
@@ -31,9 +31,8 @@ func (l *loader) csv(index int, name string, heads []string) (*check.CSV, error)
 	return readCSV(l.shown(p), []byte(data), heads)
 }
 
-// readCSV reads the file of a table with the reader of logs. A line of a book
-// of passes that was cut off is left out: a number may have lost its last
-// digits.
+// readCSV reads the file of a table with the reader of logs. A truncated line
+// of a book of passes is left out: a number may have lost its last digits.
 func readCSV(name string, data []byte, heads []string) (*check.CSV, error) {
 	data, doubts := passbook.Trusted(name, data)
 	t, err := runlog.ReadTable(name, data, heads, source.MaxRows)

@@ -13,8 +13,8 @@ import (
 type Difference struct {
 	Place
 	Before, After Value
-	// Moved says that the two differ: numbers by more than the tolerance with
-	// which formulas compare them.
+	// Moved says that the two differ, numbers by more than the tolerance of
+	// comparisons in formulas.
 	Moved bool
 	// Delta is after minus before, in the shown unit; Numeric says that both
 	// are numbers, otherwise there is no Delta.
@@ -27,7 +27,8 @@ type Difference struct {
 	Percent  float64
 }
 
-// Difference returns what the change did at p, which is not a whole column.
+// Difference returns the effect of the change at p, which is not a whole
+// column.
 func (c *Changed) Difference(p Place) Difference {
 	return differ(p, c.Before.At(p), c.After.At(p))
 }
@@ -93,8 +94,8 @@ func temperaturePoint(m unit.Measure) bool {
 	return m.Dim == kelvin && m.Kind == unit.Absolute
 }
 
-// Outline returns what the change reaches in reading order, sections kept
-// where something is below them. The changed givens are not in it.
+// Outline returns the items that the change reaches in reading order, with
+// sections that are not empty. The changed givens are not in it.
 func (c *Changed) Outline() []check.Item {
 	reached := c.reached()
 	var out []check.Item
@@ -116,8 +117,8 @@ func (c *Changed) Outline() []check.Item {
 	return out
 }
 
-// Columns returns the columns of t that the change reaches, in order, the
-// changed ones among them.
+// Columns returns the columns of t that the change reaches, in order, including
+// the changed ones.
 func (c *Changed) Columns(t *check.Table) []*check.Column {
 	reached := c.reached()
 	for _, set := range c.Settings {
@@ -135,7 +136,7 @@ func (c *Changed) Columns(t *check.Table) []*check.Column {
 }
 
 // reached returns the cells, columns, tables and limits that depend on the
-// change, the changed givens left out.
+// change, without the changed givens.
 func (c *Changed) reached() map[any]bool {
 	set := map[any]bool{}
 	for _, i := range c.Reached {
@@ -179,8 +180,9 @@ func quantities(t graph.Task) []any {
 	return nil
 }
 
-// Count returns how many cells and columns the change reaches, how many the
-// sheet has, and how many of the reached ones moved. A column counts as one.
+// Count returns the number of cells and columns that the change reaches, the
+// number in the sheet, and the number of reached ones that moved. A column
+// counts as one.
 func (c *Changed) Count() (reached, of, moved int) {
 	m := c.Before.Sheet.Model
 	hangs := c.reached()

@@ -1,5 +1,5 @@
 // Package sheet is the engine's interface: Load a worksheet, Set givens,
-// Compute a Result, Change something and see what moved, Write values back into
+// Compute a Result, Change a given and see what moved, Write values back into
 // the text.
 //
 // The pipeline, one package per stage:

@@ -16,8 +16,8 @@ type Failure struct {
 	Waiting []string
 }
 
-// Failures returns the places where faults began, in reading order of the first
-// value that shows each. For a column only the first row at fault is followed.
+// Failures returns the origins of all faults, in reading order of the first
+// value that shows each. In a column only the first row at fault is traced.
 func (r *Result) Failures() []Failure {
 	var out []Failure
 	index := map[string]int{}
@@ -37,8 +37,8 @@ func (r *Result) Failures() []Failure {
 	return append(out, r.unreadTables(out)...)
 }
 
-// unreadTables returns the failures of tables whose file could not be read and
-// whose columns no failure in reported reads.
+// unreadTables returns the failures of tables whose file could not be read,
+// unless a failure in reported reads one of their columns.
 func (r *Result) unreadTables(reported []Failure) []Failure {
 	var out []Failure
 	for _, t := range r.Sheet.Model.Tables {
@@ -53,9 +53,9 @@ func (r *Result) unreadTables(reported []Failure) []Failure {
 	return out
 }
 
-// Verdict says how many limits are broken or not known, of how many, and how
-// many faults there are; empty without limits and faults. Trouble reports
-// whether there are any.
+// Verdict describes how many of the limits are broken or not known, and how
+// many faults there are; it is empty without limits and faults. Trouble reports
+// whether a limit is not kept or a fault exists.
 func (r *Result) Verdict() (text string, trouble bool) {
 	all, broken, waiting := 0, 0, 0
 	for _, l := range r.Sheet.Model.Limits {
@@ -98,7 +98,7 @@ func (r *Result) Verdict() (text string, trouble bool) {
 	return strings.Join(parts, "; "), trouble || broken+waiting > 0
 }
 
-// OriginOf names where f began, "gears.speed[3]" with its row.
+// OriginOf names the origin of f, "gears.speed[3]" with its row.
 func OriginOf(f *Fault) string {
 	if f.Row < 0 {
 		return f.Origin

@@ -10,7 +10,7 @@ import (
 )
 
 // LimitNumbers returns the condition of l with numbers, "173.2 mph <= 160 mph";
-// of a limit on columns those of row.
+// for a limit on columns those of row.
 func (r *Result) LimitNumbers(l *check.Limit, row int) string {
 	decl := l.Decl()
 	if decl == nil {
@@ -37,12 +37,12 @@ const (
 type LimitPart struct {
 	Text  string
 	Place Place // not set for a text
-	// RowOf is the cell whose value is the row of Place, from 1; nil where
-	// Place says it.
+	// RowOf is the cell whose value is the row of Place, from 1; nil if Place
+	// has the row.
 	RowOf *check.Cell
 }
 
-// LimitSide is a number that a limit compares: the one at a place, or a
+// LimitSide is a number that a limit compares: the value at a place, or a
 // literal.
 type LimitSide struct {
 	Part   int // of the limit's parts, -1 for a literal
@@ -51,8 +51,8 @@ type LimitSide struct {
 }
 
 // LimitParts returns the condition of l in pieces: with the values of the
-// places put in, they make LimitNumbers. The pairs are the numbers that are
-// compared with each other, whose texts must differ where they do.
+// places inserted, they make up LimitNumbers. The pairs are the numbers that
+// are compared with each other; if two numbers differ, so must their texts.
 func (r *Result) LimitParts(l *check.Limit) (parts []LimitPart, pairs [][2]LimitSide) {
 	decl := l.Decl()
 	if decl == nil {
@@ -84,10 +84,10 @@ type marker struct {
 	order  []int               // the part of each
 }
 
-// bound is around the number of a place; no worksheet has it.
+// bound delimits the number of a place; no worksheet contains it.
 const bound = "\x00"
 
-// put returns a word for a place.
+// put returns a placeholder for a place.
 func (m *marker) put(p LimitPart) syntax.Expr {
 	w := word(bound + strconv.Itoa(len(m.places)) + bound)
 	m.at[w] = len(m.places)
@@ -95,7 +95,7 @@ func (m *marker) put(p LimitPart) syntax.Expr {
 	return w
 }
 
-// parts cuts a condition with such words in it.
+// parts splits a condition at the placeholders.
 func (m *marker) parts(text string) []LimitPart {
 	var out []LimitPart
 	m.order = make([]int, len(m.places))
@@ -110,7 +110,7 @@ func (m *marker) parts(text string) []LimitPart {
 	return out
 }
 
-// side returns the number that an operand is, if it is a single one.
+// side returns the number of an operand, if the operand is a single number.
 func (m *marker) side(e syntax.Expr) (LimitSide, bool) {
 	if n, ok := e.(*syntax.Number); ok {
 		u, known := m.unitOf(n)

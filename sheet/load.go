@@ -23,7 +23,7 @@ import (
 // loader reads a sheet and everything it uses. All paths stay inside the folder
 // of the first sheet; os.Root enforces this, symbolic links included.
 type loader struct {
-	root  *os.Root          // nil where nothing but texts is read
+	root  *os.Root          // nil if nothing but texts is read
 	texts map[string]string // read in place of files, by path
 	base  string            // prefix of a path, to open it
 	found Reading
@@ -106,7 +106,7 @@ func (l *loader) read(p, shown string) (*source.File, *diag.Diagnostic) {
 
 // admitSheet is admitText for a worksheet, which must not contain control
 // characters that a terminal or an editor would interpret instead of showing.
-// Those in ASCII are refused by the parser, with their place.
+// The parser refuses the ASCII ones, with their place.
 func admitSheet(name, text string) (*source.File, *diag.Diagnostic) {
 	file, d := admitText(name, text)
 	if d != nil {
@@ -152,8 +152,8 @@ func mayHide(text string) bool {
 	return false
 }
 
-// cutOff refuses a file that a killed program left half written, and offers the
-// earlier text.
+// cutOff refuses a file that a killed program has only partly written, and
+// offers the earlier text.
 func cutOff(path, shown, text string) *diag.Diagnostic {
 	backup, old, ok := disk.CutOff(path)
 	if !ok {
@@ -163,7 +163,7 @@ func cutOff(path, shown, text string) *diag.Diagnostic {
 	return &diag.Diagnostic{
 		Code: diag.LoadCutOff, File: source.New(shown, text),
 		Message: fmt.Sprintf("a write of %s was cut off; the earlier text is complete in %s", shown, backup),
-		Help:    "gearleaf check --repair puts it back; or remove that file, if this one is right",
+		Help:    "gearleaf check --repair restores it; or remove that file, if this one is right",
 		Repairs: []diag.Repair{{Title: "restore the earlier text", Edits: []diag.Edit{{Span: whole, New: string(old)}}}},
 	}
 }
@@ -227,7 +227,7 @@ func (l *loader) readFile(p string) (string, error) {
 	return text.String(), err
 }
 
-// admitText turns the bytes of a file into source, or reports why it is not a
+// admitText turns the bytes of a file into source, or reports why they are not
 // text.
 func admitText(name, text string) (*source.File, *diag.Diagnostic) {
 	if len(text) > source.MaxFileBytes {
@@ -266,7 +266,7 @@ func firstInvalid(text string) int {
 	return -1
 }
 
-// unreadable describes the failure to open a file.
+// unreadable describes why a file could not be opened.
 func unreadable(name string, err error) *diag.Diagnostic {
 	return &diag.Diagnostic{Code: diag.LoadUnreadable, Message: Unreadable(name, err).Error()}
 }
@@ -277,8 +277,8 @@ func Unreadable(name string, err error) error {
 	return fmt.Errorf("%s cannot be read: %w", name, cause(err))
 }
 
-// cause removes the path that os puts before an error: the message names the
-// file already.
+// cause removes the path that os puts before an error, because the message
+// already names the file.
 func cause(err error) error {
 	var p *fs.PathError
 	if errors.As(err, &p) {
@@ -287,7 +287,7 @@ func cause(err error) error {
 	return err
 }
 
-// add parses file, stores it at path p and follows its uses. walk is the
+// add parses file, stores it at path p and loads its uses. walk contains the
 // paths from the first sheet to this one.
 func (l *loader) add(file *source.File, p string, walk []string) int {
 	tree, list := syntax.Parse(file)
@@ -325,7 +325,7 @@ func (l *loader) use(u *syntax.Use, at int, walk []string) (int, bool) {
 	for i, w := range walk {
 		if w == p {
 			circle := append(append([]string{}, walk[i:]...), p)
-			return report(diag.LoadCycle, "remove one of these uses", "worksheets use one another in a circle: %s", strings.Join(circle, " → "))
+			return report(diag.LoadCycle, "remove one of these uses", "worksheets use each other in a cycle: %s", strings.Join(circle, " → "))
 		}
 	}
 	if i, ok := l.index[p]; ok {

@@ -12,8 +12,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Part is a file that a sheet's numbers come from: the sheet itself, the sheets
-// it uses, the files of its tables, and the settings that replaced its givens.
+// Part is an input of a sheet's numbers: the sheet itself, a sheet that it
+// uses, the file of a table, or the settings that replaced its givens.
 type Part struct {
 	Path string // slashes between folders, from the folder of the sheet
 	Data []byte

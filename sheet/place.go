@@ -40,8 +40,8 @@ func (s *Sheet) Place(text string) (Place, *diag.Diagnostic) {
 	return Place{Column: column, Row: row}, d
 }
 
-// rowOf reads the row of a column that text names as name[index: a whole number
-// and the bracket after it.
+// rowOf reads the row of a column from text, name[index: a whole number and the
+// closing bracket.
 func rowOf(column *check.Column, name, index, text string) (int, *diag.Diagnostic) {
 	number, closed := strings.CutSuffix(index, "]")
 	row, err := strconv.Atoi(strings.TrimSpace(number))
@@ -59,7 +59,7 @@ func (p Place) Quantity() *check.Quantity {
 	return &p.Column.Quantity
 }
 
-// Name returns the name of p as commands take it.
+// Name returns the name of p in commands.
 func (p Place) Name() string {
 	switch {
 	case p.Cell != nil:
@@ -78,9 +78,9 @@ func (r *Result) At(p Place) Value {
 	return r.Entry(p.Column, p.Row)
 }
 
-// Names returns every name of the sheet that Place understands, in reading
-// order: scalars, and the columns of the sheet's own tables. A given that
-// another worksheet computes is listed once, under that worksheet's name.
+// Names returns every name that Place accepts, in reading order: scalars, and
+// the columns of the sheet's own tables. A given that another worksheet
+// computes is listed once, under that worksheet's name.
 func (s *Sheet) Names() []Place {
 	var out []Place
 	for item := range s.Model.Outline() {
@@ -96,8 +96,8 @@ func (s *Sheet) Names() []Place {
 	return out
 }
 
-// SpreadText returns the tolerance of a given in its shown unit, "6 mm";
-// empty where it has none.
+// SpreadText returns the tolerance of a given in its shown unit, "6 mm"; empty
+// if it has none.
 func (s *Sheet) SpreadText(q *check.Quantity) string {
 	if q.Tolerance == check.Exact {
 		return ""
@@ -109,7 +109,7 @@ func (s *Sheet) SpreadText(q *check.Quantity) string {
 	return number + " " + q.Unit.Symbol
 }
 
-// Plain returns v as other programs take it: a float64 in q's shown unit, a
+// Plain returns v for other programs: a float64 in q's shown unit, a
 // string, a bool, or nil for a blank. v must not be a fault.
 func (v Value) Plain(q *check.Quantity) any {
 	switch {

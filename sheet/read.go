@@ -11,34 +11,36 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Input says what Read reads: a worksheet with everything that it uses.
+// Input selects what Read reads: a worksheet with everything that it uses.
 type Input struct {
 	Path string // of the worksheet
-	// Texts are read in place of the files that they name, as an editor's
-	// open buffers are. Names are paths, as Path is.
+	// Texts replace the files that they name, for example by an editor's open
+	// buffers. Names are paths, as Path is.
 	Texts []Text
-	// Alone says that only Texts is read: no file, no folder.
+	// Alone says that Read uses only Texts: no file, no folder.
 	Alone bool
 }
 
 // Text is the text of a file, used instead of the one on the disk.
 type Text struct{ Name, Text string }
 
-// Reading is the result of reading an Input. It is complete if the list holds
-// no error.
+// Reading is the result of reading an Input. It is complete if the list
+// contains no error.
 type Reading struct {
-	// Sheet is nil where the worksheet itself cannot be read. If the list holds
-	// errors, what depends on one has no value: Unsound says why.
+	// Sheet is nil if the worksheet itself cannot be read. If the list contains
+	// errors, everything that depends on one has no value: Unsound returns the
+	// error.
 	Sheet *Sheet
 	List  diag.List // in reading order, advices among them
-	// Read is the files that were read, worksheets and CSVs, the worksheet
-	// first, as paths that can be opened; Missed is those that could not be.
+	// Read lists the files that were read, worksheets and CSVs, the worksheet
+	// first, as paths that can be opened; Missed lists those that could not be
+	// read.
 	Read, Missed []string
 }
 
 // Load reads the worksheet at path with everything it uses, checks it and
-// compiles it. The list holds advices too; the Sheet is nil when it holds an
-// error.
+// compiles it. The list contains advices too; the Sheet is nil if it contains
+// an error.
 func Load(path string) (*Sheet, diag.List) { return whole(Input{Path: path}) }
 
 // FromText checks and compiles a worksheet that is not in a folder: it cannot
@@ -48,7 +50,8 @@ func FromText(name, text string) (*Sheet, diag.List) {
 }
 
 // FromTexts checks and compiles worksheets that are not in a folder; the first
-// is the sheet, the others are those that it uses, their names beside its own.
+// is the sheet, the others are the sheets that it uses, with names relative to
+// its own.
 func FromTexts(texts []Text) (*Sheet, diag.List) {
 	return whole(Input{Path: texts[0].Name, Texts: texts, Alone: true})
 }
@@ -83,8 +86,8 @@ func read(in Input, broken bool) *Reading {
 	return out
 }
 
-// Beside returns the texts with names relative to the folder of the first,
-// with / between folders, as a worksheet names what it uses.
+// Beside returns the texts with names relative to the folder of the first, with
+// / between folders, as in a use line.
 func Beside(texts []Text) []Text {
 	folder := filepath.ToSlash(filepath.Dir(texts[0].Name))
 	out := make([]Text, len(texts))
@@ -104,7 +107,7 @@ func (l *loader) build(file *source.File, path string, broken bool) (*Sheet, dia
 	list := l.list
 	model, found := check.Check(check.Input{Files: l.files, Library: library(), CSV: l.csv})
 	list = append(list, found...)
-	// A cycle is reported even where something else is wrong.
+	// Cycles are reported even if there are other errors.
 	g, cycles := graph.Build(model)
 	list = append(list, graph.Diagnostics(model, cycles)...)
 	list.Sort()

@@ -20,20 +20,20 @@ type Function struct {
 	Sources []string
 	Valid   []string // "temperature >= -20 degC: outside the range of the formula"
 	Steps   []string // "name = formula", the last one "= formula"; empty for an intrinsic
-	Why     string   // of an intrinsic: why no formula can say it
+	Why     string   // of an intrinsic: why no formula can express it
 	Example []string // worked examples, as calls
-	Note    string   // what its author remarks, lines joined
+	Note    string   // its author's remarks, lines joined
 }
 
 // Figure is a constant or a table of the library, as written there.
 type Figure struct {
 	Name    string
 	Subject string
-	Note    string // what its author remarks, lines unchanged
+	Note    string // its author's remarks, lines unchanged
 	Text    string
 }
 
-// Figures returns what the library's functions read, in the order of its
+// Figures returns the constants and tables of the library, in the order of its
 // files.
 func Figures() []Figure {
 	var out []Figure
@@ -55,7 +55,7 @@ func Figures() []Figure {
 	return out
 }
 
-// tableEnd returns where the lines of a table of the library end.
+// tableEnd returns the end of the lines of a library table.
 func tableEnd(t *syntax.Table) int32 {
 	end := t.Span.End
 	if t.Grid != nil {
@@ -153,8 +153,8 @@ func usage(f *syntax.Function) string {
 	return text
 }
 
-// functions returns those of names that are written in the worksheet language,
-// each once: the sheet's own, else the library's.
+// functions returns the functions among names that are written in the worksheet
+// language, each once: the sheet's own, else the library's.
 func (s *Sheet) functions(names []string) []Function {
 	var out []Function
 	seen := map[string]bool{}
@@ -170,8 +170,8 @@ func (s *Sheet) functions(names []string) []Function {
 	return out
 }
 
-// Function returns the description of the function called name: one of the
-// sheet's own, or of the library's that are written in its language.
+// Function returns the description of the function called name: the sheet's
+// own, or one of the library that is written in the worksheet language.
 func (s *Sheet) Function(name string) (Function, bool) {
 	f, from := s.declared(name)
 	if f == nil {
@@ -205,8 +205,8 @@ func functionIn(tree *syntax.Worksheet, name string) *syntax.Function {
 	return nil
 }
 
-// Worked computes an example of a function, which is a formula, possibly with
-// lines of a worksheet above it, and returns the result as shown.
+// Worked computes an example of a function, a formula that may follow lines of
+// a worksheet, and returns the result as shown.
 func Worked(example string) (string, error) {
 	at := strings.LastIndexByte(example, '\n') + 1
 	s, list := FromText("example", example[:at]+"result = "+example[at:]+"\n")

@@ -20,12 +20,12 @@ type Result struct {
 	Checked Checked
 	machine *program.Machine
 	used    []whatif.Setting
-	silent  bool // nobody asks for advices
-	// withdrawn is set once the evaluators were found to differ.
+	silent  bool // advices are not needed
+	// withdrawn is set if the evaluators differ.
 	withdrawn *Disagreement
 }
 
-// Checked says how much of a result the second evaluator has confirmed.
+// Checked counts the evaluations that the second evaluator has confirmed.
 type Checked struct {
 	Tasks int // evaluations confirmed
 	Of    int // evaluations there are
@@ -35,7 +35,7 @@ type Checked struct {
 func (c Checked) Whole() bool { return c.Tasks == c.Of }
 
 // Compute evaluates the sheet with its settings on both evaluators. The error
-// is a *Disagreement where they differ: then no number is valid.
+// is a *Disagreement if they differ: then no number is valid.
 func (s *Sheet) Compute() (*Result, error) { return s.Evaluate().confirmed() }
 
 // Evaluate evaluates the sheet with its settings on the fast evaluator alone,
@@ -56,9 +56,9 @@ func (r *Result) confirmed() (*Result, error) {
 	return r, nil
 }
 
-// Confirm compares the values with those of the second evaluator. Where they
-// differ it withdraws them all, each becoming a fault, and returns a
-// *Disagreement. A context that ends stops it with the context's error.
+// Confirm compares the values with those of the second evaluator. If they
+// differ, it turns every value into a fault and returns a *Disagreement. If the
+// context ends, it stops with the context's error.
 func (r *Result) Confirm(ctx context.Context) error {
 	s := r.Sheet
 	ref, err := referee.New(s.Model, s.Graph)
@@ -120,7 +120,7 @@ func (v Value) IsBlank() bool { return kernel.IsBlank(v.V) }
 // IsFault reports whether the value could not be computed.
 func (v Value) IsFault() bool { return kernel.IsFault(v.V) }
 
-// Fault says why the value could not be computed; nil when it could.
+// Fault returns why the value could not be computed; nil if it could.
 func (v Value) Fault() *program.Fault {
 	if !v.IsFault() {
 		return nil
@@ -137,7 +137,7 @@ func (v Value) Fault() *program.Fault {
 	return v.r.machine.ExplainEntry(int(v.col.Index), v.row)
 }
 
-// unsound returns the error because of which there is no value.
+// unsound returns the error that leaves the value undefined.
 func (v Value) unsound() *diag.Diagnostic {
 	if v.cell != nil {
 		return v.r.Sheet.unsoundCell(v.cell)
@@ -174,8 +174,8 @@ func (r *Result) Entry(c *check.Column, row int) Value {
 	return v
 }
 
-// Live returns the number of live rows of t; ended is false where an until
-// never held.
+// Live returns the number of live rows of t; ended is false if an until never
+// held.
 func (r *Result) Live(t *check.Table) (rows int, ended bool) {
 	return r.machine.Live(t.Index)
 }
@@ -224,8 +224,8 @@ func (r *Result) Limit(l *check.Limit) (LimitState, int) {
 	return Broken, v.Row
 }
 
-// LimitFault says what a waiting limit waits on, nil if it does not wait on a
-// fault.
+// LimitFault returns the fault that a waiting limit waits on, nil if there is
+// none.
 func (r *Result) LimitFault(l *check.Limit) *program.Fault {
 	if d := r.Sheet.UnsoundLimit(l); d != nil {
 		return faultOf(d, l.Text)
@@ -301,8 +301,8 @@ func (s *Sheet) ComputeWith(settings []whatif.Setting) (*Result, error) {
 	return s.computeWith(settings, false)
 }
 
-// ComputeSample is ComputeWith for one of many scenarios: its advices, which
-// such a question does not show, are not confirmed.
+// ComputeSample is ComputeWith for one of many scenarios: it does not confirm
+// the advices, which are not shown.
 func (s *Sheet) ComputeSample(settings []whatif.Setting) (*Result, error) {
 	return s.computeWith(settings, true)
 }
@@ -315,7 +315,8 @@ func (s *Sheet) computeWith(settings []whatif.Setting, silent bool) (*Result, er
 	return (&Result{Sheet: s, machine: mc, used: all, silent: silent}).confirmed()
 }
 
-// Value returns v, a number, text or truth of a question's answer, as a Value.
+// Value returns v, a number, text or logical value of a question's result, as a
+// Value.
 func (s *Sheet) Value(v float64) Value { return Value{V: v, r: &Result{Sheet: s}} }
 
 // IsBlank reports whether a value of a scenario is a blank.

@@ -5,17 +5,17 @@ import (
 	"gearleaf/sheet/program"
 )
 
-// CheckAll is the number of evaluations up to which every one is confirmed by
-// the second evaluator. Above it these are confirmed: every limit, the rows at
-// the ends of every table and, as far as CheckAll goes, the scalars and a
-// seeded sample of everything else.
+// CheckAll is the number of evaluations up to which the second evaluator
+// confirms all of them. Above it these are confirmed: every limit, the rows at
+// the ends of every table and, up to CheckAll in all, the scalars and a seeded
+// sample of the rest.
 const CheckAll = 50_000
 
-// sampleSeed makes the sample the same in every run.
+// sampleSeed makes the sample equal in every run.
 const sampleSeed = 0x6EA21EAF
 
-// ShownEnds is how many rows at either end of a long table are shown, and so
-// always confirmed.
+// ShownEnds is the number of rows at each end of a long table that are shown,
+// and therefore always confirmed.
 const ShownEnds = 5
 
 // sample chooses the evaluations to confirm. An evaluation is one value: of a
@@ -25,8 +25,8 @@ type sample struct {
 	live  []int // live rows, by table
 	of    int   // evaluations there are
 	taken int   // evaluations chosen so far
-	// share of the evaluations that need not be chosen, as a threshold on 32
-	// bits of hash, for scalars and for everything else.
+	// share of the optional evaluations to choose, as a threshold on 32 bits of
+	// hash, for scalars and for everything else.
 	scalars, rest uint64
 }
 
@@ -51,7 +51,7 @@ func newSample(g *graph.Graph, mc *program.Machine) *sample {
 	return s
 }
 
-// threshold is the hash below which the wanted share of have lies.
+// threshold returns the hash below which the wanted share of have lies.
 func threshold(want, have int) uint64 {
 	if have <= 0 || want <= 0 {
 		return 0
@@ -82,7 +82,7 @@ func (s *sample) rows(t graph.Task, mc *program.Machine) int {
 	return s.live[table]
 }
 
-// weight is how many values one row of a task has.
+// weight is the number of values in one row of a task.
 func weight(t graph.Task) int {
 	if t.Kind == graph.LoopTask {
 		return max(1, len(t.Table.Loop))
@@ -90,7 +90,7 @@ func weight(t graph.Task) int {
 	return 1
 }
 
-// choose says whether one evaluation is confirmed, and counts it.
+// choose reports whether one evaluation is confirmed, and counts it.
 func (s *sample) choose(task, row int) bool {
 	t := s.g.Task(task)
 	chosen := false
@@ -119,7 +119,7 @@ func (s *sample) chooseRow(table, task, row int) bool {
 	return row < ShownEnds || (row >= live-ShownEnds && row < live) || (row < live && hash(task, row) < s.rest)
 }
 
-// hash spreads task and row over 32 bits (the finish of SplitMix64).
+// hash spreads task and row over 32 bits (the finaliser of SplitMix64).
 func hash(task, row int) uint64 {
 	x := sampleSeed + uint64(task)*0x9E3779B97F4A7C15 + uint64(row)*0xD1B54A32D192ED03
 	x = (x ^ x>>30) * 0xBF58476D1CE4E5B9

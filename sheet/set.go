@@ -16,7 +16,7 @@ import (
 // Setting is a value `name=quantity` that replaces a given.
 type Setting struct {
 	whatif.Setting
-	Expr syntax.Expr // the quantity as it was typed
+	Expr syntax.Expr // the quantity as typed
 }
 
 // ParseSetting reads `name=quantity` or `gears.ratio[3]=1.42`; a bare number
@@ -63,7 +63,7 @@ func ReadQuantity(name, text string) (syntax.Expr, *diag.Diagnostic) {
 	return nil, &list[0]
 }
 
-// Admits reports why the given at p cannot have the value v; nil where it can.
+// Admits reports why the given at p cannot have the value v; nil if it can.
 func (s *Sheet) Admits(p whatif.Place, v float64) *diag.Diagnostic {
 	return s.Model.AdmitValue(p.Quantity(), v, source.Span{})
 }
@@ -110,7 +110,7 @@ func (s *Sheet) formula(q *check.Quantity) string {
 	return syntax.String(decl.Formula)
 }
 
-// suggestion returns the way out for a name that no cell has.
+// suggestion returns the help for a name that no cell has.
 func (s *Sheet) suggestion(name string) string {
 	for _, t := range s.Model.Tables {
 		if t.Name == name && len(t.Columns) > 0 {
@@ -132,7 +132,7 @@ type Changed struct {
 	Before, After *Result
 	Settings      []Setting
 	Reached       []int // tasks of Sheet.Graph that depend on the change, in order
-	Moved         []int // those whose value moved
+	Moved         []int // tasks whose value moved
 }
 
 // Change computes the sheet without and with further settings, and confirms

@@ -20,7 +20,7 @@ type Sheet struct {
 	// Settings replace givens of the text, in the order of Set.
 	Settings []whatif.Setting
 
-	unsound *unsound // what has no value because of an error; nil for nothing
+	unsound *unsound // what has no value because of an error; nil if there is none
 }
 
 // library parses the formula library once per process.

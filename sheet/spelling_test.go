@@ -95,7 +95,7 @@ func TestTabbedRows(t *testing.T) {
 	}
 }
 
-// TestChoiceWithoutCommas writes choices beside one another: one error says
+// TestChoiceWithoutCommas writes choices beside each other: one error says
 // so, and the value is not compared with half a list.
 func TestChoiceWithoutCommas(t *testing.T) {
 	for text, want := range map[string]string{

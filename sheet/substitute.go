@@ -11,29 +11,29 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// scope replaces the names of one formula by values.
+// scope replaces the names in one formula with values.
 type scope struct {
 	r      *Result
 	table  *check.Table // the formula's own table, or nil
 	row    int
 	limit  bool                    // it is the condition of a limit
-	rows   *check.Table            // the table whose columns mean their value in row
-	places []Place                 // what the formula reads, in order of mention
+	rows   *check.Table            // the table whose columns denote their value in row
+	places []Place                 // the values that the formula reads, in order of mention
 	calls  []string                // the functions that it calls, in order of mention
-	mark   func(Place) syntax.Expr // if not nil, what is put in the place of a value
-	words  map[syntax.Expr]shown   // the values that were put in
+	mark   func(Place) syntax.Expr // if not nil, what replaces a value
+	words  map[syntax.Expr]shown   // the values that were inserted
 
-	rowOf    func(c *check.Column, row *check.Cell) syntax.Expr // with mark: what is put in the place of an entry whose row a cell gives
+	rowOf    func(c *check.Column, row *check.Cell) syntax.Expr // with mark: what replaces an entry whose row a cell gives
 	compared [][]syntax.Expr                                    // with mark: the operands of every comparison
 }
 
-// shown is a value that was put in, and the quantity as which it is shown.
+// shown is an inserted value and the quantity as which it is shown.
 type shown struct {
 	q *check.Quantity
 	v float64
 }
 
-// put returns e with its names replaced by values.
+// put returns e with its names replaced with values.
 func (s *scope) put(e syntax.Expr) syntax.Expr {
 	switch e := e.(type) {
 	case *syntax.Ref:
@@ -66,8 +66,8 @@ func (s *scope) puts(list []syntax.Expr) []syntax.Expr {
 	return out
 }
 
-// ref puts in the value of a bare name: this row's number, a column of the
-// same table, or a scalar.
+// ref inserts the value of a bare name: this row's number, a column of the same
+// table, or a scalar.
 func (s *scope) ref(e *syntax.Ref) syntax.Expr {
 	name := e.Name.Text
 	if name == "row" && s.table != nil {
@@ -95,8 +95,8 @@ func (s *scope) column(name string) *check.Column {
 	return nil
 }
 
-// whole records a whole column and leaves its name; in a limit on every row of
-// a table it puts in the value of the row.
+// whole records a whole column and keeps its name; in a limit on every row of a
+// table it inserts the value of the row.
 func (s *scope) whole(name string, e syntax.Expr) syntax.Expr {
 	_, c := s.r.Sheet.Model.Resolve(name)
 	switch {
@@ -118,12 +118,12 @@ func (s *scope) index(e *syntax.Index) syntax.Expr {
 	if c == nil || !known || row < 1 || row > c.Table.Rows {
 		return &syntax.Index{Column: e.Column, Row: s.put(e.Row)}
 	}
-	s.put(e.Row) // what the row number depends on
+	s.put(e.Row) // the row number's dependencies
 	return s.value(Place{Column: c, Row: row - 1})
 }
 
-// rowCell returns the cell that gives the row of an index whose value is put
-// in later; nil otherwise.
+// rowCell returns the cell that gives the row of an index whose value is
+// inserted later; nil otherwise.
 func (s *scope) rowCell(e syntax.Expr) *check.Cell {
 	name, ok := e.(*syntax.Ref)
 	if s.rowOf == nil || !ok {
@@ -157,8 +157,8 @@ func (s *scope) rowNumber(e syntax.Expr) (int, bool) {
 	return 0, false
 }
 
-// call puts values into the arguments; the arguments of an aggregate and the
-// lists of a look-up stay names, prev and next become their values.
+// call inserts values into the arguments; the arguments of an aggregate and the
+// lists of a look-up remain names, prev and next become their values.
 func (s *scope) call(e *syntax.Call) syntax.Expr {
 	if step, ok := map[string]int{"prev": -1, "next": 1}[e.Name.Text]; ok && len(e.Args) == 1 {
 		return s.neighbour(e, step)
@@ -179,14 +179,14 @@ func (s *scope) call(e *syntax.Call) syntax.Expr {
 	return out
 }
 
-// taken are the functions of a column whose value is put in.
+// taken are the functions of a column whose value is inserted.
 var taken = map[string]int{
 	"first": FirstRow, "last": LastRow, "max": MaxRow, "min": MinRow,
 	"sum": SumRows, "mean": MeanRows, "count": CountRows,
 }
 
-// end puts in the value that first or last takes from a column; in a limit
-// also what the other functions of a column give.
+// end inserts the value that first or last takes from a column; in a limit also
+// the results of the other functions of a column.
 func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
 	which, ok := taken[e.Name.Text]
 	if !ok || len(e.Args) != 1 || !s.limit && which < LastRow {
@@ -209,11 +209,11 @@ func (s *scope) end(e *syntax.Call) (syntax.Expr, bool) {
 	return s.value(Place{Column: c, Row: row}), true
 }
 
-// reduced are the functions whose value is in no row.
+// reduced are the functions whose value is not that of a row.
 var reduced = map[int]kernel.Aggregate{SumRows: kernel.Sum, MeanRows: kernel.Mean, CountRows: kernel.Count}
 
-// reduce puts in the sum, mean or count of c. A sum is shown as the values of
-// the column are, a mean as one that is computed.
+// reduce inserts the sum, mean or count of c. A sum is shown like the values of
+// the column, a mean like a computed value.
 func (s *scope) reduce(c *check.Column, how kernel.Aggregate) (syntax.Expr, bool) {
 	live, _ := s.r.Live(c.Table)
 	entries := make([]float64, live)
@@ -233,7 +233,7 @@ func (s *scope) reduce(c *check.Column, how kernel.Aggregate) (syntax.Expr, bool
 	return s.shown(&q, v), true
 }
 
-// take returns the row of c that which means; -1 where all of c is blank.
+// take returns the row of c that which selects; -1 if all of c is blank.
 func (s *scope) take(c *check.Column, which int) int {
 	row := -1
 	live, _ := s.r.Live(c.Table)
@@ -249,8 +249,8 @@ func (s *scope) take(c *check.Column, which int) int {
 	return row
 }
 
-// named returns the column that e names, in the formula's own table or in
-// full.
+// named returns the column that e names, in the formula's own table or with its
+// table.
 func (s *scope) named(e syntax.Expr) *check.Column {
 	switch e := e.(type) {
 	case *syntax.Ref:
@@ -291,7 +291,7 @@ func (s *scope) neighbour(e *syntax.Call, step int) syntax.Expr {
 	return s.value(Place{Column: c, Row: row})
 }
 
-// value notes that the formula depends on p and returns p's value as a word.
+// value records that the formula depends on p and returns p's value as a word.
 func (s *scope) value(p Place) syntax.Expr {
 	s.depend(p)
 	if s.mark != nil {
@@ -329,8 +329,8 @@ func signed(text string) string {
 	return text
 }
 
-// side is a number that is compared: its value, the unit in which it is shown
-// and the text that shows it.
+// side is a compared number: its value, the unit in which it is shown and its
+// text.
 type side struct {
 	v    float64
 	unit unit.Unit
@@ -338,8 +338,8 @@ type side struct {
 	ok   bool
 }
 
-// side returns the number that e, an operand with values put in, is; it is not
-// ok where that is not a single number.
+// side returns the number of e, an operand with inserted values; it is not ok
+// if e is not a single number.
 func (s *scope) side(e syntax.Expr) side {
 	if n, ok := e.(*syntax.Number); ok {
 		u, ok := s.unitOf(n)
@@ -353,7 +353,7 @@ func (s *scope) side(e syntax.Expr) side {
 	return side{v: w.v, unit: w.q.Unit, text: number, ok: w.v == w.v}
 }
 
-// unitOf returns the unit of a literal, the plain one where it carries none.
+// unitOf returns the unit of a literal, the plain one if it has none.
 func (s *scope) unitOf(n *syntax.Number) (unit.Unit, bool) {
 	if n.Unit == nil {
 		return unit.Unit{Scale: 1}, true

@@ -5,25 +5,25 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// MaxWorking bounds the values of one working; deeper ones are left out, and
-// the working says so.
+// MaxWorking limits the values of one working; deeper ones are left out and
+// marked as such.
 const MaxWorking = 2000
 
-// Working shows how one value was computed: its formula, the same with numbers,
-// and the workings of the values that are in it.
+// Working shows how one value was computed: its formula, the formula with
+// numbers, and the workings of the values in it.
 type Working struct {
 	Place
 	Value   Value
 	Formula string // as written; empty for a given
-	Numbers string // the formula with values in the place of names
+	Numbers string // the formula with values instead of names
 	// From is the worksheet with the formula, if it is not the sheet itself.
 	From  string
 	Needs []*Working
 	// Calls are the functions in the formula that are written in the worksheet
 	// language, in order of mention.
 	Calls []Function
-	// Above says that the working of this value is already shown above, and
-	// Deeper that values below it were left out.
+	// Above says that this value's working is already shown above, and Deeper
+	// that values below it were left out.
 	Above, Deeper bool
 }
 

@@ -7,15 +7,15 @@ import (
 	"gearleaf/sheet/program"
 )
 
-// unsound is what has no value in a sheet with errors: the cells, columns and
-// limits that an error leaves undefined, and all that depends on one.
+// unsound lists what has no value in a sheet with errors: the cells, columns
+// and limits that an error leaves undefined, and their dependents.
 type unsound struct {
 	list           diag.List
 	cells, columns map[int32]int // index in list, -1 for an error that is not listed
 	limits         map[int32]int
 }
 
-// takeOut finds what is unsound in m and removes it.
+// takeOut finds the unsound parts of m and removes them.
 func takeOut(m *check.Model, g *graph.Graph, list diag.List) *unsound {
 	u := &unsound{list: list, cells: map[int32]int{}, columns: map[int32]int{}, limits: map[int32]int{}}
 	s := spreader{g: g, why: map[int]int{}}
@@ -131,8 +131,8 @@ func (u *unsound) error(why int) *diag.Diagnostic {
 	return nil
 }
 
-// Unsound returns the error because of which the value at p is not computed,
-// nil where it is.
+// Unsound returns the error that prevents computing the value at p, nil if
+// there is none.
 func (s *Sheet) Unsound(p Place) *diag.Diagnostic {
 	switch {
 	case p.Cell != nil:
@@ -160,8 +160,8 @@ func (s *Sheet) unsoundColumn(c *check.Column) *diag.Diagnostic {
 	return nil
 }
 
-// UnsoundLimit returns the error because of which l is not computed, nil where
-// it is.
+// UnsoundLimit returns the error that prevents computing l, nil if there is
+// none.
 func (s *Sheet) UnsoundLimit(l *check.Limit) *diag.Diagnostic {
 	if s.unsound != nil {
 		if why, ok := s.unsound.limits[int32(l.Index)]; ok {
@@ -171,7 +171,7 @@ func (s *Sheet) UnsoundLimit(l *check.Limit) *diag.Diagnostic {
 	return nil
 }
 
-// faultOf returns the fault of a value that has none because of an error.
+// faultOf returns the fault of a value that an error leaves undefined.
 func faultOf(d *diag.Diagnostic, origin string) *program.Fault {
 	return &program.Fault{Origin: origin, Row: -1, Cause: d.Message}
 }

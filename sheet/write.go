@@ -102,7 +102,7 @@ func (s *Sheet) literal(set Setting, decl *syntax.Cell, entry int) string {
 	}
 	symbol := syntax.UnitOf(decl, entry)
 	if symbol == "" && (decl.Entry != nil || set.Quantity().Origin.File != 0) {
-		return typed // an override without a unit counts in the shown one
+		return typed // an override without a unit has the shown one
 	}
 	if old, err := s.Model.Units.Parse(symbol); err == nil && old.Scale == shown.Scale && old.Offset == shown.Offset {
 		if own, ok := decl.Values[entry].(*syntax.Number); !ok || own.Unit == nil {
@@ -120,8 +120,8 @@ func shortest(v float64) string {
 	return strconv.FormatFloat(unit.Significant(v, 15), 'f', -1, 64)
 }
 
-// override adds a line for set below the last use of the sheet, or below the
-// overrides that are there already.
+// override adds a line for set below the last use of the sheet, or below its
+// existing overrides.
 func (s *Sheet) override(tree *syntax.Worksheet, text string, set Setting) (string, error) {
 	after := -1
 	for i, st := range tree.Stmts {
@@ -135,7 +135,7 @@ func (s *Sheet) override(tree *syntax.Worksheet, text string, set Setting) (stri
 		}
 	}
 	if after < 0 {
-		return "", fmt.Errorf("%s is not in %s, and no use brings it in: nothing was written", set.Name(), tree.File.Name)
+		return "", fmt.Errorf("%s is neither in %s nor in a worksheet that it uses: nothing was written", set.Name(), tree.File.Name)
 	}
 	end := tree.File.Line(tree.File.LineOf(tree.Stmts[after].Base().Span.End)).End
 	lineEnd := "\n"
@@ -149,8 +149,8 @@ func (s *Sheet) override(tree *syntax.Worksheet, text string, set Setting) (stri
 	return text[:end] + lineEnd + set.Name() + " : " + value + text[end:], nil
 }
 
-// Write writes settings into the sheet's file, whole or not at all. It
-// refuses when the file is write-protected, or has changed since it was read.
+// Write writes settings into the sheet's file, whole or not at all. It refuses
+// if the file is write-protected or has changed since it was read.
 func (s *Sheet) Write(settings []Setting) error {
 	text, err := s.Rewritten(settings)
 	if err != nil {

@@ -47,7 +47,7 @@ func newChange() *cobra.Command {
 	var o changeOptions
 	cmd := &cobra.Command{
 		Use:               "change SHEET NAME=QUANTITY...",
-		Short:             "Change givens and see what that reaches, before and after",
+		Short:             "Change givens and see the effects, before and after",
 		Long:              changeLong,
 		Example:           changeExample,
 		Args:              cobra.MinimumNArgs(2),

@@ -13,7 +13,7 @@ import (
 // completion returns the words that complete the current one.
 type completion = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective)
 
-// completesFlags is false where commands run by the million in one process:
+// completesFlags is false if commands run by the million in one process:
 // cobra keeps every completion that is registered until the process ends.
 var completesFlags = true
 

@@ -63,7 +63,7 @@ func newExport() *cobra.Command {
 		RunE:              func(cmd *cobra.Command, args []string) error { return exportSheet(cmd, args[0], o) },
 	}
 	cmd.Flags().StringVarP(&o.output, "output", "o", "", "the `file` to write, or - for standard output")
-	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, where the ending does not say it")
+	cmd.Flags().StringVar(&o.format, "format", "", "the format's `name`, if the ending does not select it")
 	cmd.Flags().StringVar(&o.table, "table", "", "write this `table` alone, in CSV or Parquet")
 	cmd.Flags().StringVar(&o.decimal, "decimal", "", "CSV for a spreadsheet whose decimal `sign` is point or comma")
 	cmd.Flags().StringArrayVar(&o.set, "set", nil, "compute with `name=quantity`, in this run only")

@@ -280,7 +280,7 @@ func (r *fitReport) doubts() {
 		say(text)
 	}
 	if f.Lag > 0.3 {
-		say(fmt.Sprintf("the differences that are left follow one another (by %.2f) instead of scattering: the sheet leaves something out; standard errors have been widened", f.Lag))
+		say(fmt.Sprintf("the remaining differences are correlated (%.2f) instead of scattering: the sheet leaves something out; standard errors have been widened", f.Lag))
 	}
 }
 

@@ -67,7 +67,7 @@ func tableRows(live int, full bool) []int {
 	return rows
 }
 
-// grid prints columns beside one another, as many as the page holds; the rest
+// grid prints columns beside each other, as many as the page holds; the rest
 // follows below, the first column again at its left.
 func (p page) grid(columns []*gridColumn, left int) {
 	for _, g := range columns {

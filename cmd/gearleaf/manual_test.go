@@ -78,7 +78,7 @@ func lines(text string) []string {
 }
 
 // firstMiss returns the first line of shown that printed does not have in its
-// place; empty where all fit.
+// place; empty if all fit.
 func firstMiss(shown, printed []string) string {
 	skip, at := false, 0
 	for _, line := range shown {

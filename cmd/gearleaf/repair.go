@@ -19,7 +19,7 @@ import (
 // otherwise one byte each, without blanks.
 type keys struct {
 	in       *bufio.Reader
-	terminal *os.File // nil where in is none
+	terminal *os.File // nil if in is none
 }
 
 func newKeys(in io.Reader) *keys {

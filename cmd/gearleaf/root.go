@@ -58,7 +58,7 @@ const rootExample = `  gearleaf new sprocket-change bike.leaf      # a ready wor
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:           "gearleaf",
-		Short:         "Compute tuning worksheets and see what a change reaches",
+		Short:         "Compute tuning worksheets and see what a change affects",
 		Long:          rootLong,
 		Example:       rootExample,
 		SilenceErrors: true,
@@ -84,7 +84,7 @@ func addCompletion(root *cobra.Command) {
 		if cmd.Name() != "completion" {
 			continue
 		}
-		cmd.Short = "Write the script by which a shell completes what is typed"
+		cmd.Short = "Write the completion script of a shell"
 		cmd.Long = `Write the script by which a shell completes commands, flags, files, and the
 names of the worksheet on the line. The help of each shell says where it goes.`
 		cmd.Example = "  gearleaf completion bash --help"

@@ -241,7 +241,7 @@ func (r *spreadReport) result(u question.Uncertain) {
 	q := u.Place.Quantity()
 	head := r.bold(u.Place.Name() + " = " + a.Sheet.Text(q, u.Value))
 	if u.Value != u.Value {
-		head = r.bold(u.Place.Name() + " has no value with every given as it is")
+		head = r.bold(u.Place.Name() + " has no value with the givens unchanged")
 	}
 	if q.Origin.Label != "" {
 		head += "  " + r.quiet(cut(q.Origin.Label, max(0, r.width-width(head)-2)))

@@ -141,7 +141,7 @@ func missingFlags(cmd *cobra.Command) error {
 // groupNames finds the flags in an error of cobra, which names them in brackets.
 var groupNames = regexp.MustCompile(`\[([^\]]*)\]`)
 
-// flagGroup explains flags that exclude one another, or of which one is needed.
+// flagGroup explains flags that exclude each other, or of which one is needed.
 func flagGroup(cmd *cobra.Command, err error) error {
 	names := groupNames.FindAllStringSubmatch(err.Error(), -1)
 	if len(names) == 0 {

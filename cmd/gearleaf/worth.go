@@ -44,7 +44,7 @@ func newWorth() *cobra.Command {
 	var o worthOptions
 	cmd := &cobra.Command{
 		Use:               "worth SHEET NAME=AMOUNT...",
-		Short:             "Say what a little more of a given is worth",
+		Short:             "Show the effect of a little more of a given",
 		Long:              worthLong,
 		Example:           worthExample,
 		Args:              cobra.MinimumNArgs(2),

@@ -127,7 +127,7 @@ const longLabel = 6
 // share returns where v is on the axis, 0 at Lo and 1 at Hi.
 func (a Axis) share(v float64) float64 { return (bounded(v) - a.Lo) / (a.Hi - a.Lo) }
 
-// axes returns the axes of c; ok is false where it has nothing to draw.
+// axes returns the axes of c; ok is false if it has nothing to draw.
 func (c Chart) axes(nx, ny int) (x, y Axis, ok bool) {
 	xlo, xhi, ylo, yhi := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for _, s := range c.Series {

@@ -207,7 +207,7 @@ func valuesOf(s *sheet.Sheet, r *sheet.Result, texts bool) values {
 	return out
 }
 
-// flight writes a value: the bits of a number, a text or a truth as JSON, a
+// flight writes a value: the bits of a number, a text or a logical value as JSON, a
 // blank, or a fault with its words.
 func flight(s *sheet.Sheet, p sheet.Place, v sheet.Value) string {
 	q := p.Quantity()

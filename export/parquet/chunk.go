@@ -85,7 +85,7 @@ func present(all []float64) (levels []uint32, some []float64) {
 	return levels, some
 }
 
-// indexed returns the values as places in a dictionary, which is nil where it
+// indexed returns the values as places in a dictionary, which is nil if it
 // would hardly repeat.
 func indexed(some []float64) (places []uint32, dictionary []float64) {
 	known := map[float64]uint32{}

@@ -19,8 +19,8 @@ func (c *checker) memo(op Op, a, b TypeID) *binaryMemo {
 	return &c.binary[h>>16&(memoSize-1)]
 }
 
-// number reports whether the operand id is a number, and says so if it is not.
-// An operand of unknown type is not reported.
+// number reports whether the operand id is a number, with an error if it is
+// not. An operand of unknown type is not reported.
 func (c *checker) number(id NodeID, what string) bool {
 	t := c.m.Nodes[id].Type()
 	if t == unknownType {
@@ -103,7 +103,7 @@ func (c *checker) combine(id NodeID, n Node, a, b TypeID) TypeID {
 }
 
 func (c *checker) exponentBound(id NodeID) {
-	c.fail(c.span(id), diag.ExponentBound, "the dimension of %s is beyond all bounds: no exponent may exceed %d", c.quote(id), unit.MaxExponent)
+	c.fail(c.span(id), diag.ExponentBound, "the dimension of %s is too large: no exponent may exceed %d", c.quote(id), unit.MaxExponent)
 }
 
 // sum returns the type of a sum or difference.
@@ -165,8 +165,9 @@ func (c *checker) plainStart(r report, id, other NodeID) bool {
 
 func (c *checker) measure(id NodeID) unit.Measure { return c.m.TypeOf(id).Measure }
 
-// meet returns the type of two operands that must be compatible in what: the
-// same form, dimension and counts, and no point with a difference.
+// meet returns the type of two operands that must be compatible in what: they
+// have the same form, dimension and counts, and are not a point and a
+// difference.
 func (c *checker) meet(what string, a, b NodeID) TypeID {
 	x, y := c.m.Nodes[a].Type(), c.m.Nodes[b].Type()
 	if x == unknownType || y == unknownType {
@@ -220,7 +221,7 @@ func (c *checker) inferNeg(id NodeID) {
 	c.passReading(id, n.A)
 }
 
-// inferPower types a power. The exponent of a base that has a dimension is a
+// inferPower types a power. If the base has a dimension, the exponent is a
 // constant that is read as an exact fraction.
 func (c *checker) inferPower(id NodeID) {
 	n := c.m.Nodes[id]
@@ -299,8 +300,8 @@ func (c *checker) constant(id NodeID) (float64, bool) {
 	return a, ok && ok2
 }
 
-// fraction returns v as a fraction with a small denominator that gives v to
-// the bit.
+// fraction returns v as a fraction with a small denominator whose value is
+// exactly v.
 func fraction(v float64) (num, den int, ok bool) {
 	const most = 1000
 	if v > most || v < -most {
@@ -319,7 +320,7 @@ func fraction(v float64) (num, den int, ok bool) {
 	return 0, 0, false
 }
 
-// inferComparison types a comparison; texts and truths have operations of
+// inferComparison types a comparison; texts and logical values have operations of
 // their own.
 func (c *checker) inferComparison(id NodeID) {
 	n := c.m.Nodes[id]
@@ -335,7 +336,7 @@ func (c *checker) inferComparison(id NodeID) {
 		case NotEqual:
 			c.m.Nodes[id].Op = NotSameText
 		default:
-			c.fail(c.span(id), diag.FormMismatch, "%s orders numbers; %s is %s, which is only alike (=) or not (<>)", opWord(n.Op), c.quote(n.A), formName(typ.Form))
+			c.fail(c.span(id), diag.FormMismatch, "%s orders numbers; %s is %s, which can only be equal (=) or not (<>)", opWord(n.Op), c.quote(n.A), formName(typ.Form))
 			return
 		}
 	}
@@ -343,7 +344,7 @@ func (c *checker) inferComparison(id NodeID) {
 	c.bareMeets(id, n.A, n.B)
 }
 
-// truth reports whether operand id is a condition, and says so if it is not.
+// truth reports whether operand id is a condition, with an error if it is not.
 func (c *checker) truth(id NodeID, what string) bool {
 	t := c.m.Nodes[id].Type()
 	if t == unknownType {

@@ -68,8 +68,8 @@ func (c *checker) scaled(u unitID) unitID {
 	return u
 }
 
-// passReading gives the result of an operation that keeps the measure of its
-// operands, and is shown as a plain number, their reading unit.
+// passReading gives the result of an operation the reading unit of its
+// operands, if it keeps their measure and is shown as a plain number.
 func (c *checker) passReading(id NodeID, operands ...NodeID) {
 	if c.shown[id] != 0 || c.m.Nodes[id].Type() == unknownType || !c.m.TypeOf(id).Measure.Dimensionless() {
 		return
@@ -143,7 +143,7 @@ func (c *checker) bareGiven(id NodeID) *Cell {
 }
 
 // adviseGiven reports a given without a unit that is combined with a value in
-// unit u. It may be meant so, and is no error.
+// unit u. It may be intended, so it is not an error.
 func (c *checker) adviseGiven(given *Cell, id, other NodeID, u unitID) {
 	in := c.m.units[u].Unit
 	value := unit.FormatNumber(given.Value, 0)
@@ -153,7 +153,7 @@ func (c *checker) adviseGiven(given *Cell, id, other NodeID, u unitID) {
 }
 
 // isWhole reports whether the literal is the 1 of 1 - x, 1 + x or x - 1 with x
-// a share: the whole of which x is a part.
+// a share, that is, the whole of which x is a part.
 func (c *checker) isWhole(id, literal, share NodeID) bool {
 	n := &c.m.Nodes[id]
 	if l := &c.m.Nodes[literal]; l.Op != Const || l.Num() != 1 || c.measure(share).Counts != (unit.Counts{}) {
@@ -162,8 +162,8 @@ func (c *checker) isWhole(id, literal, share NodeID) bool {
 	return n.Op == Sub || n.Op == Add && n.A == literal
 }
 
-// aloneInLimit reports whether node id is a column that a limit compares with
-// something; such a column is alone in its operand.
+// aloneInLimit reports whether node id is a column that a limit compares; such
+// a column is alone in its operand.
 func (c *checker) aloneInLimit(id NodeID) bool {
 	return c.m.Nodes[id].Op == ColumnRef && c.owner == nil && c.loop
 }
@@ -221,7 +221,7 @@ func (c *checker) wholeOf(name string, args []NodeID) {
 type bareUse struct {
 	literal NodeID
 	unit    unitID // the expected one
-	other   NodeID // the value that it meets, 0 where a parameter or column names the unit
+	other   NodeID // the value that it meets, 0 if a parameter or column names the unit
 	name    string // what is read in the unit, where there is no other
 	alone   bool   // plain(other) is not a remedy
 }

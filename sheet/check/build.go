@@ -109,8 +109,8 @@ func (c *checker) inSight(s *scope, name string) bool {
 	return s.table != nil && c.columnOf(s.table, name) != nil || ok && id >= 0
 }
 
-// offerProduct changes the report of an unknown unit, which is a visible name,
-// into what was meant.
+// offerProduct changes the report of an unknown unit that is a visible name: it
+// offers a product.
 func offerProduct(d *diag.Diagnostic, e *syntax.Number) {
 	name := e.Unit.Text
 	number := strings.TrimSpace(strings.TrimSuffix(syntax.String(e), name))
@@ -166,7 +166,7 @@ func (c *checker) buildBinary(s *scope, e *syntax.Binary) NodeID {
 	return id
 }
 
-// buildChain makes `a < b < c` the same as `a < b and b < c`, with b once.
+// buildChain builds `a < b < c` as `a < b and b < c` that evaluates b once.
 func (c *checker) buildChain(s *scope, e *syntax.Chain) NodeID {
 	left := c.build(c.comparing(s, e.Operands[0]), e.Operands[0])
 	all := NodeID(0)

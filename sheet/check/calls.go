@@ -76,8 +76,8 @@ func (c *checker) unknownFunction(s *scope, e *syntax.Call) NodeID {
 	return c.bad(e.Span)
 }
 
-// buildArguments builds the arguments of a call and returns their place in
-// Model.Args, after how many there are.
+// buildArguments builds the arguments of a call and returns the place in
+// Model.Args of their number, which precedes them.
 func (c *checker) buildArguments(s *scope, args []syntax.Expr) NodeID {
 	s = s.plain()
 	base := len(c.arguments)
@@ -134,8 +134,8 @@ func (c *checker) intrinsic(name string) *kernel.Intrinsic {
 	return nil
 }
 
-// buildIntrinsic processes a call of an intrinsic. One name can denote an
-// aggregate of a column and for a function of values of a row (min, max).
+// buildIntrinsic processes a call of an intrinsic. One name can denote both an
+// aggregate of a column and a function of values of a row (min, max).
 func (c *checker) buildIntrinsic(s *scope, e *syntax.Call, rows []int32) NodeID {
 	row := &c.m.Intrinsics[rows[0]]
 	for _, i := range rows {
@@ -207,9 +207,9 @@ func (c *checker) buildLookup(s *scope, e *syntax.Call, in *kernel.Intrinsic) No
 	return c.node(c.m.pack(Draft{Op: Lookup, A: x, Ref: xs.Index, B: NodeID(ys.Index), C: NodeID(in.Lookup)}), e.Span)
 }
 
-// lookupArgs processes what a look-up reads: x before its columns, or after
-// them if they are points of a statistic. A statistic may have no x: then x is
-// the constant 0.
+// lookupArgs processes the arguments of a look-up: x before its columns, or
+// after them if they are points of a statistic. A statistic may have no x: then
+// x is the constant 0.
 func (c *checker) lookupArgs(s *scope, e *syntax.Call, in *kernel.Intrinsic) (x NodeID, xs, ys *Column) {
 	if !in.Lookup.Statistic() {
 		x = c.build(s.plain(), e.Args[0])

@@ -18,7 +18,7 @@ type Input struct {
 	CSV func(file int, path string, heads []string) (*CSV, error)
 }
 
-// File is one worksheet with what its `use` lines lead to.
+// File is one worksheet with the files of its `use` lines.
 type File struct {
 	Tree *syntax.Worksheet
 	// Uses holds the index in Input.Files of every use that could be
@@ -71,8 +71,8 @@ type checker struct {
 
 	columnDecls []*syntax.Cell // of the columns of the model
 	subjects    []subject      // cells, then columns
-	// The unit in which each node of the arena would be shown, and its place in
-	// the current file.
+	// The display unit of each node of the arena, and its place in the current
+	// file.
 	shown     []unitID
 	read      map[NodeID]unitID // see bare.go
 	spans     []source.Span
@@ -83,7 +83,7 @@ type checker struct {
 	sizes     []NodeID // a stack for counting operations
 	depth     int      // of functions whose bodies are being checked
 	built     int      // nodes of the sheet's own formulas, once those are built
-	reports   int      // how many reports there were, listed or not
+	reports   int      // the number of reports, listed or not
 
 	columns map[columnKey]*Column
 	loops   []*tableWork
@@ -92,7 +92,7 @@ type checker struct {
 }
 
 // Check resolves and checks the worksheets of in. The Model is never nil; it
-// can be computed only when the list holds no error.
+// can be computed only if the list contains no error.
 func Check(in Input) (*Model, diag.List) {
 	return newChecker(in).run()
 }

@@ -35,8 +35,8 @@ func (c *checker) settleClauses() {
 	}
 }
 
-// restated returns the clauses that the lines above state for a given; of two
-// that state the same clause, the outer one counts.
+// restated returns the clauses that the lines above state for a given; if two
+// state the same clause, the outer one applies.
 func restated(lines []conflict) *syntax.Cell {
 	all := &syntax.Cell{Special: &syntax.Special{}, Clauses: &syntax.Clauses{}}
 	for _, l := range lines {
@@ -73,9 +73,9 @@ func (c *checker) restateClauses(q *Quantity, lines []conflict) {
 	}
 }
 
-// joinClauses adds to q, of the given values, the clauses of decl, another given
-// of its name; over holds those that sheets above restate, and read reads
-// a ± or sd.
+// joinClauses adds to q, which has the given values, the clauses of decl,
+// another given of its name; over contains the clauses that sheets above
+// restate, and read reads a ± or sd.
 func (c *checker) joinClauses(q *Quantity, values []float64, over, decl *syntax.Cell, read func(*Quantity, *syntax.Cell)) {
 	further := Quantity{Name: q.Name, Look: q.Look, Origin: q.Origin, Details: NoDetails}
 	bare := c.bareUnit(q, decl)
@@ -149,13 +149,13 @@ func spread(decl *syntax.Cell) *syntax.Number {
 
 func (c *checker) clauseConflict(q *Quantity, values []float64, span source.Span, clause string) {
 	first := c.decl(q)
-	r := c.fail(span, diag.ClauseConflict, "two worksheets give %s alike, but not with the same %s", q.Name, clause).
+	r := c.fail(span, diag.ClauseConflict, "two worksheets give %s the same value, but not the same %s", q.Name, clause).
 		related(c.fileOf(q), first.Span, "the other %s", q.Name)
 	if len(values) > 1 {
-		r.help("settle it in the sheet that uses both: below the uses, write the table and its column %s again, with the %s that counts", q.Name, clause)
+		r.help("resolve this in the sheet that uses both: below the uses, write the table and its column %s again, with the %s that counts", q.Name, clause)
 		return
 	}
-	r.help("settle it in the sheet that uses both: below the uses, write %s : %s with the %s that counts", q.Name, c.m.show(q, values[0]), clause)
+	r.help("resolve this in the sheet that uses both: below the uses, write %s : %s with the %s that counts", q.Name, c.m.show(q, values[0]), clause)
 }
 
 func sameRange(a, b [2]float64) bool { return kernel.Same(a[0], b[0]) && kernel.Same(a[1], b[1]) }

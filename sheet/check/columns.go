@@ -17,7 +17,7 @@ func (c *checker) columnOf(t *Table, name string) *Column {
 }
 
 // findTable returns the table that name names: the sheet's, otherwise the
-// library's. It is nil where there is none.
+// library's. It is nil if there is none.
 func (c *checker) findTable(name string) *Table {
 	if id, ok := c.m.names.find(name); ok {
 		if id < 0 {
@@ -28,7 +28,7 @@ func (c *checker) findTable(name string) *Table {
 	return c.libraryTable(name)
 }
 
-// tableOf resolves the table of `table.column` as the scope sees it.
+// tableOf resolves the table of `table.column` in the scope.
 func (c *checker) tableOf(s *scope, name string) *Table {
 	if s.body != nil && s.body.function.library {
 		return c.libraryTable(name)

@@ -134,8 +134,8 @@ type dispute struct {
 }
 
 // disputed processes a second line on the same two givens, and reports whether
-// it contradicts the first: a sheet's own line counts before those of the sheets
-// that it uses.
+// it contradicts the first: a sheet's own line takes precedence over those of
+// the sheets that it uses.
 func (c *checker) disputed(first *Correlation, again Correlation) bool {
 	switch {
 	case again.File != first.File && again.Coefficient == first.Coefficient, c.above(first.File, again.File):
@@ -174,13 +174,13 @@ func (c *checker) consistent() {
 	if _, ok := kernel.Cholesky(matrix); !ok {
 		last := c.m.Correlations[len(c.m.Correlations)-1]
 		c.failIn(c.in.Files[last.File].Tree.File, last.decl.Value.Span, diag.CorrelateConflict,
-			"the coefficients cannot all hold at once: together they give a combination a negative variance").
+			"the coefficients contradict each other: a combination of these givens has a negative variance").
 			help("bring some of them nearer to 0")
 	}
 }
 
-// CorrelationMatrix returns the givens that are correlated, in the order in
-// which they are named, and their coefficients; both are empty without any.
+// CorrelationMatrix returns the correlated givens, in the order of their first
+// mention, and their coefficients; both are empty if there are none.
 func (m *Model) CorrelationMatrix() ([]Uncertain, [][]float64) {
 	var givens []Uncertain
 	index := map[Uncertain]int{}

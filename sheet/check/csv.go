@@ -14,7 +14,7 @@ type CSV struct {
 	// field in a column of numbers means no value.
 	Number func(field []byte) (float64, bool)
 	Blank  func(field []byte) bool
-	// Doubts are what is wrong with lines of a file that is read nevertheless.
+	// Doubts are problems in lines of a file that is read nevertheless.
 	Doubts []string
 }
 
@@ -23,11 +23,11 @@ type Head struct {
 	Text string // the whole head: "Engine [rpm]"
 	Name string // without the unit
 	Unit string // as the file writes it, "" for none
-	// Spelled is the unit as worksheets write it, "1" for a plain number, "" for
-	// a word that is not known as a unit.
+	// Spelled is the unit in the spelling of worksheets, "1" for a plain
+	// number, "" for a word that is not a known unit.
 	Spelled string
 	// Suffix is the unit that the last word of a head without another unit may
-	// be, as in time_ms; as worksheets write it.
+	// be, as in time_ms, in the spelling of worksheets.
 	Suffix string
 }
 

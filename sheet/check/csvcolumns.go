@@ -13,7 +13,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// openCSV reads the file of t, nil where it cannot be read. A file that cannot
+// openCSV reads the file of t, nil if it cannot be read. A file that cannot
 // be read is a fault of the table; a mistake in it stops the computation.
 func (c *checker) openCSV(t *Table) *CSV {
 	if c.in.CSV == nil || t.Library {
@@ -41,10 +41,10 @@ func (c *checker) openCSV(t *Table) *CSV {
 	return csv
 }
 
-// mostDoubts is how many doubts about one file are reported.
+// mostDoubts is the number of doubts about one file that are reported.
 const mostDoubts = 3
 
-// doubts reports what is wrong with the file of t.
+// doubts reports problems in the file of t.
 func (c *checker) doubts(t *Table, csv *CSV) {
 	for i, doubt := range csv.Doubts {
 		if more := len(csv.Doubts) - i; i == mostDoubts && more > 1 {
@@ -72,7 +72,7 @@ type fileColumn struct {
 	bad     bool // a field that does not belong has been reported
 }
 
-// readFile reads the columns of t that come from its file; csv is nil where it
+// readFile reads the columns of t that come from its file; csv is nil if it
 // could not be read.
 func (c *checker) readFile(t *Table, csv *CSV) {
 	var columns []*fileColumn
@@ -129,7 +129,7 @@ func (c *checker) finishFileColumn(f *fileColumn, csv *CSV) {
 	}
 }
 
-// headUnit refuses a column that is read in another unit than its head names.
+// headUnit refuses a column that is not read in the unit of its head.
 func (c *checker) headUnit(col *Column, h Head, u unitID) {
 	declared := c.m.units[u].Unit
 	offers := c.m.HeadUnit(h, declared)
@@ -137,13 +137,13 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 		return
 	}
 	decl := c.decl(&col.Quantity)
-	// The unit goes right after the head, in place of the one that is there.
+	// The unit follows the head and replaces an existing one.
 	at, reads := source.Span{Start: decl.From.Span.End, End: decl.From.Span.End}, "as plain numbers"
 	if decl.FromUnit != nil {
 		at.End = decl.FromUnit.Span.End
 		reads = "in " + declared.Symbol
 	}
-	r := c.fail(decl.From.Span, diag.CSVUnit, "the head %q says %s, and %s reads the column %s", h.Text, h.Says(), col.Name, reads)
+	r := c.fail(decl.From.Span, diag.CSVUnit, "the heading %q says %s, but %s reads the column %s", h.Text, h.Says(), col.Name, reads)
 	var lines []string
 	for _, offer := range offers {
 		u, err := c.m.Units.Parse(offer) // a plain number, where the offer is no unit
@@ -158,8 +158,8 @@ func (c *checker) headUnit(col *Column, h Head, u unitID) {
 	r.help("%s", strings.TrimRight(fmt.Sprintf("write %s : from %q %s", col.Name, decl.From.Text, strings.Join(lines, ", or ")), " "))
 }
 
-// shownAs returns the clause that shows a column in the sheet's unit, where
-// the unit of its head is another one of the same measure.
+// shownAs returns the clause that shows a column in the sheet's unit, if its
+// head has another unit of the same measure.
 func (c *checker) shownAs(decl *syntax.Cell, offered, declared unit.Unit) string {
 	if decl.As != nil || decl.FromUnit == nil || unit.Meets(offered.Measure, declared.Measure) != "" {
 		return ""
@@ -197,7 +197,7 @@ func (c *checker) header(col *Column, csv *CSV) int {
 	if n.best != "" {
 		r.help("did you mean %q?", n.best).repair(want.Span, syntax.Quote(n.best), "write %q", n.best)
 	} else {
-		r.help("its heads are %s", shorten(strings.Join(heads, ", ")))
+		r.help("its headings are %s", shorten(strings.Join(heads, ", ")))
 	}
 	return -1
 }
@@ -217,8 +217,9 @@ func (c *checker) readFields(columns []*fileColumn, csv *CSV) {
 	})
 }
 
-// readField reads one field. Without a unit, the first field of the column that
-// holds something says whether it holds numbers, yes and no, or texts.
+// readField reads one field. In a column without a unit, the first field that
+// is not empty determines whether the column holds numbers, yes and no, or
+// texts.
 func (c *checker) readField(f *fileColumn, csv *CSV, row int, field []byte) {
 	if len(field) == 0 || f.decided && f.form == Number && csv.Blank(field) {
 		f.col.Values[row], f.kind.blank = kernel.Blank, true
@@ -237,7 +238,7 @@ func (c *checker) readField(f *fileColumn, csv *CSV, row int, field []byte) {
 	f.col.Values[row] = v
 }
 
-// fieldForm returns what a field holds.
+// fieldForm returns the form of a field's value.
 func fieldForm(csv *CSV, field []byte) Form {
 	switch string(field) {
 	case "yes", "no":
@@ -266,7 +267,7 @@ func (c *checker) field(csv *CSV, f *fileColumn, field []byte) (float64, bool) {
 }
 
 // faulty makes every given value of a table whose file cannot be read a fault,
-// those too that the sheet itself lists beside the file's.
+// including the columns that the sheet itself lists.
 func (t *Table) faulty() {
 	for _, c := range t.Columns {
 		if c.Given {

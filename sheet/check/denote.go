@@ -2,9 +2,8 @@ package check
 
 import "hash/maphash"
 
-// names is a table from names to what they denote. It is a hash table that keeps
-// no name, because what is denoted has it; a map would take three times the
-// memory.
+// names is a hash table from names to indices. It stores no names, because the
+// indexed objects have them; a map would take three times the memory.
 type names struct {
 	name  func(id int32) string
 	seed  maphash.Seed
@@ -12,14 +11,14 @@ type names struct {
 	used  int
 }
 
-// nameSlot is a name's hash and what it denotes; the hash 0 marks a free slot.
+// nameSlot is a name's hash and its index; the hash 0 marks a free slot.
 type nameSlot struct {
 	hash uint32
 	id   int32
 }
 
-// newNames returns a table with room for n names; name returns the name of what
-// one denotes.
+// newNames returns a table with room for n names; name returns the name of an
+// index.
 func newNames(n int, name func(id int32) string) names {
 	return names{name: name, seed: maphash.MakeSeed(), slots: make([]nameSlot, n+n/2+2)}
 }
@@ -44,7 +43,7 @@ func (t *names) find(name string) (id int32, ok bool) {
 	return s.id, s.hash != 0
 }
 
-// set makes name, which is that of id, denote id.
+// set makes name, the name of id, denote id.
 func (t *names) set(name string, id int32) {
 	s, hash := t.slot(name)
 	if s.hash == 0 {

@@ -14,13 +14,13 @@ type entryKey struct{ column, row int }
 type entryState struct {
 	last entryOverride
 	// beside are overrides in sheets parallel to that of last, with their
-	// values: they must agree, or be restated above.
+	// values: they must agree or be restated above.
 	beside []entryOverride
 }
 
 // applyOverrides applies `table.column[3] : value` to entries of tables that a
-// use has included. They come in reading order, so that of a sheet comes after
-// those of the sheets it uses.
+// use has included. They come in reading order, so a sheet's override follows
+// those of the sheets that it uses.
 func (c *checker) applyOverrides() {
 	states := map[entryKey]*entryState{}
 	var order []entryKey
@@ -101,13 +101,13 @@ func (c *checker) besideEntry(o entryOverride, key entryKey, last entryOverride)
 		c.place(d)
 	case !sameValue(&col.Quantity, v, col.Values[key.row]):
 		name := c.entryName(key)
-		c.fail(o.decl.Span, diag.GivenConflict, "two worksheets override %s, and not alike: %s here, %s there", name, c.m.show(&col.Quantity, v), c.m.show(&col.Quantity, col.Values[key.row])).
+		c.fail(o.decl.Span, diag.GivenConflict, "two worksheets override %s differently: %s here, %s there", name, c.m.show(&col.Quantity, v), c.m.show(&col.Quantity, col.Values[key.row])).
 			related(c.in.Files[last.file].Tree.File, last.decl.Span, "the other override").
-			help("settle it in the sheet that uses both: below the uses, write %s : %s", name, c.m.show(&col.Quantity, v))
+			help("resolve this in the sheet that uses both: below the uses, write %s : %s", name, c.m.show(&col.Quantity, v))
 	}
 }
 
-// mayOverride reports whether an override may touch col, and says why not.
+// mayOverride reports whether an override may change col, with an error if not.
 func (c *checker) mayOverride(o entryOverride, col *Column, name string) bool {
 	decl := o.decl
 	switch {
@@ -130,8 +130,7 @@ func (c *checker) mayOverride(o entryOverride, col *Column, name string) bool {
 	return true
 }
 
-// entryRow returns the row, from 0, that is in the brackets of an
-// override.
+// entryRow returns the row in the brackets of an override, counted from 0.
 func (c *checker) entryRow(col *Column, e syntax.Expr) (int, bool) {
 	n, ok := unwrap(e).(*syntax.Number)
 	if !ok || n.Unit != nil || n.Value != float64(int(n.Value)) {

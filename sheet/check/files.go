@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// slabCells is how many cells are allocated at once at most.
+// slabCells is the largest number of cells allocated at once.
 const slabCells = 1024
 
 // merge is the state of merging several worksheets.
@@ -24,7 +24,7 @@ type merge struct {
 	cautions  map[string]bool
 	conflicts map[int32][]conflict // by cell
 	beside    map[int32][]conflict // every further given, whether its value has been settled or not
-	lines     map[int32][]conflict // every override of a cell, the one that counts last
+	lines     map[int32][]conflict // every override of a cell, the effective one last
 	entries   []entryOverride
 	joined    map[*Table]*joinedTable
 	// correlates are the correlate lines, in reading order.
@@ -33,18 +33,18 @@ type merge struct {
 	shown      shownSection
 	origin     *Origin                // the last one
 	place      place                  // of the current statement
-	overrides  map[int32]*syntax.Cell // what replaced the value of a cell
+	overrides  map[int32]*syntax.Cell // the declaration that replaced the value of a cell
 	slab       []Cell
 }
 
-// shownSection is the section that the outline last announced.
+// shownSection is the last section that the outline announced.
 type shownSection struct {
 	file int
 	text string
 }
 
-// conflict is a second given of one name, in a sheet parallel to the first
-// one's: it must agree, or be restated by a sheet that uses both.
+// conflict is a second given of one name, in a sheet parallel to that of the
+// first: it must agree, or a sheet that uses both must restate it.
 type conflict struct {
 	file int
 	decl *syntax.Cell
@@ -171,15 +171,15 @@ func (c *checker) item(file int, i Item) {
 	c.m.Append(i)
 }
 
-// beginItem announces the section that file is in, where it is a new one.
+// beginItem announces the section that file is in, if it is new.
 func (c *checker) beginItem(file int) {
 	if c.merge.shown.file != file || c.merge.shown.text != c.merge.section[file] {
 		c.announce(file)
 	}
 }
 
-// announce adds the section that file is in to the outline. What follows a
-// used sheet and has no section is listed under the sheet's title.
+// announce adds the section that file is in to the outline. Statements without
+// a section after a used sheet are listed under the sheet's title.
 func (c *checker) announce(file int) {
 	text := c.merge.section[file]
 	if text == "" && len(c.m.outline) > 0 {
@@ -202,7 +202,7 @@ func (c *checker) sheetName(file int) string {
 	return strings.TrimSuffix(path.Base(tree.File.Name), ".leaf")
 }
 
-// origin returns where decl is. Declarations without label and note share
+// origin returns the origin of decl. Declarations without label and note share
 // it with their neighbours.
 func (c *checker) origin(file int, lead *syntax.Lead, label *syntax.Str) *Origin {
 	if o := c.merge.origin; label == nil && (lead.Remarks == nil || len(lead.Above) == 0) && o != nil && o.File == file && o.Section == c.merge.section[file] && o.Label+o.Note == "" {
@@ -226,7 +226,7 @@ func (c *checker) use(file int, s *syntax.Use) {
 		return // reported by whoever could not load it
 	}
 	if c.merge.open[used] {
-		c.fail(s.Path.Span, diag.UseCycle, "%q is the worksheet that leads here: worksheets cannot use one another in a circle", s.Path.Text).
+		c.fail(s.Path.Span, diag.UseCycle, "%q is the worksheet that leads here: worksheets cannot use each other in a cycle", s.Path.Text).
 			help("remove one of the uses")
 		return
 	}
@@ -240,8 +240,8 @@ func (c *checker) use(file int, s *syntax.Use) {
 	}
 }
 
-// declareCell processes a cell of the top level: a new name, or a name that
-// another file has, too.
+// declareCell processes a top-level cell: a new name, or one that another file
+// also has.
 func (c *checker) declareCell(file int, decl *syntax.Cell) {
 	if decl.Column.Text != "" {
 		c.merge.entries = append(c.merge.entries, entryOverride{file, decl})
@@ -384,13 +384,13 @@ func (c *checker) secondFormula(file int, decl *syntax.Cell, cell *Cell) {
 		c.merge.last[cell.Index] = int32(file)
 		return
 	}
-	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s, and not alike: here %s = %s, there %s = %s",
+	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s differently: here %s = %s, there %s = %s",
 		cell.Name, cell.Name, shorten(syntax.String(decl.Formula)), cell.Name, shorten(syntax.String(c.decl(&cell.Quantity).Formula))).
 		related(c.fileOf(&cell.Quantity), c.decl(&cell.Quantity).Span, "the other %s", cell.Name).
 		help("give one of them another name")
 }
 
-// shorten cuts a text for a message.
+// shorten truncates a text for a message.
 func shorten(s string) string {
 	if runes := []rune(s); len(runes) > longestQuote {
 		return string(runes[:longestQuote-1]) + "…"
@@ -474,7 +474,7 @@ func (c *checker) settleConflict(cell *Cell, k conflict) {
 	if sameValue(&cell.Quantity, lit.value, cell.Value) {
 		return
 	}
-	c.fail(decl.Span, diag.GivenConflict, "two worksheets give %s, and not alike: %s here, %s there", cell.Name, c.m.show(&cell.Quantity, lit.value), c.m.show(&cell.Quantity, cell.Value)).
+	c.fail(decl.Span, diag.GivenConflict, "two worksheets give %s differently: %s here, %s there", cell.Name, c.m.show(&cell.Quantity, lit.value), c.m.show(&cell.Quantity, cell.Value)).
 		related(file, first.Span, "the other %s", cell.Name).
-		help("settle it in the sheet that uses both: below the uses, write %s : %s", cell.Name, c.m.show(&cell.Quantity, lit.value))
+		help("resolve this in the sheet that uses both: below the uses, write %s : %s", cell.Name, c.m.show(&cell.Quantity, lit.value))
 }

@@ -75,7 +75,7 @@ func numberClauses(decl *syntax.Cell, refuse func(span source.Span, clause strin
 	}
 }
 
-// buildTable builds the formulas of a table and finds out which columns are
+// buildTable builds the formulas of a table and finds the columns that are
 // computed row by row.
 func (c *checker) buildTable(t *Table) {
 	c.work = work{file: c.m.Files[t.Origin.File].File}
@@ -255,8 +255,8 @@ func (c *checker) inferStarted(f columnFormula) {
 	}
 }
 
-// finish completes the model: advices in reading order, and whatever is kept
-// after the check.
+// finish completes the model: advices in reading order, and everything that is
+// kept after the check.
 func (c *checker) finish() {
 	defer c.letGo()
 	for _, e := range c.m.outline {

@@ -26,7 +26,7 @@ type function struct {
 	walked   subjectState
 }
 
-// param is what a parameter takes.
+// param describes the values that a parameter takes.
 type param struct {
 	form paramForm
 	typ  TypeID // declared
@@ -80,7 +80,7 @@ func (c *checker) declareFunction(file int, decl *syntax.Function) {
 	name := decl.Name
 	if i, ok := c.own[name.Text]; ok {
 		first := c.functions[i]
-		c.fail(name.Span, diag.NameDuplicate, "the function %s is here a second time", name.Text).
+		c.fail(name.Span, diag.NameDuplicate, "the function %s is defined twice", name.Text).
 			related(first.file, first.decl.Name.Span, "the first %s", name.Text)
 		return
 	}
@@ -261,9 +261,9 @@ func (c *checker) inferCall(id NodeID) {
 // spoil replaces the node id by one that is not typed.
 func (c *checker) spoil(id NodeID) { c.m.Nodes[id] = Node{Op: Bad} }
 
-// keepArguments replaces the node id by one that only holds its arguments:
-// there is no instance for an unknown type, but package graph finds a cycle
-// through them. Such a sheet is never computed.
+// keepArguments replaces the node id by one that only has its arguments: there
+// is no instance for an unknown type, but package graph needs the arguments to
+// find cycles. Such a sheet is never computed.
 func (c *checker) keepArguments(id NodeID) {
 	n := &c.m.Nodes[id]
 	n.Op, n.B = Intrinsic, 0
@@ -293,8 +293,8 @@ func (c *checker) newCall(f *function, id NodeID, types []TypeID) call {
 	return done
 }
 
-// genericInstance makes the instance of a function whose body can only be
-// checked for a call; its errors are reported at each call.
+// genericInstance makes the instance of a function whose body can be checked
+// only for a call; its errors are reported at each call.
 func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 	if d, failed := c.failures[k]; failed {
 		c.bodyFails(b, id, d)
@@ -319,8 +319,8 @@ func (c *checker) genericInstance(b *body, id NodeID, k callKey) call {
 	return done
 }
 
-// bodyFails reports at the call id the errors of a body for its types. Errors
-// in inner calls are reported without the calls between.
+// bodyFails reports the errors of a body for the types of the call id, at the
+// call. Errors in inner calls are reported without the calls between.
 func (c *checker) bodyFails(b *body, id NodeID, d diag.Diagnostic) {
 	const goes = " does not fit these arguments: "
 	name := b.function.decl.Name.Text

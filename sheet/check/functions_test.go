@@ -118,7 +118,7 @@ func TestExpansion(t *testing.T) {
 	}
 }
 
-// TestGrowth checks that functions which take anything, and call one another
+// TestGrowth checks that functions which take anything, and call each other
 // with more and more types, end at a bound.
 func TestGrowth(t *testing.T) {
 	var b strings.Builder

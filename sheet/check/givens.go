@@ -56,7 +56,8 @@ func (m *Model) readNumber(e *syntax.Number, u unitID) (literal, *diag.Diagnosti
 	return literal{value: v, typ: m.units[u].Type, unit: u}, nil
 }
 
-// valueUnit is the unit of the bare numbers of a list: that of the last one.
+// valueUnit is the unit of the bare numbers of a list: the unit of the last
+// value.
 func (m *Model) valueUnit(values []syntax.Expr) unitID {
 	if len(values) == 0 {
 		return 0
@@ -146,9 +147,8 @@ func (c *checker) overrideValue(cell *Cell) {
 	c.readSpread(&cell.Quantity, decl, v)
 }
 
-// overrideClauses advises against the clauses that belong to the first
-// declaration. Where several worksheets give the name, range and choice may be
-// restated.
+// overrideClauses advises against clauses that belong to the first declaration.
+// If several worksheets give the name, range and choice may be restated.
 func (c *checker) overrideClauses(q *Quantity, decl *syntax.Cell, several bool) {
 	limits := !several && (decl.Range != nil || decl.Choice != nil)
 	if limits || decl.As != nil || decl.To != nil || decl.Label != nil {
@@ -157,8 +157,8 @@ func (c *checker) overrideClauses(q *Quantity, decl *syntax.Cell, several bool) 
 	}
 }
 
-// describeGiven fills in type, unit and clauses of a given whose first value
-// is lit, and returns its type and shown unit.
+// describeGiven sets the type, unit and clauses of a given whose first value is
+// lit, and returns its type and shown unit.
 func (c *checker) describeGiven(q *Quantity, decl *syntax.Cell, lit literal) (TypeID, unitID) {
 	t, u := lit.typ, lit.unit
 	if c.m.Types[t].Form != Number {
@@ -221,7 +221,7 @@ func (c *checker) readTo(to *syntax.Number, q *Quantity) float64 {
 	return step / q.Unit.Scale
 }
 
-// scaleOnly returns a step or spread in SI: only the scale of its unit counts,
+// scaleOnly returns a step or spread in SI: it uses only the scale of its unit,
 // so 2 degC is a difference of two kelvin.
 func (c *checker) scaleOnly(n *syntax.Number, own unit.Unit, measure unit.Measure, clause string) (float64, bool) {
 	u := own
@@ -271,7 +271,7 @@ func (c *checker) readSpread(q *Quantity, decl *syntax.Cell, v float64) {
 }
 
 // pointPercent refuses a spread in percent of a temperature on a scale, which
-// would count from absolute zero.
+// would be relative to absolute zero.
 func (c *checker) pointPercent(q *Quantity, n *syntax.Number, v float64) {
 	symbol := "delta" + strings.TrimPrefix(q.Unit.Symbol, "deg")
 	u := unit.Unit{Scale: q.Unit.Scale}
@@ -286,7 +286,7 @@ func (c *checker) pointPercent(q *Quantity, n *syntax.Number, v float64) {
 	}
 }
 
-// valueText returns the text of the unit that the values of decl are in.
+// valueText returns the text of the unit of decl's values.
 func (c *checker) valueText(decl *syntax.Cell) string {
 	if len(decl.Values) > 0 {
 		if n, ok := decl.Values[len(decl.Values)-1].(*syntax.Number); ok && n.Unit != nil {
@@ -478,7 +478,7 @@ func (m *Model) AdmitValue(q *Quantity, v float64, span source.Span) *diag.Diagn
 func notWhole(q *Quantity, span source.Span) *diag.Diagnostic {
 	return &diag.Diagnostic{
 		Code: diag.NotWhole, Span: span,
-		Message: fmt.Sprintf("%s comes in whole %s: there is no part of one", q.Name, q.Unit.Symbol),
+		Message: fmt.Sprintf("%s comes in whole %s only", q.Name, q.Unit.Symbol),
 	}
 }
 

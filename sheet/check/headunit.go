@@ -13,9 +13,9 @@ import (
 )
 
 // HeadUnit compares the unit in the head of a file's column with the unit in
-// which the sheet reads the column. Where they differ, it returns the units
-// that agree with the head, as a worksheet writes them; nothing where they
-// agree or the head names no unit that is known.
+// which the sheet reads the column. If they differ, it returns the units that
+// agree with the head, in the spelling of worksheets; nothing if they agree or
+// the head names no known unit.
 func (m *Model) HeadUnit(h Head, declared unit.Unit) []string {
 	switch h.Spelled {
 	case "":
@@ -36,9 +36,9 @@ func (m *Model) HeadUnit(h Head, declared unit.Unit) []string {
 	return []string{h.Spelled}
 }
 
-// unlistedHead is HeadUnit for a word that loggers are not known to write: it
-// may be a unit as worksheets write it, a multiple of one, or the last word of
-// the name. Other words are no units.
+// unlistedHead is HeadUnit for a word that is not in the list of loggers'
+// spellings: it may be a unit in the spelling of worksheets, a multiple of one,
+// or the last word of the name. Other words are not units.
 func (m *Model) unlistedHead(h Head, declared unit.Unit) []string {
 	word := strings.ReplaceAll(h.Unit, "°", "deg")
 	have, err := m.Units.Parse(word)
@@ -46,7 +46,7 @@ func (m *Model) unlistedHead(h Head, declared unit.Unit) []string {
 	case h.Unit == "":
 		return m.suffixUnit(h, declared)
 	case err == nil && len(word) > 2:
-		// A temperature in "deg" is one on the scale that the sheet names.
+		// A temperature in "deg" is on the scale that the sheet names.
 		if sameReading(h, have, declared) || word == "deg" && declared.Offset != 0 {
 			return nil
 		}
@@ -57,8 +57,8 @@ func (m *Model) unlistedHead(h Head, declared unit.Unit) []string {
 	return nil
 }
 
-// suffixUnit is HeadUnit for a head such as time_ms: its last word counts if it
-// measures what the sheet reads.
+// suffixUnit is HeadUnit for a head such as time_ms: its last word is the unit
+// if it has the measure of the sheet's column.
 func (m *Model) suffixUnit(h Head, declared unit.Unit) []string {
 	if h.Suffix == "" {
 		return nil
@@ -66,7 +66,7 @@ func (m *Model) suffixUnit(h Head, declared unit.Unit) []string {
 	have, err := m.Units.Parse(h.Suffix)
 	switch {
 	case err != nil && err.Code == unit.CodeAmbiguous:
-		return nil // which of several it is, is for the sheet to say
+		return nil // the sheet selects one of several
 	case err == nil && (have.Measure.Dim != declared.Measure.Dim || sameReading(h, have, declared)):
 		return nil
 	}
@@ -86,8 +86,8 @@ func (m *Model) isMultiple(text string, declared unit.Unit) bool {
 	return err == nil && u.Measure.Dim == declared.Measure.Dim && sameScale(u.Scale, declared.Scale)
 }
 
-// ToRead says how a sheet reads the column of a head in one of the units that
-// HeadUnit offers, under the name of its cell.
+// ToRead writes the line with which a sheet reads the column of a head, under
+// the name of its cell, in one of the units that HeadUnit offers.
 func (m *Model) ToRead(name, head, offer string) string {
 	head = syntax.Quote(head)
 	line := strings.TrimSpace(fmt.Sprintf("%s : from %s %s", name, head, offer))
@@ -97,7 +97,7 @@ func (m *Model) ToRead(name, head, offer string) string {
 	return fmt.Sprintf("name the unit, as in  unit krpm = 1000 rpm  for thousands of revolutions a minute, and write it after %s : from %s", name, head)
 }
 
-// Says returns the unit that a head names, as the file writes it.
+// Says returns the unit that a head names, in the spelling of the file.
 func (h Head) Says() string {
 	if h.Unit == "" {
 		return h.Suffix
@@ -133,8 +133,8 @@ func sameReading(h Head, have, declared unit.Unit) bool {
 	return a == unit.Absolute && b == unit.Relative && !saysAbsolute(h)
 }
 
-// saysAbsolute reports whether the head of a pressure marks it as absolute: by
-// an a after its unit, or in words.
+// saysAbsolute reports whether the head of a pressure marks it as absolute, by
+// an a after its unit or in words.
 func saysAbsolute(h Head) bool {
 	word := strings.ToLower(strings.Trim(h.Unit, "[](){} "))
 	if strings.HasSuffix(word, "(a)") || strings.HasSuffix(word, "a") && !strings.HasSuffix(word, "pa") || strings.HasSuffix(word, "paa") {

@@ -36,14 +36,14 @@ type work struct {
 	owner  *Column      // the column whose formula it is, or nil
 	body   *body        // the function whose body it is, or nil
 	hasPi  bool         // it has pi or rad in it
-	valids bool         // it has conditions to keep: functions with a validity, clamped look-ups
+	valids bool         // it has conditions to keep: functions with a valid range, clamped look-ups
 	loop   bool         // it is computed for live rows only, without an owner
 }
 
 // columnSubject returns the subject of the column with index i.
 func (c *checker) columnSubject(i int32) int32 { return int32(len(c.m.Cells)) + i }
 
-// inferFormulas types every formula after those it reads. It keeps its own
+// inferFormulas types every formula after those that it reads. It has its own
 // stack, because chains can have a million cells.
 func (c *checker) inferFormulas() {
 	for i := range c.subjects {
@@ -138,7 +138,7 @@ func (c *checker) freshColumn(i int32) int32 {
 	return -1
 }
 
-// inferRange types the nodes lo..hi, which wait for nothing.
+// inferRange types the nodes lo..hi, which depend on no untyped subject.
 func (c *checker) inferRange(lo, hi NodeID) {
 	for id := lo; id < hi; id++ {
 		c.infer(id)
@@ -195,9 +195,9 @@ func (c *checker) setFrom(id NodeID, s int32) {
 	c.hasPi = c.hasPi || sub.hasPi
 }
 
-// inferColumnRef types the value of a column in a row. It may be blank where
-// an entry is empty, where there is no next row, and past the row at which
-// until ended the table; inside the loop there is no such row.
+// inferColumnRef types the value of a column in a row. It may be blank if an
+// entry is empty, if there is no next row, and after the row at which until
+// ended the table; inside the loop there is no such row.
 func (c *checker) inferColumnRef(id NodeID) {
 	n := c.m.Nodes[id]
 	c.setFrom(id, c.columnSubject(n.Ref()))

@@ -80,7 +80,7 @@ func (c *checker) makeStep(s *scope, decl *syntax.Cell) NodeID {
 	}
 	for _, before := range b.steps {
 		if before.name == decl.Name.Text {
-			c.fail(decl.Name.Span, diag.NameDuplicate, "the step %s is here a second time", before.name)
+			c.fail(decl.Name.Span, diag.NameDuplicate, "the step %s is defined twice", before.name)
 		}
 	}
 	b.steps = append(b.steps, step{decl.Name.Text, root})
@@ -144,8 +144,8 @@ func (c *checker) resultUnit(b *body, text string) (unitID, *unit.ParseError) {
 	return c.m.findUnit(text)
 }
 
-// resultTurns advises where a function of the sheet promises a power and
-// leaves turns in it.
+// resultTurns advises if a function of the sheet declares a power as its result
+// but leaves turns in it.
 func (c *checker) resultTurns(b *body, root NodeID, want TypeID) {
 	m := c.m.TypeOf(root).Measure
 	if b.function.library || c.hasPi || m.Counts[unit.Turn].Num == 0 || turning(c.m.Types[want].Measure.Dim) == "" {
@@ -169,8 +169,8 @@ func (c *checker) measureInstance(f *function, in *Instance) {
 	}
 }
 
-// isSmall reports whether a formula is surely within the bound: so few nodes
-// cannot expand to more than 2^16, even if each had all nodes before it as
+// isSmall reports whether a formula is certainly within the bound: so few nodes
+// cannot expand to more than 2^16, even if each had all earlier nodes as
 // operands.
 func (c *checker) isSmall(f nodes) bool {
 	const few = 16

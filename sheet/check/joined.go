@@ -11,8 +11,8 @@ import (
 // joinedTable is a table that several worksheets have.
 type joinedTable struct {
 	files []int // that have a part of it, the first part's file first
-	// again are the given columns that a sheet parallel to the first one gives
-	// as well: they must agree, or be restated above.
+	// again are the given columns that a sheet parallel to the first one also
+	// gives: they must agree or be restated above.
 	again []givenAgain
 	// restated are the lengths that a sheet above gives its columns.
 	restated []givenAgain
@@ -30,8 +30,8 @@ type givenAgain struct {
 // joinTable processes a table whose name another worksheet's table has: tables
 // of one name are one table. New columns are added. A given column that both
 // have must agree, or the sheet that uses both restates it; a computed one must
-// have the same formula. A given column that another sheet computes is taken
-// from there, as cells are.
+// have the same formula. A given column that another sheet computes is replaced
+// by the computed one, as for cells.
 func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	if c.merge.joined == nil {
 		c.merge.joined = map[*Table]*joinedTable{}
@@ -50,7 +50,7 @@ func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	if decl.Rows != nil || decl.From != nil || decl.Until != nil {
 		c.fail(decl.Name.Span, diag.NameDuplicate, "another worksheet has a table %s: its rows, its file and its until are there", t.Name).
 			related(c.in.Files[t.Origin.File].Tree.File, t.decl.Name.Span, "the other %s", t.Name).
-			help("leave here the columns alone, or give one of the tables another name")
+			help("keep only the columns here, or give one of the tables another name")
 		return
 	}
 	j.files = append(j.files, file)
@@ -59,7 +59,8 @@ func (c *checker) joinTable(file int, decl *syntax.Table, t *Table) {
 	}
 }
 
-// joinColumn processes a column of a table that another worksheet began.
+// joinColumn processes a column of a table that another worksheet has declared
+// first.
 func (c *checker) joinColumn(file int, j *joinedTable, t *Table, decl *syntax.Cell) {
 	col := c.columnOf(t, decl.Name.Text)
 	switch {
@@ -115,7 +116,7 @@ func (c *checker) sameFormula(t *Table, col *Column, decl *syntax.Cell) {
 		return
 	}
 	name := t.Name + "." + col.Name
-	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s, and not alike: here %s = %s, there %s = %s",
+	c.fail(decl.Span, diag.ComputedTwice, "two worksheets compute %s differently: here %s = %s, there %s = %s",
 		name, col.Name, shorten(here), col.Name, shorten(there)).
 		related(c.fileOf(&col.Quantity), c.decl(&col.Quantity).Span, "the other %s", col.Name).
 		help("give one of them another name")
@@ -161,7 +162,7 @@ func restatedUnit(decl *syntax.Cell) *syntax.UnitRef {
 	return nil
 }
 
-// settleJoined compares the parts of joined tables once all is read and
+// settleJoined compares the parts of joined tables once everything is read and
 // overridden.
 func (c *checker) settleJoined() {
 	for _, t := range c.m.Tables {
@@ -181,9 +182,9 @@ func (c *checker) settleJoined() {
 	}
 }
 
-// restateColumns applies the clauses of columns that a sheet above states again.
-// As for single givens they count where several worksheets give the column; else
-// the column keeps those of its worksheet.
+// restateColumns applies the clauses of columns that a sheet above restates. As
+// for single givens, they apply if several worksheets give the column;
+// otherwise the column keeps the clauses of its worksheet.
 func (c *checker) restateColumns() {
 	for _, t := range c.m.Tables {
 		j := c.merge.joined[t]
@@ -228,8 +229,8 @@ func (c *checker) settlePlugged() {
 	}
 }
 
-// fitsPlug refuses a given column whose values measure something else than
-// the formula that replaces them.
+// fitsPlug refuses a given column whose values do not have the measure of the
+// formula that replaces them.
 func (c *checker) fitsPlug(p givenAgain) {
 	if c.subjects[c.columnSubject(p.col.Index)].typ == unknownType {
 		return // its formula has been reported
@@ -247,7 +248,7 @@ func (c *checker) fitsPlug(p givenAgain) {
 }
 
 // keepRange keeps the range of a given column for the formula that replaces its
-// values; of two ranges both hold.
+// values; two ranges both apply.
 func (c *checker) keepRange(p givenAgain, bare unitID) {
 	q := &p.col.Quantity
 	further := Quantity{Name: q.Name, Look: q.Look, Origin: q.Origin, Details: NoDetails}
@@ -289,9 +290,9 @@ func (c *checker) agreeAgain(a givenAgain) bool {
 		}
 		name := a.col.Table.Name + "." + a.col.Name
 		here, there := c.m.show(&a.col.Quantity, lit.value), c.m.show(&a.col.Quantity, a.col.Values[row])
-		c.fail(e.Pos(), diag.GivenConflict, "two worksheets give %s[%d], and not alike: %s here, %s there", name, row+1, here, there).
+		c.fail(e.Pos(), diag.GivenConflict, "two worksheets give %s[%d] differently: %s here, %s there", name, row+1, here, there).
 			related(c.fileOf(&a.col.Quantity), c.decl(&a.col.Quantity).Span, "the other %s", a.col.Name).
-			help("settle it in the sheet that uses both: below the uses, write table %s and the column %s again", a.col.Table.Name, a.col.Name)
+			help("resolve this in the sheet that uses both: below the uses, write table %s and the column %s again", a.col.Table.Name, a.col.Name)
 		return false
 	}
 	return true
@@ -308,7 +309,7 @@ func (c *checker) settledAbove(a givenAgain, row int) bool {
 	return false
 }
 
-// sameValue reports whether two values of q are one, with the tolerance of
+// sameValue reports whether two values of q are equal, with the tolerance of
 // the language.
 func sameValue(q *Quantity, a, b float64) bool {
 	if kernel.IsBlank(a) || kernel.IsBlank(b) {

@@ -20,7 +20,7 @@ func (c *checker) kindProblem(id NodeID, problem unit.KindProblem) {
 			help("their mean is %s + (%s - %s) / 2; if one of them is meant as a difference, give it a unit such as %s", c.quote(n.A), c.quote(n.B), c.quote(n.A), difference)
 	case unit.RelativeMinusAbsolute:
 		c.fail(c.span(id), diag.KindDifference, "%s is %s and %s is absolute: a point cannot be taken from a difference", c.quote(n.A), relativeWord(what), c.quote(n.B)).
-			help("turn it round, or write plain(%s)", c.quote(n.B))
+			help("swap the two, or write plain(%s)", c.quote(n.B))
 	case unit.RelativeOverAbsolute:
 		if what == "temperature" {
 			c.fail(c.span(id), diag.KindQuotient, "%s is a temperature difference and %s is absolute: their quotient is not a ratio of temperatures", c.quote(n.A), c.quote(n.B)).
@@ -62,7 +62,7 @@ func (c *checker) kelvinOnPoint(id NodeID, n Node, a, b unit.Measure) bool {
 	if whole := c.file.Slice(c.span(id)); !c.muted(r) {
 		a, b := c.file.Slice(c.span(n.A)), c.file.Slice(c.span(n.B))
 		if strings.HasPrefix(whole, a) && strings.HasSuffix(whole, b) {
-			r.repair(c.span(id), b+whole[len(a):len(whole)-len(b)]+a, "turn it round: a difference")
+			r.repair(c.span(id), b+whole[len(a):len(whole)-len(b)]+a, "swap the two: a difference")
 		}
 	}
 	return true
@@ -117,8 +117,7 @@ func relativeWord(what string) string {
 	return "a relative pressure"
 }
 
-// offerKind offers the repair of an operand that is of the wrong kind for
-// where it is.
+// offerKind offers the repair of an operand whose kind is wrong at its place.
 func (c *checker) offerKind(r report, id NodeID, want unit.Kind) {
 	switch {
 	case c.muted(r):
@@ -161,8 +160,8 @@ func wrapped(text string) string {
 	return text
 }
 
-// ambientCell returns the cell that values relative to ambient most likely
-// count from: an absolute one of the same dimension whose name says so,
+// ambientCell returns the cell that is most likely the reference of values
+// relative to ambient: an absolute one of the same dimension with such a name,
 // otherwise the only one.
 func (c *checker) ambientCell(m unit.Measure) *Cell {
 	var only *Cell

@@ -8,7 +8,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// library finds what the library holds by name. Only declarations that a sheet
+// library finds the library's declarations by name. Only those that a sheet
 // uses are read.
 type library struct {
 	functions  map[string]*libraryEntry[*syntax.Function]
@@ -129,8 +129,8 @@ func (c *checker) libraryTable(name string) *Table {
 	return t
 }
 
-// CheckLibrary checks the library's functions by themselves, called or not,
-// and their worked examples; of those that take anything, the examples only.
+// CheckLibrary checks the library's functions by themselves, called or not, and
+// their worked examples; for functions that take any value, only the examples.
 // The Model holds an instance of each function that was checked.
 func CheckLibrary(lib Library) (*Model, diag.List) {
 	c := newChecker(Input{Library: lib})

@@ -106,8 +106,8 @@ func (c *checker) channel(l *Log, decl *syntax.Cell) {
 	l.Channels = append(l.Channels, ch)
 }
 
-// match finds what the sheet has under the name of ch, which must measure the
-// same.
+// match finds the cell or column with the name of ch, which must have the same
+// measure.
 func (c *checker) match(l *Log, ch *Channel) {
 	var have Type
 	if l.Table != nil {

@@ -6,10 +6,11 @@ import (
 )
 
 // findLoop finds the columns of a table that are computed row by row: those
-// that prev or until depends on, and what they read in the same row. In them, a
-// reference to a whole column or to the next row would read values that are not
-// computed yet. A column with prev on which no other depends is not one of
-// them: it may read rows on both sides, as a difference over two rows does.
+// that prev or until depends on, and the columns that they read in the same
+// row. In them, a reference to a whole column or to the next row would read
+// values that are not computed yet. A column with prev on which no other
+// depends is not one of them: it may read rows on both sides, for example for a
+// difference over two rows.
 func (c *checker) findLoop(w *tableWork) {
 	why := map[*Column]string{}
 	formula := map[*Column]columnFormula{}
@@ -51,8 +52,8 @@ func (c *checker) findLoop(w *tableWork) {
 	}
 }
 
-// looksAtBlanks reports whether a column can be blank in a live row, before
-// its type is known, and keeps that in w.
+// looksAtBlanks reports whether a column can be blank in a live row, before its
+// type is known, and stores the result in w.
 func (c *checker) looksAtBlanks(w *tableWork, col *Column, formulas map[*Column]columnFormula) bool {
 	if col.Given {
 		return col.Type.MayBlank
@@ -84,7 +85,7 @@ func (c *checker) eachNode(f columnFormula, look func(id NodeID, n *Node)) {
 	}
 }
 
-// seedLoop finds what one column makes part of the loop.
+// seedLoop finds the columns that one column makes part of the loop.
 func (c *checker) seedLoop(f columnFormula, depend func(int32, string)) {
 	col := f.column
 	for id := f.start.lo; id < f.start.hi; id++ {
@@ -100,7 +101,7 @@ func (c *checker) seedLoop(f columnFormula, depend func(int32, string)) {
 		}
 	}
 	if missing != (source.Span{}) && col.Start == 0 {
-		c.fail(c.decl(&col.Quantity).Name.Span, diag.StartMissing, "%s depends on the row before, and nothing says what it is in the first row", col.Name).
+		c.fail(c.decl(&col.Quantity).Name.Span, diag.StartMissing, "%s depends on the row before, but has no value for the first row", col.Name).
 			related(c.file, missing, "the row before").
 			help("write start and a value after the formula, as in start 0")
 	}

@@ -34,7 +34,7 @@ type Model struct {
 	Logs []*Log
 
 	Nodes     []Node
-	Args      []NodeID // what nodes have besides two operands
+	Args      []NodeID // the parts of nodes besides two operands
 	Texts     []string // interned texts; the runtime value of a text is its index
 	Types     []Type   // interned types
 	Instances []*Instance
@@ -45,7 +45,7 @@ type Model struct {
 	outlined []string // the sections and notes of the outline
 
 	looks    map[lookKey]*Look
-	lastKey  lookKey // of the look requested last
+	lastKey  lookKey // of the last requested look
 	lastLook *Look
 	names    names // the index of a cell, or the complement of a table's
 	texts    names // the index of each of Texts
@@ -64,7 +64,7 @@ type Model struct {
 // TypeID is an index into Model.Types.
 type TypeID int32
 
-// Form says what a value is.
+// Form is the form of a value.
 type Form uint8
 
 // The forms of values.
@@ -74,8 +74,8 @@ const (
 	Text
 )
 
-// Type is what is known of a value before computing; Measure applies to numbers
-// only. MayBlank says that the value can be a blank.
+// Type is what is known about a value before computing; Measure applies to
+// numbers only. MayBlank says that the value can be a blank.
 type Type struct {
 	Form     Form
 	MayBlank bool
@@ -90,7 +90,7 @@ const (
 	Bad Op = iota
 
 	// Leaves.
-	Const     // Num: number in SI, truth, or text index, as Type says
+	Const     // Num: number in SI, logical value, or text index, as Type says
 	CellRef   // Ref: index in Model.Cells
 	ColumnRef // Ref: index in Model.Columns; this row's value
 	PrevRef   // Ref: column; the row before
@@ -107,15 +107,15 @@ const (
 	Pow
 	Neg // A
 
-	// Comparison with tolerance on numbers; exact on texts and truths.
+	// Comparison with tolerance on numbers; exact on texts and logical values.
 	Less
 	LessEqual
 	Greater
 	GreaterEqual
 	Equal
 	NotEqual
-	SameText    // texts and truths
-	NotSameText // texts and truths
+	SameText    // texts and logical values
+	NotSameText // texts and logical values
 
 	// Branches: an operand that is not taken has no effect.
 	If  // A: condition; BranchesOf
@@ -146,9 +146,9 @@ type Origin struct {
 	from *Worksheet // the file itself, nil in a model made by hand
 }
 
-// Quantity is what cells and columns have in common. It is small, because a
-// large sheet has a million of them: what many have in common is in a shared
-// Look and Origin, and what few have is in Details, NoDetails for all others.
+// Quantity is the common part of cells and columns. It is small, because a
+// large sheet has a million of them: properties that many share are in a Look
+// and an Origin, and rare ones in Details, which is NoDetails for all others.
 type Quantity struct {
 	Name string
 	*Look
@@ -166,7 +166,7 @@ type Quantity struct {
 	Plugged bool
 }
 
-// Look is what the values of a quantity are and how they are shown. It never
+// Look describes the values of a quantity and how they are shown. It never
 // changes: equal quantities share one.
 type Look struct {
 	Type Type
@@ -176,7 +176,7 @@ type Look struct {
 	Whole bool
 }
 
-// Details are what few quantities have.
+// Details are the properties that few quantities have.
 type Details struct {
 	To float64 // shown precision in Unit; 0 for none
 	// Tolerance is ± or sd of a given, in SI scale, 0 for none.
@@ -187,15 +187,16 @@ type Details struct {
 	Choice []float64
 }
 
-// NoDetails are those of a quantity that has none; they are never written.
+// NoDetails are the details of a quantity that has none; they are never
+// written.
 var NoDetails = &Details{}
 
-// NewQuantity returns a quantity of which only the place is known.
+// NewQuantity returns a quantity with only its index set.
 func NewQuantity(index int) Quantity {
 	return Quantity{Look: &Look{}, Origin: &Origin{}, Details: NoDetails, Index: int32(index)}
 }
 
-// own returns details of q that may be written.
+// own returns writable details of q.
 func (q *Quantity) own() *Details {
 	if q.Details == NoDetails {
 		q.Details = &Details{}
@@ -230,9 +231,9 @@ type Column struct {
 	Table  *Table
 	Values []float64 // a given column's runtime values, as long as Rows
 	Start  NodeID    // 0 for none
-	// Looped says that the column is computed row by row, because prev or
-	// until depends on it, or a column that is. Others are computed whole,
-	// with a Start too.
+	// Looped says that the column is computed row by row, because prev, until
+	// or another looped column depends on it. Other columns are computed whole,
+	// even with a Start.
 	Looped bool
 	// Entries are the overrides of single values, in the order in which they
 	// were applied.
@@ -249,10 +250,10 @@ type Table struct {
 	Name    string
 	Origin  Origin
 	Index   int
-	Rows    int // rows it has before until ends it
+	Rows    int // the number of rows without until
 	Columns []*Column
 	Until   NodeID
-	// Loop is the looped columns in the order of computing within a row.
+	// Loop lists the looped columns in evaluation order within a row.
 	Loop []*Column
 	// Fault is why the table's file could not be read, empty if it could.
 	Fault string
@@ -270,7 +271,7 @@ type Limit struct {
 	Index   int
 	Advise  bool
 	Cond    NodeID
-	Table   *Table // set where Cond holds for every live row of a table
+	Table   *Table // set if Cond applies to every live row of a table
 	Message string
 	Text    string // the condition as written, on one line
 
@@ -284,7 +285,7 @@ type Advice struct {
 	Cell   *Cell   // owner: one of Cell, Column
 	Column *Column // conditions of a column are checked in every live row
 	Cond   NodeID
-	Text   string // what to say when Cond does not hold
+	Text   string // the message if Cond does not hold
 }
 
 // Chart is a chart of columns of one table.
@@ -316,16 +317,16 @@ type Instance struct {
 	place   place
 }
 
-// Valid is a condition over an instance's parameters and steps that holds
-// inside its validity. Conditions of inner calls are among them, guarded by
-// the branch they are in.
+// Valid is a condition over an instance's parameters and steps that holds in
+// its valid range. It may be that of an inner call, guarded by the branch it is
+// in.
 type Valid struct {
 	Cond NodeID
 	Text string
 }
 
-// Resolve returns the cell that name names, or the column that "table.column"
-// names; both are nil where there is none.
+// Resolve returns the cell called name, or the column called "table.column";
+// both are nil if there is none.
 func (m *Model) Resolve(name string) (*Cell, *Column) {
 	table, column, dotted := strings.Cut(name, ".")
 	if !dotted {

@@ -3,7 +3,7 @@ package check
 import "math/bits"
 
 // suggester finds the name that a mistyped one was meant to be. The result
-// depends on the names alone: the nearest, then the first in the alphabet.
+// depends on the names alone: the nearest, then the alphabetically first.
 type suggester struct {
 	want string
 	mask uint64
@@ -28,7 +28,7 @@ func farthest(want string) int {
 	return 3
 }
 
-// letters is a set of the bytes of s, for a quick first look.
+// letters is a set of the bytes of s, for a quick first test.
 func letters(s string) uint64 {
 	mask := uint64(0)
 	for i := 0; i < len(s); i++ {
@@ -84,7 +84,7 @@ func distance(a, b string, limit int) int {
 }
 
 // Nearest returns the name of a cell, table or table.column that name may
-// have been meant to be; empty where nothing is near.
+// have been meant to be; empty if nothing is near.
 func (m *Model) Nearest(name string) string {
 	s := newSuggester(name)
 	for _, c := range m.Cells {

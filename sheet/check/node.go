@@ -10,14 +10,14 @@ import (
 type NodeID int32
 
 // Node is one operation of the checked tree, in SI. It is packed, because a
-// large sheet has some seven of them a cell: what does not fit into two
-// operands is in Model.Args, and methods of the Model read it.
+// large sheet has some seven nodes per cell: parts that do not fit into two
+// operands are in Model.Args, and methods of the Model read them.
 type Node struct {
 	Op       Op
 	typeHigh uint8
 	typeLow  uint16
-	// A and B are operands, as the Op says. Where an Op has a Ref, it is B;
-	// a Const has its number in the two of them.
+	// A and B are operands; their meaning depends on the Op. The Ref of an Op
+	// is in B; a Const has its number in both.
 	A, B NodeID
 }
 
@@ -27,10 +27,11 @@ func (n *Node) Type() TypeID { return TypeID(n.typeHigh)<<16 | TypeID(n.typeLow)
 
 func (n *Node) setType(t TypeID) { n.typeHigh, n.typeLow = uint8(t>>16), uint16(t) }
 
-// Ref returns the index that the Op says: cell, column, parameter, instance.
+// Ref returns an index of the kind that the Op determines: cell, column, parameter,
+// instance.
 func (n *Node) Ref() int32 { return int32(n.B) }
 
-// Num returns the number of a Const: in SI, a truth, or the index of a text,
+// Num returns the number of a Const: in SI, a logical value, or the index of a text,
 // as Type says.
 func (n *Node) Num() float64 {
 	return math.Float64frombits(uint64(uint32(n.A)) | uint64(uint32(n.B))<<32)
@@ -41,7 +42,7 @@ func operation(op Op, t TypeID, a, b NodeID) Node {
 	return Node{Op: op, typeHigh: uint8(t >> 16), typeLow: uint16(t), A: a, B: b}
 }
 
-// reference returns a node that reads what has an index.
+// reference returns a node that reads something by its index.
 func reference(op Op, t TypeID, ref int32) Node { return operation(op, t, 0, NodeID(ref)) }
 
 // number returns a Const.
@@ -54,7 +55,7 @@ func number(t TypeID, v float64) Node {
 type Draft struct {
 	Op   Op
 	Type TypeID
-	// A, B and C are operands, as the Op says.
+	// A, B and C are operands; their meaning depends on the Op.
 	A, B, C NodeID
 	Ref     int32
 	Num     float64  // of a Const
@@ -117,7 +118,7 @@ func (m *Model) putList(args []NodeID) NodeID {
 	return at
 }
 
-// Node returns the node id names.
+// Node returns the node called id.
 func (m *Model) Node(id NodeID) *Node { return &m.Nodes[id] }
 
 // TypeOf returns the type of the node id.

@@ -13,8 +13,8 @@ type Item struct {
 	Chart   *Chart
 }
 
-// entry is an Item as a model keeps it: what it is, and its index in the list
-// of its kind. Cells of one file that follow one another share one.
+// entry is an Item as a model stores it: its kind, and its index in the list of
+// that kind. Cells of one file that follow each other share one.
 type entry struct {
 	kind  itemKind
 	file  uint16 // source.MaxUses is far below
@@ -66,8 +66,8 @@ func (m *Model) item(e entry) Item {
 	return i
 }
 
-// Append adds i to the outline. A cell, table or limit is named by its Index;
-// a chart is the one that the model has last.
+// Append adds i to the outline. A cell, table or limit is identified by its
+// Index; a chart is always the last one of the model.
 func (m *Model) Append(i Item) {
 	e := entry{file: uint16(i.File)}
 	switch {

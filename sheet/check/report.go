@@ -28,7 +28,7 @@ func (c *checker) advise(span source.Span, code diag.Code, format string, args .
 }
 
 // put adds d to the list, up to a bound for each file: a mistake repeated in a
-// thousand lines need not be listed a thousand times.
+// thousand lines is not listed a thousand times.
 func (c *checker) put(d diag.Diagnostic) report {
 	c.reports++
 	if d.Severity == diag.Error {
@@ -43,8 +43,8 @@ func (c *checker) put(d diag.Diagnostic) report {
 	return report{&c.list[len(c.list)-1]}
 }
 
-// muted reports whether r is discarded because the bound is reached; then no
-// correction need be computed.
+// muted reports whether r is discarded because the bound is reached; then there
+// is no need to compute a correction.
 func (c *checker) muted(r report) bool { return r.d == &c.spare }
 
 // place puts d, which has no file yet, into the current file.
@@ -108,7 +108,7 @@ func (r report) repairs(title string, edits ...diag.Edit) report {
 // quote returns the text of a node as written, on one line.
 func (c *checker) quote(id NodeID) string { return quoteText(c.file, c.spans[id]) }
 
-// longestQuote is how much of an operand a message shows.
+// longestQuote is the largest part of an operand that a message shows.
 const longestQuote = 48
 
 func quoteText(file *source.File, span source.Span) string {
@@ -122,7 +122,7 @@ func quoteText(file *source.File, span source.Span) string {
 	return text
 }
 
-// badUnit reports what is wrong with a unit written at span.
+// badUnit reports the error in a unit written at span.
 func badUnit(err *unit.ParseError, span source.Span) *diag.Diagnostic {
 	at := span
 	if err.Len > 0 && err.At+err.Len <= span.Len() {

@@ -274,7 +274,7 @@ func (c *checker) lookupForms(id NodeID, form kernel.LookupForm, ys Form) bool {
 }
 
 // inferIndex types table.column[row]. An index to a blank is a fault, so the
-// value is none.
+// value is never blank.
 func (c *checker) inferIndex(id NodeID) {
 	n := c.m.Nodes[id]
 	row := c.m.Nodes[n.A].Type()

@@ -6,9 +6,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// The unit in which a computed cell is shown without `as` is suggested by its
-// formula alone. Each node passes a suggestion to the node that reads it, or
-// none:
+// The formula alone suggests the display unit of a computed cell without `as`.
+// Each node passes a suggestion, or none, to the node that reads it:
 //
 //	a call            the function's declared result unit
 //	a name            the unit that cell is shown in; so for a column read by
@@ -63,9 +62,9 @@ func (c *checker) scaledUnit(t TypeID, a, b NodeID) unitID {
 }
 
 // applyAs checks `as` on a value of type t and returns its type, whose kind the
-// unit may fix, and the unit. A number that cannot be shown so has no type:
-// either the formula or the unit may be wrong, and no further error is reported
-// for it.
+// unit may fix, and the unit. A number that cannot be shown in the unit has no
+// type: either the formula or the unit may be wrong, and no further error is
+// reported for it.
 func (c *checker) applyAs(as *syntax.UnitRef, t TypeID, name string) (TypeID, unitID, bool) {
 	id, err := c.m.findUnit(as.Text)
 	if err != nil {
@@ -107,8 +106,8 @@ func (c *checker) asFails(as *syntax.UnitRef, p unit.Problem, name string, m uni
 	r.d.Help = help
 }
 
-// turnsLeft advises where a power, torque or acceleration still counts turns:
-// the formula multiplied by a speed in rpm and forgot 2 pi.
+// turnsLeft advises if a power, torque or acceleration still counts turns: the
+// formula multiplied by a speed in rpm without 2 pi.
 func (c *checker) turnsLeft(q *Quantity, t TypeID) {
 	m := c.m.Types[t].Measure
 	if c.hasPi || m.Counts[unit.Turn].Num == 0 || t == unknownType {

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// tableWork is what the checker keeps of a table until its columns are typed.
+// tableWork is the checker's state of a table until its columns are typed.
 type tableWork struct {
 	table *Table
 	until nodes
@@ -136,7 +136,7 @@ func (c *checker) readTable(t *Table) {
 	case len(t.Columns) == 0:
 		c.noColumns(t)
 	case !rows.known && t.Fault == "":
-		c.fail(t.decl.Name.Span, diag.TableRows, "nothing says how many rows the table %s has", t.Name).
+		c.fail(t.decl.Name.Span, diag.TableRows, "the table %s has no number of rows", t.Name).
 			help("give it a column of values, a file, or write table %s rows 100", t.Name)
 	}
 }
@@ -149,7 +149,7 @@ func (c *checker) noColumns(t *Table) {
 	}
 	help := "give it one on a line of its own that begins with a blank, as in   name : 1, 2, 3"
 	if t.decl.From != nil {
-		help = "say which columns of the file it has, as in   speed : from \"Speed\" km/h"
+		help = "name the columns of the file, as in   speed : from \"Speed\" km/h"
 	}
 	c.fail(t.decl.Name.Span, diag.TableColumns, "the table %s has no column", t.Name).help("%s", help)
 }
@@ -227,7 +227,7 @@ func (c *checker) columnUnit(decl *syntax.Cell) (unitID, bool) {
 	return u, err == nil
 }
 
-// columnKind is what the values of a column have in common so far.
+// columnKind is the common form of a column's values so far.
 type columnKind struct {
 	typ   TypeID
 	unit  unitID

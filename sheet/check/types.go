@@ -7,9 +7,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// The types that are always there. The first means "not known": what an error
-// or a cycle leaves. Nothing is ever reported about it, so that one root
-// error does not cascade.
+// The predefined types. The first means "not known", after an error or a cycle.
+// Nothing is ever reported about it, so one error does not cascade.
 const (
 	unknownType TypeID = iota
 	numberType
@@ -20,8 +19,7 @@ const (
 // unitID is an index into Model.units; 0 is not a unit.
 type unitID int32
 
-// newModel returns a Model that knows the types and units that are always
-// there.
+// newModel returns a Model with the predefined types and units.
 func newModel() *Model {
 	m := &Model{
 		Units:     unit.NewSystem(),
@@ -47,7 +45,7 @@ func (m *Model) intern(t Type) TypeID {
 	}
 	if len(m.Types) >= m.mostTypes {
 		m.tooMany = true
-		return unknownType // finish says so
+		return unknownType // finish reports it
 	}
 	id := TypeID(len(m.Types))
 	m.Types = append(m.Types, t)
@@ -120,7 +118,7 @@ func (m *Model) findLook(k lookKey) *Look {
 	return l
 }
 
-// mayBlank returns l with MayBlank as blank says.
+// mayBlank returns l with MayBlank set to blank.
 func (l *Look) mayBlank(blank bool) *Look {
 	if l.Type.MayBlank == blank {
 		return l
@@ -152,8 +150,8 @@ func (m *Model) findUnit(text string) (unitID, *unit.ParseError) {
 	return m.addUnit(text, u), nil
 }
 
-// preferred returns the unit that values of t are shown in where nothing
-// suggests another.
+// preferred returns the display unit of values of t for which there is no
+// suggestion.
 func (m *Model) preferred(t TypeID) unitID {
 	info := m.Types[t]
 	if t == unknownType || info.Form != Number || (info.Measure == unit.Measure{}) {

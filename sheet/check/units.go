@@ -12,8 +12,8 @@ type unitWork struct {
 	decl *syntax.UnitDecl
 }
 
-// declareUnits processes the units that the files declare, before anything uses
-// one: the place of a declaration does not matter.
+// declareUnits processes the units that the files declare before any unit is
+// used: the place of a declaration does not matter.
 func (c *checker) declareUnits() {
 	var waiting []unitWork
 	first := map[string]unitWork{}
@@ -46,7 +46,7 @@ func (c *checker) unitTwice(before unitWork, decl *syntax.UnitDecl) {
 	if a == nil && b == nil || a != nil && b != nil && syntax.String(a) == syntax.String(b) {
 		return
 	}
-	c.fail(decl.Name.Span, diag.NameDuplicate, "the unit %s is declared a second time, and not alike", decl.Name.Text).
+	c.fail(decl.Name.Span, diag.NameDuplicate, "the unit %s is declared twice, differently", decl.Name.Text).
 		related(c.in.Files[before.file].Tree.File, before.decl.Name.Span, "the first %s", decl.Name.Text)
 }
 

@@ -19,17 +19,17 @@ type Unsound struct {
 	Table  *Table
 	Limit  *Limit
 	Advice *Advice
-	// Error is the index of the error in the list, -1 for one beyond those
-	// that are listed.
+	// Error is the index of the error in the list, -1 for an error that is not
+	// listed.
 	Error int
 }
 
-// Unsound returns what the errors of list leave undefined, without what
-// depends on it: package graph finds that.
+// Unsound returns the parts that the errors of list leave undefined, without
+// their dependents, which package graph finds.
 //
-// An error makes unsound what its statement declares or overrides, so that no
-// number is ever computed from a formula that is not understood. Where that
-// cannot be determined, as for a `use` or a `unit` line, it is the whole sheet.
+// An error makes everything unsound that its statement declares or overrides,
+// so no number is ever computed from a formula with an error. If that cannot be
+// determined, as for a `use` or a `unit` line, the whole sheet is unsound.
 func (m *Model) Unsound(list diag.List) []Unsound {
 	u := &unsounder{m: m, list: list}
 	for i, d := range list {
@@ -53,7 +53,7 @@ func (m *Model) Unsound(list diag.List) []Unsound {
 	return u.found
 }
 
-// wrongPlace is where an error was reported, listed or not.
+// wrongPlace is the place of an error, listed or not.
 type wrongPlace struct {
 	file *source.File
 	at   int32
@@ -159,8 +159,8 @@ func (u *unsounder) columns(name string, why int) {
 	}
 }
 
-// table makes unsound the column at a place in a table, or all of them where
-// none is there: the head, the rows between bars, until.
+// table makes unsound the column at a place in a table, or all columns if the
+// place is in none: the head, the rows between bars, until.
 func (u *unsounder) table(t *syntax.Table, at int32, why int) {
 	for _, c := range t.Columns {
 		if c.Span.Start <= at && at <= c.Span.End {
@@ -171,8 +171,8 @@ func (u *unsounder) table(t *syntax.Table, at int32, why int) {
 	u.columns(t.Name.Text, why)
 }
 
-// line makes unsound what a line that could not be read probably declares: its
-// first word, or all words in front of its sign as one name.
+// line makes unsound the probable declaration of a line that could not be read:
+// its first word, or all words before its sign as one name.
 func (u *unsounder) line(span source.Span, file *source.File, why int) {
 	text := file.Slice(span)
 	words := func(r rune) bool {
@@ -213,8 +213,8 @@ func (u *unsounder) subject(s int32) {
 	}
 }
 
-// conditions makes unsound an until and a limit whose type is not known: what
-// they call has the error, or what they read.
+// conditions makes unsound an until and a limit whose type is not known:
+// something that they call or read has the error.
 func (u *unsounder) conditions() {
 	untyped := func(root NodeID) bool { return root != 0 && u.m.Node(root).Type() == unknownType }
 	for _, t := range u.m.Tables {
@@ -306,9 +306,9 @@ func (u *unsounder) calls(wrong []int, roots []NodeID) (int, bool) {
 	return 0, false
 }
 
-// TakeOut gives unsound things a blank in place of their formula, so that the
-// rest of the model can be computed. The list must hold all that depends on
-// them as well; of a table it means the loop.
+// TakeOut replaces the formulas of unsound parts with a blank, so the rest of
+// the model can be computed. The list must contain their dependents as well; a
+// table in it means the loop.
 func (m *Model) TakeOut(list []Unsound) {
 	blank := m.Add(Draft{Op: Const, Type: numberType, Num: kernel.Blank})
 	out := map[any]bool{}
@@ -348,7 +348,7 @@ func (c *Column) takeOut(blank NodeID) {
 	}
 	nothing := kernel.Blank
 	if c.Table.Fault != "" {
-		nothing = kernel.Fault // as all values of a file that cannot be read
+		nothing = kernel.Fault // like all values of a file that cannot be read
 	}
 	c.Values = slices.Repeat([]float64{nothing}, c.Table.Rows)
 }

@@ -27,8 +27,8 @@ func (c *checker) ownValids(s *scope, in *Instance) {
 	}
 }
 
-// innerValids carries the conditions of the functions that a body calls out
-// to its own callers, each guarded by the branches that the call is in.
+// innerValids passes the conditions of the functions that a body calls on to
+// the callers of the body, each guarded by the branches around the call.
 func (c *checker) innerValids(in *Instance) {
 	if !c.valids {
 		return
@@ -46,12 +46,12 @@ type validWalk struct {
 	c     *checker
 	guard []guard
 	seen  map[NodeID]bool
-	found []Valid        // one of each text
+	found []Valid        // one for each text
 	place map[string]int // in found
 }
 
-// guard is a branch that a call is in: its conditions count only where
-// cond is taken or, with otherwise, where it is not.
+// guard is a branch around a call: its conditions apply only if cond holds or,
+// with otherwise, if it does not.
 type guard struct {
 	cond      NodeID
 	otherwise bool
@@ -61,8 +61,8 @@ func (c *checker) newValidWalk() *validWalk {
 	return &validWalk{c: c, seen: map[NodeID]bool{}, place: map[string]int{}}
 }
 
-// emit adds a condition. Conditions with the same message are joined, so that
-// it is reported once.
+// emit adds a condition. Conditions with the same message are joined, so the
+// message is reported once.
 func (w *validWalk) emit(cond NodeID, text string) {
 	i, known := w.place[text]
 	if !known {
@@ -77,7 +77,7 @@ func (w *validWalk) emit(cond NodeID, text string) {
 }
 
 // visit walks the node id and those below. A node with two parents (the middle
-// of a chain of comparisons) counts where it is computed first.
+// of a chain of comparisons) is visited where it is computed first.
 func (w *validWalk) visit(id NodeID) {
 	if id == 0 || w.seen[id] {
 		return
@@ -142,8 +142,8 @@ func (w *validWalk) call(id NodeID) {
 	}
 }
 
-// clamped emits the condition that x of a clamped look-up, which never fails,
-// is on its curve.
+// clamped emits the condition that x of a clamped look-up is on its curve; the
+// look-up itself never fails.
 func (w *validWalk) clamped(id NodeID) {
 	c := w.c
 	n, span := c.m.Nodes[id], c.span(id)
@@ -183,7 +183,7 @@ func (c *checker) cellAdvices(cell *Cell) {
 	}
 }
 
-// columnAdvices does the same for a column. With a start, the formula counts
+// columnAdvices does the same for a column. With a start, the formula applies
 // from the second row on.
 func (c *checker) columnAdvices(col *Column) {
 	w := c.newValidWalk()
@@ -226,8 +226,8 @@ func (c *checker) rangeAdvice(q *Quantity, cell *Cell, col *Column) {
 	c.m.Advices = append(c.m.Advices, &Advice{Cell: cell, Column: col, Cond: cond, Text: "outside its range " + c.rangeText(q, cell, col)})
 }
 
-// rangeText writes a range as written, with the unit of its value, or in
-// the shown unit where another worksheet has stated it.
+// rangeText writes a range as in the text, with the unit of its value, or in
+// the shown unit if another worksheet has stated it.
 func (c *checker) rangeText(q *Quantity, cell *Cell, col *Column) string {
 	r := c.decl(q).Range
 	if r == nil || cell != nil && len(c.merge.beside[cell.Index]) > 0 || col != nil && c.merge.joined[col.Table] != nil {

@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// tooLong refuses a sheet with more formulas or limits than are computed.
+// tooLong refuses a sheet with more formulas or limits than the bounds allow.
 func (c *checker) tooLong() bool {
 	file := c.in.Files[0].Tree.File
 	switch {

@@ -8,9 +8,9 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Worksheet is a file that a model was made of. Once it is checked its tree is
-// released, because it takes as much memory as all the rest of a large sheet;
-// code that needs the source form parses the text again.
+// Worksheet is a source file of a model. After the check its tree is released,
+// because it takes as much memory as the rest of a large sheet; code that needs
+// the source form parses the text again.
 type Worksheet struct {
 	File *source.File
 
@@ -41,8 +41,8 @@ func (o *Origin) statement(at place) syntax.Stmt {
 	return o.from.Tree().Stmts[at]
 }
 
-// Decl returns the declaration of q, which of a cell or column that is
-// overridden is the first one; nil in a model made by hand.
+// Decl returns the declaration of q, the first one if the cell or column is
+// overridden; nil in a model made by hand.
 func (q *Quantity) Decl() *syntax.Cell {
 	switch s := q.Origin.statement(q.place).(type) {
 	case *syntax.Cell:
@@ -53,8 +53,8 @@ func (q *Quantity) Decl() *syntax.Cell {
 	return nil
 }
 
-// columnDecl returns the declaration of a column. Those between bars are made
-// again each time, so they come last.
+// columnDecl returns the declaration of a column. Those between bars are
+// created on each call, so they come last.
 func columnDecl(t *syntax.Table, name string) *syntax.Cell {
 	named := func(decl *syntax.Cell) bool { return decl.Name.Text == name }
 	list := t.Columns
@@ -99,8 +99,8 @@ func (c *checker) decl(q *Quantity) *syntax.Cell {
 	return c.columnDecls[q.Index]
 }
 
-// letGo releases what a checked model does not need: the trees of the sheet,
-// the references to them, and unused memory of the arena.
+// letGo releases the parts that a checked model does not need: the trees of the
+// sheet, the references to them, and unused memory of the arena.
 func (c *checker) letGo() {
 	m := c.m
 	m.clip()

@@ -7,7 +7,7 @@ import "sort"
 type Row struct {
 	Code    Code
 	Summary string // what is wrong, in a few words
-	Example string // a worksheet that has it, empty where files are needed
+	Example string // a worksheet that has it, empty if files are needed
 }
 
 // stages holds the rows that the stages have registered.

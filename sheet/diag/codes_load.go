@@ -8,7 +8,7 @@ const (
 	LoadNotText    Code = "load-not-text"   // the file is not UTF-8
 	LoadCutOff     Code = "load-cut-off"    // a kill has cut off a write of the file
 	LoadOutside    Code = "load-outside"    // a path leaves the first sheet's folder
-	LoadCycle      Code = "load-cycle"      // worksheets use one another in a circle
+	LoadCycle      Code = "load-cycle"      // worksheets use each other in a cycle
 	LoadTooMany    Code = "load-too-many"   // too many or too deep uses
 )
 

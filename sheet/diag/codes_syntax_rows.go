@@ -4,11 +4,11 @@ package diag
 // syntax have it.
 var _ = register(
 	Row{FileLong, "a worksheet over the bound", ""},
-	Row{FileEncoding, "bytes that are no text", ""},
+	Row{FileEncoding, "bytes that are not text", ""},
 	Row{LineLong, "a line over the bound", ""},
 	Row{TooManyErrors, "more errors than are listed", ""},
 	Row{CharacterControl, "a control character", "title \"Test\x01 mule\"\n"},
-	Row{CharacterBlank, "a blank that is no ordinary one", "mass : 340\u00a0kg\n"},
+	Row{CharacterBlank, "a blank other than the ordinary one", "mass : 340\u00a0kg\n"},
 	Row{CharacterStrange, "a character that has no place in a worksheet", "mass : 340 kg;\n"},
 	Row{OperatorSpelling, "an operator as other languages write it", "mass : 340 kg\ntwice = mass × 2\n"},
 
@@ -18,14 +18,14 @@ var _ = register(
 	Row{TextMissing, "no text where one belongs", "section\n"},
 
 	Row{NumberComma, "a decimal comma", "ratio : 2,5\n"},
-	Row{NumberThousands, "thousands set apart", "flow : 1 250 cc/min\n"},
+	Row{NumberThousands, "a thousands separator", "flow : 1 250 cc/min\n"},
 	Row{NumberForm, "a number with a point too many", "ratio : 2.5.1\n"},
 	Row{NumberRange, "a number too large to compute with", "ratio : 1e999\n"},
 
 	Row{UnitApart, "several blanks between a number and its unit", "front : 17  teeth\n"},
 	Row{UnitSlash, "a blank on one side only of the / after a unit", "speed : 5 m /s\n"},
 	Row{UnitCaret, "a ^ directly after a unit", "area : 5 m^2\n"},
-	Row{UnitSign, "a sign that units are written without", "air : 18 °C\n"},
+	Row{UnitSign, "a sign that units do not have", "air : 18 °C\n"},
 	Row{UnitDot, "a . after a / in a unit", "consumption : 0.6 lb/hp.h\n"},
 	Row{UnitFraction, "a number over a number with a unit", "pitch = 5/8 in\n"},
 	Row{UnitBlank, "blanks inside a unit", "speed = 5 m/s as km / h\n"},
@@ -33,7 +33,7 @@ var _ = register(
 	Row{UnitDeclaration, "a unit's declaration that cannot be read", "unit furlong = many\n"},
 
 	Row{NameCase, "capitals in a name", "Mass : 340 kg\n"},
-	Row{NameLetters, "other letters than a to z in a name", "größe : 340 kg\n"},
+	Row{NameLetters, "letters other than a to z in a name", "größe : 340 kg\n"},
 	Row{NameLong, "a name over the bound", ""},
 	Row{NameReserved, "a word of the language for a name", "row : 3\n"},
 	Row{NameWords, "a name of several words", "tyre rollout : 2085 mm\n"},
@@ -59,7 +59,7 @@ var _ = register(
 	Row{ClauseTwice, "a clause that is written twice", "front : 17 teeth range 15..19 range 16..18\n"},
 	Row{ClauseValue, "a clause without its number", "rollout : 2085 mm ±\n"},
 	Row{LabelLast, "a clause after the label", "front : 17 teeth \"Countershaft\" range 15..19\n"},
-	Row{StartPlace, "a first row for what is not a computed column", "mass = 340 kg start 0 kg\n"},
+	Row{StartPlace, "a first row for something other than a computed column", "mass = 340 kg start 0 kg\n"},
 
 	Row{BracketOpen, "a bracket that is not closed", "twice = (3 + 4\n"},
 	Row{BracketClose, "a bracket that closes none", "twice = 3 + 4)\n"},
@@ -70,18 +70,18 @@ var _ = register(
 	Row{FormulaIf, "an if without then or else", "gear = if 3 < 4 then 1\n"},
 	Row{FormulaBrackets, "an if or not inside a formula without brackets", "gear = 2 * if 3 < 4 then 1 else 2\n"},
 	Row{FormulaSign, "a plus that adds to nothing", "gear = + 3\n"},
-	Row{NeighbourForm, "prev or next of something else than a column's name", "table run rows 3\n  time = prev start 0 s\n"},
+	Row{NeighbourForm, "prev or next of something other than a column's name", "table run rows 3\n  time = prev start 0 s\n"},
 	Row{IndexTable, "an index after a name without its table", "table gears\n  ratio : 2, 1\nfirst_gear = ratio[1]\n"},
 
 	Row{TableForm, "a table line that cannot be read", "table run rows many\n"},
 	Row{TableTabs, "rows with tabs between their fields", "table gears\n  gear\tratio\n  1\t2.5\n"},
-	Row{TableLine, "a line of a table that is no column", "table gears\n  ratio : 2, 1\n  section \"Next\"\n"},
+	Row{TableLine, "a line of a table that is not a column", "table gears\n  ratio : 2, 1\n  section \"Next\"\n"},
 	Row{GridPlace, "rows between bars that are not at the top of a table", "| gear | ratio |\n"},
 	Row{GridBar, "a row that ends without a bar", "table gears\n  | gear | ratio |\n  | 1    | 2.5\n"},
-	Row{GridHead, "a head of a grid that is no name and unit", "table gears\n  | 1 | ratio |\n  | 1 | 2.5   |\n"},
+	Row{GridHead, "a head of a grid that is not a name and a unit", "table gears\n  | 1 | ratio |\n  | 1 | 2.5   |\n"},
 	Row{GridWidth, "a row wider or narrower than its head", "table gears\n  | gear | ratio |\n  | 1    |\n"},
 	Row{GridField, "a field that is neither number nor text", "table phases\n  | name   | duration s |\n  | stage  | 20 s       |\n"},
 	Row{GridRule, "a line below the head of a grid", "table gears\n  | gear | ratio |\n  |------|-------|\n  | 1    | 2.5   |\n"},
 	Row{FunctionForm, "a line of a function that cannot be read", "function area(d: mm) as mm2\n  radius : 5 mm\n  = d * d\n"},
-	Row{FunctionResult, "a function that does not say what it is", "function area(d: mm) as mm2\n  \"The area of a square.\"\n"},
+	Row{FunctionResult, "a function without a result", "function area(d: mm) as mm2\n  \"The area of a square.\"\n"},
 )

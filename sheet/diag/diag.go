@@ -27,7 +27,7 @@ type Code string
 type Diagnostic struct {
 	Code     Code
 	Severity Severity
-	File     *source.File // nil where there is no place in a text
+	File     *source.File // nil if there is no place in a text
 	Span     source.Span
 	// Message says what was found and what would be right, in one sentence.
 	Message string

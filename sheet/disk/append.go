@@ -36,7 +36,7 @@ func Append(path string, most int64, more func(old []byte) ([]byte, error)) erro
 		return err
 	}
 	if err := syncFolder(filepath.Dir(t.path)); err != nil {
-		return fmt.Errorf("%s is written, but may be lost if the power fails now: %w", path, err)
+		return fmt.Errorf("%s is written, but may be lost in a power failure: %w", path, err)
 	}
 	return nil
 }
@@ -58,7 +58,7 @@ func appendTo(f File, more func(old []byte) ([]byte, error)) error {
 		return nil
 	}
 	if undo := f.Truncate(int64(len(old))); undo != nil {
-		return fmt.Errorf("the line is there, but may be lost if the power fails now, and could not be taken back: %w", errors.Join(err, undo))
+		return fmt.Errorf("the line is written, but may be lost in a power failure, and could not be removed: %w", errors.Join(err, undo))
 	}
 	_ = f.Sync()
 	return fmt.Errorf("nothing was written: %w", err)

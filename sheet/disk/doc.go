@@ -5,7 +5,7 @@
 // New content goes to a temporary file in the same folder, is synced to the
 // disk, and takes the name of the old file. A file that cannot be replaced
 // like this, because it has several links or an owner that we cannot give, is
-// written in place after a backup was made. Writers of one folder wait for one another
+// written in place after a backup was made. Writers of one folder wait for each other
 // with a lock that the operating system holds, so that a process that dies
 // releases it.
 //

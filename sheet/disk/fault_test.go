@@ -271,7 +271,7 @@ func TestTwoFaults(t *testing.T) {
 		if _, old, ok := CutOff(path); err == nil || !ok || string(old) != before {
 			t.Errorf("from operation %d on: %q, %v", at, now, err)
 		}
-		if err := Write(path, put2); err == nil || !strings.Contains(err.Error(), "cut off") {
+		if err := Write(path, put2); err == nil || !strings.Contains(err.Error(), "partly written") {
 			t.Errorf("the next write does not say so: %v", err)
 		}
 		if err := Replace(path, now, before); err != nil {

@@ -44,7 +44,7 @@ func WriteFolder(path string, entries []Entry) error {
 			return err
 		}
 		if err := syncFolder(above); err != nil {
-			return fmt.Errorf("%s is written, but may be lost if the power fails now: %w", path, err)
+			return fmt.Errorf("%s is written, but may be lost in a power failure: %w", path, err)
 		}
 		return nil
 	})

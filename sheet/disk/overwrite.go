@@ -15,7 +15,7 @@ import (
 const backupEnding = ".gearleaf-backup"
 
 // CutOff returns the backup of the file at path where a kill has cut off a
-// write in place, with what it holds. ok is false where there is none, or the
+// write in place, with what it holds. ok is false if there is none, or the
 // file is unchanged.
 func CutOff(path string) (backup string, old []byte, ok bool) {
 	real, _, err := follow(path)
@@ -50,7 +50,7 @@ func overwrite(t target, from string) error {
 	defer live.Unlock()
 	if err := writeOver(t.path, text); err != nil {
 		if again := writeOver(t.path, old); again != nil {
-			return fmt.Errorf("%s was cut off while it was written, its old text is whole in %s: %w", t.asked, backup, err)
+			return fmt.Errorf("%s was only partly written, its old text is complete in %s: %w", t.asked, backup, err)
 		}
 		_ = system.Remove(backup)
 		return err
@@ -67,7 +67,7 @@ func keepBackup(t target, backup string, old, text []byte) error {
 	case err == nil && (bytes.Equal(there, old) || bytes.Equal(there, text)):
 		return nil
 	case err == nil:
-		return Refused{t.asked, fmt.Sprintf("was cut off while it was written, and its text from before is in %s: put that in its place, or remove it", backup)}
+		return Refused{t.asked, fmt.Sprintf("was only partly written, and its earlier text is in %s: restore that, or remove it", backup)}
 	case !errors.Is(err, fs.ErrNotExist):
 		return err
 	}

@@ -91,7 +91,7 @@ func put(path string, write func(io.Writer) error, check func(target) error) err
 			return err
 		}
 		if err := syncFolder(folder); err != nil {
-			return fmt.Errorf("%s is written, but may be lost if the power fails now: %w", path, err)
+			return fmt.Errorf("%s is written, but may be lost in a power failure: %w", path, err)
 		}
 		_ = system.Remove(t.path + backupEnding) // of a write that was cut off: it is whole again
 		return nil

@@ -328,7 +328,7 @@ func (w *indexer) ref(n syntax.Name) {
 }
 
 // at returns the occurrence at an offset of the document's own file, its ends
-// included; nil where there is none.
+// included; nil if there is none.
 func (d *Document) at(offset int32) *Occurrence {
 	found := d.index().files[0].found
 	for i := range found {

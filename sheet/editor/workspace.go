@@ -155,7 +155,7 @@ type Document struct {
 	found  *index
 }
 
-// Sheet returns the sheet; nil where the file is not a text.
+// Sheet returns the sheet; nil if the file is not text.
 func (d *Document) Sheet() *sheet.Sheet { return d.Reading.Sheet }
 
 // List returns the diagnostics.
@@ -229,7 +229,7 @@ func (d *Document) with(do func()) {
 	do()
 }
 
-// Disagreement returns why the values were withdrawn, nil where they were not.
+// Disagreement returns why the values were withdrawn, nil if they were not.
 func (d *Document) Disagreement() error {
 	d.mu.Lock()
 	defer d.mu.Unlock()

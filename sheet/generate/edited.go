@@ -10,7 +10,7 @@ import (
 // formula that has another of the same types.
 var word = regexp.MustCompile(`[0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+)?|<=|>=|<>|[<>=+\-]|\b(?:and|or|min|max|floor|ceil|sum|mean|first|last|yes|no)\b`)
 
-// alike are words that can replace one another without a change of type.
+// alike are words that can replace each other without a change of type.
 var alike = [][]string{
 	{"+", "-"},
 	{"<=", ">=", "<", ">"},

@@ -274,7 +274,7 @@ func (w *writer) wording(depth int) formula {
 	return ifElse(w.condition(depth-1), w.leaf(words), w.formula(words, depth-1))
 }
 
-// condition returns a formula that makes a truth.
+// condition returns a formula that makes a logical value.
 func (w *writer) condition(depth int) formula {
 	if depth <= 0 {
 		return w.leaf(truth)

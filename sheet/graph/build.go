@@ -7,10 +7,10 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Build orders the tasks of m and, in each table, the looped columns by the
-// order of computing within a row (Table.Loop). Where cells
-// depend on themselves it returns the walks; their tasks then come last, in
-// the order of the text, and must not be computed.
+// Build sorts the tasks of m and, in each table, the looped columns into
+// evaluation order within a row (Table.Loop). If cells depend on themselves, it
+// returns the cycles; their tasks come last, in the order of the text, and must
+// not be computed.
 func Build(m *check.Model) (*Graph, []Cycle) {
 	b := &builder{m: m, g: &Graph{m: m}, r: newReader(m)}
 	b.list()
@@ -22,15 +22,15 @@ func Build(m *check.Model) (*Graph, []Cycle) {
 	return b.g, cycles
 }
 
-// builder holds the tasks in the order of the text until they are arranged.
+// builder holds the tasks in the order of the text until they are sorted.
 type builder struct {
 	m *check.Model
 	g *Graph
 	r *reader
 }
 
-// list makes the tasks in reading order. What the outline does not name (the
-// library's tables, a model without an outline) follows in the order of the
+// list makes the tasks in reading order. Parts that are not in the outline (the
+// library's tables, a model without an outline) follow in the order of the
 // model's lists.
 func (b *builder) list() {
 	m, p := b.m, &b.g.place
@@ -84,8 +84,8 @@ func (b *builder) addLimit(l *check.Limit) {
 	}
 }
 
-// addTable adds a table's columns in order; its loop is where its first
-// looped column is, after all columns if only until makes it one.
+// addTable adds a table's columns in order; its loop has the place of the first
+// looped column, or comes after all columns if only until makes it a loop.
 func (b *builder) addTable(t *check.Table) {
 	if t == nil {
 		return
@@ -155,11 +155,12 @@ func lives(t *Task) *check.Table {
 	return nil
 }
 
-// needsPerTask is how many tasks one needs in the sheets that tuners write;
-// the list grows where they need more.
+// needsPerTask is the number of dependencies of a task in usual sheets; the
+// list grows if there are more.
 const needsPerTask = 2
 
-// connect finds what each task needs, side by side where there are many.
+// connect finds the dependencies of each task, in parallel if there are many
+// tasks.
 func (b *builder) connect() {
 	n := b.g.Len()
 	parts := max(1, min(runtime.GOMAXPROCS(0), n/connectLeast, connectMost))
@@ -172,12 +173,11 @@ func (b *builder) connect() {
 	b.g.needs = joinEdges(found, n)
 }
 
-// connectLeast is the least number of tasks for which a part is worth its
-// cost, connectMost how many parts there are at most: each has a list of all
-// tasks.
+// connectLeast is the least number of tasks for which a part is worth its cost,
+// connectMost the largest number of parts: each has a list of all tasks.
 const connectLeast, connectMost = 10_000, 4
 
-// connectPart finds what the tasks from from up to to need.
+// connectPart finds the dependencies of a range of tasks.
 func (b *builder) connectPart(from, to int) edges {
 	c := connecter{
 		b: b, r: newReader(b.m),
@@ -190,7 +190,7 @@ func (b *builder) connectPart(from, to int) edges {
 	return c.e
 }
 
-// connecter finds what a range of tasks needs.
+// connecter finds the dependencies of a range of tasks.
 type connecter struct {
 	b        *builder
 	r        *reader
@@ -199,7 +199,7 @@ type connecter struct {
 	last     []int32 // the last task that was found to need this one
 }
 
-// task finds what task i needs.
+// task finds the dependencies of task i.
 func (c *connecter) task(i int32) {
 	b, t := c.b, c.b.g.Task(int(i))
 	if c.last == nil {
@@ -238,7 +238,7 @@ func joinEdges(parts []edges, n int) edges {
 	return all
 }
 
-// need calls report for the tasks that one reading makes task t need.
+// need calls report for the tasks on which one read makes task t depend.
 func (b *builder) need(t *Task, how manner, index int32, report func(int32)) {
 	if how == cellRead {
 		report(b.g.place.cells[index])

@@ -6,16 +6,16 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// component is what the cells and columns of one strongly connected component
-// of tasks read of one another. A task is too coarse to show a tuner: a walk
-// through a loop enters it at one of its columns and leaves it at another.
+// component is the graph of the cells and columns of one strongly connected
+// component of tasks. A task is too coarse to show to a tuner: a path through a
+// loop enters it at one of its columns and leaves it at another.
 type component struct {
 	b       *builder
 	tasks   []int32 // in the order of the text
 	stops   []stop
 	number  map[stop]int32
 	reads   [][]int32
-	between [][]bool // whether the reading at this place leaves the loop's row order
+	between [][]bool // whether the read at this place leaves the loop's row order
 }
 
 // stop is a cell, a column or the until of a table; the others are nil.
@@ -62,7 +62,7 @@ func (c *component) add(s stop) {
 	c.stops = append(c.stops, s)
 }
 
-// connect finds what one stop reads inside the component.
+// connect finds the reads of one stop inside the component.
 func (c *component) connect(from int32) {
 	s := c.stops[from]
 	var formulas []check.NodeID
@@ -101,11 +101,11 @@ func (c *component) edge(from int32, to stop, between bool) {
 	}
 }
 
-// mostTried is how many of the things that a stop reads are tried for a
-// shorter walk, once there is one.
+// mostTried is the number of a stop's reads that are tried for a shorter path
+// once there is one.
 const mostTried = 20
 
-// walk returns the shortest walk through the first stop that has one. A walk
+// walk returns the shortest cycle through the first stop that has one. A cycle
 // inside a loop alone does not count: it passes through the row before.
 func (c *component) walk() []Step {
 	inside := map[int32]bool{}
@@ -132,7 +132,7 @@ func (c *component) walk() []Step {
 	return nil
 }
 
-// back returns the shortest walk that goes from one stop to another and back.
+// back returns the shortest path from one stop to another and back.
 func (c *component) back(from, to int32, inside map[int32]bool) []int32 {
 	if from == to {
 		return []int32{from, from}

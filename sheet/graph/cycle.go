@@ -10,25 +10,25 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Cycle is a walk from a cell through what it reads back to itself.
+// Cycle is a path from a cell through the values it reads back to itself.
 type Cycle struct {
 	// Walk begins and ends with the same cell or column.
 	Walk []Step
 }
 
-// Step is one stop of a walk.
+// Step is one stop of a cycle.
 type Step struct {
 	Name string       // "a", "gears.ratio", "until of run"
-	File *source.File // nil where the model was not made from text
+	File *source.File // nil if the model was not made from text
 	Span source.Span
-	Text string // the statement, on one line and cut short; may be empty
+	Text string // the statement, on one line and shortened; may be empty
 }
 
-// shownEnds is how many steps of a long walk are shown at either end.
+// shownEnds is the number of steps at each end of a long cycle that are shown.
 const shownEnds = 6
 
-// Diagnostic says how the cells depend on one another. Of a long walk it shows
-// the ends.
+// Diagnostic shows how the cells depend on each other, only the ends of a long
+// cycle.
 func (c Cycle) Diagnostic() diag.Diagnostic {
 	first := c.Walk[0]
 	rest, left := c.Walk[1:], 0
@@ -50,7 +50,7 @@ func (c Cycle) Diagnostic() diag.Diagnostic {
 	d := diag.Diagnostic{
 		Code: diag.GraphCycle, File: first.File, Span: first.Span,
 		Message: first.Name + " depends on itself: " + walk.String(),
-		Help:    "one of these must be given, or be computed from something else",
+		Help:    "one of these must be given or computed from something else",
 	}
 	for _, s := range rest[:len(rest)-1] {
 		d.Related = append(d.Related, diag.Related{File: s.File, Span: s.Span, Message: s.Name + " is here"})
@@ -58,8 +58,8 @@ func (c Cycle) Diagnostic() diag.Diagnostic {
 	return d
 }
 
-// circles returns one short circle through the least member of each strongly connected component of
-// e: a set of numbers all of which reach one another.
+// circles returns one short cycle through the least member of each strongly
+// connected component of e.
 func circles(e edges) [][]int32 {
 	var out [][]int32
 	for _, k := range components(e) {
@@ -73,8 +73,8 @@ func circles(e edges) [][]int32 {
 	return out
 }
 
-// circle returns the shortest way from a number back to itself inside a
-// set, the first one found where several are as short.
+// circle returns the shortest cycle from a number back to itself inside a set,
+// the first one found if several are equally short.
 func circle(from int32, to func(int32) []int32, inside map[int32]bool) []int32 {
 	came := map[int32]int32{}
 	queue := []int32{from}
@@ -94,7 +94,7 @@ func circle(from int32, to func(int32) []int32, inside map[int32]bool) []int32 {
 	return nil
 }
 
-// backtrack returns the walk from … v → from.
+// backtrack returns the path from … v → from.
 func backtrack(came map[int32]int32, from, v int32) []int32 {
 	walk := []int32{from}
 	for ; v != from; v = came[v] {
@@ -105,8 +105,9 @@ func backtrack(came map[int32]int32, from, v int32) []int32 {
 	return walk
 }
 
-// components returns the strongly connected components of e that hold a circle, in the
-// order of their least member (Tarjan's algorithm with a stack of its own).
+// components returns the strongly connected components of e that contain a
+// cycle, in the order of their least member (Tarjan's algorithm with an
+// explicit stack).
 func components(e edges) [][]int32 {
 	n := len(e.start) - 1
 	t := &tarjan{e: e, index: make([]int32, n), low: make([]int32, n), on: make([]bool, n)}
@@ -164,7 +165,8 @@ func (t *tarjan) enter(v int32) frame {
 	return frame{v: v}
 }
 
-// close takes the set of v off the stack and keeps it if it holds a circle.
+// close pops the component of v from the stack and keeps it if it contains a
+// cycle.
 func (t *tarjan) close(v int32) {
 	var set []int32
 	for {
@@ -181,7 +183,7 @@ func (t *tarjan) close(v int32) {
 	}
 }
 
-// rowCycle is the walk of a circle among the looped columns of one row.
+// rowCycle is the Cycle of a cycle among the looped columns of one row.
 func (b *builder) rowCycle(r *row, places []int32) Cycle {
 	var c Cycle
 	for _, p := range places {
@@ -190,7 +192,7 @@ func (b *builder) rowCycle(r *row, places []int32) Cycle {
 	return c
 }
 
-// cycles returns the walks among tasks that rank leaves out.
+// cycles returns the cycles among the tasks without a rank.
 func (b *builder) cycles(rank []int32) []Cycle {
 	if !slices.Contains(rank, -1) {
 		return nil
@@ -223,7 +225,8 @@ func (b *builder) step(name string, q *check.Quantity) Step {
 	return s
 }
 
-// oneLine returns text with its line ends as blanks, cut to 40 characters.
+// oneLine returns text with its line ends as blanks, truncated to 40
+// characters.
 func oneLine(text string) string {
 	words := []rune(strings.Join(strings.Fields(text), " "))
 	if len(words) > 40 {
@@ -237,7 +240,7 @@ func Diagnostics(_ *check.Model, cycles []Cycle) diag.List {
 	var list diag.List
 	for i, c := range cycles {
 		if i == source.MaxErrors {
-			list.Add(diag.Diagnostic{Code: diag.GraphCycle, Message: fmt.Sprintf("%d more circles are not listed", len(cycles)-i)})
+			list.Add(diag.Diagnostic{Code: diag.GraphCycle, Message: fmt.Sprintf("%d more cycles are not listed", len(cycles)-i)})
 			break
 		}
 		list.Add(c.Diagnostic())

@@ -1,5 +1,5 @@
-// Package graph finds the evaluation order of a checked sheet: what needs
-// what, what a change reaches, and which cells depend on themselves.
+// Package graph finds the evaluation order of a checked sheet: the
+// dependencies, what a change reaches, and which cells depend on themselves.
 package graph
 
 import "gearleaf/sheet/check"
@@ -10,16 +10,16 @@ type TaskKind uint8
 // The kinds of tasks.
 const (
 	CellTask   TaskKind = iota // a scalar, given or computed
-	ColumnTask                 // a column whose rows do not depend on one another
+	ColumnTask                 // a column whose rows do not depend on each other
 	LoopTask                   // the looped columns of a table and its until
 	LimitTask                  // a limit or an advise line
 	AdviceTask                 // a condition that a cell should keep
 )
 
-// Task is one unit of computing. The field of its kind is set, no other.
+// Task is one unit of computing. Only the field of its kind is set.
 type Task struct {
 	Kind TaskKind
-	// Index is that of what it computes in the Model's list of its kind.
+	// Index is the place of the computed item in the Model's list of its kind.
 	Index  int32
 	Cell   *check.Cell
 	Column *check.Column
@@ -28,8 +28,9 @@ type Task struct {
 	Advice *check.Advice
 }
 
-// Graph is the order of computing a Model. Its tasks are in evaluation order:
-// each after what it needs, otherwise in the order of the sheet's text.
+// Graph is the dependency graph of a Model. Its tasks are in evaluation order:
+// each follows its dependencies, otherwise the order is that of the sheet's
+// text.
 type Graph struct {
 	m     *check.Model
 	tasks []kept
@@ -38,7 +39,7 @@ type Graph struct {
 	place        places
 }
 
-// kept is a Task as a graph keeps it: the kind above the index.
+// kept is a Task as a graph stores it: the kind above the index.
 type kept uint32
 
 const (
@@ -48,10 +49,10 @@ const (
 
 func keep(kind TaskKind, index int32) kept { return kept(kind)<<kindShift | kept(index) }
 
-// Len returns how many tasks there are.
+// Len returns the number of tasks.
 func (g *Graph) Len() int { return len(g.tasks) }
 
-// CellOf returns the cell that task i computes; nil where it computes something
+// CellOf returns the cell that task i computes; nil if it computes something
 // else.
 func (g *Graph) CellOf(i int) *check.Cell {
 	if at := g.CellIndex(i); at >= 0 {
@@ -60,9 +61,9 @@ func (g *Graph) CellOf(i int) *check.Cell {
 	return nil
 }
 
-// CellIndex returns the index of the cell that task i computes, -1 where it
-// computes something else. It reads no cell, which in a large sheet would be a
-// cache miss.
+// CellIndex returns the index of the cell that task i computes, -1 if it
+// computes something else. It does not read the cell, which in a large sheet
+// would be a cache miss.
 func (g *Graph) CellIndex(i int) int32 {
 	if k := g.tasks[i]; TaskKind(k>>kindShift) == CellTask {
 		return int32(k & indexMask)
@@ -91,13 +92,13 @@ func (g *Graph) Task(i int) Task {
 
 // edges is a list of task numbers for each task, all in one slice.
 type edges struct {
-	start []int32 // one more than there are tasks
+	start []int32 // one more than the number of tasks
 	to    []int32
 }
 
 func (e *edges) of(task int) []int32 { return e.to[e.start[task]:e.start[task+1]] }
 
-// places are the tasks of everything that has one, -1 for none.
+// places are the tasks of cells, columns and the rest, -1 for none.
 type places struct {
 	cells, columns, loops, limits []int32
 	advices                       map[*check.Advice]int32
@@ -171,7 +172,7 @@ func (g *Graph) Upstream(tasks []int) []bool {
 
 // TaskOf returns the task of a *check.Cell, *check.Column (a looped one's is
 // its table's loop), *check.Table (its loop), *check.Limit or *check.Advice,
-// or -1 where there is none.
+// or -1 if there is none.
 func (g *Graph) TaskOf(what any) int {
 	switch w := what.(type) {
 	case *check.Cell:

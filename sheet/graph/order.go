@@ -46,8 +46,7 @@ func (h *heap) pop() int32 {
 	return least
 }
 
-// turnedAround returns the edges from each target to what points at it, in
-// rising order.
+// turnedAround returns the reversed edges, in rising order.
 func turnedAround(e edges) edges {
 	n := len(e.start) - 1
 	out := edges{start: make([]int32, n+1), to: make([]int32, len(e.to))}
@@ -67,9 +66,9 @@ func turnedAround(e edges) edges {
 	return out
 }
 
-// sorted returns the numbers of e in an order in which each comes after
-// what it points at, the least first where several could. What depends on
-// itself is left out.
+// sorted returns the numbers of e in topological order, each after its targets,
+// the least first if several are possible. Numbers that depend on themselves
+// are left out.
 func sorted(e edges) []int32 {
 	n := len(e.start) - 1
 	back := turnedAround(e)
@@ -93,8 +92,8 @@ func sorted(e edges) []int32 {
 	return out
 }
 
-// inOrder reports whether the numbers of e are in the order that sorted
-// would give them: each after all that it points at.
+// inOrder reports whether the numbers of e are already in the order of sorted:
+// each after all its targets.
 func inOrder(e edges) bool {
 	for i := range len(e.start) - 1 {
 		for _, t := range e.of(i) {
@@ -107,8 +106,8 @@ func inOrder(e edges) bool {
 }
 
 // order returns each task's place in evaluation order, -1 for a task that
-// depends on itself or on one that does; nil where the order of the text is
-// that of computing, which is so in most large sheets.
+// depends on itself or on one that does; nil if the order of the text is the
+// evaluation order, as in most large sheets.
 func (b *builder) order() []int32 {
 	if inOrder(b.g.needs) {
 		return nil
@@ -120,8 +119,8 @@ func (b *builder) order() []int32 {
 	return rank
 }
 
-// arrange puts tasks, edges and places in the order that rank says; tasks
-// without a rank follow. Without ranks the order is unchanged.
+// arrange sorts tasks, edges and places by rank; tasks without a rank follow.
+// Without ranks the order is unchanged.
 func (b *builder) arrange(rank []int32) {
 	g := b.g
 	if rank == nil {
@@ -168,9 +167,9 @@ func (p *places) renumber(rank []int32) {
 	}
 }
 
-// orderRows sorts the looped columns of each table by the order of computing
-// within a row. Values of the row before are known already; those
-// of the same row, a start's among them, must come first.
+// orderRows sorts the looped columns of each table into evaluation order within
+// a row. Values of the row before are already known; those of the same row,
+// including a start's, must come first.
 func (b *builder) orderRows() []Cycle {
 	var cycles []Cycle
 	for _, t := range b.m.Tables {
@@ -213,7 +212,7 @@ func newRow(t *check.Table) *row {
 	return r
 }
 
-// rest appends to the table's loop what order leaves out.
+// rest appends to the table's loop the columns that are not in order.
 func (r *row) rest(order []int32) {
 	in := make([]bool, len(r.columns))
 	for _, i := range order {
@@ -226,7 +225,7 @@ func (r *row) rest(order []int32) {
 	}
 }
 
-// rowEdges finds which columns of the row each one reads in the same row.
+// rowEdges finds the columns that each column reads in the same row.
 func (b *builder) rowEdges(r *row) edges {
 	e := edges{start: make([]int32, 1, len(r.columns)+1)}
 	last := none(len(r.columns))

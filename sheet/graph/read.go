@@ -9,26 +9,26 @@ const (
 	cellRead  manner = iota // a scalar
 	rowRead                 // a column's value in this row, or in the next
 	prevRead                // a column's value in the row before
-	wholeRead               // a column from end to end, or an entry of it
+	wholeRead               // a whole column, or one of its entries
 )
 
-// reader walks formulas and reports what they read. A node that is shared by
-// many operands could be visited very often; so a long walk marks the nodes it
-// has visited.
+// reader walks formulas and reports their reads. A node that many operands
+// share could be visited very often, so a long walk marks the nodes it has
+// visited.
 type reader struct {
 	m     *check.Model
 	left  int     // nodes until this walk is a long one
 	marks []int32 // of each node: the last long walk that has seen it
-	walk  int32   // how many long walks there were
+	walk  int32   // the number of long walks
 	long  bool    // this walk is one
 	stack []check.NodeID
 	// libraries holds, for each instance, the columns of library tables
-	// that its body reads; nil where that is not known yet.
+	// that its body reads; nil if that is not known yet.
 	libraries [][]int32
 	inner     *reader // walks function bodies during a walk here
 }
 
-// shortWalk is how many nodes a walk sees without marking them.
+// shortWalk is the number of nodes that a walk visits without marking them.
 const shortWalk = 1000
 
 func newReader(m *check.Model) *reader {
@@ -59,8 +59,8 @@ func (r *reader) mark() {
 	r.long = true
 }
 
-// follow walks one formula; false if it stops because the walk is too long
-// without marks.
+// follow walks one formula; it returns false if the walk is too long without
+// marks.
 func (r *reader) follow(root check.NodeID, report func(manner, int32)) bool {
 	r.stack = r.stack[:0]
 	r.push(root)
@@ -135,9 +135,9 @@ func (r *reader) pushAll(args []check.NodeID) {
 	}
 }
 
-// library returns the library columns that an instance reads, itself or
-// through what it calls. Functions do not call themselves, so the depth is
-// that of calls within calls.
+// library returns the library columns that an instance reads, directly or
+// through its calls. Functions do not call themselves, so the depth is that of
+// nested calls.
 func (r *reader) library(instance int32) []int32 {
 	if r.libraries[instance] != nil {
 		return r.libraries[instance]

@@ -7,9 +7,9 @@ import (
 
 // Reduce returns an aggregate of a column's live entries. Blanks are skipped
 // and a fault among the entries is the result. Sums run from the first row to
-// the last, one rounding a row, and are not compensated: that is what a
-// spreadsheet and a pocket calculator do. Without values a sum and a count are
-// 0 and everything else a fault.
+// the last, with one rounding per row and no compensation, as in a spreadsheet
+// or a pocket calculator. Without values a sum and a count are 0 and all other
+// aggregates are faults.
 func Reduce(how Aggregate, column []float64) float64 {
 	if len(column) > 0 && numbers(column) {
 		return reduceNumbers(how, column)
@@ -36,8 +36,8 @@ func Reduce(how Aggregate, column []float64) float64 {
 	return choose(how, sum, low, high, n)
 }
 
-// numbers reports whether all entries are numbers: v - v of any other is a
-// NaN. There are four sums, because one would be a chain of dependent
+// numbers reports whether all entries are numbers: v - v of any other value is
+// a NaN. There are four sums, because one would be a chain of dependent
 // additions.
 func numbers(column []float64) bool {
 	var a, b, c, d float64
@@ -114,11 +114,11 @@ func choose(how Aggregate, sum, low, high float64, n int) float64 {
 // aggregateNames are the aggregates' names in formulas.
 var aggregateNames = [...]string{"no aggregate", "sum", "mean", "min", "max", "count", "first", "last"}
 
-// String returns the name that a formula calls a by.
+// String returns the name of a in formulas.
 func (a Aggregate) String() string { return aggregateNames[a] }
 
-// ReduceCause says why Reduce is a fault where no entry is one; label names
-// the column.
+// ReduceCause describes why Reduce is a fault although no entry is one; label
+// names the column.
 func ReduceCause(how Aggregate, column []float64, label string) string {
 	for _, v := range column {
 		if v == v {
@@ -128,11 +128,11 @@ func ReduceCause(how Aggregate, column []float64, label string) string {
 	return fmt.Sprintf("%s of %s, which has no values", how, label)
 }
 
-// Holds returns whether a condition that should hold in every live row does: 0
-// and the place (from 0) of the first row that breaks it; else a fault and the
-// place of the first faulty row; else 1 and -1. Blanks are skipped. If the
-// table has not ended, its number of rows is not known: unless a row breaks
-// the condition, the result is a fault with place -1.
+// Holds evaluates a condition on every live row: it returns 0 and the place
+// (from 0) of the first row that breaks it; else a fault and the place of the
+// first faulty row; else 1 and -1. Blanks are skipped. If the table has not
+// ended, its number of rows is not known: unless a row breaks the condition,
+// the result is a fault with place -1.
 func Holds(conditions []float64, ended bool) (value float64, row int) {
 	if ended && allHold(conditions) {
 		return 1, -1
@@ -162,7 +162,7 @@ func allHold(conditions []float64) bool {
 	return other == 0
 }
 
-// Turn is what the condition of `until` says after a row.
+// Turn is the outcome of the condition of `until` after a row.
 type Turn uint8
 
 // The turns.
@@ -172,7 +172,7 @@ const (
 	Breaks             // a fault: this row and all later ones are faulty
 )
 
-// Until reads the condition of `until` after a row.
+// Until returns the outcome of the condition of `until` after a row.
 func Until(condition float64) Turn {
 	switch {
 	case IsFault(condition):

@@ -2,10 +2,10 @@ package kernel
 
 import "math"
 
-// A runtime angle is in turns (rpm is turn/min, a turn counts as 1), so that
+// A runtime angle is in turns (rpm is turn/min, a turn counts as 1), so
 // subtracting whole and quarter turns is exact: sin(180 deg) is 0, and not
-// 1.2e-16. The remainder becomes radians in two parts, and radians become turns
-// by two parts, so that the error is about one unit in the last place.
+// 1.2e-16. The remainder is converted to radians in two parts, and radians to
+// turns by two parts, so the error is about one unit in the last place.
 //
 // The coefficients and the algorithms of sinParts, cosParts, atanParts and arcRest
 // are those of FreeBSD's msun, k_sin.c, k_cos.c, s_atan.c and e_asin.c,
@@ -158,7 +158,7 @@ func atanSeries(x float64) float64 {
 	return even + odd
 }
 
-// turns returns an angle in radians, in two parts, as one in turns.
+// turns converts an angle in radians, in two parts, to turns.
 func turns(high, low float64) (turn, rest float64) {
 	sum := high + low
 	low = (high - sum) + low
@@ -166,8 +166,7 @@ func turns(high, low float64) (turn, rest float64) {
 	return p, e + (float64(sum*perLow) + float64(low*perHigh))
 }
 
-// least is below what the parts of an angle are made of: so small an angle is
-// its sine and its tangent.
+// least is the size below which an angle equals its sine and its tangent.
 const least = 0x1p-500
 
 // Atan returns the angle whose tangent is x, in turns.
@@ -192,8 +191,9 @@ func Atan2(y, x float64) float64 {
 	return math.Copysign(math.Abs(half-a), y)
 }
 
-// Direction is Atan2 but for the origin, which has no direction. A zero has no
-// sign here: spreadsheets lose it, and a sum or a product may have either.
+// Direction is Atan2, except that the origin has no direction. The sign of a
+// zero is ignored: spreadsheets lose it, and a sum or a product may have
+// either.
 func Direction(y, x float64) float64 {
 	if x == 0 && y == 0 {
 		return math.NaN()
@@ -230,9 +230,8 @@ func asinTurns(x float64) (turn, rest float64) {
 	return turns(x, float64(x*arcRest(float64(x*x))))
 }
 
-// acosTurns returns the angle whose cosine is x, from 1/2 to 1, in turns: it
-// is twice that whose sine is the root of (1-x)/2, which keeps its digits near
-// 1.
+// acosTurns returns the angle whose cosine is x, from 1/2 to 1, in turns: twice
+// the angle whose sine is the root of (1-x)/2, which keeps its digits near 1.
 func acosTurns(x float64) (turn, rest float64) {
 	z := float64(0.5 * (1 - x))
 	if z == 0 {

@@ -29,7 +29,7 @@ func settleOne(a float64) float64 {
 	return Fault
 }
 
-// Add returns a + b, a fault where that is too large for a number.
+// Add returns a + b, a fault if that is too large for a number.
 func Add(a, b float64) float64 {
 	if r := a + b; r-r == 0 {
 		return r
@@ -45,8 +45,8 @@ func Sub(a, b float64) float64 {
 	return settle(a, b)
 }
 
-// Mul returns a * b. The conversion rounds the product, so that no
-// architecture fuses it with a sum that follows.
+// Mul returns a * b. The conversion rounds the product, so no architecture
+// fuses it with a later sum.
 func Mul(a, b float64) float64 {
 	if r := float64(a * b); r-r == 0 {
 		return r
@@ -54,7 +54,7 @@ func Mul(a, b float64) float64 {
 	return settle(a, b)
 }
 
-// Div returns a / b, a fault where b is zero.
+// Div returns a / b, a fault if b is zero.
 func Div(a, b float64) float64 {
 	if r := a / b; r-r == 0 {
 		return r
@@ -70,16 +70,16 @@ func Neg(a float64) float64 {
 	return settleOne(a)
 }
 
-// maxWhole is the largest exponent whose power is made by multiplication.
+// maxWhole is the largest exponent whose power is computed by multiplication.
 const maxWhole = 64
 
 // Pow returns a to the power b.
 //
-// A whole exponent up to 64 either way is repeated squaring: at most |b| - 1
+// A whole exponent from -64 to 64 uses repeated squaring: at most |b| - 1
 // roundings accumulate, so the relative error stays below 64 · 2^-53, 7.2e-15.
-// Roots by halves are square roots, and other powers are exp(b · ln a), with
-// an error of the same size. A negative number has whole powers only, and zero
-// no negative ones; 0^0 is 1.
+// Roots by halves are square roots, and other powers are exp(b · ln a), with an
+// error of the same size. A negative number has whole powers only, and zero no
+// negative ones; 0^0 is 1.
 func Pow(a, b float64) float64 {
 	if n := int(b); float64(n) == b && n <= maxWhole && n >= -maxWhole {
 		if r := whole(a, n); r-r == 0 {
@@ -97,7 +97,7 @@ func Pow(a, b float64) float64 {
 	return settle(a, b)
 }
 
-// whole returns a^n by repeated squaring, n at most maxWhole either way.
+// whole returns a^n by repeated squaring, with |n| at most maxWhole.
 func whole(a float64, n int) float64 {
 	switch n {
 	case 0:
@@ -124,10 +124,10 @@ func whole(a float64, n int) float64 {
 	return r
 }
 
-// tooLarge is the cause of a fault for which there is no better one.
+// tooLarge is the default cause of a fault.
 const tooLarge = "the result is too large for a number"
 
-// DivCause says why a / b is a fault, both being numbers.
+// DivCause describes why a / b is a fault, both being numbers.
 func DivCause(_, b float64) string {
 	if b == 0 {
 		return "division by zero"
@@ -135,10 +135,10 @@ func DivCause(_, b float64) string {
 	return tooLarge
 }
 
-// SumCause says why a + b, a - b or a * b is a fault.
+// SumCause describes why a + b, a - b or a * b is a fault.
 func SumCause(_, _ float64) string { return tooLarge }
 
-// PowCause says why a ^ b is a fault, both being numbers.
+// PowCause describes why a ^ b is a fault, both being numbers.
 func PowCause(a, b float64) string {
 	switch {
 	case a == 0 && b < 0:

@@ -193,7 +193,7 @@ func TestTolerance(t *testing.T) {
 	}
 }
 
-// FuzzComparisonsAgree compares the six comparisons with one another, and
+// FuzzComparisonsAgree compares the six comparisons with each other, and
 // Below with them.
 func FuzzComparisonsAgree(f *testing.F) {
 	f.Add(1.0, 1+1e-12)

@@ -2,11 +2,11 @@ package kernel
 
 import "math"
 
-// slack is how far below zero rounding may take what should be zero.
+// slack is the amount by which rounding may make a zero negative.
 const slack = 1e-9
 
 // Cholesky returns the lower triangle L with L·Lᵀ = r, for a symmetric r with
-// ones along its diagonal. ok is false where r is not positive semidefinite:
+// ones along its diagonal. ok is false if r is not positive semidefinite:
 // then it is not a matrix of correlation coefficients.
 func Cholesky(r [][]float64) (l [][]float64, ok bool) {
 	l = make([][]float64, len(r))

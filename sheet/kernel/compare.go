@@ -2,12 +2,12 @@ package kernel
 
 import "math"
 
-// Tolerance is how far, relative to the larger of two numbers, they may differ
-// and still be equal.
+// Tolerance is the difference, relative to the larger of two numbers, up to
+// which they are equal.
 const Tolerance = 1e-12
 
 // AtLeast reports a >= b with tolerance: a − b ≥ −1e-12·max(|a|,|b|). It is
-// false where either is a NaN.
+// false if either is a NaN.
 func AtLeast(a, b float64) bool {
 	return a >= b || nearly(a, b)
 }
@@ -22,9 +22,9 @@ func nearly(a, b float64) bool {
 // Same reports whether a and b are equal numbers, with tolerance.
 func Same(a, b float64) bool { return a == b || nearly(a, b) }
 
-// Least returns the least number that is at least b with tolerance: of finite
-// numbers, AtLeast(a, b) is a >= Least(b). A comparison with a constant so needs
-// no tolerance. The greatest a of AtLeast(b, a) is -Least(-b).
+// Least returns the least number that is at least b with tolerance: for finite
+// numbers, AtLeast(a, b) is a >= Least(b). A comparison with a constant
+// therefore needs no tolerance. The greatest a of AtLeast(b, a) is -Least(-b).
 func Least(b float64) float64 {
 	least := math.Nextafter(b-float64(Tolerance*math.Abs(b)), math.Inf(-1)) // just below it
 	for !AtLeast(least, b) {
@@ -71,7 +71,7 @@ func Equal(a, b float64) float64 {
 // NotEqual returns the truth of a <> b on numbers.
 func NotEqual(a, b float64) float64 { return Not(Equal(a, b)) }
 
-// SameText returns the truth of a = b on texts and truths, exactly.
+// SameText returns the truth of a = b on texts and logical values, exactly.
 func SameText(a, b float64) float64 {
 	switch {
 	case a != a || b != b:
@@ -82,7 +82,7 @@ func SameText(a, b float64) float64 {
 	return 0
 }
 
-// NotSameText returns the truth of a <> b on texts and truths.
+// NotSameText returns the truth of a <> b on texts and logical values.
 func NotSameText(a, b float64) float64 { return Not(SameText(a, b)) }
 
 // Not returns no for yes and yes for no.
@@ -93,8 +93,8 @@ func Not(a float64) float64 {
 	return settleOne(a)
 }
 
-// If returns then where cond is yes, otherwise where it is no; the other
-// operand has no effect. A condition that is a fault or a blank is the result.
+// If returns then if cond is yes and otherwise if it is no; the other operand
+// has no effect. A condition that is a fault or a blank is the result.
 func If(cond, then, otherwise float64) float64 {
 	switch cond {
 	case 1:
@@ -113,7 +113,7 @@ func Or(a, b float64) float64 { return If(a, 1, b) }
 
 // Below reports that b is larger than a by more than any tolerance, in as few
 // steps as possible: a fast loop tests it before it calls Less and the others.
-// It is false for what is not a number.
+// It is false if either is not a number.
 func Below(a, b float64) bool {
 	return a-b < -Tolerance*(math.Abs(a)+math.Abs(b))
 }

@@ -154,7 +154,7 @@ func (r *Intrinsic) Apply(args ...float64) float64 {
 	return v
 }
 
-// Cause says why the intrinsic is a fault for args, all of them numbers.
+// Cause describes why the intrinsic is a fault for args, all of them numbers.
 func (r *Intrinsic) Cause(args ...float64) string {
 	if r.Name == "sqrt" && len(args) == 1 && args[0] < 0 {
 		return "the square root of a negative number"
@@ -172,8 +172,8 @@ func (r *Intrinsic) Cause(args ...float64) string {
 	return fmt.Sprintf("%s takes %s, and this is %s(%s)", r.Name, r.Domain, r.Name, strings.Join(said, ", "))
 }
 
-// argument writes an argument that is refused, with enough digits to distinguish
-// it from the nearest whole number.
+// argument writes a refused argument with enough digits to distinguish it from
+// the nearest whole number.
 func argument(a float64) string {
 	text := fmt.Sprintf("%.6g", a)
 	if short, _ := strconv.ParseFloat(text, 64); short == math.Trunc(short) && a != short {
@@ -193,7 +193,7 @@ func AbsValue(a float64) float64 {
 	return settleOne(a)
 }
 
-// Root returns the square root of a, a fault where a is below zero.
+// Root returns the square root of a, a fault if a is below zero.
 func Root(a float64) float64 {
 	if r := math.Sqrt(a); r == r {
 		return r

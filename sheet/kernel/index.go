@@ -6,12 +6,12 @@ import (
 	"sort"
 )
 
-// The keys are searched linearly where they are few or are read a few times
-// only; otherwise they are sorted first.
+// Few keys, or keys that are read only a few times, are searched linearly;
+// otherwise they are sorted first.
 const fewKeys, fewPicks = 64, 16
 
-// indexed returns what pick or firstAt has at x, by an index of the column,
-// where there are enough rows and look-ups for one.
+// indexed returns the result of pick or firstAt at x by an index of the column,
+// if there are enough rows and look-ups for one.
 //
 //translate:none
 func (c *Curve) indexed(x float64) (y float64, ok bool) {
@@ -52,7 +52,7 @@ func (c *Curve) firstReached(x float64) float64 {
 	return line(x, c.x[i-1], c.x[i], c.y[i-1], c.y[i])
 }
 
-// reach notes the highest and the lowest value up to each row.
+// reach records the highest and the lowest value up to each row.
 func (c *Curve) reach() {
 	high, low := c.x[0], c.x[0]
 	for _, x := range c.x {
@@ -61,8 +61,8 @@ func (c *Curve) reach() {
 	}
 }
 
-// pickSorted is pick by the keys in order, equal ones once. Of those that are
-// the same as key within the tolerance, the first row counts.
+// pickSorted is pick on the sorted keys, equal ones once. If several are equal
+// to key within the tolerance, the first row is the result.
 func (c *Curve) pickSorted(key float64) float64 {
 	if len(c.order) == 0 {
 		c.sortKeys()
@@ -81,8 +81,7 @@ func (c *Curve) pickSorted(key float64) float64 {
 	return c.y[best]
 }
 
-// sortKeys puts the rows in the order of their keys, the first of equal ones
-// alone.
+// sortKeys sorts the rows by their keys, with only the first of equal ones.
 func (c *Curve) sortKeys() {
 	for i := range c.x {
 		c.order = append(c.order, int32(i))

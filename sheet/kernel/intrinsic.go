@@ -1,7 +1,6 @@
 package kernel
 
-// Rule says which arguments an intrinsic takes and how the measure of its
-// result follows from theirs.
+// Rule defines the arguments of an intrinsic and the measure of its result.
 type Rule uint8
 
 // The rules. "Number" means dimensionless, without counts.
@@ -20,8 +19,8 @@ const (
 	Constant                 // no argument: pi
 )
 
-// Intrinsic is one function that no formula can express: everything about it,
-// for every back end, in one row.
+// Intrinsic is one function that no formula can express. Everything about it,
+// for every back end, is in one row.
 type Intrinsic struct {
 	Name    string
 	Meaning string // one line, for the reference
@@ -39,8 +38,8 @@ type Intrinsic struct {
 	// result becomes a fault, with Domain as its cause.
 	F1 func(x float64) float64
 	F2 func(x, y float64) float64
-	// Domain says what the arguments must be, "a number that is not below
-	// zero": the cause of a fault of this function.
+	// Domain describes valid arguments, "a number that is not below zero", in
+	// the cause of a fault of this function.
 	Domain string
 	// Sheet is the spreadsheet spelling, with $1 $2 for the arguments.
 	Sheet string
@@ -76,7 +75,7 @@ const (
 	FirstAt             // first_at: the first crossing, straight lines
 	Pick                // pick: the row whose key is exactly this
 
-	// What two whole columns say together, xs and ys being the points of a
+	// Statistics of two whole columns, where xs and ys are the points of a
 	// straight line by least squares.
 	Slope            // its slope
 	LineAt           // its value at x

@@ -6,8 +6,8 @@ import (
 )
 
 // Curve is two columns prepared for one form of look-up: blanks are skipped,
-// the order is checked, slopes are computed. A Curve with the capacity for its
-// rows is prepared again without allocating.
+// the order is checked, slopes are computed. Preparing again a Curve with the
+// capacity for its rows does not allocate.
 type Curve struct {
 	form   LookupForm
 	x, y   []float64
@@ -20,11 +20,11 @@ type Curve struct {
 	// FirstAt only: the highest and the lowest value up to each row.
 	highest, lowest []float64
 
-	// What Near has of that interval.
+	// What Near needs of that interval.
 	low, high      float64 // an x between them is certainly inside
 	x0, y0, dx, dy float64
 	s0, s1         float64 // Monotone only: the slopes at its ends
-	start          float64 // x0, if it certainly is the row of an exact hit
+	start          float64 // x0, if it is certainly the row of an exact hit
 	remembered     int     // the interval, -1 for none
 
 	// Statistics only: the line by least squares, the squares of x about its
@@ -50,8 +50,8 @@ func NewCurve(form LookupForm, rows int) *Curve {
 	return c
 }
 
-// Prepare reads the live entries of two columns of one table, which are
-// equally many.
+// Prepare reads the live entries of two columns of one table, which have the
+// same length.
 func (c *Curve) Prepare(xs, ys []float64) {
 	c.x, c.y = c.x[:0], c.y[:0]
 	c.dropIndex()
@@ -71,15 +71,15 @@ func (c *Curve) Prepare(xs, ys []float64) {
 	}
 }
 
-// Fail makes every look-up a fault: it is not known how many rows the table
-// has. Modules call it.
+// Fail makes every look-up a fault, because the number of rows of the table is
+// not known. Modules call it.
 func (c *Curve) Fail() {
 	c.state = faulty
 	c.forget()
 }
 
-// takeRising adds the rows from the first on that are numbers and rise, which
-// is what most columns are, and returns how many there are.
+// takeRising adds the leading rows that are numbers and rise, as most columns
+// do, and returns their number.
 func (c *Curve) takeRising(xs, ys []float64) int {
 	x, y, n := c.x[:len(xs)], c.y[:len(xs)], 0
 	for n < len(xs) && ys[n] == ys[n] && xs[n] == xs[n] && (n == 0 || xs[n] > xs[n-1]) {
@@ -109,14 +109,14 @@ func (c *Curve) take(i int, x, y float64) {
 	c.x, c.y = append(c.x, x), append(c.y, y)
 }
 
-// ordered reports whether the form needs xs that do not turn back.
+// ordered reports whether the form needs monotonic xs.
 func (c *Curve) ordered() bool { return c.form < FirstAt }
 
-// At returns the look-up's value at x: a blank at a blank, and a fault off
-// the ends (but for Clamped) and where the columns do not allow a look-up.
+// At returns the look-up's value at x: a blank at a blank, and a fault beyond
+// the ends (except for Clamped) and if the columns do not allow a look-up.
 func (c *Curve) At(x float64) float64 {
 	switch {
-	case c.low < x && x < c.high: // as Near has it, without a call
+	case c.low < x && x < c.high: // as in Near, without a call
 		if y := c.y0 + float64(c.dy*((x-c.x0)/c.dx)); y-y == 0 {
 			return y
 		}
@@ -152,7 +152,7 @@ func Look(form LookupForm, x float64, xs, ys []float64) float64 {
 	return c.At(x)
 }
 
-// between returns the value at x of a curve whose x do not turn back.
+// between returns the value at x of a curve whose x are monotonic.
 func (c *Curve) between(x float64) float64 {
 	n := len(c.x)
 	i := c.interval(x)
@@ -176,9 +176,9 @@ func (c *Curve) between(x float64) float64 {
 	return line(x, c.x[i], c.x[i+1], c.y[i], c.y[i+1])
 }
 
-// Near returns what At does, a NaN where that is a fault, if x certainly is in
-// the interval of the last look-up or is its start; otherwise ok is false. It
-// is the fast path of repeated look-ups.
+// Near returns the result of At, any NaN for a fault, if x is certainly in the
+// interval of the last look-up or is its start; otherwise ok is false. It is
+// the fast path of repeated look-ups.
 func (c *Curve) Near(x float64) (y float64, ok bool) {
 	if c.low < x && x < c.high {
 		return c.y0 + float64(c.dy*((x-c.x0)/c.dx)), true
@@ -194,7 +194,7 @@ func (c *Curve) forget() {
 }
 
 // remember prepares interval i for Near. The margin is four times the
-// tolerance, so that no x inside it equals one of the ends.
+// tolerance, so no x inside it equals one of the ends.
 func (c *Curve) remember(i int) {
 	c.forget()
 	c.remembered = i
@@ -216,8 +216,8 @@ func (c *Curve) remember(i int) {
 	}
 }
 
-// interval returns the last row whose x is not above x, within the
-// tolerance, or -1. It first tries the row of the look-up before.
+// interval returns the last row whose x is not above x, within the tolerance,
+// or -1. It first tries the row of the previous look-up.
 func (c *Curve) interval(x float64) int {
 	n := len(c.x)
 	if h := c.hint; AtLeast(x, c.x[h]) && (h+1 == n || !AtLeast(x, c.x[h+1])) {
@@ -242,7 +242,7 @@ func line(x, x0, x1, y0, y1 float64) float64 {
 	return number(y0 + float64((y1-y0)*((x-x0)/(x1-x0))))
 }
 
-// number returns v, or a fault where it is not finite.
+// number returns v, or a fault if it is not finite.
 func number(v float64) float64 {
 	if finite(v) {
 		return v
@@ -250,7 +250,7 @@ func number(v float64) float64 {
 	return Fault
 }
 
-// firstAt returns y where x is met first, from the first row on.
+// firstAt returns y at the first place where the column crosses x.
 func (c *Curve) firstAt(x float64) float64 {
 	if y, ok := c.indexed(x); ok {
 		return y
@@ -279,8 +279,8 @@ func (c *Curve) pick(key float64) float64 {
 	return Fault
 }
 
-// LookCause says why a look-up at the number x in columns without faults is
-// a fault. labels names the two columns; show writes a value of the first.
+// LookCause describes why a look-up at the number x in columns without faults
+// is a fault. labels names the two columns; show writes a value of the first.
 func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY string, show func(float64) string) string {
 	c := NewCurve(form, len(xs))
 	c.Prepare(xs, ys)
@@ -312,9 +312,9 @@ func LookCause(form LookupForm, x float64, xs, ys []float64, labelX, labelY stri
 	return fmt.Sprintf("off the end of %s: %s is beyond %s..%s", labelX, show(x), show(low), show(high))
 }
 
-// slope is that of the monotone cubic at row i: inside, the weighted harmonic
-// mean of the neighbouring slopes (Fritsch and Butland 1984); at the ends, three
-// points, limited so that nothing overshoots.
+// slope is the slope of the monotone cubic at row i: inside, the weighted
+// harmonic mean of the neighbouring slopes (Fritsch and Butland 1984); at the
+// ends, from three points, limited to prevent overshoot.
 func (c *Curve) slope(i int) float64 {
 	n := len(c.x)
 	switch {
@@ -331,8 +331,8 @@ func (c *Curve) slope(i int) float64 {
 func (c *Curve) step(i int) float64 { return c.x[i+1] - c.x[i] }
 func (c *Curve) rise(i int) float64 { return (c.y[i+1] - c.y[i]) / c.step(i) }
 
-// inner is the slope between two intervals h0 and h1 wide that rise by d0
-// and d1: none at a turning point.
+// inner is the slope between two intervals of widths h0 and h1 that rise by d0
+// and d1: 0 at a turning point.
 func inner(h0, h1, d0, d1 float64) float64 {
 	if !(d0 > 0 && d1 > 0) && !(d0 < 0 && d1 < 0) {
 		return 0
@@ -341,8 +341,8 @@ func inner(h0, h1, d0, d1 float64) float64 {
 	return (w0 + w1) / (w0/d0 + w1/d1)
 }
 
-// outer is the slope at an end: h and d belong to the interval there, h1
-// and d1 to the one beside it.
+// outer is the slope at an end: h and d belong to the last interval, h1 and d1
+// to the one beside it.
 func outer(h, h1, d, d1 float64) float64 {
 	s := (float64((float64(2*h)+h1)*d) - float64(h*d1)) / (h + h1)
 	switch {

@@ -194,7 +194,7 @@ func TestCurvesRemember(t *testing.T) {
 
 // TestManyLookups compares the indexes of pick and first_at, which a curve
 // builds after several look-ups, with linear search: on columns that do not
-// change, turn back and come close to one another.
+// change, turn back and come close to each other.
 func TestManyLookups(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	near := []float64{0, 1e-13, 3e-13, 1e-12, -1e-13, -2e-12}

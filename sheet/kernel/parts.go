@@ -3,8 +3,8 @@ package kernel
 import "math"
 
 // product returns a · b rounded and its rounding error, exactly: Dekker's
-// product. Neither may be so large, nor the product so small, that halves of
-// them are not ordinary numbers.
+// product. The operands must not be so large, nor the product so small, that
+// their halves are not ordinary numbers.
 func product(a, b float64) (high, low float64) {
 	ah, al := halves(a)
 	bh, bl := halves(b)

@@ -2,13 +2,13 @@ package kernel
 
 import "math"
 
-// Exponential, logarithm and the powers made of them are written out here, in
-// additions, multiplications and divisions, each rounded, so that they give
-// the same bits on every processor. math.Exp and math.Log do not: some
-// processors have assembly for them, with or without fused multiply-add.
+// Exponential, logarithm and their powers consist of additions, multiplications
+// and divisions, each rounded, to give the same bits on every processor.
+// math.Exp and math.Log do not: some processors have assembly for them, with or
+// without fused multiply-add.
 //
-// Two lanes in WebAssembly use the same operations. Hence there are no tables,
-// and a number is rounded to a whole one by adding a large number.
+// WebAssembly's two lanes use the same operations. Therefore there are no
+// tables, and a number is rounded to a whole one by adding a large number.
 
 const (
 	ln2High = 6.93147180369123816490e-01 // the upper 33 bits of ln 2: a multiple up to 2^20 is exact
@@ -23,9 +23,9 @@ const (
 	expLeast, expMost = -708, 709
 )
 
-// expCoefficients are those of g in e^r = 1 + r + r² g(r), from r^0 on, which
-// Remez's exchange gives for |r| ≤ ½ ln 2: relative to e^r the error stays
-// below 2^-60.
+// expCoefficients are those of g in e^r = 1 + r + r² g(r), from r^0 on, by
+// Remez's exchange for |r| ≤ ½ ln 2: relative to e^r the error stays below
+// 2^-60.
 var expCoefficients = [11]float64{
 	0.5, 0x1.555555555555bp-3, 0x1.5555555555503p-5, 0x1.111111110ec5dp-7, 0x1.6c16c16c3048cp-10, 0x1.a01a01b37e37fp-13,
 	0x1.a01a01368f8a2p-16, 0x1.71ddf020cdedcp-19, 0x1.27e5b44634161p-22, 0x1.af6be7e49d961p-26, 0x1.1e3d2d1a6d39ap-29,
@@ -51,8 +51,7 @@ func expPlain(x float64) float64 {
 	return math.Float64frombits(math.Float64bits(y) + math.Float64bits(n)<<52)
 }
 
-// expParts is e^x as y, near 1, times 2 to a whole number, which is n less
-// wholeAt.
+// expParts is e^x as y, near 1, times 2 to the whole number n - wholeAt.
 func expParts(x float64) (y, n float64) {
 	n = float64(x*(1/math.Ln2)) + wholeAt
 	k := n - wholeAt
@@ -119,11 +118,11 @@ func Ln(x float64) float64 {
 	return x // infinity or NaN
 }
 
-// bias is what exponents carry in the bits of a number.
+// bias is the bias of exponents in the bits of a number.
 const bias = 1023
 
-// lnPlain is ln x for an ordinary x = 2^k (1+f), 1+f between √½ and √2. less
-// is what x's exponent carries: bias, and more where x has been scaled.
+// lnPlain is ln x for an ordinary x = 2^k (1+f), 1+f between √½ and √2. less is
+// the bias of x's exponent, larger if x has been scaled.
 func lnPlain(x, less float64) float64 {
 	u := math.Float64bits(x) + (oneBits - rootHalfBits)
 	k := wholeOf(u>>52) - less
@@ -138,20 +137,19 @@ func lnPlain(x, less float64) float64 {
 	return float64(k*ln2High) - ((half - (rest + float64(k*ln2Low))) - f)
 }
 
-// wholeOf is u, which is below 2^52, as a number: 2^52 with u in its lowest bits
-// is 2^52 + u.
+// wholeOf is u, which is below 2^52, as a float64: 2^52 with u in its lowest
+// bits is 2^52 + u.
 func wholeOf(u uint64) float64 { return math.Float64frombits(u|wholeBits) - 0x1p52 }
 
 const wholeBits = 0x4330_0000_0000_0000 // of the number 2^52
 
 const oneBits = 0x3FF0_0000_0000_0000 // of the number 1
 
-// nearOne is how far b · ln a may be from 0 for exp(b · ln a): the error of
-// the product, half a place of its size, becomes one of the result.
+// nearOne bounds |b · ln a| for exp(b · ln a): the error of the product, half a
+// unit in its last place, becomes an error of the result.
 const nearOne = 30
 
-// fraction returns a^b of numbers; a NaN where a is below zero and b not
-// whole.
+// fraction returns a^b of numbers; a NaN if a is below zero and b is not whole.
 func fraction(a, b float64) float64 {
 	if ordinary(a) {
 		if e := float64(b * lnPlain(a, bias)); math.Abs(e) < nearOne {
@@ -161,7 +159,7 @@ func fraction(a, b float64) float64 {
 	return anyPower(a, b)
 }
 
-// anyPower is a^b in the cases that fraction leaves.
+// anyPower is a^b in the other cases of fraction.
 func anyPower(a, b float64) float64 {
 	switch {
 	case a != a || b != b:
@@ -180,8 +178,8 @@ func anyPower(a, b float64) float64 {
 	return farPower(-a, b)
 }
 
-// farPower is a^b of numbers, a above zero, far from 1: b · ln a is computed
-// in two parts, so that its error does not grow with it.
+// farPower is a^b of numbers, a above zero, far from 1: b · ln a is computed in
+// two parts, so its error does not grow with its size.
 func farPower(a, b float64) float64 {
 	if a == 1 {
 		return 1
@@ -237,7 +235,7 @@ const (
 	NearOne = nearOne
 )
 
-// OfExponential reports whether Pow makes a power with the exponent b of an
+// OfExponential reports whether Pow computes a power with the exponent b by an
 // exponential: b is neither a whole number for repeated squaring nor a half.
 func OfExponential(b float64) bool {
 	n := int(b)

@@ -7,8 +7,8 @@ import "math"
 func (f LookupForm) Statistic() bool { return f >= Slope }
 
 // regress fits a line to the points of the curve. Squares are summed about the
-// means, and residuals one by one: sums of plain squares would lose digits. Points
-// of one x have no line: the rounding of their mean does not count as a spread.
+// means, and residuals one by one: sums of plain squares would lose digits.
+// Points with equal x have no line: the rounding of their mean is not a spread.
 func (c *Curve) regress() {
 	n := float64(len(c.x))
 	meanX, meanY := 0.0, 0.0

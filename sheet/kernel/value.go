@@ -1,8 +1,8 @@
-// Package kernel holds the arithmetic that both evaluators share, so that
-// they agree to the bit: runtime values, powers, comparison with
-// tolerance, whole-number functions and look-ups.
+// Package kernel is the arithmetic that both evaluators share, so they agree bit for
+// bit: runtime values, powers, comparison with tolerance, whole-number functions and
+// look-ups.
 //
-// Every runtime value is a float64: a number in SI, a truth as 1 or 0, a text
+// Every runtime value is a float64: a number in SI, a logical value as 1 or 0, a text
 // as its index in the sheet's table of texts. A blank and a fault are NaNs;
 // Blank is one bit pattern, every other NaN is a fault.
 package kernel
@@ -12,7 +12,7 @@ import "math"
 const blankBits = 0x7FF8_0000_0000_B1A7
 
 // Blank is the value of an empty field; Fault is a value that could not be
-// computed. Neither ever shows as a number.
+// computed. Neither is ever shown as a number.
 var (
 	Blank = math.Float64frombits(blankBits)
 	Fault = math.Float64frombits(0x7FF8_0000_0000_FA17)
@@ -32,8 +32,8 @@ func Truth(b bool) float64 {
 	return 0
 }
 
-// Join returns what an operation on two operands gives when at least one of
-// them is a NaN: a fault if either is a fault, else a blank.
+// Join returns the result of an operation on two operands of which at least one
+// is a NaN: a fault if either is a fault, else a blank.
 func Join(a, b float64) float64 {
 	if IsFault(a) || IsFault(b) {
 		return Fault

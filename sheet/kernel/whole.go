@@ -6,7 +6,7 @@ import (
 )
 
 // Floor returns the largest whole number not above x. A number that is whole
-// within the tolerance is that number, so that 8.4/1.4 is 6 either way.
+// within the tolerance is rounded to it, so 8.4/1.4 is 6 for Floor and Ceil.
 func Floor(x float64) float64 {
 	if n := nearest(x); Same(x, n) {
 		return n
@@ -14,7 +14,8 @@ func Floor(x float64) float64 {
 	return math.Floor(x)
 }
 
-// Ceil returns the smallest whole number not below x, as Floor does.
+// Ceil returns the smallest whole number not below x, with the tolerance of
+// Floor.
 func Ceil(x float64) float64 {
 	if n := nearest(x); Same(x, n) {
 		return n
@@ -22,7 +23,8 @@ func Ceil(x float64) float64 {
 	return math.Ceil(x)
 }
 
-// nearest returns the whole number nearest to x; halves go away from zero.
+// nearest returns the whole number nearest to x; halves are rounded away from
+// zero.
 func nearest(x float64) float64 {
 	t := math.Trunc(x)
 	if math.Abs(x-t) >= 0.5 {
@@ -31,11 +33,11 @@ func nearest(x float64) float64 {
 	return t
 }
 
-// Round returns the nearest whole number; halves, within the tolerance, go
-// away from zero.
+// Round returns the nearest whole number; halves, within the tolerance, are
+// rounded away from zero.
 func Round(x float64) float64 {
 	low := math.Floor(math.Abs(x))
-	if low > 1e11 { // where the tolerance reaches from one half to the next
+	if low > 1e11 { // the tolerance covers the distance between halves
 		return nearest(x)
 	}
 	if AtLeast(math.Abs(x), low+0.5) {
@@ -80,8 +82,8 @@ func rest(a, b float64) float64 {
 	return a
 }
 
-// Row returns the place, counted from 0, of the row that the index v names,
-// or -1 where v is not a whole number from 1 to live.
+// Row returns the place, counted from 0, of the row with the index v, or -1 if
+// v is not a whole number from 1 to live.
 func Row(v float64, live int) int {
 	n := nearest(v)
 	if !Same(v, n) || n < 1 || n > float64(live) {
@@ -90,8 +92,8 @@ func Row(v float64, live int) int {
 	return int(n) - 1
 }
 
-// Index returns entry v of a column, counted from 1: a fault outside it, at
-// a blank entry, and where v is not whole.
+// Index returns entry v of a column, counted from 1: a fault outside it, at a
+// blank entry, and if v is not whole.
 func Index(v float64, column []float64) float64 {
 	if v != v {
 		return settleOne(v)
@@ -103,7 +105,7 @@ func Index(v float64, column []float64) float64 {
 	return column[i]
 }
 
-// IndexCause says why Index is a fault, v being a number; label names the
+// IndexCause describes why Index is a fault, v being a number; label names the
 // column.
 func IndexCause(v float64, column []float64, label string) string {
 	switch n := nearest(v); {

@@ -145,7 +145,7 @@ type fitting struct {
 	table    *check.Table
 	channels []FittedChannel
 	columns  []*check.Column
-	delays   []*check.Cell // of the channels; nil where the sheet has none
+	delays   []*check.Cell // of the channels; nil if the sheet has none
 	spots    []Spot        // of the givens
 	points   []fitPoint
 	weight   []float64
@@ -156,7 +156,7 @@ type fitting struct {
 type fitPoint struct {
 	channel int
 	time, v float64
-	// overall is the ratio of the gear that the log is in then; 0 where it
+	// overall is the ratio of the gear that the log is in then; 0 if it
 	// does not matter or is not known.
 	overall float64
 }

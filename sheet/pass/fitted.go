@@ -141,7 +141,7 @@ func (f *Fitted) Writable() []sheet.Setting {
 	return out
 }
 
-// Inseparable returns the givens that the log cannot distinguish from one another at
+// Inseparable returns the givens that the log cannot distinguish from each other at
 // all, a group each.
 func (f *Fitted) Inseparable() [][]string {
 	var out [][]string

@@ -16,7 +16,7 @@ import (
 )
 
 // Mapping returns the sheet's log, which names the columns of a logger's file:
-// the sheet's own, or else that of a sheet it uses. It is nil where there is
+// the sheet's own, or else that of a sheet it uses. It is nil if there is
 // none.
 func Mapping(s *sheet.Sheet) *check.Log {
 	var found *check.Log

@@ -159,7 +159,7 @@ func (b *Book) counts() {
 		case err != nil:
 			l.Problem = fmt.Sprintf("%q is not a number of a pass", l.Fields[0])
 		case n < want:
-			l.Problem = fmt.Sprintf("pass %d is here a second time or out of order", n)
+			l.Problem = fmt.Sprintf("pass %d occurs twice or is out of order", n)
 		default:
 			if n == want+1 {
 				l.Missing = fmt.Sprintf("pass %d is missing above", want)
@@ -232,7 +232,7 @@ type Added struct {
 // A book that is not there begins with head, to which the number and the
 // check sum are added; to one that is there the columns are added that it does
 // not have. The line is on the disk when Add returns. Writers at the same time
-// wait for one another.
+// wait for each other.
 func Add(path string, head []string, values map[string]string) (out Added, err error) {
 	if err := checkHead(head, values); err != nil {
 		return out, err
@@ -305,7 +305,7 @@ func (b *Book) rest(data []byte) []byte {
 }
 
 // begin returns what is to be written before the line, and the book so far;
-// nil where it only begins. A head that a crash cut off is completed.
+// nil if it only begins. A head that a crash cut off is completed.
 func begin(path string, data []byte, head []string) (text []byte, b *Book, err error) {
 	line := encode(each(head, guarded))
 	if bytes.IndexByte(data, '\n') < 0 {

@@ -46,7 +46,7 @@ func widen(path string, head []string) (cut int, columns []string, err error) {
 			return cut, columns, err
 		}
 	}
-	return 0, nil, fmt.Errorf("%s is being written by others all the time: nothing was written", path)
+	return 0, nil, fmt.Errorf("%s is locked by other programs too long: nothing was written", path)
 }
 
 // lacks returns the names of head that the book has no column for, each once.
@@ -112,7 +112,7 @@ func Trusted(name string, data []byte) (text []byte, doubts []string) {
 		n, err := strconv.Atoi(slices.Concat(l.Fields, []string{""})[0])
 		switch {
 		case l.Problem == cutOff:
-			doubts = append(doubts, fmt.Sprintf("line %d was cut off while it was being written: no more than its pass is read", l.At))
+			doubts = append(doubts, fmt.Sprintf("line %d was cut off while it was being written: only its pass is read", l.At))
 			lines[l.At-1], lost = nil, true
 			if err == nil && n > last { // a number that has lost digits is smaller
 				lines[l.At-1] = append([]byte(l.Fields[0]), bytes.Repeat([]byte{','}, len(b.Head))...)

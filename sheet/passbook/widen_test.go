@@ -161,7 +161,7 @@ func TestTrusted(t *testing.T) {
 		}
 	}
 	_, doubts := Trusted("book.csv", []byte(text+"4,cut o"))
-	want := "line 2: " + changed + "\nline 5 was cut off while it was being written: no more than its pass is read"
+	want := "line 2: " + changed + "\nline 5 was cut off while it was being written: only its pass is read"
 	if strings.Join(doubts, "\n") != want {
 		t.Errorf("%q, want %q", doubts, want)
 	}

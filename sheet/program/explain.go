@@ -18,7 +18,7 @@ type Fault struct {
 	// Cause describes what went wrong there.
 	Cause string
 	// WaitsOn is what the explained value reads on the path to Origin;
-	// empty where the fault began in the value itself.
+	// empty if the fault began in the value itself.
 	WaitsOn string
 }
 
@@ -127,7 +127,7 @@ func (p *place) name() string {
 	return "a limit"
 }
 
-// formula returns the root of the place's formula, 0 where it has none.
+// formula returns the root of the place's formula, 0 if it has none.
 func (p *place) formula() check.NodeID {
 	switch {
 	case p.cell != nil:

@@ -94,7 +94,7 @@ func (o *oracle) entry(i, row int) float64 {
 	return o.raw(i, row)
 }
 
-// whole is a column's live entries, nil and false where it has no end.
+// whole is a column's live entries, nil and false if it has no end.
 func (o *oracle) whole(i int) ([]float64, bool) {
 	l := o.live(o.m.Columns[i].Table)
 	if l.end != Ended {

@@ -272,7 +272,7 @@ func (g *guess) shuffle() {
 	}
 }
 
-// randomCells is a random sheet of n scalars that read one another.
+// randomCells is a random sheet of n scalars that read each other.
 func randomCells(seed uint64, n int) *sketch {
 	g := &guess{sketch: newSketch(), r: rand.New(rand.NewPCG(seed, 11))}
 	g.functions()

@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// column computes a column whose rows do not depend on one another, and
+// column computes a column whose rows do not depend on each other, and
 // reports whether an entry changed.
 func (mc *Machine) column(t *code.Task) bool {
 	mc.exec(mc.p.Code(t.Once), 0)

@@ -66,7 +66,7 @@ func (mc *Machine) after(column int32, row int) float64 {
 	return kernel.Fault
 }
 
-// whole returns a column's live entries; ok is false where it is not known how
+// whole returns a column's live entries; ok is false if it is not known how
 // many rows there are.
 func (mc *Machine) whole(column int32) (entries []float64, ok bool) {
 	live := mc.live[mc.p.Columns[column].Table]

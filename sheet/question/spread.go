@@ -189,7 +189,7 @@ func freedoms(sources []whatif.Source, of map[sheet.Place]float64) error {
 	return nil
 }
 
-// correlation returns the coefficients of sources, nil where none are
+// correlation returns the coefficients of sources, nil if none are
 // correlated.
 func correlation(s *sheet.Sheet, sources []whatif.Source) [][]float64 {
 	givens, known := s.Model.CorrelationMatrix()

@@ -8,7 +8,7 @@ import (
 )
 
 // carefully writes an operation on operands that may be blank: all of them
-// are functions of the kernel, and truths are 1 and 0.
+// are functions of the kernel, and logical values are 1 and 0.
 func (p *planner) carefully(n *check.Node) error {
 	if f := careful2(n.Op); f != nil {
 		return p.function(p.two(f), n.A, n.B)

@@ -21,7 +21,7 @@ var (
 type reader interface {
 	cell(i int) float64
 	entry(column, row int) float64
-	// whole returns the live entries of a column; ok is false where the
+	// whole returns the live entries of a column; ok is false if the
 	// column has no end.
 	whole(column int) (live []float64, ok bool)
 	span(table int) (live int, ended bool)
@@ -64,7 +64,7 @@ type sight struct {
 	r      *Referee
 	sheaf  *sheaf
 	scope  *scope
-	gently bool // careful: blanks are allowed, truths are numbers
+	gently bool // careful: blanks are allowed, logical values are numbers
 }
 
 // The letters of names.
@@ -106,7 +106,7 @@ func let(v float64, truth, gently bool) (any, error) {
 	return nil, errFault
 }
 
-// isTruth reports whether the node id makes a truth.
+// isTruth reports whether the node id makes a logical value.
 func (r *Referee) isTruth(id check.NodeID) bool { return r.m.TypeOf(id).Form == check.Truth }
 
 // isLeaf reports whether n has no operands and reads one value.

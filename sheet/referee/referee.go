@@ -48,7 +48,7 @@ type Referee struct {
 // span is the extent of a table.
 type span struct {
 	live   int  // live rows
-	ended  bool // false where an until never held
+	ended  bool // false if an until never held
 	broken int  // first row made faulty by a faulty until, -1 for none
 }
 

@@ -17,7 +17,7 @@ import (
 // library is the formulas that every sheet can call.
 var library = check.ReadLibrary(formulas.Files(), formulas.Intrinsics())
 
-// checked parses and checks text; ok is false where it holds an error.
+// checked parses and checks text; ok is false if it holds an error.
 func checked(t testing.TB, text string) (m *check.Model, g *graph.Graph, ok bool) {
 	t.Helper()
 	tree, list := syntax.Parse(source.New("test.leaf", text))

@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// runColumn evaluates a column whose rows do not depend on one another.
+// runColumn evaluates a column whose rows do not depend on each other.
 func (r *Referee) runColumn(c *check.Column) error {
 	s := r.spans[c.Table.Index]
 	values := filled(c.Table.Rows, kernel.Blank)

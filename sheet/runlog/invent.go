@@ -113,7 +113,7 @@ func (v Invention) rows(out *bufio.Writer) {
 	}
 }
 
-// spikes chooses rows of the pass, not too near one another, for each channel.
+// spikes chooses rows of the pass, not too near each other, for each channel.
 func (v Invention) spikes(random *rand.Rand, end float64) []map[int]bool {
 	out := make([]map[int]bool, len(v.Channels))
 	for k := range out {

@@ -65,7 +65,7 @@ func findLayout(name string, sample []byte, whole bool) (Layout, error) {
 	case len(bytes.TrimSpace(sample)) == 0:
 		return fail(0, "the file is empty", "")
 	case bytes.IndexByte(sample, 0) >= 0:
-		return fail(0, "the file is not a text", "export the log as CSV")
+		return fail(0, "the file is not text", "export the log as CSV")
 	}
 	lines := cutLines(sample, whole)
 	best := choice{}
@@ -142,7 +142,7 @@ func weigh(lines [][]byte, delimiter, point byte) choice {
 }
 
 // doubt returns a number of lines in which commas separate the columns and occur
-// in numbers, every one of which may have its thousands set apart.
+// in numbers, every one of which may have a thousands separator.
 func (c choice) doubt(lines [][]byte) string {
 	if c.delimiter != ',' || c.point != ',' {
 		return ""
@@ -163,10 +163,10 @@ func (c choice) doubt(lines [][]byte) string {
 }
 
 func doubtMessage(number string) string {
-	return fmt.Sprintf("%q may have decimals or be a whole number with its thousands set apart: nothing in the file says which", number)
+	return fmt.Sprintf("%q may have decimals or be a whole number with a thousands separator: nothing in the file says which", number)
 }
 
-const doubtHelp = "save it without thousands set apart, or with semicolons between the columns"
+const doubtHelp = "save it without thousands separators, or with semicolons between the columns"
 
 // numeric reports whether most fields that hold something hold a number.
 func numeric(fields [][]byte, point byte) bool {

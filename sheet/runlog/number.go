@@ -61,7 +61,7 @@ func longNumber(b []byte, point byte) (float64, bool) {
 }
 
 // thousands reports whether a number with a comma may be a whole one with its
-// thousands set apart, as in 11,200.
+// a thousands separator, as in 11,200.
 func thousands(b []byte) bool {
 	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
 		b = b[1:]

@@ -13,7 +13,7 @@ func (r *reader) finish() (*Log, error) {
 		return nil, &Mistake{name, l.Layout.FirstLine, "no row can be used", ""}
 	}
 	if r.ragged.count > l.Rows() {
-		return nil, &Mistake{name, r.ragged.line, fmt.Sprintf("%d lines have not as many fields as the head, which has %d", r.ragged.count, len(r.fields)), ""}
+		return nil, &Mistake{name, r.ragged.line, fmt.Sprintf("%d lines do not have the %d fields of the head", r.ragged.count, len(r.fields)), ""}
 	}
 	for k, t := range r.text {
 		c := l.Columns[k]
@@ -26,7 +26,7 @@ func (r *reader) finish() (*Log, error) {
 		}
 	}
 	if t := r.ragged; t.count > 0 {
-		l.find(t.line, t.count, "the line has not as many fields as the head; such lines are left out")
+		l.find(t.line, t.count, "the line does not have as many fields as the head; such lines are left out")
 	}
 	if t := r.noTime; t.count > 0 {
 		l.find(t.line, t.count, "the row has no time; such rows are left out")
@@ -79,7 +79,7 @@ func (l *Log) order() {
 				jumped.add(l.Line(i), []byte(jump))
 				continue
 			}
-			l.find(l.Line(i), 1, "the time jumps ahead, "+jump+": what follows is taken as another recording")
+			l.find(l.Line(i), 1, "the time jumps ahead, "+jump+": the rest is read as another recording")
 			l.Segments = append(l.Segments, keep)
 		}
 		if keep > 0 && keep > l.Segments[len(l.Segments)-1] && time[i] <= time[keep-1] {

@@ -160,11 +160,11 @@ func (l Layout) column(name string, w Want) (int, error) {
 			return 0, &Mistake{name, l.HeadLine, fmt.Sprintf("columns %d and %d are both headed %q", found[0]+1, found[1]+1, w.Head), "give one of them another name in the file"}
 		}
 	}
-	help := "its heads are " + l.headList()
+	help := "its headings are " + l.headList()
 	if near := l.nearest(w.Head); near != "" {
 		help = fmt.Sprintf("did you mean %q?", near)
 	}
-	return 0, &Mistake{name, l.HeadLine, fmt.Sprintf("no column is headed %q, which the worksheet takes for %s", w.Head, w.Name), help}
+	return 0, &Mistake{name, l.HeadLine, fmt.Sprintf("no column is headed %q, which the worksheet reads as %s", w.Head, w.Name), help}
 }
 
 // headList names the heads, at most a dozen.

@@ -29,13 +29,13 @@ const headLines = 60
 func ReadTable(name string, data []byte, wants []string, rows int) (*Table, error) {
 	data, err := decodedText(data)
 	if err != nil {
-		return nil, &Mistake{name, 0, "the file is not a text: " + err.Error(), ""}
+		return nil, &Mistake{name, 0, "the file is not text: " + err.Error(), ""}
 	}
 	switch {
 	case len(bytes.TrimSpace(data)) == 0:
 		return nil, &Mistake{name, 0, "the file is empty", "its first line must name the columns"}
 	case bytes.IndexByte(data[:min(len(data), sampled)], 0) >= 0:
-		return nil, &Mistake{name, 0, "the file is not a text", "save it as CSV"}
+		return nil, &Mistake{name, 0, "the file is not text", "save it as CSV"}
 	}
 	t := &Table{Name: name}
 	if t.text, err = t.layOut(data, wants); err != nil {
@@ -128,7 +128,7 @@ func (t *Table) takeUnits(data []byte) int {
 
 // point finds the sign before the decimals of numbers: a comma, if no field
 // says otherwise. doubt is a number where commas also separate the columns and
-// every number with one may have its thousands set apart.
+// every number with one may have a thousands separator.
 func (t *Table) point(data []byte) (point byte, doubt string) {
 	points, commas, apart := 0, 0, 0
 	for n := 0; n < sampledLines && len(data) > 0; n++ {

@@ -143,7 +143,7 @@ func TestTableMistakes(t *testing.T) {
 		{"\n \n", "a.csv: the file is empty"},
 		{"a,b\n1,2\n3\n4\n", "a.csv:3: this line has one field, and the head has 2; 2 lines"},
 		{"a,b\n1,2\n\"3,4\n", "a.csv:3: a quote is not closed"},
-		{"PK\x03\x04\x00\x00", "a.csv: the file is not a text"},
+		{"PK\x03\x04\x00\x00", "a.csv: the file is not text"},
 		{"a\n" + strings.Repeat("1\n", 1001), "a.csv:1002: a table can have 1000 rows"},
 	} {
 		_, err := ReadTable("a.csv", []byte(c.text), []string{"a"}, 1000)

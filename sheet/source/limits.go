@@ -8,7 +8,7 @@ const (
 	MaxSamples     = 40_000_000    // values that are read of one log
 	MaxLineBytes   = 1 << 20       // one line
 	MaxNameBytes   = 100           // one name
-	MaxDepth       = 200           // brackets, ifs and signs inside one another
+	MaxDepth       = 200           // brackets, ifs and signs inside each other
 	MaxOperators   = 10_000        // operators of one formula
 	MaxErrors      = 100           // errors reported of one file; then it stops
 	MaxUses        = 100           // worksheets used by one sheet

@@ -2,8 +2,8 @@ package syntax
 
 import "sort"
 
-// arrange gives every segment its column. Blocks of several lines go first:
-// the columns that they keep are those that a line by itself may keep too.
+// arrange assigns every segment its column. Blocks of several lines come first:
+// a single line may use the columns that they keep.
 func (p *printer) arrange() {
 	blocks := p.blocks()
 	for _, slots := range [][2]int{{slotHead, slotValue}, {slotStart, slotComment}} {
@@ -19,7 +19,8 @@ func (p *printer) arrange() {
 	}
 }
 
-// blocks cuts the rows into runs of one group with no blank line between.
+// blocks splits the rows into runs of one group without blank lines between
+// them.
 func (p *printer) blocks() [][]*row {
 	var list [][]*row
 	var block []*row
@@ -47,11 +48,11 @@ type entry struct {
 	row  *row
 	seg  *segment
 	prev *segment // before it in the row
-	need int      // the first column that is free for it
+	need int      // its first free column
 }
 
-// layout places the segments of a block, slot by slot. It notes the columns
-// that the block keeps if learn is set.
+// layout places the segments of a block, slot by slot. If learn is set, it
+// records the columns that the block keeps.
 func (p *printer) layout(block []*row, from [2]int, learn bool) {
 	for slot := from[0]; slot <= from[1]; slot++ {
 		entries, later := p.entries(block, slot)
@@ -77,8 +78,8 @@ func (p *printer) layout(block []*row, from [2]int, learn bool) {
 	}
 }
 
-// settleLines computes the width of a segment of several lines, now that its
-// column is known: where its last line ends.
+// settleLines computes the width of a segment of several lines, the end of its
+// last line, once its column is known.
 func (p *printer) settleLines(e entry) {
 	s := e.seg
 	start := p.lineStart(s.span.End)
@@ -94,8 +95,8 @@ func (p *printer) settleLines(e entry) {
 	s.width = p.shifted(e.row, first, shift) + width(p.text[first:s.span.End]) - s.column
 }
 
-// entries returns the segments of block in slot, and whether a row of it has
-// a later one.
+// entries returns the segments of block in slot, and whether one of its rows
+// has a later one.
 func (p *printer) entries(block []*row, slot int) (list []entry, later bool) {
 	for _, r := range block {
 		need := r.indent
@@ -113,16 +114,15 @@ func (p *printer) entries(block []*row, slot int) (list []entry, later bool) {
 	return list, later
 }
 
-// The greatest distance by which one segment moves those of the lines around it, and the
-// columns beyond which long ones push no others at all.
+// The greatest distance by which one segment moves those of the lines around
+// it, and the column beyond which long ones do not move others.
 const farthest = 24
 
 var pushLimit = [...]int{slotHead: 40, slotValue: 40, slotStart: 72, slotRange: 90, slotAs: 100, slotLabel: 116, slotComment: 132}
 
-// column returns the column of the segments in entries, -1 if each is
-// separate, and whether it is one that several lines keep. A column that a
-// person has given to all of them, or that other lines of the sheet keep,
-// stays.
+// column returns the column of the segments in entries, -1 if each is separate,
+// and whether several lines keep it. A column that a person has given to all of
+// them, or that other lines of the sheet keep, stays.
 func (p *printer) column(g group, slot int, entries []entry, later bool) (column int, kept bool) {
 	least, n := common(entries, pushLimit[slot])
 	have, same := p.keptColumn(entries, least)
@@ -144,7 +144,7 @@ func (p *printer) column(g group, slot int, entries []entry, later bool) (column
 	return least, false
 }
 
-// common returns the column that entries share, all but those that would push
+// common returns the column that entries share, except those that would move
 // the others too far, and how many share it.
 func common(entries []entry, limit int) (column, n int) {
 	needs := make([]int, 0, len(entries))
@@ -161,8 +161,8 @@ func common(entries []entry, limit int) (column, n int) {
 	return needs[i], sort.SearchInts(needs, needs[i]+1)
 }
 
-// lastOfChain returns the index of the last need that is reached from the
-// first in steps that are not too wide.
+// lastOfChain returns the index of the last need that can be reached from the
+// first in small steps.
 func lastOfChain(needs []int, limit int) int {
 	i := 0
 	for i+1 < len(needs) && needs[i+1]-needs[i] <= farthest && (needs[i+1] <= limit || needs[i+1]-needs[0] <= farthest) {
@@ -171,8 +171,8 @@ func lastOfChain(needs []int, limit int) int {
 	return i
 }
 
-// lastOfMany returns the index of the last need that a third of the lines
-// have, or nearly: a few short ones do not keep the others apart.
+// lastOfMany returns the index of the last need of about a third of the lines:
+// a few short lines do not separate the others.
 func lastOfMany(needs []int, limit int) int {
 	enough := max(2, len(needs)/3)
 	for i := len(needs) - 1; i > 0; i-- {
@@ -184,8 +184,8 @@ func lastOfMany(needs []int, limit int) int {
 	return 0
 }
 
-// keptColumn returns the column in which the entries that share one are in
-// the source, and whether it is one and not too near.
+// keptColumn returns the column of the entries in the source, and whether they
+// share one that is not too near.
 func (p *printer) keptColumn(entries []entry, least int) (column int, same bool) {
 	column = -1
 	for _, e := range entries {
@@ -201,8 +201,8 @@ func (p *printer) keptColumn(entries []entry, least int) (column int, same bool)
 	return column, column >= least && column >= 0
 }
 
-// ownGap returns the number of blanks before a segment that is aligned with no
-// other: as in the source, if they are few.
+// ownGap returns the number of blanks before a segment that is not aligned: as
+// in the source, if they are few.
 func (p *printer) ownGap(e entry) int {
 	if e.prev == nil || e.seg.slot <= slotValue {
 		return e.seg.gap

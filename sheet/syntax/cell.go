@@ -78,7 +78,7 @@ func (p *parser) header(c *Cell) {
 	p.next()
 }
 
-// unitAt reads the unit at at.
+// unitAt reads the unit at a place.
 func (p *parser) unitAt(at int) *UnitRef {
 	span, text := p.scanUnit(at)
 	p.pos = int(span.End)
@@ -133,8 +133,8 @@ func (p *parser) values(c *Cell) {
 	}
 }
 
-// forget removes the values of a cell that could not be read, so that they
-// cause no further errors.
+// forget removes the values of a cell that could not be read, to prevent
+// further errors.
 func (p *parser) forget(c *Cell) {
 	if !p.inTable {
 		c.Values = nil
@@ -146,7 +146,8 @@ func (p *parser) forget(c *Cell) {
 	}
 }
 
-// listEnds reports a list that ends with a comma, or has none between two.
+// listEnds reports a list that ends with a comma or has no value between two
+// commas.
 func (p *parser) listEnds() bool {
 	comma := source.Span{Start: p.last - 1, End: p.last}
 	switch p.tok.kind {
@@ -163,9 +164,9 @@ func (p *parser) listEnds() bool {
 }
 
 // tightList checks the current comma. A list of whole numbers without any
-// blanks is refused where it may be one number: 2,5 or 1,250,000. It returns
-// the place up to which commas have been checked. list says that several
-// values are allowed.
+// blanks is refused if it may be one number: 2,5 or 1,250,000. It returns the
+// place up to which commas have been checked. list says that several values are
+// allowed.
 func (p *parser) tightList(list bool) int32 {
 	span, ok := p.tightComma()
 	if !ok || span.Start > 0 && p.text[span.Start-1] == '.' {
@@ -217,7 +218,7 @@ func (p *parser) signed() *Number {
 	return n
 }
 
-// givenReference reports a name where a given value should be.
+// givenReference reports a name in the place of a given value.
 func (p *parser) givenReference() Expr {
 	bad := &BadExpr{p.tok.span}
 	word := p.tok.span
@@ -233,17 +234,18 @@ func (p *parser) givenReference() Expr {
 	return bad
 }
 
-// givenFormula reports a formula where a given value should be.
+// givenFormula reports a formula in the place of a given value.
 func (p *parser) givenFormula() Expr {
 	bad := &BadExpr{p.tok.span}
 	if p.hyphenUnit() {
 		return bad
 	}
-	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" after : where only a given value is expected", "what is to be computed is written with =", p.useEqual()...)
+	p.fail(diag.GivenFormula, p.tok.span, "found "+p.found()+" after : where only a given value is expected", "a computed value is written with =", p.useEqual()...)
 	return bad
 }
 
-// hyphenUnits are units as others write them, with a hyphen, in small letters.
+// hyphenUnits are units in other programs' spelling with a hyphen, in small
+// letters.
 var hyphenUnits = map[string]string{
 	"ft-lb": "lbf.ft", "ft-lbs": "lbf.ft", "lb-ft": "lbf.ft", "lbs-ft": "lbf.ft", "ft-lbf": "lbf.ft", "lbf-ft": "lbf.ft",
 	"in-lb": "lbf.in", "in-lbs": "lbf.in", "lb-in": "lbf.in", "lbf-in": "lbf.in", "n-m": "N.m", "kgf-m": "kgf.m",

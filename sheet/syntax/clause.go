@@ -217,7 +217,7 @@ func (p *parser) choice() []Expr {
 	list := p.lists.list(p.scratch[low:])
 	p.scratch = p.scratch[:low]
 	if p.failed {
-		return nil // half a list would refuse what the rest allows
+		return nil // half a list would refuse valid values
 	}
 	return list
 }

@@ -33,7 +33,7 @@ func (p *parser) operator() bool {
 
 func (p *parser) badExpr() Expr { return &BadExpr{p.tok.span} }
 
-// expr reads `if …` or what binds stronger.
+// expr reads `if …` or an expression that binds tighter.
 func (p *parser) expr() Expr {
 	if p.tok.word == wordIf {
 		return p.ifExpr()
@@ -182,7 +182,7 @@ func (p *parser) fraction(above, below Expr) {
 	p.report(diag.UnitFraction, span, "found number / number unit: the unit would belong to the lower number alone", "write "+right, replace(span, right))
 }
 
-// sign reads a minus and its operand, or what binds stronger.
+// sign reads a minus and its operand, or an expression that binds tighter.
 func (p *parser) sign() Expr {
 	for p.tok.kind == tokPlus {
 		gap := source.Span{Start: p.tok.span.Start, End: int32(p.skip(p.pos))}
@@ -195,9 +195,9 @@ func (p *parser) sign() Expr {
 	return p.power()
 }
 
-// minus reads a minus in front of an operand. Right before a number with a
-// unit it is the number's sign, because -5 degC is a point on a scale, which
-// nothing can be the negative of; unless ^ follows.
+// minus reads a minus in front of an operand. Directly before a number with a
+// unit it is the number's sign, unless ^ follows: -5 degC is a point on a
+// scale, and points cannot be negated.
 func (p *parser) minus() Expr {
 	minus := p.tok.span.Start
 	x := p.unary(Neg, p.sign)

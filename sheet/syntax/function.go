@@ -79,8 +79,8 @@ func (p *parser) body(f *Function, sound bool) {
 	}
 	p.inFunction = false
 	if f.Body == nil {
-		p.failed = !sound // an error in the head has been reported
-		p.report(diag.FunctionResult, f.Name.Span, "the function "+f.Name.Text+" has no line = formula", "its last line says what it is: = x * y")
+		p.failed = !sound // an error in the head has already been reported
+		p.report(diag.FunctionResult, f.Name.Span, "the function "+f.Name.Text+" has no line = formula", "its last line is the result: = x * y")
 		f.Body = &BadExpr{f.Name.Span}
 	}
 }
@@ -94,7 +94,7 @@ func (p *parser) bodyLine(f *Function) {
 	}
 	p.unfinished = false
 	if f.Body != nil {
-		p.report(diag.FunctionForm, p.tok.span, "found "+p.found()+" after the line that says what the function is", "write the line = formula last")
+		p.report(diag.FunctionForm, p.tok.span, "found "+p.found()+" after the line with the function's result", "write the line = formula last")
 	}
 	switch {
 	case p.failed:

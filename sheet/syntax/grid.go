@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// splitRow returns the places of the fields of the row at p.pos, blanks
-// trimmed, and moves after its last bar.
+// splitRow returns the places of the fields of the row at p.pos, without
+// blanks, and moves past its last bar.
 func (p *parser) splitRow() []source.Span {
 	p.fields = p.fields[:0]
 	start := p.pos
@@ -151,8 +151,8 @@ func (p *parser) barBefore(i int32) int32 {
 	return i
 }
 
-// fitRow makes the row on the scratch as wide as the head, and reports one
-// that is not.
+// fitRow makes the row on the scratch as wide as the head, and reports a
+// different width.
 func (p *parser) fitRow(g *Grid, low int, start int32) {
 	have, want := len(p.scratch)-low, len(g.Head)
 	if have == want {

@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// admit refuses the whole text if it is not a text or is over the bound.
+// admit refuses the whole input if it is not text or exceeds the bound.
 func (p *parser) admit() bool {
 	span := source.Span{}
 	long, bytes := longLine(p.text)
@@ -37,8 +37,8 @@ func (p *parser) refuseWhole() {
 	p.sheet.broken = []source.Span{whole}
 }
 
-// longLine returns where the first line over the bound begins and how many
-// bytes it has, 0 where there is none.
+// longLine returns the start of the first line over the bound and its number of
+// bytes, 0 if there is none.
 func longLine(text string) (at, bytes int) {
 	for len(text)-at > source.MaxLineBytes {
 		line, _, _ := strings.Cut(text[at:], "\n")
@@ -62,8 +62,8 @@ func firstInvalid(text string) int {
 }
 
 // line moves to the next line with more than a comment and collects the
-// comments before it. It reports false at the end of the text. Called again
-// before begin, it returns the same.
+// comments before it. It reports false at the end of the text. If called again
+// before begin, it returns the same result.
 func (p *parser) line() (indented, ok bool) {
 	if p.ahead {
 		return p.indented, p.pos < len(p.text)
@@ -105,7 +105,7 @@ func (p *parser) checkComment(at int) {
 }
 
 // begin starts a statement, or a line of a block, at the place that line has
-// found, reads its first token and returns where it starts.
+// found, reads its first token and returns its start.
 func (p *parser) begin() int32 {
 	start := int32(p.pos)
 	p.ahead, p.wrong, p.failed = false, false, false

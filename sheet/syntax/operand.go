@@ -261,7 +261,7 @@ func (p *parser) openBracket() {
 	p.fail(diag.BracketOpen, source.Span{Start: open, End: open + 1}, "this bracket is not closed before "+p.whatEnds(), "a formula may continue in the next lines up to the bracket that closes it", repairs...)
 }
 
-// whatEnds names the cause of the statement's end.
+// whatEnds describes why the statement ends.
 func (p *parser) whatEnds() string {
 	at := p.pos
 	for at < len(p.text) && p.lineEnds(p.skip(at)) {

@@ -1,7 +1,7 @@
 // Package syntax reads worksheet text into a tree and writes trees as text.
 //
-// Parse is tolerant: it reports everything that is wrong with a text and
-// returns a tree of all that could be read.
+// Parse is tolerant: it reports all errors of a text and returns a tree of
+// everything that could be read.
 package syntax
 
 import (
@@ -11,8 +11,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Parse reads the worksheet f. The tree is never nil: what could not be read
-// is Bad or BadExpr in it, and the list says why.
+// Parse reads the worksheet f. The tree is never nil: parts that could not be
+// read are Bad or BadExpr in it, and the list contains the reasons.
 func Parse(f *source.File) (*Worksheet, diag.List) {
 	p := newParser(f)
 	p.sheet = &Worksheet{File: f}
@@ -62,8 +62,8 @@ func (p *parser) beginsWord() bool {
 }
 
 // parser is the state of reading one text. The current token is tok; nothing
-// after it has been read yet, so that units, which have rules of their own
-// about blanks, are read straight from the text.
+// after it has been read yet, because units, which have their own rules about
+// blanks, are read directly from the text.
 type parser struct {
 	file *source.File
 	text string
@@ -76,17 +76,17 @@ type parser struct {
 	inTable, inFunction, inParams bool
 
 	list   diag.List
-	errors int // in all, those not listed too
-	// wrong is set once the statement has an error, failed once the rest of it
-	// is skipped.
+	errors int // in all, including those not listed
+	// wrong is set once the statement has an error, failed once its rest is
+	// skipped.
 	wrong, failed bool
 
 	sheet    *Worksheet
-	above    []Comment // the block of comments right above what follows
+	above    []Comment // the block of comments directly above the next line
 	loose    []Comment // comments since the last statement that belong to none
 	ahead    bool      // line has found the next line already
 	indented bool      // it begins with a blank
-	// unfinished is set where a formula breaks off at the end of a line.
+	// unfinished is set if a formula is incomplete at the end of a line.
 	unfinished bool
 	badBlock   bool // the last statement was Bad: lines below it that begin with a blank are its own
 
@@ -124,14 +124,14 @@ type slabs struct {
 	opLists  slab[Op]
 }
 
-// exprs returns how many operations and operands the formulas have that have
-// been read.
+// exprs returns the number of operations and operands in the formulas read so
+// far.
 func (p *parser) exprs() int {
 	return p.numbers.used() + p.texts.used() + p.truths.used() + p.refs.used() + p.columns.used() + p.calls.used() +
 		p.unaries.used() + p.binaries.used() + p.chains.used() + p.ifs.used() - p.literals
 }
 
-// The values that statements without any of their own share.
+// Shared values of statements that have none of their own.
 var (
 	noRemarks = &Remarks{}
 	noSpecial = &Special{}
@@ -146,5 +146,5 @@ func newParser(f *source.File) *parser {
 	return p
 }
 
-// bom is the mark that some editors put in front of UTF-8 text.
+// bom is the byte order mark that some editors put before UTF-8 text.
 const bom = "\ufeff"

@@ -14,8 +14,8 @@ import (
 // Print returns the formatted text of w: names, values, clauses and labels of
 // adjacent lines in columns, a grid's bars aligned. Only blanks change. Order,
 // comments and line breaks stay, runs of blank lines become one (two before a
-// section), and lines with errors stay unchanged. What is printed prints as
-// itself.
+// section), and lines with errors stay unchanged. Formatting a formatted text
+// changes nothing.
 func Print(w *Worksheet) string {
 	once := layOut(w)
 	if len(w.broken) == 0 {
@@ -24,14 +24,14 @@ func Print(w *Worksheet) string {
 	return settled(w.File, once)
 }
 
-// maxLayouts is how often a text with errors is formatted until it stays as it
-// is.
+// maxLayouts is the number of times that a text with errors is formatted until it
+// stays unchanged.
 const maxLayouts = 8
 
-// settled lays text out, the layout of file, until it stays unchanged. Blanks may
-// be part of an error, so what is read from a text with errors may change when
-// the lines around it move. A text that does not settle, or then has other
-// errors, stays as it was written.
+// settled formats text, the layout of file, until it stays unchanged. Blanks may
+// be part of an error, so a text with errors may be read differently when the
+// lines around them move. If the text does not settle, or then has other errors,
+// the original is kept.
 func settled(file *source.File, text string) string {
 	_, errors := Parse(file)
 	for range maxLayouts {
@@ -65,8 +65,8 @@ func layOut(w *Worksheet) string {
 	return p.write()
 }
 
-// strayReturn reports whether a carriage return is in text that does not
-// end a line.
+// strayReturn reports whether text contains a carriage return that does not end
+// a line.
 func strayReturn(text string) bool {
 	for {
 		i := strings.IndexByte(text, '\r')
@@ -92,7 +92,7 @@ type printer struct {
 	stops   map[int]bool
 	broken  []source.Span // lines with errors
 	b       strings.Builder
-	at      int32 // up to where the text has been written
+	at      int32 // the end of the text written so far
 	written bool  // a line has been written
 }
 
@@ -108,7 +108,7 @@ type row struct {
 	sectional bool // a section line
 }
 
-// group is a kind of rows that line up with one another.
+// group is a kind of rows that line up with each other.
 type group uint8
 
 const (
@@ -120,7 +120,7 @@ const (
 	gridGroup
 )
 
-// The slots of a row, in the order in which they follow one another.
+// The slots of a row, in the order in which they follow each other.
 const (
 	slotHead    = iota // name or word
 	slotValue          // : value ± q, = formula, what follows a word
@@ -144,7 +144,7 @@ type segment struct {
 	width  int // of its last line
 }
 
-// width returns how many columns text takes.
+// width returns the number of columns of text.
 func width(text string) int {
 	for i := range len(text) {
 		if text[i] >= 0x80 {
@@ -154,7 +154,7 @@ func width(text string) int {
 	return len(text)
 }
 
-// columnOf returns the column in which offset is in the source.
+// columnOf returns the column of offset in the source.
 func (p *printer) columnOf(offset int32) int {
 	start := p.lineStart(offset)
 	before := p.text[start:offset]
@@ -215,7 +215,7 @@ func (p *printer) collect(w *Worksheet) {
 }
 
 // isBroken reports whether the line that holds place has an error. The end of
-// the line counts: what is missing has its place there.
+// the line is included: missing parts have their place there.
 func (p *printer) isBroken(place int32) bool {
 	i := sort.Search(len(p.broken), func(i int) bool { return p.broken[i].End >= place })
 	return i < len(p.broken) && p.broken[i].Start <= place
@@ -270,9 +270,9 @@ func (p *printer) opensBlock(i int) bool {
 	return r.group == noGroup && (strings.HasPrefix(word, "table") || strings.HasPrefix(word, "function"))
 }
 
-// between writes the comments and blank lines above r, or at the end where r
-// is nil. block says that the row above belongs to a block: comments that
-// begin with a blank stay with it.
+// between writes the comments and blank lines above r, or those at the end if r
+// is nil. block says that the row above belongs to a block: comments that begin
+// with a blank stay with it.
 func (p *printer) between(gap string, r *row, block bool) {
 	most := 1
 	if r != nil && r.sectional {

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// report notes an error; the statement is read on as if it were repaired.
+// report records an error; reading continues as if the statement were repaired.
 func (p *parser) report(code diag.Code, span source.Span, message, help string, repairs ...diag.Repair) {
 	p.wrong = true
 	if p.failed {
@@ -39,7 +39,7 @@ func (p *parser) retract(span source.Span) {
 	}
 }
 
-// fail notes an error and skips the rest of the statement.
+// fail records an error and skips the rest of the statement.
 func (p *parser) fail(code diag.Code, span source.Span, message, help string, repairs ...diag.Repair) {
 	p.report(code, span, message, help, repairs...)
 	p.failed = true
@@ -98,7 +98,7 @@ func clip(text string) string {
 	return string([]rune(text)[:39]) + "…"
 }
 
-// nearest returns the word of words of which text is a misspelling, or "".
+// nearest returns the word of words that text misspells, or "".
 func nearest(text string, words []string) string {
 	best, least := "", 3
 	for _, w := range words {
@@ -109,8 +109,8 @@ func nearest(text string, words []string) string {
 	return best
 }
 
-// distance returns how many letters to change, add, drop or swap with their
-// neighbour turn a into b; long texts are far from everything.
+// distance returns the number of letters to change, add, drop or swap with
+// their neighbour that turn a into b; long texts are far from everything.
 func distance(a, b string) int {
 	if len(a) > 30 || len(b) > 30 {
 		return 30

@@ -7,12 +7,12 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// ReplaceValue returns the text of w with text in the place of the given
-// value number entry of c, a cell of w or one of GridColumns. Every byte that
-// does not belong to the value stays: a bare number in text keeps the unit
-// that is there, and in a grid, whose head has the unit, only the number
-// is put in. If another unit comes in, numbers that took the old one
-// get it spelt out. The text is returned unchanged where c has no such value.
+// ReplaceValue returns the text of w with text in the place of the given value
+// number entry of c, a cell of w or one of GridColumns. Every byte that does
+// not belong to the value stays: a bare number in text keeps the existing unit,
+// and in a grid, whose head has the unit, only the number is replaced. If the
+// unit changes, numbers that shared the old one get it explicitly. The text is
+// returned unchanged if c has no such value.
 func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	if entry < 0 || entry >= len(c.Values) {
 		return w.File.Text
@@ -47,8 +47,8 @@ func ReplaceValue(w *Worksheet, c *Cell, entry int, text string) string {
 	return diag.Apply(w.File.Text, edits)
 }
 
-// sharedUnit is the unit of those numbers of c that have none:
-// that of the last value.
+// sharedUnit is the unit of the numbers of c that have none: the unit of the
+// last value.
 func sharedUnit(c *Cell) string {
 	if n, ok := c.Values[len(c.Values)-1].(*Number); ok && n.Unit != nil {
 		return n.Unit.Text
@@ -56,8 +56,8 @@ func sharedUnit(c *Cell) string {
 	return ""
 }
 
-// UnitOf returns the unit in which value number entry of c counts: its own,
-// else the shared one; empty for none.
+// UnitOf returns the unit of value number entry of c: its own, else the shared
+// one; empty for none.
 func UnitOf(c *Cell, entry int) string {
 	if n, ok := c.Values[entry].(*Number); ok && n.Unit != nil {
 		return n.Unit.Text
@@ -78,7 +78,7 @@ func digitsOf(text string, n *Number) source.Span {
 	return source.Span{Start: n.Span.Start, End: end}
 }
 
-// spellOut adds the unit of old after the numbers of c that take it.
+// spellOut adds the unit of old after the numbers of c that share it.
 func spellOut(c *Cell, old *Number) []diag.Edit {
 	var edits []diag.Edit
 	add := func(e Expr) {

@@ -51,7 +51,7 @@ func (p *printer) line(l *Lead, indent int, text string) {
 	p.endRow()
 }
 
-// worded is a row of a word and what follows it.
+// worded is a row of a word and the pieces after it.
 func (p *printer) worded(l *Lead, g group, indent int, word string, rest []piece) {
 	p.newRow(l, g, indent)
 	p.add(slotHead, 0, source.Span{Start: l.Span.Start, End: l.Span.Start + int32(len(word))}, word)
@@ -315,9 +315,9 @@ func (p *printer) tolerance(n *Number) piece {
 	return piece{slotValue, 1, span, sign + " " + p.formula(n)}
 }
 
-// join gives the clauses in list their slots: the first clauses of lines that
-// are together share a column, the second ones the next, whatever they are.
-// What belongs to the value or to the clause before it is joined to that.
+// join assigns slots to the clauses in list: the first clauses of adjacent
+// lines share a column, the second ones the next, regardless of their kind.
+// Pieces that belong to the value or to the clause before are joined to it.
 func join(list []piece) []piece {
 	out, free, before := list[:1], slotStart, list[0].slot
 	for _, x := range list[1:] {

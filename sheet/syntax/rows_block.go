@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// blockIndent is how far the lines of a block are in.
+// blockIndent is the indentation of a block's lines.
 const blockIndent = 2
 
 // table makes the rows of a table.
@@ -139,8 +139,7 @@ func (p *printer) skipBack(i int32) int32 {
 	return i
 }
 
-// bodyLine makes a row of a word and what follows, whose place the tree does
-// not have.
+// bodyLine makes a row of a word and a piece whose place is not in the tree.
 func (p *printer) bodyLine(word string, x piece) {
 	lead := p.lead(p.wordBefore(x.span).To(x.span))
 	p.worded(&lead, bodyGroup, blockIndent, word, []piece{x})
@@ -158,7 +157,7 @@ func (p *printer) lead(span source.Span) Lead {
 	return l
 }
 
-// grid makes the rows of a grid, bars under one another.
+// grid makes the rows of a grid, bars under each other.
 func (p *printer) grid(g *Grid) {
 	lines := p.gridTexts(g)
 	if !p.neat(g) {
@@ -178,8 +177,8 @@ func (p *printer) grid(g *Grid) {
 	}
 }
 
-// gridTexts returns the texts of the head and of all rows; of lines with
-// errors, empty ones.
+// gridTexts returns the texts of the head and of all rows, empty for lines with
+// errors.
 func (p *printer) gridTexts(g *Grid) [][]string {
 	lines := make([][]string, len(g.Rows)+1)
 	lines[0] = make([]string, len(g.Head))
@@ -242,8 +241,8 @@ func columnWidths(lines [][]string) []int {
 	return widths
 }
 
-// neat reports whether the fields of g are aligned left already: then the
-// author has formatted the grid so.
+// neat reports whether the fields of g are already left-aligned, by the
+// author's own formatting.
 func (p *printer) neat(g *Grid) bool {
 	starts := make([]int32, len(g.Head))
 	for i, h := range g.Head {
@@ -264,7 +263,7 @@ func (p *printer) neat(g *Grid) bool {
 	return true
 }
 
-// columnsOf returns the columns of places that follow one another on a line.
+// columnsOf returns the columns of places that follow each other on a line.
 func (p *printer) columnsOf(places []int32) []int {
 	columns := make([]int, len(places))
 	for i, at := range places {
@@ -277,8 +276,7 @@ func (p *printer) columnsOf(places []int32) []int {
 	return columns
 }
 
-// alignNumbers pads the numbers of column i so that their points are under
-// one another.
+// alignNumbers pads the numbers of column i to align their decimal points.
 func alignNumbers(g *Grid, lines [][]string, i int) {
 	whole := 0
 	for j, r := range g.Rows {
@@ -293,7 +291,7 @@ func alignNumbers(g *Grid, lines [][]string, i int) {
 	}
 }
 
-// wholeDigits returns how many characters are before the point of a number.
+// wholeDigits returns the number of characters before the point of a number.
 func wholeDigits(number string) int {
 	if i := strings.IndexAny(number, ".eE"); i >= 0 {
 		return i

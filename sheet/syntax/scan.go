@@ -45,7 +45,7 @@ var inName = func() (table [256]bool) {
 	return table
 }()
 
-// single is the kind of the tokens that are one byte, whatever follows.
+// single is the kind of the tokens that are always one byte.
 var single = [256]kind{
 	'-': tokMinus, '/': tokSlash, '^': tokCaret, '(': tokOpen, ')': tokClose,
 	'[': tokOpenIndex, ']': tokCloseIndex, ',': tokComma,
@@ -69,7 +69,7 @@ func (p *parser) skip(i int) int {
 	return i
 }
 
-// lineEnds reports whether the line ends at i: there, or in a comment.
+// lineEnds reports whether the line ends at i, there or with a comment.
 func (p *parser) lineEnds(i int) bool {
 	if i >= len(p.text) {
 		return true
@@ -78,9 +78,9 @@ func (p *parser) lineEnds(i int) bool {
 	return c == '\n' || c == '#' || c == '\r' && p.at(i+1) == '\n'
 }
 
-// next moves to the next token of the statement. At the end of the line it
-// yields tokEnd, again and again, unless the statement continues in the next
-// line after a comma or in an open bracket.
+// next moves to the next token of the statement. At the end of the line every
+// call yields tokEnd, unless the statement continues on the next line after a
+// comma or in an open bracket.
 func (p *parser) next() {
 	p.last = p.tok.span.End
 	for p.scan(); p.tok.kind == tokNothing; {
@@ -88,8 +88,8 @@ func (p *parser) next() {
 	}
 }
 
-// scan reads one token, tokNothing for a character that has been refused and
-// counts as a blank.
+// scan reads one token, tokNothing for a refused character that is read as a
+// blank.
 func (p *parser) scan() {
 	at := p.skip(p.pos)
 	if p.lineEnds(at) {
@@ -195,7 +195,7 @@ var doubles = []struct {
 
 var singles = [256]kind{'<': tokLess, '>': tokGreater, '=': tokEqual, ':': tokColon, '*': tokStar, '+': tokPlus}
 
-// plain marks the bytes that make no longer operator of the one before them.
+// plain marks the bytes that never extend the operator before them.
 var plain = func() (table [256]bool) {
 	for c := range table {
 		table[c] = class[c] == classBlank || class[c] == classLower || class[c] == classDigit || c == '('
@@ -223,8 +223,8 @@ func (p *parser) scanComparison(at int, c byte) {
 	p.scanJunk(at, c)
 }
 
-// spelling reports an operator in a spelling of other languages, n bytes at
-// at, and offers the right one.
+// spelling reports an operator of n bytes in another language's spelling, and
+// offers the right one.
 func (p *parser) spelling(at, n int, right, help string) {
 	span := source.Span{Start: int32(at), End: int32(at + n)}
 	wrong := p.text[at : at+n]
@@ -234,8 +234,8 @@ func (p *parser) spelling(at, n int, right, help string) {
 	p.report(diag.OperatorSpelling, span, "found "+wrong+", which worksheets write "+right, help, replace(span, right))
 }
 
-// scanName reads a name or a reserved word; names with other letters than
-// the small ones are read by scanForeign.
+// scanName reads a name or a reserved word; scanForeign reads names with other
+// letters than the small ones.
 func (p *parser) scanName(at int) {
 	end := at + 1
 	for end < len(p.text) && inName[p.text[end]] {
@@ -294,7 +294,7 @@ func (p *parser) scanForeign(at int) {
 	}
 	p.tok.text = strings.ToLower(p.tok.text)
 	p.tok.word = wordOf(p.tok.text)
-	p.report(diag.NameCase, span, "the name "+p.text[at:end]+" has capitals; names are written small", "write "+p.tok.text, replace(span, p.tok.text))
+	p.report(diag.NameCase, span, "the name "+p.text[at:end]+" has capitals; names are written in small letters", "write "+p.tok.text, replace(span, p.tok.text))
 }
 
 // scanText reads a quoted text. It ends on its own line.

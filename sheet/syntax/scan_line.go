@@ -84,9 +84,9 @@ func (p *parser) overrideAt(i int) bool {
 	return p.at(i) == ']' && p.at(p.skip(i+1)) == ':'
 }
 
-// statementWordAt reports whether the word from i to end is a statement word
-// and what follows is what such a statement continues with. A cell may have the
-// same name, so an operator or a comma after it makes it a name.
+// statementWordAt reports whether the word from i to end is a statement word,
+// followed by a valid continuation of such a statement. A cell may have the
+// same name, so an operator or a comma after the word makes it a name.
 func (p *parser) statementWordAt(i, end int) bool {
 	at := p.skip(end)
 	c := p.at(at)

@@ -66,8 +66,8 @@ func (p *parser) float(at, end int) float64 {
 var powersOfTen = [...]float64{1, 10, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15}
 
 // shortFloat returns the value of a number of up to fifteen digits without an
-// exponent. Both the digits and the power of ten are exact then, so that the
-// quotient is the nearest float64, as strconv.ParseFloat has it.
+// exponent. Both the digits and the power of ten are exact then, so the
+// quotient is the nearest float64, as from strconv.ParseFloat.
 func shortFloat(text string) (float64, bool) {
 	if len(text) > 16 {
 		return 0, false
@@ -90,8 +90,8 @@ func shortFloat(text string) (float64, bool) {
 	return float64(digits) / powersOfTen[decimals], true
 }
 
-// oddNumber reads what people write between digits and worksheets do not
-// allow: 1'250, 1_250, 5., 1.5.2.
+// oddNumber reads common spellings of numbers that worksheets do not allow:
+// 1'250, 1_250, 5., 1.5.2.
 func (p *parser) oddNumber(at, end int) int {
 	c := p.text[end]
 	group := digitsEnd(p.text, end+1)
@@ -115,7 +115,7 @@ func (p *parser) oddNumber(at, end int) int {
 	}
 	plain := strings.ReplaceAll(p.text[at:group], string(c), "")
 	span := source.Span{Start: int32(at), End: int32(group)}
-	p.report(diag.NumberThousands, span, "the thousands of this number are set apart", "write the digits together: "+plain, replace(span, plain))
+	p.report(diag.NumberThousands, span, "this number has a thousands separator", "write the digits together: "+plain, replace(span, plain))
 	p.tok.value, _ = strconv.ParseFloat(plain, 64)
 	return group
 }

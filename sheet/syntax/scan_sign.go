@@ -10,8 +10,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// signs are the characters beyond ASCII that people paste or type, with what
-// worksheets write for them.
+// signs are the characters beyond ASCII that people paste or type, with their
+// spelling in worksheets.
 var signs = map[rune]struct {
 	kind  kind
 	right string
@@ -70,7 +70,7 @@ func (p *parser) curlyText(at, n int) {
 	p.report(diag.QuoteStyle, span, "this text is in typographic quotes", `write a text in straight quotes: "…"`, replace(span, Quote(p.tok.text)))
 }
 
-// junkHelp is the way out for ASCII characters that have no place.
+// junkHelp is the help for invalid ASCII characters.
 var junkHelp = map[byte]string{
 	'{':  "brackets are round: ( )",
 	'}':  "brackets are round: ( )",
@@ -86,7 +86,7 @@ var junkHelp = map[byte]string{
 	'`':  "",
 }
 
-// scanJunk reads an ASCII character that has no place in a worksheet.
+// scanJunk reads an ASCII character that is not valid in a worksheet.
 func (p *parser) scanJunk(at int, c byte) {
 	switch {
 	case c == '\'':
@@ -124,7 +124,7 @@ func (p *parser) strange(at, n int, help string) {
 		repairs = append(repairs, replace(span, ""))
 	}
 	p.report(diag.CharacterStrange, span, "the character "+p.text[at:at+n]+" has no place here", help, repairs...)
-	p.failed = true // what follows would only be reported as a consequence
+	p.failed = true // errors after it would only be its consequences
 }
 
 // controlCharacter reports the byte at at.

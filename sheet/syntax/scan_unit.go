@@ -27,7 +27,7 @@ func (p *parser) unitStarts(i int) bool {
 // scanUnitAfter reads the unit of the current number, which ends at end.
 func (p *parser) scanUnitAfter(end int) {
 	at := p.skip(end)
-	if p.at(at) == 0xc2 && p.at(at+1) == 0xa0 { // a blank that does not break the line
+	if p.at(at) == 0xc2 && p.at(at+1) == 0xa0 { // a no-break space
 		span := source.Span{Start: int32(at), End: int32(at + 2)}
 		if !p.unitStarts(at+2) || p.stopWord(at+2) {
 			return
@@ -82,7 +82,7 @@ func (p *parser) twoWords() {
 // lb/(hp-hr).
 func (p *parser) hyphenAfter() bool {
 	if p.at(p.pos) != '/' || p.at(p.pos+1) != '(' {
-		return false // asked after every number: nothing is searched before this
+		return false // called after every number: nothing is searched before this test
 	}
 	rest := p.text[p.pos+len("/("):]
 	inner, _, closed := strings.Cut(rest[:min(len(rest), source.MaxNameBytes)], ")")
@@ -124,8 +124,8 @@ func (p *parser) stopWord(i int) bool {
 	return wordOf(p.text[i:p.wordEnd(i)]) != noWord
 }
 
-// scanUnit reads the unit at at and returns its place and its text. Spellings
-// that are refused are reported and repaired in the text.
+// scanUnit reads the unit at at and returns its place and its text. Refused
+// spellings are reported and repaired in the text.
 func (p *parser) scanUnit(at int) (source.Span, string) {
 	u := unitScan{p: p, start: at, end: at}
 	if c := p.at(at); c == '1' {
@@ -152,7 +152,7 @@ type unitScan struct {
 	p          *parser
 	start, end int
 	slash      int  // the place of the first /, 0 for none
-	odd        bool // a sign is in it that units do not have: ° ² ³ · ^
+	odd        bool // it contains a sign that units do not have: ° ² ³ · ^
 	dotted     bool // a . follows a / outside brackets
 }
 
@@ -272,7 +272,7 @@ func (u *unitScan) repairDot(span source.Span, text string) string {
 	return right
 }
 
-// caretAfter reports a ^ directly after a unit that no whole power follows.
+// caretAfter reports a ^ directly after a unit without a whole power after it.
 func (p *parser) caretAfter(end int) {
 	if p.at(end) == '^' {
 		span := source.Span{Start: int32(end), End: int32(end + 1)}

@@ -1,15 +1,15 @@
 package syntax
 
-// slab hands out values of one type from chunks, so that a tree of a million
-// nodes costs thousands of allocations, not millions.
+// slab allocates values of one type from chunks: a tree of a million nodes
+// takes thousands of allocations, not millions.
 type slab[T any] struct {
 	free []T
 	size int // of the last chunk
 	room int // of all chunks
 }
 
-// used returns how many values have been handed out, or left over where a list
-// did not fit.
+// used returns the number of values allocated, or left over when a list did not
+// fit.
 func (s *slab[T]) used() int { return s.room - len(s.free) }
 
 // one returns a new zero value.
@@ -36,7 +36,8 @@ func (s *slab[T]) list(items []T) []T {
 	return v
 }
 
-// grow makes room for n values; chunks double up to about a thousand values.
+// grow makes room for n values; chunk sizes double up to about a thousand
+// values.
 func (s *slab[T]) grow(n int) {
 	s.size = max(8, min(2*s.size, 1024))
 	s.free = make([]T, max(n, s.size))

@@ -52,15 +52,15 @@ func (p *parser) statement(indented bool) Stmt {
 	return p.unknown(start)
 }
 
-// silent skips a line that is covered by the error above: it is below a line that
-// is not a statement, or continues a formula that was cut.
+// silent skips a line that the error above covers: it is below a line that is
+// not a statement, or continues an incomplete formula.
 func (p *parser) silent(start int32) Stmt {
 	p.failed = true
 	return p.bad(start)
 }
 
 // signAfter reports whether : or = follows the current token: then the line is
-// a cell, whatever its first word is.
+// a cell, regardless of its first word.
 func (p *parser) signAfter() bool {
 	at := p.skip(p.pos)
 	c := p.at(at)
@@ -138,7 +138,7 @@ func (p *parser) wantText(word string) Str {
 }
 
 // restOfLine returns the place from the current token to the end of its line,
-// the comment left out.
+// without the comment.
 func (p *parser) restOfLine() source.Span {
 	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
 	text := p.text[p.tok.span.Start:line.End]

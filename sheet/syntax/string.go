@@ -28,8 +28,8 @@ const (
 // written as in the source (2.50 stays 2.50), and no brackets are added.
 type writer struct{ source string }
 
-// expr appends e to b, in brackets if it binds weaker than least and the
-// source has not said how it is read.
+// expr appends e to b, in brackets if it binds weaker than least and there is
+// no source text.
 func (w writer) expr(b []byte, e Expr, least int) []byte {
 	if w.source == "" && strength(e) < least {
 		b = append(b, '(')
@@ -68,7 +68,7 @@ func (w writer) operation(b []byte, e Expr) []byte {
 			return w.expr(append(b, "not "...), e.X, bindNot)
 		}
 		if n, ok := e.X.(*Number); ok && n.Unit != nil && w.source == "" {
-			return append(w.expr(append(b, "-("...), e.X, 0), ')') // else the minus were its sign
+			return append(w.expr(append(b, "-("...), e.X, 0), ')') // otherwise the minus would be its sign
 		}
 		return w.expr(append(b, '-'), e.X, bindSign)
 	case *Binary:
@@ -88,7 +88,7 @@ func (w writer) operation(b []byte, e Expr) []byte {
 	return b
 }
 
-// binary appends e; a power has no blanks, the others have.
+// binary appends e; only a power has no blanks.
 func (w writer) binary(b []byte, e *Binary) []byte {
 	own := strength(e)
 	if e.Op == Pow {
@@ -147,7 +147,7 @@ func (w writer) number(b []byte, n *Number) []byte {
 	return b
 }
 
-// numberFormat keeps numbers that people read as such free of exponents.
+// numberFormat avoids exponents for numbers of ordinary size.
 func numberFormat(v float64) byte {
 	if a := math.Abs(v); a != 0 && (a < 1e-6 || a >= 1e15) {
 		return 'e'
@@ -155,7 +155,7 @@ func numberFormat(v float64) byte {
 	return 'f'
 }
 
-// text appends a text, in quotes where the source has them.
+// text appends a text, in quotes if the source has them.
 func (w writer) text(b []byte, t *Text) []byte {
 	if w.source != "" {
 		return append(b, w.slice(t)...)

@@ -16,8 +16,8 @@ type tabbed struct {
 	rows       [][]string
 }
 
-// tabbedAt returns the lines from at on that have equally many fields; false
-// if they are not rows.
+// tabbedAt returns the lines from at on that have the same number of fields;
+// false if they are not rows.
 func (p *parser) tabbedAt(at int) (tabbed, bool) {
 	t := tabbed{start: at}
 	for t.start > 0 && class[p.text[t.start-1]] == classBlank {
@@ -38,8 +38,8 @@ func (p *parser) tabbedAt(at int) (tabbed, bool) {
 	return t, len(t.rows) > 1
 }
 
-// tabFields splits a line at its tabs, but for those within a quoted text; a
-// quote sign without a second one is part of its field.
+// tabFields splits a line at its tabs, except within a quoted text; an unpaired
+// quote sign is part of its field.
 func tabFields(line string) []string {
 	if strings.Count(line, `"`)%2 != 0 {
 		return strings.Split(line, "\t")

@@ -26,7 +26,7 @@ func (p *parser) table(start int32) Stmt {
 	p.inTable = false
 	t.Tail = p.tail()
 	if headFailed && t.Rows == nil {
-		t.Rows = &Number{Span: t.Name.Span, Value: 1} // so that there are no further errors
+		t.Rows = &Number{Span: t.Name.Span, Value: 1} // to prevent further errors
 	}
 	return t
 }

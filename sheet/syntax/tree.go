@@ -2,7 +2,7 @@ package syntax
 
 import "gearleaf/sheet/source"
 
-// Worksheet is the tree of one file. It never changes after Parse.
+// Worksheet is the tree of one file. It is immutable after Parse.
 type Worksheet struct {
 	File  *source.File
 	Stmts []Stmt
@@ -19,7 +19,8 @@ type Worksheet struct {
 // error, listed or not. The slice is the tree's own.
 func (w *Worksheet) Broken() []source.Span { return w.broken }
 
-// Exprs returns about how many operations and operands the formulas have.
+// Exprs returns the approximate number of operations and operands in the
+// formulas.
 func (w *Worksheet) Exprs() int { return w.exprs }
 
 // Comment is one `#` comment, from the sign to the end of its line.
@@ -34,7 +35,7 @@ type Stmt interface {
 	Base() *Lead
 }
 
-// Lead is what every statement has besides its own words.
+// Lead is the common part of all statements.
 type Lead struct {
 	Span source.Span // from the first token to the end of the last one
 	// Remarks is never nil in a parsed tree: without comments it is one
@@ -105,9 +106,9 @@ type TextLine struct {
 // top level, in a table (a column) or, as `table.column[3] : value` or
 // `name : value` below a use, an override.
 //
-// Clauses and Special are never nil in a parsed tree: where a cell has none of
-// them, it points to one shared empty value. That saves memory in a sheet of a
-// million cells.
+// Clauses and Special are never nil in a parsed tree: a cell without them
+// points to one shared empty value. That saves memory in a sheet of a million
+// cells.
 type Cell struct {
 	Lead
 	Name  Name
@@ -121,7 +122,7 @@ type Cell struct {
 	*Clauses
 }
 
-// Special is what few cells have.
+// Special is the part that few cells have.
 type Special struct {
 	// Column and Entry are set for an override `gears.ratio[3] : 1.52`
 	// (Name is the table then); Column.Text is empty otherwise.
@@ -168,8 +169,8 @@ type Table struct {
 	From  *Str    // from "file.csv", or nil
 	Until Expr    // until condition, or nil
 	Label *Str
-	// Grid is the part entered as on paper, between bars, or nil. It makes
-	// given columns, which are before Columns.
+	// Grid is the part between bars, or nil. It makes given columns, which
+	// precede Columns.
 	Grid    *Grid
 	Columns []*Cell
 	Tail    []Comment // comments after the last column
@@ -224,7 +225,7 @@ type Correlate struct {
 	Label *Str
 }
 
-// Log is `log table` with a line a column of a logger's file,
+// Log is `log table` with one line per column of a logger's file,
 // `engine_speed : from "Engine [rpm]" rpm`.
 type Log struct {
 	Lead
@@ -248,9 +249,9 @@ type Function struct {
 	Tail    []Comment
 }
 
-// Param is `name: unit`; Like is set where the unit is another parameter's
-// name, and both are nil where a parameter takes anything. `text` means
-// a text. The checker distinguishes a unit from a parameter's name.
+// Param is `name: unit`; Like is set if the unit is another parameter's name,
+// and both are nil if a parameter takes anything. `text` means a text. The
+// checker distinguishes a unit from a parameter's name.
 type Param struct {
 	Name Name
 	Unit *UnitRef
@@ -287,9 +288,9 @@ type Expr interface {
 	Pos() source.Span
 }
 
-// Number is a literal, with its sign where it is right before a number
-// (in a clause, a given value, or before a number with a unit). Value is as
-// written, not converted.
+// Number is a literal, including a sign directly before it (in a clause, a
+// given value, or before a number with a unit). Value is the number as written,
+// not converted.
 type Number struct {
 	Span  source.Span
 	Value float64
@@ -359,13 +360,13 @@ type If struct {
 	Cond, Then, Else Expr
 }
 
-// Paren is `(x)`: kept so that a formula prints as it was written.
+// Paren is `(x)`, kept to print a formula unchanged.
 type Paren struct {
 	Span source.Span
 	X    Expr
 }
 
-// BadExpr is in the place of an expression that could not be read.
+// BadExpr replaces an expression that could not be read.
 type BadExpr struct{ Span source.Span }
 
 // Op is an operator.

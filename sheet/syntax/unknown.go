@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// unknown reads a line that begins no statement and reports what was probably
-// meant.
+// unknown reads a line that begins no statement and reports the probable
+// intention.
 func (p *parser) unknown(start int32) Stmt {
 	if p.failed {
 		return p.bad(start)
@@ -31,8 +31,8 @@ func (p *parser) unknown(start int32) Stmt {
 	return p.bad(start)
 }
 
-// tableAbove reports whether the statement above is a table that has nothing
-// yet.
+// tableAbove reports whether the statement above is a table that is still
+// empty.
 func (p *parser) tableAbove() bool {
 	if len(p.sheet.Stmts) == 0 {
 		return false
@@ -146,12 +146,12 @@ func (p *parser) splitNumber() bool {
 	}
 	span := source.Span{Start: first, End: p.tok.digits}
 	plain := p.text[first:p.last] + p.text[p.tok.span.Start:p.tok.digits]
-	p.fail(diag.NumberThousands, span, "the thousands of this number are set apart", "write the digits together: "+plain, replace(span, plain))
+	p.fail(diag.NumberThousands, span, "this number has a thousands separator", "write the digits together: "+plain, replace(span, plain))
 	return true
 }
 
-// numberBefore returns where the number begins that ends at end, and whether
-// one does.
+// numberBefore returns the start of the number that ends at end, and whether
+// there is one.
 func (p *parser) numberBefore(end int32) (int32, bool) {
 	first := end
 	for first > 0 && (isDigit(p.text[first-1]) || p.text[first-1] == '.') {
@@ -180,8 +180,7 @@ func (p *parser) mixedFraction() bool {
 	return true
 }
 
-// listWithoutCommas reports numbers that are beside one another, where a
-// list has commas between them.
+// listWithoutCommas reports adjacent numbers, which a list separates by commas.
 func (p *parser) listWithoutCommas() bool {
 	line := p.file.Line(p.file.LineOf(p.tok.span.Start))
 	if _, ok := p.numberBefore(p.last); !ok || !strings.Contains(p.text[line.Start:p.last], ":") {
@@ -250,7 +249,7 @@ func isThousands(digits string) bool {
 }
 
 // reportComma reports the digits in span, which have commas in them. They may
-// be meant as a list where list is set.
+// be meant as a list if list is set.
 func (p *parser) reportComma(span source.Span, list bool) {
 	digits := p.file.Slice(span)
 	plain := strings.ReplaceAll(digits, ",", "")

@@ -1,7 +1,7 @@
 package syntax
 
-// Walk calls visit for e and, where visit returns true, for the expressions
-// within it, in the order of the text. A nil e is skipped.
+// Walk calls visit for e and, if visit returns true, for the expressions within
+// it, in the order of the text. A nil e is skipped.
 func Walk(e Expr, visit func(Expr) bool) {
 	if e == nil || !visit(e) {
 		return

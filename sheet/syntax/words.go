@@ -2,8 +2,8 @@ package syntax
 
 import "slices"
 
-// Words are the words of the language by their roles. Syntax colouring and
-// completion take their words from here.
+// Words are the words of the language by their roles, for syntax colouring and
+// completion.
 type Words struct {
 	Statements []string // that begin a statement
 	Reserved   []string // that no cell can be called
@@ -21,7 +21,7 @@ func AllWords() Words {
 	}
 }
 
-// reservedWords are the words that no cell can be called.
+// reservedWords are the words that cannot name a cell.
 var reservedWords = []string{"and", "or", "not", "if", "then", "else", "as", "to", "prev", "next", "row", "yes", "no"}
 
 // IsReserved reports whether name is a reserved word.

@@ -6,21 +6,21 @@ import "slices"
 type Row struct {
 	Symbol  string
 	Aliases []string
-	// Subject groups rows, as "pressure"; Meaning says what the symbol
-	// means; Source says where its factor is published.
+	// Subject groups rows, as "pressure"; Meaning explains the symbol; Source
+	// names the publication of its factor.
 	Subject, Meaning, Source string
-	// Unit is what the symbol means. The dimension of a unit that is one of
-	// its own (pass, event, money) is given a place by each System.
+	// Unit is the meaning of the symbol. If the unit is a dimension of its own
+	// (pass, event, money), each System assigns the dimension a place.
 	Unit Unit
 	// Own says that the unit is a dimension of its own.
 	Own bool
-	// Asks holds the symbols to choose from where the symbol alone is ambiguous
+	// Asks holds the symbols to choose from if the symbol alone is ambiguous
 	// (psi, bar); such a symbol is allowed in compounds only.
 	Asks []string
 }
 
-// Catalog returns every unit that a System knows from the start, by subject.
-// The caller may keep it.
+// Catalog returns every predefined unit of a System, by subject. The caller may
+// keep it.
 func Catalog() []Row {
 	rows := slices.Clone(catalogue)
 	for i := range rows {
@@ -30,7 +30,7 @@ func Catalog() []Row {
 	return rows
 }
 
-// catalogue is all rows; known finds them by symbol and alias.
+// catalogue has all rows; known finds them by symbol and alias.
 var (
 	catalogue = buildCatalogue()
 	known     = indexCatalogue(catalogue)

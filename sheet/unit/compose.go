@@ -9,8 +9,8 @@ import (
 // quantity is a measure with a name and a unit that people use for it.
 type quantity struct{ symbol, noun string }
 
-// quantities is the names of measures, each with its preferred unit: coherent
-// SI but where a tuner reads another one everywhere (rpm, kW, L, kPa, degC).
+// quantities lists the names of measures, each with its preferred unit:
+// coherent SI, except where another is in general use (rpm, kW, L, kPa, degC).
 var quantities = []quantity{
 	{"m", "length"},
 	{"m2", "area"},
@@ -76,10 +76,10 @@ func indexQuantities() map[Measure]quantity {
 	return index
 }
 
-// Preferred returns the unit in which a value of m is shown where nothing
-// else suggests one. A plain number has none. Where no unit is in use for m,
-// its counts and the sheet's own dimensions multiply the unit in use for the
-// rest (W.turn, EUR/kg), and failing that the unit is the coherent one.
+// Preferred returns the default display unit of a value of m. A plain number
+// has none. If there is no usual unit for m, its counts and the sheet's own
+// dimensions multiply the usual unit for the rest (W.turn, EUR/kg); otherwise
+// the unit is the coherent one.
 func (s *System) Preferred(m Measure) Unit {
 	if m == (Measure{}) {
 		return Unit{Scale: 1}
@@ -87,8 +87,8 @@ func (s *System) Preferred(m Measure) Unit {
 	symbol := s.preferredSymbol(m)
 	u, err := s.Parse(symbol)
 	if err != nil {
-		// Compose exceeds no bound that m keeps but the length of a text; a
-		// unit with the right scale and no symbol is still correct.
+		// Compose can exceed only the bound on the length of a text; a unit
+		// with the right scale and no symbol is still correct.
 		return Unit{Scale: 1, Measure: m}
 	}
 	return u
@@ -128,7 +128,7 @@ func (q quantity) within() string {
 	case q.symbol == "N.m":
 		return "J"
 	case q.symbol == "Hz" || q.symbol == "s":
-		return "" // EUR/s and EUR.s are composed of base units
+		return "" // EUR/s and EUR.s are composed from base units
 	case strings.ContainsAny(q.symbol, "/."):
 		return ""
 	}
@@ -149,7 +149,7 @@ func (m Measure) split() (rest, extra Measure) {
 // plain number. It does not show the kind.
 func (s *System) Compose(m Measure) string { return s.compose(m, "", "") }
 
-// composeOrder is how base symbols follow one another.
+// composeOrder is the order of base symbols.
 var composeOrder = []struct {
 	base   int
 	symbol string
@@ -212,7 +212,7 @@ func (e Exponent) suffix() string {
 	return strconv.FormatInt(num, 10)
 }
 
-// renamed gives u, whose factors were named by values, a symbol that reads as
+// renamed gives u, whose factors were named by values, a symbol that parses as
 // the same unit.
 func (s *System) renamed(u Unit, factors []power) Unit {
 	var over, under []string

@@ -2,8 +2,8 @@ package unit
 
 import "math"
 
-// MaxExponent bounds the exponent of a base dimension, either sign;
-// maxNumerator and maxDenominator bound the fraction it is kept as.
+// MaxExponent bounds the absolute exponent of a base dimension; maxNumerator
+// and maxDenominator bound its fraction.
 const (
 	MaxExponent    = 20
 	maxNumerator   = 120
@@ -115,7 +115,7 @@ func (m Measure) Pow(num, den int) (Measure, bool) {
 	return m.power(n, d)
 }
 
-// power raises every exponent of m to num/den, which is small.
+// power multiplies every exponent of m by num/den, which is small.
 func (m Measure) power(num, den int64) (p Measure, ok bool) {
 	for i, e := range m.Dim {
 		if p.Dim[i], ok = e.times(num, den); !ok {

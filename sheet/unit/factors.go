@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// Where factors are published.
+// Publications of factors.
 const (
 	siSource   = "exact, SI Brochure (9th ed., 2019)"
 	sp811      = "exact, NIST SP 811 (2008) App. B.8"
@@ -54,8 +54,8 @@ func (m Measure) count(place int) Measure {
 	return m
 }
 
-// Exact factors from which others are made; untyped constants, so that every
-// product below is rounded once.
+// Exact factors of which others are products; they are untyped constants, so
+// every product below is rounded once.
 const (
 	inch    = 0.0254     // m
 	foot    = 12 * inch  // m

@@ -6,11 +6,11 @@ import (
 	"strings"
 )
 
-// maxDecimals bounds how many decimals a step can ask for.
+// maxDecimals bounds the decimals of a step.
 const maxDecimals = 15
 
-// Decimals returns how many decimals a number rounded to step shows: 2 for
-// 0.01 and for 0.25, 0 for 10. No step gives 0.
+// Decimals returns the number of decimals of a number rounded to step: 2 for
+// 0.01 and for 0.25, 0 for 10. Without a step it returns 0.
 func Decimals(step float64) int {
 	if !isStep(step) {
 		return 0
@@ -33,8 +33,8 @@ func isStep(step float64) bool { return step > 0 && !math.IsInf(step, 1) }
 // faults are described in words elsewhere.
 func FormatNumber(v, step float64) string { return formatDigits(v, step, 6) }
 
-// FormatTyped writes a number that somebody typed with the digits that it has.
-// One with more than twelve was not typed and is written as by FormatNumber.
+// FormatTyped writes a typed number with all its digits. A number with more
+// than twelve was not typed and is written as by FormatNumber.
 func FormatTyped(v float64) string {
 	if !isTyped(v) {
 		return FormatNumber(v, 0)
@@ -42,8 +42,8 @@ func FormatTyped(v float64) string {
 	return formatDigits(v, 0, typedDigits)
 }
 
-// FormatGiven writes a given number: as FormatNumber with its step, unless that
-// hides a digit that somebody typed.
+// FormatGiven writes a given number as FormatNumber with its step, unless that
+// hides a typed digit.
 func FormatGiven(v, step float64) string {
 	if step == 0 {
 		return FormatTyped(v)
@@ -140,8 +140,9 @@ func Significant(v float64, n int) float64 {
 	return out
 }
 
-// trim removes the rounding error of a conversion from v: what is beyond
-// fifteen digits of the larger of v and reach, the largest intermediate number.
+// trim removes the rounding error of a conversion from v, that is, everything
+// beyond fifteen digits of the larger of v and reach, the largest intermediate
+// number.
 func trim(v, reach float64) float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) || v == 0 {
 		return v
@@ -158,14 +159,14 @@ func trim(v, reach float64) float64 {
 	return clean
 }
 
-// Clean returns the number that is before u for the SI value si, without
-// the noise that the conversion leaves in the last digit.
+// Clean returns the SI value si as a number in u, without the conversion's
+// noise in the last digit.
 func (u Unit) Clean(si float64) float64 {
 	return trim(u.Shown(si), u.Offset)
 }
 
-// Number returns the number before u for the SI value si with every digit it
-// has, or as it was typed if the two differ only by rounding.
+// Number returns the SI value si as a number in u with all its digits, or as
+// typed if the two differ only by rounding.
 func (u Unit) Number(si float64) float64 {
 	clean := u.Clean(si)
 	if isTyped(clean) {
@@ -190,9 +191,9 @@ func (u Unit) Format(si, step float64) string {
 	return number + " " + u.Symbol
 }
 
-// Times returns a unit v times as large, without a symbol, as a declared unit
-// needs it (220 yd); false where that means nothing: a multiple of a point on
-// a scale other than 1, or a v that is not positive and finite.
+// Times returns a unit v times as large, without a symbol, for a declared unit
+// (220 yd); false if that has no meaning: a multiple of a point on a scale
+// other than 1, or a v that is not positive and finite.
 func (u Unit) Times(v float64) (Unit, bool) {
 	u.Symbol = ""
 	if v == 1 {

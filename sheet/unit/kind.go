@@ -21,8 +21,8 @@ var (
 	temperatureDim = Dimension{Temperature: {Num: 1}}
 )
 
-// HasKinds reports whether values of m come in kinds: pressures, temperatures
-// and shares do.
+// HasKinds reports whether values of m have kinds: pressures, temperatures and
+// shares do.
 func (m Measure) HasKinds() bool {
 	return m.Dim == pressureDim || m.Dim == temperatureDim || m == Measure{Kind: m.Kind}
 }
@@ -30,9 +30,9 @@ func (m Measure) HasKinds() bool {
 // share reports whether k is a kind of share.
 func (k Kind) share() bool { return k >= ByVolume }
 
-// AddKind returns the kind of a sum. A plain operand counts as a point or a
-// difference, whichever fits the other; if both fit (plain + relative), the sum
-// is plain.
+// AddKind returns the kind of a sum. A plain operand is read as a point or a
+// difference to fit the other; if both fit (plain + relative), the sum is
+// plain.
 //
 // Shares keep their kind, 1 less a share included; two kinds of them are
 // incompatible.
@@ -50,10 +50,9 @@ func AddKind(a, b Kind) (Kind, KindProblem) {
 	return Plain, ""
 }
 
-// SubKind returns the kind of a difference: between two points a relative
-// one, from a point down by a difference a point. Less a plain value, a point
-// stays a point; a plain value less a point must have been a point itself.
-// Shares are as in AddKind.
+// SubKind returns the kind of a difference: a point minus a point is relative,
+// a point minus a difference or a plain value is a point, and a plain value
+// minus a point must have been a point itself. Shares are as in AddKind.
 func SubKind(a, b Kind) (Kind, KindProblem) {
 	switch {
 	case a.share() || b.share():
@@ -70,7 +69,7 @@ func SubKind(a, b Kind) (Kind, KindProblem) {
 	return Plain, ""
 }
 
-// NegKind returns the kind of a negated value; minus a point means nothing.
+// NegKind returns the kind of a negated value; a negated point has no meaning.
 func NegKind(a Kind) (Kind, KindProblem) {
 	if a == Absolute {
 		return Absolute, NegatedAbsolute
@@ -88,8 +87,8 @@ func SumKind(a Kind) (Kind, KindProblem) {
 }
 
 // MulKind returns the kind of a product: a number times a pressure or a
-// temperature keeps its kind, other products are plain: a share of something
-// is not a share any more. No product breaks a rule.
+// temperature keeps its kind. Other products are plain, because a share of
+// something is not a share any more. No product breaks a rule.
 func MulKind(a, b Measure) (Kind, KindProblem) {
 	switch {
 	case a.Dimensionless() && b.Dimensionless():
@@ -102,9 +101,9 @@ func MulKind(a, b Measure) (Kind, KindProblem) {
 	return Plain, ""
 }
 
-// DivKind returns the kind of a quotient: a kind by a number keeps it, other
-// quotients are plain; a gauge value by an absolute one of the same dimension,
-// or the other way round, is a common mistake and breaks a rule.
+// DivKind returns the kind of a quotient: division by a number keeps the kind,
+// other quotients are plain. A gauge value by an absolute one of the same
+// dimension, or the reverse, is a common mistake and breaks a rule.
 func DivKind(a, b Measure) (Kind, KindProblem) {
 	switch {
 	case a.Dimensionless():

@@ -1,18 +1,18 @@
 // Package unit has dimensions, the three kinds of pressure and temperature,
 // counts, and units as data with published factors.
 //
-// A value is held in coherent SI as a float64 (a turn counts as 1); a Unit
-// says how people write it, and a Measure what it measures.
+// A value is stored in coherent SI as a float64 (a turn counts as 1); a Unit is
+// its notation, and a Measure its dimension, kind and counts.
 package unit
 
 import "math"
 
-// Slots is how many dimensions of its own a sheet can have: passes, events,
-// money, and what it declares.
+// Slots is the number of dimensions of its own that a sheet can have: passes,
+// events, money, and those it declares.
 const Slots = 8
 
-// The base dimensions. From Slot0 on follow the dimensions of the sheet's
-// own, in the order in which its System met them.
+// The base dimensions. The sheet's own dimensions begin at Slot0, in the order
+// in which its System added them.
 const (
 	Length = iota
 	Mass
@@ -24,17 +24,17 @@ const (
 	dimensions = Slot0 + Slots
 )
 
-// Exponent is a rational exponent in lowest terms; Den 0 means 1, so
-// that the zero value is 0. Whole exponents always have Den 0, so that equal
-// exponents compare with ==.
+// Exponent is a rational exponent in lowest terms; Den 0 means 1, so the zero
+// value is 0. Whole exponents always have Den 0, so equal exponents compare
+// with ==.
 type Exponent struct{ Num, Den int8 }
 
 // Dimension is the exponents of the base dimensions; the zero value is
 // dimensionless. Dimensions compare with ==.
 type Dimension [dimensions]Exponent
 
-// Counts is the exponents of turn, teeth and links, which are kept in formulas
-// and dropped against a number without counts.
+// Counts is the exponents of turn, teeth and links, which formulas keep, and
+// drop in combination with a number without counts.
 type Counts [3]Exponent
 
 // The places in Counts.
@@ -73,8 +73,8 @@ type Unit struct {
 	Measure Measure
 }
 
-// SI returns the value in coherent SI of v, written in u, without the noise of
-// the conversion: 68 degF and 20 degC are the same number.
+// SI returns v, a number in u, in coherent SI, without the noise of the
+// conversion: 68 degF and 20 degC are the same number.
 func (u Unit) SI(v float64) float64 {
 	switch {
 	case u.Offset != 0:
@@ -107,7 +107,7 @@ func snap(v float64) float64 {
 // tens are the powers of ten that a float64 holds exactly.
 var tens = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// Shown returns the number that is before u for the SI value si.
+// Shown returns the SI value si as a number in u.
 func (u Unit) Shown(si float64) float64 {
 	if u.Offset != 0 {
 		return si/u.Scale - u.Offset

@@ -10,7 +10,7 @@ const (
 	KindsDiffer      Problem = "kinds differ"
 )
 
-// Meets reports why values of a and b may not be compared, replace one another or
+// Meets reports why values of a and b may not be compared, replace each other or
 // be in two branches: dimensions must be equal, counts equal or absent on one
 // side, and a point is incompatible with a difference.
 func Meets(a, b Measure) Problem {
@@ -26,7 +26,7 @@ func Meets(a, b Measure) Problem {
 	return ""
 }
 
-// meet reports whether every count that both have is equal and only one of
+// meet reports whether the counts that both have are equal and at most one of
 // them has counts that the other lacks.
 func (c Counts) meet(d Counts) bool {
 	more, less := false, false
@@ -44,9 +44,9 @@ func (c Counts) meet(d Counts) bool {
 	return !more || !less
 }
 
-// Join returns the measure of what comes of a and b that meet: min, max, the
-// branches of an if. Counts are carried. The kind is that of MeetKind; a sum
-// or difference takes its kind from AddKind or SubKind instead.
+// Join returns the measure of the result of combining a and b, which meet: min,
+// max, the branches of an if. Counts are kept. The kind is that of MeetKind; a
+// sum or difference takes its kind from AddKind or SubKind instead.
 func Join(a, b Measure) Measure {
 	for i, e := range b.Counts {
 		if a.Counts[i].Num == 0 {

@@ -2,10 +2,10 @@ package unit
 
 import "strings"
 
-// MismatchText says why left and right, which Meets refuses, are
-// incompatible: both sides with what they measure, and in help the way out. What
-// opens the message and says where they meet, as `boost < speed`; it may be
-// empty, and so may the names of sides that have none.
+// MismatchText describes why left and right, which Meets refuses, are
+// incompatible: both sides with their measures, and in help the correction.
+// what begins the message and quotes the combination, as `boost < speed`; it
+// may be empty, and so may the names of the sides.
 func (s *System) MismatchText(what string, left, right Measure, leftName, rightName string) (message, help string) {
 	leftName, rightName = named(leftName, "the left side"), named(rightName, "the right side")
 	message = opened(what, leftName+" is "+s.wording(left)+", "+rightName+" is "+s.wording(right))
@@ -36,7 +36,7 @@ func (s *System) LiteralText(want, have Measure, name, text, symbol string) (mes
 	return message, "write it in " + symbol
 }
 
-// named returns name, or other where there is none.
+// named returns name, or other if name is empty.
 func named(name, other string) string {
 	if name == "" {
 		return other
@@ -131,8 +131,8 @@ func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) 
 	return s.missing(right, left, rightName, leftName)
 }
 
-// unitBeside returns a unit for what is called name and is beside other:
-// boost beside a barometer is relative.
+// unitBeside returns a unit for the value called name that is combined with
+// other: boost with a barometer is relative.
 func (s *System) unitBeside(name string, other Measure) string {
 	if other.Dim == pressureDim && other.Kind == Absolute {
 		for _, word := range [...]string{"boost", "gauge", "drop", "spring", "dome"} {
@@ -182,13 +182,13 @@ func kindHelp(left, right Measure, leftName, rightName string) string {
 	return "add the ambient pressure: " + difference + " + ambient, or give " + point + " a gauge unit, such as psig"
 }
 
-// typed reports whether name is what a formula has, not words for what a
-// function or a table asks for.
+// typed reports whether name is text of a formula, not a description of what a
+// function or a table expects.
 func typed(name string) bool {
 	return !strings.HasPrefix(name, "its ") && !strings.HasPrefix(name, "the ")
 }
 
-// literalKindHelp says in which unit the literal text is to be written.
+// literalKindHelp says in which unit to write the literal text.
 func literalKindHelp(want, have Measure, text, symbol string) string {
 	switch {
 	case want.Dimensionless():

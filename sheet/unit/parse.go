@@ -9,12 +9,12 @@ import (
 
 // Bounds of a unit's text.
 const (
-	maxText  = 1200 // bytes: what Compose writes of eight long names fits
+	maxText  = 1200 // bytes: a compound of eight long names fits
 	maxName  = 100  // bytes of a declared name
-	maxInner = 8    // brackets inside one another
+	maxInner = 8    // brackets inside each other
 )
 
-// parser reads one unit. It is a plain descent: product, factor, exponent.
+// parser reads one unit by recursive descent: product, factor, exponent.
 type parser struct {
 	system *System
 	names  func(string) (Unit, bool)
@@ -53,8 +53,8 @@ func (s *System) run(p *parser) (Unit, *ParseError) {
 	return u, err
 }
 
-// parseNamed is parse where names are tried first. The unit it returns has a
-// symbol without names in it.
+// parseNamed is parse that tries names first. The symbol of the unit it returns
+// contains no names.
 func (s *System) parseNamed(text string, names func(string) (Unit, bool)) (Unit, *ParseError) {
 	p := parser{system: s, names: names, text: text}
 	u, err := s.run(&p)
@@ -64,7 +64,7 @@ func (s *System) parseNamed(text string, names func(string) (Unit, bool)) (Unit,
 	return u, err
 }
 
-// reads reports whether text is a unit, and changes nothing.
+// reads reports whether text is a unit, without side effects.
 func (s *System) reads(text string) bool {
 	p := parser{system: s, text: text, dry: true}
 	_, err := p.unit()
@@ -222,7 +222,7 @@ func (p *parser) word(start int) (power, *ParseError) {
 	return f, err
 }
 
-// moved places err, which was found in a symbol, in the whole text.
+// moved converts the place of err from a symbol to the whole text.
 func (p *parser) moved(err *ParseError, start int) *ParseError {
 	if err != nil {
 		err.At += start
@@ -243,7 +243,7 @@ func (p *parser) exponent(digits string, at int) (int64, *ParseError) {
 	return value, nil
 }
 
-// short cuts a long run of digits.
+// short truncates a long run of digits.
 func short(digits string) string {
 	if len(digits) > 12 {
 		return digits[:12] + "…"
@@ -272,7 +272,7 @@ func (p *parser) fraction(f *power) *ParseError {
 	return nil
 }
 
-// symbol looks word up: names first, then what the sheet declares, then the
+// symbol looks word up: names first, then the sheet's declarations, then the
 // catalogue.
 func (p *parser) symbol(word string) (power, bool, *ParseError) {
 	f := power{num: 1, den: 1}
@@ -301,7 +301,7 @@ func (p *parser) symbol(word string) (power, bool, *ParseError) {
 	return f, true, nil
 }
 
-// single returns a unit that is alone, under the name it was given.
+// single returns a single unit, under its name in the text.
 func (p *parser) single(f power) (Unit, *ParseError) {
 	if f.asks != nil {
 		return Unit{}, p.ambiguous(f)

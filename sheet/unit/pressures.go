@@ -2,8 +2,8 @@ package unit
 
 import "strings"
 
-// pressureScale is one scale of pressure: from it come the unit itself and
-// its relative forms, with g (gauge) and d (a difference) after the stem.
+// pressureScale is one scale of pressure. It defines the unit itself and its
+// relative forms, with g (gauge) and d (a difference) after the stem.
 type pressureScale struct {
 	stem, meaning string
 	scale         float64

@@ -2,9 +2,9 @@ package unit
 
 import "strings"
 
-// spellings is how units are written elsewhere, in small letters, and what
-// they are here; more than one where the spelling is ambiguous. Only a
-// text that is not a unit is looked up.
+// spellings maps foreign spellings of units, in small letters, to symbols of
+// ours; an ambiguous spelling has several. Only a text that is not a unit is
+// looked up.
 var spellings = indexSpellings(`
 f °f deg_f fahrenheit = degF
 c °c deg_c celsius centigrade = degC

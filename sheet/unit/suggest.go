@@ -5,14 +5,14 @@ import (
 	"unicode/utf8"
 )
 
-// maxRepairs bounds how many repairs one error offers, maxMended the bytes of
-// a text for which any are sought.
+// maxRepairs bounds the repairs of one error, maxMended the bytes of a text for
+// which repairs are searched.
 const (
 	maxRepairs = 4
 	maxMended  = 100
 )
 
-// suggest adds to err what text was probably meant to be.
+// suggest adds to err the probable meanings of text.
 func (s *System) suggest(err *ParseError, text string) {
 	if len(text) > maxMended || !utf8.ValidString(text) {
 		return
@@ -31,11 +31,11 @@ func (s *System) suggest(err *ParseError, text string) {
 	}
 }
 
-// guess offers, in this order, what the whole text is elsewhere, what its
-// wrong word may be, what the text is with the signs that units have here.
+// guess offers, in this order, the meaning of the whole text as a foreign
+// spelling, the candidates for its wrong word, and the text with valid signs.
 func (s *System) guess(err *ParseError, text string) {
 	if text == "T" {
-		s.offer(err, "teeth") // as sprockets are written; a tonne is t
+		s.offer(err, "teeth") // as in the sizes of sprockets; a tonne is t
 	}
 	for _, meant := range spellings[strings.ToLower(text)] {
 		s.offer(err, meant)
@@ -52,7 +52,7 @@ func (s *System) guess(err *ParseError, text string) {
 			s.offer(err, s.mend(text[:err.At]+meant+text[err.At+err.Len:], nil))
 		}
 	} else if symbol := strings.TrimLeft(word, "0123456789"); symbol != word && (symbol != "" || word == "1") {
-		// A number that can go: 5m, m1.
+		// A number that can be left out: 5m, m1.
 		s.offer(err, text[:err.At]+symbol+text[err.At+err.Len:])
 	}
 	if len(err.Repairs) == 0 {
@@ -80,8 +80,8 @@ func orList(words []string) string {
 	return strings.Join(words[:last], ", ") + " or " + words[last]
 }
 
-// offer adds text to the repairs of err if it is a unit; of a symbol that
-// asks a question it adds the answers.
+// offer adds text to the repairs of err if it is a unit; for an ambiguous
+// symbol it adds the meanings.
 func (s *System) offer(err *ParseError, text string) {
 	if row, ok := known[text]; ok && row.Asks != nil && !s.reads(text) {
 		for _, answer := range row.Asks {
@@ -100,8 +100,8 @@ func (s *System) offer(err *ParseError, text string) {
 	err.Repairs = append(err.Repairs, text)
 }
 
-// mend puts for each word of text that is not a unit its first candidate, or
-// what replace says.
+// mend replaces each word of text that is not a unit by its entry in replace or
+// its first candidate.
 func (s *System) mend(text string, replace map[string]string) string {
 	var b strings.Builder
 	for i := 0; i < len(text); {
@@ -127,7 +127,7 @@ func (s *System) mend(text string, replace map[string]string) string {
 	return b.String()
 }
 
-// mended returns what mend puts for word.
+// mended returns the replacement that mend uses for word.
 func (s *System) mended(word string, replace map[string]string) string {
 	if meant, ok := replace[word]; ok {
 		return meant
@@ -156,8 +156,8 @@ func (s *System) knows(word string) bool {
 	return declared || listed
 }
 
-// respell writes text, which is not a unit, with the signs that units have here:
-// lb/hp-h becomes lb/(hp.h), kg.m-3 becomes kg/m3.
+// respell writes text, which is not a unit, with valid signs: lb/hp-h becomes
+// lb/(hp.h), kg.m-3 becomes kg/m3.
 func respell(text string) string {
 	text = signs.Replace(text)
 	if over, under, ok := negativePowers(text); ok {
@@ -194,8 +194,8 @@ func negativePowers(text string) (over, under []string, ok bool) {
 }
 
 // candidates returns the likely meanings of word, which is not a symbol, the
-// best first: a known spelling, the same letters in other case, a symbol
-// a slip away.
+// best first: a known spelling, the same letters in other case, a symbol with
+// one letter different.
 func (s *System) candidates(word string) []string {
 	lower := strings.ToLower(word)
 	if meant, ok := spellings[lower]; ok {
@@ -227,7 +227,7 @@ func (s *System) candidates(word string) []string {
 	return near
 }
 
-// slips returns how many letters of word may be wrong.
+// slips returns the number of letters of word that may be wrong.
 func slips(word string) int {
 	switch n := len(word); {
 	case n < 3:

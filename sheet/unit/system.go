@@ -20,7 +20,7 @@ const (
 // ParseError says why a text is not a unit.
 type ParseError struct {
 	Code string
-	// Message says what was found; Help is the way out, or empty.
+	// Message describes the error; Help is the correction, or empty.
 	Message, Help string
 	// Repairs are texts, each of which can replace the whole unit.
 	Repairs []string
@@ -31,9 +31,8 @@ type ParseError struct {
 // Error returns the message.
 func (e *ParseError) Error() string { return e.Message }
 
-// System is the units that one sheet knows: the catalogue, what the sheet
-// declares, and the dimensions of its own it has met. It serves one goroutine
-// at a time.
+// System is the set of units of one sheet: the catalogue, its declarations, and
+// the dimensions of its own used so far. It is not safe for concurrent use.
 type System struct {
 	own    map[string]Unit // declared units and dimensions of its own
 	slots  []string        // names of the dimensions of its own
@@ -41,10 +40,10 @@ type System struct {
 	failed map[string]*ParseError
 }
 
-// maxCached bounds how many texts a System caches, good or bad.
+// maxCached bounds the number of texts that a System caches, valid or not.
 const maxCached = 4096
 
-// NewSystem returns a System that knows the catalogue.
+// NewSystem returns a System with the units of the catalogue.
 func NewSystem() *System {
 	return &System{
 		own:    map[string]Unit{},
@@ -72,16 +71,16 @@ func (s *System) Parse(text string) (Unit, *ParseError) {
 	return u, err
 }
 
-// ParseIn is Parse where names are tried before symbols: in price/life each
-// word may name a value, whose unit is then used.
+// ParseIn is Parse that tries names before symbols: in price/life each word may
+// name a value, whose unit is then used.
 func (s *System) ParseIn(text string, names func(string) (Unit, bool)) (Unit, *ParseError) {
 	return s.parseNamed(text, names)
 }
 
-// Declare makes name a unit of the sheet: of a dimension of its own if value
-// is nil, otherwise the same as value, which Unit.Times makes. It may define a
-// symbol that is ambiguous (psi), but not change one that has a meaning; the
-// same declaration again is not an error.
+// Declare makes name a unit of the sheet: of a dimension of its own if value is
+// nil, otherwise the same as value, which Unit.Times makes. It may define an
+// ambiguous symbol (psi), but not change one that has a meaning; repeating a
+// declaration is not an error.
 func (s *System) Declare(name string, value *Unit) *ParseError {
 	if err := s.declarable(name, value); err != nil {
 		return err
@@ -127,7 +126,7 @@ func (s *System) declarable(name string, value *Unit) *ParseError {
 	return nil
 }
 
-// like reports whether u and v mean the same, whatever they are called.
+// like reports whether u and v mean the same, regardless of their names.
 func (u Unit) like(v Unit) bool {
 	u.Symbol = v.Symbol
 	return u == v

@@ -14,8 +14,8 @@ type View interface {
 	Limit(limit int) program.LimitValue
 }
 
-// Bench evaluates one sheet at many points of the same givens. What the givens
-// do not reach is computed once.
+// Bench evaluates one sheet at many points of the same givens. Values that do
+// not depend on the givens are computed once.
 type Bench struct {
 	p      *program.Program
 	by     []Place
@@ -25,25 +25,25 @@ type Bench struct {
 	points [][]float64              // of the current Run
 
 	shared *Evaluator // nil for a bench that computes by its machine alone
-	module *module    // nil where the machine computes everything
+	module *module    // nil if the machine computes everything
 }
 
-// BlockSize returns how many points of by are evaluated between two hand-overs.
-// It follows from the sheet alone, so that the same points fall into the same
-// blocks on any machine.
+// BlockSize returns the number of points of by in a block. It depends on the
+// sheet alone, so the same points are in the same blocks on any machine.
 func BlockSize(p *program.Program, by []Place) int {
 	return max(fewestPoints, min(mostPoints, blockValues/Weight(p, by))) &^ 1
 }
 
-// Bounds of BlockSize, and the values that a block computes: some milliseconds,
-// so that several processors share even a short run of long sheets.
+// Bounds of BlockSize, and the number of values that a block computes: some
+// milliseconds of work, so several processors share even a short run of long
+// sheets.
 const (
 	fewestPoints = 4
 	mostPoints   = 256
 	blockValues  = 100_000
 )
 
-// Weight returns how many values depend on by, which is what one point costs.
+// Weight returns the number of values that depend on by, the cost of one point.
 func Weight(p *program.Program, by []Place) int {
 	g, size := p.Graph(), 1
 	for _, task := range g.Reach(tasksOf(g, by)) {
@@ -77,7 +77,7 @@ func values(t graph.Task) int {
 }
 
 // NewBench returns a Bench that computes by its machine alone, over the givens
-// by, everything else as base says.
+// by, with the other settings of base.
 func NewBench(p *program.Program, base []Setting, by []Place) *Bench {
 	mc := p.NewMachine()
 	Set(mc, base)
@@ -122,9 +122,9 @@ func (b *Bench) One(point []float64) View {
 	return b.mc
 }
 
-// moveTo brings the machine to point i of the current run. Only what the
-// changed givens reach is computed: on a grid most givens are the same for
-// many points, and so may be a table of thousands of rows.
+// moveTo brings the machine to point i of the current run. Only values that
+// depend on the changed givens are computed: on a grid most givens, and perhaps
+// a table of thousands of rows, are the same for many points.
 func (b *Bench) moveTo(i int) {
 	var changed uint64
 	for k, place := range b.by {
@@ -139,8 +139,8 @@ func (b *Bench) moveTo(i int) {
 	}
 }
 
-// part returns what the given bits of changed reach; bit 63 is for all
-// givens from there on.
+// part returns the dependents of the givens in changed, a bit each; bit 63 is
+// for all givens from there on.
 func (b *Bench) part(changed uint64) *program.Part {
 	part, known := b.parts[changed]
 	if !known {
@@ -159,10 +159,10 @@ func (b *Bench) part(changed uint64) *program.Part {
 	return part
 }
 
-// mostParts is how many sets of givens have a part of their own.
+// mostParts is the number of sets of givens that have a part of their own.
 const mostParts = 16
 
-// Cause says why p has no value at point i of the current run.
+// Cause returns why p has no value at point i of the current run.
 func (b *Bench) Cause(p Place, i int) string {
 	b.moveTo(i)
 	if kernel.IsBlank(p.At(b.mc)) {

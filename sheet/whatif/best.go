@@ -16,8 +16,8 @@ type Free struct {
 	Candidates []float64 // the only values it can have; nil for any in Lo..Hi
 }
 
-// Search asks for the values of givens that make a result largest or
-// smallest, or bring it nearest to a value, while every limit is kept.
+// Search looks for the values of givens that make a result largest or smallest,
+// or bring it nearest to a value, while every limit is kept.
 type Search struct {
 	Program  *program.Program
 	Base     []Setting
@@ -28,8 +28,9 @@ type Search struct {
 	Limits   []int // limits to keep
 	Seed     uint64
 	Keep     int // length of the ranking
-	Workers  int // 0 means one a processor; it changes nothing in the answer
-	// Progress, if not nil, is called with how many of how many parts are done.
+	Workers  int // 0 means one per processor; the result does not depend on it
+	// Progress, if not nil, is called with the number of parts done and of all
+	// parts.
 	Progress func(done, of int)
 }
 
@@ -37,7 +38,7 @@ type Search struct {
 type Candidate struct {
 	Inputs []float64
 	Value  float64
-	Broken []int // limits that it breaks, or cannot decide
+	Broken []int // limits that it breaks, or that cannot be decided
 }
 
 // Found is what Best found.
@@ -47,27 +48,27 @@ type Found struct {
 	Ranking []Candidate
 	// Exhaustive says that every combination was evaluated.
 	Exhaustive bool
-	// Combinations are those of the givens with candidates, Looked how many of
-	// them were evaluated; 1 where there is none.
+	// Combinations counts those of the givens with candidates, Looked the
+	// evaluated ones; 1 if there are no such givens.
 	Combinations, Looked int
 	Evaluations          int
 	Holes                Holes // points without a value, by cause
 }
 
-// MaxCombinations bounds an exhaustive search; of more, a seeded draw of
-// DrawnCombinations is evaluated.
+// MaxCombinations bounds an exhaustive search; if there are more, a seeded draw
+// of DrawnCombinations is evaluated.
 const (
 	MaxCombinations   = 4_000_000
 	DrawnCombinations = 200_000
 )
 
-// refined bounds how many combinations of whole numbers and choices each get
-// a search of their own over the other givens.
+// refined bounds the combinations of whole numbers and choices that each get a
+// search of their own over the other givens.
 const refined = 64
 
-// Best searches as s says: over all combinations where every given has
-// candidates and there are not too many; else by a search from each of the
-// most promising combinations. The error is that of ctx.
+// Best runs the search s: over all combinations if every given has candidates
+// and there are not too many; else from each of the most promising
+// combinations. The error is that of ctx.
 func Best(ctx context.Context, s Search) (Found, error) {
 	b := &search{Search: s, found: Found{Holes: Holes{}}}
 	places := make([]Place, len(s.By))
@@ -112,7 +113,7 @@ type search struct {
 	scale      scale
 }
 
-// grid is the sweep over the combinations of givens with candidates, the
+// grid is the sweep over the combinations of givens with candidates, with the
 // others in the middle of their range; a draw if there are too many.
 func (b *search) grid(places []Place) *Sweep {
 	s := &Sweep{Program: b.Program, Base: b.Base, Show: []Place{b.Goal}, Limits: b.Limits, Workers: b.Workers}
@@ -168,7 +169,7 @@ func (b *search) look(ctx context.Context, grid *Sweep, r *ranking) error {
 // explore searches from each of the most promising candidates.
 func (b *search) explore(ctx context.Context, places []Place, r *ranking) error {
 	starts := slices.Clone(r.list[:min(len(r.list), refined)])
-	if len(starts) == 0 { // no value in the middle: start there nevertheless
+	if len(starts) == 0 { // no value in the middle: it is the start nevertheless
 		middle := make([]float64, len(b.By))
 		for i, f := range b.By {
 			middle[i] = f.Lo + (f.Hi-f.Lo)/2
@@ -213,8 +214,8 @@ type ranking struct {
 	list []Candidate
 }
 
-// offer puts a candidate into the ranking, unless it has no value. Of equal
-// ones the first is kept first.
+// offer puts a candidate into the ranking, unless it has no value. Equal ones
+// keep their order.
 func (r *ranking) offer(c Candidate) {
 	if c.Value != c.Value || c.Inputs == nil {
 		return

@@ -7,7 +7,7 @@ import (
 )
 
 // job is a block of scenarios in progress: a worker fills out, then the block
-// is handed on in order.
+// is passed on in order.
 type job[T any] struct {
 	from, n int
 	out     T
@@ -30,8 +30,8 @@ func inBlocks[T any](ctx context.Context, from, to, size, workers int, start fun
 		free <- &job[T]{done: make(chan struct{}, 1)}
 	}
 	stop, cancel := context.WithCancel(ctx)
-	// Each of these channels has the capacity for all jobs, so that only
-	// waiting for a free one blocks.
+	// Each of these channels has the capacity for all jobs, so only waiting for
+	// a free one blocks.
 	ordered, work := make(chan *job[T], depth), make(chan *job[T], depth)
 	go func() {
 		defer close(ordered)

@@ -63,7 +63,7 @@ func (p Place) set(mc *program.Machine, v float64) {
 // same reports whether two values are equal to the bit.
 func same(a, b float64) bool { return math.Float64bits(a) == math.Float64bits(b) }
 
-// Setting is a value that takes the place of a given's.
+// Setting is a value that replaces a given's.
 type Setting struct {
 	Place
 	Value float64
@@ -80,7 +80,7 @@ func Set(mc *program.Machine, settings []Setting) {
 type Change struct {
 	Before, After *program.Machine
 	Reached       []int // tasks that depend on the changed givens, in order
-	Moved         []int // those of them whose value changed
+	Moved         []int // those whose value changed
 }
 
 // Apply computes p with the settings base, then with change on top of it,

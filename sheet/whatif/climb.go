@@ -26,10 +26,10 @@ func (s *scale) see(v float64) {
 	}
 }
 
-// of returns v in units of what has been seen, from the middle of it.
+// of returns v on the scale of the values seen.
 func (s *scale) of(v float64) float64 { return (v - s.lo) / s.size() }
 
-// size is how far apart the values are that have been seen, 1 for one value.
+// size is the span of the values seen, 1 for one value.
 func (s *scale) size() float64 {
 	if size := s.hi - s.lo; size > 0 {
 		return size
@@ -38,8 +38,8 @@ func (s *scale) size() float64 {
 }
 
 // penalty is the cost of a broken limit in a search, in units of the observed
-// span of the goal. Whatever it is, the best candidate of a search breaks as
-// few limits as possible.
+// span of the goal. Independently of it, the best candidate of a search breaks
+// as few limits as possible.
 const penalty = 1e6
 
 // climber is one search from one start.
@@ -53,9 +53,10 @@ type climber struct {
 	scale       scale
 }
 
-// run searches from start: the givens that can have any value first globally
-// (CMA-ES), then near the best (Nelder-Mead, from the library gonum), then
-// every given, those with candidates too, by one step in each direction.
+// run searches from start: first over the givens that can have any value,
+// globally (CMA-ES) and then near the best (Nelder-Mead, both from the library
+// gonum), then over every given, including those with candidates, by one step
+// in each direction.
 func (c *climber) run(start Candidate, stream uint64) {
 	c.point, c.scale = slices.Clone(start.Inputs), c.search.scale
 	c.best = Candidate{Inputs: slices.Clone(start.Inputs), Value: math.NaN()}
@@ -84,14 +85,14 @@ func (c *climber) weigh(p []float64) Candidate {
 	return one
 }
 
-// How many evaluations a search may take, for each given and one more.
+// The evaluations of a search, for each given and one more.
 const (
 	globalEffort = 300
 	localEffort  = 150
 	restarts     = 3
 )
 
-// effort is about how many evaluations one search takes.
+// effort is the approximate number of evaluations of one search.
 func (b *search) effort() int { return (globalEffort + restarts*localEffort) * (len(b.continuous) + 1) }
 
 // library runs gonum's searches over the givens that can have any value, each
@@ -153,16 +154,16 @@ func fold(x float64) float64 {
 	return x
 }
 
-// Steps of compass: what is left of a range at first and at the end, and how
-// often all givens are tried.
+// Steps of compass: the first and the last part of a range, and the number of
+// rounds over all givens.
 const (
 	firstStep = 0.25
 	lastStep  = 1e-12
 	mostTurns = 400
 )
 
-// compass tries every given a step in each direction, and a smaller step if
-// there is no improvement: it approaches a limit before which a simplex has
+// compass moves every given a step in each direction, and a smaller step if
+// there is no improvement: it approaches a limit near which a simplex has
 // stopped.
 func (c *climber) compass() {
 	if c.best.Value != c.best.Value {

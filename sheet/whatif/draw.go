@@ -17,8 +17,7 @@ type drawn struct {
 }
 
 // monteCarlo draws s.Draws points and computes their results. Every block of
-// draws has its own random stream, so that the draws do not depend on the
-// worker.
+// draws has its own random stream, so the draws do not depend on the worker.
 func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]float64, out []Uncertainty) error {
 	samples := make([][]float64, len(s.Show))
 	for k := range samples {
@@ -76,8 +75,8 @@ func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]floa
 	return err
 }
 
-// streamSize is how many draws come from one random stream. It follows from
-// the sheet alone, and so do the draws.
+// streamSize is the number of draws from one random stream. It depends on the
+// sheet alone, and so do the draws.
 func streamSize(p *program.Program, by []Place) int {
 	return max(8, min(256, 4<<20/Weight(p, by)))
 }
@@ -93,11 +92,11 @@ func (s Spread) lay(d *drawn, size int) {
 	}
 }
 
-// draw makes draw i of every source: normal deviates correlated by
-// factor, each then given the shape of its source. A rectangular source that
-// is correlated keeps its limits: its deviate is read through the normal
-// distribution. JCGM 101:2008 leaves the joint shape open; the coefficient is
-// the requested one, see normalCoefficient.
+// draw makes draw i of every source: normal deviates correlated by factor, each
+// then given the shape of its source. A correlated rectangular source keeps its
+// limits: its deviate is transformed by the normal distribution. JCGM 101:2008
+// leaves the joint shape open; the coefficient is the requested one, see
+// normalCoefficient.
 func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points [][]float64, i int) {
 	for j, src := range s.Sources {
 		if factor == nil && src.Form == check.Limits {

@@ -11,29 +11,29 @@ import (
 
 // Evaluator makes benches for one question: a sheet, settings, and the givens
 // that change from point to point. Its benches share one module, which is
-// compiled where that saves time.
+// compiled if that saves time.
 type Evaluator struct {
 	p       *program.Program
 	base    []Setting
 	by      []Place
-	part    *program.Part // what by reaches
+	part    *program.Part // the dependents of by
 	compile bool
 
 	modules [2]shared // of one lane, and of two
 	benches []*Bench  // of Run
 }
 
-// compile is replaced by tests of what happens without a compiler.
+// Tests of the case without a compiler replace compile.
 var compile = wasm.Compile
 
 // shared is a module that the first bench which needs it compiles.
 type shared struct {
 	once   sync.Once
-	module *wasm.Compiled // nil where there is no compiler
+	module *wasm.Compiled // nil if there is no compiler
 }
 
 // NewEvaluator returns an Evaluator for about so many points over the givens
-// by, everything else as base says. It is to be closed.
+// by, with the other settings of base. The caller must close it.
 func NewEvaluator(p *program.Program, base []Setting, by []Place, points int) *Evaluator {
 	e := &Evaluator{p: p, base: base, by: by, part: p.PartOf(tasksOf(p.Graph(), by))}
 	static, executed := size(p, e.part)
@@ -48,16 +48,16 @@ func NewEvaluator(p *program.Program, base []Setting, by []Place, points int) *E
 
 // Twice the cost of compiling a module, in instructions that the machine
 // executes in that time: for any module, and for each instruction in it. A
-// module computes in a third of the machine's time. mostStatic bounds the time
-// that a compile can take.
+// module computes in a third of the machine's time. mostStatic bounds the
+// compile time.
 const (
 	compileCost = 12e6
 	instrCost   = 20e3
 	mostStatic  = 20_000
 )
 
-// size returns how many instructions a part has, and about how many of them one
-// point executes.
+// size returns the number of instructions of a part, and about how many of them
+// one point executes.
 func size(p *program.Program, part *program.Part) (static, executed int) {
 	for _, s := range part.Steps {
 		if s.Task < 0 {
@@ -83,8 +83,8 @@ func (e *Evaluator) Close() {
 	}
 }
 
-// instance returns an instance of the module of so many lanes; nil where there
-// is no compiler, or no memory for it: the machine does the same then.
+// instance returns an instance of the module of so many lanes; nil if there is
+// no compiler or no memory for it: then the machine computes instead.
 func (e *Evaluator) instance(lanes int) *wasm.Instance {
 	m := &e.modules[lanes-1]
 	m.once.Do(func() {

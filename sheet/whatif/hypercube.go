@@ -3,9 +3,9 @@ package whatif
 import "math/bits"
 
 // Hypercube draws the points of a Latin hypercube: on every axis each of N
-// equal slices is hit once. Any point is computed without those before it, so
-// that a billion of them need no memory and parts can be drawn separately. The
-// same seed draws the same points.
+// equal slices has one point. Any point is computed without those before it, so
+// a billion of them need no memory and parts can be drawn separately. The same
+// seed draws the same points.
 type Hypercube struct {
 	N    int
 	Seed uint64
@@ -22,7 +22,7 @@ func (h Hypercube) At(i, axis int) float64 {
 // oneLess is the float64 before 1.
 const oneLess = 1 - 0x1p-53
 
-// mix spreads x over 64 bits (the finish of SplitMix64).
+// mix spreads x over 64 bits (the finaliser of SplitMix64).
 func mix(x uint64) uint64 {
 	x += 0x9E3779B97F4A7C15
 	x = (x ^ x>>30) * 0xBF58476D1CE4E5B9
@@ -30,7 +30,7 @@ func mix(x uint64) uint64 {
 	return x ^ x>>31
 }
 
-// shuffleRounds is how often shuffle crosses the halves of a number over.
+// shuffleRounds is the number of rounds of shuffle's Feistel network.
 const shuffleRounds = 6
 
 // shuffle returns the place of i in an order of 0..n-1 that key chooses: a

@@ -12,8 +12,8 @@ import (
 type Unknown struct {
 	Start  float64
 	Lo, Hi float64 // may be infinite
-	// Step is the step of its finite differences; 0 means a part of its size
-	// that suits a smooth function.
+	// Step is the step of its finite differences; 0 means a fraction of its
+	// size suitable for a smooth function.
 	Step float64
 }
 
@@ -25,13 +25,13 @@ type Residuals func(points, out [][]float64)
 // Estimate is the result of least squares.
 type Estimate struct {
 	Values   []float64
-	Error    []float64 // standard errors; +Inf where the data say nothing
+	Error    []float64 // standard errors; +Inf if the data do not determine it
 	Together [][]float64
 	// Open are combinations of parameters, each scaled by Sway, along which
 	// the residuals do not change: the data cannot distinguish them.
 	Open [][]float64
-	// Sway is how far each parameter alone has to move for the residuals to
-	// change by one in all.
+	// Sway is the move of each parameter alone that changes the residuals by
+	// one in all.
 	Sway        []float64
 	AtBound     []bool
 	Sum         float64 // of the squared residuals
@@ -95,11 +95,11 @@ func LeastSquares(ctx context.Context, p Problem) (Estimate, error) {
 	return s.estimate(converged), nil
 }
 
-// polish is how many steps without damping are tried at the end: there the
-// sum of squares is too flat to show what is better, the slopes are not.
+// polish is the number of steps without damping at the end: there the sum of
+// squares is too flat to show an improvement, but the slopes are not.
 const polish = 3
 
-// polished takes one step without damping where it leaves the sum unchanged.
+// polished takes one step without damping if it leaves the sum unchanged.
 func (s *squares) polished() bool {
 	free := s.free()
 	if len(free) == 0 {
@@ -163,7 +163,7 @@ func (s *squares) one(p []float64) []float64 {
 	return out
 }
 
-// sumSquares skips what does not count.
+// sumSquares returns the sum of the squares, without NaNs.
 func sumSquares(r []float64) float64 {
 	total := 0.0
 	for _, v := range r {
@@ -284,7 +284,7 @@ func (s *squares) same(r []float64) bool {
 	return true
 }
 
-// step returns the point that a damped step leads to, and how far that is.
+// step returns the end point of a damped step, and its length.
 func (s *squares) step(free []int, singular, along []float64, v *mat.Dense, damping float64) (p []float64, moved float64) {
 	p = slices.Clone(s.at)
 	for c, i := range free {
@@ -368,7 +368,7 @@ func (s *squares) spread(e *Estimate, free []int) {
 	}
 }
 
-// leaveOpen notes a direction that the data do not determine.
+// leaveOpen records a direction that the data do not determine.
 func (s *squares) leaveOpen(e *Estimate, free []int, open []bool, v *mat.Dense, k int) {
 	direction := make([]float64, len(s.unknowns))
 	for c, i := range free {

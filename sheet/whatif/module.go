@@ -15,8 +15,8 @@ type module struct {
 	views   [2]View // of its lanes
 }
 
-// newModule returns a module of so many lanes, at the point that the bench's
-// machine is at; nil where there is none.
+// newModule returns a module of so many lanes, at the current point of the
+// bench's machine; nil if there is none.
 func newModule(b *Bench, lanes int) *module {
 	in := b.shared.instance(lanes)
 	if in == nil {
@@ -35,7 +35,7 @@ func newModule(b *Bench, lanes int) *module {
 	return m
 }
 
-// copyIn gives a lane every value that the machine has.
+// copyIn copies every value of the machine to a lane.
 func (m *module) copyIn(lane int) {
 	mc, model := m.bench.mc, m.bench.p.Model()
 	for i := range model.Cells {
@@ -52,9 +52,8 @@ func (m *module) copyIn(lane int) {
 	}
 }
 
-// run computes the points of the bench's current run and shows them in turn.
-// It reports how many points it has computed: fewer than n where the module
-// fails.
+// run computes the points of the bench's current run and shows them in turn. It
+// returns the number of points computed: fewer than n if the module fails.
 func (m *module) run(n int, show func(i int, at View)) int {
 	lanes := m.in.Lanes
 	for from := 0; from < n; from += lanes {
@@ -118,8 +117,8 @@ func (v *laneView) Live(table int) (rows int, ended bool) {
 	return rows, true
 }
 
-// Limit returns the outcome of a limit. One that the givens do not reach is
-// unchanged.
+// Limit returns the outcome of a limit, unchanged if it does not depend on the
+// givens.
 func (v *laneView) Limit(limit int) program.LimitValue {
 	if !v.m.reached[limit] {
 		return v.m.bench.mc.Limit(limit)

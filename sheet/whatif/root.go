@@ -5,16 +5,16 @@ import "math"
 // machineEpsilon is the distance from 1 to the next float64.
 const machineEpsilon = 0x1p-52
 
-// zero is the end of a search for one: the better end of the last bracket, x,
-// the other end, and the values at both. broken says that the function had no
-// value in between.
+// zero is the result of a search for a zero: the better end of the last
+// bracket, x, the other end, and the values at both. broken says that the
+// function had no value in between.
 type zero struct {
 	x, fx, other, fother float64
 	broken               bool
 }
 
-// brent finds a zero of f between a and b, where f has opposite signs, to the
-// last bits of a float64.
+// brent finds a zero of f between a and b, at which f has opposite signs, to
+// the last bits of a float64.
 //
 // Source: R. P. Brent, Algorithms for Minimization without Derivatives
 // (1973), ch. 4, procedure zero.
@@ -58,7 +58,7 @@ func brent(f func(float64) float64, a, fa, b, fb float64) zero {
 }
 
 // interpolate proposes a step from b by the secant or the inverse parabola;
-// good is false where bisection is the better choice.
+// good is false if bisection is the better choice.
 func interpolate(a, fa, b, fb, c, fc, m, tolerance, e float64) (step float64, good bool) {
 	var p, q float64
 	s := fb / fa

@@ -6,7 +6,7 @@ import (
 	"gearleaf/sheet/program"
 )
 
-// Question asks for the value of a given at which a cell has a value.
+// Question asks for the value of a given at which a cell has its target.
 type Question struct {
 	Program *program.Program
 	Base    []Setting
@@ -14,14 +14,13 @@ type Question struct {
 	Target  float64 // what it should be, in SI
 	By      Place   // the given to move
 	Lo, Hi  float64 // where to look, in SI
-	// Candidates are the only values By can have, nil where it can have any
-	// in Lo..Hi. Ordered says that they rise, so that neighbours mean
-	// something.
+	// Candidates are the only values By can have, nil if it can have any in
+	// Lo..Hi. Ordered says that they rise, so neighbours have a meaning.
 	Candidates []float64
 	Ordered    bool
 }
 
-// Point is a value of the given and what the goal is there.
+// Point is a value of the given and the goal there.
 type Point struct {
 	X, Y float64
 }
@@ -39,11 +38,11 @@ type Answer struct {
 	// Between are, for ordered candidates, the neighbours between which the
 	// goal passes its target.
 	Between [][2]Point
-	// Jumps are the places where the goal passes its target without having it:
-	// the two sides of each.
+	// Jumps are the places where the goal jumps over its target: the two sides
+	// of each.
 	Jumps [][2]Point
-	// Nearest is the place seen where the goal is nearest to its target;
-	// NaNs where it has no value anywhere.
+	// Nearest is the evaluated place where the goal is nearest to its target;
+	// NaNs if it has no value anywhere.
 	Nearest     Point
 	Holes       Holes // scanned places without a value, by cause
 	Scanned     int   // places evaluated before refining
@@ -51,20 +50,20 @@ type Answer struct {
 }
 
 // ScanPoints is the number of places at which Solve looks for changes of sign:
-// the ends of the range and what cuts it into 256 equal parts.
+// the ends of the range and those that divide it into 256 equal parts.
 const ScanPoints = 257
 
-// Tolerances, relative to the larger of target and value: what is the target,
-// as the language compares numbers; and how near the end of a search has to
-// be, relative to the bracket it began with, not to be a jump.
+// Tolerances: of the target, relative to the larger of target and value, as in
+// the language's comparisons; and of the end of a search, relative to its first
+// bracket, beyond which it is a jump.
 const (
 	exact = 1e-12
 	near  = 1e-9
 )
 
 // Solve scans the range (or all candidates) for changes of sign and refines
-// each by Brent's method; where the goal comes near its target without passing
-// it, it searches for a place where it touches the target.
+// each by Brent's method. If the goal comes near its target without passing it,
+// Solve searches for a place where it touches the target.
 func Solve(q Question) Answer {
 	xs := q.Candidates
 	if xs == nil {
@@ -246,14 +245,14 @@ func (s *solver) sides(a, fa, b, fb float64) [2]Point {
 	return [2]Point{{a, fa + s.q.Target}, {b, fb + s.q.Target}}
 }
 
-// touch looks for a root where three places show a nearest approach on one
-// side of the target, by golden section. Where the goal turns out to pass the
-// target, twice, both places are refined.
+// touch looks for a root by golden section if three places show a nearest
+// approach on one side of the target. If the goal passes the target twice
+// there, both places are refined.
 func (s *solver) touch(xs, ys []float64) {
 	side := math.Copysign(1, ys[1]-s.q.Target)
 	before, at, behind := side*(ys[0]-s.q.Target), side*(ys[1]-s.q.Target), side*(ys[2]-s.q.Target)
 	if !(before > 0 && behind > 0 && at <= before && at < behind) || at > 2*max(before-at, behind-at) {
-		return // no turn, or one that is far from the target even at a corner
+		return // no extremum, or one that is far from the target even at a corner
 	}
 	x, f := s.approach(xs[0], xs[2], side)
 	switch {
@@ -293,8 +292,7 @@ func (s *solver) approach(a, b, side float64) (x, f float64) {
 	return x, f
 }
 
-// closer searches around the nearest of the scanned places for one that is
-// nearer.
+// closer searches for a nearer place around the nearest of the scanned ones.
 func (s *solver) closer(xs, ys []float64) {
 	for i, x := range xs {
 		if x == s.answer.Nearest.X {

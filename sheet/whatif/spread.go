@@ -43,10 +43,10 @@ type Spread struct {
 	Seed        uint64
 	Coverage    float64 // the probability of the interval
 	Workers     int     // 0 means one a processor; it changes nothing
-	// Progress, if not nil, is called with how many draws have been made.
+	// Progress, if not nil, is called with the number of draws made.
 	Progress func(done int)
 	// Each, if not nil, receives the draws in order, a block at a time: the
-	// sources as inputs, the results, and why the first one that is missing is.
+	// sources as inputs, the results, and the cause of the first missing one.
 	Each func(b *Block) error
 }
 
@@ -55,19 +55,19 @@ type Uncertainty struct {
 	Value float64 // with every given at its value
 	// Deviation is the first-order standard uncertainty, JCGM 100:2008 (13),
 	// with the sensitivities by central differences over one standard
-	// uncertainty either side (5.1.3, note 2), not by derivatives: a curve
-	// within the tolerance counts with its mean slope. It is NaN where the
-	// result has no value at one of these points.
+	// uncertainty on each side (5.1.3, note 2), not by derivatives: a curve
+	// within the tolerance has its mean slope. It is NaN if the result has no
+	// value at one of these points.
 	Deviation float64
-	// Shares are the parts of the first-order variance that come from each
-	// source, in the order of Spread.Sources; together they are 1. With
-	// correlations one can be below 0.
+	// Shares are the parts of the first-order variance due to each source, in
+	// the order of Spread.Sources; their sum is 1. With correlations one can be
+	// below 0.
 	Shares []float64
 	// Effects are the results' moves for one standard uncertainty of each
 	// source.
 	Effects []float64
 	// Freedom is the effective degrees of freedom of Deviation, by Welch and
-	// Satterthwaite (JCGM 100:2008, G.4.1), not truncated; 0 where no source
+	// Satterthwaite (JCGM 100:2008, G.4.1), not truncated; 0 if no source
 	// states any.
 	Freedom float64
 	// The Monte Carlo run (JCGM 101:2008): mean, deviation, the interval with
@@ -79,7 +79,7 @@ type Uncertainty struct {
 }
 
 // Interval returns the first-order interval of a coverage: the deviation times
-// what a normal distribution asks for, or where degrees of freedom are stated,
+// the factor of a normal distribution or, if degrees of freedom are stated, of
 // Student's.
 func (u Uncertainty) Interval(coverage float64) (low, high float64) {
 	factor := math.Sqrt2 * math.Erfinv(coverage)
@@ -90,8 +90,8 @@ func (u Uncertainty) Interval(coverage float64) (low, high float64) {
 	return u.Value - half, u.Value + half
 }
 
-// ErrCorrelation says that correlation coefficients contradict one another.
-var ErrCorrelation = errors.New("these correlations cannot all hold at once")
+// ErrCorrelation says that correlation coefficients contradict each other.
+var ErrCorrelation = errors.New("these correlations contradict each other")
 
 // ErrFreedom says that the degrees of freedom of correlated sources do not
 // determine those of the result.
@@ -124,9 +124,9 @@ func (s Spread) by() []Place {
 	return by
 }
 
-// firstOrder computes the results of the law of propagation, a block of
-// sources at a time: the memory of all points of all of them would be the
-// square of their number.
+// firstOrder computes the results of the law of propagation, a block of sources
+// at a time: all points at once would take memory by the square of the number
+// of sources.
 func (s Spread) firstOrder(eval *Evaluator, out []Uncertainty) {
 	points, values := columnsOf(len(s.Sources), 2*sourceBlock), columnsOf(len(s.Show), 2*sourceBlock)
 	for i, src := range s.Sources {
@@ -164,7 +164,7 @@ func (s Spread) firstOrder(eval *Evaluator, out []Uncertainty) {
 	}
 }
 
-// sourceBlock is how many sources firstOrder moves at a time.
+// sourceBlock is the number of sources that firstOrder moves at a time.
 const sourceBlock = 32
 
 // combine adds the effects up.
@@ -179,7 +179,7 @@ func (s Spread) combine(u *Uncertainty) {
 	}
 	u.Freedom = s.freedom(u.Effects, variance)
 	u.Deviation = math.Sqrt(variance)
-	if variance < 0 { // rounding, where correlated sources cancel
+	if variance < 0 { // rounding, if correlated sources cancel
 		u.Deviation = 0
 	}
 	for i := range u.Shares {
@@ -205,7 +205,7 @@ func (s Spread) together(i int, effect float64, effects []float64) float64 {
 }
 
 // Together returns the first-order correlation coefficient of two results,
-// JCGM 100:2008, F.1.2.3; 0 where one of them does not spread.
+// JCGM 100:2008, F.1.2.3; 0 if one of them does not spread.
 func (s Spread) Together(a, b Uncertainty) float64 {
 	if a.Deviation == 0 || b.Deviation == 0 {
 		return 0

@@ -23,9 +23,9 @@ func (s Spread) freedom(effects []float64, variance float64) float64 {
 	return float64(variance*variance) / sum
 }
 
-// student returns how many deviations either side hold a part of Student's
-// distribution. With t = sqrt(freedom) tan a its density is a power of cos a,
-// which is summed by Simpson's rule until the part is reached.
+// student returns the number of deviations on each side that contain a part of
+// Student's distribution. With t = sqrt(freedom) tan a its density is a power
+// of cos a, which is summed by Simpson's rule until the part is reached.
 func student(part, freedom float64) float64 {
 	above, _ := math.Lgamma((freedom + 1) / 2)
 	below, _ := math.Lgamma(freedom / 2)
@@ -51,9 +51,8 @@ func student(part, freedom float64) float64 {
 	return math.Sqrt(freedom) * math.Tan(low)
 }
 
-// factor returns the lower triangle that makes independent normal deviates are
-// correlated so that the sources, each in its own shape, have the requested
-// coefficients.
+// factor returns the lower triangle that correlates independent normal deviates
+// so that the sources, each in its own shape, have the requested coefficients.
 func (s Spread) factor() ([][]float64, bool) {
 	normal := make([][]float64, len(s.Sources))
 	for i := range normal {
@@ -68,11 +67,11 @@ func (s Spread) factor() ([][]float64, bool) {
 	return kernel.Cholesky(normal)
 }
 
-// normalCoefficient returns the coefficient that two normal deviates need for
-// the sources made of them to have the coefficient r. A rectangular source is
-// its deviate read through the normal distribution, which reduces it: between
-// two of them half of it is sin(pi r / 6), between one and a normal source at
-// most sqrt(3/pi), 0.977, can be had.
+// normalCoefficient returns the coefficient that two normal deviates need to
+// give their sources the coefficient r. A rectangular source is its deviate
+// transformed by the normal distribution, which reduces the coefficient: for
+// two of them half of it is sin(pi r / 6); for one and a normal source at most
+// sqrt(3/pi), 0.977, is possible.
 func normalCoefficient(r float64, a, b check.ToleranceForm) float64 {
 	switch {
 	case a == check.Limits && b == check.Limits:

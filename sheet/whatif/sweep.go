@@ -34,12 +34,12 @@ type Sweep struct {
 	Base    []Setting
 	Axes    []Axis
 	Random  *Hypercube // draws points instead of combining values
-	Show    []Place    // what is read at every point
+	Show    []Place    // the results read at every point
 	Limits  []int      // the limits to watch, as indices of the model
-	// Shard, from 0, of Shards parts is evaluated: parts are disjoint, and in
-	// order they are the whole. Shards 0 means the whole.
+	// Shard, from 0, of Shards parts is evaluated: parts are disjoint, and
+	// concatenated they are the whole. Shards 0 means the whole.
 	Shard, Shards int
-	// Workers is the number of machines at work; 0 means one a processor. The
+	// Workers is the number of machines; 0 means one per processor. The
 	// results do not depend on it.
 	Workers int
 }
@@ -47,8 +47,8 @@ type Sweep struct {
 // MaxScenarios bounds a sweep: 2^48 scenarios, 2^30 on a processor of 32 bits.
 const MaxScenarios = 1 << (30 + 18*(^uint(0)>>63))
 
-// Size returns the number of scenarios of the whole sweep; ok is false where
-// there are more than MaxScenarios.
+// Size returns the number of scenarios of the whole sweep; ok is false if there
+// are more than MaxScenarios.
 func (s *Sweep) Size() (n int, ok bool) {
 	if s.Random != nil {
 		return s.Random.N, s.Random.N <= MaxScenarios
@@ -63,7 +63,7 @@ func (s *Sweep) Size() (n int, ok bool) {
 	return n, true
 }
 
-// Part returns the half-open range of scenarios that the shard has.
+// Part returns the half-open range of the shard's scenarios.
 func (s *Sweep) Part() (from, to int) {
 	n, _ := s.Size()
 	if s.Shards <= 1 {
@@ -116,8 +116,8 @@ type Block struct {
 	// Broken and Waiting are, for each scenario, the watched limits that do
 	// not hold, and those that cannot be decided.
 	Broken, Waiting [][]int
-	// Hole says for each scenario why the first shown value at fault is so;
-	// empty where none is.
+	// Hole is, for each scenario, the cause of the first fault among the shown
+	// values; empty if there is none.
 	Hole []string
 }
 
@@ -128,7 +128,7 @@ type Tally struct {
 	Faulty    int   // scenarios with a hole
 	Breaking  int   // scenarios that break a watched limit
 	Broken    []int // of each watched limit, the scenarios that break it
-	Waiting   []int // of each watched limit, the scenarios that cannot decide it
+	Waiting   []int // of each watched limit, the scenarios in which it cannot be decided
 }
 
 // Holes counts, by cause, the points that have no value.
@@ -236,7 +236,7 @@ func (s *Sweep) judge(at View, b *Block, i int) {
 	}
 }
 
-// Cause says why p is at fault: where the fault began, and its cause there.
+// Cause returns why p is a fault: its origin, and the cause there.
 func Cause(mc *program.Machine, p Place) string {
 	var f *program.Fault
 	if p.Cell != nil {
@@ -253,9 +253,9 @@ func Cause(mc *program.Machine, p Place) string {
 	return f.Origin + ": " + f.Cause
 }
 
-// Candidates returns the values that a given can have within lo..hi when it is
-// whole, has a choice or is yes or no, a choice as declared, at most limit;
-// nil where it can have any.
+// Candidates returns the values that a given can have within lo..hi if it is
+// whole, has a choice (in the declared order) or is yes or no, at most limit;
+// nil if it can have any.
 func Candidates(q *check.Quantity, lo, hi float64, limit int) []float64 {
 	out := []float64{}
 	switch {

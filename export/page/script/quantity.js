@@ -67,7 +67,7 @@ const near = (a, b) => Math.abs(a - b) <= 1e-12 * Math.max(Math.abs(a), Math.abs
 
 // admitted holds a value to what the sheet says of its given.
 function admitted(data, q, read) {
-  if (q.w && !near(read.v, nearest(read.v))) return refused(`${q.n} comes in whole ${data.units[q.u].s}: there is no part of one`);
+  if (q.w && !near(read.v, nearest(read.v))) return refused(`${q.n} comes in whole ${data.units[q.u].s} only`);
   if (!q.c || q.c.some((c) => c === read.v || ((q.f ?? 0) === 0 && near(c, read.v)))) return read;
   return refused(`${q.n} can be ${listed(q.c.map((c) => choiceText(data, q, c)))}; ${choiceText(data, q, read.v)} is not among them`);
 }
@@ -79,7 +79,7 @@ function listed(words) {
   return `${words.slice(0, -1).join(", ")} or ${words[words.length - 1]}`;
 }
 
-// outside says that a value is outside the sheet's range; empty where it is
+// outside says that a value is outside the sheet's range; empty if it is
 // not. The tool computes it, with an advice; a page refuses it.
 export function outside(data, q, v) {
   if (!q.r || v === blank || (q.r[0] <= v && v <= q.r[1])) return "";

@@ -10,7 +10,7 @@ import (
 	"strconv"
 )
 
-// expr leaves the value of e on the stack; of a slice, address and length.
+// expr leaves the value of e on the stack; for a slice, its address and length.
 func (f *function) expr(e ast.Expr) {
 	if v := f.info.Types[e]; v.Value != nil {
 		f.constant(e, wasmType(v.Type), v.Value)
@@ -122,7 +122,8 @@ func (f *function) binary(e *ast.BinaryExpr) {
 	}
 }
 
-// compare writes a comparison; of whole numbers, signed unless they are not.
+// compare writes a comparison; whole numbers are compared according to their
+// sign type.
 func (f *function) compare(op token.Token, x, y ast.Expr) {
 	t := f.info.TypeOf(x)
 	if f.info.Types[x].Value != nil {
@@ -153,7 +154,7 @@ func (f *function) as(kind string, e ast.Expr) {
 func (f *function) arithmetic(at ast.Node, op token.Token, x, y ast.Expr) {
 	kind := wasmType(f.info.TypeOf(x))
 	f.as(kind, x)
-	if f.wide && (op == token.SHL || op == token.SHR) { // both lanes by as much
+	if f.wide && (op == token.SHL || op == token.SHR) { // both lanes by the same amount
 		f.as("i32", y)
 		f.op("i64x2.%s", map[token.Token]string{token.SHL: "shl", token.SHR: "shr_u"}[op])
 		return
@@ -180,8 +181,7 @@ func (f *function) arithmetic(at ast.Node, op token.Token, x, y ast.Expr) {
 	f.op("%s.%s", kind, name)
 }
 
-// rounded refuses a product that is bare in a sum, also one that a
-// variable has been given.
+// rounded refuses an unrounded product in a sum, even through a variable.
 func (f *function) rounded(e ast.Expr) {
 	if p, ok := e.(*ast.ParenExpr); ok {
 		f.rounded(p.X)
@@ -311,7 +311,7 @@ func (f *function) callMethod(fun *ast.SelectorExpr, e *ast.CallExpr) {
 	f.op("call %s", name)
 }
 
-// callMath writes those functions of package math that are instructions.
+// callMath writes the functions of package math that are instructions.
 func (f *function) callMath(name string, e *ast.CallExpr) {
 	switch name {
 	case "NaN":

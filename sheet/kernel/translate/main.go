@@ -1,11 +1,12 @@
 // Translate translates functions of the kernel from Go to WebAssembly's text
-// format, so that the Go text is the only source.
+// format, with the Go text as the only source.
 //
-// It supports what the kernel needs: float64, int (as i32), uint64 and bool,
-// slices of float64 (as an address and a length), pointers to structs of them,
-// if, for, switch, and calls of functions with any number of results.
-// Everything else is an error, and so is a product that the Go compiler might
-// fuse with a sum: WebAssembly rounds every operation, and so must the kernel.
+// It supports the types and statements of the kernel: float64, int (as i32),
+// uint64 and bool, slices of float64 (as an address and a length), pointers to
+// structs of them, if, for, switch, and calls of functions with any number of
+// results. Everything else is an error, and so is a product that the Go
+// compiler might fuse with a sum: WebAssembly rounds every operation, and so
+// must the kernel.
 package main
 
 import (
@@ -47,7 +48,7 @@ type translator struct {
 	fset  *token.FileSet
 	info  *types.Info
 	funcs map[string]*ast.FuncDecl
-	vars  map[types.Object]ast.Expr // package variables and what they start as
+	vars  map[types.Object]ast.Expr // package variables and their initial values
 	asked map[string]bool
 	queue []string
 	out   strings.Builder
@@ -55,7 +56,7 @@ type translator struct {
 }
 
 // translate returns the text of the named functions of the package in dir, and
-// of all that they call.
+// of all their callees.
 func translate(dir string, names []string) (string, error) {
 	t := &translator{fset: token.NewFileSet(), funcs: map[string]*ast.FuncDecl{}, vars: map[types.Object]ast.Expr{}, asked: map[string]bool{}}
 	if err := t.load(dir); err != nil {
@@ -97,7 +98,7 @@ func (t *translator) load(dir string) error {
 		files = append(files, f)
 	}
 	t.info = &types.Info{Types: map[ast.Expr]types.TypeAndValue{}, Uses: map[*ast.Ident]types.Object{}, Selections: map[*ast.SelectorExpr]*types.Selection{}, Defs: map[*ast.Ident]types.Object{}}
-	if build.Default.GOROOT == "" { // a program built with -trimpath does not know it
+	if build.Default.GOROOT == "" { // a program built with -trimpath has no GOROOT
 		root, err := exec.Command("go", "env", "GOROOT").Output()
 		if err != nil {
 			return err
@@ -145,7 +146,7 @@ func declared(d *ast.FuncDecl) string {
 	return fmt.Sprint(owner) + "." + d.Name.Name
 }
 
-// ask notes that a function is needed.
+// ask records that a function is needed.
 func (t *translator) ask(name string) {
 	if !t.asked[name] {
 		t.asked[name] = true
@@ -157,7 +158,7 @@ func (t *translator) errorf(at ast.Node, format string, args ...any) {
 	t.errs = append(t.errs, fmt.Sprintf("%s: %s", t.fset.Position(at.Pos()), fmt.Sprintf(format, args...)))
 }
 
-// wasmType is the type of a value, "" for what has none.
+// wasmType is the type of a value, "" if it has none.
 func wasmType(t types.Type) string {
 	if record(t) != nil {
 		return "i32" // its address

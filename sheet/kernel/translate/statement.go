@@ -69,8 +69,8 @@ func wrapped(code string) string {
 	return out.String() + strings.TrimSpace(line.String())
 }
 
-// left reports whether the function is left out, as its comment says: it saves
-// time in Go alone, and its results are false and 0 here.
+// left reports whether the function's comment leaves it out: it saves time in
+// Go alone, and its results here are false and 0.
 func (f *function) left() bool {
 	if f.decl.Doc != nil {
 		for _, c := range f.decl.Doc.List {
@@ -224,7 +224,7 @@ func (f *function) assign(s *ast.AssignStmt) {
 }
 
 // store writes an assignment to memory: entries of slices, fields of structs.
-// In a list of them no right side may read what a left one sets.
+// In a list of them no right side may read a variable that a left side sets.
 func (f *function) store(s *ast.AssignStmt) bool {
 	done := false
 	for i, l := range s.Lhs {
@@ -243,7 +243,7 @@ func (f *function) store(s *ast.AssignStmt) bool {
 	return done
 }
 
-// storeField sets a field; to an append to it, too.
+// storeField sets a field, possibly to an append to itself.
 func (f *function) storeField(l *ast.SelectorExpr, r ast.Expr) {
 	at := f.field(l)
 	if call, ok := r.(*ast.CallExpr); ok && fmt.Sprint(call.Fun) == "append" {
@@ -282,7 +282,7 @@ var assignOps = map[token.Token]token.Token{
 	token.AND_ASSIGN: token.AND, token.OR_ASSIGN: token.OR, token.SHL_ASSIGN: token.SHL, token.SHR_ASSIGN: token.SHR,
 }
 
-// set takes the value on top of the stack into a variable.
+// set pops the value on top of the stack into a variable.
 func (f *function) set(to ast.Expr) {
 	if at, ok := to.(*ast.SelectorExpr); ok && wasmType(f.info.TypeOf(to)) != "" {
 		n := len(f.types)
@@ -423,7 +423,7 @@ func (f *function) switchStatement(s *ast.SwitchStmt) {
 	f.breaks = f.breaks[:len(f.breaks)-1]
 }
 
-// cases leaves whether one of the expressions of a case is met.
+// cases leaves whether one of the expressions of a case matches.
 func (f *function) cases(tag ast.Expr, c *ast.CaseClause) {
 	for i, e := range c.List {
 		if tag == nil {

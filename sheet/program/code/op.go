@@ -141,7 +141,7 @@ type Row struct {
 	Result Operand
 
 	Pair Pair // of a superinstruction
-	// Cause says why numbers make a fault; nil where they cannot.
+	// Cause says why numbers make a fault; nil if they cannot.
 	Cause func(a, b float64) string
 }
 

@@ -72,7 +72,7 @@ func choice(name string, first Op, f func(a, b float64) float64) Row {
 }
 
 // Split returns the two instructions that a superinstruction is made of, with
-// the first result in register between; ok is false where in is none.
+// the first result in register between; ok is false if in is none.
 func (in Instr) Split(between int32) (first, second Instr, ok bool) {
 	p := Ops[in.Op].Pair
 	switch {

@@ -58,7 +58,7 @@ type Task struct {
 
 // Tabled is what a task of a table has. Tasks without one share NoTable.
 type Tabled struct {
-	// Once is run once, First for the first row of a table (empty where it is
+	// Once is run once, First for the first row of a table (empty if it is
 	// like any other). A row leaves its value in the first register of the
 	// frame, or where Loop says.
 	Once, First Range
@@ -80,7 +80,7 @@ const (
 	GivenCell Kind = iota
 	GivenColumn
 	ScalarTask  // a computed cell, a limit or an advice on scalars
-	ColumnTask  // a column whose rows do not depend on one another
+	ColumnTask  // a column whose rows do not depend on each other
 	LoopTask    // columns computed row by row
 	VerdictTask // a limit or an advice over the rows of a table
 )

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Where operations follow one another in no order, the processor guesses wrong
+// Where operations follow each other in no order, the processor guesses wrong
 // at nearly every instruction which one the machine's dispatch goes to. So like
 // follows like: the values of a code block, and the scalars of a sheet that is
 // too large for one.

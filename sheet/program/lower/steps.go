@@ -31,7 +31,7 @@ type constants struct {
 }
 
 // Block returns code that computes the scalars among tasks, sorted together as
-// said, and how much of the frame it uses; ok is false where it cannot be made.
+// said, and how much of the frame it uses; ok is false if it cannot be made.
 func (s *Sheet) Block(tasks []int32, together int) (instrs []code.Instr, slots int32, ok bool) {
 	if s.plain || len(tasks) > blockTasks {
 		return nil, 0, false
@@ -106,7 +106,7 @@ func (s *Sheet) Steps(asked func(task int32) bool, together int) []code.Step {
 }
 
 // addScalars adds steps for scalars: a code block or, where there is none, their
-// own, which for tasks that follow one another is one range.
+// own, which for tasks that follow each other is one range.
 func (s *Sheet) addScalars(steps []code.Step, tasks []int32, together int) []code.Step {
 	if len(tasks) == 0 {
 		return steps

@@ -149,7 +149,7 @@ func (b *body) number(r int32) {
 	}
 }
 
-// asNumber makes what is on the stack a number, if it is a truth.
+// asNumber makes what is on the stack a number, if it is a logical value.
 func (b *body) asNumber(truth bool) {
 	switch {
 	case !truth:
@@ -161,7 +161,7 @@ func (b *body) asNumber(truth bool) {
 	}
 }
 
-// truth leaves the value of a register as a truth.
+// truth leaves the value of a register as a logical value.
 func (b *body) truth(r int32) {
 	if at, ok := b.where[r]; ok && at.truth >= 0 {
 		b.f.op("local.get", at.truth)
@@ -316,7 +316,7 @@ func (b *body) checkInputs(list []code.Instr, out []int32) []bool {
 	return checks
 }
 
-// value leaves the result of an instruction and reports whether it is a truth.
+// value leaves the result of an instruction and reports whether it is a logical value.
 func (b *body) value(in *code.Instr) (truth bool) {
 	if b.care {
 		b.careful(in)

@@ -8,7 +8,7 @@ import (
 )
 
 // What the fast form checks. It checks each value that it leaves to others,
-// and each operand that an operation can hide: a comparison makes a truth of
+// and each operand that an operation can hide: a comparison makes a logical value of
 // an infinity, a division by one makes 0. An operand whose fault must show in
 // a checked value need not be checked.
 

@@ -41,7 +41,7 @@ type ColumnPlace struct {
 }
 
 // TablePlace is where a table's number of live rows is, an i32, and after it
-// (4 Lanes bytes on) how the table ended, an i32: 0 where it has no `until`,
+// (4 Lanes bytes on) how the table ended, an i32: 0 if it has no `until`,
 // or that held in the last live row; 1 where it never held, or the table's
 // file could not be read: whole-column results are faults; 2 where it was a
 // fault in the row after the live ones: that row and all after it are at fault

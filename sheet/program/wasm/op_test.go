@@ -26,7 +26,7 @@ var edges = []float64{
 	kernel.Blank, kernel.Fault,
 }
 
-// truths are what an operand that is a truth can be.
+// truths are what an operand that is a logical value can be.
 var truths = []float64{0, 1, kernel.Blank, kernel.Fault}
 
 // runsAsItsRow compares the module of one operation with its row. Lane 0 has

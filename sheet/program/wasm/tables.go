@@ -40,7 +40,7 @@ func (e *emitter) task(t *code.Task) {
 // startRows gives a body the locals of the current row.
 func (b *body) startRows() { b.row, b.entry = b.f.local(typeI32), b.f.local(typeI32) }
 
-// column writes a column whose rows do not depend on one another. The rows
+// column writes a column whose rows do not depend on each other. The rows
 // that have no neighbour where one is read are computed with care, and so are
 // rows that only one of two lanes has.
 func (e *emitter) column(t *code.Task, s sections) {

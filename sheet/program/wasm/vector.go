@@ -46,7 +46,7 @@ func (b *body) power(in *code.Instr) {
 }
 
 // callWide writes the call of a function that has a form for two lanes; ok is
-// false where name has none.
+// false if name has none.
 func (b *body) callWide(name string, r int32) (ok bool) {
 	if name != "Exp" && name != "Ln" {
 		return false

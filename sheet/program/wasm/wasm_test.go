@@ -24,7 +24,7 @@ var library = check.ReadLibrary(formulas.Files(), formulas.Intrinsics())
 
 func every(int32) bool { return true }
 
-// sheetOf checks and lowers a text; ok is false where it has errors.
+// sheetOf checks and lowers a text; ok is false if it has errors.
 func sheetOf(t testing.TB, text string) (s *lower.Sheet, ok bool) {
 	t.Helper()
 	tree, list := syntax.Parse(source.New("test.leaf", text))
