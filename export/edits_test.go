@@ -211,7 +211,7 @@ func textEdits() []edit {
 		refusedEntry("wet", 2, "wet"),
 		entered("gears.used[3]", "yes", "gears.used[3]=yes"),
 		entered("gears.name[2]", "2nd", `gears.name[2]="2nd"`),
-		refusedEntry("gears.ratio[1]", nil, "gears.ratio[1] was emptied"),
+		refusedEntry("gears.ratio[1]", nil, "gears.ratio[1] is empty"),
 		{what: "a formula in a field", do: func(e *edited) { e.set("rollout", 1985); e.formula("rollout", "1990-5") }, set: "rollout=1985 mm"},
 		{what: "a formula without its value", do: func(e *edited) { e.set("rollout", nil); e.formula("rollout", "1990-5") }, refused: "rollout holds a formula without its value"},
 	}
