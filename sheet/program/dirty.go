@@ -2,8 +2,7 @@ package program
 
 import "math/bits"
 
-// dirtySet is a set of task numbers from which the least is taken first, as a
-// bitmap.
+// dirtySet is a set of task numbers as a bitmap; the least is taken first.
 type dirtySet struct {
 	words []uint64
 	from  int // no word before it has a bit
@@ -16,7 +15,7 @@ func (d *dirtySet) add(i int32) {
 	d.from = min(d.from, int(i>>6))
 }
 
-// only returns the one number in the set, or -1 where there are none or
+// only returns the single number in the set, or -1 if there are none or
 // several.
 func (d *dirtySet) only() int32 {
 	i := d.next()
@@ -31,7 +30,7 @@ func (d *dirtySet) only() int32 {
 	return i
 }
 
-// next takes the least number out of the set, or returns -1.
+// next removes the least number from the set and returns it, or -1.
 func (d *dirtySet) next() int32 {
 	for ; d.from < len(d.words); d.from++ {
 		if w := d.words[d.from]; w != 0 {

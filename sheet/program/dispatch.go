@@ -9,13 +9,14 @@ import (
 
 // dispatch runs instructions from i on up to one that takes more than a few
 // machine instructions, or whose result is not a number: a fault, a blank, an
-// overflow. It returns the index of that instruction, which slow runs, or
-// their number. Its loop calls nothing: with a call in it, the compiler would
-// keep the loop's own variables in memory. An operation without a case here
-// runs by its row in code.Ops alone; a test compares each case with that row.
+// overflow. It returns the index of that instruction, which slow runs, or the
+// number of instructions. Its loop makes no calls: with a call in it, the
+// compiler would keep the loop's variables in memory. An operation without a
+// case here runs by its row in code.Ops alone; a test compares each case with
+// that row.
 //
-// Operands are read as registers before the operation is known: a machine has
-// at least as many registers as there are columns, curves and functions.
+// Operands are read as registers before the operation is known, so a machine
+// has at least as many registers as columns, curves and functions.
 func dispatch(instrs []code.Instr, r []float64, columns [][]float64, near []*kernel.Curve, row, i int) int {
 	for ; uint(i) < uint(len(instrs)); i++ {
 		in := &instrs[i]
@@ -177,7 +178,7 @@ func divisor(t float64) float64 {
 	return t
 }
 
-// least is the smaller of two numbers, not a number where one is not.
+// least is the smaller of two numbers, a NaN if one is not a number.
 func least(x, y float64) float64 {
 	if y < x || y != y {
 		return y
@@ -185,7 +186,7 @@ func least(x, y float64) float64 {
 	return x
 }
 
-// most is the larger of two numbers, not a number where one is not.
+// most is the larger of two numbers, a NaN if one is not a number.
 func most(x, y float64) float64 {
 	if y > x || y != y {
 		return y
@@ -193,8 +194,8 @@ func most(x, y float64) float64 {
 	return x
 }
 
-// below returns yes where x is less than y by more than any tolerance, the
-// opposite where it is not less, and a NaN where only the kernel can decide.
+// below returns yes if x is less than y by more than any tolerance, the
+// opposite if it is not less, and a NaN if only the kernel can decide.
 func below(x, y, yes float64) float64 {
 	switch {
 	case x >= y:
@@ -205,7 +206,8 @@ func below(x, y, yes float64) float64 {
 	return math.NaN()
 }
 
-// choose returns yes or no by a truth, a NaN if cond is not a truth.
+// choose returns yes or no according to cond, a NaN if cond is not a logical
+// value.
 func choose(cond, yes, no float64) float64 {
 	switch cond {
 	case 1:

@@ -9,7 +9,7 @@ import (
 	"gearleaf/sheet/program/lower"
 )
 
-// Fault says why a value could not be computed.
+// Fault describes why a value could not be computed.
 type Fault struct {
 	// Origin is the cell ("a"), column ("gears.ratio") or until ("until of
 	// run") in which the fault began, and Row its row, from 0, or -1.
@@ -17,12 +17,12 @@ type Fault struct {
 	Row    int
 	// Cause describes what went wrong there.
 	Cause string
-	// WaitsOn is what the explained value reads on the path to Origin;
-	// empty if the fault began in the value itself.
+	// WaitsOn names the value that the explained one reads on the path to
+	// Origin; empty if the fault began in the value itself.
 	WaitsOn string
 }
 
-// ExplainCell says why a cell is a fault; nil if it is not one.
+// ExplainCell returns why a cell is a fault; nil if it is not one.
 func (mc *Machine) ExplainCell(cell int) *Fault {
 	if !kernel.IsFault(mc.Cell(cell)) {
 		return nil
@@ -30,7 +30,8 @@ func (mc *Machine) ExplainCell(cell int) *Fault {
 	return mc.explain(place{cell: mc.p.Model().Cells[cell]})
 }
 
-// ExplainEntry says why an entry of a column is a fault; nil if it is not one.
+// ExplainEntry returns why an entry of a column is a fault; nil if it is not
+// one.
 func (mc *Machine) ExplainEntry(column, row int) *Fault {
 	if !kernel.IsFault(mc.Entry(column, row)) {
 		return nil
@@ -38,9 +39,9 @@ func (mc *Machine) ExplainEntry(column, row int) *Fault {
 	return mc.explain(place{column: mc.p.Model().Columns[column], row: row})
 }
 
-// ExplainLimit says why a limit is a fault: because of the row that decided it
-// or, where no row did, because its table never ends. It is nil if the limit
-// is not a fault.
+// ExplainLimit returns why a limit is a fault: the row that decided it or, if
+// there is none, the table that never ends. It is nil if the limit is not a
+// fault.
 func (mc *Machine) ExplainLimit(limit int) *Fault {
 	v := mc.outcome(limit)
 	if !kernel.IsFault(v.Value) {
@@ -62,9 +63,9 @@ func (mc *Machine) ExplainLimit(limit int) *Fault {
 	return mc.explain(at)
 }
 
-// explain walks from a faulty value to the place where its fault began. What a
-// walk has found is kept until the machine runs again: many values depend on
-// one origin.
+// explain walks from a faulty value to the origin of its fault. Results are
+// cached until the machine runs again, because many values depend on one
+// origin.
 func (mc *Machine) explain(start place) *Fault {
 	e := &explorer{mc: mc}
 	if mc.explained == nil {
@@ -79,7 +80,7 @@ func (mc *Machine) explain(start place) *Fault {
 	return &f
 }
 
-// origin walks from a faulty place to the one where its fault began.
+// origin walks from a faulty place to the origin of its fault.
 func (e *explorer) origin(at place) *Fault {
 	known := e.mc.explained
 	var walk []place
@@ -99,7 +100,7 @@ func (e *explorer) origin(at place) *Fault {
 	return origin
 }
 
-// maxWalk bounds the steps of a walk; a longer one is cut off.
+// maxWalk bounds the steps of a walk.
 const maxWalk = 4_000_000
 
 // place is something that has a formula; one of its pointers is set.
@@ -207,8 +208,8 @@ func (e *explorer) stepUntil(at place) (*place, string) {
 	return e.retrace(at)
 }
 
-// retrace computes a place's formula again, one operation after another and
-// nothing shared, and follows its fault back.
+// retrace computes a place's formula again, one operation after another without
+// sharing, and follows its fault back.
 func (e *explorer) retrace(at place) (*place, string) {
 	e.row = at.row
 	e.trace = lower.TraceOf(e.mc.p.Model(), at.formula())

@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/program/lower"
 )
 
-// follow goes from a faulty value of a formula to the operation whose
-// operands are not faults, or to what it read from elsewhere.
+// follow goes from a faulty value of a formula to the operation whose operands
+// are not faults, or to the place that it read.
 func (e *explorer) follow(r lower.Ref) (*place, string) {
 	for {
 		switch r.Kind() {
@@ -47,8 +47,8 @@ func (e *explorer) faultyOperand(v *lower.Value) (lower.Ref, bool) {
 	return 0, false
 }
 
-// source returns the source of the fault of v, whose operands are not faults:
-// from a column that it reads, or from v itself.
+// source returns the source of the fault of v, whose operands are not faults: a
+// column that it reads, or v itself.
 func (e *explorer) source(v *lower.Value) (*place, string) {
 	switch v.Op {
 	case code.Load:
@@ -84,8 +84,8 @@ func (e *explorer) entryAt(column int32, row int) *place {
 	return &place{column: e.mc.p.Model().Columns[column], row: row}
 }
 
-// faulty returns why a whole column is at fault: its table does not end, or
-// one of its entries is a fault.
+// faulty returns why a whole column is a fault: its table does not end, or one
+// of its entries is a fault.
 func (e *explorer) faulty(column int32) *place {
 	table := e.mc.p.Model().Columns[column].Table
 	entries, ok := e.mc.whole(column)
@@ -112,7 +112,7 @@ func (e *explorer) faultyIndex(v *lower.Value) *place {
 	return nil
 }
 
-// cause says why v of its operands is a fault.
+// cause describes why v of its operands is a fault.
 func (e *explorer) cause(v *lower.Value) string {
 	m := e.mc.p.Model()
 	switch v.Op {

@@ -1,6 +1,6 @@
 package program
 
-// Ending says how a table's rows ended.
+// Ending is how a table's rows ended.
 type Ending uint8
 
 // The endings.
@@ -10,14 +10,14 @@ const (
 	Broken               // until was a fault
 )
 
-// liveRows is the extent of a table: its live rows, or, where until was a
-// fault, the rows before that one.
+// liveRows is the extent of a table: its live rows or, if until was a fault,
+// the rows before the fault.
 type liveRows struct {
 	rows int32
 	end  Ending
 }
 
-// presence says what a row has.
+// presence is the state of a row's value.
 type presence uint8
 
 const (
@@ -26,8 +26,8 @@ const (
 	atFault                 // a fault: until was one here or above
 )
 
-// at says what is in a row (from 0) of a column with size rows. What was given
-// remains even where the rest of the row is at fault.
+// at returns the state of a row (from 0) of a column with size rows. Given
+// values remain even if the rest of the row is a fault.
 func (l liveRows) at(row, size int, computed bool) presence {
 	switch {
 	case row < int(l.rows):

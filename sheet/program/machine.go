@@ -16,16 +16,16 @@ type Machine struct {
 	columns [][]float64 // the entries of each column
 	live    []liveRows  // of each table
 	curves  []curveState
-	near    []*kernel.Curve // those of curves that are prepared, else unprepared
+	near    []*kernel.Curve // the prepared curves, else unprepared
 
 	plans   map[int32]*plan // by the given that has changed
 	dirty   dirtySet
 	ran     bool
 	changed []int
-	stats   int // how many tasks the last Run or Update evaluated
+	stats   int // the number of tasks that the last Run or Update evaluated
 
 	kept      [][]float64      // the columns of the current loop
-	explained map[place]*Fault // what has been explained since the last run
+	explained map[place]*Fault // the faults explained since the last run
 }
 
 // curveState is a curve for look-ups.
@@ -33,14 +33,14 @@ type curveState struct {
 	code.CurvePlan
 	curve *kernel.Curve
 	fresh bool // curve is up to date
-	known bool // it is known how many rows its table has
+	known bool // the number of rows of its table is known
 }
 
 // LimitValue is the outcome of a limit or an advice.
 type LimitValue struct {
 	Value float64 // 1 it holds, 0 it does not, or a blank or fault
-	// Row is, over the rows of a table, the first row (from 0) that does not
-	// hold or, where none fails, that is at fault; -1 for none.
+	// Row is, over the rows of a table, the first row (from 0) in which the
+	// condition does not hold or, if there is none, is a fault; -1 for none.
 	Row int
 }
 
@@ -63,7 +63,7 @@ func (p *Program) NewMachine() *Machine {
 	return mc
 }
 
-// layColumns gives every column its entries and every table its rows.
+// layColumns allocates the entries of every column and the rows of every table.
 func (mc *Machine) layColumns() {
 	p, size := mc.p, 0
 	for _, c := range p.Columns {
@@ -112,7 +112,7 @@ func (mc *Machine) put(at *float64, v float64, task int32) bool {
 	return true
 }
 
-// staleCurves notes that the entries of a column have changed.
+// staleCurves records that the entries of a column have changed.
 func (mc *Machine) staleCurves(column int32) {
 	for _, c := range mc.p.curvesOf[column] {
 		mc.stale(c)
@@ -138,8 +138,8 @@ func (mc *Machine) Entry(column, row int) float64 {
 	return mc.columns[column][row]
 }
 
-// Live returns the number of live rows of a table. Where until never held or
-// was a fault, ended is false and rows are all that the table has.
+// Live returns the number of live rows of a table. If until never held or was a
+// fault, done is false and rows is the number of all rows.
 func (mc *Machine) Live(table int) (rows int, done bool) {
 	l := mc.live[table]
 	if l.end != Ended {
@@ -148,11 +148,11 @@ func (mc *Machine) Live(table int) (rows int, done bool) {
 	return int(l.rows), true
 }
 
-// Stored returns what is stored for the entry of a column in row (from 0),
-// whether or not the row is live.
+// Stored returns the stored entry of a column in row (from 0), whether or not
+// the row is live.
 func (mc *Machine) Stored(column, row int) float64 { return mc.columns[column][row] }
 
-// Ending returns how many rows of a table have values, and how it ended.
+// Ending returns the number of rows of a table with values, and how it ended.
 func (mc *Machine) Ending(table int) (rows int, end Ending) {
 	return int(mc.live[table].rows), mc.live[table].end
 }

@@ -8,15 +8,15 @@ import (
 	"gearleaf/sheet/program/lower"
 )
 
-// Part is what a set of givens reaches, as code that runs as a whole.
+// Part is the dependents of a set of givens, as code that runs as a whole.
 type Part struct {
 	Steps []code.Step
-	Tasks []int // those reached, the givens among them, in order
+	Tasks []int // the dependents and the givens, in order
 	slots int32
 }
 
-// PartOf returns what givens, as tasks, reach without advices: nothing depends
-// on one, and computing many scenarios needs none.
+// PartOf returns the dependents of givens, as tasks, without advices: nothing
+// depends on an advice, and many scenarios need none.
 func (p *Program) PartOf(givens []int) *Part {
 	return p.part(slices.DeleteFunc(p.Graph().Reach(givens), func(i int) bool { return p.Graph().Task(i).Kind == graph.AdviceTask }))
 }

@@ -2,14 +2,14 @@ package program
 
 import "gearleaf/sheet/program/code"
 
-// The scalars that one given reaches are lowered together when it changes for
-// the second time: the update plan of that given. Running all of them takes
-// less time than testing one by one which need not run.
+// When a given changes for the second time, its dependent scalars are lowered
+// together as its update plan. Running all of them takes less time than testing
+// one by one whether each has to run.
 
-// fewest is how many tasks a given must reach for a plan.
+// fewest is the least number of dependents of a given with a plan.
 const fewest = 16
 
-// plan is what an update does when one given has changed.
+// plan is the update after a change of one given.
 type plan struct {
 	part  *Part     // the given comes first
 	regs  []int32   // of the tasks after it
@@ -17,8 +17,8 @@ type plan struct {
 	never bool      // no plan can be made
 }
 
-// planned returns the plan for the one given that has changed; nil where
-// several have, and where the update has to go from task to task.
+// planned returns the plan for the single given that has changed; nil if
+// several have, or if the update has to go from task to task.
 func (mc *Machine) planned() *plan {
 	given := mc.dirty.only()
 	if given < 0 || mc.p.opt.Plain {
@@ -41,8 +41,8 @@ func (mc *Machine) planned() *plan {
 	return p
 }
 
-// lowerPlan makes the code of what a given reaches, if that is scalars alone
-// and not few.
+// lowerPlan makes the code for the dependents of a given, if they are only
+// scalars and not few.
 func (mc *Machine) lowerPlan(given int32, p *plan) bool {
 	part := mc.p.part(mc.p.Graph().Reach([]int{int(given)}))
 	for _, i := range part.Tasks[1:] {
@@ -59,7 +59,7 @@ func (mc *Machine) lowerPlan(given int32, p *plan) bool {
 	return true
 }
 
-// follow runs a plan and returns what has changed.
+// follow runs a plan and returns the tasks that have changed.
 func (mc *Machine) follow(p *plan) []int {
 	for i, reg := range p.regs {
 		p.old[i] = mc.r[reg]

@@ -1,8 +1,8 @@
-// Package program computes one scenario of a sheet: a plain machine that runs
+// Package program computes one scenario of a sheet with a plain machine that runs
 // the compiled form, package code.
 //
-// It runs the whole sheet or what a change of givens reaches, and finds the cause
-// of a fault. Every operation is the kernel's and rounds its result, so that
+// It computes the whole sheet or the dependents of changed givens, and finds the
+// cause of a fault. Every operation is the kernel's and rounds its result, so
 // values do not depend on how they were computed.
 package program
 
@@ -18,25 +18,25 @@ import (
 // Options change how a sheet is compiled and run, never what it computes.
 type Options struct {
 	// Plain turns off every optimization: constant folding, common
-	// subexpressions, superinstructions, hoisting of what does not change from
-	// row to row. Tests compare the two.
+	// subexpressions, superinstructions, hoisting of loop invariants. Tests
+	// compare the two.
 	Plain bool
-	// Way says how many scenarios are computed. Whatever it is, the values are
-	// the same.
+	// Way selects how many scenarios are computed. The values do not depend on
+	// it.
 	Way Way
 }
 
-// Way says how package whatif computes many scenarios of a sheet.
+// Way selects how package whatif computes many scenarios of a sheet.
 type Way uint8
 
 // The ways.
 const (
-	Auto      Way = iota // by a module where that is worth its compile time
+	Auto      Way = iota // by a module if that is worth its compile time
 	ByMachine            // by machines alone
 	ByModule             // by a module, if there is a compiler
 )
 
-// Program is a compiled sheet. It never changes; machines run it.
+// Program is a compiled sheet. It is immutable; machines run it.
 type Program struct {
 	*code.Program
 	sheet *lower.Sheet
@@ -46,10 +46,10 @@ type Program struct {
 	cellTask, columnTask []int32
 	curvesOf             [][]int32 // the curves that read each column
 
-	whole struct { // what a Run does
+	whole struct { // the steps of a Run
 		sync.Once
 		steps []code.Step
-		slots int32 // how much of the frame it uses
+		slots int32 // the part of the frame it uses
 	}
 }
 
@@ -71,13 +71,14 @@ func (p *Program) Graph() *graph.Graph { return p.sheet.Graph }
 // Model returns the checked sheet that p was compiled from.
 func (p *Program) Model() *check.Model { return p.Program.Model }
 
-// Way returns how many scenarios are to be computed.
+// Way returns how to compute many scenarios.
 func (p *Program) Way() Way { return p.opt.Way }
 
 // Sheet returns the lowered sheet that p runs.
 func (p *Program) Sheet() *lower.Sheet { return p.sheet }
 
-// steps returns what a Run does. The machine that needs it first makes it.
+// steps returns the steps of a Run. The first machine that needs them makes
+// them.
 func (p *Program) steps() []code.Step {
 	p.whole.Do(func() {
 		p.whole.steps = p.sheet.Steps(func(int32) bool { return true }, lower.ForMachine)
@@ -88,7 +89,7 @@ func (p *Program) steps() []code.Step {
 	return p.whole.steps
 }
 
-// listCurves notes which curves read each column.
+// listCurves records which curves read each column.
 func (p *Program) listCurves() {
 	p.curvesOf = make([][]int32, len(p.Columns))
 	for i, c := range p.Curves {

@@ -64,7 +64,7 @@ func (mc *Machine) unended(t *code.Task) liveRows {
 	return live
 }
 
-// endLoop notes the extent of the table and whether its columns changed.
+// endLoop records the extent of the table and whether its columns changed.
 func (mc *Machine) endLoop(t *code.Task, live liveRows, changed bool) bool {
 	resized := mc.live[t.Table] != live
 	mc.live[t.Table] = live
@@ -96,7 +96,7 @@ func endAt(row int, turn kernel.Turn) liveRows {
 }
 
 // keep stores a row of a loop's n columns, makes it the row before, and reports
-// whether it differs from what was stored. The first registers of the frame have
+// whether it differs from the stored one. The first registers of the frame have
 // the values of the current row, the next ones those of the row before.
 func (mc *Machine) keep(row, n int) bool {
 	frame, changed := mc.r[len(mc.p.Initial):], false
@@ -109,9 +109,8 @@ func (mc *Machine) keep(row, n int) bool {
 	return changed
 }
 
-// judge evaluates a condition over a table's rows: whether it holds in all
-// live rows, and the row that decides. The row in which until was a fault is
-// at fault.
+// judge evaluates a condition over a table's rows: whether it holds in all live
+// rows, and the deciding row. The row in which until was a fault is a fault.
 func (mc *Machine) judge(t *code.Task) bool {
 	live := mc.live[t.Table]
 	value, row := kernel.Holds(mc.columns[t.Column][:live.rows], live.end == Ended)

@@ -21,9 +21,9 @@ func (mc *Machine) take(steps []code.Step) {
 	}
 }
 
-// Update computes what the givens set since the last Run or Update reach, and
-// stops where a value has not changed. It returns the tasks whose value
-// changed, givens among them; the slice is valid until the next call.
+// Update computes the dependents of the givens set since the last Run or
+// Update, and stops where a value has not changed. It returns the tasks whose
+// value changed, including givens; the slice is valid until the next call.
 func (mc *Machine) Update() []int {
 	if !mc.ran {
 		return mc.runAll()
@@ -33,7 +33,7 @@ func (mc *Machine) Update() []int {
 		return mc.follow(p)
 	}
 	for i := mc.dirty.next(); i >= 0; i = mc.dirty.next() {
-		if t := &mc.p.Tasks[i]; t.Kind != code.GivenCell && t.Kind != code.GivenColumn { // a given is there only if it changed
+		if t := &mc.p.Tasks[i]; t.Kind != code.GivenCell && t.Kind != code.GivenColumn { // a given is in the set only if it changed
 			if mc.stats++; !mc.task(t) {
 				continue
 			}

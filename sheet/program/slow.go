@@ -14,8 +14,8 @@ func (mc *Machine) exec(instrs []code.Instr, row int) {
 	}
 }
 
-// slow returns the result of any one instruction, as its row in code.Ops and
-// the kernel have it.
+// slow returns the result of any instruction, by its row in code.Ops and the
+// kernel.
 func (mc *Machine) slow(in *code.Instr, row int) float64 {
 	r := mc.r
 	o := &code.Ops[in.Op]
@@ -66,8 +66,8 @@ func (mc *Machine) after(column int32, row int) float64 {
 	return kernel.Fault
 }
 
-// whole returns a column's live entries; ok is false if it is not known how
-// many rows there are.
+// whole returns a column's live entries; ok is false if the number of rows is
+// not known.
 func (mc *Machine) whole(column int32) (entries []float64, ok bool) {
 	live := mc.live[mc.p.Columns[column].Table]
 	return mc.columns[column][:live.rows], live.end == Ended

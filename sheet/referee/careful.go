@@ -7,7 +7,7 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// carefully writes an operation on operands that may be blank: all of them
+// carefully writes an operation on operands that may be blank: all operations
 // are functions of the kernel, and logical values are 1 and 0.
 func (p *planner) carefully(n *check.Node) error {
 	if f := careful2(n.Op); f != nil {
@@ -61,7 +61,8 @@ func (p *planner) number(v float64) func() error {
 }
 
 // choice writes (yes(c) ? a : (blank() ? a blank : b)): a blank condition is
-// the result, and neither branch counts. yes keeps the condition for blank.
+// the result, and neither branch is evaluated. yes keeps the condition for
+// blank.
 func (p *planner) choice(c check.NodeID, then, otherwise func() error) error {
 	s, place := p.sheaf, len(p.sheaf.conditions)
 	s.conditions = append(s.conditions, 0)

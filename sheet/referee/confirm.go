@@ -26,7 +26,7 @@ type Difference struct {
 	Name  string // "top_speed", "run.speed", "run" for its rows
 	Row   int    // of a column, from 0; -1 for none
 	Value float64
-	// Referee is the value that the referee has for it.
+	// Referee is the referee's value.
 	Referee float64
 }
 
@@ -58,15 +58,15 @@ func Same(a, b float64) bool {
 	return math.Float64bits(a) == math.Float64bits(b)
 }
 
-// MaxDifferences is how many differences are reported; then it stops.
+// MaxDifferences is the number of differences after which a comparison stops.
 const MaxDifferences = 20
 
 // Confirm compares v with the referee's values, bit for bit, and returns the
-// first differences. Where sample is nil the referee evaluates the whole sheet
-// by itself; otherwise it evaluates what sample chooses, each from v's values
-// of what it reads, so that the time depends on the sample, not on the size of
-// the sheet. sample is called for every row of a column or a loop, and with
-// row 0 for every other task. A context that ends stops it with the context's
+// first differences. If sample is nil, the referee evaluates the whole sheet by
+// itself; otherwise it evaluates the tasks that sample chooses, each from v's
+// values of its inputs, so the time depends on the sample, not on the size of
+// the sheet. sample is called for every row of a column or a loop, and with row
+// 0 for every other task. A context that ends stops it with the context's
 // error.
 func Confirm(ctx context.Context, r *Referee, v Values, sample func(task, row int) bool) ([]Difference, error) {
 	r.ctx = ctx
@@ -99,7 +99,7 @@ func Confirm(ctx context.Context, r *Referee, v Values, sample func(task, row in
 	return found, nil
 }
 
-// rowsOf returns how many rows of a task can be evaluated one by one.
+// rowsOf returns the number of rows of a task that can be evaluated one by one.
 func rowsOf(t graph.Task) int {
 	switch t.Kind {
 	case graph.ColumnTask:
@@ -110,7 +110,7 @@ func rowsOf(t graph.Task) int {
 	return 1
 }
 
-// differences collects what differs.
+// differences collects differences.
 type differences []Difference
 
 func (d *differences) put(name string, row int, v, referee float64) {
@@ -119,7 +119,7 @@ func (d *differences) put(name string, row int, v, referee float64) {
 	}
 }
 
-// Compare returns the first differences between v and what Run computed.
+// Compare returns the first differences between v and the values of Run.
 func (r *Referee) Compare(v Values) []Difference {
 	var d differences
 	for _, c := range r.m.Cells {
@@ -145,8 +145,7 @@ func (r *Referee) Compare(v Values) []Difference {
 	return d
 }
 
-// end is a table's number of rows as a value: less than nothing where it has
-// not ended.
+// end is a table's number of rows as a value, negative if it has not ended.
 func end(rows int, ended bool) float64 {
 	if !ended {
 		return -float64(rows) - 1
@@ -163,8 +162,8 @@ func adviceName(a *check.Advice) string {
 	return "an advice on " + a.Cell.Name
 }
 
-// compareColumn compares a column: a given's live rows, a computed one's
-// rows all.
+// compareColumn compares a column: the live rows of a given one, all rows of a
+// computed one.
 func (r *Referee) compareColumn(d *differences, v Values, c *check.Column, live int) {
 	rows := c.Table.Rows
 	if c.Given {
@@ -175,8 +174,8 @@ func (r *Referee) compareColumn(d *differences, v Values, c *check.Column, live 
 	}
 }
 
-// verdict compares the outcome of a condition, and of one that is not kept in a
-// table the row.
+// verdict compares the outcome of a condition and, if a table does not keep it,
+// the row.
 func (d *differences) verdict(name string, t *check.Table, of func(int) (float64, int), i int, own Verdict) {
 	value, row := of(i)
 	d.put(name, -1, value, own.Value)
@@ -191,8 +190,8 @@ type Audit struct {
 	b *borrowed
 }
 
-// Audit returns an Audit of v. The referee must not be used for anything
-// else while it is.
+// Audit returns an Audit of v. Nothing else may use the referee during the
+// audit.
 func (r *Referee) Audit(v Values) *Audit {
 	b := &borrowed{r: r, v: v, columns: make([][]float64, len(r.m.Columns)), breaks: map[*check.Table]int{}}
 	r.from = b
@@ -200,8 +199,8 @@ func (r *Referee) Audit(v Values) *Audit {
 	return &Audit{r: r, b: b}
 }
 
-// Task evaluates one task, of a column or a loop one row, and returns what
-// differs.
+// Task evaluates one task, or one row of a column or a loop, and returns the
+// differences.
 func (a *Audit) Task(task, row int) ([]Difference, error) {
 	var d differences
 	t := a.r.g.Task(task)

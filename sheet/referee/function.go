@@ -58,7 +58,7 @@ func (p *planner) two(f func(a, b float64) float64) govaluate.ExpressionFunction
 	}
 }
 
-// many returns the function that folds an intrinsic over its arguments.
+// many returns a function that folds an intrinsic over its arguments.
 func (p *planner) many(in *kernel.Intrinsic, args []check.NodeID) govaluate.ExpressionFunction {
 	parts, gently := p.parts(args), p.gently
 	return func(...any) (any, error) {
@@ -91,9 +91,9 @@ func valuesOf(parts []*part) ([]float64, error) {
 	return values, nil
 }
 
-// call returns the function that calls an instance, or one of its conditions.
-// An argument that is a fault is passed on: it has an effect only where the
-// function reads it.
+// call returns a function that calls an instance, or one of its conditions. An
+// argument that is a fault is passed on: it has an effect only if the function
+// reads it.
 func (p *planner) call(n *check.Node) govaluate.ExpressionFunction {
 	r, gently := p.t.r, p.gently
 	instance, result := r.m.ResultOf(n)

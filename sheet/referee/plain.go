@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// plainly writes an operation with govaluate's own operators, where it has one
-// that means the same. No operand is a blank or a fault.
+// plainly writes an operation with govaluate's own operator, if there is an
+// equivalent one. No operand is a blank or a fault.
 func (p *planner) plainly(n *check.Node) error {
 	switch n.Op {
 	case check.Add:
@@ -54,8 +54,8 @@ func (p *planner) sealed(op string, n *check.Node) error {
 	return p.between(govaluate.MODIFIER, op, n.A, n.B)
 }
 
-// seal lets a finite number pass; anything else is a fault of the operation
-// that made it.
+// seal returns a finite number unchanged; anything else is a fault of the
+// operation.
 func seal(args ...any) (any, error) {
 	if v, ok := args[0].(float64); !ok || v-v != 0 {
 		return nil, errFault

@@ -10,8 +10,8 @@ import (
 )
 
 // The bounds of one govaluate expression. It plans and evaluates recursively,
-// a dozen calls for a bracket, and a formula that is too deep overflows the
-// stack; so deeper and longer ones are cut into several.
+// with a dozen calls per bracket, and a formula that is too deep overflows the
+// stack. Therefore deeper and longer ones are split.
 const (
 	maxDepth  = 40
 	maxTokens = 1500
@@ -25,7 +25,7 @@ type planner struct {
 	sheaf    *sheaf
 	tokens   []govaluate.ExpressionToken
 	depth    int
-	branches int // how many branches the current node is in
+	branches int // the number of branches around the current node
 }
 
 // plan makes the sheaf of f.
@@ -34,7 +34,7 @@ func (f *formula) plan(gently bool) (*sheaf, error) {
 	return s, f.t.express(s, f.node, gently)
 }
 
-// express adds to s the expression of node, after those that it reads.
+// express adds the expression of node to s, after those that it reads.
 func (t *tree) express(s *sheaf, node check.NodeID, gently bool) error {
 	p := &planner{t: t, root: node, gently: gently, sheaf: s}
 	if err := p.node(node); err != nil {
@@ -48,7 +48,7 @@ func (t *tree) express(s *sheaf, node check.NodeID, gently bool) error {
 	return nil
 }
 
-// node writes the node id, or how to read it where it is cut off.
+// node writes the node id, or a reference to it if it is split off.
 func (p *planner) node(id check.NodeID) error {
 	n := p.t.r.m.Node(id)
 	if isLeaf(n) {
@@ -74,8 +74,8 @@ func (p *planner) node(id check.NodeID) error {
 	return err
 }
 
-// before has the node id computed by an expression of its own before this
-// one, and reads its slot.
+// before computes the node id in an expression of its own before this one, and
+// reads its slot.
 func (p *planner) before(id check.NodeID) error {
 	s := p.sheaf
 	if err := p.t.express(s, id, p.gently); err != nil {

@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// errFault ends the evaluation of a formula that reads or makes a fault, and
-// errBlank the plain evaluation of one that reads a blank.
+// errFault ends the evaluation of a formula with a fault, and errBlank the
+// plain evaluation of one that reads a blank.
 var (
 	errFault = errors.New("a fault")
 	errBlank = errors.New("a blank")
@@ -25,8 +25,8 @@ type reader interface {
 	// column has no end.
 	whole(column int) (live []float64, ok bool)
 	span(table int) (live int, ended bool)
-	// broken returns the row from which on a table is faulty, because its
-	// until is; -1 for none.
+	// broken returns the row from which a table is faulty because its until is;
+	// -1 for none.
 	broken(t *check.Table) (row int, err error)
 }
 
@@ -48,7 +48,7 @@ func (o own) whole(column int) ([]float64, bool) {
 	return o.r.columns[column][:s.live], true
 }
 
-// scope is what a formula sees besides cells and columns: the row of its
+// scope is the context of a formula besides cells and columns: the row of its
 // table, or the arguments and steps of its function.
 type scope struct {
 	row         int // from 0
@@ -58,8 +58,8 @@ type scope struct {
 // outside is the row of a formula outside tables.
 const outside = -1
 
-// sight is the parameters of one evaluation by govaluate. Names are made by
-// the planner: a letter and a number.
+// sight is the parameters of one evaluation by govaluate. The planner makes the
+// names: a letter and a number.
 type sight struct {
 	r      *Referee
 	sheaf  *sheaf
@@ -73,8 +73,8 @@ const (
 	slotName = 's' // a part computed before, by its place
 )
 
-// Get returns the value of name: a float64, or in plain
-// evaluation of a truth a bool.
+// Get returns the value of name: a float64, or a bool for a logical value in
+// plain evaluation.
 func (s *sight) Get(name string) (any, error) {
 	n, err := strconv.Atoi(name[1:])
 	if err != nil {

@@ -1,16 +1,15 @@
-// Package referee is the plain evaluator, the second opinion on every number:
-// it walks the checked tree in the order of the graph, a cell at a time,
-// through govaluate, with every bracket explicit.
+// Package referee is the second evaluator, which confirms every number: it
+// walks the checked tree in the order of the graph, one cell at a time, and
+// evaluates formulas with govaluate, with every bracket explicit.
 //
-// With the fast program it shares the kernel and nothing else: no order of
-// registers, no inlining, no folding. Functions are called with their
-// arguments bound, branches are taken or not, tables run row by row.
+// It shares only the kernel with the fast program: no register numbering, no
+// inlining, no folding. Functions are called with their arguments bound,
+// branches are taken or not, tables run row by row.
 //
-// An ordinary formula is computed by govaluate's own operators. As soon as a
-// blank turns up in one it is computed again, carefully: then every operator
-// is a function of the kernel, which knows blanks. A fault ends a formula at
-// once, for whatever is computed from a fault is one; only a branch that is
-// not taken never gets so far.
+// An ordinary formula is computed by govaluate's own operators. If it reads a
+// blank, it is computed again, carefully: then every operator is a function of
+// the kernel, which handles blanks. A fault ends a formula at once, because
+// every result of a fault is a fault, except in a branch that is not taken.
 package referee
 
 import (
@@ -59,8 +58,8 @@ type Verdict struct {
 	Row   int
 }
 
-// New returns a Referee for m, whose tasks g has ordered. The givens are
-// those of the sheet until they are set.
+// New returns a Referee for m with the tasks of g. The givens are those of the
+// sheet until they are set.
 func New(m *check.Model, g *graph.Graph) (*Referee, error) {
 	r := &Referee{
 		m: m, g: g,
@@ -120,12 +119,12 @@ func (r *Referee) SetEntry(column, row int, v float64) {
 	r.columns[column][row] = v
 }
 
-// OmitAdvices leaves advices out, for those who show none: of a long table they
-// can be half of the work.
+// OmitAdvices leaves advices out for callers that do not show them: in a long
+// table they can be half of the work.
 func (r *Referee) OmitAdvices() { r.silent = true }
 
-// Run evaluates every task. The error is a defect of the referee, or of the
-// model it was given: errors of a sheet become faults, not errors.
+// Run evaluates every task. The error is a defect of the referee or of the
+// model: errors of a sheet become faults, not errors.
 func (r *Referee) Run() error {
 	r.from = own{r}
 	r.wholes.clear()
@@ -194,8 +193,8 @@ func tableOf(a *check.Advice) *check.Table {
 	return a.Column.Table
 }
 
-// keep is the largest number of cells for which a sheet's formulas are kept
-// for the next Run: a plan takes some 6 kB.
+// keep is the largest number of cells of a sheet whose plans are kept for the
+// next Run: a plan takes some 6 kB.
 const keep = 5000
 
 // scalar evaluates a formula outside tables.
@@ -226,8 +225,8 @@ func (r *Referee) Entry(column, row int) float64 { return r.columns[column][row]
 // referee's own.
 func (r *Referee) Column(i int) []float64 { return r.columns[i] }
 
-// Live returns the number of live rows of a table after Run; ended is false
-// where its until never held.
+// Live returns the number of live rows of a table after Run; ended is false if
+// its until never held.
 func (r *Referee) Live(table int) (rows int, ended bool) {
 	return r.spans[table].live, r.spans[table].ended
 }

@@ -36,7 +36,7 @@ func (r *Referee) rowOf(c *check.Column, row int) (float64, error) {
 	return r.tree(node).value(r.at(row))
 }
 
-// at returns the scope of a row, which is good until the next one.
+// at returns the scope of a row, which is valid until the next call.
 func (r *Referee) at(row int) *scope {
 	r.row.row = row
 	return &r.row
@@ -68,7 +68,7 @@ func (r *Referee) runLoop(t *check.Table) error {
 	return nil
 }
 
-// step evaluates one row of a loop and says what its until does.
+// step evaluates one row of a loop and returns the outcome of its until.
 func (r *Referee) step(t *check.Table, row int) (kernel.Turn, error) {
 	for _, c := range t.Loop {
 		v, err := r.rowOf(c, row)
@@ -95,7 +95,7 @@ func (r *Referee) end(t *check.Table, live int) {
 	}
 }
 
-// breakOff makes the computed entries of t faulty from row on.
+// breakOff makes the computed entries of t faults from row on.
 func (r *Referee) breakOff(t *check.Table, row int) {
 	r.spans[t.Index].broken = row
 	for _, c := range t.Columns {
@@ -105,7 +105,7 @@ func (r *Referee) breakOff(t *check.Table, row int) {
 	}
 }
 
-// sound returns how many rows of t are not made faulty by its until.
+// sound returns the number of rows of t before a faulty until.
 func (r *Referee) sound(t *check.Table, live int) (int, error) {
 	broken, err := r.from.broken(t)
 	if broken < 0 {

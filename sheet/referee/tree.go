@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// tree is one formula of the sheet, of a function's step or result, with the
-// parts it is cut into.
+// tree is one formula of the sheet, or of a function's step or result, split
+// into parts.
 type tree struct {
 	r    *Referee
 	root *formula
@@ -37,13 +37,13 @@ type formula struct {
 	careful *sheaf
 }
 
-// sheaf is a formula as govaluate computes it: expressions to be evaluated in
-// order, each of which may read the results of those before it by slots. The
-// last one is the formula itself.
+// sheaf is a formula for govaluate: expressions that are evaluated in order,
+// each of which may read the results of earlier ones by slots. The last one is
+// the formula itself.
 type sheaf struct {
 	expressions []*govaluate.EvaluableExpression
 	slots       []float64
-	truths      []bool    // of slots: whether they hold a truth
+	truths      []bool    // of slots: whether they hold a logical value
 	conditions  []float64 // careful: the condition of each branch
 	sight       sight     // of the evaluation that is running: functions do not call themselves
 }
@@ -69,7 +69,7 @@ func (t *tree) part(node check.NodeID) *part {
 	return p
 }
 
-// value evaluates t as s sees it.
+// value evaluates t in the scope s.
 func (t *tree) value(s *scope) (float64, error) {
 	for _, p := range t.list {
 		p.done = false
@@ -106,7 +106,7 @@ func (f *formula) run() (float64, error) {
 	return v, err
 }
 
-// evaluate evaluates the sheaf at place, made if need be.
+// evaluate evaluates the sheaf at place, which it makes if necessary.
 func (f *formula) evaluate(place **sheaf, gently bool) (v float64, err error) {
 	if *place == nil {
 		if *place, err = f.plan(gently); err != nil {

@@ -7,8 +7,8 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// Listing lists the code of every task, in the order of evaluation. Registers
-// of the frame are t0, t1, …; the others are named after what they hold.
+// Listing lists the code of every task in evaluation order. Registers of the
+// frame are t0, t1, …; the others are named after their contents.
 func (p *Program) Listing() string {
 	l := &lister{p: p, names: p.registerNames()}
 	for i := range p.Tasks {
@@ -124,7 +124,7 @@ func (l *lister) code(label string, c Range) {
 func (l *lister) instr(in Instr) string {
 	o := &Ops[in.Op]
 	words := []string{o.Name}
-	if o.C == Function { // the function's name reads best in front
+	if o.C == Function { // the function's name comes first
 		words = append(words, l.operand(o.C, in.C))
 	}
 	for _, f := range []struct {

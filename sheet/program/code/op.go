@@ -1,7 +1,7 @@
 // Package code is the compiled form of a checked sheet: register instructions,
-// and the tasks they belong to. One table, Ops, says everything about each
-// operation. Lowering writes the form; the plain machine runs it, and the
-// WebAssembly emitter translates it.
+// and the tasks they belong to. One table, Ops, defines each operation.
+// Lowering writes the form, the plain machine runs it, and the WebAssembly
+// emitter translates it.
 package code
 
 import (
@@ -80,10 +80,10 @@ const (
 	Reduce
 	Index
 
-	Count // how many operations there are
+	Count // the number of operations
 )
 
-// Operand says what an operand field of an instruction holds.
+// Operand is the kind of an instruction's operand field.
 type Operand uint8
 
 // The operands.
@@ -112,41 +112,40 @@ type Row struct {
 	Node   check.Op
 	Direct any
 
-	// Exactly one of F1 to F4 is set where the result depends on registers
-	// alone. They define the operation.
+	// Exactly one of F1 to F4 is set if the result depends on registers alone.
+	// It defines the operation.
 	F1 func(a float64) float64
 	F2 func(a, b float64) float64
 	F3 func(a, b, c float64) float64
 	F4 func(a, b, c, d float64) float64
 
-	// Kernel names the function above in the compiled kernel, for the form
-	// with care.
+	// Kernel names this function in the compiled kernel, for the general form.
 	Kernel string
 	// Fast is the operation on numbers in WebAssembly's text format, operands
-	// first; a to c are the operands. Truths are i32 there. A width of two
-	// lanes reads f64x2 for f64 and v128 for i32. "a b call F", with all operands
-	// in order, calls a kernel function; of two lanes, once for each.
+	// first; a to c are the operands. Logical values are i32 there. For two
+	// lanes, f64 means f64x2 and i32 means v128. "a b call F", with all operands
+	// in order, calls a kernel function, once for each lane.
 	Fast string
-	// Short is Fast in fewer bytes, for one lane and code that is run once.
+	// Short is Fast in fewer bytes, for one lane and code that runs once.
 	Short string
-	// Wide is Fast for two lanes, where it is not the same instructions.
+	// Wide is Fast for two lanes, if the instructions differ.
 	Wide string
-	// Bound is Fast where b is a constant: least and most are the numbers between
+	// Bound is Fast for a constant b: least and most are the numbers between
 	// which a is equal to it with tolerance.
 	Bound string
-	// Hides names the operands of Fast that may be a NaN or an infinity while
-	// the result is a number: the emitter adds them to what it checks.
+	// Hides names the operands of Fast that may be a NaN or an infinity
+	// although the result is a number: the emitter checks them as well.
 	Hides string
-	// Result is Truth where the result is one.
+	// Result is Truth if the result is a logical value.
 	Result Operand
 
 	Pair Pair // of a superinstruction
-	// Cause says why numbers make a fault; nil if they cannot.
+	// Cause describes why numbers result in a fault; nil if they cannot.
 	Cause func(a, b float64) string
 }
 
-// The parts that comparisons with tolerance have in common in the fast form:
-// the truth of a >= b, of b >= a and of a = b.
+// The common parts of comparisons with tolerance in the fast form: the results
+// of a >= b, of b >= a and of a = b.
 const (
 	near    = " a b f64.sub f64.abs a f64.abs b f64.abs f64.max tolerance f64.mul f64.le i32.or"
 	atLeast = "a b f64.ge" + near
@@ -154,8 +153,9 @@ const (
 	same    = "a b f64.eq" + near
 )
 
-// chosen is one of two numbers by a truth. Their bits are selected, as wazero's
-// compiler v1.12.0 for amd64 can lose a selected f64 that is spilled.
+// chosen selects one of two numbers by a logical value. It selects their bits,
+// because wazero's compiler v1.12.0 for amd64 can lose a selected f64 that is
+// spilled.
 func chosen(then, other, truth string) string {
 	return then + " i64.reinterpret_f64 " + other + " i64.reinterpret_f64 " + truth + " select f64.reinterpret_i64"
 }
@@ -214,8 +214,8 @@ func comparison(name string, node check.Op, f func(a, b float64) float64, kernel
 // Pure reports whether the operation depends on registers alone.
 func (r *Row) Pure() bool { return r.F1 != nil || r.F2 != nil || r.F3 != nil || r.F4 != nil }
 
-// Calls returns the name of the kernel function that Fast calls, "" if it is
-// made of instructions.
+// Calls returns the name of the kernel function that Fast calls, "" if it
+// consists of instructions.
 func (r *Row) Calls() string {
 	_, name, _ := strings.Cut(r.Fast, " call ")
 	return name
@@ -224,18 +224,18 @@ func (r *Row) Calls() string {
 // ByRow reports whether the operation reads the current row.
 func (o Op) ByRow() bool { return o >= Load && o <= RowNumber }
 
-// Instr is one instruction: Dst = Op(A, B, C, D), all of them registers but
-// where Ops says otherwise.
+// Instr is one instruction: Dst = Op(A, B, C, D). Operands are registers unless
+// Ops says otherwise.
 type Instr struct {
 	Op              Op
 	Dst, A, B, C, D int32
 }
 
-// turned are the comparisons of the same operands exchanged.
+// turned maps comparisons to those with exchanged operands.
 var turned = map[Op]Op{Less: Greater, LessEqual: GreaterEqual, Greater: Less, GreaterEqual: LessEqual, Equal: Equal, NotEqual: NotEqual}
 
-// Turned returns a comparison with its operands exchanged, which gives the
-// same; anything else as it is.
+// Turned returns the equivalent comparison with exchanged operands, and any
+// other instruction unchanged.
 func (in Instr) Turned() Instr {
 	if o, ok := turned[in.Op]; ok {
 		in.Op, in.A, in.B = o, in.B, in.A
@@ -243,7 +243,7 @@ func (in Instr) Turned() Instr {
 	return in
 }
 
-// Registers calls each for the operands of in that are registers it reads.
+// Registers calls each for the registers that in reads.
 func (in *Instr) Registers(each func(at *int32)) {
 	row := &Ops[in.Op]
 	for _, o := range [...]struct {

@@ -2,17 +2,17 @@ package code
 
 import "gearleaf/sheet/kernel"
 
-// Pair is what a superinstruction does: two operations, one after the other.
-// Each result is rounded. If something else reads the first result, it is left
-// in the register of operand D.
+// Pair is the two operations of a superinstruction, one after the other. Each
+// result is rounded. If something else reads the first result, it is stored in
+// the register of operand D.
 type Pair struct {
 	First, Second Op
 	Turned        bool // the first result is the second's right operand
 	Chooses       bool // the first is a comparison, the second an If on it
 }
 
-// Unread is the register that nothing reads: where a superinstruction leaves a
-// first result that nothing else reads.
+// Unread is the register that nothing reads, for a superinstruction's first
+// result that nothing else needs.
 const Unread = 0
 
 // Firsts and Seconds are the operations of the superinstructions, in the
@@ -71,8 +71,8 @@ func choice(name string, first Op, f func(a, b float64) float64) Row {
 	}
 }
 
-// Split returns the two instructions that a superinstruction is made of, with
-// the first result in register between; ok is false if in is none.
+// Split returns the two instructions of a superinstruction, with the first
+// result in register between; ok is false if in is not one.
 func (in Instr) Split(between int32) (first, second Instr, ok bool) {
 	p := Ops[in.Op].Pair
 	switch {

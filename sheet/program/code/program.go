@@ -7,16 +7,15 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// Program is a compiled sheet. It never changes.
+// Program is a compiled sheet. It is immutable.
 type Program struct {
 	Model  *check.Model
 	Instrs []Instr
-	// Tasks are those of the sheet's graph, in their order, which is one of
-	// evaluation.
+	// Tasks are those of the sheet's graph, in its evaluation order.
 	Tasks []Task
-	// Initial is the value that each global register starts with: a constant,
-	// or a given. Registers from len(Initial) on are the frame, which each
-	// task uses afresh.
+	// Initial is the initial value of each global register: a constant, or a
+	// given. Registers from len(Initial) on are the frame, which every task
+	// reuses.
 	Initial []float64
 	Frame   int
 
@@ -35,32 +34,32 @@ type ColumnPlan struct {
 	Computed bool // not given: its rows after the live ones are blank or faults
 }
 
-// CurvePlan is a pair of columns that look-ups of one form read.
+// CurvePlan is a pair of columns for look-ups of one form.
 type CurvePlan struct {
 	Xs, Ys int32
 	Form   kernel.LookupForm
 }
 
-// Verdict is where a limit or an advice leaves its outcome: the register of
-// its truth, and that of the row that decided it, counted from 0, -1 for none.
+// Verdict is the place of the outcome of a limit or an advice: the register of
+// its result, and that of the deciding row, counted from 0, -1 for none.
 type Verdict struct{ Value, Row int32 }
 
 // Task is the code of one task of the graph. A large sheet has a million
-// scalars, so what only a table's tasks have is in Tabled.
+// scalars, so fields that only a table's tasks need are in Tabled.
 type Task struct {
 	Kind Kind
 	Reg  int32 // scalars and verdicts: the result
-	// Body is run for each row that Once and First do not compute; a scalar has
-	// nothing else.
+	// Body runs for each row that First does not compute; a scalar has nothing
+	// else.
 	Body Range
 	*Tabled
 }
 
-// Tabled is what a task of a table has. Tasks without one share NoTable.
+// Tabled holds the fields of a table's task. Other tasks share NoTable.
 type Tabled struct {
-	// Once is run once, First for the first row of a table (empty if it is
-	// like any other). A row leaves its value in the first register of the
-	// frame, or where Loop says.
+	// Once runs once, First for the first row of a table (empty if it is like
+	// the others). The value of a row is in the first register of the frame, or
+	// in the registers of Loop.
 	Once, First Range
 	RowReg      int32 // verdicts over a table: the register of the row
 	Column      int32 // columns, and verdicts over a table
@@ -72,7 +71,7 @@ type Tabled struct {
 // NoTable is the Tabled of tasks that have none; it is never written.
 var NoTable = &Tabled{RowReg: NoReg, Column: -1, Table: -1, Until: NoReg}
 
-// Kind says how a task is run.
+// Kind selects how a task runs.
 type Kind uint8
 
 // The kinds of tasks.
@@ -94,20 +93,19 @@ func (r Range) Empty() bool { return r.From == r.To }
 // NoReg is not a register.
 const NoReg = -1 << 30
 
-// Looped is a column of a loop: the register in which its code leaves the
-// row's value, and the one that holds it while the next row is computed (NoReg
-// where nothing reads that).
+// Looped is a column of a loop: the register for the value of the current row,
+// and the one for that of the row before (NoReg if nothing reads it).
 type Looped struct{ Column, Now, Before int32 }
 
 // Code returns the instructions of r.
 func (p *Program) Code(r Range) []Instr { return p.Instrs[r.From:r.To] }
 
-// Step is a part of a run of the whole sheet: one task of a table or, where
-// Task is negative, code that computes several scalars.
+// Step is a part of a run of the whole sheet: one task of a table or, if Task
+// is negative, code that computes several scalars.
 type Step struct {
 	Task  int32
 	Code  []Instr
-	Slots int32 // how much of the frame its code uses, where that may be more than Program.Frame
+	Slots int32 // the part of the frame that its code uses, if that may exceed Program.Frame
 }
 
 // ColumnName names a column, or a condition over the rows of a table.

@@ -10,14 +10,13 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Where operations follow each other in no order, the processor guesses wrong
-// at nearly every instruction which one the machine's dispatch goes to. So like
-// follows like: the values of a code block, and the scalars of a sheet that is
-// too large for one.
+// If the operations are in no order, the processor mispredicts nearly every
+// dispatch of the machine. Therefore equal operations are adjacent: in the
+// values of a code block, and in the scalars of a sheet that is too large for
+// one.
 
-// arranged returns scalars, which are in an order of computing, in another one:
-// by how far they are from what they are computed from, and then by the form of
-// their formulas.
+// arranged returns scalars, which are in evaluation order, sorted by depth and
+// then by the form of their formulas, which is also an evaluation order.
 func arranged(g *graph.Graph, m *check.Model, tasks []int32) []int32 {
 	if len(tasks) <= blockTasks {
 		return tasks
@@ -49,12 +48,12 @@ func arranged(g *graph.Graph, m *check.Model, tasks []int32) []int32 {
 	return out
 }
 
-// arrangedTogether is how many scalars are arranged at a time. All of a million
-// in one order would be lowered from all over the checked tree, a cache miss for
-// nearly every node.
+// arrangedTogether is the number of scalars that are arranged at a time.
+// Arranging a million at once would scatter their nodes over the checked tree,
+// with a cache miss for nearly every node.
 const arrangedTogether = 16384
 
-// scalarFormula is what a scalar task computes, 0 for a given.
+// scalarFormula is the formula of a scalar task, 0 for a given.
 func scalarFormula(t graph.Task) check.NodeID {
 	switch t.Kind {
 	case graph.CellTask:
@@ -84,17 +83,16 @@ func formOf(m *check.Model, root check.NodeID, stack []check.NodeID) (form uint3
 	return form, stack
 }
 
-// How many values of a code block are sorted together, for who runs it: the
-// machine's frame may be large, but a module keeps values in registers of the
-// processor.
+// The number of values of a code block that are sorted together, for the
+// machine and for a module: the machine's frame may be large, but a module
+// keeps values in registers of the processor.
 const (
 	ForMachine = math.MaxInt
 	ForModule  = 128
 )
 
-// sort puts the values of a code block in the order of how far they are from
-// what they are computed from, and then of their operations. So few of them wait
-// for the one before, too.
+// sort sorts the values of a code block by depth and then by operation. As a
+// result few of them wait for the one before.
 func (c *compiler) sort() {
 	values := c.f.values
 	depth, order := make([]int32, len(values)), make([]int32, len(values))
@@ -102,7 +100,7 @@ func (c *compiler) sort() {
 		order[i] = int32(i)
 		v := &values[i]
 		if v.within {
-			continue // it is computed with the value that reads it first
+			continue // it is computed with its first reader
 		}
 		v.Registers(func(at *int32) {
 			if r := Ref(*at); r.Kind() == InValues {
@@ -121,7 +119,7 @@ func (c *compiler) sort() {
 	c.reorder(order)
 }
 
-// reorder puts values in an order and follows them where they are read.
+// reorder puts values in an order and renumbers their reads.
 func (c *compiler) reorder(order []int32) {
 	values, place := make([]Value, len(order)), make([]int32, len(order))
 	for i, old := range order {

@@ -8,9 +8,9 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// simplify replaces an operation by a cheaper one that gives the same bits
-// for every operand, faults and blanks included, or by an operand that is
-// its result: then ok is true.
+// simplify replaces an operation by a cheaper one that gives the same bits for
+// every operand, including faults and blanks, or by an operand that is its
+// result: then ok is true.
 func (f *formula) simplify(in *code.Instr) (r Ref, ok bool) {
 	switch in.Op {
 	case code.Mul:
@@ -42,7 +42,7 @@ func (f *formula) simplify(in *code.Instr) (r Ref, ok bool) {
 	return 0, false
 }
 
-// constantAt returns an operand's value where it is a constant.
+// constantAt returns an operand's value if it is a constant.
 func (f *formula) constantAt(operand int32) (float64, bool) {
 	if r := Ref(operand); r.Kind() == Constant {
 		return f.pool[r.Index()], true
@@ -106,8 +106,8 @@ func (f *formula) power(in *code.Instr) (Ref, bool) {
 // directs are the operations that replace the call of a kernel function.
 var directs = map[uintptr]code.Op{}
 
-// lowered are the operations that nodes of the checked tree depending on
-// their operands alone become.
+// lowered are the operations of nodes of the checked tree that depend on their
+// operands alone.
 var lowered = map[check.Op]code.Op{}
 
 func init() {
@@ -122,11 +122,11 @@ func init() {
 }
 
 // whereIs identifies a function by its address. A kernel function is a
-// package's own, not a closure, so that the address is unique.
+// top-level function, not a closure, so the address is unique.
 func whereIs(f any) uintptr { return reflect.ValueOf(f).Pointer() }
 
-// direct replaces the call of an intrinsic by an operation, where its kernel
-// function has one, or by its argument, where the row has no function.
+// direct replaces the call of an intrinsic by an operation, if its kernel
+// function has one, or by its argument, if the row has no function.
 func (f *formula) direct(in *code.Instr) (Ref, bool) {
 	row := &f.p.Model.Intrinsics[in.C]
 	switch {

@@ -21,10 +21,10 @@ const (
 
 func makeRef(kind int, index int32) Ref { return Ref(index<<2) | Ref(kind) }
 
-// Kind returns what r names.
+// Kind returns the kind of r.
 func (r Ref) Kind() int { return int(r & 3) }
 
-// Index returns the number of what r names.
+// Index returns the index of r within its kind.
 func (r Ref) Index() int32 { return int32(r) >> 2 }
 
 // section is the part of a task that a value belongs to.
@@ -46,7 +46,7 @@ type Value struct {
 
 	at section
 	// inner is, for a superinstruction, the value of its first operation, and
-	// within says that of that value.
+	// within marks that value.
 	inner  int32
 	within bool
 }
@@ -57,15 +57,15 @@ type key struct {
 	at section
 }
 
-// formula turns trees into values, calls expanded: their arguments become
-// values, their steps too.
+// formula turns trees into values, with calls inlined: their arguments and
+// steps become values.
 type formula struct {
 	p      *code.Program
 	plain  bool
 	values []Value
 	known  map[key]int32 // of values, once there are many
 	at     section
-	hoist  bool // what does not change from row to row goes to pre
+	hoist  bool // loop invariants go to pre
 
 	// loop is set while a table's looped columns are compiled; now and
 	// before are their values in the current row and the row above.
@@ -89,7 +89,7 @@ type formula struct {
 	tracing         bool // registers are cells, by their index
 }
 
-// memo is the value of a node in the section of a task whose turn it was.
+// memo is the value of a node in a section of a task.
 type memo struct {
 	turn  int32
 	value Ref
@@ -122,8 +122,8 @@ func (f *formula) begin(hoist bool) {
 	f.turn++
 }
 
-// enter begins another section of the task. Nodes are lowered again, as names of
-// the row have another meaning there.
+// enter begins another section of the task. Nodes are lowered again, because
+// names of the row have another meaning there.
 func (f *formula) enter(at section) {
 	f.at = at
 	f.turn++
@@ -132,7 +132,7 @@ func (f *formula) enter(at section) {
 // node returns the value of a node of the tree.
 func (f *formula) node(id check.NodeID) Ref {
 	if f.env != nil {
-		env := f.env // calls change f.env meanwhile
+		env := f.env // calls change f.env
 		if v, ok := env.memo[id]; ok && !f.plain {
 			return v
 		}
@@ -234,7 +234,7 @@ func (f *formula) column(n *check.Node) Ref {
 // Looped reports whether a column is computed row by row.
 func Looped(c *check.Column) bool { return c.Looped && !c.Given }
 
-// call expands a call in place.
+// call inlines a call.
 func (f *formula) call(n *check.Node) Ref {
 	inst, result := f.p.Model.ResultOf(n)
 	e := &environment{inst: inst, memo: map[check.NodeID]Ref{}}

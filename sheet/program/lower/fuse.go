@@ -6,8 +6,8 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// fuse makes superinstructions: each operation joins the first that reads it,
-// if there is an operation for the two.
+// fuse makes superinstructions: each operation joins its first reader, if there
+// is a superinstruction for the pair.
 func (c *compiler) fuse() {
 	c.countReads()
 	values := c.f.values
@@ -68,8 +68,8 @@ func joinPair(inner, by code.Instr, other int32, right bool) (code.Instr, bool) 
 	return code.Instr{Op: code.PairOf(first, k), A: inner.A, B: inner.B, C: other}, true
 }
 
-// second returns the place in code.Seconds of an operation whose left operand,
-// or right one, is the first's result: -1 if only the other operand can be.
+// second returns the place in code.Seconds of an operation whose left or right
+// operand is the first's result: -1 if only the other operand can be.
 func second(o code.Op, right bool) (int, bool) {
 	found, ok := -1, false
 	for k := range code.Seconds {
@@ -85,8 +85,8 @@ func second(o code.Op, right bool) (int, bool) {
 	return found, ok
 }
 
-// reading is how often a value is read, and by which value that is not dead
-// first.
+// reading is the number of reads of a value, and its first reader that is not
+// dead.
 type reading struct{ n, first int32 }
 
 func (c *compiler) countReads() {

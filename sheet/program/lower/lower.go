@@ -1,8 +1,8 @@
 // Package lower turns a checked sheet into its compiled form, package code.
 //
-// Formulas become values, with calls expanded in place; constants fold, and a
-// value that has been computed is used again. Values become instructions over
-// registers. A plain lowering does none of that sharing: tests compare the two.
+// Formulas become values, with calls inlined; constants are folded, and common
+// subexpressions are shared. Values become instructions over registers. A plain
+// lowering shares nothing: tests compare the two.
 package lower
 
 import (
@@ -14,7 +14,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Sheet is a lowered sheet. It never changes.
+// Sheet is a lowered sheet. It is immutable.
 type Sheet struct {
 	Code  *code.Program
 	Graph *graph.Graph
@@ -40,7 +40,7 @@ func Lower(m *check.Model, g *graph.Graph, plain bool) *Sheet {
 	s.constants.pool, s.constants.poolReg, s.constants.curveAt = c.f.pool, c.f.poolReg, c.f.curveAt
 	placeFrame(p, p.Instrs)
 	placeTasks(p)
-	p.Instrs, p.Initial = slices.Clone(p.Instrs), slices.Clone(p.Initial) // without the room to grow
+	p.Instrs, p.Initial = slices.Clone(p.Instrs), slices.Clone(p.Initial) // without unused capacity
 	return s
 }
 
@@ -69,7 +69,7 @@ func (c *compiler) tasks(g *graph.Graph) {
 	}
 }
 
-// isScalar reports whether a task computes one value, or is one that is given.
+// isScalar reports whether a task computes one value or is a given scalar.
 func isScalar(t graph.Task) bool {
 	switch t.Kind {
 	case graph.CellTask:
@@ -97,7 +97,7 @@ func (c *compiler) task(t graph.Task, advices map[*check.Advice]int) code.Task {
 	return c.verdict(advices[t.Advice], AdviceTable(t.Advice), t.Advice.Cond)
 }
 
-// AdviceTable is the table over whose rows an advice holds, nil for a cell's.
+// AdviceTable is the table whose rows an advice is about, nil for a cell's.
 func AdviceTable(a *check.Advice) *check.Table {
 	if a.Column == nil {
 		return nil
@@ -137,7 +137,7 @@ func tabled(t *check.Table) *code.Tabled {
 	return &code.Tabled{Table: int32(t.Index), Column: -1, RowReg: code.NoReg, Until: code.NoReg}
 }
 
-// rows lowers a column's formulas; the value of a row is left in the first
+// rows lowers a column's formulas; the value of a row goes to the first
 // register of the frame.
 func (c *compiler) rows(t *code.Task, formula, start check.NodeID) {
 	c.begin(true)
@@ -208,7 +208,7 @@ func (c *compiler) row(t *code.Task, table *check.Table, at section) {
 }
 
 // dropUnread marks the columns whose value in the row before no code reads, so
-// that it need not be kept.
+// it is not kept.
 func (c *compiler) dropUnread(t *code.Task) {
 	read := map[int32]bool{}
 	for _, in := range c.p.Instrs[t.Once.From:t.Body.To] {
@@ -221,8 +221,8 @@ func (c *compiler) dropUnread(t *code.Task) {
 	}
 }
 
-// place gives a register of the frame, negative while code is made, its
-// number after the global ones.
+// place gives a register of the frame, which is negative while code is made,
+// its number after the global ones.
 func place(p *code.Program, r *int32) {
 	if *r < 0 && *r != code.NoReg {
 		*r = int32(len(p.Initial)) + ^*r

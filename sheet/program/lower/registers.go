@@ -5,20 +5,20 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// compiler makes code task by task, in evaluation order, so that registers
-// are numbered in the order in which they are written.
+// compiler makes code task by task, in evaluation order, so registers are
+// numbered in the order in which they are written.
 type compiler struct {
 	p *code.Program
 	f *formula
 
 	results  []result
-	together int       // how many values are sorted together, 0 where they keep their order
+	together int       // the number of values that are sorted together, 0 if they keep their order
 	pinned   int32     // frame registers that the task keeps to itself
 	slots    int32     // frame registers in use or used so far, pinned among them
 	free     []int32   // frame registers that are no longer in use
-	uses     []int32   // for each value: the last one that reads it, or keep
+	uses     []int32   // for each value: its last reader, or keep
 	homes    []int32   // for each value: its register
-	reads    []reading // for each value: who reads it
+	reads    []reading // for each value: its readers
 }
 
 // result is a value that must end up in a register of its own.
@@ -52,7 +52,7 @@ func (c *compiler) begin(hoist bool) {
 	c.pinned, c.slots, c.free = 0, 0, c.free[:0]
 }
 
-// pin returns a frame register that is the task's until it ends.
+// pin returns a frame register that is reserved until the task ends.
 func (c *compiler) pin() int32 {
 	c.pinned++
 	c.slots = c.pinned
@@ -114,7 +114,7 @@ func (c *compiler) findUses() {
 	}
 }
 
-// read notes that value i is read by value by of a section.
+// read records that value by of a section reads value i.
 func (c *compiler) read(i, by int32, at section) {
 	if c.f.values[i].at != at {
 		c.uses[i] = keep
@@ -123,8 +123,8 @@ func (c *compiler) read(i, by int32, at section) {
 	}
 }
 
-// claim gives a value the register of the result that it is, if the result is
-// in the value's own section.
+// claim gives a value the register of its result, if the result is in the
+// value's own section.
 func (c *compiler) claim() {
 	for i := range c.results {
 		r := &c.results[i]
@@ -170,8 +170,8 @@ func (c *compiler) write(at section) code.Range {
 	return out
 }
 
-// between returns the register of the intermediate value of a pair. It is not one
-// that the pair reads: that is still needed when the value is written.
+// between returns the register of the intermediate value of a pair. It is not
+// one that the pair reads, which is still needed when the value is written.
 func (c *compiler) between(i int32) int32 {
 	if c.uses[i] == dead {
 		return code.Unread
@@ -209,7 +209,7 @@ func (c *compiler) slot() int32 {
 	return ^(c.slots - 1)
 }
 
-// release frees the registers of the values that value i is the last to read.
+// release frees the registers of the values whose last reader is value i.
 func (c *compiler) release(v *code.Instr, i int32) {
 	v.Registers(func(at *int32) {
 		r := Ref(*at)

@@ -10,16 +10,15 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Scalars that are always computed one after another are lowered together:
-// common subexpressions are computed once, and a value that the next cell
-// reads need not be loaded. The code of single tasks remains for updates that
-// stop where no value changed.
+// Consecutive scalars are lowered together: common subexpressions are computed
+// once, and a value that the next cell reads is not loaded again. The code of
+// single tasks is for updates that stop where no value changed.
 
-// blockTasks bounds how many tasks are lowered together: all their values are
+// blockTasks bounds the tasks that are lowered together: all their values are
 // searched, which takes long on a large sheet.
 const blockTasks = 4096
 
-// constants is what lowering the tasks found of constants and curves. Code
+// constants holds the constants and curves found in lowering the tasks. Code
 // blocks add none.
 type constants struct {
 	pool    []float64
@@ -30,8 +29,9 @@ type constants struct {
 	poolAt map[uint64]int32
 }
 
-// Block returns code that computes the scalars among tasks, sorted together as
-// said, and how much of the frame it uses; ok is false if it cannot be made.
+// Block returns code that computes the scalars among tasks, together of them
+// sorted at a time, and the part of the frame it uses; ok is false if it cannot
+// be made.
 func (s *Sheet) Block(tasks []int32, together int) (instrs []code.Instr, slots int32, ok bool) {
 	if s.plain || len(tasks) > blockTasks {
 		return nil, 0, false
@@ -59,8 +59,8 @@ func (s *Sheet) Block(tasks []int32, together int) (instrs []code.Instr, slots i
 	return p.Instrs, int32(p.Frame), true
 }
 
-// include adds the formula of a scalar to a code block. Formulas that follow
-// read the value itself, in whatever register it is.
+// include adds the formula of a scalar to a code block. Later formulas read the
+// value itself, whatever its register.
 func (c *compiler) include(t graph.Task, reg int32) {
 	var v Ref
 	switch t.Kind {
@@ -75,8 +75,8 @@ func (c *compiler) include(t graph.Task, reg int32) {
 	c.results = append(c.results, result{from: v, to: reg, at: body})
 }
 
-// own is the value of a formula as an operation of its own: a copy, where it
-// is nothing but a constant or another cell.
+// own is the value of a formula as an operation of its own: a copy, if it is
+// only a constant or another cell.
 func (f *formula) own(node check.NodeID) Ref {
 	v := f.node(node)
 	if v.Kind() == InValues {
@@ -105,8 +105,8 @@ func (s *Sheet) Steps(asked func(task int32) bool, together int) []code.Step {
 	return s.addScalars(steps, scalars, together)
 }
 
-// addScalars adds steps for scalars: a code block or, where there is none, their
-// own, which for tasks that follow each other is one range.
+// addScalars adds steps for scalars: a code block or, if there is none, their
+// own code, which for adjacent tasks is one range.
 func (s *Sheet) addScalars(steps []code.Step, tasks []int32, together int) []code.Step {
 	if len(tasks) == 0 {
 		return steps

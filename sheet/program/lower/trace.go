@@ -5,11 +5,11 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Trace is a formula as a list of operations, nothing shared or left out: what
-// the search for the origin of a fault goes through. A Ref to a register names
-// a cell by its index.
+// Trace is a formula as a list of operations, without sharing or omissions, for
+// the search for the origin of a fault. A Ref to a register names a cell by its
+// index.
 type Trace struct {
-	Values []Value // operands before what reads them
+	Values []Value // operands before their readers
 	Root   Ref
 	f      *formula
 }

@@ -11,7 +11,7 @@ import (
 
 //go:generate go run ../../kernel/translate ../../kernel kernel.wat Add Sub Mul Div Pow Neg Less LessEqual Greater GreaterEqual Equal NotEqual SameText NotSameText If And Or Not AbsValue Root LowerValue HigherValue Settled SettledTwo Abs Sign Hypot Sqrt Cbrt Exp Ln Log10 Sin Cos Tan Asin Acos Atan Direction Floor Ceil Round Mod Gcd Lower Higher Reduce Index Holds Until Curve.Prepare Curve.At Curve.Fail expPlain.x2 lnPlain.x2
 
-// opcodes are the codes of the instructions that are written here.
+// opcodes are the codes of the instructions that the emitter uses.
 var opcodes = map[string][]byte{
 	"unreachable": {0x00}, "block": {0x02}, "loop": {0x03}, "if": {0x04}, "else": {0x05}, "end": {0x0B}, "br": {0x0C}, "br_if": {0x0D},
 	"return": {0x0F}, "call": {0x10}, "drop": {0x1A}, "select": {0x1B}, "local.get": {0x20}, "local.set": {0x21}, "local.tee": {0x22}, "global.get": {0x23},
@@ -122,8 +122,8 @@ func (f *function) write(text string) {
 	}
 }
 
-// word appends the instruction that words begin with and returns how many
-// words it takes.
+// word appends the instruction at the start of words and returns its number of
+// words.
 func (f *function) word(words []string) int {
 	switch name := words[0]; name {
 	case "call":
@@ -143,7 +143,7 @@ func (f *function) word(words []string) int {
 			panic("wasm: " + err.Error())
 		}
 		f.op(name, n)
-	case "if": // with the type of what it leaves, if anything
+	case "if": // with the type of its result, if any
 		if kind, ok := typeNames[words[1]]; ok {
 			f.op(name, int(kind))
 			return 2

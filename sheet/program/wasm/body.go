@@ -13,19 +13,19 @@ type body struct {
 	*emitter
 	f     *function
 	care  bool
-	short bool            // code that is run once: fewer bytes rather than less time
-	where map[int32]place // what locals hold of registers
+	short bool            // code that runs once: optimised for size, not time
+	where map[int32]place // the registers that locals hold
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
-	bad   [2]int          // locals that become a NaN when something is not a number
+	bad   [2]int          // locals that become a NaN if a value is not a number
 	next  int             // which of them is next
-	bits  int             // of run: the local with what it returns
-	// later are instructions that are written where their result is read.
+	bits  int             // of run: the local with its result
+	// later are instructions that are emitted where their result is read.
 	later map[int32]*code.Instr
 	names int32          // the next one
 	keep  map[int32]bool // registers that other sections read
-	// reads is how often registers are still read, in code that is run once
-	// and in order; free are the locals of those that are not, by type. Code
+	// reads counts the remaining reads of registers, in code that runs once and
+	// in order; free are the locals of registers without reads, by type. Code
 	// that reuses few locals compresses well.
 	reads map[int32]int
 	free  map[byte][]int
@@ -36,8 +36,8 @@ type body struct {
 	zero int
 }
 
-// place is where the value of a register is: a local with the number, one with
-// the truth, or both; -1 for none.
+// place is the place of a register's value: a local with the number, one with
+// the logical value, or both; -1 for none.
 type place struct{ number, truth int }
 
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
@@ -47,7 +47,7 @@ func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	}
 }
 
-// width is how many lanes a value of the body has: one in the form with care.
+// width is the number of lanes of a value in the body: one in the general form.
 func (b *body) width() int {
 	if b.care {
 		return 1
@@ -55,8 +55,8 @@ func (b *body) width() int {
 	return b.lanes
 }
 
-// vector is the name of an instruction at the width of the body, empty where
-// there is nothing to do.
+// vector is the name of an instruction at the width of the body, empty if none
+// is needed.
 func (b *body) vector(name string) string {
 	if b.width() == 1 {
 		if b.m.compact && (name == "i64.reinterpret_f64" || name == "f64.reinterpret_i64") {
@@ -74,7 +74,7 @@ func (b *body) vector(name string) string {
 	case "select":
 		return "v128.bitselect"
 	case "f64.max":
-		return "f64x2.pmax" // of numbers that are not negative it is the same, by one machine instruction
+		return "f64x2.pmax" // equivalent for numbers that are not negative, and one machine instruction
 	case "f64.load", "f64.store":
 		return "v128" + name[len("f64"):]
 	}
@@ -87,7 +87,8 @@ func (b *body) op(name string, args ...int) {
 	}
 }
 
-// kind is the type of a local for what is one in one lane.
+// kind is the type of a local at the width of the body, given that for one
+// lane.
 func (b *body) kind(one byte) byte {
 	if b.width() == 2 {
 		return typeV128
@@ -108,7 +109,7 @@ func (b *body) constant(v float64) {
 	b.f.constant(floats(v, v))
 }
 
-// address is where memory has a register.
+// address is the address of a register in memory.
 func (b *body) address(r int32) int {
 	switch {
 	case int(r) < len(b.p.Initial):
@@ -149,7 +150,7 @@ func (b *body) number(r int32) {
 	}
 }
 
-// asNumber makes what is on the stack a number, if it is a logical value.
+// asNumber converts a logical value on the stack to a number.
 func (b *body) asNumber(truth bool) {
 	switch {
 	case !truth:
@@ -179,7 +180,7 @@ func (b *body) truth(r int32) {
 	b.op("f64.eq")
 }
 
-// set takes what is on the stack as the value of a register.
+// set pops the value of a register from the stack.
 func (b *body) set(r int32, truth bool) {
 	if truth {
 		b.where[r] = place{-1, b.local(b.kind(typeI32))}
@@ -200,7 +201,7 @@ func (b *body) local(kind byte) int {
 	return b.f.local(kind)
 }
 
-// used notes that a register has been read.
+// used records that a register has been read.
 func (b *body) used(r int32) {
 	if b.reads == nil {
 		return
@@ -216,14 +217,14 @@ func (b *body) used(r int32) {
 	delete(b.where, r)
 }
 
-// storeEntry puts the value of a register into the current row of a column.
+// storeEntry stores the value of a register in the current row of a column.
 func (b *body) storeEntry(column, r int32) {
 	b.f.op("local.get", b.entry)
 	b.number(r)
 	b.op("f64.store", b.columns[column])
 }
 
-// preload reads what instructions need from memory before a loop.
+// preload reads the values that instructions need from memory before a loop.
 func (b *body) preload(list []code.Instr) {
 	for i := range list {
 		list[i].Registers(func(at *int32) {
@@ -235,7 +236,7 @@ func (b *body) preload(list []code.Instr) {
 	}
 }
 
-// section writes instructions; out are the registers that it leaves to others.
+// section emits instructions; out are its live-out registers.
 func (b *body) section(list []code.Instr, out []int32) {
 	list, names := renamed(list, int32(len(b.p.Initial)), &b.names)
 	left := make([]int32, len(out))
@@ -270,7 +271,7 @@ func (b *body) section(list []code.Instr, out []int32) {
 	}
 }
 
-// mentions counts how often the instructions of a section read each register.
+// mentions counts the reads of each register in a section.
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
@@ -282,8 +283,8 @@ func (b *body) mentions(list []code.Instr) map[int32]int {
 	return n
 }
 
-// text is how often an instruction reads its operands, and in which order, as
-// its row's text says.
+// text is the text of an instruction's row, which shows how often and in which
+// order it reads its operands.
 func (b *body) text(in *code.Instr) string {
 	row := &code.Ops[in.Op]
 	switch calls := in.Op == code.Call1 || in.Op == code.Call2; {
@@ -301,8 +302,8 @@ func (b *body) text(in *code.Instr) string {
 	return row.Fast
 }
 
-// checkInputs checks what instructions read and do not make, and returns which
-// of their results are to be checked.
+// checkInputs checks the live-in registers of instructions, and returns which
+// of their results have to be checked.
 func (b *body) checkInputs(list []code.Instr, out []int32) []bool {
 	if b.care {
 		return make([]bool, len(list))
@@ -325,20 +326,21 @@ func (b *body) value(in *code.Instr) (truth bool) {
 	return b.fast(in)
 }
 
-// scoped writes a section whose values are not known outside: one of a loop,
-// or of a branch.
+// scoped emits a section whose values are not known outside: one of a loop, or
+// of a branch.
 func (b *body) scoped(write func()) {
 	outer := maps.Clone(b.where)
 	write()
 	b.where = outer
 }
 
-// check adds what shows that the value of a register is not a number.
+// check emits a check that the value of a register is a number.
 func (b *body) check(r int32) {
 	b.addBad(func() { b.number(r); b.number(r); b.op("f64.sub") })
 }
 
-// addBad adds what difference leaves to what shows that something is not a number.
+// addBad adds the difference to the local that shows whether all values are
+// numbers.
 func (b *body) addBad(difference func()) {
 	if b.bad[b.next] < 0 {
 		b.bad[b.next] = b.f.local(b.kind(typeF64))
@@ -354,7 +356,7 @@ func (b *body) addBad(difference func()) {
 	b.next = 1 - b.next
 }
 
-// badBits leaves a bit for each lane in which something was not a number.
+// badBits leaves a bit for each lane in which a value was not a number.
 func (b *body) badBits() {
 	b.badSum()
 	b.badSum()
@@ -381,8 +383,8 @@ func (b *body) badSum() {
 	}
 }
 
-// joinBad joins two differences, each 0 or a NaN: of two lanes as bits, which
-// is fastest.
+// joinBad combines two differences, each 0 or a NaN: for two lanes as bits,
+// which is fastest.
 func (b *body) joinBad() {
 	if b.width() == 2 {
 		b.f.op("v128.or")
@@ -391,7 +393,7 @@ func (b *body) joinBad() {
 	}
 }
 
-// fast leaves the result of an instruction without care.
+// fast leaves the result of an instruction in the fast form.
 func (b *body) fast(in *code.Instr) (truth bool) {
 	row := &code.Ops[in.Op]
 	switch {
@@ -444,7 +446,7 @@ func (b *body) operand(kind code.Operand, r int32) {
 	}
 }
 
-// careful leaves the result of an instruction as the kernel has it.
+// careful leaves the result of an instruction by the kernel's function.
 func (b *body) careful(in *code.Instr) {
 	row := &code.Ops[in.Op]
 	switch {
@@ -454,7 +456,7 @@ func (b *body) careful(in *code.Instr) {
 		in.Registers(func(at *int32) { b.number(*at) })
 		b.f.call(row.Kernel)
 	case in.Op == code.Call1 || in.Op == code.Call2:
-		for range 2 { // what is settled, and what the function takes
+		for range 2 { // the operands to settle, and those of the function
 			in.Registers(func(at *int32) { b.number(*at) })
 		}
 		b.f.call(intrinsicName(b.p.Model, in))
@@ -477,7 +479,7 @@ func (b *body) callLanes(name string, regs ...int32) {
 	})
 }
 
-// perLane leaves the numbers that write leaves in each lane, as one value.
+// perLane combines the numbers that write leaves in each lane into one value.
 func (b *body) perLane(write func(lane int)) {
 	write(0)
 	if b.width() == 1 {

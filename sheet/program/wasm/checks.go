@@ -7,17 +7,17 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// What the fast form checks. It checks each value that it leaves to others,
-// and each operand that an operation can hide: a comparison makes a logical value of
-// an infinity, a division by one makes 0. An operand whose fault must show in
-// a checked value need not be checked.
+// The checks of the fast form. It checks each live-out value, and each operand
+// that an operation can hide: a comparison turns an infinity into a logical
+// value, a division by one gives 0. An operand whose fault shows in a checked
+// value needs no check.
 
 // source is a value in a list of instructions: the instruction that makes it
 // or, below zero, a register that the list reads and has not set.
 type source int32
 
-// checksOf returns which instructions' results are to be checked, and which
-// registers that the list has not set.
+// checksOf returns the instructions whose results have to be checked, and the
+// live-in registers to check.
 func checksOf(list []code.Instr, out []int32) (checks []bool, inputs []int32) {
 	made := map[int32]source{}
 	at := func(r int32) source {
@@ -95,8 +95,8 @@ func readsOf(in *code.Instr) []namedOperand {
 	return slices.DeleteFunc(all, func(o namedOperand) bool { return !o.kind.IsRegister() })
 }
 
-// isTruth reports whether a value is the result of a comparison, or of others:
-// its operands have been checked.
+// isTruth reports whether a value is the result of a comparison, or of other
+// logical values: its operands have been checked.
 func isTruth(list []code.Instr, s source) bool {
 	return s >= 0 && code.Ops[list[s].Op].Result == code.Truth
 }

@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// reading writes an instruction that reads more than registers: entries of
+// reading emits an instruction that reads more than registers: entries of
 // columns, whole columns, curves, functions by their row.
 func (b *body) reading(in *code.Instr) {
 	switch in.Op {
@@ -42,9 +42,9 @@ func (b *body) reading(in *code.Instr) {
 	}
 }
 
-// aggregate writes an aggregate of a column. The first and the last entry are
-// read where they are if all entries are known to be numbers: a loop has computed
-// them, and no part before has needed care.
+// aggregate emits an aggregate of a column. The first and the last entry are
+// read directly if all entries are known to be numbers: a loop has computed
+// them, and no part before has needed its general form.
 func (b *body) aggregate(in *code.Instr) {
 	how := kernel.Aggregate(in.B)
 	ends := b.looped[in.A] && (how == kernel.First || how == kernel.Last)
@@ -63,8 +63,8 @@ func (b *body) aggregate(in *code.Instr) {
 	}
 }
 
-// noRows leaves whether there is a lane in which a column has no rows, or whose
-// number is not known.
+// noRows leaves whether there is a lane in which a column has no rows or an
+// unknown number of rows.
 func (b *body) noRows(column int32) {
 	table := b.p.Columns[column].Table
 	for lane := range b.lanes {
@@ -87,7 +87,7 @@ func (b *body) endEntry(column int32, how kernel.Aggregate, lane int) {
 	b.f.op("f64.load", b.columns[column]+8*lane-8*b.lanes)
 }
 
-// reduce writes an aggregate lane by lane.
+// reduce emits an aggregate lane by lane.
 func (b *body) reduce(in *code.Instr) {
 	b.wholeColumn(in.A, func(lane int) {
 		b.f.op("i32.const", int(in.B))
@@ -102,8 +102,8 @@ func (b *body) load(column int32, rows int) {
 	b.op("f64.load", b.columns[column]+8*b.lanes*rows)
 }
 
-// before leaves the entry in the row above; above the first one is a blank.
-// The fast form never computes the first row.
+// before leaves the entry in the row above, a blank in the first row. The fast
+// form never computes the first row.
 func (b *body) before(column int32) {
 	if !b.care {
 		b.load(column, -1)
@@ -116,8 +116,8 @@ func (b *body) before(column int32) {
 	b.f.op("end")
 }
 
-// after leaves the entry in the row below: after the last live one a blank or,
-// where until was a fault, a fault in a computed column. The fast form never
+// after leaves the entry in the row below: in the last live row a blank or, if
+// until was a fault, a fault for a computed column. The fast form never
 // computes the last row.
 func (b *body) after(column int32) {
 	if !b.care {
@@ -147,8 +147,7 @@ func (b *body) after(column int32) {
 // nextRow leaves the number of the next row.
 func (b *body) nextRow() { b.f.asm("local.get %d i32.const 1 i32.add", b.row) }
 
-// laneAt leaves a lane's offset in bytes; a form with care has it as a
-// parameter.
+// laneAt leaves a lane's offset in bytes; a general form has it as a parameter.
 func (b *body) laneAt(lane int) {
 	switch {
 	case b.care:
@@ -160,7 +159,7 @@ func (b *body) laneAt(lane int) {
 	}
 }
 
-// live leaves how many live rows a table has in a lane, end how it ended.
+// live leaves the number of live rows of a table in a lane, end how it ended.
 func (b *body) live(table int32, lane int) {
 	b.laneAt(lane)
 	b.f.op("i32.load", b.tables[table])
@@ -179,8 +178,8 @@ func (b *body) inLane(r int32, lane int) {
 	}
 }
 
-// wholeColumn leaves what write makes of a column in each lane, a fault where
-// it is not known how many rows there are.
+// wholeColumn leaves the result of write for a column in each lane, a fault if
+// the number of rows is not known.
 func (b *body) wholeColumn(column int32, write func(lane int)) {
 	b.perLane(func(lane int) {
 		b.end(b.p.Columns[column].Table, lane)
@@ -193,7 +192,7 @@ func (b *body) wholeColumn(column int32, write func(lane int)) {
 }
 
 // entries leaves the address and the number of a column's live entries in a
-// lane: of two lanes, gathered in a scratch area.
+// lane; for two lanes it gathers them in a scratch area.
 func (b *body) entries(column int32, lane, scratch int) {
 	table := b.p.Columns[column].Table
 	b.f.op("i32.const", b.columns[column])
@@ -207,8 +206,9 @@ func (b *body) entries(column int32, lane, scratch int) {
 	b.live(table, lane)
 }
 
-// gather is the function that copies entries that are stride bytes apart: the
-// address of the first, how many, where to; it returns where to.
+// gather is the function that copies entries that are stride bytes apart. Its
+// parameters are the address of the first, the number and the destination; it
+// returns the destination.
 func gather(stride int) *function {
 	f := &function{name: "gather", params: []byte{typeI32, typeI32, typeI32}, results: []byte{typeI32}}
 	to := f.local(typeI32)

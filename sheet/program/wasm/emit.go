@@ -1,11 +1,10 @@
 // Package wasm writes the compiled form of a sheet as a WebAssembly module, and
 // runs such modules where there is a compiler for them.
 //
-// Every part of a sheet is written twice. The fast form has no checks: a sum
-// of v - v over the values that it leaves, and over those whose faults an
-// operation could hide, is zero where all of them are numbers. Otherwise the
-// form with care computes the part again, by the kernel's functions, and
-// distinguishes blanks from faults.
+// Every part of a sheet is emitted twice. The fast form has no checks: a sum of
+// v - v over its results, and over values whose faults an operation could hide,
+// is zero if all of them are numbers. Otherwise the general form recomputes the
+// part with the kernel's functions, which distinguish blanks from faults.
 package wasm
 
 import (
@@ -39,19 +38,18 @@ type emitter struct {
 	run     *body
 	care    *body
 	given   *body
-	parts   int // how many there are
+	parts   int // their number
 }
 
-// Emit writes the tasks of a sheet for which asked is true, for one scenario
-// or two in a vector. What it does not compute, it reads from memory.
+// Emit writes the tasks of a sheet for which asked is true, for one scenario or
+// two in a vector. Values of other tasks are read from memory.
 func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 	return emit(sheet, asked, lanes, &module{kernel: kernelFunctions(), index: map[string]int{}})
 }
 
 // Compact writes all of a sheet for one scenario in fewer bytes than Emit, for
-// a page that carries it and writes all givens before it first calls given and
-// run. The module also exports the kernel's functions that
-// are named, by these names.
+// a page that contains the module and writes all givens before it first calls
+// given and run. The module also exports the named functions of the kernel.
 func Compact(sheet *lower.Sheet, exports []string) *Module {
 	m := &module{kernel: kernelFunctions(), index: map[string]int{}, compact: true, exports: exports, globals: map[uint64]int{}}
 	for _, name := range exports {
@@ -96,11 +94,11 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 	return &Module{Code: e.m.encode(), Layout: e.out}
 }
 
-// firstAddress is where the memory in use begins: an address less the size of
-// an entry is one, too.
+// firstAddress is the start of the memory in use: an address less the size of
+// an entry is valid, too.
 const firstAddress = 64
 
-// layOut assigns a place in memory to everything, with its value at the start.
+// layOut assigns a place in memory and an initial value to everything.
 func (e *emitter) layOut(steps []code.Step) {
 	at := firstAddress
 	room := func(bytes int) int {
@@ -147,8 +145,8 @@ func (e *emitter) layOut(steps []code.Step) {
 	e.start()
 }
 
-// curveSize is how many bytes a kernel.Curve has in the translator's layout:
-// eight a field.
+// curveSize is the size of a kernel.Curve in the translator's layout: eight
+// bytes per field.
 var curveSize = 8 * reflect.TypeFor[kernel.Curve]().NumField()
 
 // The places of fields of a curve; a test compares them with the type.
@@ -157,10 +155,10 @@ const (
 	curveX    = 8
 	curveY    = 16
 
-	// CurveState and CurveTurned are the places of what kernel.Curve says of its
-	// points: 0 where they can be read, 2 where there are none, 3 where they turn
-	// back and 4 where two are equal, and in which row, from 0. Both are i32.
-	// CurveX is that of the first column: the address, and the number of points.
+	// CurveState and CurveTurned are the places of the state of the points: 0
+	// if they can be read, 2 if there are none, 3 if they turn back and 4 if
+	// two are equal; and of the row of that, from 0. Both are i32. CurveX is
+	// the place of the first column: the address, and the number of points.
 	CurveState  = 32
 	CurveTurned = 40
 	CurveX      = curveX
@@ -223,7 +221,7 @@ func (e *emitter) isConstant(r int32) bool { return r >= 0 && int(r) < len(e.hol
 // register is the address of a register that is not of the frame.
 func (e *emitter) register(r int32) int { return e.regs + 8*e.lanes*int(r) }
 
-// start sets what memory holds at the start.
+// start sets the initial contents of memory.
 func (e *emitter) start() {
 	e.m.data = append(e.m.data, segment{e.regs, floats(e.spread(e.initial())...)})
 	for i, t := range e.p.Model.Tables {
@@ -248,7 +246,7 @@ func (e *emitter) start() {
 	}
 }
 
-// initial returns the registers at the start. A compact module has constants in
+// initial returns the initial registers. A compact module has constants in
 // globals, and givens from its page.
 func (e *emitter) initial() []float64 {
 	if !e.m.compact {
@@ -279,8 +277,8 @@ func (e *emitter) spread(v []float64) []float64 {
 	return out
 }
 
-// giveCurves prepares in given, once, the curves of columns that run does not
-// compute and whose rows it does not count.
+// giveCurves prepares in given, once, the curves of columns that do not depend
+// on run, in values or in length.
 func (e *emitter) giveCurves(steps []code.Step) {
 	columns, tables := map[int32]bool{}, map[int32]bool{}
 	e.looped = map[int32]bool{}
@@ -314,21 +312,21 @@ func (e *emitter) readyCurves(list []code.Instr) {
 	}
 }
 
-// laneParam is the parameter of a form with care: the lane, in bytes.
+// laneParam is the parameter of a general form: the lane, in bytes.
 var laneParam = []byte{typeI32}
 
-// bitsParam is the parameter of a fast form: a bit for each lane in which a part
-// before has needed care.
+// bitsParam is the parameter of a fast form: a bit for each lane in which a
+// part before has needed its general form.
 const bitsParam = 0
 
-// part starts the function of one part with care.
+// part starts the general form of one part.
 func (e *emitter) part(params []byte, results ...byte) *body {
 	e.parts++
 	return e.body(fmt.Sprint("part", e.parts), params, results...)
 }
 
 // fastPart starts the fast form of one part, which returns a bit for each lane
-// that needs care.
+// that needs the general form.
 func (e *emitter) fastPart() *body {
 	b := e.part([]byte{typeI32}, typeI32)
 	if !e.m.compact {
@@ -338,7 +336,7 @@ func (e *emitter) fastPart() *body {
 	return b
 }
 
-// pair adds the two forms of a part, and has run and care call them.
+// pair adds the two forms of a part, and calls of them to run and care.
 func (e *emitter) pair(fast, care *body) {
 	e.m.add(fast.f)
 	e.m.add(care.f)
@@ -354,8 +352,8 @@ func (e *emitter) pair(fast, care *body) {
 	}
 }
 
-// repair calls a form with care in each lane whose bit is set in what is on
-// the stack, and adds the bits to a local.
+// repair calls a general form in each lane whose bit is set on the stack, and
+// adds the bits to a local.
 func (b *body) repair(bits int, call func(lane int)) {
 	now := b.f.local(typeI32)
 	b.f.asm("local.tee %d if", now)
@@ -368,8 +366,8 @@ func (b *body) repair(bits int, call func(lane int)) {
 }
 
 // expand replaces superinstructions by their two halves. A first result that
-// nothing else reads gets a new register. What is compared with a
-// constant is the left operand.
+// nothing else reads gets a new register. In a comparison with a constant the
+// constant becomes the right operand.
 func (e *emitter) expand(list []code.Instr) []code.Instr {
 	var out []code.Instr
 	between := int32(1 << 29)
@@ -390,7 +388,7 @@ func (e *emitter) expand(list []code.Instr) []code.Instr {
 	return out
 }
 
-// KernelName returns the name of a kernel's function, as Compact takes it.
+// KernelName returns the name of a kernel's function for Compact.
 func KernelName(f any) string {
 	name := runtime.FuncForPC(reflect.ValueOf(f).Pointer()).Name()
 	return name[strings.LastIndexByte(name, '.')+1:]

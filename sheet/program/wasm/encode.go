@@ -38,7 +38,7 @@ func list(b []byte, items ...[]byte) []byte {
 	return b
 }
 
-// named is a name in front of what it names.
+// named is a name followed by its contents.
 func named(name string, what ...byte) []byte {
 	return append(append(leb(nil, len(name)), name...), what...)
 }
@@ -48,8 +48,8 @@ func section(b []byte, id byte, body []byte) []byte {
 	return append(leb(append(b, id), len(body)), body...)
 }
 
-// module collects the functions of a module. Functions call each other by
-// name, so that they can be added in any order.
+// module collects the functions of a module. Functions call each other by name,
+// so they can be added in any order.
 type module struct {
 	kernel map[string]*function
 	index  map[string]int
@@ -86,7 +86,7 @@ type function struct {
 	name                    string
 	params, results, locals []byte
 	body                    []byte
-	calls                   []reference // where the body calls which function
+	calls                   []reference // the calls in the body
 	exported                bool
 }
 
@@ -188,7 +188,7 @@ func (m *module) code(f *function) []byte {
 	return append(leb(nil, len(out)), out...)
 }
 
-// floats returns numbers as memory holds them.
+// floats returns numbers as bytes of memory.
 func floats(v ...float64) []byte {
 	var b []byte
 	for _, x := range v {

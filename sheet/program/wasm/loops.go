@@ -6,14 +6,14 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// How a table ended, as TablePlace says.
+// How a table ended, see TablePlace.
 const (
 	ended  = 0
 	never  = 1
 	broken = 2
 )
 
-// loop writes the columns of a table that are computed row by row.
+// loop emits the columns of a table that are computed row by row.
 func (e *emitter) loop(t *code.Task, s sections) {
 	fast, care := e.fastPart(), e.part(laneParam)
 	care.care = true
@@ -24,17 +24,18 @@ func (e *emitter) loop(t *code.Task, s sections) {
 	e.pair(fast, care)
 }
 
-// looper writes one form of a loop.
+// looper emits one form of a loop.
 type looper struct {
 	*body
 	t      *code.Task
 	rows   int
 	before map[int32]int // the locals that hold a column's value for the next row
-	out    []int32       // the registers that a row leaves
+	out    []int32       // the live-out registers of a row
 }
 
-// write writes the loop, which leaves how far the table goes. The fast form
-// goes on where a row is not all numbers: to ask costs every row more.
+// write emits the loop, which leaves the extent of the table. The fast form
+// continues after a row that is not all numbers, because a test would cost
+// every row more.
 func (l *looper) write(s sections) {
 	f := l.f
 	l.startRows()
@@ -84,7 +85,7 @@ func (l *looper) unended() {
 	}
 }
 
-// setLive notes how many rows are live and how the table ended.
+// setLive stores the number of live rows and how the table ended.
 func (l *looper) setLive(lane int, rows, end func()) {
 	l.laneAt(lane)
 	rows()
@@ -94,7 +95,7 @@ func (l *looper) setLive(lane int, rows, end func()) {
 	l.f.op("i32.store", l.tables[l.t.Table]+4)
 }
 
-// oneRow writes a row; the end of the table leaves depth blocks.
+// oneRow emits a row; the end of the table leaves depth blocks.
 func (l *looper) oneRow(list []code.Instr, depth int) {
 	l.scoped(func() {
 		for _, c := range l.t.Loop {
@@ -103,7 +104,7 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 			}
 		}
 		l.section(list, l.out)
-		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks one address alone
+		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks only one address
 			l.storeEntry(c.Column, c.Now)
 		}
 		l.moveUp()
@@ -123,7 +124,7 @@ func (l *looper) moveUp() {
 	}
 }
 
-// until ends the table where its condition says so.
+// until ends the table if its condition holds.
 func (l *looper) until(depth int) {
 	switch {
 	case l.care:
@@ -138,7 +139,7 @@ func (l *looper) until(depth int) {
 	}
 }
 
-// untilCare ends the table after this row, or breaks it off in this row: of
+// untilCare ends the table after this row, or aborts it in this row: of
 // kernel.Turn, Ends is 1 and Breaks 2.
 func (l *looper) untilCare(depth int) {
 	f := l.f

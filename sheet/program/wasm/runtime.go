@@ -20,13 +20,13 @@ type Compiled struct {
 }
 
 // ErrNoCompiler says that modules cannot be compiled here: there is no compiler
-// for this processor, or no memory that may be executed. The plain machine
-// computes the same.
+// for this processor, or no executable memory. The plain machine computes the
+// same.
 var ErrNoCompiler = errors.New("no compiler for WebAssembly here")
 
 // Compile compiles a module.
 func Compile(m *Module) (c *Compiled, err error) {
-	defer func() { // the runtime panics where it has no compiler or no memory for one
+	defer func() { // the runtime panics if it has no compiler or no memory for one
 		if p := recover(); p != nil {
 			c, err = nil, fmt.Errorf("%w: %v", ErrNoCompiler, p)
 		}
@@ -92,21 +92,21 @@ func (in *Instance) SetEntry(column, row, lane int, v float64) {
 	in.stale = true
 }
 
-// Stored returns what memory has for the entry of a column in row (from 0) in a
-// lane, whether or not the row is live.
+// Stored returns the stored entry of a column in row (from 0) in a lane,
+// whether or not the row is live.
 func (in *Instance) Stored(column, row, lane int) float64 {
 	return in.load(in.entry(column, row, lane))
 }
 
-// Live returns how many rows of a table are live in a lane, and how it ended,
-// as TablePlace says.
+// Live returns the number of live rows of a table in a lane, and how it ended,
+// see TablePlace.
 func (in *Instance) Live(table, lane int) (rows, end int) {
 	t := in.Tables[table]
 	return in.word(t.Live + 8*lane), in.word(t.End + 8*lane)
 }
 
-// SetLive says how many rows of a table are live in a lane, for tables that the
-// module does not compute.
+// SetLive sets the number of live rows of a table in a lane, for tables that
+// the module does not compute.
 func (in *Instance) SetLive(table, lane, rows, end int) {
 	t := in.Tables[table]
 	binary.LittleEndian.PutUint32(in.memory[t.Live+8*lane:], uint32(rows))
@@ -114,14 +114,14 @@ func (in *Instance) SetLive(table, lane, rows, end int) {
 }
 
 // Verdict returns the outcome of a limit or an advice (after the limits) in a
-// lane: its truth and the row that decided it, -1 for none.
+// lane: its value and the deciding row, -1 for none.
 func (in *Instance) Verdict(i, lane int) (value float64, row int) {
 	v := in.Verdicts[i]
 	return in.load(v.Value + 8*lane), int(in.load(v.Row + 8*lane))
 }
 
-// Run computes everything and returns a bit for each lane in which something
-// was computed with care.
+// Run computes everything and returns a bit for each lane in which a general
+// form ran.
 func (in *Instance) Run() (careful int, err error) {
 	ctx := context.Background()
 	if in.stale {
@@ -134,7 +134,7 @@ func (in *Instance) Run() (careful int, err error) {
 	return int(int32(in.stack[0])), err
 }
 
-// Care computes everything with care.
+// Care computes everything by the general forms.
 func (in *Instance) Care() error {
 	ctx := context.Background()
 	if err := in.given.CallWithStack(ctx, in.stack[:]); err != nil {

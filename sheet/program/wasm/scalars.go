@@ -7,12 +7,12 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// mostInstrs is how many instructions of scalars are one function: the compile
-// time grows faster than their number.
+// mostInstrs is the largest number of scalar instructions in one function: the
+// compile time grows faster than their number.
 const mostInstrs = 400
 
-// scalars writes scalars, in parts that are not too long. What a part leaves
-// in the frame for a later one goes through memory.
+// scalars emits scalars, in parts of bounded length. Frame values for a later
+// part go through memory.
 func (e *emitter) scalars(s code.Step) {
 	e.readyCurves(s.Code)
 	for from := 0; from < len(s.Code); from += mostInstrs {
@@ -27,7 +27,7 @@ func (e *emitter) scalars(s code.Step) {
 	}
 }
 
-// scalarPart writes scalars, which are stored as soon as they are there.
+// scalarPart emits scalars, each stored as soon as it is computed.
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	checks := b.checkInputs(list, slices.Sorted(maps.Keys(left)))
 	mentions := b.mentions(list)
@@ -52,7 +52,7 @@ func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	b.reads = nil
 }
 
-// countReads has the locals of a part used again.
+// countReads counts the reads of a part, so its locals can be reused.
 func (b *body) countReads(list []code.Instr, mentions map[int32]int, checks []bool, left map[int32]bool) {
 	b.reads, b.free = maps.Clone(mentions), map[byte][]int{}
 	for i := range list {
@@ -66,8 +66,8 @@ func (b *body) countReads(list []code.Instr, mentions map[int32]int, checks []bo
 	}
 }
 
-// setStored takes what is on the stack into memory, whose lane is below it,
-// and into a local if it is read.
+// setStored stores the value on the stack in memory, whose lane is below it,
+// and in a local if it is read.
 func (b *body) setStored(r int32, truth, read bool) {
 	if read {
 		b.set(r, truth)
@@ -78,8 +78,8 @@ func (b *body) setStored(r int32, truth, read bool) {
 	b.op("f64.store", b.address(r))
 }
 
-// left returns the registers that a part of a step sets and that are global, or
-// that a later part reads.
+// left returns the live-out registers of a part of a step: those that are
+// global or that a later part reads.
 func (e *emitter) left(part, later []code.Instr) map[int32]bool {
 	read := map[int32]bool{}
 	for i := range later {
@@ -95,9 +95,9 @@ func (e *emitter) left(part, later []code.Instr) map[int32]bool {
 }
 
 // renamed gives every value of the frame, whose registers begin at frame, a
-// register of its own from next on, and returns the last name of each. So a
+// register of its own from next on, and returns the last name of each. Thus a
 // value can be computed where it is read, and a part of a step never overwrites
-// what its form with care may have to read again.
+// a value that its general form may read again.
 func renamed(list []code.Instr, frame int32, next *int32) ([]code.Instr, map[int32]int32) {
 	list, names := slices.Clone(list), map[int32]int32{}
 	for i := range list {

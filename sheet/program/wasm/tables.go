@@ -6,14 +6,14 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// blockRows is how many rows of a column are checked together.
+// blockRows is the number of rows of a column that are checked together.
 const blockRows = 64
 
-// sections are the instructions of a task of a table: what is run once, for
+// sections are the instructions of a task of a table: those that run once, for
 // the first row, and for each other row.
 type sections struct{ once, first, body []code.Instr }
 
-// once writes the section that is run once.
+// once emits the section that runs once.
 func (b *body) once(s sections) {
 	b.keep = map[int32]bool{}
 	for _, in := range slices.Concat(s.first, s.body) {
@@ -40,9 +40,9 @@ func (e *emitter) task(t *code.Task) {
 // startRows gives a body the locals of the current row.
 func (b *body) startRows() { b.row, b.entry = b.f.local(typeI32), b.f.local(typeI32) }
 
-// column writes a column whose rows do not depend on each other. The rows
-// that have no neighbour where one is read are computed with care, and so are
-// rows that only one of two lanes has.
+// column writes a column whose rows do not depend on each other. Rows without a
+// neighbour that is read, and rows that only one of two lanes has, are computed
+// by the general form.
 func (e *emitter) column(t *code.Task, s sections) {
 	result := int32(len(e.p.Initial)) // the first register of the frame
 	care := e.part([]byte{typeI32, typeI32, typeI32})
@@ -65,8 +65,8 @@ func (e *emitter) column(t *code.Task, s sections) {
 	}
 }
 
-// careRows writes the form with care of a column: parameters are the lane and
-// the rows from and to.
+// careRows emits the general form of a column: parameters are the lane and the
+// rows from and to.
 func (b *body) careRows(t *code.Task, s sections, result int32) {
 	b.startRows()
 	b.once(s)
@@ -106,7 +106,7 @@ type fastRows struct {
 	*body
 	t              *code.Task
 	care           string
-	from, to, bits int // locals: the rows of a block, and what the form returns
+	from, to, bits int // locals: the rows of a block, and the result of the form
 }
 
 func (r *fastRows) write(s sections, result int32) {
@@ -159,7 +159,7 @@ func (f *function) smaller(a, b, to int) {
 	f.asm("local.get %d local.get %d local.get %d local.get %d i32.lt_s select local.set %d", a, b, a, b, to)
 }
 
-// edge computes rows with care in every lane.
+// edge computes rows by the general form in every lane.
 func (r *fastRows) edge(from, to func(lane int)) {
 	for lane := range r.lanes {
 		r.f.op("i32.const", 8*lane)
@@ -186,7 +186,7 @@ func (r *fastRows) inner(list []code.Instr, result int32) {
 	r.f.asm("local.get %d local.get %d i32.lt_s br_if 0 end", r.row, r.to)
 }
 
-// keepBad stores the result of the checks of the section that is run once in a
+// keepBad stores the result of the checks of the section that runs once in a
 // local, or returns -1 if it checks nothing.
 func (b *body) keepBad() int {
 	if b.bad[0] < 0 {
@@ -213,7 +213,7 @@ func (b *body) restoreBad(once int) {
 	}
 }
 
-// repairBlock computes the block with care in the lanes that need it.
+// repairBlock computes the block by the general form in the lanes that need it.
 func (r *fastRows) repairBlock() {
 	r.badBits()
 	r.repair(r.bits, func(lane int) {
@@ -241,7 +241,7 @@ func (b *body) judgeLane(t *code.Task, lane int) {
 	f.asm("local.set %d local.set %d", row, value)
 	b.laneAt(lane)
 	f.asm("local.get %d f64.store %d", value, b.register(t.Reg))
-	// The row where until was a fault decides if no other does.
+	// The row in which until was a fault decides if no other does.
 	f.asm("local.get %d i32.const 0 i32.lt_s", row)
 	b.end(t.Table, lane)
 	f.asm("i32.const %d i32.eq i32.and if", broken)

@@ -25,7 +25,7 @@ func (b *body) between(local int, low, high float64) {
 	b.f.asm("f64x2.le v128.and i64x2.all_true")
 }
 
-// power writes a power, as a vector if the kernel makes it of an exponential.
+// power emits a power, as a vector if the kernel computes it by an exponential.
 func (b *body) power(in *code.Instr) {
 	if !b.isConstant(in.B) || !kernel.OfExponential(b.p.Initial[in.B]) {
 		b.callLanes("Pow", in.A, in.B)
@@ -45,7 +45,7 @@ func (b *body) power(in *code.Instr) {
 	b.either(func() { f.op("local.get", e); f.call("expPlain.x2") }, func() { b.callLanes("Pow", in.A, in.B) })
 }
 
-// callWide writes the call of a function that has a form for two lanes; ok is
+// callWide emits the call of a function that has a form for two lanes; ok is
 // false if name has none.
 func (b *body) callWide(name string, r int32) (ok bool) {
 	if name != "Exp" && name != "Ln" {
@@ -83,8 +83,8 @@ func (b *body) reduceWide(column int32, how kernel.Aggregate) {
 }
 
 // reducer is the function of an aggregate of two lanes: the address of the
-// column, and that of the numbers of rows. Its result is no number in a lane
-// that has an entry which is none.
+// column, and that of the numbers of rows. Its result is not a number in a lane
+// with an entry that is not a number.
 func reducer(how kernel.Aggregate) *function {
 	f := &function{name: "wide." + how.String(), params: []byte{typeI32, typeI32}, results: []byte{typeV128}}
 	var v, out, bad, row, rows, live int
