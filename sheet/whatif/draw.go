@@ -1,7 +1,6 @@
 package whatif
 
 import (
-	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -42,7 +41,7 @@ func (s Spread) monteCarlo(ctx context.Context, eval *Evaluator, factor [][]floa
 					if d.Shown[k][i] = v; v != v {
 						cause := bench.Cause(p, i)
 						d.holes[k][cause]++
-						d.Hole[i] = cmp.Or(d.Hole[i], cause)
+						d.miss(i, p, cause)
 					}
 				}
 			})
@@ -85,7 +84,7 @@ func streamSize(p *program.Program, by []Place) int {
 func (s Spread) lay(d *drawn, size int) {
 	if d.holes == nil {
 		d.Inputs, d.Shown = columnsOf(len(s.Sources), size), columnsOf(len(s.Show), size)
-		d.Hole, d.holes = make([]string, size), make([]Holes, len(s.Show))
+		d.Hole, d.Holes, d.holes = make([]string, size), Holes{}, make([]Holes, len(s.Show))
 	}
 	for k := range d.holes {
 		d.holes[k] = Holes{}

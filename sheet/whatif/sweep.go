@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"slices"
+	"strings"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
@@ -116,9 +118,31 @@ type Block struct {
 	// Broken and Waiting are, for each scenario, the watched limits that do
 	// not hold, and those that cannot be decided.
 	Broken, Waiting [][]int
-	// Hole is, for each scenario, the cause of the first fault among the shown
-	// values; empty if there is none.
+	// Hole names, for each scenario, the shown values at fault, with the cause
+	// of each; empty if there is none.
 	Hole []string
+	// Holes counts the scenarios by cause: one can have several.
+	Holes Holes
+
+	causes []string // of the scenario that is being evaluated
+}
+
+// miss adds to the hole of scenario i that p has no value: its cause names the
+// place where it began.
+func (b *Block) miss(i int, p Place, cause string) {
+	text := cause
+	if !strings.HasPrefix(cause, p.Name()+":") {
+		text = p.Name() + ": waits on " + cause
+	}
+	if b.Hole[i] == "" {
+		b.Hole[i], b.causes = text, b.causes[:0]
+	} else {
+		b.Hole[i] += "; " + text
+	}
+	if !slices.Contains(b.causes, cause) {
+		b.causes = append(b.causes, cause)
+		b.Holes[cause]++
+	}
 }
 
 // Tally counts the broken limits and faults of a sweep.
@@ -137,10 +161,12 @@ type Holes map[string]int
 // add counts b, whose limits are numbered as in limits.
 func (t *Tally) add(b *Block, limits []int) {
 	t.Scenarios += b.N
+	for cause, n := range b.Holes {
+		t.Holes[cause] += n
+	}
 	for i := range b.N {
 		if b.Hole[i] != "" {
 			t.Faulty++
-			t.Holes[b.Hole[i]]++
 		}
 		if len(b.Broken[i]) > 0 {
 			t.Breaking++
@@ -207,15 +233,15 @@ func (s *Sweep) evaluate(bench *Bench, from, n, size int, b *Block) {
 	if b.Hole == nil {
 		s.lay(b, size)
 	}
-	b.From, b.N = from, n
+	b.From, b.N, b.Holes = from, n, Holes{}
 	s.Points(from, n, b.Inputs)
 	bench.Run(b.Inputs, n, func(i int, at View) {
 		b.Hole[i] = ""
 		for k, p := range s.Show {
 			v := p.At(at)
 			b.Shown[k][i] = v
-			if v != v && b.Hole[i] == "" && kernel.IsFault(v) {
-				b.Hole[i] = bench.Cause(p, i)
+			if v != v && kernel.IsFault(v) {
+				b.miss(i, p, bench.Cause(p, i))
 			}
 		}
 		s.judge(at, b, i)
