@@ -38,11 +38,13 @@ func WriteDocument(w io.Writer, doc any) error {
 	return enc.Encode(doc)
 }
 
-// finite returns v, or nil for what JSON has no number for.
+// finite returns v in the digits that every format of an answer has, or nil for
+// what JSON has no number for.
 func finite(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
 	}
+	v = trimmed(v)
 	return &v
 }
 

@@ -110,10 +110,10 @@ func movement(c *sheet.Changed, p sheet.Place) moveJSON {
 		m.Section = p.Column.Table.Origin.Section
 	}
 	if d.Numeric {
-		m.Difference = &d.Delta
+		m.Difference = finite(d.Delta)
 	}
 	if d.Relative {
-		m.Percent = &d.Percent
+		m.Percent = finite(d.Percent)
 	}
 	return m
 }

@@ -56,8 +56,8 @@ func inUnit(u unit.Unit, v float64) any {
 
 // less is a difference in a unit, nil if there is none.
 func less(u unit.Unit, a, b float64) any {
-	if d := a - b; d == d && !math.IsInf(d, 0) {
-		return d / u.Scale
+	if d := u.Difference(a, b); d == d && !math.IsInf(d, 0) {
+		return d
 	}
 	return nil
 }

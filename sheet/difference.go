@@ -49,7 +49,7 @@ func differ(p Place, before, after Value) Difference {
 	if !d.Numeric {
 		return d
 	}
-	d.Delta = (a - b) / q.Unit.Scale
+	d.Delta = q.Unit.Difference(a, b)
 	if b != 0 && q.Unit.Offset == 0 && !temperaturePoint(q.Type.Measure) {
 		d.Relative = true
 		d.Percent = (a - b) / math.Abs(b) * 100

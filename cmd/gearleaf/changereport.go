@@ -120,8 +120,9 @@ func deltaText(d sheet.Difference) (delta, percent string) {
 	return delta, percent
 }
 
-// deltaNumber writes a difference to the step of the value; a difference near
-// the step gets two figures, one without a step four.
+// deltaNumber writes a difference, which is that of the values and not of the
+// figures that are shown of them, to the step of the value. One near the step gets
+// two figures and the decimals of the value, one without a step four figures.
 func deltaNumber(delta, step float64) string {
 	size := math.Abs(delta)
 	switch {
@@ -131,7 +132,11 @@ func deltaNumber(delta, step float64) string {
 		short, _ := strconv.ParseFloat(strconv.FormatFloat(delta, 'g', 4, 64), 64)
 		return unit.FormatNumber(short, 0)
 	}
-	return unit.FormatNumber(delta, min(step, math.Pow(10, math.Floor(math.Log10(size))-1)))
+	fine := min(step, math.Pow(10, math.Floor(math.Log10(size))-1))
+	if places := unit.Decimals(step); unit.Decimals(fine) < places {
+		fine = math.Pow10(-places)
+	}
+	return unit.FormatNumber(delta, fine)
 }
 
 // percentStep keeps about three figures of a percentage.

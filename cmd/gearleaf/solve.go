@@ -263,7 +263,7 @@ func (r *solveReport) gives(f question.Solved) string {
 	if len(r.answer.Found) > 0 {
 		return ""
 	}
-	off := signed(deltaNumber((f.Y-r.answer.Goal.Target)/q.Unit.Scale, q.To))
+	off := signed(deltaNumber(q.Unit.Difference(f.Y, r.answer.Goal.Target), q.To))
 	return fmt.Sprintf("  gives %s (%s)", r.answer.Sheet.Text(q, f.Y), off)
 }
 

@@ -165,6 +165,12 @@ func (u Unit) Clean(si float64) float64 {
 	return trim(u.Shown(si), u.Offset)
 }
 
+// Difference returns a − b, SI values, in u: what is beyond fifteen digits of the
+// larger of them is noise.
+func (u Unit) Difference(a, b float64) float64 {
+	return trim((a-b)/u.Scale, math.Max(math.Abs(a), math.Abs(b))/u.Scale)
+}
+
 // Number returns the SI value si as a number in u with all its digits, or as
 // typed if the two differ only by rounding.
 func (u Unit) Number(si float64) float64 {
