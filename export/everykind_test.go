@@ -2,11 +2,11 @@ package export
 
 import (
 	"bytes"
-	"encoding/binary"
 	"image/png"
-	"math"
 	"strings"
 	"testing"
+
+	"github.com/parquet-go/parquet-go"
 )
 
 // everyKind has a text, a blank, a fault and a unit that is not SI, in cells and
@@ -39,13 +39,19 @@ var inEveryKind = map[string][]string{
 	"markdown": {"| Boost | 14.5 psig |", "| None | *division by zero* |", "| 2 |  |  | *division by zero* |", "| methanol, race |"},
 	"html": {
 		"<output>methanol, race</output>", "<output>14.5 psig</output>", "<output class=fault>division by zero</output>", "log.ratio[2]: division by zero",
-		"<small>psig</small>",
+		"<th>pressure <small>psig</small>", "<tr><td>1<td>10<td class=words>cold<td>-1<tr><td>2<td><td class=words><td><span class=fault>fault</span><tr><td>4<td>12.25<td class=words>hot<td>0.5</table>",
 	},
-	"parquet": {"methanol, race", "psig", "division by zero", string(binary.LittleEndian.AppendUint64(nil, math.Float64bits(14.5)))},
-	"svg":     {"Pressure from 10 psig to 12.25 psig", "Pressure, psig"},
-	"png":     {"\x89PNG"}, // TestEveryKindInAPicture
+	"parquet": { // a blank and a fault are null, which is written as -
+		"given|-|fuel|-|-|methanol, race|-|-|-", "given|-|boost|-|14.5|-|psig|-|-", "computed|-|none|-|-|-|-|-|division by zero",
+		"given|-|log.pressure|2|-|-|psig|-|-", "given|-|log.pressure|3|12.25|-|psig|-|-", "given|-|log.note|2|-|-|-|-|-", "given|-|log.note|3|-|hot|-|-|-",
+		"computed|-|log.ratio|2|-|-|-|-|division by zero", "limit|-|boost <= 12 psig|-|-|broken|-|Too much|-",
+	},
+	"svg": {"Pressure from 10 psig to 12.25 psig", "Pressure, psig"},
+	"png": {"\x89PNG"}, // TestEveryKindInAPicture
 	"workbook": {
-		"methanol, race", "14.5 psig", "=14.5", "division by zero", "cold", "12.25", "psig",
+		"Sheet!B8 =methanol, race", "Sheet!B9 =14.5", "Sheet!C9 =psig", "Sheet!B10 =#DIV/0!", "Sheet!D10 =divides by zero. When written: division by zero",
+		"Sheet!B12 =Pressure", "Sheet!B13 =psig", "Sheet!B14 =10", "Sheet!B15 =", "Sheet!B16 =12.25", "Sheet!C14 =cold", "Sheet!C15 =", "Sheet!C16 =hot",
+		"Sheet!D14 =-1", "Sheet!D15 =#DIV/0!", "Sheet!D16 =0.5", "Chart data!C2 =10", "Chart data!C3 =#N/A", "Chart data!C4 =12.25",
 	},
 }
 
@@ -64,10 +70,13 @@ func TestEveryKindInEveryFormat(t *testing.T) {
 				t.Fatal(err)
 			}
 			text := b.String()
-			if f.Name == "workbook" {
-				text = strings.Join(shownIn(t, b.Bytes()), "\n")
+			if read := wholeLines[f.Name]; read != nil {
+				text = "\n" + strings.Join(read(t, b.Bytes()), "\n") + "\n"
 			}
 			for _, w := range want {
+				if wholeLines[f.Name] != nil {
+					w = "\n" + w + "\n"
+				}
 				if !strings.Contains(text, w) {
 					t.Errorf("%q is not in it:\n%.3000s", w, text)
 				}
@@ -78,6 +87,62 @@ func TestEveryKindInEveryFormat(t *testing.T) {
 				}
 			}
 		})
+	}
+}
+
+// wholeLines are readers of formats that are no texts: what must be in them is a
+// whole line of what is read.
+var wholeLines = map[string]func(*testing.T, []byte) []string{"workbook": shownIn, "parquet": rowsIn}
+
+// rowsIn returns the rows of a Parquet file.
+func rowsIn(t *testing.T, data []byte) []string {
+	t.Helper()
+	f, err := parquet.OpenFile(bytes.NewReader(data), int64(len(data)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var out []string
+	for _, group := range f.RowGroups() {
+		rows := group.Rows()
+		buffer := make([]parquet.Row, group.NumRows())
+		if n, err := rows.ReadRows(buffer); int64(n) != group.NumRows() {
+			t.Fatalf("%d rows of %d: %v", n, group.NumRows(), err)
+		}
+		for _, row := range buffer {
+			var fields []string
+			for _, v := range row {
+				if v.IsNull() {
+					fields = append(fields, "-")
+				} else {
+					fields = append(fields, v.String())
+				}
+			}
+			out = append(out, strings.Join(fields, "|"))
+		}
+		_ = rows.Close()
+	}
+	return out
+}
+
+// TestEveryKindInOneTable writes the table alone, in the formats that can.
+func TestEveryKindInOneTable(t *testing.T) {
+	s := load(t, "every", everyKind)
+	for name, want := range map[string]string{
+		"csv":     "time,pressure psig,note,ratio\r\n1,10,cold,-1\r\n2,,,fault\r\n4,12.25,hot,0.5\r\n",
+		"parquet": "1|10|cold|-1|-\n2|-|-|-|ratio: division by zero\n4|12.25|hot|0.5|-",
+	} {
+		f, _ := ByExtension("every." + name)
+		var b bytes.Buffer
+		if _, err := f.Write(&b, s.s, s.r, Options{Table: "log"}); err != nil {
+			t.Fatal(err)
+		}
+		got := b.String()
+		if name == "parquet" {
+			got = strings.Join(rowsIn(t, b.Bytes()), "\n")
+		}
+		if got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
 	}
 }
 
