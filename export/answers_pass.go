@@ -1,15 +1,9 @@
 package export
 
 import (
-	"cmp"
-	"regexp"
-	"strconv"
-	"strings"
-
 	"gearleaf/sheet/pass"
 	"gearleaf/sheet/passbook"
 	"gearleaf/sheet/runlog"
-	"gearleaf/sheet/unit"
 )
 
 // loggedJSON is what log --json prints.
@@ -168,10 +162,11 @@ type passLineJSON struct {
 // PassesAnswer is the answer of passes list: some lines of a book.
 func PassesAnswer(b *passbook.Book, lines []passbook.Line) Answer {
 	r := passesRecords(b, lines)
-	return Answer{passesDocument(b, lines), r, passesTab(r)}
+	return Answer{PassesDocument(b, lines), r, passesTab(r)}
 }
 
-func passesDocument(b *passbook.Book, lines []passbook.Line) passesJSON {
+// PassesDocument is what passes list --json prints.
+func PassesDocument(b *passbook.Book, lines []passbook.Line) any {
 	doc := passesJSON{Format: "gearleaf passes", Version: 1, Head: b.Head, Lines: []passLineJSON{}}
 	for _, l := range lines {
 		one := passLineJSON{Line: l.At, Fields: map[string]string{}, Problem: l.Problem, Missing: l.Missing}
@@ -183,108 +178,4 @@ func passesDocument(b *passbook.Book, lines []passbook.Line) passesJSON {
 		doc.Lines = append(doc.Lines, one)
 	}
 	return doc
-}
-
-// faultWord is in a book instead of a result that has no value.
-const faultWord = "fault"
-
-// passesRecords has a row a pass. A column of nothing but numbers holds
-// numbers; of what is at fault there, the last columns tell.
-func passesRecords(b *passbook.Book, lines []passbook.Line) Records {
-	r := Records{Fields: []Field{{Name: "line"}}}
-	for _, l := range lines {
-		row := make([]any, len(b.Head)+3)
-		row[0] = float64(l.At)
-		r.Rows = append(r.Rows, row)
-	}
-	for c, name := range b.Head {
-		numbers := allNumbers(lines, c)
-		r.Fields = append(r.Fields, bookField(name, numbers))
-		for i, l := range lines {
-			r.Rows[i][c+1] = bookValue(l, c, numbers)
-		}
-	}
-	r.Fields = append(r.Fields, Field{Name: faultWord}, Field{Name: "problem"})
-	for i, l := range lines {
-		if causes := faultsOf(b, l); causes != "" {
-			r.Rows[i][len(b.Head)+1] = causes
-		}
-		if l.Problem != "" || l.Missing != "" {
-			r.Rows[i][len(b.Head)+2] = cmp.Or(l.Problem, l.Missing)
-		}
-	}
-	return r
-}
-
-// bookField returns the field of a column of a book. The unit of numbers is the
-// last word of its name, if that is one; a capital letter may as well be a label, as
-// in `tank A`, and stays in the name.
-func bookField(head string, numbers bool) Field {
-	if at := strings.LastIndexByte(head, ' '); at > 0 && numbers && !aLabel.MatchString(head[at+1:]) {
-		if u, err := unit.NewSystem().Parse(head[at+1:]); err == nil {
-			return fieldIn(head[:at], u)
-		}
-	}
-	return Field{Name: head}
-}
-
-var aLabel = regexp.MustCompile(`^[A-Z]$`)
-
-// bookNumber knows a number that is as it would be written: 007 is a text.
-var bookNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)
-
-// isBookNumber reports whether a field is a number, and none that is out of range.
-func isBookNumber(text string) bool {
-	_, err := strconv.ParseFloat(text, 64)
-	return err == nil && bookNumber.MatchString(text)
-}
-
-// allNumbers reports whether a column of a book holds numbers and nothing else
-// but blanks and faults.
-func allNumbers(lines []passbook.Line, c int) bool {
-	some := false
-	for _, l := range lines {
-		switch text := fieldAt(l, c); {
-		case isBookNumber(text):
-			some = true
-		case text != "" && text != faultWord:
-			return false
-		}
-	}
-	return some
-}
-
-// fieldAt returns a field of a line; one that was altered has none.
-func fieldAt(l passbook.Line, c int) string {
-	if l.Problem != "" || c >= len(l.Fields) {
-		return ""
-	}
-	return l.Fields[c]
-}
-
-// bookValue returns a field as a record has it.
-func bookValue(l passbook.Line, c int, numbers bool) any {
-	text := fieldAt(l, c)
-	if text == "" {
-		return nil
-	}
-	if !numbers {
-		return text
-	}
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		return nil
-	}
-	return v
-}
-
-// faultsOf names the columns of a line that are at fault.
-func faultsOf(b *passbook.Book, l passbook.Line) string {
-	var names []string
-	for c, name := range b.Head {
-		if fieldAt(l, c) == faultWord {
-			names = append(names, name)
-		}
-	}
-	return strings.Join(names, ", ")
 }

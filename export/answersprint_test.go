@@ -3,10 +3,13 @@ package export
 import (
 	"bytes"
 	"context"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
+	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"gearleaf/sheet"
@@ -136,20 +139,56 @@ func passesBook(t *testing.T) []byte {
 	return out.Bytes()
 }
 
-// TestUnitOfBookColumn reads the heads of a book: those of results, of a log's marks,
-// and of a person.
+// TestUnitOfBookColumn reads the heads of a book: those of results, in whose sheet
+// the unit is known, of a log's marks, and of a person.
 func TestUnitOfBookColumn(t *testing.T) {
-	for head, want := range map[string]Field{
+	const text = "unit plug\nunit psi = 1 psig\ndraw : 30 A\ntank : 4 galUS\nlane : 2\nboost = 20 psi as psi\nspare = 3 plug as plug\nname : \"a\"\n"
+	s := load(t, "kept", text)
+	path := filepath.Join(t.TempDir(), "book.csv")
+	parts, err := s.s.Parts()
+	if err != nil {
+		t.Fatal(err)
+	}
+	hash := sheet.Hash(parts)
+	if err := passbook.Keep(path, hash, []passbook.File{{Path: "kept.leaf", Data: []byte(text)}}); err != nil {
+		t.Fatal(err)
+	}
+	wants := map[string]Field{
+		"draw A":           {Name: "draw", Unit: "A"},
+		"draw mA":          {Name: "draw", Unit: "mA"},
+		"boost psi":        {Name: "boost", Unit: "psi"},
+		"spare plug":       {Name: "spare", Unit: "plug"},
 		"trap_speed mph":   {Name: "trap_speed", Unit: "mph"},
 		"elapsed 1320 s":   {Name: "elapsed 1320", Unit: "s"},
-		"tank A":           {Name: "tank A"},
+		"tank A":           {Name: "tank A"}, // the sheet's tank is a volume
 		"lane C":           {Name: "lane C"},
+		"name V":           {Name: "name V"},
 		"head wind":        {Name: "head wind"},
 		"engine":           {Name: "engine"},
 		"battery.drawn mA": {Name: "battery.drawn", Unit: "mA"},
-	} {
-		if got := bookField(head, true); got.Name != want.Name || got.Unit != want.Unit {
-			t.Errorf("%q is the field %+v", head, got)
+		"oil L":            {Name: "oil L"},
+	}
+	head, values := []string{"sheet", "sheet sha256"}, map[string]string{"sheet": "kept.leaf", "sheet sha256": hash}
+	for _, name := range slices.Sorted(maps.Keys(wants)) {
+		head, values[name] = append(head, name), "1.5"
+	}
+	if _, err := passbook.Add(path, head, values); err != nil {
+		t.Fatal(err)
+	}
+	// the sheet of a later pass cannot be read: that of an earlier one says it
+	values["sheet sha256"] = strings.Repeat("0", 64)
+	if _, err := passbook.Add(path, head, values); err != nil {
+		t.Fatal(err)
+	}
+	b, err := passbook.Read(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	fields := passesRecords(b, b.Lines).Fields
+	for i, name := range b.Head {
+		want, ok := wants[name]
+		if got := fields[i+1]; ok && (got.Name != want.Name || got.Unit != want.Unit) {
+			t.Errorf("%q is the field %+v", name, got)
 		}
 	}
 }

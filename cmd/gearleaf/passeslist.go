@@ -77,18 +77,19 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 			return err
 		}
 	}
-	answer := export.PassesAnswer(b, lines)
 	if o.json {
-		err = printJSON(cmd, answer.Document)
+		err = printJSON(cmd, export.PassesDocument(b, lines))
 	} else {
 		writePasses(newPage(cmd.OutOrStdout()), b, lines)
 	}
 	if err != nil {
 		return err
 	}
-	from := export.Origin{Format: "gearleaf passes", Program: programVersion(), More: [][2]string{{"book", filepath.Base(path)}}}
-	if err := writeAnswer(cmd, answerOptions{output: o.output, json: o.json}, answer, from); err != nil {
-		return err
+	if o.output != "" {
+		from := export.Origin{Format: "gearleaf passes", Program: programVersion(), More: [][2]string{{"book", filepath.Base(path)}}}
+		if err := writeAnswer(cmd, answerOptions{output: o.output, json: o.json}, export.PassesAnswer(b, lines), from); err != nil {
+			return err
+		}
 	}
 	for _, l := range lines {
 		if l.Problem != "" || l.Missing != "" {

@@ -1,0 +1,181 @@
+package export
+
+import (
+	"cmp"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/passbook"
+	"gearleaf/sheet/unit"
+)
+
+// faultWord is in a book instead of a result that has no value.
+const faultWord = "fault"
+
+// passesRecords has a row a pass. A column of nothing but numbers holds
+// numbers; of what is at fault there, the last columns tell.
+func passesRecords(b *passbook.Book, lines []passbook.Line) Records {
+	r := Records{Fields: []Field{{Name: "line"}}}
+	for _, l := range lines {
+		row := make([]any, len(b.Head)+3)
+		row[0] = float64(l.At)
+		r.Rows = append(r.Rows, row)
+	}
+	fields := bookFields{b, lines, map[string]*sheet.Sheet{}}
+	for c, name := range b.Head {
+		field, numbers := Field{Name: name}, allNumbers(lines, c)
+		if numbers {
+			field = fields.field(c)
+		}
+		r.Fields = append(r.Fields, field)
+		for i, l := range lines {
+			r.Rows[i][c+1] = bookValue(l, c, numbers)
+		}
+	}
+	r.Fields = append(r.Fields, Field{Name: faultWord}, Field{Name: "problem"})
+	for i, l := range lines {
+		if causes := faultsOf(b, l); causes != "" {
+			r.Rows[i][len(b.Head)+1] = causes
+		}
+		if l.Problem != "" || l.Missing != "" {
+			r.Rows[i][len(b.Head)+2] = cmp.Or(l.Problem, l.Missing)
+		}
+	}
+	return r
+}
+
+// bookFields finds out the units of a book's columns.
+type bookFields struct {
+	book   *passbook.Book
+	lines  []passbook.Line
+	sheets map[string]*sheet.Sheet // by hash, those that are kept beside the book; nil for one that cannot be read
+}
+
+// field returns the field of column c of numbers: what a sheet computed has the unit
+// that the sheet knows, anything else the last word of its name, if that is a unit. A
+// capital letter in a name that no sheet has is a label, as in `tank A`.
+func (f *bookFields) field(c int) Field {
+	head := f.book.Head[c]
+	at := strings.LastIndexByte(head, ' ')
+	if at < 0 {
+		return Field{Name: head}
+	}
+	if result, ok := f.result(c, head[:at], head[at+1:]); ok {
+		return result
+	}
+	if u, err := unit.NewSystem().Parse(head[at+1:]); err == nil && !aLabel.MatchString(head[at+1:]) {
+		return fieldIn(head[:at], u)
+	}
+	return Field{Name: head}
+}
+
+var aLabel = regexp.MustCompile(`^[A-Z]$`)
+
+// result returns the field of column c if the sheet of the last pass that has a
+// value there has a number of that name, which that unit measures.
+func (f *bookFields) result(c int, name, symbol string) (Field, bool) {
+	for _, l := range slices.Backward(f.lines) {
+		if fieldAt(l, c) == "" {
+			continue
+		}
+		s := f.kept(l)
+		if s == nil {
+			continue
+		}
+		p, d := s.Place(name)
+		if d != nil || p.Quantity().Type.Form != check.Number {
+			return Field{}, false
+		}
+		u, err := s.Model.Units.Parse(symbol)
+		if err != nil || unit.Meets(u.Measure, p.Quantity().Unit.Measure) != "" {
+			return Field{}, false
+		}
+		return fieldIn(name, u), true
+	}
+	return Field{}, false
+}
+
+// kept returns the sheet of a pass as it was then, nil if it cannot be read.
+func (f *bookFields) kept(l passbook.Line) *sheet.Sheet {
+	name, hash := f.of(l, "sheet"), f.of(l, "sheet sha256")
+	if name == "" || !aHash.MatchString(hash) {
+		return nil
+	}
+	s, known := f.sheets[hash]
+	if !known {
+		s, _ = sheet.Load(filepath.Join(passbook.Kept(f.book.Path, hash), filepath.Base(name)))
+		f.sheets[hash] = s
+	}
+	return s
+}
+
+var aHash = regexp.MustCompile(`^[0-9a-f]{64}$`)
+
+// of returns what a pass has in the column of that name.
+func (f *bookFields) of(l passbook.Line, name string) string {
+	return fieldAt(l, slices.Index(f.book.Head, name))
+}
+
+// bookNumber knows a number that is as it would be written: 007 is a text.
+var bookNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)
+
+// isBookNumber reports whether a field is a number, and none that is out of range.
+func isBookNumber(text string) bool {
+	_, err := strconv.ParseFloat(text, 64)
+	return err == nil && bookNumber.MatchString(text)
+}
+
+// allNumbers reports whether a column of a book holds numbers and nothing else
+// but blanks and faults.
+func allNumbers(lines []passbook.Line, c int) bool {
+	some := false
+	for _, l := range lines {
+		switch text := fieldAt(l, c); {
+		case isBookNumber(text):
+			some = true
+		case text != "" && text != faultWord:
+			return false
+		}
+	}
+	return some
+}
+
+// fieldAt returns a field of a line; one that was altered has none.
+func fieldAt(l passbook.Line, c int) string {
+	if l.Problem != "" || c < 0 || c >= len(l.Fields) {
+		return ""
+	}
+	return l.Fields[c]
+}
+
+// bookValue returns a field as a record has it.
+func bookValue(l passbook.Line, c int, numbers bool) any {
+	text := fieldAt(l, c)
+	if text == "" {
+		return nil
+	}
+	if !numbers {
+		return text
+	}
+	v, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return nil
+	}
+	return v
+}
+
+// faultsOf names the columns of a line that are at fault.
+func faultsOf(b *passbook.Book, l passbook.Line) string {
+	var names []string
+	for c, name := range b.Head {
+		if fieldAt(l, c) == faultWord {
+			names = append(names, name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
