@@ -41,6 +41,21 @@ func explainUsage(root *cobra.Command) {
 
 // noCommand says that cmd has no command of that name, and which is near.
 func noCommand(cmd *cobra.Command, name string) error {
+	switch {
+	case !cmd.HasSubCommands():
+		return fmt.Errorf("%s has no command %q below it%s", commandName(cmd), name, helpHint(cmd))
+	case !cmd.HasParent():
+		if err := worksheetForCommand(name); err != nil {
+			return err
+		}
+	}
+	full := strings.TrimPrefix(cmd.CommandPath()+" "+name, cmd.Root().Name()+" ")
+	return fmt.Errorf("there is no command %q%s", full, nearOr(name, append(commandNames(cmd), "help"), cmd.CommandPath()+" --help lists them"))
+}
+
+// worksheetForCommand says what computes or writes a worksheet whose name is where
+// a command is expected; nil if there is none of that name.
+func worksheetForCommand(name string) error {
 	bare := strings.TrimSuffix(name, ".leaf")
 	if _, err := os.Stat(name); err == nil && bare != name {
 		return fmt.Errorf("there is no command %q; gearleaf calc %s computes the worksheet", name, name)
@@ -48,11 +63,7 @@ func noCommand(cmd *cobra.Command, name string) error {
 	if _, ok := templates.Find(bare); ok {
 		return fmt.Errorf("there is no command %q; gearleaf new %s writes the worksheet of that name", name, bare)
 	}
-	if !cmd.HasSubCommands() {
-		return fmt.Errorf("%s has no command %q below it%s", commandName(cmd), name, helpHint(cmd))
-	}
-	full := strings.TrimPrefix(cmd.CommandPath()+" "+name, cmd.Root().Name()+" ")
-	return fmt.Errorf("there is no command %q%s", full, nearOr(name, append(commandNames(cmd), "help"), cmd.CommandPath()+" --help lists them"))
+	return nil
 }
 
 // needsCommand runs a command that has others below it and does nothing itself.
