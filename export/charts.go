@@ -14,11 +14,12 @@ import (
 // Sizes of a chart. A page of A4 holds whole ones at the scale of the tab, with
 // some reserve, whatever the font.
 const (
-	chartWidth  = 470 // pixels
-	chartHeight = 300
-	chartRows   = 16 // rows of the tab that a chart covers, with a gap
-	chartsTop   = 3  // the first one's row
-	secondChart = 9  // the column of a chart beside another
+	chartWidth  = 470                         // pixels
+	chartHeight = (chartRows - 1) * rowPixels // a row is left between two
+	rowPixels   = 18                          // height of a row by which excelize finds the last one of a chart
+	chartRows   = 17                          // rows from one chart to the next
+	chartsTop   = 3                           // the first one's row
+	secondChart = 9                           // the column of a chart beside another
 	chartColumn = 8.8
 	chartsScale = 70 // percent
 	titleHigh   = 26 // height of a tab's title in points
