@@ -270,6 +270,17 @@ func structureEdits() []edit {
 		with("a unit deleted", func(e *edited) { e.write("mass", 1, 0, nil) }, "", "the unit of mass was changed from kg to nothing"),
 		with("a unit put beside a percentage", func(e *edited) { e.write("humidity", 1, 0, "g/kg") }, "", "the unit of humidity was changed from % to g/kg"),
 		with("a column's unit changed", func(e *edited) { e.write("curve.flow[1]", 0, -1, "in") }, "", "the unit of curve.flow was changed from mm to in"),
+		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "Sheet!C18: spare has no unit, and the cell holds mm: empty it"),
+		with("a unit typed above a column without one", func(e *edited) { e.write("gears.ratio[1]", 0, -1, "mm") }, "", "gears!B5: gears.ratio has no unit, and the cell holds mm: empty it"),
+		with("a unit typed beside a result without one", func(e *edited) { e.write("final", 1, 0, "mm") }, "", "final has no unit, and the cell holds mm: empty it"),
+		with("a unit typed beside a truth", func(e *edited) { e.write("wet", 1, 0, "mm") }, "", "wet has no unit, and the cell holds mm: empty it"),
+		with("blanks around a unit", func(e *edited) { e.write("rollout", 1, 0, " mm\u00a0"); e.write("curve.flow[1]", 0, -1, "mm ") }, "", ""),
+		with("a blank as the unit of a given without one", func(e *edited) { e.write("spare", 1, 0, " ") }, "", ""),
+		with("the sign of percent beside a percentage", func(e *edited) { e.write("humidity", 1, 0, "%"); e.write("gears.slip[1]", 0, -1, " %") }, "", ""),
+		with("the sign of percent beside another share", func(e *edited) { e.write("share", 1, 0, "%") }, "", "the unit of share was changed from vol% to %"),
+		with("a bound of a limit changed", func(e *edited) { e.must(e.f.SetCellValue(limitsTab, at(limitMostColumn, limitsHead+1), 99)) }, "", "Limits!G4: 3 was changed to 99"),
+		with("a bound of a limit deleted", func(e *edited) { e.must(e.f.SetCellValue(limitsTab, at(limitMostColumn, limitsHead+1), nil)) }, "", "Limits!G4: 3 was deleted"),
+		with("a bound of a limit with its unit", func(e *edited) { e.must(e.f.SetCellValue(limitsTab, at(limitMostColumn, limitsHead+1), "99 mm")) }, "", "Limits!G4: 3 was changed to 99 mm: put it back"),
 		with("a label changed", func(e *edited) { e.write("rollout", -1, 0, "Tyre") }, "a text was changed in Sheet!", ""),
 		with("a head changed", func(e *edited) { e.write("gears.ratio[1]", 0, -2, "i") }, "a text was changed in gears!", ""),
 		with("a name deleted", func(e *edited) { e.must(e.f.DeleteDefinedName(&excelize.DefinedName{Name: "rear"})) }, "", ""),
@@ -291,7 +302,7 @@ func structureEdits() []edit {
 			_, cell := e.place("gears.ratio[2]")
 			s, _ := spotOf(cell)
 			e.must(e.f.SetCellValue("gears", cellAt(spot{1, s.row}), 7))
-		}, "", ""),
+		}, "a row's number was changed in gears!A7: ignored", ""),
 	}
 }
 

@@ -17,7 +17,8 @@ type survey struct {
 	grids       []*tabGrid         // of the returned workbook, in its order
 	taken       map[*tabGrid]string
 	fields      []givenField
-	units       map[string]map[spot]string // by tab: whose unit a cell holds
+	units       map[string]map[spot]unitCell // by tab
+	files       bool                         // tables of the worksheet are read from files
 	// notes say what was done and does not matter, problems what prevents
 	// reading.
 	notes, problems []string
@@ -34,9 +35,12 @@ type givenField struct {
 	column bool
 }
 
+// unitCell is the cell for the unit of a quantity, which may have none.
+type unitCell struct{ what, unit string }
+
 // newSurvey finds the fields of b in fresh and matches the tabs.
 func newSurvey(b *book, fresh, returned *opened) *survey {
-	v := &survey{fresh: fresh, book: returned, tabs: map[string]*tabMap{}, taken: map[*tabGrid]string{}, units: map[string]map[spot]string{}}
+	v := &survey{fresh: fresh, book: returned, tabs: map[string]*tabMap{}, taken: map[*tabGrid]string{}, units: map[string]map[spot]unitCell{}}
 	entries := v.collect(b)
 	for _, t := range returned.tabs {
 		if !isSource(t) {
@@ -71,6 +75,7 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 		}
 	}
 	for _, t := range b.tables {
+		v.files = v.files || t.t.From != ""
 		for i, c := range t.t.Columns {
 			entered := c.Given && !t.t.Library && t.t.From == ""
 			rows := 1
@@ -85,20 +90,19 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 	return entries
 }
 
-// unitOf notes the cell that holds the unit of a quantity: to the right of a
-// scalar, above the first row of a column.
+// unitOf notes the cell for the unit of a quantity: to the right of a scalar,
+// above the first row of a column.
 func (v *survey) unitOf(tab string, at spot, q *check.Quantity, what string, row int) {
-	fields := v.fresh.tab(tab)
 	near := []spot{{at.column + 1, at.row}}
 	if strings.Contains(what, ".") {
 		near = []spot{{at.column, at.row - 1}, {at.column, at.row - 2}}
 	}
 	for _, s := range near {
-		if unit := fields[cellAt(s)].value; row == 0 && symbol(q.Unit) != "" && (unit == symbol(q.Unit) || unit == "" && cellSymbol(q.Unit) == "") {
+		if unit := v.fresh.tab(tab)[cellAt(s)]; row == 0 && q.Type.Form != check.Text && unit.formula == "" && sameUnit(unit.value, symbol(q.Unit)) {
 			if v.units[tab] == nil {
-				v.units[tab] = map[spot]string{}
+				v.units[tab] = map[spot]unitCell{}
 			}
-			v.units[tab][s] = what
+			v.units[tab][s] = unitCell{what, symbol(q.Unit)}
 			return
 		}
 	}
@@ -214,6 +218,7 @@ func (v *survey) compare(formulas, texts bool) {
 		v.below(m)
 		if texts {
 			v.texts(m)
+			v.numbers(m)
 		}
 		if formulas {
 			v.formulas(m)
@@ -347,19 +352,6 @@ func (v *survey) movedColumns(m *tabMap) {
 	}
 }
 
-// changedUnits refuses a changed unit: the number beside it would be read otherwise
-// than it is meant.
-func (v *survey) changedUnits(m *tabMap) {
-	for _, s := range sortedSpots(v.units[m.from.name]) {
-		at, ok := m.at(s)
-		was, now := m.from.cells[s].value, m.to.cells[at].value
-		if ok && was != now {
-			v.problemf("%s!%s: the unit of %s was changed from %s to %s: put it back, and write a value in another unit as in \"78 in\"",
-				m.to.name, cellAt(at), v.units[m.from.name][s], cmp.Or(was, "%"), cmp.Or(now, "nothing"))
-		}
-	}
-}
-
 func sortedSpots[T any](m map[spot]T) []spot {
 	out := make([]spot, 0, len(m))
 	for s := range m {
@@ -367,66 +359,6 @@ func sortedSpots[T any](m map[spot]T) []spot {
 	}
 	slices.SortFunc(out, func(a, b spot) int { return cmp.Or(a.row-b.row, a.column-b.column) })
 	return out
-}
-
-// texts says which texts were changed, for the names, labels and heads.
-func (v *survey) texts(m *tabMap) {
-	var changed []string
-	for _, s := range sortedSpots(m.from.cells) {
-		c := m.from.cells[s]
-		if m.entries[s] || c.formula != "" || !c.isText() || v.units[m.from.name][s] != "" {
-			continue
-		}
-		if at, ok := m.at(s); ok && m.to.cells[at].value != c.value {
-			changed = append(changed, m.to.name+"!"+cellAt(at))
-		}
-	}
-	if len(changed) > 0 {
-		v.notef("a text was changed in %s: ignored", few(changed))
-	}
-}
-
-// formulas compares every formula with the written one.
-func (v *survey) formulas(m *tabMap) {
-	ours := map[spot]bool{}
-	for s := range m.entries {
-		if at, ok := m.at(s); ok {
-			ours[at] = true
-		}
-	}
-	for _, s := range sortedSpots(m.from.cells) {
-		c := m.from.cells[s]
-		at, ok := m.at(s)
-		if c.formula == "" || !ok {
-			continue
-		}
-		ours[at] = true
-		v.formula(m, c, at)
-	}
-	var own []string
-	for _, s := range sortedSpots(m.to.cells) {
-		if m.to.cells[s].formula != "" && !ours[s] {
-			own = append(own, m.to.name+"!"+cellAt(s))
-		}
-	}
-	if len(own) > 0 {
-		v.notef("%s holds a formula that the worksheet does not have: ignored", few(own))
-	}
-}
-
-// formula compares one formula; at is where it is now.
-func (v *survey) formula(m *tabMap, was content, at spot) {
-	place := m.to.name + "!" + cellAt(at)
-	now := m.to.cells[at]
-	switch want, sound := moveFormula(was.formula, m, v.tabs); {
-	case !sound: // it refers to what was deleted, which is said
-	case now.formula == "" && now.value == "":
-		v.problemf("%s: the formula was deleted", place)
-	case now.formula == "":
-		v.problemf("%s: the formula was replaced by %s", place, now.value)
-	case plainFormula(now.formula, 0, 0) != plainFormula(want, 0, 0):
-		v.problemf("%s: the formula was changed to =%s", place, cutRunes(now.formula, 60))
-	}
 }
 
 // label names a given as people read it.

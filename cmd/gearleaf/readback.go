@@ -38,8 +38,8 @@ by its sign alone, is ambiguous: it is refused until the cell is corrected or
 
 Added, renamed and reordered tabs, inserted rows and columns, and added formulas
 are reported and have no effect. Nothing is read from a workbook in which a
-formula or a unit was changed, an entry's row or tab was deleted, from a damaged
-one, or from one that export did not write.
+formula, a unit or a computed number was changed, an entry's row or tab was
+deleted, from a damaged one, or from one that export did not write.
 
 --text prints the exact text of the worksheet that was exported. With --folder,
 the text and every worksheet it uses are written into a new folder.

@@ -1,0 +1,122 @@
+package export
+
+import (
+	"cmp"
+	"strings"
+)
+
+// changedUnits refuses a changed unit, also one where there was none: the number
+// beside it would be read otherwise than it is meant.
+func (v *survey) changedUnits(m *tabMap) {
+	for _, s := range sortedSpots(v.units[m.from.name]) {
+		at, ok := m.at(s)
+		of, now := v.units[m.from.name][s], m.to.cells[at].value
+		switch {
+		case !ok || sameUnit(now, of.unit):
+		case of.unit == "":
+			v.problemf("%s!%s: %s has no unit, and the cell holds %s: empty it, and write a unit in the worksheet's text",
+				m.to.name, cellAt(at), of.what, cutRunes(now, 40))
+		default:
+			v.problemf("%s!%s: the unit of %s was changed from %s to %s: put it back, and write a value in another unit as in \"78 in\"",
+				m.to.name, cellAt(at), of.what, of.unit, cmp.Or(cutRunes(now, 40), "nothing"))
+		}
+	}
+}
+
+// sameUnit reports whether a cell for a unit holds it; that of a percentage may be
+// empty, because the number has the sign.
+func sameUnit(text, unit string) bool {
+	text = strings.TrimSpace(sameBlanks(text))
+	return text == unit || unit == "%" && text == ""
+}
+
+// texts says which texts were changed, for the names, labels and heads.
+func (v *survey) texts(m *tabMap) {
+	var changed []string
+	for _, s := range sortedSpots(m.from.cells) {
+		c := m.from.cells[s]
+		if m.entries[s] || c.formula != "" || !c.isText() || v.units[m.from.name][s].what != "" {
+			continue
+		}
+		if at, ok := m.at(s); ok && m.to.cells[at].value != c.value {
+			changed = append(changed, m.to.name+"!"+cellAt(at))
+		}
+	}
+	if len(changed) > 0 {
+		v.notef("a text was changed in %s: ignored", few(changed))
+	}
+}
+
+// numbers refuses another number in place of one that the workbook computes with
+// and does not take from a field: a bound of a limit, a constant among the steps.
+// Where a table is read from a file, which may have changed, it is only said.
+func (v *survey) numbers(m *tabMap) {
+	var rows, others []string
+	for _, s := range sortedSpots(m.from.cells) {
+		was := m.from.cells[s]
+		at, ok := m.at(s)
+		if m.entries[s] || was.formula != "" || was.isText() || !ok || token(m.to.cells[at]) == token(was) {
+			continue
+		}
+		place := m.to.name + "!" + cellAt(at)
+		switch now := m.to.cells[at]; {
+		case s.column == 1:
+			rows = append(rows, place)
+		case v.files:
+			others = append(others, place)
+		case now.value == "":
+			v.problemf("%s: %s was deleted, which the worksheet's text gives: put it back", place, was.value)
+		default:
+			v.problemf("%s: %s was changed to %s: put it back, and change the worksheet's text", place, was.value, cutRunes(now.value, 40))
+		}
+	}
+	if len(rows) > 0 {
+		v.notef("a row's number was changed in %s: ignored", few(rows))
+	}
+	if len(others) > 0 {
+		v.notef("%s holds another number than the worksheet and its files give: ignored", few(others))
+	}
+}
+
+// formulas compares every formula with the written one.
+func (v *survey) formulas(m *tabMap) {
+	ours := map[spot]bool{}
+	for s := range m.entries {
+		if at, ok := m.at(s); ok {
+			ours[at] = true
+		}
+	}
+	for _, s := range sortedSpots(m.from.cells) {
+		c := m.from.cells[s]
+		at, ok := m.at(s)
+		if c.formula == "" || !ok {
+			continue
+		}
+		ours[at] = true
+		v.formula(m, c, at)
+	}
+	var own []string
+	for _, s := range sortedSpots(m.to.cells) {
+		if m.to.cells[s].formula != "" && !ours[s] {
+			own = append(own, m.to.name+"!"+cellAt(s))
+		}
+	}
+	if len(own) > 0 {
+		v.notef("%s holds a formula that the worksheet does not have: ignored", few(own))
+	}
+}
+
+// formula compares one formula; at is where it is now.
+func (v *survey) formula(m *tabMap, was content, at spot) {
+	place := m.to.name + "!" + cellAt(at)
+	now := m.to.cells[at]
+	switch want, sound := moveFormula(was.formula, m, v.tabs); {
+	case !sound: // it refers to what was deleted, which is said
+	case now.formula == "" && now.value == "":
+		v.problemf("%s: the formula was deleted", place)
+	case now.formula == "":
+		v.problemf("%s: the formula was replaced by %s", place, now.value)
+	case plainFormula(now.formula, 0, 0) != plainFormula(want, 0, 0):
+		v.problemf("%s: the formula was changed to =%s", place, cutRunes(now.formula, 60))
+	}
+}
