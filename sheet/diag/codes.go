@@ -6,8 +6,8 @@ import "sort"
 // yields this code and no other.
 type Row struct {
 	Code    Code
-	Summary string // what is wrong, in a few words
-	Example string // a worksheet that has it, empty if files are needed
+	Summary string // the error, in a few words
+	Example string // a worksheet with the error, empty if it needs files
 }
 
 // stages holds the rows that the stages have registered.

@@ -67,8 +67,8 @@ const (
 	TooLarge  Code = "too-large"
 )
 
-// Where an example is empty, it needs more than one file or is too long; the
-// tests of package check have it.
+// An empty example needs more than one file or is too long; the tests of
+// package check have it.
 var _ = register(
 	Row{NameUnknown, "a name that has no meaning", "tyre : 3\nwrong = tire * 2\n"},
 	Row{NameDuplicate, "a name that has two meanings", "mass : 340 kg\nmass : 345 kg\n"},

@@ -1,7 +1,7 @@
 package diag
 
-// Where an example is empty, it is too long or no text; the tests of package
-// syntax have it.
+// An empty example is too long or not text; the tests of package syntax have
+// it.
 var _ = register(
 	Row{FileLong, "a worksheet over the bound", ""},
 	Row{FileEncoding, "bytes that are not text", ""},

@@ -1,5 +1,5 @@
-// Package diag has the one type in which every stage reports what is wrong
-// with a worksheet: terminal, editor and page print the same Diagnostic.
+// Package diag has the type in which every stage reports errors of a worksheet:
+// terminal, editor and page print the same Diagnostic.
 package diag
 
 import (
@@ -23,18 +23,18 @@ const (
 // Code names a kind of diagnostic. Every code has a row in codes.go.
 type Code string
 
-// Diagnostic is one thing that is wrong, with its place and the way out.
+// Diagnostic is one error or advice, with its place and the correction.
 type Diagnostic struct {
 	Code     Code
 	Severity Severity
 	File     *source.File // nil if there is no place in a text
 	Span     source.Span
-	// Message says what was found and what would be right, in one sentence.
+	// Message describes the error and the correct form, in one sentence.
 	Message string
-	// Help is the way out, shown on a line of its own; empty when Message
-	// says it all.
+	// Help is the correction, shown on a line of its own; empty if Message is
+	// enough.
 	Help string
-	// Repairs are edits, each of which would cure the diagnostic alone.
+	// Repairs are alternative edits, each of which removes the diagnostic.
 	Repairs []Repair
 	// Related are other places that are part of the cause.
 	Related []Related
@@ -44,8 +44,8 @@ type Diagnostic struct {
 type Repair struct {
 	Title string
 	Edits []Edit
-	// Changes says that the repair changes the value that the text has today;
-	// another repair of the Diagnostic keeps it. Nothing offers it alone.
+	// Changes says that the repair changes the present value of the text;
+	// another repair of the Diagnostic keeps it. It is never the only offer.
 	Changes bool
 }
 
@@ -55,7 +55,7 @@ type Edit struct {
 	New  string
 }
 
-// Apply returns text with edits made, which do not overlap.
+// Apply returns text with edits applied, which must not overlap.
 func Apply(text string, edits []Edit) string {
 	edits = slices.Clone(edits)
 	slices.SortStableFunc(edits, func(a, b Edit) int { return int(a.Span.Start) - int(b.Span.Start) })
@@ -70,7 +70,7 @@ func Apply(text string, edits []Edit) string {
 	return out.String()
 }
 
-// Related is a second place, with what it has to do with the first.
+// Related is a second place and its relation to the first.
 type Related struct {
 	File    *source.File
 	Span    source.Span

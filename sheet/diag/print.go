@@ -10,15 +10,15 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Look is how diagnostics are printed: in colours, and with source lines cut
-// to a width in columns; 0 means widestLine.
+// Look is the style of printed diagnostics: in colours, and with source lines
+// truncated to a width in columns; 0 means widestLine.
 type Look struct {
 	Color bool
 	Width int
 }
 
 // Print writes l for people: each diagnostic with its file, line and column,
-// the source line with the span marked, and the way out.
+// the source line with the span marked, and the correction.
 func Print(w io.Writer, l List, look Look) {
 	p := printer{color: look.Color, width: look.Width}
 	if p.width == 0 {
@@ -84,8 +84,8 @@ func (p *printer) place(f *source.File, s source.Span) string {
 	return p.paint(bold, fmt.Sprintf("%s:%d:%d:", visible(f.Name), at.Line, at.Column)) + " "
 }
 
-// excerpt writes the line in which s begins, and marks below it the part of s
-// that is in that line.
+// excerpt writes the line in which s begins, and marks the part of s in that
+// line below it.
 func (p *printer) excerpt(f *source.File, s source.Span, color string) {
 	if f == nil || len(f.Text) == 0 {
 		return
@@ -110,7 +110,7 @@ const (
 	gutterWidth = 9
 )
 
-// fit cuts a long line to a width around the marked part.
+// fit truncates a long line to a width around the marked part.
 func fit(before, marked, rest string, width int) (string, string, string) {
 	if uniseg.StringWidth(before)+uniseg.StringWidth(marked)+uniseg.StringWidth(rest) <= width {
 		return before, marked, rest
@@ -160,9 +160,10 @@ func keepEnd(text string, width int) string {
 	return "…" + window[starts[i]:]
 }
 
-// Visible returns what is shown for r if a terminal would act upon it: the
-// picture of a control character, a question mark for what turns the writing
-// direction or ends a line without being a line end. It is r for all others.
+// Visible returns the replacement of a character that a terminal would
+// interpret: the picture of a control character, and a question mark for a
+// character that changes the writing direction or ends a line without being a
+// line end. It is r for all others.
 func Visible(r rune) rune {
 	switch {
 	case r < ' ':
@@ -176,7 +177,8 @@ func Visible(r rune) rune {
 	return r
 }
 
-// visible replaces what a terminal would act upon; a tab becomes blanks.
+// visible replaces characters that a terminal would interpret; a tab becomes
+// blanks.
 func visible(text string) string {
 	if plainText(text) {
 		return text

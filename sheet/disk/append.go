@@ -8,10 +8,11 @@ import (
 	"path/filepath"
 )
 
-// Append writes what more makes of the content of the file at path to its end,
-// and syncs it to the disk. A file that does not exist is created. Whatever
-// fails, the file is unchanged, or the error says that it is not. A file larger
-// than most is refused. Writers that may meet call it inside Within.
+// Append calls more with the content of the file at path, writes the result to
+// its end, and syncs it to the disk. A file that does not exist is created.
+// After a failure the file is unchanged, or the error says that it is not. A
+// file larger than most is refused. Concurrent writers must call it inside
+// Within.
 func Append(path string, most int64, more func(old []byte) ([]byte, error)) error {
 	t, err := look(path)
 	if err != nil {

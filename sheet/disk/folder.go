@@ -13,8 +13,8 @@ type Entry struct {
 	Data []byte
 }
 
-// WriteFolder writes a new folder with entries: whole, or not at all. It is
-// fs.ErrExist where something is there already.
+// WriteFolder writes a new folder with entries: whole, or not at all. The error
+// is fs.ErrExist if the path exists.
 func WriteFolder(path string, entries []Entry) error {
 	if _, err := system.Lstat(path); err == nil {
 		return &fs.PathError{Op: "mkdir", Path: path, Err: fs.ErrExist}

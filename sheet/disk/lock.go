@@ -9,14 +9,14 @@ import (
 	"github.com/gofrs/flock"
 )
 
-// patience is how long a writer waits for another one.
+// patience is the time that a writer waits for another one.
 const patience = 10 * time.Second
 
-// lockName is the file that is locked where a folder itself cannot be.
+// lockName is the file that is locked if the folder itself cannot be.
 const lockName = ".gearleaf.lock"
 
-// Within keeps other writers out of folder while work runs. The folder itself
-// is locked; where the system cannot do that, a file in it.
+// Within excludes other writers from folder while work runs. It locks the
+// folder or, if the system cannot, a file in it.
 func Within(folder string, work func() error) error {
 	if err := hasFolder(folder); err != nil {
 		return err
@@ -36,7 +36,7 @@ func Within(folder string, work func() error) error {
 	}
 }
 
-// tryLock takes the lock of folder, if nobody has it.
+// tryLock takes the lock of folder if it is free.
 func tryLock(folder string) (*flock.Flock, bool, error) {
 	if !system.Windows() {
 		lock := flock.New(folder, flock.SetFlag(os.O_RDONLY))

@@ -10,13 +10,13 @@ import (
 	"path/filepath"
 )
 
-// backupEnding is added to the name of a file for the name of its backup, which
-// exists while the file is written in place.
+// backupEnding is appended to the name of a file for its backup, which exists
+// while the file is written in place.
 const backupEnding = ".gearleaf-backup"
 
-// CutOff returns the backup of the file at path where a kill has cut off a
-// write in place, with what it holds. ok is false if there is none, or the
-// file is unchanged.
+// CutOff returns the backup of the file at path, with its content, if a kill
+// has interrupted a write in place. ok is false if there is none, or the file
+// is unchanged.
 func CutOff(path string) (backup string, old []byte, ok bool) {
 	real, _, err := follow(path)
 	if err != nil {
@@ -31,8 +31,8 @@ func CutOff(path string) (backup string, old []byte, ok bool) {
 	return backup, old, err != nil || !bytes.Equal(now, old)
 }
 
-// overwrite writes what from holds into the file of t, which stays the same
-// file. A backup is on the disk first, so that a kill loses nothing.
+// overwrite writes the content of from into the file of t, which stays the same
+// file. It syncs a backup first, so a kill loses nothing.
 func overwrite(t target, from string) error {
 	text, err := readAll(from)
 	if err != nil {
@@ -58,9 +58,9 @@ func overwrite(t target, from string) error {
 	return system.Remove(backup)
 }
 
-// keepBackup puts old into the backup: whole, before it has its name. An
-// existing backup belongs to a write that was cut off, and is kept; but text
-// may be that backup's own content, to be restored.
+// keepBackup writes old to the backup, whole before it has its name. An
+// existing backup belongs to an interrupted write and is kept; but text may be
+// that backup's own content, to be restored.
 func keepBackup(t target, backup string, old, text []byte) error {
 	there, err := readAll(backup)
 	switch {
@@ -118,6 +118,6 @@ func writeOver(path string, text []byte) error {
 	if err == nil {
 		err = f.Sync()
 	}
-	_ = f.Close() // what counts is on the disk already
+	_ = f.Close() // the content is on the disk already
 	return err
 }

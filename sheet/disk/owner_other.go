@@ -8,9 +8,9 @@ import (
 	"syscall"
 )
 
-// owner returns whose file it is, and how many links lead to it. Here a new
-// file has the permissions of the folder, and links are not counted.
+// owner returns the owner of a file and its number of links. Here a new file
+// has the permissions of the folder, and links are not counted.
 func owner(fs.FileInfo) (uid, gid, links int) { return 0, 0, 1 }
 
-// raise ends this process as the signal that it had caught would have.
+// raise ends this process as the caught signal would have.
 func raise(syscall.Signal) { os.Exit(2) }

@@ -7,7 +7,7 @@ import (
 	"syscall"
 )
 
-// owner returns whose file it is, and how many links lead to it.
+// owner returns the owner of a file and its number of links.
 func owner(info fs.FileInfo) (uid, gid, links int) {
 	if s, ok := info.Sys().(*syscall.Stat_t); ok {
 		return int(s.Uid), int(s.Gid), int(s.Nlink)
@@ -15,5 +15,5 @@ func owner(info fs.FileInfo) (uid, gid, links int) {
 	return 0, 0, 1
 }
 
-// raise ends this process by the signal that it had caught.
+// raise ends this process by the caught signal.
 func raise(sig syscall.Signal) { _ = syscall.Kill(syscall.Getpid(), sig) }

@@ -14,8 +14,8 @@ type System interface {
 	Remove(name string) error
 	Mkdir(name string, mode fs.FileMode) error
 	Lstat(name string) (fs.FileInfo, error)
-	// Windows reports whether the rules of Windows hold: a file that is open
-	// cannot be replaced, some names are devices.
+	// Windows reports whether the rules of Windows apply: an open file cannot
+	// be replaced, some names are devices.
 	Windows() bool
 }
 
@@ -50,7 +50,7 @@ type osSystem struct{}
 func (osSystem) OpenFile(name string, flag int, mode fs.FileMode) (File, error) {
 	f, err := os.OpenFile(name, flag, mode)
 	if err != nil {
-		return nil, err // not a File that holds a nil pointer
+		return nil, err // not a File with a nil pointer
 	}
 	return f, nil
 }

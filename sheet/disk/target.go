@@ -11,7 +11,7 @@ import (
 
 // target is the file that is to be written.
 type target struct {
-	asked string // the path as it was given, for messages
+	asked string // the path as given, for messages
 	path  string // links followed
 	info  fs.FileInfo
 }
@@ -19,13 +19,13 @@ type target struct {
 // exists reports whether there is a file already.
 func (t target) exists() bool { return t.info != nil }
 
-// Refused is why a file is not written before anything is tried.
+// Refused is why a file is refused before anything is written.
 type Refused struct{ Path, Why string }
 
 // Error returns the reason.
 func (r Refused) Error() string { return r.Path + " " + r.Why + "; nothing was written" }
 
-// look follows links at path and refuses what is not to be written over.
+// look follows links at path and refuses targets that must not be overwritten.
 func look(path string) (target, error) {
 	real, info, err := follow(path)
 	t := target{path, real, info}
@@ -64,10 +64,11 @@ func hasFolder(folder string) error {
 	return nil // other errors are found when it is written
 }
 
-// mostLinks is how many symbolic links may lead to a file.
+// mostLinks is the largest number of symbolic links to a file.
 const mostLinks = 40
 
-// follow returns where path leads, and what is there; nil for nothing.
+// follow returns the target of path, and its file info; nil if it does not
+// exist.
 func follow(path string) (string, fs.FileInfo, error) {
 	for range mostLinks {
 		info, err := system.Lstat(path)
@@ -91,8 +92,8 @@ func follow(path string) (string, fs.FileInfo, error) {
 	return path, nil, fmt.Errorf("%s: too many symbolic links", path)
 }
 
-// isDevice reports whether Windows takes a name for a device, whatever
-// follows its first dot.
+// isDevice reports whether a name is a device on Windows, whatever follows its
+// first dot.
 func isDevice(name string) bool {
 	name, _, _ = strings.Cut(strings.ToUpper(name), ".")
 	name = strings.TrimRight(name, " ")

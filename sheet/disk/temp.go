@@ -25,8 +25,8 @@ type temp struct {
 	lock *flock.Flock // shows other writers that we are alive
 }
 
-// newTemp makes a temporary in folder, and removes those that a kill has left
-// there. A temporary is locked while its process lives.
+// newTemp makes a temporary in folder, and removes those that a kill has left.
+// A temporary is locked while its process lives.
 func newTemp(folder string, mode fs.FileMode) (*temp, error) {
 	return makeTemp(folder, func(t *temp) (err error) {
 		t.f, err = system.OpenFile(t.path, os.O_RDWR|os.O_CREATE|os.O_EXCL, mode)
@@ -67,11 +67,11 @@ func (t *temp) hold() {
 		return
 	}
 	t.lock = flock.New(t.path, flock.SetFlag(os.O_RDONLY))
-	_, _ = t.lock.TryLock() // where files have no locks, none is considered dead
+	_, _ = t.lock.TryLock() // without file locks, none is considered dead
 }
 
-// sweep removes the temporaries of writers that are dead. What cannot be
-// removed is left for the next one.
+// sweep removes the temporaries of dead writers. Those that cannot be removed
+// are left for the next sweep.
 func sweep(folder string) {
 	old, _ := filepath.Glob(filepath.Join(escaped(folder), tempPattern))
 	for _, path := range old {
@@ -90,7 +90,7 @@ func sweep(folder string) {
 // escaped quotes a folder's name for a pattern.
 func escaped(folder string) string {
 	if system.Windows() {
-		return folder // where \ parts folders, nothing can be escaped
+		return folder // if \ separates folders, nothing can be escaped
 	}
 	var out []rune
 	for _, r := range folder {
@@ -123,8 +123,8 @@ func (t *temp) discard() {
 	end(t.path)
 }
 
-// live holds the temporaries of this process, which a signal must not leave
-// on the disk. What a signal must not interrupt holds the lock, too.
+// live holds the temporaries of this process, which a signal must not leave on
+// the disk. Work that a signal must not interrupt holds the lock, too.
 var live struct {
 	sync.Mutex
 	paths  map[string]bool
@@ -135,11 +135,10 @@ var live struct {
 	overdue *time.Timer
 }
 
-// grace is how long callers of Orderly may take to end after a signal.
+// grace is the time that callers of Orderly may take to end after a signal.
 const grace = 5 * time.Second
 
-// Signals are those that end a program and that are not ignored, as under
-// nohup.
+// Signals are those that end a program, without ignored ones, as under nohup.
 func Signals() []os.Signal {
 	var out []os.Signal
 	for _, s := range []os.Signal{os.Interrupt, syscall.SIGTERM, syscall.SIGHUP} {
@@ -170,9 +169,9 @@ func Orderly() (release func()) {
 	}
 }
 
-// begin creates a temporary and counts its path among those of this process.
-// From the first one on, signals are caught; one that is ignored, as under
-// nohup, stays ignored. A signal comes before the creation or after it.
+// begin creates a temporary and adds its path to those of this process. From
+// the first one on, signals are caught; an ignored one, as under nohup, stays
+// ignored. A signal takes effect before the creation or after it.
 func begin(path string, create func() error) error {
 	live.Lock()
 	defer live.Unlock()
@@ -190,7 +189,7 @@ func catch() {
 		return
 	}
 	live.caught = make(chan os.Signal, 1)
-	if signals := Signals(); len(signals) > 0 { // of none, Notify would catch all
+	if signals := Signals(); len(signals) > 0 { // without arguments, Notify would catch all
 		signal.Notify(live.caught, signals...)
 	}
 	go clean(live.caught)
@@ -204,7 +203,7 @@ func end(path string) {
 	uncatch()
 }
 
-// uncatch gives signals their former effect again, after the last temporary and
+// uncatch restores the former effect of signals, after the last temporary and
 // the last caller of Orderly.
 func uncatch() {
 	if len(live.paths) == 0 && live.orderly == 0 && live.caught != nil {
@@ -220,7 +219,7 @@ func clean(caught chan os.Signal) {
 	for sig := range caught {
 		live.Lock()
 		if live.orderly == 0 || live.overdue != nil {
-			finish(sig) // and keep the lock: nothing is written any more
+			finish(sig) // and keep the lock: no more writes
 			return
 		}
 		live.overdue = time.AfterFunc(grace, func() {
@@ -245,14 +244,14 @@ func finish(sig os.Signal) {
 	}
 }
 
-// syncFolder syncs the names in folder to the disk, where the system can.
+// syncFolder syncs the names in folder to the disk, if the system can.
 func syncFolder(folder string) error {
 	if system.Windows() {
 		return nil
 	}
 	d, err := system.OpenFile(folder, os.O_RDONLY, 0)
 	if err != nil {
-		return nil // a folder that may be written, but not read
+		return nil // a folder that is writable but not readable
 	}
 	err = d.Sync()
 	_ = d.Close()

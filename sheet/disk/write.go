@@ -11,25 +11,25 @@ import (
 	"time"
 )
 
-// ErrChanged says that a file no longer holds what was read from it.
+// ErrChanged says that a file has changed since it was read.
 var ErrChanged = errors.New("has been changed by another program since it was read; nothing was written")
 
 // Write writes a file at path with write: whole, or not at all. A link is
 // followed; mode, owner and links of an existing file are kept, a new one has
-// the mode that the umask leaves. A folder, a device, a pipe and a
-// write-protected file are refused.
+// the mode of the umask. A folder, a device, a pipe and a write-protected file
+// are refused.
 func Write(path string, write func(io.Writer) error) error {
 	return put(path, write, func(target) error { return nil })
 }
 
-// Check refuses what Write would refuse, before there is anything to write.
+// Check reports in advance whether Write would refuse path.
 func Check(path string) error {
 	_, err := look(path)
 	return err
 }
 
-// Replace puts text in the place of old in the file at path. It refuses with
-// ErrChanged when the file no longer holds old.
+// Replace replaces the content old of the file at path with text. The error is
+// ErrChanged if the file no longer contains old.
 func Replace(path, old, text string) error {
 	write := func(w io.Writer) error {
 		_, err := io.WriteString(w, text)
@@ -49,7 +49,7 @@ func Replace(path, old, text string) error {
 	})
 }
 
-// put writes to a temporary and renames it to path if check agrees, which is
+// put writes to a temporary and renames it to path if check allows it, which is
 // called while other writers are locked out.
 func put(path string, write func(io.Writer) error, check func(target) error) error {
 	t, err := look(path)
@@ -93,13 +93,13 @@ func put(path string, write func(io.Writer) error, check func(target) error) err
 		if err := syncFolder(folder); err != nil {
 			return fmt.Errorf("%s is written, but may be lost in a power failure: %w", path, err)
 		}
-		_ = system.Remove(t.path + backupEnding) // of a write that was cut off: it is whole again
+		_ = system.Remove(t.path + backupEnding) // of an interrupted write: the file is whole again
 		return nil
 	})
 }
 
 // remembering is a writer that keeps its first error, for callers that do not:
-// what could not be written in full never replaces a file.
+// incomplete content never replaces a file.
 type remembering struct {
 	w   io.Writer
 	err error
@@ -115,7 +115,7 @@ func (r *remembering) Write(p []byte) (n int, err error) {
 }
 
 // keepsRights gives f the owner and the mode of an existing file, and reports
-// whether f can take its place.
+// whether f can replace it.
 func keepsRights(f File, old fs.FileInfo) bool {
 	info, err := f.Stat()
 	if err != nil {
@@ -164,9 +164,9 @@ func ReadFile(path string, most int64) ([]byte, error) {
 	return io.ReadAll(io.LimitReader(f, most))
 }
 
-// Open opens the file at path for reading, if Admit lets it.
+// Open opens the file at path for reading, unless Admit refuses it.
 func Open(path string, most int64) (*os.File, fs.FileInfo, error) {
-	info, err := os.Stat(path) // before it is opened: that could wait for the other end of a pipe
+	info, err := os.Stat(path) // before opening, which could wait for the other end of a pipe
 	if err == nil {
 		err = Admit(path, info, most)
 	}
@@ -177,7 +177,7 @@ func Open(path string, most int64) (*os.File, fs.FileInfo, error) {
 	return f, info, err
 }
 
-// Admit refuses to read what is not an ordinary file, or is larger than most.
+// Admit refuses a file that is not an ordinary one, or is larger than most.
 func Admit(path string, info fs.FileInfo, most int64) error {
 	switch {
 	case info.IsDir():

@@ -15,14 +15,14 @@ import (
 // Action is a change that is offered for a place.
 type Action struct {
 	Title string
-	// Cures is the diagnostic that it repairs; nil for a rewriting.
+	// Cures is the diagnostic that it removes; nil for a rewriting.
 	Cures *diag.Diagnostic
 	Files []FileEdits
-	// Preferred says that it is the one repair and keeps the value.
+	// Preferred says that it is the only repair and keeps the value.
 	Preferred bool
 }
 
-// Actions returns what is offered for a span of the document.
+// Actions returns the actions for a span of the document.
 func (d *Document) Actions(at source.Span) []Action {
 	var out []Action
 	list := d.List()
@@ -64,7 +64,7 @@ func (d *Document) declareUnit(e *diag.Diagnostic) []Action {
 	}}
 }
 
-// top is where a line for the whole sheet can be put in: after the version.
+// top is the place for a line for the whole sheet: after the version.
 func (d *Document) top() source.Span {
 	at := int32(0)
 	if strings.HasPrefix(d.File.Text, "gearleaf ") && d.File.Lines() > 1 {
@@ -124,7 +124,7 @@ func (d *Document) valueSpan(decl *syntax.Cell) source.Span {
 	return source.Span{Start: decl.Name.Span.End + int32(sign), End: decl.Formula.Pos().End}
 }
 
-// given writes a value as a given's, with all its digits and its unit.
+// given writes a value as that of a given, with all its digits and its unit.
 func (d *Document) given(c *check.Cell, v sheet.Value) string {
 	number, _ := d.Sheet().Shown(&c.Quantity, v.V)
 	switch c.Type.Form {

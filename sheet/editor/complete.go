@@ -18,12 +18,12 @@ import (
 type Item struct {
 	Label, Detail, Text string // Text explains it, as Markdown
 	Kind                ItemKind
-	Insert              string // what is written; with Snippet, ${1:…} are places to fill in
+	Insert              string // the inserted text; with Snippet, ${1:…} are placeholders
 	Snippet             bool
 	Rank                int // lower comes first
 }
 
-// ItemKind says what an Item is.
+// ItemKind is the kind of an Item.
 type ItemKind uint8
 
 // The kinds of items.
@@ -39,7 +39,7 @@ const (
 	TemplateItem
 )
 
-// Template is a ready worksheet that an empty document can begin with.
+// Template is a ready worksheet for an empty document.
 type Template struct{ Name, Title, Text string }
 
 // Completion is the items for a place, and the text that they replace.
@@ -48,7 +48,7 @@ type Completion struct {
 	Items []Item
 }
 
-// Complete returns what can be written at an offset.
+// Complete returns the completions at an offset.
 func (d *Document) Complete(offset int32, templates []Template) Completion {
 	c := newCompleter(d, offset)
 	switch {
@@ -199,7 +199,7 @@ var statementSnippets = map[string]string{
 	"unit":     "unit ${1:name} = ${2:1 mm}", "use": `use "${1:other.leaf}"`, "gearleaf": "gearleaf 1",
 }
 
-// statements offers what begins a line.
+// statements offers the beginnings of lines.
 func (c *completer) statements() {
 	for _, w := range syntax.AllWords().Statements {
 		c.add(Item{Label: w, Kind: WordItem, Detail: "statement", Insert: statementSnippets[w], Snippet: statementSnippets[w] != "", Rank: 2})
@@ -225,7 +225,7 @@ func (c *completer) templates(list []Template) {
 	}
 }
 
-// blockWords offers what begins a line of a block.
+// blockWords offers the beginnings of lines of a block.
 func (c *completer) blockWords() {
 	if _, body := c.stmt.(*syntax.Function); body {
 		for _, w := range syntax.AllWords().Body {
@@ -245,7 +245,7 @@ func (c *completer) shown(cell *check.Cell) string {
 	return text
 }
 
-// names offers what a formula can read.
+// names offers the names that a formula can read.
 func (c *completer) names() {
 	c.columns()
 	x := c.d.index()
@@ -367,7 +367,7 @@ func parameters(usage string) []string {
 	return out
 }
 
-// units offers units, those that measure what is expected first.
+// units offers units, those of the expected measure first.
 func (c *completer) units() {
 	want, known := c.expected()
 	for _, row := range unit.Catalog() {
@@ -388,8 +388,8 @@ func (c *completer) units() {
 	}
 }
 
-// expected returns what the value at the cursor should measure: what the
-// parameter of the call takes, or else what the cell has.
+// expected returns the expected measure of the value at the cursor: that of the
+// call's parameter, or else that of the cell.
 func (c *completer) expected() (unit.Measure, bool) {
 	if c.d.Sheet() == nil {
 		return unit.Measure{}, false
@@ -412,7 +412,7 @@ func (c *completer) expected() (unit.Measure, bool) {
 	return unit.Measure{}, false
 }
 
-// quantity returns what the line is about.
+// quantity returns the quantity of the line.
 func (c *completer) quantity() *check.Quantity {
 	if c.d.Sheet() == nil {
 		return nil

@@ -26,7 +26,7 @@ func (d *Document) FormatLines(from, to int) []diag.Edit {
 }
 
 // FormatTyped returns the edits for the block around a line that has just been
-// ended: alignment concerns its neighbours too.
+// ended: alignment affects its neighbours too.
 func (d *Document) FormatTyped(line int) []diag.Edit {
 	from, to := line, line
 	filled := func(i int) bool {

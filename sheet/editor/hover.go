@@ -22,7 +22,7 @@ type Hover struct {
 	Text string
 }
 
-// Hover explains what is at an offset of the document; nil for nothing.
+// Hover explains the name at an offset of the document; nil for none.
 func (d *Document) Hover(offset int32) *Hover {
 	o := d.at(offset)
 	if o == nil {
@@ -64,7 +64,7 @@ func (d *Document) explain(o *Occurrence) string {
 	return ""
 }
 
-// markdown builds the parts of a text, empty ones left out.
+// markdown builds a text of parts, without empty ones.
 type markdown []string
 
 func (m *markdown) add(format string, args ...any) {
@@ -73,7 +73,7 @@ func (m *markdown) add(format string, args ...any) {
 	}
 }
 
-// code adds lines as written in a worksheet.
+// code adds lines of a worksheet.
 func (m *markdown) code(text string) {
 	if text != "" {
 		m.add("```gearleaf\n%s\n```", text)
@@ -126,7 +126,7 @@ func (d *Document) formula(m *markdown, p sheet.Place) {
 	}
 }
 
-// details adds unit, spread, range, choice and the file that says it.
+// details adds unit, spread, range, choice and the file of the declaration.
 func (d *Document) details(m *markdown, q *check.Quantity) {
 	var parts []string
 	if q.Type.Form == check.Number {
@@ -172,7 +172,7 @@ func (d *Document) explainColumn(c *check.Column) string {
 	return m.String()
 }
 
-// shownRows is how many values of a column a hover lists.
+// shownRows is the number of values of a column that a hover lists.
 const shownRows = 12
 
 func (d *Document) someRows(c *check.Column, live int) string {
@@ -300,7 +300,7 @@ func declaredFunction(trees []*syntax.Worksheet, name string) *syntax.Function {
 }
 
 // libraryFile returns the path of a copy of a file of the library that an
-// editor can open; it is rewritten where it differs.
+// editor can open; it is rewritten if it differs.
 func libraryFile(tree *syntax.Worksheet) (string, error) {
 	folder, err := os.UserCacheDir()
 	if err != nil {

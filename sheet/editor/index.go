@@ -32,7 +32,7 @@ type Symbol struct {
 	Name, Owner string
 }
 
-// Occurrence is a place where a symbol is written.
+// Occurrence is a place of a symbol in a text.
 type Occurrence struct {
 	Span source.Span
 	Symbol
@@ -347,7 +347,7 @@ func stmtAt(t *syntax.Worksheet, offset int32) int {
 	return sort.Search(len(t.Stmts), func(i int) bool { return t.Stmts[i].Base().Span.Start > offset }) - 1
 }
 
-// extent returns where statement i and its block end.
+// extent returns the span of statement i and its block.
 func extent(t *syntax.Worksheet, i int) source.Span {
 	span := t.Stmts[i].Base().Span
 	grow := func(end int32) { span.End = max(span.End, end) }

@@ -20,7 +20,7 @@ type Location struct {
 	Span source.Span
 }
 
-// Definition returns where the name at an offset is declared: in the
+// Definition returns the declarations of the name at an offset: in the
 // document, in a worksheet that it uses, or in the library.
 func (d *Document) Definition(offset int32) []Location {
 	o := d.at(offset)
@@ -40,7 +40,7 @@ func (d *Document) Definition(offset int32) []Location {
 		}
 	}
 	if len(out) > 0 {
-		// What a used file declares comes last, and is the actual declaration.
+		// The declaration in a used file comes last and is the actual one.
 		return out[len(out)-1:]
 	}
 	return libraryDefinition(o.Symbol)
@@ -74,8 +74,8 @@ func (d *Document) pathOf(f *fileIndex) string {
 	return f.path
 }
 
-// References returns where the symbol at an offset of the worksheet at path is
-// written, in all worksheets that share it.
+// References returns the places of the symbol at an offset of the worksheet at
+// path, in all worksheets that share it.
 func (w *Workspace) References(path string, offset int32, declarations bool) []Location {
 	d := w.Document(path)
 	o := d.at(offset)
@@ -98,7 +98,7 @@ func (w *Workspace) References(path string, offset int32, declarations bool) []L
 	return out
 }
 
-// Highlights returns where the symbol at an offset is written in the document.
+// Highlights returns the places of the symbol at an offset in the document.
 func (d *Document) Highlights(offset int32) []Occurrence {
 	o := d.at(offset)
 	if o == nil {
@@ -110,9 +110,8 @@ func (d *Document) Highlights(offset int32) []Occurrence {
 // mostSearched bounds the worksheets that are searched for a name.
 const mostSearched = 2000
 
-// sharing returns the documents in which a symbol of d may be written: d
-// itself, and every worksheet of the folders that uses one of the files that
-// write it.
+// sharing returns the documents in which a symbol of d may occur: d itself, and
+// every worksheet of the folders that uses a file in which it occurs.
 func (w *Workspace) sharing(d *Document, s Symbol) []*Document {
 	if s.Kind == ParameterName || s.Kind == UnitName {
 		return []*Document{d}
@@ -143,7 +142,7 @@ func (w *Workspace) worksheets(path string) []string {
 		_ = filepath.WalkDir(folder, func(p string, e fs.DirEntry, err error) error {
 			switch {
 			case err != nil:
-				return nil // what cannot be read cannot be searched
+				return nil // unreadable files cannot be searched
 			case e.IsDir() && p != folder && strings.HasPrefix(e.Name(), "."):
 				return fs.SkipDir
 			case len(found) >= mostSearched:
@@ -172,8 +171,7 @@ type FileEdits struct {
 	Edits []diag.Edit
 }
 
-// PrepareRename returns the name at an offset that can be renamed, or why none
-// can.
+// PrepareRename returns the name at an offset, or why it cannot be renamed.
 func (d *Document) PrepareRename(offset int32) (*Occurrence, error) {
 	o := d.at(offset)
 	switch {
@@ -198,8 +196,8 @@ func (d *Document) declares(s Symbol) bool {
 	return false
 }
 
-// Rename gives the symbol at an offset of the worksheet at path another name,
-// wherever it is written. It refuses where the sheets would break or change.
+// Rename renames the symbol at an offset of the worksheet at path everywhere.
+// It refuses if the sheets would break or change.
 func (w *Workspace) Rename(path string, offset int32, name string) ([]FileEdits, error) {
 	d := w.Document(path)
 	o, err := d.PrepareRename(offset)
@@ -244,7 +242,7 @@ func admitName(name string) error {
 	return nil
 }
 
-// try reads the documents with edits made, and reports what would break: a new
+// try reads the documents with edits applied, and reports problems: a new
 // error, or an occurrence that means something else.
 func (w *Workspace) try(docs []*Document, edits []FileEdits, s Symbol, name string) error {
 	w.mu.Lock()

@@ -17,7 +17,7 @@ type Entry struct {
 	Children     []Entry
 }
 
-// EntryKind says what an Entry is.
+// EntryKind is the kind of an Entry.
 type EntryKind uint8
 
 // The kinds of entries.
@@ -52,7 +52,7 @@ func (d *Document) Outline() []Entry {
 	return out
 }
 
-// named returns text, or a word where it is empty: an entry needs a name.
+// named returns text, or a word if it is empty: an entry needs a name.
 func named(text, word string) string {
 	if text == "" {
 		return word
@@ -60,7 +60,7 @@ func named(text, word string) string {
 	return text
 }
 
-// sectionEnd returns where the section of statement i ends.
+// sectionEnd returns the end of the section of statement i.
 func (d *Document) sectionEnd(i int) int32 {
 	for j := i + 1; j < len(d.Tree.Stmts); j++ {
 		if _, next := d.Tree.Stmts[j].(*syntax.Section); next {
@@ -113,7 +113,7 @@ func (d *Document) cellEntry(c *syntax.Cell, computed EntryKind) Entry {
 	return e
 }
 
-// columnEntry is the entry of a column, which between bars is its head.
+// columnEntry is the entry of a column; between bars it is the head.
 func (d *Document) columnEntry(t *syntax.Table, c *syntax.Cell) Entry {
 	e := d.cellEntry(c, ColumnEntry)
 	if syntax.InGrid(c) {
@@ -128,7 +128,7 @@ func oneLine(text string) string { return strings.Join(strings.Fields(text), " "
 // Fold is a range of lines that can be folded.
 type Fold struct{ Start, End int }
 
-// Folds returns what can be folded: sections, and statements with a block.
+// Folds returns the foldable ranges: sections, and statements with a block.
 func (d *Document) Folds() []Fold {
 	var out []Fold
 	put := func(span source.Span) {

@@ -1,6 +1,6 @@
-// Package editor computes what a text editor shows of worksheets while they
-// are typed: errors, values, hovers, completion, renaming. It does not contain
-// the protocol.
+// Package editor computes what a text editor shows while worksheets are typed:
+// errors, values, hovers, completion, renaming. It does not contain the
+// protocol.
 //
 // Places are byte offsets. The editors' protocol counts in UTF-16; only this
 // file converts.
@@ -41,7 +41,7 @@ func RangeOf(f *source.File, s source.Span) Range {
 }
 
 // OffsetOf returns the offset of a position in f. A position after the end of a
-// line or of the text is taken as that end.
+// line or of the text means that end.
 func OffsetOf(f *source.File, p Position) int32 {
 	if p.Line < 0 {
 		return 0
@@ -68,7 +68,7 @@ func SpanOf(f *source.File, r Range) source.Span {
 	return s
 }
 
-// width is how many UTF-16 units a character takes.
+// width is the number of UTF-16 units of a character.
 func width(r rune) int {
 	if r >= 0x10000 {
 		return 2

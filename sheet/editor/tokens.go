@@ -68,10 +68,10 @@ func keywords() map[string]bool {
 	return out
 }
 
-// lexer colours lines: names as the tree has them, the rest by its spelling.
+// lexer colours lines: names by the tree, the rest by its spelling.
 type lexer struct {
 	d      *Document
-	found  []Occurrence // that are still to come
+	found  []Occurrence // not coloured yet
 	givens map[string]bool
 	words  map[string]bool
 	out    []Token
@@ -122,7 +122,7 @@ func (l *lexer) line(line source.Span) {
 	}
 }
 
-// name colours an occurrence and returns where it ends.
+// name colours an occurrence and returns its end.
 func (l *lexer) name(o Occurrence) int32 {
 	modifiers := 0
 	if o.Declares {

@@ -12,13 +12,13 @@ import (
 
 // Note is a value that is shown at the end of a line.
 type Note struct {
-	Offset  int32 // where the line ends
+	Offset  int32 // the end of the line
 	Text    string
 	Tooltip string
 }
 
 // The signs before a value: confirmed by both evaluators, computed by one so
-// far, or from before an error.
+// far, or the last value before an error.
 const (
 	signConfirmed   = "= "
 	signUnconfirmed = "=? "
@@ -70,7 +70,7 @@ func (d *Document) notes() []Note {
 	return out
 }
 
-// mark puts the sign of its state before a value.
+// mark writes the sign of its state before a value.
 func (d *Document) mark(text string) (string, string) {
 	switch d.State() {
 	case Withdrawn:
@@ -201,7 +201,7 @@ func (d *Document) limitNote(l *check.Limit) (string, string) {
 	return word + ": " + d.result.LimitNumbers(l, row), l.Message
 }
 
-// Lens is the text above a given that says what it reaches.
+// Lens is the text above a given about its dependents.
 type Lens struct {
 	Offset int32
 	Name   string
@@ -224,7 +224,7 @@ func (d *Document) Lenses() []Lens {
 	return out
 }
 
-// Reaches says how much depends on the given called name.
+// Reaches describes the dependents of the given called name.
 func (d *Document) Reaches(name string) string {
 	if d.Sheet() == nil {
 		return ""
@@ -236,7 +236,7 @@ func (d *Document) Reaches(name string) string {
 	return reaches(d.Sheet().Graph, d.Sheet().Graph.TaskOf(c))
 }
 
-// reaches describes how much depends on a task.
+// reaches describes the dependents of a task.
 func reaches(g *graph.Graph, task int) string {
 	cells, limits := 0, 0
 	for _, t := range g.Reach([]int{task}) {

@@ -13,8 +13,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Workspace is the worksheets that an editor has open, each with its text as
-// it is in the editor. Its methods may be called from several goroutines.
+// Workspace is the worksheets that an editor has open, each with its text in
+// the editor. Its methods may be called from several goroutines.
 type Workspace struct {
 	mu    sync.Mutex
 	texts map[string]string    // by path
@@ -32,7 +32,7 @@ func NewWorkspace() *Workspace {
 	return &Workspace{texts: map[string]string{}, docs: map[string]*Document{}, last: map[string]values{}}
 }
 
-// Set gives the worksheet at path a text in place of the file's.
+// Set replaces the text of the worksheet at path.
 func (w *Workspace) Set(path, text string) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -144,7 +144,7 @@ type Document struct {
 	Tree    *syntax.Worksheet
 	Reading *sheet.Reading
 
-	use    sync.Mutex // held by whoever reads values: the evaluator is not safe for two
+	use    sync.Mutex // held by readers of values: the evaluator is not safe for concurrent use
 	mu     sync.Mutex
 	stop   context.CancelFunc // of a confirmation that is running
 	ended  bool
@@ -186,7 +186,7 @@ func (d *Document) State() State {
 }
 
 // Confirm lets the second evaluator compute the sheet as well, and returns the
-// new state. It stops when the document is requested meanwhile, and when the
+// new state. It stops if the document is requested meanwhile, and when the
 // context ends; then the values remain unconfirmed.
 func (d *Document) Confirm(ctx context.Context) State {
 	d.mu.Lock()

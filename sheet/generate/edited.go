@@ -6,8 +6,8 @@ import (
 	"strings"
 )
 
-// word matches what Edited exchanges: numbers, operators and names in a
-// formula that has another of the same types.
+// word matches the words that Edited exchanges: numbers, operators and names of
+// functions with another of the same types.
 var word = regexp.MustCompile(`[0-9]+(?:\.[0-9]+)?(?:e-?[0-9]+)?|<=|>=|<>|[<>=+\-]|\b(?:and|or|min|max|floor|ceil|sum|mean|first|last|yes|no)\b`)
 
 // alike are words that can replace each other without a change of type.
@@ -21,13 +21,13 @@ var alike = [][]string{
 	{"yes", "no"},
 }
 
-// numbers are what people type in error, and the edges of float64.
+// numbers are typical typing errors, and the edges of float64.
 var numbers = []string{"0", "1", "2", "0.1", "3", "1000000", "1e-9", "1e15", "1e300", "1e-300", "0.30000000000000004", "999999999999"}
 
 // Edited exchanges edits words of the formulas of text, chosen by seed, for
 // others of the same kind. Most results of a sound worksheet are sound, unlike
-// those of random bytes; others divide by zero, overflow, or compare what is
-// nearly equal.
+// those of random bytes; others divide by zero, overflow, or compare nearly
+// equal values.
 func Edited(text string, edits int, seed uint64) string {
 	random := rand.New(rand.NewPCG(seed, 11))
 	for range edits {

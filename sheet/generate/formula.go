@@ -54,8 +54,8 @@ func literal(text string) formula {
 	return formula{text, primary}
 }
 
-// noPoint returns f, or the same as a sum where it is a literal on a scale of
-// temperature: a product refuses that.
+// noPoint returns f, or the same as a sum if it is a literal on a scale of
+// temperature, which a product refuses.
 func (f formula) noPoint() formula {
 	number, unit, _ := strings.Cut(f.text, " ")
 	if _, err := strconv.ParseFloat(number, 64); err == nil && (unit == "degC" || unit == "degF") {
@@ -162,7 +162,7 @@ func (w *writer) single(q quantity, depth int) formula {
 	return call("abs", x)
 }
 
-// tame returns a number between −1 and 1, so that products stay bounded.
+// tame returns a number between −1 and 1, so products stay bounded.
 func (w *writer) tame(depth int) formula {
 	if depth <= 0 || w.chance(3) {
 		return literal(choose(w, []string{"0.5", "0.25", "0.9", "0.1", "1"}))
@@ -229,7 +229,7 @@ func (w *writer) velocity(depth int) formula {
 	return over(times(w.formula(turning, depth-1), w.leaf(length)), literal("1 turn"))
 }
 
-// ratio returns a formula that makes a plain number.
+// ratio returns a formula for a plain number.
 func (w *writer) ratio(depth int) formula {
 	x := w.formula(ratio, depth-1)
 	switch w.rnd.IntN(14) {
@@ -269,12 +269,12 @@ func (w *writer) quotient(depth int) formula {
 	return over(w.formula(q, depth-1), w.above(q, depth))
 }
 
-// wording returns a formula that makes a text.
+// wording returns a formula for a text.
 func (w *writer) wording(depth int) formula {
 	return ifElse(w.condition(depth-1), w.leaf(words), w.formula(words, depth-1))
 }
 
-// condition returns a formula that makes a logical value.
+// condition returns a formula for a logical value.
 func (w *writer) condition(depth int) formula {
 	if depth <= 0 {
 		return w.leaf(truth)
@@ -305,8 +305,8 @@ func (w *writer) chain(depth int) formula {
 	return formula{fmt.Sprintf("%s %s %s %s %s", a.at(addition), choose(w, op[:]), x.at(addition), choose(w, op[:]), b.at(addition)), comparison}
 }
 
-// faulty returns a formula of q that cannot be computed, or only because its
-// faulty part is in a branch that is not taken.
+// faulty returns a formula of q that cannot be computed, or that can be only
+// because its faulty part is in a branch that is not taken.
 func (w *writer) faulty(q quantity, depth int) formula {
 	x := w.leaf(ratio)
 	bad := choose(w, []formula{

@@ -10,8 +10,8 @@ type function struct {
 	name   string
 	params []quantity
 	result quantity
-	// generic says that the function takes any measure twice and a number,
-	// and gives that measure back.
+	// generic says that the function takes two values of any measure and a
+	// number, and returns that measure.
 	generic bool
 }
 
@@ -69,8 +69,7 @@ func (w *writer) anyMeasure() {
 	w.functions = append(w.functions, f)
 }
 
-// called returns a call whose result is of q, or a leaf where no function
-// suits.
+// called returns a call whose result is of q, or a leaf if no function suits.
 func (w *writer) called(q quantity, depth int) formula {
 	var suits []*function
 	for _, f := range w.functions {

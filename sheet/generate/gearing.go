@@ -24,7 +24,7 @@ func Gearing150() string {
 	return text.String()
 }
 
-// gearingOfOne is what is computed of gear @.
+// gearingOfOne has the computed cells of gear @.
 const gearingOfOne = `
 overall_@      = primary_ratio * gear_ratio_@ * final_ratio
 speed_@        = on_road(shift_speed, overall_@, rollout) as mph to 0.1

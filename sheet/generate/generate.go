@@ -10,7 +10,7 @@ import (
 	"strings"
 )
 
-// Options says what a random worksheet may hold.
+// Options selects what a random worksheet may contain.
 type Options struct {
 	Seed      uint64
 	Cells     int  // scalar cells, given and computed; 0 means 20
@@ -18,7 +18,7 @@ type Options struct {
 	Tables    bool // tables of givens, computed columns, look-ups
 	Loops     bool // step tables with prev, start and until
 	Functions bool // functions of the sheet's own
-	Texts     bool // text values and what chooses by them
+	Texts     bool // text values and choices by them
 	Limits    bool // limit and advise lines
 }
 
@@ -34,7 +34,7 @@ func Everything(seed uint64, cells int) Options {
 type writer struct {
 	Options
 	rnd    *rand.Rand
-	blocks []string // finished statements, in the order of making
+	blocks []string // finished statements, in the order of creation
 	names  int
 
 	scope     *scope
@@ -72,7 +72,7 @@ func (w *writer) opening() {
 	}
 }
 
-// statement writes one cell, and now and then a table or a limit with it.
+// statement writes one cell, and sometimes a table or a limit with it.
 func (w *writer) statement() {
 	if w.chance(9) {
 		w.aside()

@@ -8,7 +8,7 @@ import (
 	"strings"
 )
 
-// layer is how many cells of a Layered sheet are side by side.
+// layer is the number of cells in a layer of a Layered sheet.
 const layer = 1000
 
 // Layered returns a large worksheet of plain numbers in layers: each computed
@@ -32,8 +32,8 @@ func Layered(cells int, seed uint64) string {
 	return text.String()
 }
 
-// layeredFormula returns a short formula whose value stays about as large as
-// what it reads.
+// layeredFormula returns a short formula whose value is about as large as its
+// operands.
 func layeredFormula(rnd *rand.Rand, pick func() string) string {
 	a, b := pick(), pick()
 	switch rnd.IntN(9) {
@@ -86,7 +86,7 @@ func Various(cells int, seed uint64) string {
 	return text.String()
 }
 
-// variousTerm returns a term about as large as what it reads.
+// variousTerm returns a term about as large as its operands.
 func variousTerm(rnd *rand.Rand, pick func() string) string {
 	k := strconv.FormatFloat(0.1+math.Round(900*rnd.Float64())/100, 'g', -1, 64)
 	switch rnd.IntN(9) {

@@ -6,7 +6,7 @@ import (
 )
 
 // quantity is what a value measures. The writer uses only those below, whose
-// products it knows, so that all its formulas have valid dimensions.
+// products it knows, so all its formulas have valid dimensions.
 type quantity uint8
 
 const (
@@ -30,7 +30,7 @@ const (
 	words = quantities + 1
 )
 
-// facts is what the writer knows about a quantity.
+// facts are the writer's data about a quantity.
 type facts struct {
 	stem   string
 	units  []string // the first one writes literals
@@ -38,7 +38,7 @@ type facts struct {
 	high   float64
 	whole  bool
 	point  bool     // absolute: a point on a scale, never added to another
-	step   quantity // of a point: its difference
+	step   quantity // for a point: its difference
 	decent string   // a literal to keep a divisor off zero
 }
 
@@ -62,7 +62,7 @@ var factsOf = [quantities]facts{
 
 func (q quantity) facts() *facts { return &factsOf[q] }
 
-// anyQuantity returns one that a cell may have, plain numbers more often.
+// anyQuantity returns a quantity for a cell, plain numbers more often.
 func (w *writer) anyQuantity() quantity {
 	if w.chance(3) {
 		return ratio
@@ -194,8 +194,8 @@ func (w *writer) shown(q quantity) string {
 	return text
 }
 
-// spread returns a tolerance of 2 %, or of two degrees where that depends on
-// where a scale begins.
+// spread returns a tolerance of 2 %, or of two degrees if a percentage would
+// depend on the zero of the scale.
 func spread(q quantity) string {
 	if q == heatPoint {
 		return " ± 2 deltaC"

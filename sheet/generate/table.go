@@ -11,7 +11,7 @@ type column struct {
 	name     string
 	quantity quantity
 	given    bool
-	rising   bool // its values rise, so that look-ups may read along it
+	rising   bool // its values rise, so look-ups may read along it
 	keys     bool // its values differ, so that pick may
 	blanks   bool
 	values   []string // a given column's fields
@@ -22,8 +22,7 @@ type table struct {
 	name    string
 	rows    int
 	columns []column
-	// sure says that it ends when it should, so that its whole columns have
-	// results.
+	// sure says that it certainly ends, so its whole columns have results.
 	sure bool
 }
 
@@ -140,7 +139,7 @@ func unitOf(q quantity) string {
 	return q.facts().units[0]
 }
 
-// leaning writes a computed column that may depend on the row before.
+// leaning writes a computed column that may read the row before.
 func (w *writer) leaning(t *table) string {
 	q, name := w.anyQuantity(), w.name("fig")
 	inner := w.scope
@@ -161,7 +160,7 @@ func (w *writer) leaning(t *table) string {
 	return fmt.Sprintf("  %s = %s%s\n", name, text, start)
 }
 
-// hasBlanks reports whether a column of t has blanks, so that one computed from
+// hasBlanks reports whether a column of t has blanks, so a column computed from
 // it may have them.
 func (t *table) hasBlanks() bool {
 	for _, c := range t.columns {

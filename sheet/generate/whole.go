@@ -26,8 +26,8 @@ func (w *writer) places(fits func(place) bool) []place {
 	return found
 }
 
-// ofTable returns a formula of q that reads a whole column, or a leaf where
-// there is none.
+// ofTable returns a formula of q that reads a whole column, or a leaf if there
+// is none.
 func (w *writer) ofTable(q quantity, depth int) formula {
 	found := w.places(func(p place) bool { return p.quantity == q })
 	if q == ratio && len(w.tables) > 0 && w.chance(4) {

@@ -1,4 +1,4 @@
-// Package outside is for tests that need something the project does not bring: a
+// Package outside is for tests that need something outside the project: a
 // program, a device, a kind of file.
 package outside
 
@@ -7,11 +7,11 @@ import (
 	"testing"
 )
 
-// Required reports whether everything outside is required, as in CI.
+// Required reports whether everything outside the project is required, as in CI.
 func Required() bool { return os.Getenv("GEARLEAF_REQUIRE") == "all" }
 
-// Missing skips a test for what is missing here; where everything is required, it
-// fails.
+// Missing skips a test because something is missing; if everything is required,
+// the test fails.
 func Missing(t testing.TB, what string) {
 	t.Helper()
 	if Required() {

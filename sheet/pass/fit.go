@@ -28,12 +28,12 @@ type Fitted struct {
 	Givens   []FittedGiven
 	Channels []FittedChannel
 	Pairs    []Pair
-	// Clock is the offset of the log's clock beyond the alignment, in seconds,
-	// and its standard error.
+	// Clock is the offset of the log's clock relative to the alignment, in
+	// seconds, and ClockError its standard error.
 	Clock, ClockError float64
-	// Lag is the correlation of a residual with the next one, -1 to 1: if it
-	// is far above 0 the sheet does not describe the pass, and the standard
-	// errors have been widened for it.
+	// Lag is the correlation of a residual with the next one, -1 to 1: if it is
+	// far above 0, the sheet does not describe the pass, and the standard
+	// errors have been widened.
 	Lag      float64
 	Estimate whatif.Estimate
 	Settings []sheet.Setting
@@ -44,11 +44,11 @@ type Fitted struct {
 // FittedGiven is a given that was fitted.
 type FittedGiven struct {
 	question.Axis
-	Before, After float64 // in SI; After is rounded to what the error leaves
-	Error         float64 // standard error; infinite where the log says nothing
+	Before, After float64 // in SI; After is rounded according to the error
+	Error         float64 // standard error; infinite if the log does not determine it
 	AtBound       bool
-	// Unknown says that the log does not determine the given: it says less
-	// than its range does.
+	// Unknown says that the log does not determine the given more closely than
+	// its range does.
 	Unknown bool
 	Spot    Spot
 }
@@ -57,7 +57,7 @@ type FittedGiven struct {
 type FittedChannel struct {
 	Channel       *check.Channel
 	N             int     // values compared, each the mean of the samples around a time
-	Doubted       int     // of them those with less weight, being outliers
+	Doubted       int     // those with less weight, as outliers
 	Before, After float64 // root mean square of the differences, in SI
 }
 
@@ -128,10 +128,11 @@ func Fit(ctx context.Context, s *sheet.Sheet, q FitQuestion) (*Fitted, error) {
 	return f.answer(e)
 }
 
-// fitRounds is how often the weights are computed again.
+// fitRounds is the number of times that the weights are computed again.
 const fitRounds = 4
 
-// fitEvaluations is about how often a round evaluates the sheet for each unknown.
+// fitEvaluations is the approximate number of evaluations of the sheet per
+// round and unknown.
 const fitEvaluations = 10
 
 // fitSettled is the part of the sum of squares below which an improvement is
@@ -172,7 +173,7 @@ func (f *fitting) choose() error {
 		case len(f.q.Against) > 0 && !slices.Contains(f.q.Against, c.Name):
 			continue
 		case len(f.q.Against) == 0 && (c.Name == "gear" || c.Name == "distance" && l.Channel("speed") != nil):
-			continue // a step, and what the logger has added up from the speed
+			continue // a step function, and the integral of the speed
 		}
 		f.channels = append(f.channels, FittedChannel{Channel: c})
 		f.columns = append(f.columns, c.Column)
@@ -190,7 +191,7 @@ func (f *fitting) choose() error {
 }
 
 // reached refuses givens that no channel depends on, and the delays of all
-// channels together: the clock has the same effect.
+// channels together, because the clock has the same effect.
 func (f *fitting) reached() error {
 	late := 0
 	for k := range f.channels {
@@ -218,14 +219,14 @@ func (f *fitting) reaches(a question.Axis, what any) bool {
 	return slices.Contains(f.s.Graph.Reach([]int{a.Task(f.s.Graph)}), f.s.Graph.TaskOf(what))
 }
 
-// Most values of one channel, and the least width of the time that one is the
-// mean over.
+// The largest number of values of one channel, and the least time over which
+// one is the mean.
 const (
 	fitValues = 400
 	fitWidth  = 0.01
 )
 
-// aroundShift is how long, from the start of a shift on, engine and wheel
+// aroundShift is the time, from the start of a shift, in which engine and wheel
 // speed are left out: they show the shift itself.
 const aroundShift = 0.15
 
@@ -262,14 +263,14 @@ func (f *fitting) lay() {
 	f.spots = make([]Spot, p)
 }
 
-// brief reports whether a channel may fall to nothing for the moment of a
-// shift, as fuel and boost do: sheet and log shift at different moments, so
-// such falls are left out of both.
+// brief reports whether a channel may fall to zero during a shift, as fuel and
+// boost do: sheet and log shift at different times, so such drops are left out
+// of both.
 func brief(name string) bool {
 	return !slices.Contains([]string{"speed", "wheel_speed", "engine_speed", "distance"}, name)
 }
 
-// briefHalf is half the width of the window in which such a fall is found.
+// briefHalf is half the width of the window in which such a drop is found.
 const briefHalf = 0.045
 
 // overall returns the ratio of the gear that the log is in at a time. Sheet
@@ -311,18 +312,18 @@ func (f *fitting) start() []float64 {
 	return append(out, 0)
 }
 
-// clockRoom is how far the clock may be moved: a start that differs much from
-// the log's, with less grip for example, may be aligned some tenths of a
-// second wrong.
+// clockRoom is the largest move of the clock: a start that differs much from
+// the log's, with less grip for example, may be misaligned by some tenths of a
+// second.
 const clockRoom = 0.8 * margin
 
 // Slopes are taken over a step of stepShare of a given's value, or of
-// rangeShare of its range if that is more. Rows end at events, so the pass is
-// a continuous function of its givens; the steps that remain, where a limit
-// becomes active a row earlier, are far smaller than the effect of such a
-// step. A larger step moves shifts past the times at which the log is read. As
-// the step is a share of the value, two givens that occur only as a product
-// have exactly the same effect.
+// rangeShare of its range if that is more. Rows end at events, so the pass is a
+// continuous function of its givens; the remaining discontinuities, where a
+// limit becomes active a row earlier, are far smaller than the effect of such a
+// step. A larger step moves shifts past the times at which the log is read.
+// Because the step is a share of the value, two givens that occur only as a
+// product have exactly the same effect.
 const (
 	stepShare  = 0.005
 	rangeShare = 0.002
@@ -406,8 +407,8 @@ func (f *fitting) rows(at whatif.View, channel int, geared bool) runlog.Series {
 	return s
 }
 
-// bridged leaves out the rows around each shift, as nearShift does for the
-// log: sheet and log shift at different moments.
+// bridged leaves out the rows around each shift, as nearShift does for the log:
+// sheet and log shift at different times.
 func bridged(s runlog.Series, shifts func(row int) bool) runlog.Series {
 	var at []runlog.Shift
 	for r := 1; r < s.Len(); r++ {
@@ -448,8 +449,8 @@ func evenly(s runlog.Series) runlog.Series {
 	return out
 }
 
-// onLine is the value at x on the line through rows at and at+1: before the
-// first row nothing moves, after the last one the slope stays the same.
+// onLine is the value at x on the line through rows at and at+1: constant
+// before the first row, and with the same slope after the last one.
 func onLine(t, v []float64, at int, x float64) float64 {
 	if x <= t[0] || len(t) < 2 {
 		return v[0]
@@ -461,8 +462,8 @@ func onLine(t, v []float64, at int, x float64) float64 {
 // weight (P. Huber, Robust estimation of a location parameter, 1964).
 const doubt = 2.5
 
-// weigh computes the weight of each value: the larger, the smaller the
-// channel's differences are, and less for an outlier.
+// weigh computes the weight of each value: larger if the channel's differences
+// are smaller, and less for an outlier.
 func (f *fitting) weigh(at []float64, round int) {
 	for i := range f.weight {
 		f.weight[i] = 1

@@ -76,7 +76,7 @@ func (f *fitting) after(at []float64) float64 {
 	return product / square
 }
 
-// pairs lists what the data can hardly distinguish.
+// pairs lists the givens that the data can hardly distinguish.
 func (f *Fitted) pairs(e whatif.Estimate) {
 	names := make([]string, 0, len(f.Givens)+1)
 	for _, g := range f.Givens {
@@ -120,14 +120,13 @@ func rounded(q *check.Quantity, v, deviation float64) string {
 	return text
 }
 
-// Determined reports whether the log says something of every given.
+// Determined reports whether the log determines every given.
 func (f *Fitted) Determined() bool {
 	return !slices.ContainsFunc(f.Givens, func(g FittedGiven) bool { return g.Unknown })
 }
 
-// Writable returns the settings of the givens that the log determines: those
-// of which it says nothing, or which it cannot distinguish from others, stay
-// unchanged.
+// Writable returns the settings of the givens that the log determines; all
+// others, including those that it cannot distinguish, stay unchanged.
 func (f *Fitted) Writable() []sheet.Setting {
 	var out []sheet.Setting
 	for i, g := range f.Givens {

@@ -5,13 +5,13 @@ import (
 	"slices"
 )
 
-// Spot is a range of values around one of a given within which nothing in the
-// log depends on it: grip, for instance, where power is the limit.
+// Spot is a range of a given's values within which nothing in the log depends
+// on it: grip, for instance, if power is the limit.
 type Spot struct {
 	// Flat says that the given ends in such a range.
 	Flat bool
-	// Below and Above are the values from which on the log depends on the given
-	// again; NaN where it does not do so within the given's range.
+	// Below and Above are the values from which the log depends on the given
+	// again; NaN if there are none in the given's range.
 	Below, Above float64
 	// Left is the value that was replaced by another start of the fit, Start
 	// that start; both are NaN if the fit started at the sheet's value.
@@ -21,11 +21,12 @@ type Spot struct {
 // Everywhere reports whether the log depends on no value of the given's range.
 func (s Spot) Everywhere() bool { return s.Flat && s.Below != s.Below && s.Above != s.Above }
 
-// starts is how many values of a given's range are tried as other starts.
+// starts is the number of values of a given's range that are tried as other
+// starts.
 const starts = 24
 
-// leaveFlat tests every given around at. Where nothing depends on it, other
-// values of its range are tried, and at is moved to the one that fits best.
+// leaveFlat tests every given around at. If nothing depends on it, it tries
+// other values of its range and moves at to the one that fits best.
 func (f *fitting) leaveFlat(at []float64) {
 	for i, a := range f.q.By {
 		if f.spots[i] == (Spot{}) {
@@ -101,7 +102,7 @@ func sumOf(r []float64) float64 {
 	return total
 }
 
-// spot says where the log depends on given i, at the end of the fit.
+// spot returns the Spot of given i at the end of the fit.
 func (f *fitting) spot(i int, at []float64) Spot {
 	out := f.spots[i]
 	out.Below, out.Above = math.NaN(), math.NaN()
@@ -122,8 +123,8 @@ func (f *fitting) spot(i int, at []float64) Spot {
 	return out
 }
 
-// edge returns the value of given i between that of at and an end of its range
-// from which on the residuals differ from those here; NaN if they do not.
+// edge returns the value of given i, between that of at and an end of its
+// range, from which the residuals differ from those here; NaN if they do not.
 func (f *fitting) edge(i int, at, here []float64, end float64) float64 {
 	values := make([]float64, starts)
 	for k := range values {

@@ -17,9 +17,9 @@ import (
 )
 
 // Guess returns lines for the sheet that map the columns of the file at path,
-// as far as its heads can be guessed. The sheet loads with them unchanged:
-// what is ambiguous, a unit or whether a pressure is absolute, is a comment
-// with the lines to choose from.
+// as far as its heads can be guessed. The sheet loads with them unchanged: for
+// an ambiguous unit or pressure there is a comment with the lines to choose
+// from.
 func Guess(s *sheet.Sheet, path string) (lines []string, layout runlog.Layout, err error) {
 	f, _, err := disk.Open(path, source.MaxLogBytes)
 	if err != nil {
@@ -53,7 +53,8 @@ func (o offer) line(width int) string {
 	return strings.TrimRight(fmt.Sprintf("%-*s : from %s %s", width, o.name, syntax.Quote(o.head), o.unit), " ")
 }
 
-// begun is how many bytes of a file are read to find its pressures at rest.
+// begun is the number of bytes of a file that are read to find its pressures at
+// rest.
 const begun = 256 << 10
 
 // beginning returns the first values of every column guessed, in the file's
@@ -83,7 +84,7 @@ func beginning(path string, r io.Reader, guesses []runlog.Guess) map[string][]fl
 }
 
 // lines writes the guess. Without a time, or a table to compare with, no line
-// would load: then all are comments.
+// would load, so all are comments.
 func (g *guessing) lines() []string {
 	table, missing := "run", ""
 	if g.table != nil {
@@ -186,7 +187,8 @@ func (g *guessing) parse(text string) (unit.Unit, bool) {
 	return u, err == nil
 }
 
-// measures reports whether u is a unit of what the column is guessed to be.
+// measures reports whether u is a unit of the quantity that the column is
+// guessed to be.
 func (g *guessing) measures(c runlog.Guess, u string) bool {
 	have, known := g.parse(u)
 	if len(c.Usual) == 0 {
@@ -198,8 +200,8 @@ func (g *guessing) measures(c runlog.Guess, u string) bool {
 	})
 }
 
-// name returns the name that a column gets: another one where the sheet has
-// something else under the name that it is guessed to be.
+// name returns the name for a column: a different one if the guessed name has
+// another meaning in the sheet.
 func (g *guessing) name(name, symbol string) string {
 	u, _ := g.parse(symbol)
 	have, known := g.sheetHas(name)
@@ -223,8 +225,8 @@ func (g *guessing) sheetHas(name string) (check.Type, bool) {
 	return check.Type{}, false
 }
 
-// pressures returns the lines of a column of pressures: one where unit, head or
-// values say whether it is absolute, else both.
+// pressures returns the lines of a column of pressures: one if unit, head or
+// values show whether it is absolute, else both.
 func (g *guessing) pressures(c runlog.Guess, units []string) []offer {
 	var settled, open []offer
 	for _, symbol := range units {
@@ -296,8 +298,8 @@ const (
 	steady      = 3e3
 )
 
-// atRest says of the first values of a log, a pressure in units of so many
-// pascals, whether they are absolute: Plain if that is not certain.
+// atRest decides whether the first values of a log, a pressure in units of so
+// many pascals, are absolute: Plain if that is not certain.
 func atRest(v []float64, scale float64) unit.Kind {
 	var si []float64
 	for _, x := range v {

@@ -10,8 +10,8 @@ import (
 	"gearleaf/sheet/runlog"
 )
 
-// InventQuestion asks for a log of the sheet's own pass, as a logger would
-// have written it: to try things out without a logger, and for tests.
+// InventQuestion asks for a simulated log of the sheet's own pass, for trials
+// without a logger and for tests.
 type InventQuestion struct {
 	Mapping    *check.Log
 	Seed       uint64
@@ -61,7 +61,7 @@ func Invent(s *sheet.Sheet, w io.Writer, q InventQuestion) error {
 	return v.Write(w)
 }
 
-// invented is one channel: the sheet's column or cell, or nothing at all.
+// invented is one channel: the sheet's column or cell, or an empty one.
 func invented(s *sheet.Sheet, r *sheet.Result, pass *runlog.Pass, c check.Channel, q InventQuestion) (runlog.Invented, error) {
 	ours := runlog.Series{T: []float64{0, pass.End}, V: []float64{0, 0}}
 	switch {

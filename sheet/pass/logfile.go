@@ -97,8 +97,8 @@ func sameUnits(s *sheet.Sheet, path string, layout runlog.Layout, l *check.Log) 
 	return nil
 }
 
-// offersFor puts the units first that measure what the sheet has under the name
-// of c: a line with another one would not load.
+// offersFor puts the units first that have the measure of the sheet's c: a line
+// with another one would not load.
 func offersFor(s *sheet.Sheet, c check.Channel, offers []string) []string {
 	meets := func(text string) bool {
 		u, err := s.Model.Units.Parse(text)
@@ -123,7 +123,7 @@ func symbolOf(u unit.Unit) string {
 	return u.Symbol
 }
 
-// ParseSeconds reads a time of a log, in seconds or with a unit of its own.
+// ParseSeconds reads a time of a log, in seconds or with a unit.
 func ParseSeconds(s *sheet.Sheet, text string) (float64, *diag.Diagnostic) {
 	expr, d := sheet.ReadQuantity("time", text)
 	if d != nil {

@@ -1,11 +1,11 @@
 // Package pass compares logged passes with the pass that a sheet computes: it
-// guesses which columns of a logger's file are which (guess.go), reads the
+// guesses the meaning of the columns of a logger's file (guess.go), reads the
 // file by the sheet's log lines (logfile.go), aligns both clocks and measures
 // the differences (logged.go), takes delays of channels into account and
 // refuses an absolute pressure as boost (sensor.go), fits givens to the log
 // (fit.go) and describes the result (fitted.go), tries other starts where the
-// log does not depend on a given (flat.go), and writes invented logs to try it
-// with (invent.go).
+// log does not depend on a given (flat.go), and writes simulated logs
+// (invent.go).
 package pass
 
 import (
@@ -20,7 +20,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// LogQuestion says how a log is compared with a sheet.
+// LogQuestion selects how a log is compared with a sheet.
 type LogQuestion struct {
 	Mapping *check.Log
 	File    *runlog.Log
@@ -28,8 +28,8 @@ type LogQuestion struct {
 	// "distance", another channel, or empty for the first of these that
 	// exists.
 	Align string
-	// Zero is the log's time at which the pass begins, in seconds, if it is
-	// given.
+	// Zero is the log's time at which the pass begins, in seconds; nil if
+	// unknown.
 	Zero *float64
 	// Pass counts the passes of the log, from 1.
 	Pass int
@@ -49,12 +49,12 @@ type Logged struct {
 	Track             runlog.Track
 	OursRead, LogRead runlog.Reading
 	Partings          []Parting
-	Notes             []string // what was found in the file, and what was done
+	Notes             []string // findings in the file, and the corrections made
 	delays            map[string]float64
 }
 
-// Parting is the difference of the two in one channel, in SI, and the range
-// and mean of the log's own values.
+// Parting is the difference between log and sheet in one channel, in SI, and
+// the range and mean of the log's own values.
 type Parting struct {
 	Channel *check.Channel
 	N       int
@@ -256,7 +256,8 @@ func (h *Logged) series(name string, from, to int) runlog.Series {
 	return out
 }
 
-// margin is how much of the log before and after the pass is used, in seconds.
+// margin is the time before and after the pass that is used from the log, in
+// seconds.
 const margin = 1.0
 
 // found is a pass of the log and the segment of the file that has it.
@@ -323,8 +324,8 @@ func (h *Logged) passes(by string, zero *float64) ([]found, error) {
 	return out, nil
 }
 
-// tooLong says that the log is too long to find the pass in it by a channel of
-// any shape.
+// tooLong is the error of a log that is too long to find the pass in it by a
+// channel of any shape.
 func (h *Logged) tooLong(by string) error {
 	return &runlog.Mistake{
 		File:    h.File.Name,
@@ -333,7 +334,7 @@ func (h *Logged) tooLong(by string) error {
 	}
 }
 
-// noPass says why there is no pass in the log.
+// noPass describes why there is no pass in the log.
 func (h *Logged) noPass(by string) string {
 	v, u := h.channelOf(by)
 	top := math.Inf(-1)
@@ -357,7 +358,7 @@ func (h *Logged) lastTime(rows [2]int) float64 {
 	return t[len(t)-1]
 }
 
-// cut takes the pass out of the file, on the pass's own clock.
+// cut extracts the pass from the file, with the pass's own clock.
 func (h *Logged) cut(one found) {
 	t := h.times(one.rows[0], one.rows[1])
 	lo, hi := one.At-margin, one.At+h.Ours.End+margin
@@ -407,7 +408,7 @@ func (h *Logged) refine(by string) {
 	h.Launch.Spread = again[0].Spread
 }
 
-// compare computes the differences of every channel that both have.
+// compare computes the differences of every common channel.
 func (h *Logged) compare() {
 	for i := range h.Mapping.Channels {
 		c := &h.Mapping.Channels[i]
@@ -423,8 +424,8 @@ func (h *Logged) compare() {
 	}
 }
 
-// difference compares one channel; without one of the sheet's it only has
-// the log's own.
+// difference compares one channel; if the sheet does not have it, the result
+// has only the log's values.
 func (h *Logged) difference(c *check.Channel, ours *runlog.Cleaned, log runlog.Series) Parting {
 	out := Parting{Channel: c, Lowest: math.Inf(1), Highest: math.Inf(-1), Mean: math.NaN(), RMS: math.NaN(), Most: math.NaN()}
 	sum, squares, all := 0.0, 0.0, 0.0
@@ -450,7 +451,8 @@ func (h *Logged) difference(c *check.Channel, ours *runlog.Cleaned, log runlog.S
 	return out
 }
 
-// expected is what the sheet has at a time: a column of the pass, or a cell.
+// expected is the sheet's value at a time: of a column of the pass, or of a
+// cell.
 func (h *Logged) expected(c *check.Channel, ours *runlog.Cleaned, t float64) float64 {
 	switch {
 	case ours != nil:
@@ -461,7 +463,7 @@ func (h *Logged) expected(c *check.Channel, ours *runlog.Cleaned, t float64) flo
 	return math.NaN()
 }
 
-// note collects what was found in the file.
+// note collects the findings in the file.
 func (h *Logged) note() {
 	name := h.File.Name
 	for _, f := range h.File.Findings {
@@ -478,8 +480,8 @@ func (h *Logged) note() {
 	}
 }
 
-// noteChannels says what was done to the channels, once for those to which the
-// same was done.
+// noteChannels lists the corrections to the channels, once for all channels
+// with the same correction.
 func (h *Logged) noteChannels() {
 	var texts []string
 	who := map[string][]string{}

@@ -21,7 +21,7 @@ func delayCell(s *sheet.Sheet, channel string) *check.Cell {
 	return c
 }
 
-// longestDelay bounds what may be a logger's delay: more is a mistake.
+// longestDelay bounds a logger's delay: more is a mistake.
 const longestDelay = 0.8 * margin
 
 // delay returns a channel's delay in seconds.
@@ -49,7 +49,7 @@ func (h *Logged) readDelays() error {
 	return nil
 }
 
-// noteDelays says which channels were moved.
+// noteDelays lists the channels that were moved.
 func (h *Logged) noteDelays() {
 	for _, c := range h.Mapping.Channels {
 		if v := h.delays[c.Name]; v != 0 {
@@ -58,16 +58,17 @@ func (h *Logged) noteDelays() {
 	}
 }
 
-// This long before the launch by which the log was aligned, a machine
-// certainly has not started: a delayed speed shows the launch late. least is
-// how many samples of it are enough.
+// The time before the aligned launch at which a machine certainly has not
+// started: a delayed speed shows the launch late. least is the number of
+// samples that are enough.
 const (
 	surelyStanding = -0.4
 	least          = 5
 )
 
-// admitBoost refuses a gauge pressure that shows the outside air's while the
-// machine is at rest: it is absolute. One that is never near zero is noted.
+// admitBoost refuses a gauge pressure that shows the outside air's pressure
+// while the machine is at rest: it is absolute. It notes one that is never near
+// zero.
 func (h *Logged) admitBoost() error {
 	for i := range h.Mapping.Channels {
 		c := &h.Mapping.Channels[i]

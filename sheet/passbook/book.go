@@ -27,19 +27,19 @@ const (
 // Line is one line of a book.
 type Line struct {
 	At     int      // line of the file, from 1
-	Fields []string // as the head, the check sum left out
-	// Problem says what is wrong with the line; empty if it is unchanged.
+	Fields []string // as in the head, without the check sum
+	// Problem describes an error of the line; empty if it is unchanged.
 	Problem string
-	// Missing names the passes that are expected above and missing.
+	// Missing names the passes that are missing above the line.
 	Missing string
 }
 
 // Book is a book as it was read.
 type Book struct {
 	Path  string
-	Head  []string // the check sum left out
+	Head  []string // without the check sum
 	Lines []Line
-	// Torn says that the last line has no end: a crash cut it off.
+	// Torn says that the last line has no end: a crash truncated it.
 	Torn bool
 }
 
@@ -202,8 +202,8 @@ func isSum(fields []string, check string) bool {
 	}
 }
 
-// next returns the number of the pass that comes next. A line that was cut off
-// has used its number, if the number was written.
+// next returns the number of the next pass. A truncated line has used its
+// number, if the number was written.
 func (b *Book) next() int {
 	last := 0
 	for _, l := range b.Lines {
@@ -216,23 +216,22 @@ func (b *Book) next() int {
 	return last + 1
 }
 
-// Added says what Add did.
+// Added is the result of Add.
 type Added struct {
 	Pass int
-	New  bool // the book was begun
-	// CutOff is the line that an earlier crash had cut off, 0 for none: it
-	// was ended, and stays in the book unchanged.
+	New  bool // the book was created
+	// CutOff is the line that an earlier crash has truncated, 0 for none: it
+	// was ended, and stays in the book.
 	CutOff int
 	// Columns are those that were added to the book; passes before this one
 	// are blank there.
 	Columns []string
 }
 
-// Add adds one line to the book at path: values by the names of its columns.
-// A book that is not there begins with head, to which the number and the
-// check sum are added; to one that is there the columns are added that it does
-// not have. The line is on the disk when Add returns. Writers at the same time
-// wait for each other.
+// Add adds one line to the book at path: values by the names of its columns. A
+// new book begins with head, to which the number and the check sum are added;
+// an existing one gets the columns that it does not have. The line is on the
+// disk when Add returns. Simultaneous writers wait for each other.
 func Add(path string, head []string, values map[string]string) (out Added, err error) {
 	if err := checkHead(head, values); err != nil {
 		return out, err
@@ -266,7 +265,7 @@ func checkHead(head []string, values map[string]string) error {
 	return nil
 }
 
-// addition returns what is to be appended to a book that holds data.
+// addition returns the text to append to a book with the content data.
 func addition(path string, data []byte, head []string, values map[string]string) (out Added, text []byte, err error) {
 	whole := append(append([]string{Number}, head...), Check)
 	text, b, err := begin(path, data, whole)
@@ -286,9 +285,9 @@ func addition(path string, data []byte, head []string, values map[string]string)
 	return out, append(text, b.record(out.Pass, values)...), nil
 }
 
-// rest returns what ends a line that was cut off: blank fields are added up to
-// the number of the head, so that other programs can still read the book. The
-// missing check sum marks the line.
+// rest returns the end of a truncated line: blank fields up to the number of
+// the head, so other programs can still read the book. The missing check sum
+// marks the line.
 func (b *Book) rest(data []byte) []byte {
 	line := data[bytes.LastIndexByte(data, '\n')+1:]
 	var out []byte
@@ -304,8 +303,8 @@ func (b *Book) rest(data []byte) []byte {
 	return append(out, '\n')
 }
 
-// begin returns what is to be written before the line, and the book so far;
-// nil if it only begins. A head that a crash cut off is completed.
+// begin returns the text to write before the line, and the existing book; nil
+// for a new one. A truncated head is completed.
 func begin(path string, data []byte, head []string) (text []byte, b *Book, err error) {
 	line := encode(each(head, guarded))
 	if bytes.IndexByte(data, '\n') < 0 {

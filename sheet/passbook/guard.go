@@ -15,7 +15,7 @@ func guarded(text string) string {
 	return text
 }
 
-// unguarded returns the text that guarded was given.
+// unguarded returns the original text of guarded.
 func unguarded(field string) string {
 	if text, ok := strings.CutPrefix(field, "'"); ok && startsFormula(strings.TrimLeft(text, "'")) {
 		return text

@@ -15,7 +15,7 @@ type File struct {
 	Data []byte
 }
 
-// Kept returns the folder in which the files of that hash are kept.
+// Kept returns the folder of the files with that hash.
 func Kept(path, hash string) string { return filepath.Join(path+".sheets", hash[:16]) }
 
 // Keep keeps a copy of files beside the book, in a folder named by their hash:

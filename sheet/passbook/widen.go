@@ -11,13 +11,14 @@ import (
 	"gearleaf/sheet/disk"
 )
 
-// maxTries is how often a book is read again because another writer was first.
+// maxTries bounds how often a book is read again because another writer was
+// first.
 const maxTries = 100
 
-// widen adds the columns of head to the book at path that it does not have.
-// The whole book is rewritten, and replaces the old one atomically: a crash
-// leaves one or the other. It returns the line that a crash had cut off and
-// the names of the columns added.
+// widen adds the columns of head to the book at path that it does not have. The
+// whole book is rewritten, and replaces the old one atomically: a crash leaves
+// one or the other. It returns the line that a crash has truncated and the
+// names of the columns added.
 func widen(path string, head []string) (cut int, columns []string, err error) {
 	for range maxTries {
 		old, err := disk.ReadFile(path, maxBytes)
@@ -49,7 +50,7 @@ func widen(path string, head []string) (cut int, columns []string, err error) {
 	return 0, nil, fmt.Errorf("%s is locked by other programs too long: nothing was written", path)
 }
 
-// lacks returns the names of head that the book has no column for, each once.
+// lacks returns the names of head without a column in the book, each once.
 func (b *Book) lacks(head []string) []string {
 	var out []string
 	for _, name := range head {
@@ -61,9 +62,8 @@ func (b *Book) lacks(head []string) []string {
 }
 
 // widened returns the text of a book with more columns, blank in every line.
-// Fields and check sums stay as written; so does a line that does not
-// have the fields of the head. cut is the line that had no end, if it is not
-// whole.
+// Fields and check sums stay as written; so does a line that does not have the
+// fields of the head. cut is the last line, if it has no end and is not whole.
 func (b *Book) widened(old []byte, columns []string) (text []byte, cut int) {
 	if b.Torn {
 		old = append(slices.Clip(old), b.rest(old)...)
@@ -95,9 +95,9 @@ func (b *Book) widerLine(line, blank []byte) []byte {
 	return slices.Concat(line[:at], blank, line[at:])
 }
 
-// Trusted returns the text of a book in which the lines that were cut off have
-// no more than the number of their pass, and what is wrong with the book. Any
-// other text is returned unchanged.
+// Trusted returns the text of a book in which truncated lines have only the
+// number of their pass, and the problems of the book. Any other text is
+// returned unchanged.
 func Trusted(name string, data []byte) (text []byte, doubts []string) {
 	head, _, _ := bytes.Cut(bytes.TrimPrefix(data, []byte("\xEF\xBB\xBF")), []byte{'\n'})
 	if !isHead(head) {

@@ -13,11 +13,11 @@ import (
 )
 
 // Axis is a given with the values that a question tries for it: those listed
-// or, where Values is nil, all in Lo..Hi.
+// or, if Values is nil, all in Lo..Hi.
 type Axis struct {
 	whatif.Axis
-	// Rising says that the values are numbers in rising order, so that
-	// neighbours are adjacent values.
+	// Rising says that the values are numbers in rising order, so neighbours
+	// are adjacent values.
 	Rising bool
 }
 
@@ -66,7 +66,7 @@ type axisReader struct {
 	axis Axis
 }
 
-// spanDots returns where .. is in spec outside quotes, or -1.
+// spanDots returns the place of .. in spec outside quotes, or -1.
 func spanDots(spec string) int {
 	if strings.Contains(spec, `"`) {
 		return -1
@@ -174,8 +174,8 @@ func (r *axisReader) unit(text string) (unit.Unit, *diag.Diagnostic) {
 	return u, nil
 }
 
-// step reads the step of a range as a number of u; only the scale of its unit
-// counts, so that 2 degC is a step of two kelvin.
+// step reads the step of a range as a number of u; it uses only the scale of
+// its unit, so 2 degC is a step of two kelvin.
 func (r *axisReader) step(text string, u unit.Unit) (float64, *diag.Diagnostic) {
 	n, d := r.number(text, "")
 	if d != nil {
@@ -198,8 +198,8 @@ func (r *axisReader) step(text string, u unit.Unit) (float64, *diag.Diagnostic) 
 	return size, nil
 }
 
-// cut makes values from lo to hi, numbers of u, at a step; step 0 is for the
-// reader to choose.
+// cut makes values from lo to hi, numbers of u, at a step; for step 0 the
+// reader chooses one.
 func (r *axisReader) cut(u unit.Unit, lo, hi, step float64) *diag.Diagnostic {
 	r.axis.Rising = true
 	if step == 0 && r.free && !r.q.Whole {

@@ -42,7 +42,7 @@ type BestQuestion struct {
 	Progress func(done, of int)
 }
 
-// BestOf searches as q says; every limit of the sheet must be kept.
+// BestOf runs the search q; every limit of the sheet must be kept.
 func BestOf(ctx context.Context, s *sheet.Sheet, q BestQuestion) (*Best, error) {
 	if err := independent(s, q.Goal, q.By...); err != nil {
 		return nil, err

@@ -75,8 +75,8 @@ type Solution struct {
 	Goal  Goal
 	By    Axis
 	Found []Solved
-	// Beside are the values to choose from where none is exact: neighbours
-	// between which the goal passes its target, or the nearest.
+	// Beside are the values to choose from if none is exact: neighbours between
+	// which the goal passes its target, or the nearest.
 	Beside []Solved
 }
 

@@ -67,8 +67,8 @@ const (
 	longValues  = 4e9 // more than an int of 32 bits holds
 )
 
-// soon is how many draws of sources can be computed quickly. It depends on the
-// sheet alone.
+// soon is the number of draws of sources that can be computed quickly. It
+// depends on the sheet alone.
 func soon(s *sheet.Sheet, sources []whatif.Source) (int, error) {
 	by := make([]whatif.Place, len(sources))
 	for i, src := range sources {

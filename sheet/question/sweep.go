@@ -55,7 +55,7 @@ func given(p sheet.Place) whatif.Place {
 	return whatif.Place{Cell: p.Cell, Column: p.Column, Row: p.Row}
 }
 
-// limits returns the limits of the sheet, advise lines left out.
+// limits returns the limits of the sheet, without advise lines.
 func limits(s *sheet.Sheet) []*check.Limit {
 	var out []*check.Limit
 	for _, l := range s.Model.Limits {
@@ -74,7 +74,7 @@ func indices(limits []*check.Limit) []int {
 	return out
 }
 
-// maxShown bounds what a question shows at every point.
+// maxShown bounds the values that a question shows at every point.
 const maxShown = 1000
 
 // ParseShow reads the names of the values to show; a whole column means each of
@@ -119,7 +119,7 @@ type scenario struct {
 // RunSweep evaluates w's part. Workers call work on the blocks in any order;
 // collect receives the results in order. At the end a seeded sample of the
 // scenarios is computed again by the second evaluator: the error is a
-// *sheet.Disagreement where the two differ.
+// *sheet.Disagreement if the two differ.
 func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T), collect func(b *Block, out *T) error) (Tally, error) {
 	sample := w.sample()
 	var seen []scenario
@@ -137,7 +137,7 @@ func RunSweep[T any](ctx context.Context, w *Sweep, work func(b *Block, out *T),
 }
 
 // confirmAll confirms scenarios on all processors; the error is the first
-// scenario's that has one.
+// scenario's error.
 func (w *Sweep) confirmAll(seen []scenario) error {
 	errs := make([]error, len(seen))
 	var all sync.WaitGroup
@@ -153,10 +153,11 @@ func (w *Sweep) confirmAll(seen []scenario) error {
 	return cmp.Or(errs...)
 }
 
-// sampleSeed makes the sample the same in every run.
+// sampleSeed makes the sample equal in every run.
 const sampleSeed = 0x6EA21EAF
 
-// sampled is how many scenarios of a sweep the second evaluator computes.
+// sampled is the number of scenarios of a sweep that the second evaluator
+// computes.
 const sampled = 5
 
 // sample chooses the scenarios to confirm: the first, the last and some

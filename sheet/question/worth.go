@@ -16,7 +16,7 @@ import (
 type Step struct {
 	sheet.Setting
 	By   float64 // in SI; it is added to the given's value
-	Text string  // the amount as it was typed
+	Text string  // the amount as typed
 }
 
 // ParseStep reads `name=amount`: a number in the given's shown unit, with or
@@ -51,8 +51,8 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	return step, nil
 }
 
-// upOnly reports whether the given is changed up alone: it has whole values only,
-// or a list of them.
+// upOnly reports whether the given is only changed up: it has whole values, or
+// a list of them.
 func (s *Step) upOnly() bool { return s.Quantity().Whole || len(s.Quantity().Choice) > 0 }
 
 // Worth is the effect of changing givens on one cell or column.
@@ -100,7 +100,7 @@ func WorthOf(s *sheet.Sheet, steps []Step, show sheet.Place) (*Worth, error) {
 	return w, nil
 }
 
-// Rows is how many values are shown.
+// Rows is the number of shown values.
 func (w *Worth) Rows() int {
 	if w.Show.Column == nil || w.Show.Row != sheet.Whole {
 		return 1
@@ -122,9 +122,9 @@ func (w *Worth) value(r *sheet.Result, row int) sheet.Value {
 	return r.Entry(w.Show.Column, row)
 }
 
-// Into returns the settings that put the moves of step i into a given column
-// of numbers, two decimals of its unit. Tables of different lengths are matched by the first given
-// column whose name both have.
+// Into returns the settings that write the moves of step i into a given column
+// of numbers, with two decimals of its unit. Tables of different lengths are
+// matched by the first given column whose name both have.
 func (w *Worth) Into(i int, into *check.Column) ([]sheet.Setting, *diag.Diagnostic) {
 	name := into.Table.Name + "." + into.Name
 	from := w.Show.Column

@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// Launch is where a pass begins in a log.
+// Launch is the start of a pass in a log.
 type Launch struct {
 	At     float64 // the log's time of the pass's own zero, in seconds
 	By     string  // "speed", "distance", "engine_speed", or how it was given
@@ -14,10 +14,10 @@ type Launch struct {
 }
 
 // levels are the shares of the pass's highest value at whose crossings the two
-// are aligned: early ones, before the two can differ much.
+// are aligned; they are low, because pass and log cannot differ much yet.
 var levels = []float64{0.05, 0.06, 0.07, 0.08, 0.09, 0.10, 0.11, 0.12}
 
-// rises is how much of the pass's highest value shows that a log holds the
+// rises is the share of the pass's highest value from which a log contains a
 // pass, and not a burnout.
 const rises = 0.6
 
@@ -53,7 +53,7 @@ func Launches(pass, log Series, by string) []Launch {
 	return out
 }
 
-// stays reports whether samples remain above level, so that it is not a spike.
+// stays reports whether samples remain above level, unlike a spike.
 func stays(v []float64, level float64) bool {
 	above, n := 0, min(len(v), 6)
 	for _, x := range v[:n] {
@@ -103,10 +103,10 @@ func alignClocks(pass, log Series, top float64) (Launch, bool) {
 	return Launch{At: at, Spread: offsets[len(offsets)-1] - offsets[0]}, true
 }
 
-// crossing returns when s crosses level upwards. A noisy channel does so many
-// times, the first of them too early. So it takes an interval around the first
-// crossing: the time spent above level in it, counted back from its end, gives
-// the crossing.
+// crossing returns the time at which s crosses level upwards. A noisy channel
+// does so many times, first too early. Therefore crossing takes an interval
+// around the first crossing: the time above level in it, counted back from its
+// end, gives the result.
 func (s Series) crossing(level float64) float64 {
 	first := s.First(level, s.T[0])
 	if first != first {
@@ -146,8 +146,8 @@ const (
 // ten hours of it with a pass of ten seconds.
 const MostCompared = 1_000_000_000
 
-// Compared returns how many pairs of samples Correlate compares, and how many
-// it reads for that.
+// Compared returns the number of pairs of samples that Correlate compares, plus
+// the number that it reads.
 func Compared(pass, log Series) float64 {
 	if pass.Len() < 2 || log.Len() < 8 {
 		return 0
@@ -157,9 +157,9 @@ func Compared(pass, log Series) float64 {
 	return max(duration, log.T[len(log.T)-1]-log.T[0])/coarse*samples + moves*(4*samples+float64(log.Len()))
 }
 
-// Correlate finds where in a log the pass fits best by a channel of any
-// shape, such as engine speed: where the squares of the differences are
-// least. It finds nothing where it would compare more than MostCompared.
+// Correlate finds the place of the pass in a log by a channel of any shape,
+// such as engine speed: the place with the least squares of the differences. It
+// finds nothing if it would compare more than MostCompared.
 func Correlate(pass, log Series, by string) (Launch, bool) {
 	if n := Compared(pass, log); !(n > 0) || n > MostCompared {
 		return Launch{}, false
@@ -211,8 +211,8 @@ func even(s Series, lo, hi, step float64) []float64 {
 	return out
 }
 
-// tenth returns the square of a tenth of the greatest value of a, 1 where all
-// are zero.
+// tenth returns the square of a tenth of the greatest value of a, 1 if all are
+// zero.
 func tenth(a []float64) float64 {
 	large := 0.0
 	for _, v := range a {
@@ -247,7 +247,7 @@ func apart(a, b []float64, large, limit float64) float64 {
 	return total / float64(n)
 }
 
-// String says how the clocks were aligned.
+// String describes how the clocks were aligned.
 func (l Launch) String() string {
 	return fmt.Sprintf("by %s: the pass begins at %.3f s of the log", l.By, l.At)
 }

@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// Cleaned is a channel ready for comparison, and what was done to it. Times
+// Cleaned is a channel ready for comparison, and the corrections made. Times
 // are in seconds.
 type Cleaned struct {
 	Series
@@ -48,12 +48,11 @@ func Clean(t, v []float64) Cleaned {
 	return c
 }
 
-// heldRun is how many equal samples in a row, as a rule, show that a file
-// repeats each one.
+// heldRun is the usual run of equal samples from which a file repeats each one.
 const heldRun = 3
 
-// held keeps the first of every run of equal samples where runs are the rule.
-// A channel of few different values, such as a gear, is unchanged.
+// held keeps the first of every run of equal samples if runs are the rule. A
+// channel of few different values, such as a gear, is unchanged.
 func (c *Cleaned) held() {
 	var runs []float64
 	different := map[float64]bool{}
@@ -143,7 +142,7 @@ func (c *Cleaned) despike() {
 	c.T, c.V = c.T[:keep], c.V[:keep]
 }
 
-// Changes lists what was done to a channel, one sentence each.
+// Changes lists the corrections to a channel, one sentence each.
 func (c *Cleaned) Changes() []string {
 	var out []string
 	if c.Held {

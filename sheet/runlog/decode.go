@@ -12,16 +12,16 @@ import (
 	"golang.org/x/text/encoding/unicode"
 )
 
-// The marks that open a text and say how it is encoded.
+// The byte order marks of texts.
 var (
 	markUTF8  = []byte("\xEF\xBB\xBF")
 	markUTF16 = [][]byte{[]byte("\xFF\xFE"), []byte("\xFE\xFF")}
 )
 
-// encodingOf returns how a file that begins with sample is encoded: UTF-8,
+// encodingOf returns the encoding of a file that begins with sample: UTF-8,
 // which is nil, UTF-16 with its mark, or else the code page of Windows for
 // western Europe, in which loggers write a degree sign. whole says that the
-// sample is all of the file.
+// sample is the whole file.
 func encodingOf(sample []byte, whole bool) encoding.Encoding {
 	for _, mark := range markUTF16 {
 		if bytes.HasPrefix(sample, mark) {
@@ -34,8 +34,8 @@ func encodingOf(sample []byte, whole bool) encoding.Encoding {
 	return charmap.Windows1252
 }
 
-// validStart reports whether sample is UTF-8, apart from a rune that its end
-// cuts off.
+// validStart reports whether sample is UTF-8, except for a rune truncated at
+// its end.
 func validStart(sample []byte, whole bool) bool {
 	for n := 0; n < utf8.UTFMax && !whole && n < len(sample); n++ {
 		if at := len(sample) - 1 - n; utf8.RuneStart(sample[at]) {
@@ -48,7 +48,7 @@ func validStart(sample []byte, whole bool) bool {
 	return utf8.Valid(sample)
 }
 
-// decoded returns a reader of r's text in UTF-8, without a mark in front.
+// decoded returns a reader of r's text in UTF-8, without a byte order mark.
 func decoded(r io.Reader) (*bufio.Reader, error) {
 	in := bufio.NewReaderSize(r, maxLine)
 	sample, err := in.Peek(sampled)
@@ -90,7 +90,7 @@ func (r returns) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// decodedText returns data in UTF-8, without a mark in front.
+// decodedText returns data in UTF-8, without a byte order mark.
 func decodedText(data []byte) ([]byte, error) {
 	if e := encodingOf(data, true); e != nil {
 		var err error

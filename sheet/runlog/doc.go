@@ -1,8 +1,8 @@
-// Package runlog reads the CSV files of data loggers, cleans what they hold,
-// finds the pass in them and reads the pass: splits, shifts, lock-up, effective
-// rollout, slip, fuel. The same reading is made of a logged pass and of a
-// computed one, so that the two can be compared.
+// Package runlog reads the CSV files of data loggers, cleans the channels,
+// finds the pass and evaluates it: splits, shifts, lock-up, effective rollout,
+// slip, fuel. Logged and computed passes are evaluated in the same way, so the
+// two can be compared.
 //
-// It has numbers and names only; the meaning of the names in a worksheet is in
-// package pass.
+// It handles only numbers and names; package pass knows their meaning in a
+// worksheet.
 package runlog

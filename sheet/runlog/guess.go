@@ -6,10 +6,10 @@ import "strings"
 type Guess struct {
 	Name string // of the sheet
 	Head Head
-	// Unit is the unit that the file names, as worksheets write it; empty for a
-	// plain number, or where the file names none that is known.
+	// Unit is the unit that the file names, in the spelling of worksheets;
+	// empty for a plain number, or if the file names no known unit.
 	Unit string
-	// Usual are units that the trade uses for it; none for a plain number.
+	// Usual are the usual units of the trade; none for a plain number.
 	Usual []string
 }
 
@@ -17,8 +17,8 @@ type Guess struct {
 // included.
 func (g Guess) Named() bool { return SpellUnit(g.Head.Unit) != "" }
 
-// spellings are ways in which loggers write units, in small letters without
-// blanks, and how worksheets do. A bare psi or bar is kept: the unit does not say
+// spellings maps loggers' spellings of units, in small letters without blanks,
+// to those of worksheets. A bare psi or bar is kept: the unit does not say
 // whether it is absolute.
 var spellings = map[string]string{
 	"s": "s", "sec": "s", "secs": "s", "seconds": "s", "second": "s", "ms": "ms", "msec": "ms", "us": "us", "min": "min", "hh:mm:ss": "s",
@@ -38,8 +38,8 @@ var spellings = map[string]string{
 // unitless is what SpellUnit returns for a plain number.
 const unitless = "1"
 
-// SpellUnit returns how worksheets write a unit that a logger has written;
-// empty if it is not known, "1" for a plain number.
+// SpellUnit returns the spelling of a logger's unit in worksheets; empty if it
+// is not known, "1" for a plain number.
 func SpellUnit(text string) string {
 	word := strings.ToLower(unbracketed(text))
 	u, known := spellings[strings.ReplaceAll(word, " ", "")]
@@ -107,8 +107,8 @@ const (
 	ManifoldPressure = "manifold_pressure"
 )
 
-// GuessColumns guesses what the heads of a log mean, in the order of the file.
-// Of columns that have the same head none is guessed: a worksheet names a
+// GuessColumns guesses the meaning of a log's heads, in the order of the file.
+// Columns with the same head are not guessed, because a worksheet names a
 // column by its head.
 func GuessColumns(heads []Head) []Guess {
 	found := make([]*meaning, len(heads))
@@ -142,8 +142,8 @@ func GuessColumns(heads []Head) []Guess {
 	return out
 }
 
-// fits reports whether a column is what m means. The air-fuel ratio of a meter
-// is not lambda, whatever the words of the head are.
+// fits reports whether a column has the meaning m. The air-fuel ratio of a
+// meter is not lambda, whatever the words of the head.
 func (m *meaning) fits(h Head) bool {
 	ratio := isRatio(h.Unit)
 	if ratio != (m.name == "afr") && (ratio || h.Unit != "") {
@@ -178,7 +178,7 @@ func isRatio(unit string) bool {
 }
 
 // SaysAbsolute reports whether the words of a head say that a pressure is
-// absolute; MAP alone does not, as many loggers call boost so.
+// absolute; MAP alone does not, because many loggers use it for boost.
 func (h Head) SaysAbsolute() bool {
 	text := " " + strings.ToLower(strings.NewReplacer("_", " ", "(", " ", ")", " ", "[", " ", "]", " ").Replace(h.Text)) + " "
 	for _, w := range []string{" abs ", "absolute", "kpaa ", "psia ", "bara ", "kpa a ", "psi a ", "bar a "} {

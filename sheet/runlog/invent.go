@@ -10,8 +10,7 @@ import (
 	"strings"
 )
 
-// Invention describes a simulated log of a pass: what a logger would have
-// written, with its faults.
+// Invention describes a simulated log of a pass, with a logger's faults.
 type Invention struct {
 	Seed      uint64
 	Rate      float64 // samples a second
@@ -69,7 +68,7 @@ func (v Invention) line(out *bufio.Writer, fields []string) {
 // mostInvented bounds the rows of an invented log.
 const mostInvented = 10_000_000
 
-// end is when the last channel ends.
+// end is the time at which the last channel ends.
 func (v Invention) end() float64 {
 	end := 0.0
 	for _, c := range v.Channels {
@@ -78,7 +77,7 @@ func (v Invention) end() float64 {
 	return end
 }
 
-// count is how many rows there are.
+// count is the number of rows.
 func (v Invention) count() float64 { return (v.Before + v.end() + v.After) * v.Rate }
 
 func (v Invention) rows(out *bufio.Writer) {
@@ -127,8 +126,8 @@ func (v Invention) spikes(random *rand.Rand, end float64) []map[int]bool {
 	return out
 }
 
-// at is the channel's true value: that of the first row before the pass, and
-// after it coasting down.
+// at is the channel's true value: before the pass that of the first row, after
+// it that of coasting down.
 func (c Invented) at(t, end float64) float64 {
 	s := c.Series
 	switch n := len(s.T); {

@@ -24,7 +24,7 @@ type Layout struct {
 	FirstLine int // of the rows
 }
 
-// Mistake is why a file cannot be used, with its place.
+// Mistake is why a file cannot be used, and the place.
 type Mistake struct {
 	File    string
 	Line    int // 0 for none
@@ -48,8 +48,7 @@ func (m *Mistake) Located() string {
 	return m.File + ": " + m.Message
 }
 
-// sampled is how many bytes of a file are read to find its layout, and how
-// many lines.
+// The numbers of bytes and lines of a file that are read to find its layout.
 const (
 	sampled      = 256 << 10
 	sampledLines = 400
@@ -106,7 +105,7 @@ type choice struct {
 	weight           int
 }
 
-// weigh counts the numbers of the lines if they are read so.
+// weigh counts the numbers of the lines with this reading.
 func weigh(lines [][]byte, delimiter, point byte) choice {
 	c := choice{delimiter: delimiter, point: point, first: -1}
 	counts := map[int]int{}
@@ -168,7 +167,7 @@ func doubtMessage(number string) string {
 
 const doubtHelp = "save it without thousands separators, or with semicolons between the columns"
 
-// numeric reports whether most fields that hold something hold a number.
+// numeric reports whether most non-empty fields hold a number.
 func numeric(fields [][]byte, point byte) bool {
 	numbers, words := 0, 0
 	for _, f := range fields {
@@ -188,7 +187,7 @@ func numeric(fields [][]byte, point byte) bool {
 	return numbers > words
 }
 
-// splitFields cuts a line at its delimiters, without quotes and blanks around
+// splitFields splits a line at its delimiters, without quotes and blanks around
 // fields.
 func splitFields(line []byte, delimiter byte) [][]byte {
 	var out [][]byte
@@ -202,7 +201,7 @@ func splitFields(line []byte, delimiter byte) [][]byte {
 	}
 }
 
-// nextField cuts the first field off line.
+// nextField splits the first field off line.
 func nextField(line []byte, delimiter byte) (field, rest []byte, more bool) {
 	if at := bytes.IndexByte(line, delimiter); at >= 0 {
 		field, rest, more = line[:at], line[at+1:], true
@@ -216,7 +215,7 @@ func nextField(line []byte, delimiter byte) (field, rest []byte, more bool) {
 	return quotedField(line, delimiter)
 }
 
-// quotedField cuts off a field that begins with a quote.
+// quotedField splits off a field that begins with a quote.
 func quotedField(line []byte, delimiter byte) (field, rest []byte, more bool) {
 	at := bytes.IndexByte(line, '"') + 1
 	for {
@@ -251,7 +250,7 @@ func trim(b []byte) []byte {
 // layout finds the head above the first row of numbers.
 func (c choice) layout(name string, lines [][]byte) (Layout, error) {
 	out := Layout{Delimiter: c.delimiter, Point: c.point, FirstLine: c.first + 1}
-	var above [][][]byte // the lines right above with as many fields, nearest first
+	var above [][][]byte // the lines directly above with as many fields, nearest first
 	for i := c.first - 1; i >= 0 && len(above) < 2; i-- {
 		fields := splitFields(lines[i], c.delimiter)
 		if len(fields) != c.fields || numeric(fields, c.point) {
@@ -272,7 +271,7 @@ func (c choice) layout(name string, lines [][]byte) (Layout, error) {
 	return out, nil
 }
 
-// noHead says why there is no head above the first row of numbers.
+// noHead describes why there is no head above the first row of numbers.
 func (c choice) noHead(name string, lines [][]byte) error {
 	if c.first == 0 {
 		return &Mistake{name, 1, "the first line holds numbers already: no head names the columns", "have the logger save the head, too"}

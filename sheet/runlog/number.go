@@ -9,9 +9,9 @@ import (
 // tens are the powers of ten that a float64 holds exactly.
 var tens = [...]float64{1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// parseNumber reads a decimal number, point being the sign before its
-// decimals. Up to fifteen digits have a fast path that is exact: the digits
-// and the power of ten are exact, and only the division rounds.
+// parseNumber reads a decimal number whose decimal sign is point. Up to fifteen
+// digits have a fast path that is exact: the digits and the power of ten are
+// exact, and only the division rounds.
 func parseNumber(b []byte, point byte) (float64, bool) {
 	i, negative := 0, false
 	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
@@ -45,8 +45,8 @@ func parseNumber(b []byte, point byte) (float64, bool) {
 	return v, true
 }
 
-// longNumber reads what has an exponent or many digits. Words such as Inf and
-// signs of other notations are not numbers.
+// longNumber reads a number with an exponent or many digits. Words such as Inf
+// and signs of other notations are not numbers.
 func longNumber(b []byte, point byte) (float64, bool) {
 	for _, c := range b {
 		if (c < '0' || c > '9') && c != point && c != '-' && c != '+' && c != 'e' && c != 'E' {
@@ -60,8 +60,8 @@ func longNumber(b []byte, point byte) (float64, bool) {
 	return v, err == nil && !math.IsInf(v, 0)
 }
 
-// thousands reports whether a number with a comma may be a whole one with its
-// a thousands separator, as in 11,200.
+// thousands reports whether the comma of a number may be a thousands separator,
+// as in 11,200.
 func thousands(b []byte) bool {
 	if len(b) > 0 && (b[0] == '-' || b[0] == '+') {
 		b = b[1:]

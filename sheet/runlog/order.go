@@ -5,7 +5,7 @@ import (
 	"math"
 )
 
-// finish reports what was odd, and sorts the rows by time.
+// finish reports odd rows, and sorts the rows by time.
 func (r *reader) finish() (*Log, error) {
 	l := r.log
 	name := l.Name
@@ -59,13 +59,12 @@ func (l *Log) duplicates() {
 // fewer are rows out of place.
 const ahead = 4
 
-// farAhead is how many times the usual step from row to row may lie between
-// two rows of one recording: a clock that jumps further has been set, or is
-// wrong.
+// farAhead bounds the time between two rows of one recording, in usual steps
+// from row to row: a clock that jumps further has been set, or is wrong.
 const farAhead = 10_000
 
-// order drops rows whose time does not rise, and finds where the time starts
-// again or jumps ahead.
+// order drops rows whose time does not rise, and finds the rows at which the
+// time starts again or jumps ahead.
 func (l *Log) order() {
 	time := l.Columns[0].Values
 	far := farAhead * usualStep(time)

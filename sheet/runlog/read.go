@@ -85,8 +85,8 @@ func ReadLayout(name string, r io.Reader) (Layout, error) {
 	return findLayout(name, sample, len(sample) < sampled)
 }
 
-// Read reads the columns of wants, the first of which is the time. size is how
-// many bytes there are, 0 if that is not known.
+// Read reads the columns of wants, the first of which is the time. size is the
+// number of bytes, 0 if unknown.
 func Read(name string, r io.Reader, size int64, wants []Want, progress Progress) (*Log, error) {
 	in, err := decoded(r)
 	if err != nil {
@@ -180,7 +180,7 @@ func (l Layout) headList() string {
 	return strings.Join(names, ", ")
 }
 
-// nearest returns the head that text may have been meant to be: the same but
+// nearest returns the head that text may have been meant to be: equal except
 // for letters' case, blanks and signs, or one within the other.
 func (l Layout) nearest(text string) string {
 	plain := func(s string) string {
@@ -229,8 +229,8 @@ type reader struct {
 	ragged   tally
 	noTime   tally
 	text     []tally
-	cut      int // the line that is cut off at the end of the file
-	next     int // rows that are kept so far
+	cut      int // the truncated line at the end of the file
+	next     int // rows kept so far
 }
 
 // every is the number of lines between two reports of progress.
@@ -299,7 +299,7 @@ func (r *reader) row(line []byte, last bool) {
 	r.settle(at, last)
 }
 
-// settle keeps or drops the row that has just been read, of n fields.
+// settle keeps or drops the row just read, of n fields.
 func (r *reader) settle(n int, last bool) {
 	columns := r.log.Columns
 	rows := len(columns[0].Values)
@@ -326,7 +326,7 @@ func (r *reader) settle(n int, last bool) {
 // full reports whether another row exceeds the bound of a log.
 func (r *reader) full() bool { return r.next >= source.MaxSamples/len(r.log.Columns) }
 
-// mark notes the line of a row that does not follow the one before.
+// mark records the line of a row that does not follow the one before.
 func (r *reader) mark(row int) {
 	r.next = row + 1
 	if n := len(r.log.lines); n > 0 {

@@ -6,7 +6,7 @@ import (
 )
 
 // Pass is a pass, logged or computed: channels over the time since its zero,
-// in seconds and coherent SI (an engine speed in turns a second).
+// in seconds and coherent SI (an engine speed in turns per second).
 type Pass struct {
 	Names    []string
 	Channels []Cleaned // as Names
@@ -21,7 +21,7 @@ func (p *Pass) Channel(name string) *Cleaned {
 	return nil
 }
 
-// Track is what a reading needs besides the pass itself. Distances are in
+// Track has the data for a reading besides the pass itself. Distances are in
 // metres.
 type Track struct {
 	Start   float64   // distance before the clock starts
@@ -29,9 +29,9 @@ type Track struct {
 	Overall []float64 // overall ratio of each gear; nil if not known
 }
 
-// Reading is what a pass shows. Here and in its parts times are in seconds
-// since the pass's zero, unless they say otherwise, distances in metres,
-// speeds in m/s, engine speeds in turns a second.
+// Reading is the evaluation of a pass. Here and in its parts times are in
+// seconds since the pass's zero unless stated otherwise, distances in metres,
+// speeds in m/s, engine speeds in turns per second.
 type Reading struct {
 	Splits  []Split
 	Shifts  []Shift
@@ -46,7 +46,7 @@ type Split struct {
 	Mark    float64
 	Elapsed float64 // seconds from the start of the clock
 	Speed   float64 // at the mark
-	Mean    float64 // over the last 66 ft before it, as a slip has it
+	Mean    float64 // over the last 66 ft before it, as on a slip
 }
 
 // Shift is a change of gear upwards.
@@ -69,7 +69,7 @@ type Bin struct {
 	N       int
 }
 
-// Read reads what the pass shows.
+// Read evaluates the pass.
 func (p *Pass) Read(track Track) Reading {
 	r := Reading{Fuel: math.NaN(), Clock: math.NaN()}
 	speed := p.Channel("speed")
@@ -129,7 +129,7 @@ func (p *Pass) way() (Series, bool) {
 	if from.Len() < 2 {
 		return Series{}, false
 	}
-	// What lies between the zero and the first sample after it.
+	// The distance between the zero and the first sample after it.
 	out := from.Travel()
 	first := float64(from.T[0] * max(0, from.V[0]) / 2)
 	for i := range out.V {
@@ -184,7 +184,7 @@ func smooth(s Series, t, half float64) float64 {
 	return (float64(sv*stt) - float64(st*stv)) / d
 }
 
-// A shift is a fall of engine speed by this share within that time, while the
+// A shift is a fall of engine speed by shiftFall within shiftTime, while the
 // machine does not slow down.
 const (
 	shiftFall = 0.05
@@ -244,9 +244,9 @@ func middle(s Series) Series {
 	return out
 }
 
-// real reports whether a fall of engine speed is a shift: the machine does
-// not slow down as much, and where the gears are known the fall fits the step
-// between two of them.
+// real reports whether a fall of engine speed is a shift: the machine does not
+// slow down as much, and if the gears are known, the fall fits the step between
+// two of them.
 func (s Shift) real(speed *Cleaned, until float64, track Track) bool {
 	after := smooth(speed.Series, until, 0.025)
 	if s.Speed == s.Speed && after == after && after < s.Speed*(1-shiftFall/2) {
@@ -259,9 +259,9 @@ func (s Shift) real(speed *Cleaned, until float64, track Track) bool {
 	return math.Abs(s.After/s.Engine-step) < 0.6*(1-step)
 }
 
-// A clutch is assumed to hold while the quotient of engine speed and speed
-// keeps within heldWithin of what it is at the end of the first gear, for
-// heldFor at least: a slipping one changes it faster.
+// A clutch is assumed to hold while the quotient of engine speed and speed is
+// within heldWithin of its value at the end of the first gear, for at least
+// heldFor: a slipping clutch changes it faster.
 const (
 	heldWithin = 0.015
 	heldFor    = 0.08
@@ -305,7 +305,7 @@ func lockUp(engine, speed *Cleaned, shifts []Shift) *Point {
 // binWidth is the width of a bin of speed, 10 mph.
 const binWidth = 10 * 0.44704
 
-// bins reads effective rollout and slip by speed, where the clutch holds and
+// bins computes effective rollout and slip by speed, while the clutch holds and
 // away from shifts.
 func bins(p *Pass, track Track, r Reading) []Bin {
 	speed, engine, wheel := p.Channel("speed"), p.Channel("engine_speed"), p.Channel("wheel_speed")

@@ -64,8 +64,8 @@ func median(v []float64) float64 {
 	return (v[n/2-1] + v[n/2]) / 2
 }
 
-// First returns when s first crosses level upwards, from lo on; NaN if it
-// does not.
+// First returns the time at which s first crosses level upwards, from lo on;
+// NaN if it does not.
 func (s Series) First(level, lo float64) float64 {
 	for i := 1; i < len(s.T); i++ {
 		if s.T[i] >= lo && s.V[i-1] < level && s.V[i] >= level {
@@ -75,8 +75,8 @@ func (s Series) First(level, lo float64) float64 {
 	return math.NaN()
 }
 
-// Integral returns the area under s from lo to hi, gaps bridged by straight
-// lines; NaN where s does not reach from one to the other.
+// Integral returns the area under s from lo to hi, with gaps bridged by
+// straight lines; NaN if s does not extend from lo to hi.
 func (s Series) Integral(lo, hi float64) float64 {
 	if len(s.T) == 0 || s.T[0] > lo || s.T[len(s.T)-1] < hi {
 		return math.NaN()

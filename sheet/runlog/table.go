@@ -20,7 +20,7 @@ type Table struct {
 // maxColumns bounds the columns of a table's file.
 const maxColumns = 20_000
 
-// headLines is how many lines may come before the end of a table's head.
+// headLines is the largest number of lines up to the end of a table's head.
 const headLines = 60
 
 // ReadTable reads the file of a table from data. wants are the heads of the
@@ -90,7 +90,7 @@ func (l Layout) score(wants []string) int {
 }
 
 // takeUnits reads a row of units below the head and returns its size, 0 if
-// there is none: each of its fields is a unit, and a number is below it.
+// there is none: each of its fields is a unit above a number.
 func (t *Table) takeUnits(data []byte) int {
 	r := cutRecord(nil, data, t.Layout.Delimiter)
 	if r.size > maxLine || len(t.Layout.Heads) == 0 {
@@ -158,7 +158,7 @@ func (t *Table) point(data []byte) (point byte, doubt string) {
 }
 
 // measure counts the rows, which must have as many fields as the head, and
-// remembers their lines.
+// records their lines.
 func (t *Table) measure(most int) error {
 	data, line := t.text, t.Layout.FirstLine
 	odd, oddFields := tally{}, 0
@@ -219,8 +219,8 @@ func (t *Table) Each(f func(row int, fields [][]byte) bool) {
 	}
 }
 
-// Number reads a number as the file writes it: with its sign before the
-// decimals, or a time of day in seconds.
+// Number reads a number in the notation of the file: with its decimal sign, or
+// a time of day in seconds.
 func (l Layout) Number(field []byte) (float64, bool) {
 	if v, ok := parseNumber(field, l.Point); ok {
 		return v, true
@@ -231,15 +231,15 @@ func (l Layout) Number(field []byte) (float64, bool) {
 // IsBlank reports whether a field among numbers says that there is no value.
 func IsBlank(field []byte) bool { return isBlank(field) }
 
-// record is one record of a file: its fields, none for an empty line, and what
-// it takes of the text.
+// record is one record of a file: its fields, none for an empty line, and its
+// size in the text.
 type record struct {
 	fields      [][]byte
 	size, lines int
 	open        bool // a quote is not closed
 }
 
-// cutRecord cuts the first record off data, its fields appended to list. A
+// cutRecord splits the first record off data and appends its fields to list. A
 // field in quotes may hold delimiters and line ends.
 func cutRecord(list [][]byte, data []byte, delimiter byte) record {
 	r := record{fields: list}
@@ -263,7 +263,7 @@ func cutRecord(list [][]byte, data []byte, delimiter byte) record {
 	return r
 }
 
-// cutField cuts the first field off b and returns its size with the byte that
+// cutField splits the first field off b and returns its size with the byte that
 // ends it. more reports that this is a delimiter.
 func cutField(b []byte, delimiter byte) (field []byte, size int, more, open bool) {
 	at := 0

@@ -3,5 +3,5 @@
 package source
 
 // scale lets the benchmarks load a sheet of a million cells, which the programs
-// refuse: while it is loaded it takes more than the gigabyte that they may take.
+// refuse because loading takes more than their limit of one gigabyte.
 const scale = 10

@@ -1,7 +1,7 @@
 package source
 
-// The bounds within which the engine works, all in one place; whatever goes
-// beyond one is refused with an error that states it.
+// All bounds of the engine. Input beyond a bound is refused with an error that
+// states it.
 const (
 	MaxFileBytes   = 64 << 20      // one worksheet or CSV file
 	MaxLogBytes    = 512 << 20     // one log
@@ -10,7 +10,7 @@ const (
 	MaxNameBytes   = 100           // one name
 	MaxDepth       = 200           // brackets, ifs and signs inside each other
 	MaxOperators   = 10_000        // operators of one formula
-	MaxErrors      = 100           // errors reported of one file; then it stops
+	MaxErrors      = 100           // errors reported for one file; then it stops
 	MaxUses        = 100           // worksheets used by one sheet
 	MaxUseDepth    = 20            // a use of a use of …
 	MaxRows        = 1_000_000     // rows of one table
@@ -21,7 +21,7 @@ const (
 	MaxExpanded    = 100_000       // operations of one formula after expanding its calls
 	MaxLimits      = 100_000       // limits and advises of a sheet
 	MaxWritten     = 5_000_000     // operations of all formulas' calls after expanding them
-	MaxWork        = 1_000_000_000 // operations on rows that one computation of a sheet takes
+	MaxWork        = 1_000_000_000 // operations on rows in one computation of a sheet
 	MaxBodies      = 5_000_000     // operations of all functions' bodies, once for each set of types
 	MaxExponent    = 20            // of a base dimension, either sign
 	MaxMeasures    = 1<<24 - 1     // dimensions, with their kinds, in all of a sheet

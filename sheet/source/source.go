@@ -27,7 +27,7 @@ type Position struct {
 	Line, Column int
 }
 
-// File is one worksheet text with its table of lines. It never changes.
+// File is one worksheet text with its table of lines. It is immutable.
 type File struct {
 	// Name is the name shown in diagnostics.
 	Name string
@@ -75,8 +75,8 @@ func (f *File) Line(i int) Span {
 	return Span{start, end}
 }
 
-// Position returns the line and column of offset. The mark that some editors
-// put in front of UTF-8 text counts as no character.
+// Position returns the line and column of offset. A byte order mark is not
+// counted as a character.
 func (f *File) Position(offset int32) Position {
 	line := f.LineOf(offset)
 	before := f.Text[f.lines[line]:offset]

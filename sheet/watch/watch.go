@@ -1,8 +1,8 @@
 // Package watch reports which files have changed on the disk.
 //
-// It listens to the folders that the files are in, because editors save by
-// renaming another file into place, and checks every file once a second as
-// well, because some file systems report nothing.
+// It watches the folders of the files, because editors save by renaming another
+// file into place, and also checks every file once a second, because some file
+// systems report nothing.
 package watch
 
 import (
@@ -16,9 +16,9 @@ import (
 	"github.com/fsnotify/fsnotify"
 )
 
-// The delays between a report and the reaction to it. An editor that saves
-// truncates, writes and renames in quick succession: settle is how long nothing
-// must happen before a change counts.
+// The delays between a report and the reaction to it. A saving editor
+// truncates, writes and renames in quick succession: settle is the quiet time
+// after which a change is reported.
 const (
 	settle = 30 * time.Millisecond
 	look   = time.Second
@@ -145,7 +145,7 @@ func (l *loop) watch(paths []string) {
 	l.listen()
 }
 
-// listen listens to the folders of the files and of the targets of links among
+// listen watches the folders of the files and of the targets of links among
 // them, as far as they exist.
 func (l *loop) listen() {
 	want := map[string]bool{}
@@ -158,7 +158,7 @@ func (l *loop) listen() {
 	have := l.folders.WatchList()
 	for _, folder := range have {
 		if !want[folder] {
-			_ = l.folders.Remove(folder) // a folder that no longer exists is not listened to
+			_ = l.folders.Remove(folder) // a folder that no longer exists is not watched
 		}
 	}
 	for folder := range want {
