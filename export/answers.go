@@ -9,17 +9,18 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Answer is the answer to a question: Document is what --json prints, Records
-// the same as a table. The help of each command says what the names in its
-// document mean; its version is raised when a name is removed or changes its
-// meaning, not when one is added.
+// Answer is the answer to a question: Document is the output of --json, Records
+// the same as a table. The help of each command explains the names in its
+// document; the version changes when a name is removed or changes its meaning,
+// not when one is added.
 type Answer struct {
 	Document any
 	Records  Records
-	tab      *Tab // how a workbook shows the records; nil for as they are
+	tab      *Tab // how a workbook shows the records; nil for a plain table
 }
 
-// Write writes a as kind, one of AnswerKinds; o is what Parquet says besides.
+// Write writes a as kind, one of AnswerKinds; o is additional metadata for
+// Parquet.
 func (a Answer) Write(w io.Writer, kind string, o Origin) error {
 	if kind == ".json" {
 		return WriteDocument(w, a.Document)
@@ -38,8 +39,8 @@ func WriteDocument(w io.Writer, doc any) error {
 	return enc.Encode(doc)
 }
 
-// finite returns v in the digits that every format of an answer has, or nil for
-// what JSON has no number for.
+// finite returns v in the digits that every format of an answer has, or nil if
+// JSON cannot represent it.
 func finite(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
@@ -48,7 +49,7 @@ func finite(v float64) *float64 {
 	return &v
 }
 
-// plainNumber is v in a record.
+// plainNumber is v in a record, nil for none.
 func plainNumber(v *float64) any {
 	if v == nil {
 		return nil
@@ -56,8 +57,8 @@ func plainNumber(v *float64) any {
 	return *v
 }
 
-// plainValue is v as JSON has it: a number in the shown unit, a text, a logical value,
-// null for a blank, or {"fault": cause}.
+// plainValue is v for JSON: a number in the shown unit, a text, a logical
+// value, null for a blank, or {"fault": cause}.
 func plainValue(q *check.Quantity, v sheet.Value) any {
 	if f := v.Fault(); f != nil {
 		return map[string]string{"fault": f.Cause}

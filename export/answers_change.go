@@ -54,8 +54,8 @@ type faultJSON struct {
 	Waiting []string `json:"waiting"`
 }
 
-// ChangeDocument is what change --json prints; ReportableChange says whether
-// there is one.
+// ChangeDocument is the output of change --json; it fails if ReportableChange
+// does.
 func ChangeDocument(c *sheet.Changed) (any, error) {
 	if err := ReportableChange(c); err != nil {
 		return nil, err
@@ -162,8 +162,8 @@ type refusedJSON struct {
 	Asked  bool   `json:"asked"`
 }
 
-// ReadbackDocument is what readback --json prints: m of the worksheet s, and
-// what it changes, c, nil if it changes nothing.
+// ReadbackDocument is the output of readback --json: m of the worksheet s, and
+// its change c, nil for none.
 func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) (any, error) {
 	doc := readbackJSON{
 		Format: "gearleaf readback", Version: 1, TextChanged: m.TextChanged,
@@ -197,7 +197,7 @@ func ReadbackDocument(s *sheet.Sheet, m *Merged, c *sheet.Changed) (any, error) 
 	return doc, nil
 }
 
-// plainGiven is the value of a given as JSON has it.
+// plainGiven is the value of a given for JSON.
 func plainGiven(s *sheet.Sheet, q *check.Quantity, v float64) any {
 	switch {
 	case v != v:

@@ -31,7 +31,7 @@ type comparedJSON struct {
 	B          any      `json:"b"`
 	Difference *float64 `json:"difference,omitempty"`
 	Percent    *float64 `json:"percent,omitempty"`
-	UnitB      string   `json:"unit_b,omitempty"` // where it is another one
+	UnitB      string   `json:"unit_b,omitempty"` // if it differs
 	Why        string   `json:"why,omitempty"`
 }
 
@@ -118,7 +118,7 @@ func compareRecords(doc compareJSON) Records {
 	return r
 }
 
-// recorded is a value of the JSON as a record has it.
+// recorded is a value of the JSON for a record.
 func recorded(v any) any {
 	if fault, ok := v.(map[string]string); ok {
 		return "fault: " + fault["fault"]

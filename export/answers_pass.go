@@ -131,7 +131,7 @@ func fitDocument(f *pass.Fitted) fitJSON {
 	return doc
 }
 
-// fitRecords are the givens, a row each.
+// fitRecords has one row per given.
 func fitRecords(doc fitJSON) Records {
 	r := Records{Fields: []Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
 	for _, g := range doc.Givens {

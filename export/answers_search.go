@@ -62,7 +62,7 @@ func bestDocument(a *question.Best) bestJSON {
 	return doc
 }
 
-// bestRecords is the ranking, a row a candidate.
+// bestRecords is the ranking, one row per candidate.
 func bestRecords(doc bestJSON) Records {
 	r := Records{Fields: append(append([]Field{{Name: "place"}}, doc.By...), doc.Cell, Field{Name: "limits"})}
 	for i, c := range doc.Ranking {
@@ -143,7 +143,7 @@ func solveDocument(a *question.Solution) solveJSON {
 	return doc
 }
 
-// solveRecords are the places that are reported, a row each.
+// solveRecords has one row per reported place.
 func solveRecords(doc solveJSON) Records {
 	r := Records{Fields: []Field{{Name: "kind"}, doc.By, {Name: doc.By.Name + " to", Unit: doc.By.Unit}, doc.Cell, {Name: "limits"}}}
 	add := func(kind string, p placeJSON) {

@@ -31,7 +31,7 @@ type wayJSON struct {
 	Deviation *float64 `json:"deviation"`
 	Low       *float64 `json:"low"`
 	High      *float64 `json:"high"`
-	// Freedom is first order's, where it is stated; Shortest the draws'.
+	// Freedom belongs to first order, if it is stated; Shortest to the draws.
 	Freedom  *float64   `json:"freedom,omitempty"`
 	Shortest []*float64 `json:"shortest,omitempty"`
 }

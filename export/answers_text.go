@@ -89,7 +89,7 @@ type exampleJSON struct {
 	Result string `json:"result"`
 }
 
-// FunctionsDocument is what functions --json prints, the examples computed.
+// FunctionsDocument is the output of functions --json, with computed examples.
 func FunctionsDocument(list []sheet.Function) (any, error) {
 	type document struct {
 		Format    string         `json:"format"`

@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// blanks says which scalars, and which columns within their live rows, can be
+// blanks marks the scalars, and the columns within their live rows, that can be
 // blank: only these need a formula with a test for blanks. In the checked tree
 // every column of a table that may end early can be blank, because it is blank
 // after the last live row; formulas of live rows need no test for that.
@@ -48,8 +48,8 @@ func (b *blanks) given(c *check.Column) bool {
 	return false
 }
 
-// node reports whether a value can be blank. A function is blank where an
-// argument is.
+// node reports whether a value can be blank. A function is blank if an argument
+// is.
 func (b *blanks) node(id check.NodeID) bool {
 	if id == 0 {
 		return false

@@ -54,7 +54,7 @@ func (p *printer) stepOf(i int) term {
 }
 
 // read returns the term of an argument or a step that a function reads so many
-// times; with its sign where the function compares it with 0.
+// times, with its sign if the function compares it with 0.
 func (p *printer) read(id check.NodeID, s stepLabel, times int, sign bool) term {
 	t := term{}
 	if sign {
@@ -68,9 +68,9 @@ func (p *printer) read(id check.NodeID, s stepLabel, times int, sign bool) term 
 	return p.short(t, s)
 }
 
-// repeated returns a term that a function reads more than once. What is computed
-// is a step of its own in SI, so that the constants of the function stay as they
-// are published; of a table with many rows only where it is long.
+// repeated returns a term that a function reads more than once. A computed term
+// becomes a step in SI, which keeps the published constants of the function; in
+// a table with many rows only if it is long.
 func (p *printer) repeated(t term, id check.NodeID, s stepLabel) term {
 	switch p.m.Node(id).Op {
 	case check.ParamRef, check.StepRef, check.CellRef, check.ColumnRef, check.PrevRef, check.NextRef, check.Const:

@@ -10,11 +10,11 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// A cell at fault shows a spreadsheet's code. Beside it is what may be wrong, in
-// words, for as long as it is at fault: the computed values that it waits on, else
-// the ways in which its own formula can fail.
+// A cell at fault shows a spreadsheet's code. While it is at fault, the
+// possible causes are beside it in words: the computed values that it waits on,
+// else the ways in which its own formula can fail.
 
-// causes is what can put a value at fault.
+// causes are the possible causes of a fault.
 type causes struct {
 	reads []*check.Cell // computed scalars
 	ways  []string
@@ -52,7 +52,8 @@ func (b *book) causesOf(id check.NodeID) causes {
 	return c
 }
 
-// wayToFail says how an operation can fail, in a few words; nothing if it cannot.
+// wayToFail describes how an operation can fail, in a few words; empty if it
+// cannot.
 func (b *book) wayToFail(n *check.Node) string {
 	constant := func(id check.NodeID) bool { return b.m.Node(id).Op == check.Const }
 	switch n.Op {
@@ -89,10 +90,10 @@ func (b *book) wayToFail(n *check.Node) string {
 	return ""
 }
 
-// mostWaited is how many values a remark names that another waits on.
+// mostWaited is the largest number of values that a remark names.
 const mostWaited = 3
 
-// words says what is wrong where no value that is read is at fault.
+// words describes the failure if no value that the formula reads is a fault.
 func (c causes) words() string {
 	switch len(c.ways) {
 	case 0:
@@ -103,7 +104,7 @@ func (c causes) words() string {
 	return c.ways[0] + ", " + c.ways[1]
 }
 
-// faultRemark returns the cell beside a computed scalar that says why it is at
+// faultRemark returns the cell beside a computed scalar with the cause of its
 // fault; written is the cause when the workbook is written. ok is false if the
 // value cannot be at fault.
 func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value, written string) (remark excelize.Cell, ok bool) {

@@ -11,9 +11,9 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// Changes is a file of changes that was saved from a page: a worksheet that
-// uses another one and gives some of its givens other values. Comments hold the
-// hash of the export and the exported values.
+// Changes is a file of changes saved by a page: a worksheet that uses another
+// one and changes some of its givens. Comments hold the hash of the export and
+// the exported values.
 type Changes struct {
 	hash  string
 	lines []changeLine

@@ -11,8 +11,8 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Sizes of a chart. A page of A4 holds whole ones at the scale of the tab, with
-// some reserve, whatever the font.
+// Sizes of a chart. A page of A4 fits whole charts at the scale of the tab,
+// with a reserve for other fonts.
 const (
 	chartWidth  = 470                         // pixels
 	chartHeight = (chartRows - 1) * rowPixels // a row is left between two
@@ -29,8 +29,8 @@ const (
 // chartPlace returns the cell of the i-th chart: two are side by side.
 func chartPlace(i int) string { return at(1+i%2*(secondChart-1), chartsTop+i/2*chartRows) }
 
-// seriesColours differ in darkness, and seriesDashes in pattern, so that lines
-// differ in black and white, too.
+// seriesColours differ in darkness, and seriesDashes in pattern, to distinguish
+// lines in black and white.
 var (
 	seriesColours = []string{"1F4E79", "C0504D", "5B8C5A", "8064A2", "B8860B", "4B6B75"}
 	seriesDashes  = []excelize.LineDashType{
@@ -39,8 +39,8 @@ var (
 	}
 )
 
-// plot is a chart of columns in one unit: what a chart line has in several
-// units becomes several, one below the other.
+// plot is a chart of columns in one unit: a chart line with several units
+// becomes several plots, one below the other.
 type plot struct {
 	title string
 	x     *check.Column
@@ -77,9 +77,9 @@ func (p plot) named() bool { return p.x.Type.Form != check.Number }
 // columns returns the columns that a plot draws, x first.
 func (p plot) columns() []*check.Column { return append([]*check.Column{p.x}, p.ys...) }
 
-// What a chart draws is on a hidden tab where its table does not hold it as a
-// chart needs it: of a table whose length moves, so many points of the live
-// rows, from the first to the last; of columns with blanks, #N/A for a blank,
+// The data of a chart are on a hidden tab if its table cannot be drawn
+// directly: for a table of variable length, a number of points of the live
+// rows, from the first to the last; for columns with blanks, #N/A for a blank,
 // which is a gap. The heads there are the legend.
 const (
 	chartDataTab   = "Chart data"
@@ -87,7 +87,8 @@ const (
 	chartDataFirst = 2 // the row of the first point
 )
 
-// points returns how many points a plot has, whatever the length of its table.
+// points returns the number of points of a plot, which does not depend on the
+// length of its table.
 func (p plot) points() int { return min(p.x.Table.Rows, mostPoints) }
 
 // copied reports whether a plot draws points from the tab of chart data.
@@ -170,8 +171,8 @@ func chartsPaper(f *excelize.File, title string) error {
 	return f.SetSheetView(chartsTab, -1, &excelize.ViewOptions{ShowGridLines: &hidden})
 }
 
-// writeChartData writes the tab of points. Each plot has a column for the rows
-// that are drawn and one for each of its columns.
+// writeChartData writes the tab of points. Each plot has a column for the drawn
+// rows and one for each of its columns.
 func (wb *workbook) writeChartData(all []plot) error {
 	out, err := wb.stream(chartDataTab)
 	if err != nil {
@@ -203,7 +204,7 @@ func (wb *workbook) writeChartData(all []plot) error {
 	return out.Flush()
 }
 
-// notAvailable is what the formula of a point that is not there shows.
+// notAvailable is the result of the formula of a missing point.
 var notAvailable any = cachedValue{kind: 'e', text: "#N/A"}
 
 // pointCells returns the k-th point of a plot: its row in the table, and the
@@ -263,8 +264,8 @@ func (wb *workbook) chart(p plot, column int) *excelize.Chart {
 	return out
 }
 
-// lineChart returns a chart of lines without any yet, in the look of all charts;
-// seen describes what it shows.
+// lineChart returns a chart without lines, in the style of all charts; seen
+// describes it.
 func lineChart(title, x, y, seen string) *excelize.Chart {
 	return &excelize.Chart{
 		Type:         excelize.Scatter,
@@ -299,12 +300,12 @@ func lineSeries(i int, name, x, y string) excelize.ChartSeries {
 	}
 }
 
-// dotted marks the points of a line of few.
+// dotted marks the points of a line with few points.
 func dotted(s *excelize.ChartSeries) {
 	s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: s.Fill, Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: s.Fill}}
 }
 
-// pointList returns the range of what a plot draws of a column.
+// pointList returns the range of a column that a plot draws.
 func (wb *workbook) pointList(p plot, c *check.Column, column int) string {
 	if wb.copied(p) {
 		return quoteSheet(chartDataTab) + "!" + fixed(column, chartDataFirst) + ":" + fixed(column, chartDataFirst+p.points()-1)
@@ -314,7 +315,7 @@ func (wb *workbook) pointList(p plot, c *check.Column, column int) string {
 	return t.quoted + "!" + fixed(i, t.first) + ":" + fixed(i, t.first+c.Table.Rows-1)
 }
 
-// seen describes what a plot shows.
+// seen describes a plot.
 func (wb *workbook) seen(p plot) string { return describe(wb.s, wb.r, p) }
 
 // describe returns seen, with the values of r.
@@ -384,8 +385,8 @@ func axis(title string) excelize.ChartAxis {
 	}
 }
 
-// numbered gives an axis of percentages, which are fractions in their cells,
-// their number format.
+// numbered gives an axis of percentages, whose cells hold fractions, the
+// percent format.
 func numbered(a excelize.ChartAxis, columns ...*check.Column) excelize.ChartAxis {
 	for _, c := range columns {
 		if !isPercent(c.Unit) {
@@ -396,8 +397,8 @@ func numbered(a excelize.ChartAxis, columns ...*check.Column) excelize.ChartAxis
 	return a
 }
 
-// chartText is a title; without a text it is none, because a run without a text
-// is an error in the file.
+// chartText is a title, none for an empty text, because a run without a text is
+// an error in the file.
 func chartText(text string, size float64, bold bool) excelize.ChartTitle {
 	if text == "" {
 		return excelize.ChartTitle{}
@@ -407,8 +408,8 @@ func chartText(text string, size float64, bold bool) excelize.ChartTitle {
 	}}}
 }
 
-// axisTitle names what an axis shows, with its unit: the name of a single
-// column, otherwise what the columns have in common.
+// axisTitle names the quantity of an axis, with its unit: the name of a single
+// column, otherwise the common part of the columns' names.
 func axisTitle(columns []*check.Column) string {
 	unit := symbol(columns[0].Unit)
 	for _, c := range columns {

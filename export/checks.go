@@ -13,7 +13,7 @@ const (
 	waiting = "waiting"
 )
 
-// printCheck makes the formula that gives the state of a condition in a word.
+// printCheck makes the formula for the state of a condition as a word.
 func (b *book) printCheck(c *checkPlan) {
 	cond, table, word := c.condition()
 	if table == nil {
@@ -23,8 +23,8 @@ func (b *book) printCheck(c *checkPlan) {
 	b.columnCheck(c, b.tables[table.Index], cond, word)
 }
 
-// condition returns what to test, the table in whose live rows to test it,
-// and the word for a condition that is not kept.
+// condition returns the condition, the table in whose live rows it applies, and
+// the word for a condition that is not kept.
 func (c *checkPlan) condition() (check.NodeID, *check.Table, string) {
 	switch {
 	case c.limit != nil && c.limit.Advise:
@@ -48,8 +48,8 @@ func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	c.why = p.failed
 }
 
-// stateText says kept, or word, or waiting where the condition is a fault or
-// a blank.
+// stateText gives kept, or word, or waiting if the condition is a fault or a
+// blank.
 func stateText(s term, word string) string {
 	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
 	for _, g := range s.guards {
@@ -89,7 +89,7 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 	c.why = p.failed
 }
 
-// sameInEveryRow tests a condition once that is the same in every row: it is
+// sameInEveryRow tests a condition that is the same in every row once: it is
 // broken in the first row or in none. Broken takes precedence over a table that
 // does not end; without the scalars of its end no row has a value.
 func (b *book) sameInEveryRow(c *checkPlan, t *tablePlan, s term, word string) {
@@ -103,7 +103,7 @@ func (b *book) sameInEveryRow(c *checkPlan, t *tablePlan, s term, word string) {
 	c.place = "IF(" + c.state + `="` + word + `","row 1","")`
 }
 
-// subject returns the name of what a condition is about.
+// subject returns the name of the subject of a condition.
 func (c *checkPlan) subject(m *check.Model) string {
 	switch {
 	case c.limit != nil:

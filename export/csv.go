@@ -13,8 +13,9 @@ import (
 )
 
 // csvWriter writes RFC 4180: fields between commas, lines ended by CR LF,
-// quotes where a field needs them. A text that a spreadsheet would take for a
-// formula gets a quote sign before it (OWASP ASVS 5, 1.2.10); numbers do not.
+// quotes where a field needs them. A quote sign precedes a text that a
+// spreadsheet would read as a formula (OWASP ASVS 5, 1.2.10); numbers are
+// unchanged.
 type csvWriter struct {
 	out       *bufio.Writer
 	n         int // fields on this line
@@ -22,7 +23,7 @@ type csvWriter struct {
 	point     string // before the decimals of a number
 }
 
-// newCSV begins the file that o asks for.
+// newCSV begins a file with the options o.
 func newCSV(w io.Writer, o Options) *csvWriter {
 	c := &csvWriter{out: bufio.NewWriter(w), separator: ",", point: "."}
 	if o.Decimal == DecimalComma {
@@ -49,7 +50,7 @@ func (c *csvWriter) next() {
 	c.n++
 }
 
-// quoted puts s into quotes where RFC 4180 asks for them.
+// quoted puts s into quotes if RFC 4180 requires them.
 func quoted(s string) string { return quotedAmong(s, ",") }
 
 // quotedAmong is quoted with another separator of fields.
@@ -63,7 +64,7 @@ func quotedAmong(s, separator string) string {
 // text writes a text that a user may have chosen.
 func (c *csvWriter) text(s string) { c.field(harmless(s)) }
 
-// harmless keeps a spreadsheet from taking s for a formula.
+// harmless prevents a spreadsheet from reading s as a formula.
 func harmless(s string) string {
 	s = strings.ReplaceAll(s, "\x00", "\uFFFD")
 	if s != "" && strings.ContainsRune("=+-@\t\r", rune(s[0])) {

@@ -13,13 +13,13 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// rule is what may be entered in a cell. Cells of one rule share it.
+// rule restricts the entries of a cell. Cells with equal rules share one.
 type rule struct {
 	kind   excelize.DataValidationType
 	lo, hi float64
 	list   string // a range of cells, or the items themselves
 	say    string
-	bounds string // said where an entry is refused, beside say
+	bounds string // shown when an entry is refused, in addition to say
 	advice bool   // a warning, which can be dismissed
 }
 
@@ -40,11 +40,11 @@ func (wb *workbook) validateCells(tab *leaf) error {
 	return wb.validate(tab.name, cells)
 }
 
-// guarded is a cell, or a run of cells, with what may be entered there.
+// guarded is a cell, or a run of cells, and the given entered there.
 type guarded struct {
 	ref    string
 	q      *check.Quantity
-	values []float64 // that the worksheet has there, in SI
+	values []float64 // the worksheet's values, in SI
 	tick   bool      // to be ticked
 }
 
@@ -73,8 +73,9 @@ func (wb *workbook) validate(tab string, cells []guarded) error {
 	return nil
 }
 
-// ruleOf returns what may be entered; false if anything may. A choice, a
-// truth and a whole number are stops, as in the language; a range is an advice.
+// ruleOf returns the rule for entries; false if anything is allowed. A choice,
+// a logical value and a whole number are enforced, as in the language; a range
+// is an advice.
 func (wb *workbook) ruleOf(q *check.Quantity, values []float64) (rule, bool) {
 	in := ""
 	if symbol(q.Unit) != "" {
@@ -116,9 +117,9 @@ func cellFactor(u unit.Unit) float64 {
 	return 1
 }
 
-// soundBounds returns bounds for a given whose worksheet states no range: beyond
-// them an entry is a slip. They are some thousand times what is there, and no
-// lower than absolute zero.
+// soundBounds returns bounds for a given without a range: an entry beyond them
+// is a mistake. They are some thousand times the present value, and not below
+// absolute zero.
 func soundBounds(q *check.Quantity, values []float64) (lo, hi float64) {
 	u := cellUnit(q.Unit)
 	largest, negative := 0.0, false
@@ -149,7 +150,7 @@ func soundBounds(q *check.Quantity, values []float64) (lo, hi float64) {
 func trimmed(v float64) float64 { return unit.Significant(v, 15) }
 
 // choices returns the items of a list: written out if a spreadsheet reads them
-// the same in every locale, otherwise the range of steps that holds them.
+// in the same way in every locale, otherwise as a range of steps.
 func (b *book) choices(q *check.Quantity) string {
 	if list, known := b.lists[q]; known {
 		return list

@@ -1,5 +1,5 @@
 // Package export writes a computed sheet for other programs: a workbook with
-// live formulas, CSV, Parquet, JSON and Markdown. Formats is the one list of them.
+// live formulas, CSV, Parquet, JSON and Markdown. Formats lists all of them.
 package export
 
 import (
@@ -21,11 +21,11 @@ type Format struct {
 type Options struct {
 	// Table names the one table that CSV and Parquet write; empty for everything.
 	Table string
-	// Decimal, DecimalPoint or DecimalComma, is the sign before the decimals in
-	// CSV for a spreadsheet, which begins with a byte order mark; with a comma,
-	// semicolons part the fields. Empty is CSV for programs (RFC 4180).
+	// Decimal, DecimalPoint or DecimalComma, is the decimal sign in CSV for a
+	// spreadsheet, which begins with a byte order mark; with a comma, semicolons
+	// separate the fields. Empty is CSV for programs (RFC 4180).
 	Decimal string
-	// Origin is what Parquet says besides.
+	// Origin is additional metadata for Parquet.
 	Origin Origin
 }
 
@@ -35,14 +35,14 @@ const (
 	DecimalComma = "comma"
 )
 
-// Report describes what a writer did.
+// Report describes the output of a writer.
 type Report struct {
 	Formulas int      // cells that hold a live formula
 	Steps    int      // cells that hold a part of one
 	Frozen   []Frozen // computed cells that could only be written as values
 }
 
-// Frozen is a computed cell whose formula the format cannot hold.
+// Frozen is a computed cell whose formula the format cannot express.
 type Frozen struct {
 	Cell string
 	Why  string

@@ -68,7 +68,7 @@ func (in *fieldReader) field(f givenField, p sheet.Place, v float64) {
 	in.entries = append(in.entries, e)
 }
 
-// take reads what a field holds into an entry.
+// take reads the content of a field into an entry.
 func (in *fieldReader) take(e *Entry, old float64, c content) {
 	q, name := e.Place.Quantity(), e.Place.Name()
 	switch {
@@ -109,8 +109,8 @@ func (in *fieldReader) takeTruth(e *Entry, c content) {
 	}
 }
 
-// takeWords reads the field of a text. What a field shows of a date or a
-// percentage is not what it holds.
+// takeWords reads the field of a text. A date or a percentage is refused,
+// because its content differs from the shown text.
 func (in *fieldReader) takeWords(e *Entry, c content) {
 	name, shown := e.Place.Name(), ""
 	if number, err := strconv.ParseFloat(c.value, 64); err == nil && !c.isText() {
@@ -140,7 +140,7 @@ func (in *fieldReader) takeWords(e *Entry, c content) {
 	in.set(e, syntax.Quote(text))
 }
 
-// set reads a value as the worksheet writes it.
+// set reads a value in the notation of the worksheet.
 func (in *fieldReader) set(e *Entry, text string) {
 	set, d := in.s.ParseSetting(e.Place.Name() + "=" + text)
 	e.Setting, e.text = set, text
@@ -165,13 +165,13 @@ func (in *fieldReader) takeText(e *Entry, old float64, text string) {
 	in.doubt(e, shownUnit(q.Unit).Clean(e.Setting.Value), shownUnit(q.Unit).Clean(old))
 }
 
-// sameBlanks writes the blanks and the minus of typography as a keyboard does: a
-// paste from a page or a message brings them along.
+// sameBlanks replaces typographic blanks and minus signs, which a paste may
+// contain, by those of a keyboard.
 func sameBlanks(text string) string {
 	return strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\u2212", "-").Replace(text)
 }
 
-// expected says what a given takes.
+// expected describes the values of a given.
 func (in *fieldReader) expected(q *check.Quantity) string {
 	if q.Type.Form == check.Text {
 		return "a text"
@@ -191,7 +191,7 @@ func (in *fieldReader) expected(q *check.Quantity) string {
 }
 
 // takeNumber reads a number. A date, a percentage of something else, and a
-// number far from the old one are slips.
+// number far from the old one are mistakes.
 func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 	q, name := e.Place.Quantity(), e.Place.Name()
 	number, err := strconv.ParseFloat(c.value, 64)
@@ -219,8 +219,9 @@ func (in *fieldReader) takeNumber(e *Entry, old float64, c content) {
 	}
 }
 
-// doubt refuses a number, in the shown unit, that is far from the old one, and asks
-// about one that differs as by a slip: of percentages, of the point or of the sign.
+// doubt refuses a number, in the shown unit, that is far from the old one, and
+// asks about one that differs as by a typing error: of a percentage, of the
+// point or of the sign.
 func (in *fieldReader) doubt(e *Entry, v, was float64) {
 	q := e.Place.Quantity()
 	percent := isPercent(q.Unit)
@@ -244,7 +245,8 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 }
 
 // likelier reports whether another reading of a number in the shown unit may be
-// meant: without a range that is always so, otherwise where it alone is within.
+// meant: without a range always, otherwise if only the other reading is within
+// it.
 func (in *fieldReader) likelier(q *check.Quantity, v, other float64) bool {
 	if q.Range == nil {
 		return true
@@ -255,9 +257,9 @@ func (in *fieldReader) likelier(q *check.Quantity, v, other float64) bool {
 	return !inside(v) && inside(other)
 }
 
-// slip returns by how much a number is another where that is about a hundred
-// times, as of a percentage, or a thousand times, as where a comma for the thousands
-// was read as the point; otherwise 0.
+// slip returns the ratio of two numbers if it is about a hundred, as for a
+// percentage, or a thousand, as for a thousands separator read as the point;
+// otherwise 0.
 func slip(ratio float64) float64 {
 	for _, times := range []float64{100, 1000} {
 		if ratio > 0.8*times && ratio < 1.25*times {
@@ -267,7 +269,7 @@ func slip(ratio float64) float64 {
 	return 0
 }
 
-// beyondReason reports whether a number can only be a slip.
+// beyondReason reports whether a number can only be a mistake.
 func beyondReason(v, was float64) bool {
 	const most = 1e6
 	size := math.Abs(v)
@@ -290,7 +292,7 @@ func quantityText(q *check.Quantity, v float64) string {
 	return typedNumber(v) + " " + symbol(q.Unit)
 }
 
-// typedNumber writes a number as a worksheet does.
+// typedNumber writes a number in the notation of worksheets.
 func typedNumber(v float64) string {
 	if size := math.Abs(v); size != 0 && (size < 1e-6 || size >= 1e15) {
 		return strconv.FormatFloat(v, 'g', -1, 64)
@@ -298,8 +300,8 @@ func typedNumber(v float64) string {
 	return strconv.FormatFloat(v, 'f', -1, 64)
 }
 
-// same reports whether a field holds what the workbook was written with.
-// Spreadsheets give numbers back to 15 digits.
+// same reports whether a field holds the value that was written. Spreadsheets
+// keep 15 digits of a number.
 func (in *fieldReader) same(q *check.Quantity, v float64, c content) bool {
 	switch {
 	case v != v:
@@ -361,8 +363,8 @@ func (in *fieldReader) compare() {
 	}
 }
 
-// stamp returns the stamp of the formulas in the tabs that were written, but
-// for those that are in fields for entries.
+// stamp returns the stamp of the formulas in the written tabs, without those in
+// fields for entries.
 func (in *fieldReader) stamp() formulaStamp {
 	var s formulaStamp
 	for i, written := range in.survey.fresh.tabs {

@@ -20,13 +20,13 @@ const (
 )
 
 // term is a formula being converted to text. For a number the value in SI is
-// k·text + c: units fold into the one factor k, and the zeros of temperature
-// scales into c, so that a product of five cells has one constant, and a
-// difference of two temperatures none. A constant has no text.
+// k·text + c: units are folded into the factor k, and the zeros of temperature
+// scales into c, so a product of five cells has one constant, and a difference
+// of two temperatures none. A constant has no text.
 //
-// guards are formulas that may be blank: where one is, the term is blank.
+// guards are formulas that may be blank: if one is, the term is blank.
 // risky says that the term may be a fault; a fault has precedence over a
-// blank. perRow says that the text has marks in the place of a table's rows.
+// blank. perRow says that the text has marks for a table's rows.
 type term struct {
 	text   string
 	bind   binding
@@ -290,9 +290,9 @@ func raisedBy(x term, by float64) term {
 	return r
 }
 
-// zeros returns the sum of the zeros of two terms. Where most of it cancels, as
-// 459.67 and 491.67 do, what is left is written in the unit k with the digits
-// that are right: 32, not 31.999999999999936.
+// zeros returns the sum of the zeros of two terms. If most of it cancels, as
+// for 459.67 and 491.67, the rest is written in the unit k with its correct
+// digits: 32, not 31.999999999999936.
 func zeros(a, b, k float64) float64 {
 	return tidy((a+b)/k, (math.Abs(a)+math.Abs(b))/math.Abs(k)) * k
 }
@@ -438,8 +438,8 @@ func inverted(r term, c float64, y term) term {
 }
 
 // far reports whether a factor is so near the limits of floating point that it
-// must not be folded: the product might exist where the factor does not, or the
-// other way round.
+// must not be folded: the product might be finite although the factor is not,
+// or the reverse.
 func far(k float64) bool {
 	m := math.Abs(k)
 	return !(m > 1e-150 && m < 1e150)

@@ -8,7 +8,7 @@ import (
 	"time"
 )
 
-// formatKind is what a number format makes of a number.
+// formatKind is the kind of a number format.
 type formatKind uint8
 
 const (
@@ -63,8 +63,9 @@ func builtInFormat(id string) formatKind {
 	return plainFormat
 }
 
-// unread is what of a number format says nothing about its kind: quoted and
-// escaped text, and brackets but for those of hours, minutes and seconds.
+// unread matches the parts of a number format that do not determine its kind:
+// quoted and escaped text, and brackets except those of hours, minutes and
+// seconds.
 var unread = regexp.MustCompile(`"[^"]*"|\\.|_.|\*.|\[[^\]]*[^\]hmsHMS][^\]]*\]`)
 
 // kindOfFormat returns the kind of a number format's text.

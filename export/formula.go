@@ -22,7 +22,7 @@ const (
 // Bounds of one formula: a spreadsheet takes 8,192 characters and 64 levels.
 const (
 	maxFormula   = 8192
-	longTerm     = 60  // a longer part is a step of its own, that formulas can be read
+	longTerm     = 60  // a longer part is a step of its own, to keep formulas readable
 	longRow      = 160 // in each of many rows, where every step costs a column
 	manyRows     = 200
 	longFixed    = 32 // so is a longer part of a row's formula that is the same in every row
@@ -41,10 +41,10 @@ type printer struct {
 	top   bool
 	about string // the quantity, by which its steps are called
 	env   *call
-	// want is the shown unit of the value being printed, for branches that
-	// are all constants.
+	// want is the shown unit of the value being printed, for branches of
+	// constants only.
 	want unit.Unit
-	// failed says why a formula cannot be expressed in a spreadsheet.
+	// failed is why a formula cannot be expressed in a spreadsheet.
 	failed string
 }
 
@@ -77,8 +77,8 @@ func (p *printer) short(t term, s stepLabel) term {
 // costly reports whether a step for a term is a column of many cells.
 func (p *printer) costly(t term) bool { return t.perRow && p.table.t.Rows > manyRows }
 
-// operands returns the terms of both operands of an operation. One that is the
-// same in every row is not computed in each.
+// operands returns the terms of both operands of an operation. An operand that
+// is the same in every row is computed once.
 func (p *printer) operands(n *check.Node) (x, y term) {
 	x, y = p.term(n.A), p.term(n.B)
 	switch {
@@ -275,8 +275,8 @@ func shownUnit(u unit.Unit) unit.Unit {
 	return u
 }
 
-// branch returns IF(cond, then, otherwise): only the branch that is taken has
-// an effect, in a spreadsheet too.
+// branch returns IF(cond, then, otherwise): as in the language, only the branch
+// taken has an effect.
 func (p *printer) branch(cond, then, otherwise term) term {
 	r := term{bind: atom}.carry(cond)
 	r.guards = cond.guards
@@ -356,8 +356,9 @@ var comparison = map[check.Op][2]string{
 }
 
 // compare compares numbers with the language's tolerance, a part of the larger
-// side. Where that matters the sides are equal to twelve digits, so the formula
-// takes it of one side. Whole numbers and comparisons with 0 need none.
+// side. If the tolerance matters, the sides are equal to twelve digits, so the
+// formula computes it from one side. Whole numbers and comparisons with 0 need
+// none.
 func (p *printer) compare(op check.Op, x, y term) term {
 	if x.constant() && y.constant() {
 		return plainTerm(truthText(compareConstants(op, x.c, y.c)), atom)
@@ -436,8 +437,8 @@ func (p *printer) compared(id, other check.NodeID) term {
 	return p.short(p.withSign(id), p.part())
 }
 
-// withSign returns a term whose differences keep their signs, as far as the sign
-// of the whole is made of them: in products, quotients and sizes.
+// withSign returns a term whose differences keep their signs if these determine
+// the sign of the whole: in products, quotients and sizes.
 func (p *printer) withSign(id check.NodeID) term {
 	n := p.m.Node(id)
 	switch n.Op {
@@ -457,9 +458,9 @@ func (p *printer) withSign(id check.NodeID) term {
 	return p.term(id)
 }
 
-// signed returns a difference with the sign that the language gives it.
-// LibreOffice takes what is small beside both sides for 0, in every subtraction
-// but not in the mean of x and -y, which MEDIAN is.
+// signed returns a difference with the sign that it has in the language.
+// LibreOffice rounds a difference that is small relative to both sides to 0, in
+// every subtraction, but not in the mean of x and -y, computed by MEDIAN.
 func (p *printer) signed(n *check.Node) term {
 	x, y := p.term(n.A), p.term(n.B)
 	whole := plus(x, y, -1)

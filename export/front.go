@@ -9,9 +9,9 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// The columns of a tab of lines. They are narrow, so that a short
-// table in the lines has columns too, and label, value and unit together are as
-// wide as a phone; a longer text is written over several.
+// The columns of a tab of lines. They are narrow, because a short table in the
+// lines uses them too, and label, value and unit together are as wide as a
+// phone; a longer text spans several.
 const (
 	labelColumn     = 1
 	valueColumn     = 2
@@ -223,8 +223,8 @@ func (wb *workbook) blockHead(head string) []any {
 	return row
 }
 
-// leafExtras adds what has to come before the rows are written: which entries
-// are allowed, colours of states, notes.
+// leafExtras adds the parts that precede the rows: rules for entries, colours
+// of states, notes.
 func (wb *workbook) leafExtras(l *leaf) error {
 	if err := wb.validateCells(l); err != nil {
 		return err

@@ -30,7 +30,7 @@ type (
 		Unit      string   `json:"unit"`
 		SI        *float64 `json:"si"`
 		Dimension string   `json:"dimension"` // the unit of si
-		Text      string   `json:"text"`      // as people read it, with the unit
+		Text      string   `json:"text"`      // for people, with the unit
 		Fault     *string  `json:"fault"`
 	}
 	jsonTable struct {
@@ -113,7 +113,7 @@ func jsonValue(q *check.Quantity, v sheet.Value, f figure) any {
 	case f.blank || f.fault != "":
 		return nil
 	case f.numeric && math.IsInf(f.number, 0):
-		return nil // beyond what a number can be in this unit; si has it
+		return nil // too large for a number in this unit; si has it
 	case f.numeric:
 		return f.number
 	case q.Type.Form == check.Truth:

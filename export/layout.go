@@ -8,10 +8,9 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// Where a workbook that was returned keeps what was written: a spreadsheet lets
-// people insert, delete and move rows, columns and tabs. The workbook is written
-// again from the text within it, and each tab of that is matched with the
-// returned one by content.
+// The places of written cells in a returned workbook: people can insert, delete
+// and move rows, columns and tabs. The workbook is written again from the text
+// in it, and each of its tabs is matched with the returned one by content.
 
 // spot is a cell of a tab.
 type spot struct{ column, row int }
@@ -36,7 +35,7 @@ func gridOf(t tabContent) *tabGrid {
 	return g
 }
 
-// token is a cell's content for comparing: of a formula, which moves with its
+// token is a cell's content for comparison: for a formula, which moves with its
 // cell, only the functions.
 func token(c content) string {
 	switch {
@@ -65,22 +64,22 @@ func functionsOf(formula string) string {
 	return b.String()
 }
 
-// anchor reports whether a cell says where it is: a text that people leave
-// alone, or the number of a row.
+// anchor reports whether a cell identifies its place: a text that people do not
+// change, or the number of a row.
 func (g *tabGrid) anchor(s spot, entries map[spot]bool) bool {
 	c, ok := g.cells[s]
 	return ok && !entries[s] && c.formula == "" && (c.isText() || s.column == 1)
 }
 
-// tabMap is a tab of a workbook as written, and where its rows and columns
-// are in the returned one; 0 where they are gone.
+// tabMap is a tab of a workbook as written, with the places of its rows and
+// columns in the returned one; 0 if they are gone.
 type tabMap struct {
 	from, to      *tabGrid
 	entries       map[spot]bool // of from
 	columns, rows []int
 }
 
-// at returns where a cell is now.
+// at returns the present place of a cell.
 func (m *tabMap) at(s spot) (spot, bool) {
 	if m.to == nil {
 		return spot{}, false
@@ -129,7 +128,7 @@ func (m *tabMap) unmoved() bool {
 	return true
 }
 
-// columnRows bounds how many rows identify a column.
+// columnRows bounds the rows that identify a column.
 const columnRows = 400
 
 // columnTokens counts the contents of each column.
@@ -187,8 +186,8 @@ func matchColumns(from, to *tabGrid) []int {
 	return out
 }
 
-// fillGaps places what has no match between two neighbours, and what lies before
-// the first or after the last: in its order, unless there are fewer places.
+// fillGaps assigns places to unmatched entries between two neighbours, before
+// the first and after the last: in their order, unless there are fewer places.
 func fillGaps(places []int) {
 	for i := 1; i < len(places); i++ {
 		if places[i] != 0 {
@@ -208,7 +207,7 @@ func fillGaps(places []int) {
 	}
 }
 
-// rowReach is how far a row is looked for.
+// rowReach is the largest distance at which a row is searched.
 const rowReach = 200
 
 // matchRows pairs rows by their anchors.
@@ -263,7 +262,7 @@ func (m *tabMap) sameRow(anchors []spot, row int) bool {
 	return equal > 0 && 2*equal >= len(anchors)
 }
 
-// likeness returns the share of the texts of a tab that another one has, too.
+// likeness returns the share of the texts of a tab that another one also has.
 func likeness(from, to *tabGrid) float64 {
 	has := map[string]bool{}
 	for _, c := range to.cells {
@@ -284,8 +283,8 @@ func likeness(from, to *tabGrid) float64 {
 	return float64(found) / float64(all)
 }
 
-// moveFormula writes a formula of a tab as it reads in the returned workbook;
-// false if it refers to something that is gone.
+// moveFormula converts a formula of a tab to the returned workbook; false if it
+// refers to something that is gone.
 func moveFormula(formula string, own *tabMap, tabs map[string]*tabMap) (string, bool) {
 	var b strings.Builder
 	on := own
@@ -334,7 +333,7 @@ func writeTabName(b *strings.Builder, on *tabMap) bool {
 	return true
 }
 
-// writeMoved writes a reference where it is now.
+// writeMoved writes a reference to the present place of a cell.
 func writeMoved(b *strings.Builder, c cellRef, on *tabMap) bool {
 	if on == nil {
 		return false

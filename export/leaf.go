@@ -93,7 +93,7 @@ const sheetBlock = "Sheet"
 const setHere = "Set here for the other sheets"
 
 // layOut lays out the sheet and those it uses, each in its own order. The front
-// answers first: the verdict, then the limits, broken ones first.
+// begins with the verdict, then the limits, broken ones first.
 func (b *book) layOut() {
 	b.byFile = map[int]*leaf{}
 	y := &layouter{book: b, moved: map[*check.Cell]bool{}}
@@ -183,8 +183,8 @@ func (y *layouter) leafOf(file int, title string) *leaf {
 // entriesTab has the lines of a sheet below those that it uses.
 const entriesTab = "To enter"
 
-// secondPage begins another tab for the sheet's own lines: those below the
-// sheets that it uses are entered; those above are the page to read.
+// secondPage begins another tab for the sheet's own lines: lines below the used
+// sheets are for entries, lines above them are the page to read.
 func (y *layouter) secondPage() {
 	y.front.onePage = true
 	l := y.newLeaf(entriesTab)
@@ -199,7 +199,7 @@ func (b *book) sourceOf(file int) string {
 	return strings.TrimSuffix(path.Base(b.m.Files[file].File.Name), ".leaf")
 }
 
-// titleOf returns the title of a worksheet, as its tab has it.
+// titleOf returns the title of a worksheet's tab.
 func (b *book) titleOf(file int) string {
 	switch l := b.byFile[file]; {
 	case file == 0:
@@ -334,11 +334,12 @@ func short(t *check.Table) bool {
 	return t.Rows <= shortRows && n <= shortCols || t.Rows <= narrowRows && n <= narrowCols
 }
 
-// tickMark is what a box is ticked with; any other mark does as well.
+// tickMark is the mark in a ticked box; any other mark is equivalent.
 const tickMark = "x"
 
-// ticked reports whether a column is boxes to be ticked: empty in the worksheet,
-// without a unit, and read by nothing. A mark there is for people.
+// ticked reports whether a column consists of tick boxes: empty in the
+// worksheet, without a unit, and not read by any formula. A mark there is for
+// people.
 func ticked(m *check.Model, c *check.Column) bool {
 	if !c.Given || c.Type.Form != check.Number || symbol(c.Unit) != "" || len(c.Values) == 0 {
 		return false
@@ -363,8 +364,8 @@ func ticked(m *check.Model, c *check.Column) bool {
 	return true
 }
 
-// advices lays out the tab of ranges and validity, which the front sums up in
-// one line: there can be many.
+// advices lays out the tab of ranges and validity, which can be long; the front
+// summarises it in one line.
 func (y *layouter) advices() {
 	b := y.book
 	for i, a := range b.m.Advices {
@@ -382,5 +383,5 @@ func (y *layouter) advices() {
 	}
 }
 
-// sideHead is how many rows are above the first advice.
+// sideHead is the number of rows above the first advice.
 const sideHead = 3

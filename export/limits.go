@@ -10,8 +10,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// The tab of limits has them in the sheet's order, with both sides and the
-// margin. The front lists them by the order that this tab computes: broken,
+// The tab of limits lists them in the sheet's order, with both sides and the
+// margin. The front lists them in the order that this tab computes: broken,
 // advised, waiting, kept.
 
 // The columns of that tab; the last five are hidden.
@@ -121,7 +121,7 @@ func (p *boundsPlan) shown(si float64) float64 {
 	return p.unit.Number(si)
 }
 
-// margin returns how far the value is within its bounds; below 0 outside.
+// margin returns the distance of the value from its bounds; below 0 outside.
 func (p *boundsPlan) margin() float64 {
 	m := math.NaN()
 	if p.least != "" {
@@ -151,8 +151,8 @@ func (b *book) placesFor(q *check.Quantity, p *boundsPlan) int {
 	return min(max(places, 0), 6)
 }
 
-// sides returns the value that a condition holds, and what it has to be at
-// least and at most; no value where it is another condition.
+// sides returns the value that a condition bounds, and its lower and upper
+// bounds; no value for another kind of condition.
 func (b *book) sides(cond check.NodeID) (is, least, most check.NodeID) {
 	n := b.m.Node(cond)
 	if n.Op == check.And {
@@ -206,7 +206,7 @@ func (b *book) fixed(id check.NodeID) bool {
 	return !reads
 }
 
-// alike reports whether two expressions are the same.
+// alike reports whether two expressions are equal.
 func (b *book) alike(x, y check.NodeID) bool {
 	if x == y {
 		return true
@@ -235,8 +235,8 @@ func (b *book) alike(x, y check.NodeID) bool {
 	return true
 }
 
-// likeness returns the first quantity in the sides that is measured as they
-// are: its unit and precision are theirs, too.
+// likeness returns the first quantity in the sides with their measure: its unit
+// and precision are theirs, too.
 func (b *book) likeness(ids ...check.NodeID) *check.Quantity {
 	want := b.m.TypeOf(ids[0])
 	if want.Form != check.Number {
@@ -290,8 +290,8 @@ func (b *book) perRow(id check.NodeID) bool {
 	return rows
 }
 
-// value computes a simple expression; a NaN where it is not simple. It gives
-// the value that a reader shows who does not compute; others compute it again.
+// value computes a simple expression; a NaN if it is not simple. The value is
+// for readers that do not recompute.
 func (b *book) value(id check.NodeID) float64 { return b.valueIn(id, -1) }
 
 // valueIn does so in a row of a table, if that is not below 0.
@@ -339,7 +339,7 @@ func (b *book) valueIn(id check.NodeID, row int) float64 {
 	return math.NaN()
 }
 
-// limitCount returns how many limits and how many advise lines there are.
+// limitCount returns the numbers of limits and of advise lines.
 func (b *book) limitCount() (limits, advises int) {
 	for _, l := range b.m.Limits {
 		if l.Advise {
@@ -352,7 +352,7 @@ func (b *book) limitCount() (limits, advises int) {
 }
 
 // limitList returns the range of a column of the tab of limits, with an empty
-// row at its end: of a single cell, not every program takes an entry.
+// row at its end: not every program can index a single cell.
 func (b *book) limitList(column int) string {
 	last := limitsHead + len(b.m.Limits) + 1
 	return limitsTab + "!" + fixed(column, limitsHead+1) + ":" + fixed(column, last)
@@ -364,8 +364,8 @@ func (b *book) ranked(column, k int) string {
 	return "INDEX(" + b.limitList(column) + "," + limitsTab + "!" + fixed(limitOrderColumn, limitsHead+1+k) + ")"
 }
 
-// verdict says how many limits are broken, and which; with the text that the
-// formula has now.
+// verdict is the formula that names the broken limits and their number, with
+// its present text.
 func (wb *workbook) verdict() (formula, now string) {
 	limits, advises := wb.limitCount()
 	all := strconv.Itoa(limits)
@@ -429,7 +429,7 @@ func (wb *workbook) verdictNow(limits, advises int, allKept string) string {
 // weights order the states of limits.
 var weights = map[string]int{broken: 0, advised: 1, waiting: 2, kept: 3}
 
-// order returns the limits' checks, those first that ask for attention.
+// order returns the limits' checks, those that need attention first.
 func (wb *workbook) order() []int {
 	if wb.ordered != nil {
 		return wb.ordered

@@ -9,7 +9,7 @@ import (
 )
 
 // writeLimits writes the tab of limits: the condition, its state, both sides
-// and the margin in one unit, and why it is there.
+// and the margin in one unit, and its reason.
 func (wb *workbook) writeLimits() error {
 	if len(wb.m.Limits) == 0 {
 		return nil
@@ -89,9 +89,9 @@ func (wb *workbook) whyOf(c *checkPlan) string {
 	return text
 }
 
-// whyCells writes the reason of a limit. What the limit waited on when it was
-// written is said as long as it waits; it is in a hidden cell, because formulas do
-// not depend on values.
+// whyCells writes the reason of a limit. While the limit waits, the value that
+// it waited on when written is shown; it is in a hidden cell, because formulas
+// do not depend on values.
 func (wb *workbook) whyCells(c *checkPlan, row []any) {
 	why := head(&wb.styles, wb.whyOf(c), remarkLook)
 	row[limitWaitedColumn-1] = head(&wb.styles, wb.whyOf(c), lineLook) // not wrapped: a fitted height counts it
@@ -244,8 +244,8 @@ func (wb *workbook) rankedLimit(k int) []any {
 	return row
 }
 
-// limitHeight returns the height of a limit on the front: any of them can come
-// to be in any row.
+// limitHeight returns the height of a limit on the front, the same in all rows,
+// because any limit can be in any row.
 func (wb *workbook) limitHeight() float64 {
 	if wb.limitTall > 0 {
 		return wb.limitTall
@@ -259,8 +259,8 @@ func (wb *workbook) limitHeight() float64 {
 	return wb.limitTall
 }
 
-// usedTitle returns the title of the sheet that a limit comes from, of a limit
-// of the sheet itself nothing.
+// usedTitle returns the title of the sheet that a limit comes from, empty for
+// the sheet itself.
 func (wb *workbook) usedTitle(c *checkPlan) string {
 	if c.limit.Origin.File == 0 {
 		return ""

@@ -54,7 +54,7 @@ func inUnit(u unit.Unit, v float64) any {
 	return u.Clean(v)
 }
 
-// less is a difference in a unit, nil if there is none.
+// less is a difference, log less sheet, in a unit; nil if there is none.
 func less(u unit.Unit, a, b float64) any {
 	if d := u.Difference(a, b); d == d && !math.IsInf(d, 0) {
 		return d
@@ -62,7 +62,7 @@ func less(u unit.Unit, a, b float64) any {
 	return nil
 }
 
-// trio adds sheet, log and difference of one thing to a table.
+// trio adds sheet, log and difference of one quantity to a table.
 func (tab *Tab) trio(name string, u unit.Unit, step float64) {
 	for _, who := range []string{"sheet", "log", "log - sheet"} {
 		tab.field(name, who, u, step)
@@ -239,7 +239,7 @@ func (t *loggedTabs) differences() Tab {
 	return tab
 }
 
-// fine keeps four digits of a number that needs no more.
+// fine rounds a number to four digits.
 func fine(v any) any {
 	x, ok := v.(float64)
 	if !ok || x == 0 {

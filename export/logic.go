@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// both returns the conjunction of two conditions. The second counts only where
-// the first is true, as in the language.
+// both returns the conjunction of two conditions. The second is evaluated only
+// if the first is true, as in the language.
 func (p *printer) both(x, y term) term {
 	switch {
 	case x.text == y.text || y.text == "TRUE":
@@ -19,8 +19,8 @@ func (p *printer) both(x, y term) term {
 	return p.branch(x, y, plainTerm("FALSE", atom))
 }
 
-// either returns the disjunction of two conditions. The second counts only where
-// the first is false.
+// either returns the disjunction of two conditions. The second is evaluated
+// only if the first is false.
 func (p *printer) either(x, y term) term {
 	switch {
 	case x.text == y.text || y.text == "FALSE":
@@ -69,8 +69,8 @@ func inner(function, text string) string {
 }
 
 // together reports whether two conditions can be computed together: the second
-// is at fault or blank only where the first is. That is certain where it reads
-// nothing else, and only adds and compares.
+// is a fault or blank only if the first is. That is certain if it reads nothing
+// else, and only adds and compares.
 func together(x, y term) bool {
 	if len(y.guards) > 0 && len(y.guards) != len(x.guards) {
 		return false
@@ -96,7 +96,7 @@ func together(x, y term) bool {
 }
 
 var (
-	// faultless are the parts of a condition that cannot be at fault where their
+	// faultless are the parts of a condition that cannot be faults if their
 	// operands are not.
 	faultless = regexp.MustCompile(`\*\(1[+-]1E-12\)|\*1E-12|ABS\(|AND\(|OR\(|NOT\(`)
 	reading   = regexp.MustCompile("\x01[^\x01]*\x01[$A-Za-z0-9\x02-\x04]+|[$A-Za-z_][$A-Za-z0-9_.]*[\x02-\x04]?")

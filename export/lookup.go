@@ -9,11 +9,11 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// whole is a column as aggregates, look-ups and indices read it: the live
-// entries, in the column's shown unit.
+// whole is a column for aggregates, look-ups and indices: the live entries, in
+// the column's shown unit.
 type whole struct {
 	list string // the range
-	n    string // how many there are: a number, or a reference
+	n    string // their number, or a reference to it
 	kept string // what must be above 0 for the table to have ended, "" where none
 }
 
@@ -43,8 +43,8 @@ func (w whole) ended(text string) string {
 }
 
 // aggregate reduces a column. Spreadsheets skip blank texts, too; a fault
-// anywhere must be passed on, which first, last and count need an extra test
-// for.
+// anywhere must be passed on, for which first, last and count need an extra
+// test.
 func (p *printer) aggregate(n *check.Node) term {
 	col := p.m.Columns[n.Ref()]
 	how := kernel.Aggregate(n.A)
@@ -133,7 +133,7 @@ func (b *book) risksColumn(c *check.Column) bool {
 // blank, in their shown units.
 type packed struct {
 	xs, ys string
-	n      string // how many rows are left
+	n      string // the number of remaining rows
 	t      *tablePlan
 	// refX and refY are references, without a row, to the columns.
 	refX, refY string

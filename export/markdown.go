@@ -19,8 +19,8 @@ type markdown struct {
 	r   *sheet.Result
 }
 
-// maxMarkdownRows is how many rows of a table are written; the first and the
-// last ones of a longer table.
+// maxMarkdownRows is the largest number of rows of a table that are written; a
+// longer table has the first and the last ones.
 const maxMarkdownRows = 60
 
 // writeMarkdown writes the sheet for people.
@@ -45,7 +45,8 @@ func writeMarkdown(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 	return Report{}, m.out.Flush()
 }
 
-// verdict writes how many limits are broken, which ones, and where faults began.
+// verdict writes the number of broken limits, the limits, and the origins of
+// faults.
 func (m *markdown) verdict() {
 	text, _ := m.r.Verdict()
 	if text == "" {
@@ -107,7 +108,7 @@ func (m *markdown) cells(head string, given bool) {
 	}
 }
 
-// value returns a value as it is in a Markdown table.
+// value returns a value for a Markdown table.
 func (m *markdown) value(q *check.Quantity, v sheet.Value, unit bool) string {
 	f := figureOf(m.s, q, v)
 	switch {

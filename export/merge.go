@@ -13,10 +13,10 @@ import (
 type Merged struct {
 	TextChanged bool            // since the workbook was written
 	Settings    []sheet.Setting // of the worksheet, to be made
-	Already     []sheet.Place   // changed in the workbook and, alike, in the text
+	Already     []sheet.Place   // changed in the same way in the workbook and in the text
 	Conflicts   []Conflict
 	Refused     []Entry
-	Notes       []string // what was done to the workbook and does not matter
+	Notes       []string // changes of the workbook that have no effect
 }
 
 // Blocked reports whether something prevents writing the values.
@@ -109,8 +109,8 @@ func textValue(p sheet.Place) float64 {
 	return p.Column.Values[p.Row]
 }
 
-// literal writes the value of an entry for the worksheet s; with its unit
-// where s shows the given in another.
+// literal writes the value of an entry for the worksheet s, with its unit if s
+// shows the given in another.
 func (b *Returned) literal(s *sheet.Sheet, e Entry) string {
 	p, d := s.Place(e.Place.Name())
 	if d != nil || e.Place.Quantity().Type.Form != check.Number {

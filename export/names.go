@@ -5,9 +5,9 @@ import (
 	"strings"
 )
 
-// A spreadsheet's names and a worksheet's are not the same: a name there must
-// not look like a cell (AFR1, up to XFD1048576), nor like R1C1, nor be a truth,
-// and names that differ only in case are the same.
+// A spreadsheet's names differ from a worksheet's: they must not look like a
+// cell (AFR1, up to XFD1048576) or like R1C1, or be a logical value, and names
+// that differ only in case are equal.
 
 const (
 	maxNameBytes  = 255 // a defined name
@@ -30,8 +30,8 @@ func newNameSet(reserved ...string) *nameSet {
 	return s
 }
 
-// defined returns a defined name for name: itself where a spreadsheet allows
-// it, otherwise with a trailing underscore, otherwise with a number after that.
+// defined returns a defined name for name: itself if a spreadsheet allows it,
+// otherwise with a trailing underscore, otherwise with a number after that.
 func (s *nameSet) defined(name string) string {
 	base := cut(legal(name), maxNameBytes-8)
 	if clashes(base) {
@@ -40,8 +40,8 @@ func (s *nameSet) defined(name string) string {
 	return s.free(base, func(n int) string { return base + "_" + strconv.Itoa(n) })
 }
 
-// from returns a defined name for name, with the worksheet it is from where
-// the name alone is taken.
+// from returns a defined name for name, with its worksheet if the name alone is
+// taken.
 func (s *nameSet) from(name, worksheet string) string {
 	if s.taken[strings.ToLower(legal(name))] {
 		name += "_of_" + worksheet
@@ -76,7 +76,7 @@ func (s *nameSet) free(first string, next func(n int) string) string {
 	return name
 }
 
-// legal replaces what cannot occur in a defined name by underscores.
+// legal replaces characters that cannot occur in a defined name by underscores.
 func legal(name string) string {
 	var b strings.Builder
 	for i, r := range name {
@@ -156,7 +156,7 @@ func cutRunes(s string, n int) string {
 	return s
 }
 
-// quoteSheet returns a sheet's name as a reference needs it.
+// quoteSheet returns a sheet's name for a reference.
 func quoteSheet(name string) string {
 	plain := !clashes(name) && legal(name) == name
 	if plain {

@@ -16,17 +16,17 @@ import (
 	"gearleaf/sheet/disk"
 )
 
-// The bounds within which a workbook is read; whatever goes beyond one is
-// refused. A workbook of ours with half a million formulas stays within them.
+// The bounds of workbooks that are read; larger ones are refused. A workbook of
+// ours with half a million formulas is within them.
 const (
 	maxBookBytes  = 64 << 20  // the file
 	maxBookParts  = 10_000    // parts in it
 	maxUnpacked   = 256 << 20 // all parts, unpacked
-	minUnpacked   = 32 << 20  // so much any workbook may unpack to; beyond it
+	minUnpacked   = 32 << 20  // any workbook may unpack to this size; beyond it
 	maxRatio      = 60        // so many times its size
 	maxMarkup     = 1 << 20   // text between two tags, or one tag
 	maxBookFields = 2_000_000 // fields that hold something
-	maxBookText   = 128 << 20 // what all fields hold, a text that several share counted for each
+	maxBookText   = 128 << 20 // content of all fields; a shared text counts for each
 	maxBookDepth  = 64        // tags within each other
 )
 
@@ -72,7 +72,7 @@ func (t tabContent) mergedWith(cell string) string {
 	return ""
 }
 
-// opened is a workbook as it is in its file.
+// opened is the content of a workbook's file.
 type opened struct {
 	tabs  []tabContent
 	refs  map[string]string // what names refer to
@@ -82,7 +82,7 @@ type opened struct {
 // tab returns the fields of a tab; nil if there is no such tab.
 func (o *opened) tab(name string) map[string]content { return o.called(name).fields }
 
-// called returns the tab of a name, an empty one where there is none.
+// called returns the tab of a name, an empty one if there is none.
 func (o *opened) called(name string) tabContent {
 	for _, t := range o.tabs {
 		if t.name == name {
@@ -139,7 +139,7 @@ func readBook(file io.ReaderAt, size int64) (*opened, error) {
 	return r.out, nil
 }
 
-// notPacked says why a file that is not an archive is not a workbook either.
+// notPacked describes why a file that is not an archive is not a workbook.
 func notPacked(file io.ReaderAt, err error) error {
 	start := make([]byte, len(compoundFile))
 	if n, _ := file.ReadAt(start, 0); string(start[:n]) == compoundFile {
@@ -148,8 +148,8 @@ func notPacked(file io.ReaderAt, err error) error {
 	return err
 }
 
-// onceEach refuses an archive that has two parts of one name, of which a program
-// reads the one and another program the other.
+// onceEach refuses an archive with two parts of the same name, of which
+// programs may read either.
 func onceEach(z *zip.Reader) error {
 	seen := map[string]bool{}
 	for _, f := range z.File {
@@ -176,8 +176,8 @@ type bookReader struct {
 	out     *opened
 }
 
-// The parts that are read beside the tabs, by the end of the type of relationship
-// that leads to them, and where they are unless that says otherwise.
+// The parts that are read besides the tabs, by the end of their relationship's
+// type, with their default paths.
 const (
 	bookPart   = "officeDocument"
 	textsPart  = "sharedStrings"
@@ -242,9 +242,9 @@ func (r *bookReader) contents(names *[][2]string) func(*xml.Decoder, xml.StartEl
 	}
 }
 
-// relations reads what a part, or the whole file, refers to, by key; parts of
-// which there is one each are noted in parts by their type. Not every program names
-// them alike.
+// relations reads the parts that a part, or the whole file, refers to, by key;
+// unique parts are recorded in parts by their type. Programs name them
+// differently.
 func (r *bookReader) relations(of string, parts map[string]string) (map[string]string, error) {
 	folder, file := path.Split(of)
 	target := map[string]string{}
@@ -270,7 +270,7 @@ func (r *bookReader) relations(of string, parts map[string]string) (map[string]s
 	return target, err
 }
 
-// kindOfFile refuses files of other formats that are archives, too.
+// kindOfFile refuses files of other formats that are also archives.
 func (r *bookReader) kindOfFile(book string) error {
 	if strings.HasSuffix(book, ".bin") {
 		return errors.New("it has the binary format .xlsb: save it as .xlsx")
@@ -371,7 +371,7 @@ func (m *markup) Read(p []byte) (int, error) {
 }
 
 // textOf returns the text up to the end of the tag just read. In a rich text
-// only what is within t counts, without phonetic text: the rest is layout.
+// only the content of t counts, without phonetic text: the rest is layout.
 func textOf(d *xml.Decoder, tag string) (string, error) {
 	var b strings.Builder
 	rich := tag == "is" || tag == "si"
@@ -412,8 +412,8 @@ func textOf(d *xml.Decoder, tag string) (string, error) {
 	return unescaped(b.String()), nil
 }
 
-// unescaped reads _x000D_, which is how a workbook writes a character that its
-// text cannot hold.
+// unescaped reads _x000D_, a workbook's notation for a character that XML text
+// cannot contain.
 func unescaped(s string) string {
 	if !strings.Contains(s, "_x") {
 		return s

@@ -19,11 +19,11 @@ import (
 // texts of users before.
 const arrayMark = '\uE003'
 
-// partTime is the time of every part: a workbook's bytes follow from the
-// sheet alone.
+// partTime is the time of every part: a workbook's bytes depend on the sheet
+// alone.
 var partTime = time.Date(2000, 1, 1, 0, 0, 0, 0, time.UTC)
 
-// partDate is partTime as a zip file writes it.
+// partDate is partTime in the notation of zip files.
 const partDate = 20<<9 | 1<<5 | 1
 
 // packer collects a workbook's parts, corrects them, puts the rows of tabs in,
@@ -33,9 +33,9 @@ type packer struct {
 	name  string
 	body  bytes.Buffer
 	parts []part
-	// A type here that leads to the library's File would make the linker keep
-	// all its methods, a calculator of 4 MB among them: the library sees a
-	// packer as an interface.
+	// A reference to the library's File here would make the linker keep all its
+	// methods, including a calculator of 4 MB: the library sees a packer as an
+	// interface.
 	slots chan struct{}
 	rows  func(name string, head, tail []byte) *pieces // nil for a part without
 	stamp func() string
@@ -95,7 +95,7 @@ func (p *packer) finish() error {
 	return nil
 }
 
-// noRows is where the library leaves place for the rows.
+// noRows is the library's placeholder for the rows.
 var noRows = []byte("<sheetData></sheetData>")
 
 // around returns the part of a tab's rows, or nil if it has none.
@@ -182,9 +182,9 @@ var coreNames = replacer{strings.NewReplacer(
 	"<lastModifiedBy", "<cp:lastModifiedBy", "</lastModifiedBy", "</cp:lastModifiedBy",
 )}
 
-// chartParts makes the x values of a chart numbers, where they would be stored as
-// texts and counted 1, 2, 3; and takes away a second, level direction of each
-// title, which readers prefer to the first, and empty caches.
+// chartParts stores the x values of a chart as numbers instead of texts, which
+// would be numbered 1, 2, 3. It also removes a second, horizontal direction of
+// each title, which readers prefer to the first, and empty caches.
 var chartParts = replacer{strings.NewReplacer(
 	"<xVal><strRef>", "<xVal><numRef>", "</strRef></xVal>", "</numRef></xVal>",
 	"<numCache><formatCode></formatCode></numCache>", "",
@@ -209,8 +209,7 @@ func repair(name string, data []byte) []byte {
 	return data
 }
 
-// sortDefaults brings the content types of extensions, which come in any
-// order, into one.
+// sortDefaults sorts the content types of extensions, whose order varies.
 func sortDefaults(data []byte) []byte {
 	found := defaultType.FindAll(data, -1)
 	if len(found) == 0 {

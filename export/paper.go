@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Every tab is printed one page of A4 wide. Its columns decide the scale, so that
-// they are as wide as the smallest print allows and no wider.
+// Every tab is printed one page of A4 wide. Its columns determine the scale, so
+// they are at most as wide as the smallest print allows.
 const (
 	smallestFont  = 10.0 // points, of what is on paper
 	smallestPrint = 7.0  // and as it is printed
@@ -33,7 +33,7 @@ func (p pageSize) chars() int { return int(p.wide / leastScale / charPoints) }
 // points returns the heights of rows, in points, that are readable on one page.
 func (p pageSize) points() float64 { return p.high / leastScale }
 
-// scale returns the scale at which so many characters fill the width.
+// scale returns the scale at which that many characters fill the width.
 func (p pageSize) scale(chars int) float64 { return min(1, p.wide/charPoints/float64(chars)) }
 
 // paperMargins are narrow, in inches; the footer is within the lower one.
@@ -42,7 +42,7 @@ var paperMargins = func() excelize.PageLayoutMarginsOptions {
 	return excelize.PageLayoutMarginsOptions{Left: &side, Right: &side, Top: &top, Bottom: &bottom, Header: &foot, Footer: &foot}
 }()
 
-// page sets a tab up for paper: A4, one page wide, as many long as needed.
+// page sets a tab up for paper: A4, one page wide, any number of pages long.
 func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 	return paper(wb.f, tab, wb.m.Title, wide, titleRows)
 }
@@ -104,7 +104,7 @@ func (wb *workbook) leafPages(l *leaf, heights []float64) error {
 	return nil
 }
 
-// mostBreaks is how many page breaks of a tab a spreadsheet takes.
+// mostBreaks is the largest number of page breaks of a tab.
 const mostBreaks = 1000
 
 // pageEnds returns the rows after which a new page begins.
@@ -125,7 +125,7 @@ func (l *leaf) pageEnds(heights []float64) []int {
 	return ends
 }
 
-// together returns how many lines from the i-th on are on one page.
+// together returns the number of lines from the i-th on that stay on one page.
 func (l *leaf) together(i int) int {
 	n := 1
 	for i+n < len(l.lines) {
@@ -152,12 +152,11 @@ func sum(heights []float64) float64 {
 	return out
 }
 
-// aside reports whether what comes from a place is out of the way: in a book
-// whose front is one page to read, the tables and charts of the sheets that it
-// uses.
+// aside reports whether the tables and charts of an origin are hidden: those of
+// used sheets in a book whose front is one page to read.
 func (b *book) aside(o check.Origin) bool { return b.front.onePage && o.File != 0 }
 
-// chartsAside reports whether all charts are out of the way.
+// chartsAside reports whether all charts are hidden.
 func (b *book) chartsAside() bool {
 	for _, c := range b.m.Charts {
 		if !b.aside(c.Origin) {

@@ -14,8 +14,8 @@ import (
 // A table that is too long or too wide for a page is read on the screen and
 // printed as a form to the right of it: rows from the first live one to the last,
 // all columns in blocks one below the other, or those that the sheet shows. A
-// form is one page. Its place and its columns depend on no value, as the places
-// of all cells.
+// form is one page. Its place and its columns do not depend on values, like the
+// places of all cells.
 
 const (
 	formRows   = 38
@@ -109,8 +109,8 @@ func (b *book) estimates(t *check.Table) []int {
 	return out
 }
 
-// labelLines is how many lines a label above a column takes at most: the heads
-// are frozen, and leave half of a phone's screen.
+// labelLines is the largest number of lines of a label above a column: the
+// heads are frozen, and leave half of a phone's screen.
 const labelLines = 3
 
 // headWidth returns the width that the heads of a column need.
@@ -134,9 +134,9 @@ func folded(widths []int, wide int) [][]int {
 	return append(out, block)
 }
 
-// shownColumns returns the columns that fit a page: the first one, those that
-// charts draw, those that limits read, those with a label, those with a
-// precision, then the others.
+// shownColumns returns the columns that fit on a page, in this order of
+// preference: the first one, those in charts, those in limits, those with a
+// label, those with a precision, the others.
 func (b *book) shownColumns(t *check.Table, widths []int) []int {
 	rank := make([]int, len(t.Columns))
 	for i, c := range t.Columns {

@@ -14,7 +14,7 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// Origin is what a Parquet file says of where its rows come from.
+// Origin is the metadata of a Parquet file about the origin of its rows.
 type Origin struct {
 	Format  string // "gearleaf sweep"
 	Program string // the version of the program
@@ -28,7 +28,7 @@ type Origin struct {
 const metaPrefix = "gearleaf."
 
 // columnMeta is the metadata of a column: pairs in each of its chunks, and JSON
-// in the list of columns among the file's, where more readers find it.
+// in the list of columns in the file's metadata, which more readers support.
 type columnMeta struct {
 	Name  string `json:"name"`
 	Unit  string `json:"unit,omitempty"`
@@ -88,8 +88,8 @@ func tableOf(fields []Field, forms []parquet.Form, o Origin) parquet.Table {
 	return t
 }
 
-// single returns a name that no column before has: an input that is shown as
-// well is there twice.
+// single returns a name that no earlier column has: an input that is also shown
+// occurs twice.
 func single(name string, taken map[string]bool) string {
 	out := name
 	for n := 2; taken[out] || out == ""; n++ {
@@ -129,7 +129,7 @@ type parquetRows struct {
 	n       int // rows in columns
 }
 
-// rowsAtOnce is how many rows are given to the writer at a time.
+// rowsAtOnce is the number of rows that are passed to the writer at a time.
 const rowsAtOnce = 1024
 
 func newParquetRows(w io.Writer, fields []Field, forms []parquet.Form, o Origin) *parquetRows {
@@ -163,9 +163,9 @@ func (p *parquetRows) close() error {
 	return p.w.Close()
 }
 
-// writeParquet writes records. A column of numbers alone is one of numbers, one
-// of truths alone one of truths; any other is one of texts. A number has the
-// digits that CSV gives.
+// writeParquet writes records. A column of numbers only is numeric, a column of
+// logical values only is logical; any other has texts. A number has the digits
+// of CSV.
 func writeParquet(w io.Writer, r Records, o Origin) error {
 	forms := make([]parquet.Form, len(r.Fields))
 	for i := range forms {

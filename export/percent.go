@@ -11,16 +11,16 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// A workbook stores a percentage as people expect of a spreadsheet: the cell
-// holds a fraction and its number format shows it in percent, so that an entry
-// of 5 and one of 5 % mean the same. A truth is the text yes or no, which every
-// locale spells alike.
+// A workbook stores a percentage in the usual way of spreadsheets: the cell
+// holds a fraction and its number format shows it in percent, so entries of 5
+// and of 5 % mean the same. A logical value is the text yes or no, which is the
+// same in every locale.
 
 // isPercent reports whether a workbook shows u by a percent format.
 func isPercent(u unit.Unit) bool { return u.Scale == 0.01 && strings.HasSuffix(u.Symbol, "%") }
 
-// cellUnit returns the unit of the number that a cell of a workbook holds: the
-// shown one, but for a percentage a fraction.
+// cellUnit returns the unit of the number in a cell: the shown one, but a
+// fraction for a percentage.
 func cellUnit(u unit.Unit) unit.Unit {
 	if isPercent(u) {
 		u.Scale = 1
@@ -37,7 +37,7 @@ func cellSymbol(u unit.Unit) string {
 	return symbol(u)
 }
 
-// percentSign is what a number of u in text carries, as its cell does.
+// percentSign is the percent sign after a number of u in text, as in its cell.
 func percentSign(u unit.Unit) string {
 	if isPercent(u) {
 		return "%"
@@ -45,7 +45,7 @@ func percentSign(u unit.Unit) string {
 	return ""
 }
 
-// The words for a truth in a cell.
+// The words for a logical value in a cell.
 const (
 	yesWord = "yes"
 	noWord  = "no"
@@ -58,8 +58,9 @@ func yesNo(v float64) string {
 	return noWord
 }
 
-// truthOf returns the term of a truth that a cell holds as a word. A given's
-// cell may hold anything, which is a fault unless it is one of the two words.
+// truthOf returns the term of a logical value that a cell holds as a word. A
+// given's cell may hold anything, which is a fault unless it is one of the two
+// words.
 func truthOf(q *check.Quantity, ref string) term {
 	if q.Given {
 		return plainTerm(`IF(`+ref+`="yes",TRUE,IF(`+ref+`="no",FALSE,NA()))`, atom)
@@ -67,8 +68,8 @@ func truthOf(q *check.Quantity, ref string) term {
 	return plainTerm(ref+`="yes"`, compares)
 }
 
-// fromCell finishes a term whose text reads a cell of q: of a truth, which is a
-// word there, it makes a condition.
+// fromCell finishes a term whose text reads a cell of q: a logical value, which
+// is a word there, becomes a condition.
 func fromCell(q *check.Quantity, t term) term {
 	if q.Type.Form == check.Truth {
 		read := truthOf(q, t.bracket(atom))
@@ -91,7 +92,7 @@ func word(condition string) string {
 	return "IF(" + condition + `,"yes","no")`
 }
 
-// inWords returns a truth as the cell of a quantity holds it.
+// inWords returns a logical value in the notation of cells.
 func (p *printer) inWords(t term) term {
 	if len(t.guards) > 0 {
 		t = p.step(t, p.its("condition"))

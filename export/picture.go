@@ -28,7 +28,7 @@ func writeCharts(w io.Writer, s *sheet.Sheet, r *sheet.Result, write func(io.Wri
 	return Report{}, write(w, drawn)
 }
 
-// ChartHelp says how a sheet gets a chart.
+// ChartHelp explains how to add a chart to a sheet.
 const ChartHelp = `a chart is a line such as  chart "Speed"  x gears.gear  y gears.speed`
 
 // Drawn returns the charts of a sheet with the values of r, in reading order:
@@ -41,8 +41,8 @@ func Drawn(s *sheet.Sheet, r *sheet.Result) []chart.Chart {
 	return out
 }
 
-// Pictures returns the charts of a sheet as they are drawn on their own: one
-// with columns in several units becomes several.
+// Pictures returns the charts of a sheet for separate drawings: one with
+// columns in several units becomes several.
 func Pictures(s *sheet.Sheet, r *sheet.Result) []chart.Chart {
 	var out []chart.Chart
 	for _, p := range plots(s.Model) {

@@ -11,7 +11,7 @@ import (
 )
 
 // pieces is a long part of a workbook, deflated in pieces on all cores. Each
-// piece ends at a byte, so that one after the other they are one stream.
+// piece ends at a byte boundary, so concatenated they are one stream.
 type pieces struct {
 	slots chan struct{}
 	all   []*piece
@@ -48,7 +48,7 @@ var (
 	texts = sync.Pool{New: func() any { b := make([]byte, 0, pieceSize+pieceSize/4); return &b }}
 )
 
-// deflateLevel is the level from which on a workbook hardly gets smaller.
+// deflateLevel is the level above which a workbook hardly gets smaller.
 const deflateLevel = 6
 
 // add deflates text while the caller continues with the empty buffer that is

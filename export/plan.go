@@ -180,8 +180,8 @@ func (b *book) cell(c *check.Cell) term {
 	return t
 }
 
-// computing returns the cell that holds the value of c: of a plugged given, the
-// one that computes it.
+// computing returns the cell that holds the value of c: for a plugged given,
+// the one that computes it.
 func (b *book) computing(c *check.Cell) *check.Cell {
 	for c.Plugged {
 		c = b.m.Cells[b.m.Node(c.Formula).Ref()]
@@ -189,8 +189,7 @@ func (b *book) computing(c *check.Cell) *check.Cell {
 	return c
 }
 
-// printer returns what prints the formula of something; its name is that of its
-// steps.
+// printer returns a printer for a formula; about names its steps.
 func (b *book) printer(t *tablePlan, top bool, about string) *printer {
 	return &printer{b: b, m: b.m, table: t, top: top, about: about}
 }
@@ -270,8 +269,8 @@ func (b *book) column(t *tablePlan, c *check.Column) columnPlan {
 	return f
 }
 
-// label returns what a quantity is called on the tabs: its label, else its
-// name in plain letters.
+// label returns the name of a quantity on the tabs: its label, else its name in
+// plain letters.
 func label(q *check.Quantity) string {
 	if q.Origin.Label != "" {
 		return clean(q.Origin.Label)
@@ -287,7 +286,7 @@ func plainName(name string) string {
 	return strings.ToUpper(s[:1]) + s[1:]
 }
 
-// symbol returns the unit as it is beside a number.
+// symbol returns the text of a unit beside a number.
 func symbol(u unit.Unit) string {
 	if u.Symbol == "1" {
 		return ""
@@ -316,15 +315,15 @@ func rowsText(n int) string {
 	return strconv.Itoa(n) + " rows"
 }
 
-// limitText returns the condition of a limit, as the worksheet has it.
+// limitText returns the condition of a limit as in the worksheet.
 func limitText(_ *check.Model, l *check.Limit) string { return l.Text }
 
-// slice returns an expression as the worksheet says it.
+// slice returns an expression as in the worksheet.
 func (b *book) slice(q *check.Quantity, e syntax.Expr) string {
 	return b.m.Files[q.Origin.File].File.Slice(e.Pos())
 }
 
-// givenEntry returns what a given column holds in a row, live or not.
+// givenEntry returns the value of a given column in a row, live or not.
 func (b *book) givenEntry(c *check.Column, row int) float64 {
 	for i := len(b.s.Settings) - 1; i >= 0; i-- {
 		if s := b.s.Settings[i]; s.Column == c && s.Row == row {

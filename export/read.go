@@ -23,11 +23,10 @@ type Returned struct {
 	Sheet *sheet.Sheet
 	// Entries are the givens whose fields hold another value than that text.
 	Entries []Entry
-	// Notes say what was done to the workbook besides entering values, and that
-	// it does not matter.
+	// Notes are changes of the workbook other than entries that have no effect.
 	Notes []string
-	// Problems say what was done to it so that its values cannot be read: a
-	// formula was changed, say.
+	// Problems are changes because of which its values cannot be read, such as
+	// a changed formula.
 	Problems []string
 
 	texts []sheet.Text
@@ -36,20 +35,20 @@ type Returned struct {
 // Entry is a field that was changed.
 type Entry struct {
 	Place sheet.Place
-	// Setting is what the field holds; where Refused is not empty, that says
-	// why it cannot be the value of the given.
+	// Setting is the content of the field; if Refused is not empty, it says why
+	// the content cannot be the value of the given.
 	Setting sheet.Setting
 	Refused string
-	// Asked says that the value was refused because it may have been meant
-	// otherwise; Accept takes it.
+	// Asked says that the value was refused because it is ambiguous; Accept
+	// accepts it.
 	Asked bool
 	Tab   string // where the field is
 	Field string
 
-	text string // the value as the worksheet writes it
+	text string // the value in the notation of the worksheet
 }
 
-// Accept takes the values that were asked about of the named givens.
+// Accept accepts the ambiguous values of the named givens.
 func (b *Returned) Accept(names []string) error {
 	for _, name := range names {
 		found := false
@@ -65,9 +64,9 @@ func (b *Returned) Accept(names []string) error {
 	return nil
 }
 
-// ReadWorkbook makes a sheet again from a workbook that was written from it:
-// the worksheet's text is in the workbook, and the givens have the values that
-// are in their fields now. The Sheet is nil when the list holds an error.
+// ReadWorkbook restores a sheet from a workbook that was written from it: the
+// worksheet's text is in the workbook, and the givens have the present values
+// of their fields. The Sheet is nil when the list holds an error.
 func ReadWorkbook(path string) (*sheet.Sheet, diag.List, error) {
 	back, list, err := OpenReturned(path, nil)
 	if err != nil || back == nil {
@@ -85,7 +84,7 @@ func ReadWorkbook(path string) (*sheet.Sheet, diag.List, error) {
 	return back.Sheet, list, nil
 }
 
-// WorkbookText returns the worksheet's text from a workbook, to the byte.
+// WorkbookText returns the worksheet's exact text from a workbook.
 func WorkbookText(path string) (string, error) {
 	_, texts, err := openTexts(path)
 	if err != nil {
@@ -94,8 +93,8 @@ func WorkbookText(path string) (string, error) {
 	return texts[0].Text, nil
 }
 
-// WorkbookTexts returns the worksheet and all it uses from a workbook, to the
-// byte; the worksheet comes first, and names are relative to its folder.
+// WorkbookTexts returns the exact texts of the worksheet and all it uses from a
+// workbook; the worksheet comes first, and names are relative to its folder.
 func WorkbookTexts(path string) ([]sheet.Text, error) {
 	_, texts, err := openTexts(path)
 	if err != nil {
@@ -110,9 +109,9 @@ func WorkbookTexts(path string) ([]sheet.Text, error) {
 	return texts, nil
 }
 
-// unwritable says why a text out of a workbook is not written under its name: a
-// workbook from an unknown source must not be able to put a file where a shell
-// or another program reads it.
+// unwritable returns why a text from a workbook is not written under its name:
+// a workbook from an unknown source must not be able to put a file where a
+// shell or another program reads it.
 func unwritable(name string) string {
 	switch {
 	case !filepath.IsLocal(filepath.FromSlash(name)):
@@ -125,7 +124,7 @@ func unwritable(name string) string {
 	return ""
 }
 
-// openTexts opens a workbook and takes out the worksheets that it was written
+// openTexts opens a workbook and extracts the worksheets that it was written
 // from.
 func openTexts(path string) (*opened, []sheet.Text, error) {
 	book, err := openBook(path)
@@ -140,9 +139,9 @@ func openTexts(path string) (*opened, []sheet.Text, error) {
 }
 
 // OpenReturned reads a workbook that was written from a worksheet. present may
-// be that worksheet as it is now: while its text is the same it has the files
-// that tables are read from, which a workbook has not. Without an error the
-// Returned is nil when the list holds one.
+// be that worksheet as it is now: if its text is unchanged, it has the files of
+// the tables, which a workbook does not contain. Without an error the Returned
+// is nil when the list holds one.
 func OpenReturned(path string, present *sheet.Sheet) (*Returned, diag.List, error) {
 	book, texts, err := openTexts(path)
 	if err != nil {
@@ -169,7 +168,7 @@ func OpenReturned(path string, present *sheet.Sheet) (*Returned, diag.List, erro
 	return &Returned{Sheet: s, Entries: in.entries, Notes: in.survey.notes, Problems: in.survey.problems, texts: texts}, list, nil
 }
 
-// writtenAnew returns the workbook as written from a sheet.
+// writtenAnew returns a new workbook of a sheet.
 func writtenAnew(s *sheet.Sheet, r *sheet.Result) (*opened, error) {
 	var out strings.Builder
 	if _, err := writeWorkbook(&out, s, r, Options{}); err != nil {
@@ -181,7 +180,7 @@ func writtenAnew(s *sheet.Sheet, r *sheet.Result) (*opened, error) {
 // isSource reports whether a tab holds the worksheet's text.
 func isSource(t tabContent) bool { return t.name == sourceTab }
 
-// sourceTexts reads the worksheets out of the hidden tab, and compares the hash
+// sourceTexts reads the worksheets from the hidden tab, and compares the hash
 // of the first. The marks are in the properties of the workbook and, because
 // some programs drop these, in the hidden tab.
 func sourceTexts(book *opened) ([]sheet.Text, error) {
@@ -222,7 +221,7 @@ func keptMarks(fields map[string]content) map[string]string {
 	return marks
 }
 
-// keptTexts puts the texts together from their lines.
+// keptTexts joins the texts from their lines.
 func keptTexts(fields map[string]content) ([]sheet.Text, error) {
 	var names []string
 	lines := map[string][]string{}

@@ -18,8 +18,8 @@ import (
 type Field struct {
 	Name string `json:"name"`
 	Unit string `json:"unit,omitempty"`
-	// What else a Parquet file says of it: the kind of its numbers, whether it
-	// is given or computed, its label.
+	// Additional metadata for Parquet: the kind of its numbers, whether it is
+	// given or computed, its label.
 	kind, role, label string
 }
 
@@ -33,7 +33,7 @@ func FieldOf(name string, q *check.Quantity) Field {
 	return f
 }
 
-// head is the field's name with its unit, as CSV and a workbook have it.
+// head is the field's name with its unit, for CSV and workbooks.
 func (f Field) head() string {
 	if f.Unit == "" {
 		return f.Name
@@ -71,7 +71,8 @@ func kindAmong(file, of string, kinds []string) (string, error) {
 	return "", fmt.Errorf("%s ends in no format of %s (there are %s)", file, of, strings.Join(kinds, " "))
 }
 
-// WriteRecords writes r as kind, ".csv", ".xlsx" or ".parquet", which says o.
+// WriteRecords writes r as kind, ".csv", ".xlsx" or ".parquet" with the
+// metadata o.
 func WriteRecords(w io.Writer, kind string, r Records, o Origin) error {
 	switch kind {
 	case ".parquet":
@@ -140,8 +141,7 @@ func appendNumber(line []byte, u unit.Unit, v float64) []byte {
 	return strconv.AppendFloat(line, u.Shown(v)+0, 'g', 15, 64)
 }
 
-// plain returns the value v of q as a record has it; nil for a blank and a
-// fault.
+// plain returns the value v of q for a record; nil for a blank and a fault.
 func plain(s *sheet.Sheet, q *check.Quantity, v float64) any {
 	switch {
 	case v != v:
@@ -154,5 +154,5 @@ func plain(s *sheet.Sheet, q *check.Quantity, v float64) any {
 	return s.Model.Texts[int(v)]
 }
 
-// MaxBookRows is how many records a workbook holds below its heads.
+// MaxBookRows is the number of records that fit in a workbook below its heads.
 const MaxBookRows = excelize.TotalRows - bookHeads

@@ -12,7 +12,7 @@ import (
 )
 
 // recordTab is a tab of an answer's records: title, remark, heads as above a
-// sheet's table, then rows as they come.
+// sheet's table, then the rows.
 type recordTab struct {
 	name, title, remark string
 	foot                string // of each page
@@ -32,11 +32,12 @@ type recordColumn struct {
 	text   bool
 }
 
-// bookHeads is how many rows are above the records.
+// bookHeads is the number of rows above the records.
 const bookHeads = columnUnitRow
 
-// mostPrinted is how many records of a tab are printed: of more of them, which
-// are all known, rows from the first to the last; otherwise the first.
+// mostPrinted is the largest number of records of a tab that are printed: if
+// there are more, a selection from the first to the last, or the first ones if
+// not all are known.
 const mostPrinted = 130
 
 // recordBook is a workbook of records with one tab of them, and charts.
@@ -133,7 +134,7 @@ func (t *recordTab) write(f *excelize.File, st *styles, text *tabRows, rows reco
 	return out.Flush()
 }
 
-// measure makes the columns as wide as the longest thing that is known of them.
+// measure makes the columns as wide as their longest known content.
 func (t *recordTab) measure() {
 	for i := range t.columns {
 		c := &t.columns[i]
@@ -161,11 +162,10 @@ func shownWidth(format string, v float64) int {
 	return len(strconv.FormatFloat(v, 'f', max(len(format)-2, 0), 64)) + 2
 }
 
-// form reports whether rows from the first to the last are printed instead of
-// all of them, beside them.
+// form reports whether a selection of rows is printed, from a form beside them.
 func (t *recordTab) form() bool { return t.count > mostPrinted && t.records != nil }
 
-// formColumn is the first column of what is printed beside the records.
+// formColumn is the first column of the form beside the records.
 func (t *recordTab) formColumn() int { return len(t.columns) + 2 }
 
 // page sets the tab up for paper.
@@ -237,8 +237,8 @@ func (t *recordTab) heads(out *rowWriter, st *styles) error {
 	return nil
 }
 
-// group returns how many neighbouring columns from the i-th on share a label, 0
-// for one that shares that of the column before.
+// group returns the number of neighbouring columns from the i-th on that share
+// a label, 0 for a column that shares the label of the one before.
 func (t *recordTab) group(i int) int {
 	label := t.columns[i].label
 	if label != "" && i > 0 && t.columns[i-1].label == label {
@@ -260,7 +260,7 @@ func (t *recordTab) join(out *rowWriter, i, n int) error {
 	return out.MergeCell(at(i, columnLabelRow), at(i+n-1, columnLabelRow))
 }
 
-// printed returns the remark, with what is on paper of many records.
+// printed returns the remark, with the printed selection of many records.
 func (t *recordTab) printed() string {
 	switch {
 	case t.count <= mostPrinted:
@@ -333,7 +333,7 @@ func (t *recordTab) headOf(column int) string {
 	return quoteSheet(t.name) + "!" + fixed(column+1, columnNameRow)
 }
 
-// caption returns what a column is called.
+// caption returns the name of a column.
 func (c recordColumn) caption() string {
 	if c.label != "" {
 		return c.label
@@ -341,7 +341,7 @@ func (c recordColumn) caption() string {
 	return c.Name
 }
 
-// named returns what an axis over a column is called.
+// named returns the name of an axis over a column.
 func (c recordColumn) named() string {
 	name := c.caption()
 	if c.Unit == "" {

@@ -9,12 +9,12 @@ import (
 )
 
 // A number format rounds to decimals, not to tens or quarters. A computed
-// quantity that is shown to such a step has two cells: the exact value among the
-// steps, which its name and all formulas refer to, and the rounded one where
-// people look.
+// quantity that is shown to such a step has two cells: the exact value among
+// the steps, to which its name and all formulas refer, and the rounded one,
+// which is shown.
 
 // coarseStep returns the step to which a computed quantity is shown, as a
-// number of its cell; "" where a number format does it.
+// number of its cell; "" if a number format is enough.
 func coarseStep(q *check.Quantity) string {
 	if q.Given || q.Type.Form != check.Number || !(q.To > 0) {
 		return ""
@@ -27,7 +27,7 @@ func coarseStep(q *check.Quantity) string {
 	return literal(trimmed(q.To * cellFactor(q.Unit)))
 }
 
-// roundedText returns the formula that rounds what ref refers to; a blank stays
+// roundedText returns the formula that rounds the value at ref; a blank stays
 // one. The inner ROUND makes 14.499999999999998 a half, which rounds up.
 func roundedText(ref, step string, blank bool) string {
 	text := "ROUND(ROUND(" + ref + "/" + step + ",9),0)*" + step
@@ -93,8 +93,8 @@ func (b *book) shownColumn(t *tablePlan, c *check.Column) string {
 	return roundedText(t.columnRef(c)+thisRow, coarseStep(&c.Quantity), t.t.Until != 0 || b.blank.columns[c.Index])
 }
 
-// entryRange returns the range of a column as people see it: of a rounded one
-// its name refers to the exact values.
+// entryRange returns the visible range of a column: the name of a rounded one
+// refers to the exact values.
 func (t *tablePlan) entryRange(c *check.Column) string {
 	if _, rounded := t.exact[c]; !rounded {
 		return t.names[t.columnOf(c)]
@@ -103,7 +103,7 @@ func (t *tablePlan) entryRange(c *check.Column) string {
 	return t.quoted + "!" + l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1)
 }
 
-// roundedValue is the value of a quantity as its cell shows it.
+// roundedValue is the shown value of a quantity's cell.
 func (wb *workbook) roundedValue(q *check.Quantity, v sheet.Value) cachedValue {
 	c := wb.cachedValue(q, v)
 	if step := coarseStep(q); step != "" && c.kind == 'n' {

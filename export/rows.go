@@ -13,7 +13,7 @@ import (
 	"github.com/xuri/excelize/v2"
 )
 
-// rowWriter writes one tab. The library writes what surrounds the rows: widths,
+// rowWriter writes one tab. The library writes everything but the rows: widths,
 // panes, rules, protection.
 type rowWriter struct {
 	*rowText
@@ -28,10 +28,10 @@ type columnWidth struct {
 	hidden bool
 }
 
-// rowText is the rows of a tab. They are written once, with the right cached
-// value with each formula, and deflated as they come. Nothing in it refers to
-// the library's file: what the packer holds is kept in the program with all its
-// methods, for which 3 MB are too many.
+// rowText is the rows of a tab. They are written once, with the correct cached
+// value for each formula, and deflated in a stream. Nothing in it refers to the
+// library's file: the linker keeps all methods of types that the packer refers
+// to, which would add 3 MB.
 type rowText struct {
 	tab    int // number of the tab, from 1
 	stamp  formulaStamp
@@ -82,9 +82,9 @@ func (w *rowWriter) SetColVisible(first, last int, visible bool) error {
 	return nil
 }
 
-// flushColumns gives the columns to the library, which puts each before those
-// that it has: from the last to the first, because readers of workbooks may
-// want them ascending.
+// flushColumns passes the columns to the library from the last to the first:
+// the library inserts each before the existing ones, and readers may require
+// ascending order.
 func (w *rowWriter) flushColumns() error {
 	for _, i := range slices.Backward(slices.Sorted(maps.Keys(w.columns))) {
 		look := w.columns[i]
@@ -108,7 +108,7 @@ func (w *rowWriter) SetPanes(p *excelize.Panes) error { return w.out.SetPanes(p)
 // MergeCell joins the cells of a range.
 func (w *rowWriter) MergeCell(first, last string) error { return w.out.MergeCell(first, last) }
 
-// Flush ends the tab: the library writes what surrounds the rows.
+// Flush ends the tab: the library writes everything but the rows.
 func (w *rowWriter) Flush() error {
 	if err := w.flushColumns(); err != nil {
 		return err
@@ -181,7 +181,7 @@ func appendLetters(b []byte, n int) []byte {
 	return append(b, byte('A'+(n-1)%26))
 }
 
-// cell writes a cell as the library describes it.
+// cell writes a cell in the library's description.
 func (w *rowText) cell(column int, c excelize.Cell) {
 	if c.Formula == "" {
 		w.open(column, c.StyleID)
@@ -250,14 +250,14 @@ func appendFloat(b []byte, v float64) []byte {
 	return strconv.AppendFloat(b, v, 'g', -1, 64)
 }
 
-// cachedValue is what a cell shows until its formula is computed again.
+// cachedValue is the value of a cell until its formula is computed again.
 type cachedValue struct {
 	kind   byte // 0 nothing, 'n' a number, 's' a text, 'b' a truth, 'e' an error
 	number float64
 	text   string
 }
 
-// cachedOf returns what a cell of a formula shows.
+// cachedOf returns the cached value of a formula's cell.
 func cachedOf(v any) cachedValue {
 	switch v := v.(type) {
 	case cachedValue:
@@ -356,7 +356,7 @@ func (r *repeated) write(w *rowText, style int, v cachedValue) {
 	})
 }
 
-// escapeMark is a text that a workbook reads as one character.
+// escapeMark matches a text that a workbook reads as one character.
 var escapeMark = regexp.MustCompile(`_x[0-9A-Fa-f]{4}_`)
 
 // appendText writes a text of a cell.
@@ -370,7 +370,8 @@ func appendText(b []byte, s string) []byte {
 	return appendEscaped(b, s)
 }
 
-// cellEnd returns how many bytes of s a cell holds, which counts UTF-16 units.
+// cellEnd returns the number of bytes of s that fit in a cell, which counts
+// UTF-16 units.
 func cellEnd(s string) int {
 	units := 0
 	for i, r := range s {
@@ -385,8 +386,8 @@ func cellEnd(s string) int {
 	return len(s)
 }
 
-// appendEscaped writes a text between tags. What XML cannot hold becomes the
-// replacement character.
+// appendEscaped writes a text between tags. Characters that XML cannot contain
+// become the replacement character.
 func appendEscaped(b []byte, s string) []byte {
 	from := 0
 	for i := 0; i < len(s); {

@@ -86,9 +86,9 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 	return row, tall
 }
 
-// nameOn returns the name of a scalar; of a given of another sheet that is
-// entered on a tab of this one also the title of that sheet: labels of several
-// sheets can be equal.
+// nameOn returns the name of a scalar. For a given of another sheet that is
+// entered on a tab of this one, the title of that sheet is added, because
+// labels of several sheets can be equal.
 func (wb *workbook) nameOn(l line, c *check.Cell) string {
 	if on := wb.cells[c.Index].leaf; l.kind == givenLine && c.Origin.File > 0 && (on == wb.front || on == wb.byFile[0]) {
 		return c.Name + ", " + wb.titleOf(c.Origin.File)
@@ -96,7 +96,7 @@ func (wb *workbook) nameOn(l line, c *check.Cell) string {
 	return c.Name
 }
 
-// causeOf says why a value is at fault, as long as it is.
+// causeOf returns why a value is at fault, as long as it is.
 func (wb *workbook) causeOf(v sheet.Value) string {
 	wb.explained++
 	if wb.explained > maxExplained {
@@ -112,7 +112,7 @@ func (wb *workbook) causeOf(v sheet.Value) string {
 	return f.Cause
 }
 
-// allowed says what may be entered.
+// allowed describes the allowed entries.
 func allowed(m *check.Model, q *check.Quantity) string {
 	var parts []string
 	u := shownUnit(q.Unit)

@@ -27,7 +27,7 @@ func (s *scenarioWriter) forms() []parquet.Form {
 	return out
 }
 
-// parquetBlock returns a block by columns; the room of out is used again.
+// parquetBlock returns a block by columns; it reuses the memory of out.
 func (s *scenarioWriter) parquetBlock(b *question.Block, out []parquet.Values) []parquet.Values {
 	fields := len(s.inputs) + len(s.shown) + 2
 	for len(out) < fields {
@@ -53,7 +53,7 @@ func (s *scenarioWriter) parquetBlock(b *question.Block, out []parquet.Values) [
 	return out
 }
 
-// column fills in the values of q: a number has the digits that CSV gives.
+// column fills in the values of q: a number has the digits of CSV.
 func (s *scenarioWriter) column(to *parquet.Values, q *check.Quantity, values []float64) {
 	to.Numbers, to.Texts = to.Numbers[:0], to.Texts[:0]
 	var room [32]byte
@@ -101,8 +101,8 @@ var DrawKinds = []string{".csv", ".parquet"}
 // DrawKind returns which of DrawKinds ends the name of a file.
 func DrawKind(file string) (string, error) { return kindAmong(file, "draws", DrawKinds) }
 
-// DrawWriter writes the draws of a spread as they come: the givens that were
-// drawn, the results, and why one is missing.
+// DrawWriter writes the draws of a spread: the drawn givens, the results, and
+// why one is missing.
 type DrawWriter struct {
 	scenarioWriter
 	out     *bufio.Writer
@@ -115,7 +115,7 @@ type DrawWriter struct {
 }
 
 // NewDrawWriter begins a file of kind, one of DrawKinds, for the draws of show;
-// o is what Parquet says besides.
+// o is additional metadata for Parquet.
 func NewDrawWriter(w io.Writer, kind string, show []sheet.Place, o Origin) *DrawWriter {
 	return &DrawWriter{out: bufio.NewWriterSize(w, 1<<16), kind: kind, show: show, origin: o}
 }
@@ -134,7 +134,7 @@ func (d *DrawWriter) Write(a *question.Spread, b *question.Block) error {
 	return d.file.Write(b.N, d.columns)
 }
 
-// begin writes what is above the draws.
+// begin writes the lines above the draws.
 func (d *DrawWriter) begin(a *question.Spread) {
 	d.sheet = a.Sheet
 	for _, src := range a.Sources {

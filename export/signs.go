@@ -8,7 +8,7 @@ func (b *book) zero(id check.NodeID) bool {
 	return n.Op == check.Const && b.m.Types[n.Type()].Form == check.Number && n.Num() == 0
 }
 
-// signsOf finds the quantities that a formula compares with 0: there a
+// signsOf finds the quantities that a formula compares with 0: in it a
 // difference keeps its sign, however small it is.
 func signsOf(b *book) map[*check.Quantity]bool {
 	found := map[*check.Quantity]bool{}

@@ -10,9 +10,8 @@ import (
 	"unicode/utf8"
 )
 
-// formulaStamp identifies the formulas of a workbook. It does not depend on
-// the order in which they are read, nor on how a spreadsheet lays them out when
-// it saves them.
+// formulaStamp identifies the formulas of a workbook. It depends neither on the
+// order of reading nor on the notation in which a spreadsheet saves them.
 type formulaStamp uint64
 
 // add takes the formula of one field; tab is the number of its tab, from 1.
@@ -37,9 +36,9 @@ func (s *formulaStamp) addForm(tab, column, row int, form uint64) {
 	*s += formulaStamp(h ^ h>>31)
 }
 
-// formOf identifies a formula by its form: as one that is repeated down a column
-// has it in every row. It is 0 for an entered truth, which LibreOffice saves as
-// a formula.
+// formOf identifies a formula by its form, which is equal in all rows of a
+// repeated formula. It is 0 for an entered logical value, which LibreOffice
+// saves as a formula.
 func formOf(formula string, column, row int) uint64 {
 	form := spelling{columns: -column, rows: -row, relative: true}.spell(nil, formula)
 	switch string(form) {
@@ -51,7 +50,7 @@ func formOf(formula string, column, row int) uint64 {
 	return h.Sum64() | 1
 }
 
-// String writes the stamp as the workbook's property holds it.
+// String writes the stamp for the workbook's property.
 func (s formulaStamp) String() string { return strconv.FormatUint(uint64(s), 16) }
 
 // stampProperty holds the stamp; stampMark is there until all formulas
@@ -84,7 +83,7 @@ func (r *tabRows) stamp() formulaStamp {
 	return s
 }
 
-// plainFormula returns a formula in one way of writing it: without spaces,
+// plainFormula returns a formula in a normal form: without spaces,
 // numbers to nine digits, names of tabs in quotes, references moved by so many
 // columns and rows.
 func plainFormula(formula string, columns, rows int) string {
@@ -97,15 +96,15 @@ func movedFormula(formula string, columns, rows int) string {
 	return string(spelling{columns: columns, rows: rows, verbatim: true}.spell(nil, formula))
 }
 
-// spelling is how references are written: moved by so many columns and rows, or,
-// if relative, as how far they are from a place.
+// spelling is the notation of references: moved by so many columns and rows, or
+// relative to a place.
 type spelling struct {
 	columns, rows int
 	relative      bool
 	verbatim      bool // the rest as it is
 }
 
-// spell appends a formula in one way of writing it.
+// spell appends a formula in the notation.
 func (sp spelling) spell(b []byte, formula string) []byte {
 	for s := formula; s != ""; {
 		var n int
@@ -191,7 +190,7 @@ func numberLength(s string) int {
 	return n
 }
 
-// word writes a word in one way; rest is what follows it.
+// word writes a word in the notation; rest is the text after it.
 func (sp spelling) word(b []byte, word, rest string) []byte {
 	c, ok := parseCell(word)
 	switch {
@@ -276,9 +275,9 @@ func parseCell(s string) (c cellRef, ok bool) {
 	return c, true
 }
 
-// keptDigits returns how many significant digits of a number in a formula are
-// compared: nine, or fewer of a small one, which LibreOffice saves to twenty
-// decimals.
+// keptDigits returns the number of significant digits of a number in a formula
+// that are compared: nine, or fewer for a small one, which LibreOffice saves
+// with twenty decimals.
 func keptDigits(v float64) int {
 	if v == 0 {
 		return 9

@@ -34,7 +34,7 @@ func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.Loo
 		t.text, t.k = p.freedom(k), 1
 	}
 	if form != kernel.EffectiveFreedom {
-		// Without this the rounding of a mean would count as a spread of x.
+		// Without this test the rounding of a mean would be a spread of x.
 		t.text, t.bind = "IF(MAX("+k.xs+")=MIN("+k.xs+"),NA(),"+t.text+")", atom
 	}
 	return t

@@ -8,10 +8,9 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// Steps are cells that hold a part of a formula: what is used twice, what
-// would make a formula too long, and what a look-up needs to know of its
-// columns. Those of scalars are on one tab, those of a table's rows beside the
-// rows, in hidden columns.
+// Steps are cells with a part of a formula: one that is used twice, that would
+// make a formula too long, or that a look-up needs. Steps of scalars are on one
+// tab, those of a table's rows beside the rows, in hidden columns.
 
 // scalarStep is one cell of the tab of steps.
 type scalarStep struct {
@@ -38,8 +37,8 @@ const (
 	stepsColumn = 2 // the column of the steps' values
 )
 
-// step puts a term into a step and returns a reference to it. The step holds the
-// text as it is; the factor to SI stays with the reference.
+// step puts a term into a step and returns a reference to it. The step holds
+// the text unchanged; the factor to SI stays with the reference.
 func (p *printer) step(t term, s stepLabel) term {
 	if t.constant() {
 		return t
@@ -106,13 +105,13 @@ func (b *book) stepPlace(n int) string {
 	return b.stepsTab + "!" + fixed(stepsColumn, stepsHead+n+1)
 }
 
-// longTitle is how many characters a step's name takes from what it holds.
+// longTitle is the largest part of a step's content in its name, in characters.
 const longTitle = 24
 
-// stepLabel says what a step holds, and of what.
+// stepLabel names the content of a step, and its subject.
 type stepLabel struct{ what, of string }
 
-// called is the label of a step that needs no more words.
+// called is the label of a step without a subject.
 func called(what string) stepLabel { return stepLabel{what: what} }
 
 // part is the label of a part of the formula being printed.
@@ -133,8 +132,8 @@ func (s stepLabel) text() string {
 	return s.what + " of " + s.of
 }
 
-// title returns what the step's name is made from: what it holds is named in
-// full, of what may be cut.
+// title returns the text of the step's name: the content in full, the subject
+// perhaps shortened.
 func (s stepLabel) title() string {
 	if s.of == "" {
 		return s.what
@@ -142,7 +141,7 @@ func (s stepLabel) title() string {
 	return stepTitle(s.of, longTitle-5-len(s.what)) + " " + s.what
 }
 
-// stepTitle returns a name of so many characters from what a step holds.
+// stepTitle returns a name of at most long characters from a step's content.
 func stepTitle(what string, long int) string {
 	words := strings.FieldsFunc(legal(what), func(r rune) bool { return r == '_' })
 	if len(words) == 0 {
@@ -248,13 +247,13 @@ func (t *tablePlan) columnOf(c *check.Column) int {
 	return 0
 }
 
-// done is the column of steps that says, row by row, whether the table ended
+// done is the column of steps that shows, row by row, whether the table ended
 // in that row or before.
 func (t *tablePlan) done() string { return t.stepRef(t.doneColumn) }
 
-// live wraps a row's formula so that it is blank after the last live row.
-// early says that the condition depends on the cell itself, so that the formula
-// must not refer to the row's own verdict.
+// live wraps a row's formula to be blank after the last live row. early says
+// that the condition depends on the cell itself, so the formula must not refer
+// to the row's own verdict.
 func (t *tablePlan) live(text string, row int, early bool) string {
 	switch {
 	case t.t.Until == 0:
@@ -289,8 +288,8 @@ func (b *book) findEarly(t *tablePlan) {
 	mark(t.t.Until)
 }
 
-// untilScalars returns a test that is a fault where a scalar is one on which
-// the condition depends in every row: then no row of the table has values.
+// untilScalars returns a test that is a fault if a scalar is on which the
+// condition depends in every row: then no row of the table has values.
 func (b *book) untilScalars(t *tablePlan) string {
 	branches := false
 	var names []string
@@ -345,8 +344,8 @@ func (t *tablePlan) untilText(row int) string {
 	return "IF(" + t.done() + priorRow + ",TRUE," + t.until + ")"
 }
 
-// afterText returns the formula of the column that says whether a row is after
-// the last live one: a fault where the row's own condition is one, because such a
+// afterText returns the formula of the column that shows whether a row is after
+// the last live one: a fault if the row's own condition is one, because such a
 // row has no values either.
 func (t *tablePlan) afterText(row int) string {
 	own := "IF(" + t.done() + thisRow + ",FALSE,FALSE)"
@@ -384,7 +383,7 @@ func place(text, tab string, row int) string {
 	return b.String()
 }
 
-// unmarked returns text as it reads, roughly, in a cell.
+// unmarked returns the approximate text of a cell.
 func unmarked(text string) string { return marks.Replace(text) }
 
 var marks = strings.NewReplacer(tabMark, "", thisRow, "9", priorRow, "9", laterRow, "9")

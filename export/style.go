@@ -27,8 +27,7 @@ const (
 	fontName = "Calibri"
 )
 
-// look is what a cell is for; its style follows from it and its number
-// format.
+// look is the role of a cell; its style follows from it and its number format.
 type look uint8
 
 const (
@@ -92,7 +91,7 @@ func (s *styles) of(l look, format string, left bool) int {
 	return id
 }
 
-// band returns so many cells of one look, a text in the first.
+// band returns n cells of one look, with a text in the first.
 func (s *styles) band(l look, n int, text string) []any {
 	if l == sectionLook {
 		n = lastFrontColumn
@@ -208,7 +207,7 @@ func format(q *check.Quantity, v float64) string {
 	return asShown(v, "")
 }
 
-// general is the number format that shows a number with the digits it has.
+// general is the number format that shows all digits of a number.
 const general = "General"
 
 // asShown returns the number format that shows v with the digits that it has in
@@ -245,8 +244,8 @@ func percentFormat(q *check.Quantity, v float64) string {
 	return asShown(v, "%")
 }
 
-// atLeastDecimals returns the number format of a given with a step of so many
-// decimals: further ones that are typed show.
+// atLeastDecimals returns the number format of a given with a step of n
+// decimals; it also shows further typed ones.
 func atLeastDecimals(n int) string {
 	if n == 0 {
 		return general

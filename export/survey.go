@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// survey compares a returned workbook with the one that is written from the
-// text in it: what people did to it besides entering values.
+// survey compares a returned workbook with a new one from the text in it, to
+// find changes other than entries.
 type survey struct {
 	fresh, book *opened
 	tabs        map[string]*tabMap // by the tab's name as written
@@ -24,7 +24,7 @@ type survey struct {
 	notes, problems []string
 }
 
-// givenField is where a given is entered.
+// givenField is the field of a given.
 type givenField struct {
 	what string // the given, or its column, in the worksheet
 	name string // in the workbook
@@ -148,8 +148,8 @@ func (v *survey) matchTabs(entries map[string]map[spot]bool) {
 	v.strangeTabs()
 }
 
-// find returns the tab that is from: of its name, unless another is clearly
-// more alike.
+// find returns the tab that corresponds to from: the one with its name, unless
+// another is clearly more similar.
 func (v *survey) find(from *tabGrid) *tabGrid {
 	const enough = 0.6
 	var best *tabGrid
@@ -204,8 +204,8 @@ func (v *survey) problemf(format string, args ...any) {
 	v.problems = append(v.problems, fmt.Sprintf(format, args...))
 }
 
-// compare lists what was done to every tab: whether to compare the formulas, too,
-// and whether the texts and the tabs without entries are as they were written.
+// compare lists the changes of every tab, with formulas and with texts if these
+// are set.
 func (v *survey) compare(formulas, texts bool) {
 	for _, t := range v.fresh.tabs {
 		m := v.tabs[t.name]
@@ -226,7 +226,7 @@ func (v *survey) compare(formulas, texts bool) {
 	}
 }
 
-// movedRows says which rows were inserted, deleted or put into another order.
+// movedRows lists the rows that were inserted, deleted or reordered.
 func (v *survey) movedRows(m *tabMap) {
 	last := 0
 	for row := 1; row < len(m.rows); row++ {
@@ -250,8 +250,8 @@ func (v *survey) movedRows(m *tabMap) {
 	}
 }
 
-// reordered reports rows in another order. Those of a table belong to one
-// another by their order; others are found by name.
+// reordered reports rows in another order. The order of a table's rows has a
+// meaning; other rows are found by name.
 func (v *survey) reordered(m *tabMap, row int) {
 	for _, at := range sortedSpots(m.entries) {
 		if at.row == row && (m.entries[spot{at.column, row - 1}] || m.entries[spot{at.column, row + 1}]) && v.inTable(m.from.name, at) {
@@ -334,7 +334,7 @@ func (v *survey) below(m *tabMap) {
 	}
 }
 
-// movedColumns says which columns were inserted or deleted.
+// movedColumns lists the columns that were inserted or deleted.
 func (v *survey) movedColumns(m *tabMap) {
 	last := 0
 	for column := 1; column < len(m.columns); column++ {
@@ -369,7 +369,7 @@ func (f givenField) label() string {
 	return f.what
 }
 
-// locate returns the tab and the cell in which a given is entered now.
+// locate returns the present tab and cell of a given.
 func (v *survey) locate(f givenField) (tab, cell string, ok bool) {
 	m := v.tabs[f.tab]
 	here, found := m.at(f.at)
@@ -387,8 +387,8 @@ func (v *survey) locate(f givenField) (tab, cell string, ok bool) {
 	return v.renamed(f, m, here, found, refTab, refCell)
 }
 
-// renamed decides where a given is whose name refers to another cell than that
-// in its row: one that was moved away left an empty cell.
+// renamed finds a given whose name does not refer to the cell in its row: if it
+// was moved, that cell is empty.
 func (v *survey) renamed(f givenField, m *tabMap, here spot, found bool, refTab, refCell string) (string, string, bool) {
 	content := v.book.tab(refTab)[refCell]
 	switch {

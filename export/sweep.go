@@ -44,11 +44,12 @@ type sweepWriter struct {
 	w *question.Sweep
 }
 
-// WriteSweep computes w and writes it as kind, one of AnswerKinds; o is what
-// Parquet says besides. progress is called with the number of scenarios written
-// so far. A sweep in shards is CSV, of which the first part has the line of
-// names, so that the concatenated parts equal the whole file byte for byte; or
-// Parquet, each part a file of its own, which readers take together.
+// WriteSweep computes w and writes it as kind, one of AnswerKinds; o is
+// additional metadata for Parquet. progress is called with the number of
+// scenarios written so far. A sweep in shards is CSV, with the line of names
+// only in the first part, so the concatenated parts equal the whole file byte
+// for byte; or Parquet, whose parts are separate files that readers take
+// together.
 func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Sweep, o Origin, progress func(done int)) (question.Tally, error) {
 	s := &sweepWriter{scenarioWriter{sheet: w.Sheet}, w}
 	for _, a := range w.Axes {
@@ -77,7 +78,7 @@ func WriteSweep(ctx context.Context, out io.Writer, kind string, w *question.Swe
 	return s.csv(ctx, out, progress)
 }
 
-// fields are the columns: inputs, what is shown, then the state of the limits
+// fields are the columns: inputs, shown values, then the state of the limits
 // and why a value is missing.
 func (s *scenarioWriter) fields() []Field {
 	fields := slices.Clone(s.heads)
@@ -201,7 +202,7 @@ type (
 	}
 )
 
-// HoleCount is one cause of missing values and how often it came up.
+// HoleCount is one cause of missing values and its number.
 type HoleCount struct {
 	Cause string `json:"cause"`
 	Count int    `json:"count"`
@@ -219,7 +220,7 @@ func HolesOf(holes map[string]int) []HoleCount {
 	return out
 }
 
-// json writes one scenario a line, so that a long file can be read by lines.
+// json writes one scenario per line, so a long file can be read by lines.
 func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	head := sweepHead{

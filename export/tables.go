@@ -80,7 +80,7 @@ func (wb *workbook) tablePaper(t *tablePlan) error {
 	return wb.onePage(t.tab)
 }
 
-// guardTable says what may be entered in the given columns, and shows the
+// guardTable sets the rules for entries in the given columns, and shows the
 // comments above columns as notes.
 func (wb *workbook) guardTable(t *tablePlan) error {
 	for i, c := range t.t.Columns {
@@ -130,7 +130,7 @@ func (wb *workbook) fadeRows(t *tablePlan) error {
 	return nil
 }
 
-// tableColumns sets the widths from the longest thing in each column.
+// tableColumns sets the widths from the longest content of each column.
 func (wb *workbook) tableColumns(out *rowWriter, t *tablePlan) error {
 	if err := out.SetColWidth(1, 1, 6); err != nil {
 		return err
@@ -147,7 +147,7 @@ func (wb *workbook) tableColumns(out *rowWriter, t *tablePlan) error {
 	return wb.formColumns(out, t)
 }
 
-// entryWidth returns the width of a column, from the longest thing in it.
+// entryWidth returns the width of a column, from its longest content.
 func (wb *workbook) entryWidth(c *check.Column) int {
 	width := headWidth(c)
 	for row := 0; row < c.Table.Rows; row += 1 + c.Table.Rows/1000 {
@@ -181,7 +181,7 @@ func tablePanes() *excelize.Panes {
 	}
 }
 
-// tabRemark says what the tab of a table holds.
+// tabRemark describes the tab of a table.
 func tabRemark(t *tablePlan) string {
 	remark := t.t.Origin.Label
 	if t.t.Library {

@@ -21,14 +21,14 @@ type Tab struct {
 	// Groups are what neighbouring columns share, by column: the beginning of
 	// their names, which a workbook shows above them. Empty for none.
 	Groups []string
-	// Steps is the precision in which numbers of each column are shown; 0
-	// for as many digits as they have.
+	// Steps is the precision to which numbers of each column are shown; 0 for
+	// all digits.
 	Steps  []float64
 	Charts []TabChart
 }
 
-// TabChart is a chart of a tab's columns, by their index; what has no value
-// in a row is a gap.
+// TabChart is a chart of a tab's columns, by their index; a missing value is a
+// gap.
 type TabChart struct {
 	Title, XName, YName string
 	X                   int
@@ -76,8 +76,8 @@ func grounded(series []chart.Series) {
 	}
 }
 
-// WriteTabs writes a workbook with a tab a table, and one of all charts; title is
-// at the foot of each page.
+// WriteTabs writes a workbook with one tab per table, and one of all charts;
+// title is at the foot of each page.
 func WriteTabs(w io.Writer, title string, tabs []Tab) error {
 	return writeRecordTabs(w, title, func(f *excelize.File, st *styles, text *tabRows) ([]*excelize.Chart, error) {
 		for i, t := range tabs {
@@ -116,8 +116,8 @@ func (t Tab) recordTab(foot string) *recordTab {
 	return out
 }
 
-// shownDigits is how many digits a measured column without a precision shows of
-// its largest value.
+// shownDigits is the number of digits of the largest value in a measured column
+// without a precision.
 const shownDigits = 5
 
 // format returns the number format of a column: its precision, or so many digits

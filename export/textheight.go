@@ -56,7 +56,7 @@ const lineHeight = smallestFont * 1.28
 
 // wrapped counts the lines of a text that is broken between words. The width of
 // a column is measured in digits of 11 points, about one of which is its margins;
-// letters are narrower on average, which is left as a reserve.
+// letters are narrower on average, which is a reserve.
 func wrapped(text string, width int) int {
 	lines, chars := 0, max(1, int((float64(width)-1)*11/smallestFont))
 	for _, part := range strings.Split(text, "\n") {

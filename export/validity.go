@@ -41,7 +41,7 @@ func (wb *workbook) writeValidity() error {
 	return out.Flush()
 }
 
-// validityColumns is how many columns that tab has.
+// validityColumns is the number of columns of that tab.
 const validityColumns = 5
 
 // Widths of labels and remarks on the tab of ranges and validity.
@@ -80,7 +80,7 @@ func (wb *workbook) stateCell(c *checkPlan, tab, about string) excelize.Cell {
 }
 
 // summaryRow gives the state of the tab of ranges and validity in one word, and
-// how many conditions are not kept.
+// the number of conditions that are not kept.
 func (wb *workbook) summaryRow() []any {
 	s := &wb.styles
 	states := quoteSheet(validityTab) + "!" + fixed(valueColumn, sideHead+1) + ":" + fixed(valueColumn, len(wb.side))
@@ -125,7 +125,7 @@ func (wb *workbook) summaryRow() []any {
 	}
 }
 
-// adviceWords returns what an advice is about, what it says and its name.
+// adviceWords returns the subject of an advice, its text and its name.
 func (wb *workbook) adviceWords(c *checkPlan) (head, remark, name string) {
 	text := strings.TrimPrefix(c.advice.Text, "outside its ")
 	if col := c.advice.Column; col != nil {

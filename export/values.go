@@ -10,7 +10,7 @@ type figure struct {
 	number  float64 // in the shown unit; counts when there is one
 	numeric bool
 	si      float64
-	text    string // as people read it, without its unit
+	text    string // for people, without its unit
 	fault   string // why there is none
 	blank   bool
 }
@@ -40,7 +40,7 @@ func bareFigure(s *sheet.Sheet, q *check.Quantity, v sheet.Value) figure {
 	return figure{text: text}
 }
 
-// causeOf says where a fault began and why.
+// causeOf describes the origin and the cause of a fault.
 func causeOf(v sheet.Value) string {
 	fault := v.Fault()
 	if fault == nil {

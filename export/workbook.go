@@ -29,8 +29,8 @@ type workbook struct {
 	f      *excelize.File
 	rows   *tabRows
 	styles styles
-	// explained counts faults whose cause has been looked for: each costs a
-	// slow run of the sheet.
+	// explained counts faults whose cause has been searched: each costs a slow
+	// run of the sheet.
 	explained int
 	ordered   []int   // the limits, those first that ask for attention
 	limitTall float64 // the height of a limit on the front
@@ -55,7 +55,7 @@ func writeWorkbook(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 	return wb.report, nil
 }
 
-// write makes every tab, in the order in which they are.
+// write makes every tab, in the order of the workbook.
 func (wb *workbook) write() error {
 	steps := []func() error{
 		wb.prepare, wb.tabsInOrder, wb.properties, wb.definedNames,
@@ -88,14 +88,13 @@ const (
 	sourceTab   = "Worksheet text"
 )
 
-// tabsInOrder makes the tabs: what a reader wants first, steps and the text
-// last.
+// tabsInOrder makes the tabs: those for reading first, steps and the text last.
 func (wb *workbook) tabsInOrder() error {
 	shown, hidden := wb.readTabs()
 	reference := wb.referenceTabs()
 	if len(wb.leaves) > 1 {
-		// What is looked up rather than read is out of the way, and off the paper,
-		// in a book of several sheets.
+		// Reference tabs are hidden, and not printed, in a book of several
+		// sheets.
 		hidden = append(hidden, reference...)
 	} else {
 		shown = append(shown, reference...)
@@ -107,7 +106,7 @@ func (wb *workbook) tabsInOrder() error {
 		}
 	}
 	wb.f.SetActiveSheet(0)
-	// To hide a tab every tab is read back; now, nothing is on them yet.
+	// Hiding a tab reads every tab back, which is cheap while they are empty.
 	for _, tab := range hidden {
 		if err := wb.f.SetSheetVisible(tab, false); err != nil {
 			return err
@@ -116,8 +115,8 @@ func (wb *workbook) tabsInOrder() error {
 	return wb.f.SetSheetVisible(sourceTab, false, true)
 }
 
-// readTabs returns the tabs that are read, after the front, and those of this
-// kind that are out of the way.
+// readTabs returns the tabs for reading, after the front, and the hidden ones
+// of this kind.
 func (wb *workbook) readTabs() (shown, hidden []string) {
 	if len(wb.m.Limits) > 0 {
 		shown = append(shown, limitsTab)
@@ -144,7 +143,7 @@ func (wb *workbook) readTabs() (shown, hidden []string) {
 	return shown, hidden
 }
 
-// referenceTabs returns the tabs of what is looked up.
+// referenceTabs returns the reference tabs.
 func (wb *workbook) referenceTabs() []string {
 	var tabs []string
 	if len(wb.side) > 0 {
@@ -159,7 +158,7 @@ func (wb *workbook) referenceTabs() []string {
 	return tabs
 }
 
-// stepTabs returns the tabs of steps and of what charts draw.
+// stepTabs returns the tabs of steps and of chart data.
 func (wb *workbook) stepTabs() []string {
 	var tabs []string
 	if len(wb.m.Charts) > 0 {
@@ -180,7 +179,7 @@ func unquoted(tab string) string {
 	return strings.ReplaceAll(strings.Trim(tab, "'"), "''", "'")
 }
 
-// properties says what the workbook is, and which text it was made from.
+// properties sets the properties of the workbook and its source text.
 func (wb *workbook) properties() error {
 	err := wb.f.SetDocProps(&excelize.DocProperties{
 		Title: clean(wb.m.Title), Creator: "Gearleaf", LastModifiedBy: "Gearleaf",
@@ -202,18 +201,18 @@ func (wb *workbook) properties() error {
 	return wb.f.SetCalcProps(&excelize.CalcPropsOptions{FullCalcOnLoad: &full})
 }
 
-// marks says which worksheet the workbook was written from. They are kept
-// twice, as properties and after the hidden text: some programs drop the
-// properties.
+// marks identify the worksheet that the workbook was written from. They are
+// stored twice, as properties and after the hidden text, because some programs
+// drop the properties.
 func (wb *workbook) marks() [][2]string {
 	sum := sha256.Sum256([]byte(wb.m.Files[0].File.Text))
 	return [][2]string{{versionProperty, workbookVersion}, {hashProperty, hex.EncodeToString(sum[:])}}
 }
 
-// definedNames names every scalar, column and step. Of a sheet with more scalars
-// than a spreadsheet takes names, givens alone are named: they are read back by
-// their names. The library's own way to define a name reads all names each
-// time; beyond the first they are put in directly.
+// definedNames names every scalar, column and step. If there are more scalars
+// than a spreadsheet allows names, only givens are named, which are read back
+// by their names. The library reads all names for each new one, so all but the
+// first are inserted directly.
 func (wb *workbook) definedNames() error {
 	type name struct{ name, ref string }
 	var all []name
@@ -270,13 +269,13 @@ func (wb *workbook) value(q *check.Quantity, v sheet.Value, formula string, styl
 	case q.Type.Form == check.Truth:
 		c.Value = yesNo(v.V)
 	default:
-		// As it was typed, without the noise of the way to SI and back.
+		// As typed, without the noise of the conversion to SI and back.
 		c.Value = cellUnit(q.Unit).Clean(v.V)
 	}
 	return c
 }
 
-// cachedValue returns the value v of q as the cell of a formula holds it.
+// cachedValue returns the value v of q for the cell of a formula.
 func (wb *workbook) cachedValue(q *check.Quantity, v sheet.Value) cachedValue {
 	switch {
 	case v.IsFault():
@@ -291,7 +290,7 @@ func (wb *workbook) cachedValue(q *check.Quantity, v sheet.Value) cachedValue {
 	return cachedValue{kind: 'n', number: cellUnit(q.Unit).Number(v.V)}
 }
 
-// maxExplained is how many faults are looked into.
+// maxExplained is the number of faults that are explained.
 const maxExplained = 200
 
 // faultText returns the error that a spreadsheet shows for a fault.
@@ -313,7 +312,7 @@ func (wb *workbook) faultText(v sheet.Value) string {
 	return "#N/A"
 }
 
-// shown returns a value in its shown unit; a NaN where there is no number.
+// shown returns a value in its shown unit; a NaN if it is not a number.
 func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
 	if v.IsFault() || v.IsBlank() || q.Type.Form != check.Number {
 		return math.NaN()
@@ -321,8 +320,8 @@ func (wb *workbook) shown(q *check.Quantity, v sheet.Value) float64 {
 	return shownUnit(q.Unit).Number(v.V)
 }
 
-// protect locks a tab's formulas; there is no password, so that anyone can
-// remove it.
+// protect locks a tab's formulas, without a password, so anyone can remove the
+// protection.
 func (wb *workbook) protect(tab string) error {
 	return wb.f.ProtectSheet(tab, &excelize.SheetProtectionOptions{
 		SelectLockedCells: true, SelectUnlockedCells: true, FormatColumns: true, FormatRows: true, FormatCells: true,

@@ -69,10 +69,10 @@ const (
 	workedWhat    = 56
 )
 
-// sourceList numbers what is cited, in the order in which it is.
+// sourceList numbers the cited sources, in the order of citation.
 type sourceList struct{ texts []string }
 
-// numbers returns the numbers of texts, as they are beside a formula.
+// numbers returns the numbers of texts for a formula.
 func (l *sourceList) numbers(texts []string) string {
 	var out []string
 	for _, text := range texts {
@@ -86,7 +86,7 @@ func (l *sourceList) numbers(texts []string) string {
 	return strings.Join(out, ", ")
 }
 
-// writeSources writes the list of what is cited, below the formulas.
+// writeSources writes the list of cited sources below the formulas.
 func (wb *workbook) writeSources(out *rowWriter, row *int, texts []string) error {
 	if len(texts) == 0 {
 		return nil
@@ -113,7 +113,7 @@ func (wb *workbook) writeSources(out *rowWriter, row *int, texts []string) error
 // explanation is one row of that tab.
 type explanation struct {
 	name, formula, unit, what string
-	from                      []string // what its functions cite
+	from                      []string // the sources of its functions
 }
 
 func (wb *workbook) explanations() []explanation {
@@ -154,8 +154,8 @@ func (wb *workbook) explain(name string, q *check.Quantity) explanation {
 	return e
 }
 
-// sources returns what the functions of a formula cite, each once, in the
-// order in which they are called.
+// sources returns the sources of a formula's functions, each once, in the order
+// of the calls.
 func (wb *workbook) sources(id check.NodeID) []string {
 	var found []string
 	seen := map[*check.Instance]bool{}
@@ -319,8 +319,8 @@ func arrayText(array bool) string {
 	return ""
 }
 
-// writeSource keeps the worksheet's text, a line a row, out of sight: what a
-// reader needs to make the worksheet again from the workbook.
+// writeSource stores the worksheet's text in a hidden tab, one line per row:
+// readers restore the worksheet from it.
 func (wb *workbook) writeSource() error {
 	out, err := wb.stream(sourceTab)
 	if err != nil {
@@ -353,8 +353,8 @@ func (wb *workbook) writeSource() error {
 	return out.Flush()
 }
 
-// keptLine returns a line as it is kept. A line that a spreadsheet might
-// change, such as one that ends with a carriage return, is kept in quotes.
+// keptLine returns a line for that tab. A line that a spreadsheet might change,
+// such as one that ends with a carriage return, is quoted.
 func keptLine(file *source.File, i int) string {
 	text := file.Slice(file.Line(i))
 	if end := file.Line(i).End; int(end) < len(file.Text) && file.Text[end] == '\r' {
@@ -370,5 +370,5 @@ func keptLine(file *source.File, i int) string {
 	return strconv.QuoteToGraphic(text)
 }
 
-// maxCell is how many characters a cell holds.
+// maxCell is the largest number of characters in a cell.
 const maxCell = 32767

@@ -11,12 +11,12 @@ import (
 )
 
 // A limit over the rows of a table shows the sides, the margin and the name of
-// its worst row: the one that is nearest to its bounds, or farthest outside.
+// its worst row: the one nearest to its bounds, or farthest outside.
 
 // worstPlan is how a limit over rows finds its worst row.
 type worstPlan struct {
 	find string // the formula of that row's number, from 1, empty if no row has one
-	name string // of what the row is called
+	name string // of the row's name
 	row  int    // now, from 0; -1 if no row has a margin
 }
 
@@ -43,7 +43,8 @@ func (b *book) planWorst(c *checkPlan, p *boundsPlan, is, least, most check.Node
 	p.worst = w
 }
 
-// worstNow returns the worst row as the formula finds it; -1 if there is none.
+// worstNow returns the worst row by the rules of the formula; -1 if there is
+// none.
 func (b *book) worstNow(t *tablePlan, is, least, most check.NodeID) int {
 	worst, margin := -1, math.Inf(1)
 	live, _ := b.r.Live(t.t)
@@ -66,8 +67,8 @@ func (b *book) worstNow(t *tablePlan, is, least, most check.NodeID) int {
 	return worst
 }
 
-// marginOf returns how far a value is within its bounds; below 0 outside, and a
-// NaN without a value.
+// marginOf returns the distance of a value from its bounds; below 0 outside,
+// and a NaN without a value.
 func marginOf(value, least, most float64, below, above bool) float64 {
 	m := math.Inf(1)
 	if below {
@@ -109,9 +110,9 @@ func (b *book) sideColumn(t *tablePlan, id check.NodeID, u unit.Unit) (list stri
 	return t.stepRange(column), quantity("", u.Scale, u.Offset*u.Scale)
 }
 
-// worstRow prints the number of the worst row. The smallest or largest value of a
-// column is there where the bounds are the same in every row; otherwise a column
-// of steps has the margins.
+// worstRow prints the number of the worst row. If the bounds are the same in
+// every row, it is the row of the smallest or largest value of a column;
+// otherwise a column of steps has the margins.
 func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID) string {
 	if b.ofColumn(is, least, most) {
 		col := b.m.Columns[b.m.Node(is).Ref()]
@@ -156,8 +157,8 @@ func (b *book) ofColumn(is, least, most check.NodeID) bool {
 	return b.m.Node(is).Op == check.ColumnRef && same && (least == 0 || most == 0)
 }
 
-// rowName prints what a row is called: by the first column, if that holds texts
-// or whole numbers without a unit, else by its number.
+// rowName prints the name of a row: from the first column, if that holds texts
+// or whole numbers without a unit, else its number.
 func (b *book) rowName(t *tablePlan, at string) string {
 	if col := b.rowKey(t); col != nil {
 		entry := "INDEX(" + b.wholeColumn(col).list + "," + at + ")"
@@ -184,7 +185,7 @@ func (b *book) rowKey(t *tablePlan) *check.Column {
 	return col
 }
 
-// nameNow returns what the worst row is called now.
+// nameNow returns the present name of the worst row.
 func (wb *workbook) nameNow(c *checkPlan) string {
 	row, t := c.bounds.worst.row, wb.tables[c.limit.Table.Index]
 	if row < 0 {

@@ -1,6 +1,6 @@
-// Package chart draws line charts three ways: as SVG, as PNG and in the
-// characters of a terminal. This file computes the layout once; the writers
-// only draw lines and words at the given places.
+// Package chart draws line charts as SVG, as PNG and in the characters of a
+// terminal. This file computes the layout; the writers only draw lines and
+// words at the given places.
 package chart
 
 import (
@@ -11,12 +11,12 @@ import (
 // Chart is one chart: series over one axis of numbers.
 type Chart struct {
 	Title  string
-	X, Y   string // what the axes show, with their units
+	X, Y   string // the axes' quantities, with their units
 	Series []Series
 	// Places names the x values if they represent texts: x is then the
 	// index in Places.
 	Places []string
-	// Seen describes what the chart shows, for those who cannot see it.
+	// Seen describes the chart for people who cannot see it.
 	Seen string
 }
 
@@ -35,8 +35,8 @@ const (
 	top, bottom = 66, 56
 )
 
-// ink, muted and grid are the colours of words and rules; lines has those of
-// the series, which differ in darkness too, and dashes distinguish them in
+// ink, muted and grid are the colours of words and rules; lines has the colours
+// of the series, which also differ in darkness, and dashes distinguish them in
 // print.
 var (
 	ink    = colour{0x22, 0x2A, 0x33}
@@ -53,7 +53,7 @@ type Axis struct {
 	Lo, Hi, Step float64
 }
 
-// NewAxis returns an axis that holds lo..hi with about n marks at multiples
+// NewAxis returns an axis that contains lo..hi with about n marks at multiples
 // of 1, 2 or 5 times a power of ten (P. Heckbert, Nice Numbers for Graph
 // Labels, Graphics Gems, 1990).
 func NewAxis(lo, hi float64, n int) Axis {
@@ -67,7 +67,7 @@ func NewAxis(lo, hi float64, n int) Axis {
 }
 
 // Within these bounds an axis can be computed in float64. Values that differ by
-// less than the least span are one value on a chart, and larger ones than the
+// less than the least span are one value on a chart, and values beyond the
 // largest are drawn at the edge.
 const (
 	largest    = 1e300
@@ -103,11 +103,11 @@ func (a Axis) Marks() (at []float64, text []string) {
 	return at, text
 }
 
-// mostMarks is an upper bound of the marks of an axis.
+// mostMarks bounds the marks of an axis.
 const mostMarks = 100
 
-// label writes the number at a mark: in full, or with an exponent where that
-// would be long.
+// label writes the number at a mark: in full, or with an exponent if that would
+// be long.
 func (a Axis) label(v float64) string {
 	decimals := max(0, -int(math.Floor(math.Log10(a.Step)+1e-9)))
 	if math.Abs(v) < a.Step/2 {
@@ -121,10 +121,10 @@ func (a Axis) label(v float64) string {
 	return strconv.FormatFloat(v, 'f', decimals, 64)
 }
 
-// longLabel is how many decimals the label of a mark has at most.
+// longLabel is the largest number of decimals in the label of a mark.
 const longLabel = 6
 
-// share returns where v is on the axis, 0 at Lo and 1 at Hi.
+// share returns the place of v on the axis, 0 at Lo and 1 at Hi.
 func (a Axis) share(v float64) float64 { return (bounded(v) - a.Lo) / (a.Hi - a.Lo) }
 
 // axes returns the axes of c; ok is false if it has nothing to draw.
@@ -148,7 +148,7 @@ func (c Chart) axes(nx, ny int) (x, y Axis, ok bool) {
 	return NewAxis(xlo, xhi, nx), NewAxis(ylo, yhi, ny), true
 }
 
-// fromZero returns the y axis with 0, where bars begin.
+// fromZero returns the y axis with 0, the base of bars.
 func (c Chart) fromZero(y Axis, n int) Axis {
 	if y.Lo <= 0 && y.Hi >= 0 {
 		return y
@@ -167,7 +167,7 @@ func (c Chart) xMarks(a Axis) (at []float64, text []string) {
 	return at, text
 }
 
-// canvas is what a picture can draw; y grows downwards.
+// canvas has the drawing operations of a picture; y grows downwards.
 type canvas interface {
 	rule(x1, y1, x2, y2 float64, c colour)
 	line(points []point, c colour, dash []float64)
@@ -176,15 +176,15 @@ type canvas interface {
 	upright(p point, text string, size float64, c colour) // reads upwards, centred at p
 }
 
-// barred is a canvas that has bars for the values of names. The page, which is
-// kept small, draws their points.
+// barred is a canvas that draws bars for the values of names. The page, which
+// is kept small, draws points.
 type barred interface {
 	bar(x, from, to, width float64, c colour) // upright, x in its middle
 }
 
 type point struct{ x, y float64 }
 
-// anchor says which part of a text is at its point.
+// anchor is the part of a text that is at its point.
 type anchor int
 
 const (
@@ -193,8 +193,8 @@ const (
 	end
 )
 
-// frame is where a chart is drawn: its upper left corner at (0, y), its size,
-// and how much of its height title and legend take.
+// frame is the place of a chart: its upper left corner at (0, y), its size, and
+// the height of title and legend.
 type frame struct{ y, width, height, top float64 }
 
 // frameOf returns the frame of that size for c.
@@ -253,7 +253,7 @@ func titleAt(width float64) float64 {
 	return left
 }
 
-// drawSeries draws one line, broken where it has no value, with dots where
+// drawSeries draws one line with gaps for missing values, and with dots if
 // there are few points.
 func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float64) {
 	col, dash := lines[i%len(lines)], dashes[i%len(dashes)]
@@ -279,7 +279,7 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 	flush()
 }
 
-// barShare is how much of a place its bars take together.
+// barShare is the part of a place that its bars take together.
 const barShare = 0.7
 
 // drawBars draws one series as bars, beside those of the others.
@@ -300,7 +300,7 @@ const legendLine = 18
 // legendWidth is the width of a series in the legend.
 func legendWidth(s Series) float64 { return 32 + 6.6*float64(len([]rune(s.Name))) + 22 }
 
-// legendLines returns how many lines the legend takes; one at least.
+// legendLines returns the number of lines of the legend, at least one.
 func (c Chart) legendLines(width float64) int {
 	n, x := 1, titleAt(width)
 	for _, s := range c.Series {
@@ -312,7 +312,7 @@ func (c Chart) legendLines(width float64) int {
 	return n
 }
 
-// legend names the series below the title, where there are several.
+// legend names the series below the title if there are several.
 func (c Chart) legend(on canvas, f frame) {
 	if len(c.Series) < 2 {
 		return
@@ -329,8 +329,7 @@ func (c Chart) legend(on canvas, f frame) {
 	}
 }
 
-// finest is the largest distance from a line, in pixels, of a point that is
-// left out.
+// finest is the largest distance from a line, in pixels, of an omitted point.
 const finest = 0.1
 
 // thin leaves out the points of a line that make no visible difference (Ramer

@@ -19,15 +19,15 @@ func Inline(c Chart, width, height int) string {
 		s.texts.elements(`<g class="%s>`, "</g>") + "</svg>"
 }
 
-// inline is a canvas that writes SVG elements with classes, few large ones: the
-// rules of one colour are one path, so are the dots, and texts that look alike
-// are a group.
+// inline is a canvas that writes a few large SVG elements with classes: the
+// rules of one colour are one path, so are the dots, and texts of the same
+// style are a group.
 type inline struct {
 	rules, dots, texts layers
 	lines              bytes.Buffer
 }
 
-// layers are elements by what distinguishes them, in order of first use.
+// layers are elements by their class, in order of first use.
 type layers struct {
 	keys []string
 	text map[string]string
@@ -43,7 +43,7 @@ func (l *layers) add(key, text string) {
 	l.text[key] += text
 }
 
-// elements writes an element for each key, which head has a place for.
+// elements writes an element for each key, with the key inserted in head.
 func (l *layers) elements(head, tail string) string {
 	var out strings.Builder
 	for _, key := range l.keys {

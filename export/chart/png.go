@@ -17,8 +17,7 @@ import (
 	"golang.org/x/image/vector"
 )
 
-// scale is how many dots of the picture a pixel of the layout has: enough to
-// print.
+// scale is the number of dots per pixel of the layout: enough to print.
 const scale = 2
 
 // WritePNG writes the charts one below the other as one picture. The same
@@ -174,7 +173,7 @@ func over(img *image.RGBA, x, y int, c color.RGBA) {
 	img.SetRGBA(x, y, color.RGBA{mix(c.R, under.R), mix(c.G, under.G), mix(c.B, under.B), 0xFF})
 }
 
-// cut cuts a line into the pieces that a dash pattern leaves.
+// cut splits a line into the pieces of a dash pattern.
 func cut(points []point, dash []float64) [][]point {
 	var out [][]point
 	on, left, k := true, dash[0], 0

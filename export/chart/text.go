@@ -12,8 +12,8 @@ import (
 // colour.
 var signs = []rune{'•', '+', '×', 'o', '*', '~'}
 
-// Text draws c in columns × rows characters, marks and names included. One
-// series is drawn fine, in Braille dots; several with a sign each.
+// Text draws c in columns × rows characters, marks and names included. A single
+// series is drawn in Braille dots; several have a sign each.
 func Text(c Chart, columns, rows int) string {
 	var b strings.Builder
 	b.WriteString(c.Title + "\n")

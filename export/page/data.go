@@ -34,10 +34,10 @@ type (
 		Functions  []functionData `json:"functions"`
 		Intrinsics []intrinsic    `json:"intrinsics"`
 	}
-	// layoutData is where the module keeps values, from wasm.Layout: addresses
-	// in units of 8 bytes, each less the one before, which packs well. Of a
-	// table it is the number of live rows and how it ended, of a verdict the
-	// value and, after it, the row.
+	// layoutData has the module's addresses of values, from wasm.Layout: in
+	// units of 8 bytes, each less the one before, which compresses well. For a
+	// table it is that of the number of live rows and how it ended, for a
+	// verdict that of the value and, after it, the row.
 	layoutData struct {
 		Cells    []int    `json:"cells"`
 		Columns  []int    `json:"columns"`
@@ -127,8 +127,8 @@ type (
 		One    string `json:"o,omitempty"`
 		Two    string `json:"t,omitempty"`
 	}
-	// curveData is a pair of columns that are looked up, and where the module
-	// keeps them.
+	// curveData is a pair of columns for look-ups, and its address in the
+	// module.
 	curveData struct {
 		X    int               `json:"x"`
 		Y    int               `json:"y"`
@@ -147,8 +147,8 @@ type maker struct {
 	exports []string // the functions of the kernel that the script calls
 }
 
-// data returns what the script of the page needs, and the module's bytes as it
-// takes them.
+// data returns the data for the script of the page, and the module's bytes in
+// its format.
 func data(in Input) (*pageData, []byte) {
 	d := &maker{in: in, m: in.Sheet.Model, units: map[unit.Unit]int{}}
 	d.out = pageData{
@@ -176,8 +176,8 @@ func data(in Input) (*pageData, []byte) {
 	return &d.out, code
 }
 
-// settings lists the values that replace givens of the text, as --set takes
-// them.
+// settings lists the values that replace givens of the text, in the notation of
+// --set.
 func settings(s *sheet.Sheet) []string {
 	var out []string
 	for _, set := range s.Settings {
@@ -187,7 +187,7 @@ func settings(s *sheet.Sheet) []string {
 	return out
 }
 
-// quantity returns what cells and columns have in common.
+// quantity returns the common data of cells and columns.
 func (d *maker) quantity(q *check.Quantity) quantityData {
 	out := quantityData{
 		Name: q.Name, Label: q.Origin.Label, Given: q.Given && !q.Plugged, Form: int(q.Type.Form), Unit: -1,

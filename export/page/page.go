@@ -33,12 +33,12 @@ import (
 //go:embed page.html short script/worker.js
 var files embed.FS
 
-// Input is what a page is made of.
+// Input is the input of a page.
 type Input struct {
 	Sheet  *sheet.Sheet
 	Result *sheet.Result
 	Charts []chart.Chart // of the sheet, with the values of Result
-	Hash   string        // of all files that the numbers come from; empty to have it worked out
+	Hash   string        // of all files that the numbers come from; empty to compute it
 	Live   bool          // the page is served: it follows the worksheet and may write to it
 	Site   bool          // the page is one of a site: it names a manifest and a service worker
 }
@@ -69,9 +69,9 @@ func Write(w io.Writer, in Input) error {
 	return shortDocument(w, out.Bytes())
 }
 
-// shortDocument writes the document without tags and quotes that HTML does not
-// need, and without blanks that nobody sees. Scripts and styles stay as they
-// are: the policy names their hashes.
+// shortDocument writes the document without optional tags and quotes and
+// without invisible blanks. Scripts and styles stay unchanged, because the
+// policy names their hashes.
 func shortDocument(w io.Writer, text []byte) error {
 	m := minify.New()
 	m.AddFunc("text/html", html.Minify)
@@ -92,7 +92,7 @@ func document() *template.Template {
 	return template.Must(template.New("page").Parse(string(text)))
 }
 
-// What the page carries of its styles and scripts, as bundle shortens them.
+// The page's styles and scripts, minified by bundle.
 var (
 	styles  = sync.OnceValue(func() string { return read("short/page.css") })
 	live    = sync.OnceValue(func() string { return read("short/live.css") })
@@ -100,10 +100,10 @@ var (
 	scripts = sync.OnceValue(func() string { return read("short/page.js") })
 )
 
-// packedScript is the script as the document carries it.
+// packedScript is the script in the document.
 var packedScript = sync.OnceValue(func() template.HTML { return packed([]byte(scripts())) })
 
-// packed returns a text as the document carries it: by gzip, in letters. The
+// packed returns a text for the document: compressed by gzip, in letters. The
 // same text gives the same letters.
 func packed(text []byte) template.HTML {
 	var out bytes.Buffer
@@ -115,14 +115,14 @@ func packed(text []byte) template.HTML {
 		err = z.Close()
 	}
 	if err != nil {
-		panic(err) // the level is a good one, and a buffer takes everything
+		panic(err) // the level is valid, and a buffer never fails
 	}
 	return template.HTML(letters(out.Bytes())) //nolint:gosec // no letter is markup
 }
 
 // letters writes bytes as text: 13 bits are two of the 91 letters from # to ~
-// without <. That is a twelfth less than base64 takes. Up to 6 bits that are
-// left are one letter.
+// without <. That is a twelfth shorter than base64. Up to 6 remaining bits are
+// one letter.
 func letters(data []byte) string {
 	const count = 91
 	out := make([]byte, 0, len(data)*16/13+3)

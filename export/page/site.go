@@ -12,7 +12,7 @@ type File struct {
 	Data []byte
 }
 
-// manifest is what a phone asks to put a page on its home screen.
+// manifest lets a phone put a page on its home screen.
 type manifest struct {
 	Name       string         `json:"name"`
 	ShortName  string         `json:"short_name"`
@@ -35,8 +35,8 @@ const icon = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 64 64">` +
 	`<rect width="64" height="64" rx="10" fill="#1c5d55"/>` +
 	`<g fill="none" stroke="#fbfaf6" stroke-width="5"><circle cx="24" cy="36" r="14" stroke-dasharray="5 2.33"/><circle cx="46" cy="22" r="7" stroke-dasharray="4 1.5"/></g></svg>` + "\n"
 
-// Site returns the files of a site that shows the page and keeps it for when
-// there is no signal; the page itself comes last.
+// Site returns the files of a site that shows the page and keeps it for use
+// without a network; the page itself comes last.
 func Site(in Input) ([]File, error) {
 	in.Site = true
 	var out bytes.Buffer

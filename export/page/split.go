@@ -14,7 +14,7 @@ const (
 )
 
 // split returns the bytes of a module in another order: opcodes together, and
-// the operands of each opcode, locals by how long ago they were used. They
+// the operands of each opcode, locals by how recently they were used. They
 // compress two fifths better. The script module.js of the page restores the
 // order.
 func split(code []byte) ([]byte, []stream) {
@@ -41,9 +41,9 @@ func split(code []byte) ([]byte, []stream) {
 	return out, streams
 }
 
-// splitter goes through a module.
+// splitter walks through a module.
 type splitter struct {
-	code []byte // what is left
+	code []byte // the remaining bytes
 	to   map[int][]byte
 	used [128]byte // the locals of a function, the last one used first
 }
@@ -128,7 +128,7 @@ func (s *splitter) instruction() {
 	}
 }
 
-// local moves the number of a local, as how many others were used since.
+// local moves the number of a local, coded as the number of others used since.
 func (s *splitter) local(o int) {
 	at := slices.Index(s.used[:], s.code[0])
 	copy(s.used[1:at+1], s.used[:at])

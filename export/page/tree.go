@@ -10,9 +10,9 @@ import (
 	"gearleaf/sheet/program/wasm"
 )
 
-// The script needs the formulas only to say where a fault began, and reads one
-// when it is requested. A formula is a text: its operations in postfix order,
-// blanks between them.
+// The script needs the formulas only to explain faults, and reads one on
+// request. A formula is a text: its operations in postfix order, blanks between
+// them.
 
 // signs are the operations that are written unchanged.
 var signs = map[check.Op]string{
@@ -45,7 +45,7 @@ func (d *maker) appendFormula(out []string, id check.NodeID) []string {
 		out = d.appendFormula(out, o)
 	}
 	if n.Op == check.Intrinsic && len(operands) == 1 && d.m.IntrinsicOf(n).F1 == nil {
-		return out // plain, whose value is its argument's
+		return out // plain, which returns its argument
 	}
 	return append(out, d.operation(n))
 }
@@ -85,7 +85,7 @@ func (d *maker) operation(n *check.Node) string {
 	panic("page: an operation without a word")
 }
 
-// asks has the module export a function of the kernel.
+// asks makes the module export a function of the kernel.
 func (d *maker) asks(name string) {
 	if !slices.Contains(d.exports, name) {
 		d.exports = append(d.exports, name)

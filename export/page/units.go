@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// compounds are the units of more than one symbol that are in use for what a
-// crew types; those of one symbol are in the catalogue.
+// compounds are the compound units that a crew commonly types; simple units are
+// in the catalogue.
 var compounds = []string{
 	"lb/h", "lb/min", "kg/h", "kg/min", "g/s", "kg/s", "cc/min", "L/h", "L/min", "galUS/h", "galUS/min", "m3/s", "ft3/min",
 	"km/h", "m/s", "ft/s", "ft/min", "m/min", "m/s2", "ft/s2", "kg/m3", "g/cc", "kg/L", "lb/ft3", "lb/galUS",
@@ -31,7 +31,7 @@ var symbols = sync.OnceValue(func() []string {
 	return append(out, compounds...)
 })
 
-// mostReads is how many units a given in a compound one can be typed in: each
+// mostReads is the number of units for typing a given in a compound one: each
 // takes some ten bytes of the page.
 const mostReads = 10
 
@@ -63,7 +63,7 @@ func isCompound(symbol string) bool { return strings.ContainsAny(symbol, "./(") 
 // factor is a symbol in a compound unit, without its exponent.
 var factor = regexp.MustCompile(`[A-Za-z%_]+`)
 
-// shapes returns units of the shape of a compound one: with one of its factors
+// shapes returns units with the form of a compound one: with one of its factors
 // in another unit, m/s2 as ft/s2.
 func shapes(system *unit.System, u unit.Unit) []string {
 	if !isCompound(u.Symbol) {
@@ -78,8 +78,8 @@ func shapes(system *unit.System, u unit.Unit) []string {
 	return out
 }
 
-// alike returns the symbols of the kind of a symbol, without aliases; of a drop
-// in pressure, kPad, those that are written as a drop.
+// alike returns the symbols of the kind of a symbol, without aliases; for a
+// drop in pressure, kPad, those of drops.
 func alike(system *unit.System, symbol string) []string {
 	u, err := system.Parse(symbol)
 	if err != nil {

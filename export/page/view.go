@@ -12,9 +12,9 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// The document of a page as its template sees it: all values as they were
-// exported. The script finds cells by the attribute data-c, tables by data-table
-// and charts by data-chart.
+// The document of a page for its template: all values as exported. The script
+// finds cells by the attribute data-c, tables by data-table and charts by
+// data-chart.
 type (
 	view struct {
 		Title, File, Hash, Confirmed string
@@ -87,9 +87,10 @@ type viewer struct {
 	r  *sheet.Result
 }
 
-// fewCautions is how many cautions are all above the verdict. With more, those
-// of the worksheets that a sheet uses would push the verdict off the screen of a
-// phone: they are below the results, and the sheet's own stay on top.
+// fewCautions is the number of cautions up to which all are above the verdict.
+// If there are more, those of used worksheets, which would push the verdict off
+// the screen of a phone, are below the results, and the sheet's own stay on
+// top.
 const fewCautions = 5
 
 // cautions returns the cautions above the verdict, and those below the results.
@@ -133,13 +134,13 @@ func newView(in Input, d *pageData) *view {
 	return out
 }
 
-// Size of a chart without the script, which draws it as wide as there is room.
+// Size of a chart without the script, which draws it in the available width.
 const (
 	chartWidth  = 440
 	chartHeight = 300
 )
 
-// The words of a limit's state, as the script has them in words.js.
+// The words of a limit's state, as in words.js.
 var stateWords = map[sheet.LimitState]string{
 	sheet.Kept: "kept", sheet.Broken: "BROKEN", sheet.Advised: "advice", sheet.Waiting: "waits",
 }
@@ -205,7 +206,7 @@ func verdict(out *view) (string, bool) {
 }
 
 // sections returns the sheet's sections with their givens, or with everything
-// else that they hold.
+// else.
 func (v *viewer) sections(givens bool) []sectionView {
 	var out []sectionView
 	now := sectionView{}
@@ -407,8 +408,7 @@ func symbol(s string) string {
 	return s
 }
 
-// confirmedText says how much of the values the second evaluator has
-// confirmed.
+// confirmedText describes how many values the second evaluator has confirmed.
 func confirmedText(c sheet.Checked) string {
 	if c.Whole() && c.Of == 1 {
 		return "1 value, confirmed by the second evaluator"

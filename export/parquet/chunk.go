@@ -73,7 +73,7 @@ func encodeNumbers(c Column, all []float64) *chunk {
 	return plain
 }
 
-// present returns which values there are, 1 or 0 a row, and these.
+// present returns a level, 1 or 0, for each row, and the values that exist.
 func present(all []float64) (levels []uint32, some []float64) {
 	levels, some = make([]uint32, len(all)), make([]float64, 0, len(all))
 	for i, v := range all {
@@ -182,7 +182,7 @@ func (c *chunk) dictionary(n int, plain []byte) {
 	})}, plain)
 }
 
-// page adds the page of data: which values there are, then these.
+// page adds the page of data: the levels, then the values.
 func (c *chunk) page(levels []uint32, encoding format.Encoding, values []byte) {
 	c.meta.DataPageOffset = int64(len(c.data))
 	c.meta.Encoding = append(c.meta.Encoding, format.RLE, encoding)
@@ -207,7 +207,7 @@ func (c *chunk) add(h format.PageHeader, body []byte) {
 	c.data = append(append(c.data, head...), packed...)
 }
 
-// deflaters are used again.
+// deflaters are reused.
 var deflaters = sync.Pool{New: func() any { return gzip.NewWriter(nil) }}
 
 func deflate(body []byte) []byte {
@@ -242,8 +242,8 @@ func split(values []float64) []byte {
 	return out
 }
 
-// indices writes places in a dictionary (RLE_DICTIONARY): how many bits each
-// has, then runs.
+// indices writes places in a dictionary (RLE_DICTIONARY): the number of bits,
+// then runs.
 func indices(places []uint32, size int) []byte {
 	width := max(1, bits.Len(uint(size-1)))
 	return appendHybrid([]byte{byte(width)}, places, width)

@@ -2,8 +2,8 @@ package parquet
 
 import "encoding/binary"
 
-// shortestRun is how many equal values are written as a run; fewer are packed
-// with their neighbours.
+// shortestRun is the least number of equal values that are written as a run;
+// fewer are packed with their neighbours.
 const shortestRun = 8
 
 // appendHybrid writes values of so many bits as runs of equal values and as
@@ -12,7 +12,7 @@ func appendHybrid(out []byte, values []uint32, width int) []byte {
 	from := 0 // of the values that are still to be packed
 	for at := 0; at < len(values); {
 		run := runLength(values[at:])
-		// Only the last group may be filled up: the run gives what is missing.
+		// Only the last group may be padded: the run fills up the others.
 		borrowed := (8 - (at-from)%8) % 8
 		if run-borrowed < shortestRun {
 			at += run

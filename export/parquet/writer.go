@@ -1,9 +1,10 @@
 // Package parquet writes a table as an Apache Parquet file: numbers, texts and
-// truths, in row groups, as they come. It knows no sheet.
+// logical values, streamed in row groups. It knows no sheet.
 //
-// The structures of the format and their coding are those of the kept library,
-// parquet-go; pages and row groups are written here, because the library's own
-// writer takes any Go type and adds 7 MB to the program, this package 0.5 MB.
+// The structures of the format and their coding are those of the maintained
+// library, parquet-go. Pages and row groups are written here, because the
+// library's own writer handles any Go type and adds 7 MB to the program; this
+// package adds 0.5 MB.
 package parquet
 
 import (
@@ -19,10 +20,11 @@ import (
 	"github.com/parquet-go/parquet-go/format"
 )
 
-// Form is what the values of a column are.
+// Form is the form of a column's values.
 type Form uint8
 
-// The forms. A null is NaN among numbers and truths, and empty among texts.
+// The forms. A null is NaN among numbers and logical values, and empty among
+// texts.
 const (
 	Number Form = iota // DOUBLE
 	Text               // BYTE_ARRAY, UTF-8
@@ -71,8 +73,8 @@ const magic = "PAR1"
 // ErrTooLong says that a file has no room for more rows.
 var ErrTooLong = errors.New("one Parquet file does not hold that many rows: write it in parts")
 
-// Writer writes the rows of a table. What it writes depends on the rows alone,
-// not on how many come at a time.
+// Writer writes the rows of a table. The output depends on the rows alone, not
+// on how they are divided among calls.
 type Writer struct {
 	out    io.Writer
 	table  Table
@@ -82,7 +84,7 @@ type Writer struct {
 	most   int // rows of a row group
 	text   int // bytes of texts in the open row group
 	footer format.FileMetaData
-	err    error // the first error, with which all ends
+	err    error // the first error, after which nothing is written
 }
 
 // NewWriter begins a file.
@@ -207,7 +209,7 @@ func (w *Writer) encode() []*chunk {
 	return chunks
 }
 
-// Close ends the file; what it was written to stays open.
+// Close ends the file; the underlying writer stays open.
 func (w *Writer) Close() error {
 	w.group()
 	if w.err != nil {

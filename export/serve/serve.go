@@ -1,10 +1,10 @@
 // Package serve shows a worksheet's page in browsers on this machine and
 // follows the worksheet as it is saved.
 //
-// Everything is below a path that begins with a random token, and only
-// requests that name this server as their host, and come from no other page,
-// are answered. A change is written into the worksheet only when a page asks
-// for it, by the rules of `gearleaf change --write`.
+// All paths begin with a random token, and the server answers only requests
+// that name it as their host and do not come from another page. It writes a
+// change into the worksheet only at the request of a page, by the rules of
+// `gearleaf change --write`.
 package serve
 
 import (
@@ -32,7 +32,7 @@ import (
 
 // Server serves one worksheet. Its methods may be called from any goroutine.
 type Server struct {
-	// Path is the worksheet, as it was given.
+	// Path is the worksheet, as given.
 	Path string
 	// Page writes the page of a computed sheet.
 	Page func(out io.Writer, r *sheet.Result) error
@@ -41,7 +41,7 @@ type Server struct {
 	hosts []string // that requests may name
 
 	reading sync.Mutex // held while the worksheet is read and computed
-	mu      sync.Mutex // of what follows
+	mu      sync.Mutex // of the fields below
 	page    []byte     // the last good one
 	sheet   *sheet.Sheet
 	files   []string // that the last reading read or missed
@@ -49,31 +49,31 @@ type Server struct {
 	clients map[chan state]bool
 }
 
-// state is what browsers receive: which version of the page is the last good
-// one, and what is wrong with the worksheet now.
+// state is sent to browsers: the version of the last good page, and the present
+// errors of the worksheet.
 type state struct {
 	Version string   `json:"version"`
 	Errors  []string `json:"errors"`
 }
 
-// Bounds of what browsers may ask for.
+// Bounds of browsers' requests.
 const (
 	maxClients = 64      // that follow at a time
 	maxBody    = 1 << 20 // bytes of a request
 )
 
-// New returns a Server for a worksheet, which is loaded: the error says that
-// there is nothing to show.
+// New loads a worksheet and returns a Server for it; the error says that there
+// is nothing to show.
 func New(path string, page func(out io.Writer, r *sheet.Result) error) (*Server, diag.List, error) {
 	s := &Server{Path: path, Page: page, token: rand.Text(), clients: map[chan state]bool{}}
 	list, err := s.Reload()
 	return s, list, err
 }
 
-// Reload reads the worksheet again and notifies every browser. Where it cannot
-// be computed the last good page stays, and the browsers receive the reason; the
-// error says the same. Readings wait for each other before they read, so that
-// the last one has the newest text.
+// Reload reads the worksheet again and notifies every browser. If it cannot be
+// computed, the last good page stays, and the browsers receive the reason; the
+// error is the same. Readings wait for each other, so the last one has the
+// newest text.
 func (s *Server) Reload() (diag.List, error) {
 	s.reading.Lock()
 	defer s.reading.Unlock()
@@ -111,8 +111,8 @@ func (s *Server) made(made *sheet.Sheet) ([]byte, error) {
 	return out.Bytes(), err
 }
 
-// tell sets the state and hands it to every browser; one that has not taken
-// the state before gets the newer one in its place. The lock is held.
+// tell sets the state and sends it to every browser; a state that a browser has
+// not received yet is replaced. The lock is held.
 func (s *Server) tell(now state) {
 	s.state = now
 	for c := range s.clients {
@@ -124,7 +124,7 @@ func (s *Server) tell(now state) {
 	}
 }
 
-// errorLines returns errors with their places, a line each.
+// errorLines returns errors with their places, one per line.
 func errorLines(list diag.List) []string {
 	var out []string
 	for _, d := range list {
@@ -144,14 +144,14 @@ func place(d diag.Diagnostic) string {
 	return fmt.Sprintf("%s:%d:%d: ", d.File.Name, p.Line, p.Column)
 }
 
-// Files returns the files that the page is made of: those to be watched.
+// Files returns the files of the page, which are to be watched.
 func (s *Server) Files() []string {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return slices.Clone(s.files)
 }
 
-// Listen begins to listen at addr and returns the page's address.
+// Listen starts listening at addr and returns the page's address.
 func (s *Server) Listen(addr string) (net.Listener, string, error) {
 	host, _, err := net.SplitHostPort(addr)
 	if err != nil {
@@ -171,8 +171,8 @@ func (s *Server) Listen(addr string) (net.Listener, string, error) {
 	return l, "http://" + s.hosts[0] + "/" + s.token + "/", nil
 }
 
-// names returns what requests may call a host, the best name first: an
-// address without a host is all of this machine's.
+// names returns the valid names of a host in requests, the best one first: an
+// address without a host means all addresses of this machine.
 func names(host string) []string {
 	ip := net.ParseIP(host)
 	switch {
@@ -204,7 +204,7 @@ func IsLoopback(addr string) bool {
 	return host == "localhost" || ip != nil && ip.IsLoopback()
 }
 
-// cause is what the system says about a failed call of the network.
+// cause is the system's error of a failed network call.
 func cause(err error) error {
 	var failed *net.OpError
 	if errors.As(err, &failed) {
@@ -257,8 +257,8 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// admitted returns what a request asks for, below the token; it answers a
-// request that is not admitted.
+// admitted returns the path of a request below the token; it answers a request
+// that is refused.
 func (s *Server) admitted(w http.ResponseWriter, r *http.Request) (name string, ok bool) {
 	host := false
 	for _, h := range s.hosts {
@@ -335,20 +335,20 @@ func (s *Server) leave(c chan state) {
 	delete(s.clients, c)
 }
 
-// Clients returns how many browsers follow.
+// Clients returns the number of browsers that follow.
 func (s *Server) Clients() int {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	return len(s.clients)
 }
 
-// request is what a page sends to have changes written.
+// request is a page's request to write changes.
 type request struct {
 	Version string      `json:"version"` // of the page that asks
 	Set     [][2]string `json:"set"`     // name and quantity
 }
 
-// answer is what it receives.
+// answer is the response to it.
 type answer struct {
 	OK      bool   `json:"ok"`
 	Message string `json:"message"`

@@ -1,7 +1,6 @@
-// Command bundle writes what a page carries of its scripts and style sheets: one
-// script of all modules, without comments and blanks. A phone's page should be
-// small. The program embeds the results, so that the library that shortens
-// scripts is not part of it.
+// Command bundle writes the page's scripts and style sheets: one minified
+// script of all modules. A phone's page should be small. The program embeds the
+// results, so it does not contain the minifier.
 package main
 
 import (
@@ -27,9 +26,9 @@ var (
 	exportWord = regexp.MustCompile(`(?m)^export (function|class|const|let|async)`)
 )
 
-// ownMath keeps the minifier from writing Math.trunc(x) as x|0, which is
-// another number from 2^31 on, and Math.abs(x) as x<0?-x:x, which leaves -0: it
-// knows the functions by the name of Math.
+// ownMath prevents the minifier from writing Math.trunc(x) as x|0, which
+// differs from 2^31 on, and Math.abs(x) as x<0?-x:x, which keeps -0: it
+// recognises the functions by the name Math.
 const ownMath = "const numerics = Math;\n"
 
 func main() {
@@ -43,7 +42,7 @@ func main() {
 	}
 }
 
-// bundle reads the files of a folder and writes the short ones into out.
+// bundle reads the files of a folder and writes the minified ones to out.
 func bundle(folder, out string) error {
 	m := minify.New()
 	m.AddFunc(".css", css.Minify)
