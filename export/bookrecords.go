@@ -14,11 +14,11 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// faultWord is in a book instead of a result that has no value.
+// faultWord replaces a result without a value in a book.
 const faultWord = "fault"
 
-// passesRecords has a row a pass. A column of nothing but numbers holds
-// numbers; of what is at fault there, the last columns tell.
+// passesRecords has one row per pass. A column with numbers only is numeric;
+// the last columns name its faults.
 func passesRecords(b *passbook.Book, lines []passbook.Line) Records {
 	r := Records{Fields: []Field{{Name: "line"}}}
 	for _, l := range lines {
@@ -49,16 +49,16 @@ func passesRecords(b *passbook.Book, lines []passbook.Line) Records {
 	return r
 }
 
-// bookFields finds out the units of a book's columns.
+// bookFields finds the units of a book's columns.
 type bookFields struct {
 	book   *passbook.Book
 	lines  []passbook.Line
-	sheets map[string]*sheet.Sheet // by hash, those that are kept beside the book; nil for one that cannot be read
+	sheets map[string]*sheet.Sheet // by hash, those kept beside the book; nil for an unreadable one
 }
 
-// field returns the field of column c of numbers: what a sheet computed has the unit
-// that the sheet knows, anything else the last word of its name, if that is a unit. A
-// capital letter in a name that no sheet has is a label, as in `tank A`.
+// field returns the field of column c of numbers: the result of a sheet has the
+// sheet's unit, any other column the last word of its name, if that is a unit.
+// A capital letter in a name that no sheet has is a label, as in `tank A`.
 func (f *bookFields) field(c int) Field {
 	head := f.book.Head[c]
 	at := strings.LastIndexByte(head, ' ')
@@ -76,8 +76,8 @@ func (f *bookFields) field(c int) Field {
 
 var aLabel = regexp.MustCompile(`^[A-Z]$`)
 
-// result returns the field of column c if the sheet of the last pass that has a
-// value there has a number of that name, which that unit measures.
+// result returns the field of column c if the sheet of the last pass with a
+// value there has a number of that name and of the unit's measure.
 func (f *bookFields) result(c int, name, symbol string) (Field, bool) {
 	for _, l := range slices.Backward(f.lines) {
 		if fieldAt(l, c) == "" {
@@ -116,22 +116,22 @@ func (f *bookFields) kept(l passbook.Line) *sheet.Sheet {
 
 var aHash = regexp.MustCompile(`^[0-9a-f]{64}$`)
 
-// of returns what a pass has in the column of that name.
+// of returns the field of a pass in the column of that name.
 func (f *bookFields) of(l passbook.Line, name string) string {
 	return fieldAt(l, slices.Index(f.book.Head, name))
 }
 
-// bookNumber knows a number that is as it would be written: 007 is a text.
+// bookNumber matches a number in its usual notation: 007 is a text.
 var bookNumber = regexp.MustCompile(`^-?(0|[1-9][0-9]*)(\.[0-9]+)?([eE][-+]?[0-9]+)?$`)
 
-// isBookNumber reports whether a field is a number, and none that is out of range.
+// isBookNumber reports whether a field is a number within range.
 func isBookNumber(text string) bool {
 	_, err := strconv.ParseFloat(text, 64)
 	return err == nil && bookNumber.MatchString(text)
 }
 
-// allNumbers reports whether a column of a book holds numbers and nothing else
-// but blanks and faults.
+// allNumbers reports whether a column of a book holds only numbers, blanks and
+// faults, and at least one number.
 func allNumbers(lines []passbook.Line, c int) bool {
 	some := false
 	for _, l := range lines {
@@ -145,7 +145,7 @@ func allNumbers(lines []passbook.Line, c int) bool {
 	return some
 }
 
-// fieldAt returns a field of a line; one that was altered has none.
+// fieldAt returns a field of a line; an altered line has none.
 func fieldAt(l passbook.Line, c int) string {
 	if l.Problem != "" || c < 0 || c >= len(l.Fields) {
 		return ""
@@ -153,7 +153,7 @@ func fieldAt(l passbook.Line, c int) string {
 	return l.Fields[c]
 }
 
-// bookValue returns a field as a record has it.
+// bookValue returns a field for a record.
 func bookValue(l passbook.Line, c int, numbers bool) any {
 	text := fieldAt(l, c)
 	if text == "" {

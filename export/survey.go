@@ -19,7 +19,7 @@ type survey struct {
 	fields      []givenField
 	units       map[string]map[spot]unitCell // by tab
 	files       bool                         // tables of the worksheet are read from files
-	// notes say what was done and does not matter, problems what prevents
+	// notes are changes without effect, problems are changes that prevent
 	// reading.
 	notes, problems []string
 }
@@ -90,7 +90,7 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 	return entries
 }
 
-// unitOf notes the cell for the unit of a quantity: to the right of a scalar,
+// unitOf records the cell for the unit of a quantity: to the right of a scalar,
 // above the first row of a column.
 func (v *survey) unitOf(tab string, at spot, q *check.Quantity, what string, row int) {
 	near := []spot{{at.column + 1, at.row}}
