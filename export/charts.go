@@ -378,10 +378,13 @@ func spanText(s *sheet.Sheet, r *sheet.Result, c *check.Column) string {
 	return text
 }
 
+// axis returns an axis whose labels are at the edge of the chart, where no line
+// is, wherever the other axis crosses it.
 func axis(title string) excelize.ChartAxis {
 	return excelize.ChartAxis{
-		MajorGridLines: true, Title: chartText(title, smallestFont, false),
-		Font: excelize.Font{Family: fontName, Size: smallestFont, Color: muted},
+		MajorGridLines: true, TickLabelPosition: excelize.ChartTickLabelLow,
+		Title: chartText(title, smallestFont, false),
+		Font:  excelize.Font{Family: fontName, Size: smallestFont, Color: muted},
 	}
 }
 

@@ -95,3 +95,15 @@ func TestChartsApart(t *testing.T) {
 		t.Errorf("the charts of a page are %g points high", high)
 	}
 }
+
+// TestChartLabelsAtEdge checks that the numbers of both axes are at the edge of
+// every chart: beside an axis that crosses below zero they are among the lines.
+func TestChartLabelsAtEdge(t *testing.T) {
+	for name, book := range chartedBooks(t) {
+		for part, text := range parts(t, book, "xl/charts/chart") {
+			if n := strings.Count(string(text), `tickLblPos val="low"`); n != 2 {
+				t.Errorf("%s: %s: %d of 2 axes have their labels at the edge", name, part, n)
+			}
+		}
+	}
+}
