@@ -1,8 +1,8 @@
-// Package formulas holds the library of the worksheet language: one .leaf
-// file a subject, written in that language itself, and the few intrinsics
-// that a formula cannot say.
+// Package formulas is the library of the worksheet language: one .leaf file per
+// subject, written in that language, and the few intrinsics that a formula
+// cannot express.
 //
-// A file dropped into this folder joins the library; nothing here names one.
+// A file added to this folder is part of the library; nothing here names files.
 package formulas
 
 import (
@@ -12,15 +12,15 @@ import (
 	"gearleaf/sheet/source"
 )
 
-// Version counts the library's changes of results: it is raised with every
-// change after which a worksheet computes other numbers.
+// Version is increased with every change of the library that changes the
+// numbers of a worksheet.
 const Version = 1
 
 //go:embed *.leaf
 var library embed.FS
 
 // Files returns the library's worksheets in the order of their names. The
-// caller may keep the files; they never change.
+// caller may keep the files, which are immutable.
 func Files() []*source.File {
 	names, err := fs.Glob(library, "*.leaf")
 	if err != nil {

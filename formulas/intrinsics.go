@@ -9,12 +9,12 @@ import (
 
 // The spreadsheet formulas of the rows below.
 //
-// A runtime angle is in turns. A spreadsheet's angles are radians, so the formula
-// takes full turns off and multiplies or divides by a whole circle. A whole-number
-// function takes a number that is whole within 1e-12 of its size for that whole
-// number, in the spreadsheet too: otherwise 8.4/1.4 would be rounded down here and
-// up there. The formulas use functions that every spreadsheet program has had
-// since 2007, and put their arguments in brackets.
+// A runtime angle is in turns. A spreadsheet's angles are in radians, so the
+// formula removes full turns and multiplies or divides by a whole circle. A
+// whole-number function treats a number that is whole within 1e-12 of its size
+// as that whole number, in the spreadsheet too: otherwise 8.4/1.4 could be
+// rounded down here and up there. The formulas use functions that every
+// spreadsheet program has had since 2007, and put their arguments in brackets.
 
 // sheetWhole is true where $1 is whole within the tolerance; sheetNear is that
 // whole number.
@@ -23,7 +23,7 @@ const (
 	sheetWhole = "ABS(($1)-ROUND($1,0))<=1E-12*MAX(ABS($1),ABS(ROUND($1,0)))"
 )
 
-// Intrinsics returns the functions that no formula can express, a row each.
+// Intrinsics returns the functions that no formula can express, one row each.
 // min and max have two rows: for several values, and for a column.
 func Intrinsics() []kernel.Intrinsic {
 	var rows []kernel.Intrinsic

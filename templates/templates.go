@@ -1,5 +1,5 @@
-// Package templates holds the ready worksheets that a new sheet can start
-// from. A file dropped into this folder is offered; nothing here names one.
+// Package templates has the ready worksheets for new sheets. A file added to
+// this folder is a template; nothing here names files.
 package templates
 
 import (
@@ -17,10 +17,10 @@ var sheets embed.FS
 // Template is one ready worksheet.
 type Template struct {
 	Name  string // "sprocket-change", the file's name without its ending
-	Title string // what its title line says
+	Title string // from its title line
 	Text  string // the whole worksheet
-	// Beside are the files that have to be beside it: the worksheets that
-	// it uses and the files that their tables come from.
+	// Beside are the files that it needs beside it: the worksheets that it uses
+	// and the files of their tables.
 	Beside []File
 }
 
@@ -33,8 +33,8 @@ type File struct {
 // List returns the templates in the order of their names.
 func List() []Template { return slices.Clone(listed()) }
 
-// listed reads the templates once: every message about a missing worksheet asks
-// whether a template has its name.
+// listed reads the templates once: every message about a missing worksheet
+// looks for a template of its name.
 var listed = sync.OnceValue(func() []Template {
 	names, err := fs.Glob(sheets, "*.leaf")
 	if err != nil {
@@ -83,8 +83,8 @@ func title(text string) string {
 	return ""
 }
 
-// beside returns the files that text uses, each once, and those that they ask
-// for in their turn.
+// beside returns the files that text uses, directly or through others, each
+// once.
 func beside(text string, seen map[string]bool) []File {
 	var files []File
 	for _, want := range wants(text) {

@@ -20,7 +20,7 @@ import (
 	"gearleaf/sheet/disk"
 )
 
-// answerOptions are what every question has.
+// answerOptions are the options of every question.
 type answerOptions struct {
 	set    []string
 	output string
@@ -38,7 +38,7 @@ func answerFlags(cmd *cobra.Command, o *answerOptions) {
 // outputUsage describes -o of every question.
 const outputUsage = "write the answer to this `file`: .csv .xlsx .json .parquet"
 
-// ask loads the sheet of a question, once it is clear that the answer can be
+// ask loads the sheet of a question, after a check that the answer can be
 // written.
 func ask(cmd *cobra.Command, path string, o answerOptions) (*sheet.Sheet, error) {
 	if o.output != "" {
@@ -53,7 +53,7 @@ func ask(cmd *cobra.Command, path string, o answerOptions) (*sheet.Sheet, error)
 	return s, set(cmd, s, o.set)
 }
 
-// printJSON prints what --json asks for.
+// printJSON prints the document of --json.
 func printJSON(cmd *cobra.Command, doc any) error {
 	return export.WriteDocument(data(cmd.OutOrStdout()), doc)
 }
@@ -86,7 +86,7 @@ func writeAnswer(cmd *cobra.Command, o answerOptions, answer export.Answer, from
 	return nil
 }
 
-// notices is where the files that were written are named.
+// notices is the writer for the names of written files.
 func (o answerOptions) notices(cmd *cobra.Command) io.Writer {
 	if o.json {
 		return cmd.ErrOrStderr() // standard output is JSON
@@ -94,8 +94,8 @@ func (o answerOptions) notices(cmd *cobra.Command) io.Writer {
 	return cmd.OutOrStdout()
 }
 
-// provenance is what a file says of where it comes from; Parquet alone says
-// anything.
+// provenance is the metadata of a file about its origin, which only Parquet
+// has.
 func provenance(cmd *cobra.Command, s *sheet.Sheet, file string) (export.Origin, error) {
 	if !strings.HasSuffix(strings.ToLower(file), ".parquet") {
 		return export.Origin{}, nil
@@ -110,8 +110,8 @@ func provenance(cmd *cobra.Command, s *sheet.Sheet, file string) (export.Origin,
 	}, nil
 }
 
-// refused prints the error of a question if it is a diagnostic, and returns one
-// that is marked as printed.
+// refused prints the error of a question if it is a diagnostic, and returns an
+// error marked as printed.
 func refused(cmd *cobra.Command, err error) error {
 	var r *sheet.Refusal
 	if errors.As(err, &r) {
@@ -120,11 +120,11 @@ func refused(cmd *cobra.Command, err error) error {
 	return err
 }
 
-// errInterrupted ends a question that the user has stopped.
+// errInterrupted ends a question that the user stops.
 var errInterrupted = errors.New("interrupted; nothing was written")
 
-// interruptible returns a context that ends with Ctrl-C, and with the other
-// signals that end a program.
+// interruptible returns a context that ends with Ctrl-C and the other signals
+// that end a program.
 func interruptible() (context.Context, context.CancelFunc) {
 	release := disk.Orderly()
 	ctx, stop := context.WithCancel(context.Background())
@@ -193,7 +193,7 @@ func (p page) heading(s *sheet.Sheet) {
 	r.title()
 }
 
-// holes writes why values are missing and how often, causes of one origin
+// holes writes why values are missing and how often, with causes of one origin
 // together.
 func (p page) holes(holes map[string]int, of string) {
 	for _, g := range groupHoles(export.HolesOf(holes)) {
@@ -206,13 +206,14 @@ func (p page) holes(holes map[string]int, of string) {
 }
 
 // holeGroup is the most frequent of several causes with one origin, the count
-// of all of them, and how many others there are.
+// of all of them, and the number of others.
 type holeGroup struct {
 	export.HoleCount
 	more int
 }
 
-// digits are what distinguishes causes with one origin: rows and values.
+// digits match the parts in which causes with one origin differ: rows and
+// values.
 var digits = regexp.MustCompile(`\[\d+\]|-?\d+(\.\d+)?(e[+-]?\d+)?`)
 
 // groupHoles groups causes that differ only in their digits; the most frequent
@@ -242,7 +243,7 @@ func grouped(n int) string {
 	return text
 }
 
-// counted is n of a thing in the singular or the plural.
+// counted is n with a noun in the singular or the plural.
 func counted(n int, one, many string) string {
 	if n == 1 {
 		return "1 " + one
@@ -269,7 +270,7 @@ type limitLetters struct {
 	limits []*check.Limit
 }
 
-// newLetters numbers limits in the order of the sheet; those in use alone.
+// newLetters numbers the limits in use in the order of the sheet.
 func newLetters(limits []*check.Limit, used func(l *check.Limit) bool) limitLetters {
 	out := limitLetters{letter: map[int]string{}}
 	for _, l := range limits {

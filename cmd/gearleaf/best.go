@@ -232,8 +232,8 @@ func (r *bestReport) ranking() {
 	r.legend(letters, func(*check.Limit) string { return "" })
 }
 
-// input writes the value of one given; one that can have any value in up to
-// eight digits.
+// input writes the value of one given, in up to eight digits if it can have any
+// value.
 func (r *bestReport) input(axis question.Axis, v float64) string {
 	if axis.Values == nil {
 		return fineNumber(axis.Quantity().Unit.Clean(v))

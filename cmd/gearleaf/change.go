@@ -72,8 +72,8 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 		if c, err = changed(cmd, path, texts, o.output); err != nil {
 			return err
 		}
-		// Written before it is shown: a reader that closes the pipe early must
-		// not prevent the file.
+		// Written before it is shown, because a reader that closes the pipe
+		// early must not prevent the file.
 		written, err = keepChange(cmd, c, format, o)
 		return err
 	})
@@ -93,7 +93,7 @@ func change(cmd *cobra.Command, path string, texts []string, o changeOptions) er
 	return outcome(c.After)
 }
 
-// changed loads the sheet and computes what the settings change.
+// changed loads the sheet and computes the effect of the settings.
 func changed(cmd *cobra.Command, path string, texts []string, output string) (*sheet.Changed, error) {
 	s, err := loadFor(cmd, path, output)
 	if err != nil {
@@ -137,7 +137,7 @@ func showChange(cmd *cobra.Command, c *sheet.Changed, o changeOptions) error {
 }
 
 // keepChange writes the requested files and returns them: the export first, so
-// that the worksheet changes only when everything else went well.
+// the worksheet changes only if everything else succeeds.
 func keepChange(cmd *cobra.Command, c *sheet.Changed, format export.Format, o changeOptions) ([]string, error) {
 	var written []string
 	if o.output != "" {

@@ -12,7 +12,8 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// changeReport writes a change: what broke, what was changed, what it reaches.
+// changeReport writes a change: broken limits, changed givens, the values that
+// depend on them.
 type changeReport struct {
 	page
 	change *sheet.Changed
@@ -65,8 +66,8 @@ func (r *changeReport) verdicts() map[*check.Limit]bool {
 	return written
 }
 
-// same is written instead of a difference of zero, and about instead of one
-// that the shown digits do not contain.
+// same replaces a difference of zero, and about one that the shown digits do
+// not contain.
 const (
 	same  = "same"
 	about = "≈ same"
@@ -96,7 +97,7 @@ func (r *changeReport) moveLine(p sheet.Place) moveLine {
 	return l
 }
 
-// blur leaves out the difference of two numbers that are shown alike.
+// blur leaves out the difference of two numbers with the same shown text.
 func (l *moveLine) blur() {
 	if l.before == l.after && l.delta != same && !l.text {
 		l.delta, l.percent = about, ""
@@ -104,8 +105,8 @@ func (l *moveLine) blur() {
 }
 
 // deltaText writes a difference in the shown unit and in percent. A value in
-// percent has its difference alone: a percentage of a percentage, beside it,
-// would be read as one.
+// percent has only its difference, because a percentage of a percentage beside
+// it would be misread.
 func deltaText(d sheet.Difference) (delta, percent string) {
 	switch {
 	case !d.Moved:
@@ -166,7 +167,7 @@ func (r *changeReport) settings() {
 	fmt.Fprintf(r.w, "\n%s\n", r.bold("Changed"))
 	r.moves(lines, moveWidths(lines))
 	if len(lines) == 1 {
-		return // where it reaches nothing, the body says so
+		return // if it reaches nothing, the body says so
 	}
 	var moved []sheet.Place
 	for _, s := range r.change.Settings {
@@ -212,7 +213,7 @@ func (c moveColumns) width() int {
 }
 
 // moves writes lines in columns if the page is wide enough for all of them;
-// otherwise each in as little space as it needs, if necessary below its name.
+// otherwise each in its least width, if necessary below its name.
 func (p page) moves(lines []moveLine, c moveColumns) {
 	for _, l := range lines {
 		name := blanks(indent) + padRight(l.name, c.name) + "  "
@@ -243,7 +244,7 @@ func (l moveLine) aligned(c moveColumns) string {
 	return strings.TrimRight(text, " ")
 }
 
-// stays reports whether both values are shown alike.
+// stays reports whether both values have the same shown text.
 func (l moveLine) stays() bool { return l.delta == same || l.delta == about }
 
 // compact is l without its name, in as few columns as possible.
@@ -260,7 +261,7 @@ func (l moveLine) compact() string {
 	return text
 }
 
-// body writes what the change reaches, in reading order.
+// body writes the values that the change reaches, in reading order.
 func (r *changeReport) body() {
 	outline := r.change.Outline()
 	if len(outline) == 0 {
@@ -354,7 +355,7 @@ func (r *changeReport) column(c *check.Column, rows []int) *gridColumn {
 // twoFields are one field of a table before and after.
 type twoFields struct {
 	before, after string
-	stays         string // same where they are equal
+	stays         string // same if they are equal
 	left          bool   // rows are left out here
 }
 

@@ -89,7 +89,7 @@ func reportUnread(cmd *cobra.Command, s *sheet.Sheet) bool {
 	return unread
 }
 
-// verdict counts what was found.
+// verdict counts the errors and advices.
 func verdict(list diag.List) string {
 	errors, advices := 0, 0
 	for _, d := range list {
@@ -110,7 +110,7 @@ func verdict(list diag.List) string {
 	return count(errors, "error") + ", " + count(advices, "advice")
 }
 
-// count writes n things in words.
+// count writes n with a noun.
 func count(n int, thing string) string {
 	if n == 1 {
 		return "1 " + thing

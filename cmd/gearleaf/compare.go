@@ -228,7 +228,7 @@ func (r *compareReport) line(d sheet.ValuePair) moveLine {
 }
 
 // results writes computed values under their sections: cells a line each,
-// tables as tables. What differs by less than is shown is counted.
+// tables as tables. Differences below the shown digits are counted.
 func (r *compareReport) results() {
 	if len(r.c.Results) == 0 {
 		return
@@ -272,7 +272,7 @@ func (r *compareReport) results() {
 	}
 }
 
-// originOf is where a value is written: of an entry, its table.
+// originOf is the origin of a value; for an entry that of its table.
 func originOf(d sheet.ValuePair) *check.Origin {
 	if d.Column != nil {
 		return &d.Column.Table.Origin
@@ -300,7 +300,7 @@ func ofSection(list []sheet.ValuePair) int {
 }
 
 // table writes the entries of one table that differ, rows down and columns
-// across; of many rows the first and the last.
+// across; if there are many rows, the first and the last.
 func (r *compareReport) table(list []sheet.ValuePair) {
 	t := list[0].Column.Table
 	r.tableHead(t, "")
@@ -345,7 +345,7 @@ func (r *compareReport) table(list []sheet.ValuePair) {
 	}
 }
 
-// why writes below a line that the two values measure different things.
+// why writes below a line that the two values have different measures.
 func (r *compareReport) why(d sheet.ValuePair) {
 	if d.Why != "" {
 		r.hang(blanks(2*indent), d.Why)

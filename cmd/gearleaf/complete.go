@@ -13,8 +13,8 @@ import (
 // completion returns the words that complete the current one.
 type completion = func(cmd *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective)
 
-// completesFlags is false if commands run by the million in one process:
-// cobra keeps every completion that is registered until the process ends.
+// completesFlags is false if millions of commands run in one process: cobra
+// keeps every registered completion until the process ends.
 var completesFlags = true
 
 // mustComplete gives a flag its completion; a missing flag is a defect of this
@@ -55,7 +55,7 @@ func quietly(args []string) *sheet.Sheet {
 	return s
 }
 
-// described is a word of a completion with what it means.
+// described is a word of a completion with its meaning.
 func described(word, meaning string) string {
 	if meaning == "" {
 		return word
@@ -157,7 +157,7 @@ func completeFunction(*cobra.Command, []string, string) ([]string, cobra.ShellCo
 	return out, cobra.ShellCompDirectiveNoFileComp
 }
 
-// completeUnit offers the units that are known from the start.
+// completeUnit offers the predefined units.
 func completeUnit(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
 	var out []string
 	for _, row := range unit.Catalog() {

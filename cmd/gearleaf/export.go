@@ -176,8 +176,7 @@ func writeSite(cmd *cobra.Command, folder string, r *sheet.Result) error {
 	return nil
 }
 
-// isSite refuses to write into a folder that holds something else than a site
-// of ours.
+// isSite refuses a folder with anything other than a site of ours.
 func isSite(folder string) error {
 	found, err := os.ReadDir(folder)
 	if err != nil {
@@ -220,7 +219,7 @@ func exportFile(r *sheet.Result, format export.Format, file string, options expo
 	return report, err
 }
 
-// reportFrozen says which formulas became plain values.
+// reportFrozen lists the formulas that became plain values.
 func reportFrozen(cmd *cobra.Command, report export.Report) {
 	p := page{w: cmd.ErrOrStderr(), width: newPage(cmd.ErrOrStderr()).width}
 	for _, f := range report.Frozen {
@@ -228,8 +227,8 @@ func reportFrozen(cmd *cobra.Command, report export.Report) {
 	}
 }
 
-// chooseFormat returns the format called name, or without a name the one that
-// file ends in.
+// chooseFormat returns the format called name, or without a name that of the
+// file's extension.
 func chooseFormat(file, name string) (export.Format, error) {
 	var names, endings []string
 	for _, f := range export.Formats() {

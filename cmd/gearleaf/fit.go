@@ -127,7 +127,7 @@ func fit(cmd *cobra.Command, path, run string, o fitOptions) error {
 	return nil
 }
 
-// askFit loads the sheet, once it is clear that the answer can be written.
+// askFit loads the sheet, after a check that the answer can be written.
 func askFit(cmd *cobra.Command, path, run string, o answerOptions) (*sheet.Sheet, error) {
 	if err := admitOutput(o.output, path, run); err != nil {
 		return nil, err
@@ -215,7 +215,7 @@ func twoDigits(v float64) string {
 	return fineNumber(math.Round(v/step) * step)
 }
 
-// channels prints how far sheet and log differ, before and after.
+// channels prints the differences of sheet and log, before and after.
 func (r *fitReport) channels() {
 	name, values := &gridColumn{head: "channel", left: true}, &gridColumn{head: "values"}
 	before, after, u := &gridColumn{head: "off by, before"}, &gridColumn{head: "after"}, &gridColumn{head: "", left: true}
@@ -236,7 +236,7 @@ func threeDigits(v float64) string {
 	return fineNumber(math.Round(v/step) * step)
 }
 
-// doubts writes what the log does not determine.
+// doubts writes the givens that the log does not determine.
 func (r *fitReport) doubts() {
 	f := r.f
 	first := true
@@ -284,8 +284,8 @@ func (r *fitReport) doubts() {
 	}
 }
 
-// spotText says where the log depends on a given, if that is not everywhere
-// around it; empty if it is.
+// spotText describes the values of a given for which the log depends on it;
+// empty if it does everywhere around its value.
 func spotText(g pass.FittedGiven) string {
 	u, spot := g.Quantity().Unit, g.Spot
 	if spot.Everywhere() {

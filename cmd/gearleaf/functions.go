@@ -115,7 +115,7 @@ func findFunctions(word string) (found []sheet.Function, exact bool) {
 	all := sheet.Functions()
 	for _, f := range all {
 		if f.Name == word {
-			found = append(found, f) // min and max are two each
+			found = append(found, f) // min and max have two entries each
 		}
 	}
 	if len(found) > 0 {

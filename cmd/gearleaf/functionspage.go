@@ -16,8 +16,8 @@ volume for one by mass. Leaving what a function is valid for is an advice on the
 This page is what ` + "`gearleaf functions --markdown`" + ` prints.
 `
 
-// functionsMarkdown writes list as a page of Markdown, examples computed; for
-// the whole library with a table of contents and its figures.
+// functionsMarkdown writes list as a page of Markdown with computed examples;
+// for the whole library with a table of contents and its figures.
 func functionsMarkdown(w io.Writer, list []sheet.Function, whole bool) error {
 	fmt.Fprint(w, "# Functions\n")
 	if whole {
@@ -40,7 +40,7 @@ func functionsMarkdown(w io.Writer, list []sheet.Function, whole bool) error {
 	return nil
 }
 
-// markdownContents writes a table of contents, a row a subject.
+// markdownContents writes a table of contents, one row per subject.
 func markdownContents(w io.Writer, list []sheet.Function) {
 	fmt.Fprint(w, "\n| subject | functions |\n|---|---|")
 	subject := ""
@@ -57,8 +57,8 @@ func markdownContents(w io.Writer, list []sheet.Function) {
 	fmt.Fprint(w, " |\n")
 }
 
-// markdownFigures writes the constants and tables of a subject as they are
-// in the library.
+// markdownFigures writes the constants and tables of a subject as in the
+// library.
 func markdownFigures(w io.Writer, subject string) {
 	var lines []string
 	for _, f := range sheet.Figures() {

@@ -41,7 +41,7 @@ func (g *gridColumn) fit() {
 	}
 }
 
-// isNumber distinguishes a shown number from a word in its place.
+// isNumber distinguishes a shown number from a word.
 func isNumber(field string) bool {
 	return field != "" && (field[0] == '-' || '0' <= field[0] && field[0] <= '9')
 }
@@ -68,7 +68,7 @@ func tableRows(live int, full bool) []int {
 }
 
 // grid prints columns beside each other, as many as the page holds; the rest
-// follows below, the first column again at its left.
+// follows below, with the first column repeated.
 func (p page) grid(columns []*gridColumn, left int) {
 	for _, g := range columns {
 		g.fit()

@@ -10,8 +10,8 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// layHelp makes the help of a command and of those below it keep to the width
-// of the terminal.
+// layHelp fits the help of a command and its subcommands to the width of the
+// terminal.
 func layHelp(root *cobra.Command) {
 	cobra.AddTemplateFunc("options", func(cmd *cobra.Command, of *pflag.FlagSet) string {
 		return strings.TrimRight(of.FlagUsagesWrapped(newPage(cmd.OutOrStdout()).width), " \n")
@@ -71,7 +71,7 @@ func (p page) entry(word string, at int, meaning string) {
 	}
 }
 
-// leading counts the lines at the beginning of lines that are in.
+// leading counts the first lines for which in is true.
 func leading(lines []string, in func(string) bool) int {
 	for i, line := range lines {
 		if !in(line) {

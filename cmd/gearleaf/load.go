@@ -16,7 +16,7 @@ import (
 	"gearleaf/templates"
 )
 
-// load reads the sheet at path and prints its diagnostics; the error says only
+// load reads the sheet at path and prints its diagnostics; the error only says
 // that it cannot be computed.
 func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 	if err := noSheet(cmd, path); err != nil {
@@ -30,8 +30,8 @@ func load(cmd *cobra.Command, path string) (*sheet.Sheet, error) {
 	return s, nil
 }
 
-// noSheet explains a path at which no worksheet can be: another kind of file,
-// or no file, with the worksheet that may have been meant.
+// noSheet explains a path without a worksheet: another kind of file, or no
+// file, with the worksheet that may have been meant.
 func noSheet(cmd *cobra.Command, path string) error {
 	if err := otherKind(cmd, path); err != nil {
 		return err
@@ -50,8 +50,8 @@ func otherKind(cmd *cobra.Command, path string) error {
 	return fmt.Errorf("%s is not a worksheet, which ends in .leaf; %s is used as %s%s", path, commandName(cmd), useLine(cmd), helpHint(cmd))
 }
 
-// whichSheet returns the way out for a worksheet that is not there: a template
-// of that name, one beside it with a similar name, or those that there are.
+// whichSheet returns the help for a missing worksheet: a template of that name,
+// a worksheet beside it with a similar name, or a list of them.
 func whichSheet(path string) string {
 	folder, name := filepath.Dir(path), strings.TrimSuffix(filepath.Base(path), ".leaf")
 	files, err := os.ReadDir(folder)
@@ -97,7 +97,7 @@ func set(cmd *cobra.Command, s *sheet.Sheet, texts []string) error {
 }
 
 // settings reads every name=quantity and reports all that cannot be set. A
-// given is set once.
+// given can be set once.
 func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setting, error) {
 	var out []sheet.Setting
 	var list diag.List

@@ -191,7 +191,7 @@ func logRun(cmd *cobra.Command, path, run string, o logOptions) error {
 	return nil
 }
 
-// check refuses what cannot be written before anything is read.
+// check refuses an output that cannot be written before anything is read.
 func (o *logOptions) check(reads []string) error {
 	if o.output == "" {
 		return nil
@@ -236,7 +236,7 @@ func holdLog(cmd *cobra.Command, s *sheet.Sheet, run string, o logReading) (*pas
 }
 
 // guessLog offers lines that map the columns of a file. Without --guess it also
-// says that nothing can be compared.
+// reports that nothing can be compared.
 func guessLog(cmd *cobra.Command, s *sheet.Sheet, run string, asked bool) error {
 	lines, layout, err := pass.Guess(s, run)
 	if err != nil {

@@ -39,7 +39,7 @@ func (r *logReport) write(charts []string) error {
 	return nil
 }
 
-// intro says what was read and how it was aligned.
+// intro describes the log and its alignment.
 func (r *logReport) intro() {
 	h := r.h
 	fmt.Fprintln(r.w)
@@ -54,7 +54,7 @@ func (r *logReport) intro() {
 	}
 }
 
-// tab prints one table, columns without any value left out.
+// tab prints one table, without empty columns.
 func (r *logReport) tab(t export.Tab) {
 	fmt.Fprintln(r.w)
 	for _, part := range wrap(t.Title, r.width) {
@@ -83,8 +83,8 @@ func (r *logReport) tab(t export.Tab) {
 	r.grid(columns, indent)
 }
 
-// pageHead shortens the heads of three columns that are together: what it
-// is, the sheet's; the log's; and by how much that is off.
+// pageHead shortens the heads of a group of three columns: the name, for the
+// sheet's value; log; and off, for the difference.
 func pageHead(name string) string {
 	switch {
 	case strings.HasSuffix(name, " log - sheet") || name == "log - sheet":
@@ -110,7 +110,7 @@ func recordText(v any, step float64) string {
 	return ""
 }
 
-// choose returns the charts to draw: those named, or the first two.
+// choose returns the charts to draw: the named ones, or the first two.
 func (r *logReport) choose(names []string) ([]chart.Chart, error) {
 	side := r.tabs[len(r.tabs)-1]
 	drawn := side.Drawn()

@@ -119,10 +119,10 @@ func serveEditor(in io.Reader, out io.Writer) error {
 	return nil
 }
 
-// requests counts those that have no answer yet.
+// requests counts the unanswered requests.
 type requests struct{ open atomic.Int64 }
 
-// settle waits until every request has its answer, but not for ever.
+// settle waits until every request is answered, for a limited time.
 func (r *requests) settle() {
 	for end := time.Now().Add(patience); r.open.Load() > 0 && time.Now().Before(end); {
 		time.Sleep(time.Millisecond)
@@ -153,8 +153,8 @@ func (c editorChannel) Recv() ([]byte, error) {
 	return message, err
 }
 
-// Send sends one message. A request that is cancelled before it is begun is
-// answered by the library with a code of its own; editors expect another one.
+// Send sends one message. The library answers a request that is cancelled
+// before it begins with its own code; editors expect another one.
 func (c editorChannel) Send(message []byte) error {
 	own := fmt.Appendf(nil, `"code":%d`, jrpc2.Cancelled)
 	message = bytes.Replace(message, own, fmt.Appendf(nil, `"code":%d`, requestCancelled), 1)
@@ -162,13 +162,13 @@ func (c editorChannel) Send(message []byte) error {
 	return c.Channel.Send(message)
 }
 
-// patience is how long requests may take after the editor has closed its end of
-// the connection.
+// patience is the time that requests may take after the editor has closed its
+// end of the connection.
 const patience = time.Second
 
-// patient reads what an editor sends. It holds back the end of it until the
-// editor has said exit and every request has its answer: an end stops the server
-// during its answers.
+// patient reads an editor's messages. It delays the end of input until the
+// editor has said exit and every request is answered, because the end stops the
+// server during its answers.
 type patient struct {
 	io.Reader
 	left  chan struct{}
@@ -188,13 +188,12 @@ func (p *patient) Read(b []byte) (int, error) {
 	return n, err
 }
 
-// nopCloser keeps standard output open: it is not this command's to close.
+// nopCloser keeps standard output open, which this command must not close.
 type nopCloser struct{ io.Writer }
 
 func (nopCloser) Close() error { return nil }
 
-// editorTemplates are the ready worksheets that an empty document can begin
-// with.
+// editorTemplates are the ready worksheets for an empty document.
 func editorTemplates() []editor.Template {
 	var out []editor.Template
 	for _, t := range templates.List() {

@@ -22,8 +22,8 @@ type asked struct {
 	path string
 }
 
-// request makes a handler of a method of asked. A request that has been cancelled
-// is not begun.
+// request makes a handler of a method of asked. A cancelled request is not
+// begun.
 func request[T any](s *editorServer, answer func(*asked) (T, error)) jrpc2.Handler {
 	return handler.New(func(ctx context.Context, p documentParams) (any, error) {
 		if err := ctx.Err(); err != nil {
@@ -218,7 +218,8 @@ func (a *asked) lenses() ([]codeLens, error) {
 	return out, nil
 }
 
-// resolveLens says what a given reaches, when its line is on the screen.
+// resolveLens describes the dependents of a given when its line is on the
+// screen.
 func (s *editorServer) resolveLens(_ context.Context, l codeLens) (codeLens, error) {
 	var data lensData
 	if err := json.Unmarshal(l.Data, &data); err != nil {

@@ -12,20 +12,20 @@ import (
 // mostMessage bounds the bytes of one message from an editor.
 const mostMessage = 64 << 20
 
-// frames passes on what an editor sends, and refuses a message whose header
-// announces too much, or a header line that is too long: the reader would
-// allocate as much memory.
+// frames passes an editor's messages on, and refuses a message whose header
+// announces too many bytes, and a header line that is too long: the reader
+// would allocate that much memory.
 type frames struct {
 	in     *bufio.Reader
-	line   []byte // what is left of a header line
+	line   []byte // the rest of a header line
 	ended  bool   // line is the last one of its header
 	length int64  // that the header has announced
-	body   int64  // bytes of the message that are still to come
+	body   int64  // remaining bytes of the message
 }
 
 func newFrames(in io.Reader) *frames { return &frames{in: bufio.NewReader(in)} }
 
-// Read reads into b: of a header a line at most.
+// Read reads into b, at most one line of a header.
 func (r *frames) Read(b []byte) (int, error) {
 	if r.body > 0 {
 		n, err := r.in.Read(b[:min(int64(len(b)), r.body)])
@@ -58,7 +58,7 @@ func (r *frames) next() error {
 	return r.header(string(line))
 }
 
-// header takes the length of the message from a line of its header.
+// header reads the length of the message from a line of its header.
 func (r *frames) header(line string) error {
 	name, value, _ := strings.Cut(strings.TrimSpace(line), ":")
 	if !strings.EqualFold(name, "content-length") {

@@ -6,9 +6,9 @@ import (
 	"gearleaf/sheet/editor"
 )
 
-// The messages of the Language Server Protocol 3.17, as far as they are used
-// here. The published packages with all of its types have 87,000 lines and add
-// five megabytes to the program; these are the fields that are read or written.
+// The messages of the Language Server Protocol 3.17 that are used here, with
+// the fields that are read or written. The published packages with all of its
+// types have 87,000 lines and add five megabytes to the program.
 
 type (
 	wireDocument struct {

@@ -31,9 +31,9 @@ type editorServer struct {
 
 	mu        sync.Mutex
 	versions  map[string]int              // of the open documents, by path
-	published map[string][]string         // by path, the other files that it published something about
+	published map[string][]string         // by path, the other files about which it published something
 	told      map[string]*editor.Document // by path, the reading that was published
-	refresh   bool                        // the editor asks for values again when it is requested to
+	refresh   bool                        // the editor requests values again when asked to
 	isDown    bool
 
 	ready chan struct{} // closed when the editor has said shutdown
@@ -67,7 +67,7 @@ func (s *editorServer) stir() {
 	}
 }
 
-// methods are what an editor can ask.
+// methods are the methods that an editor can call.
 func (s *editorServer) methods() handler.Map {
 	nothing := handler.New(func(context.Context) error { return nil })
 	return handler.Map{
@@ -110,7 +110,7 @@ func (s *editorServer) methods() handler.Map {
 	}
 }
 
-// serverCapabilities is what the server says it can do.
+// serverCapabilities are the server's announced capabilities.
 var serverCapabilities = map[string]any{
 	"positionEncoding": "utf-16",
 	"textDocumentSync": map[string]any{"openClose": true, "change": 2, "save": true},
@@ -167,7 +167,7 @@ func (s *editorServer) shutdown(context.Context) (any, error) {
 
 func (s *editorServer) exit(context.Context) error {
 	select {
-	case <-s.ready: // what was asked before may still be at work
+	case <-s.ready: // earlier requests may still be running
 	case <-time.After(patience):
 	}
 	s.mu.Lock()
@@ -252,7 +252,7 @@ func (s *editorServer) didChangeFiles(_ context.Context, p struct {
 	return nil
 }
 
-// publish reads what has changed, reports its errors, and runs the second
+// publish reads changed worksheets, reports their errors, and runs the second
 // evaluator after a pause, until the server ends. Files on the disk that the
 // open worksheets read are watched.
 func (s *editorServer) publish() {
@@ -356,7 +356,7 @@ func (s *editorServer) send(ctx context.Context, path string, list []wireDiagnos
 		p.Version = &v
 	}
 	s.mu.Unlock()
-	_ = s.rpc.Notify(ctx, "textDocument/publishDiagnostics", p) // an editor that has gone hears nothing
+	_ = s.rpc.Notify(ctx, "textDocument/publishDiagnostics", p) // an editor that has gone receives nothing
 }
 
 // confirm runs the second evaluator until something is typed.

@@ -1,5 +1,5 @@
 // Command gearleaf computes worksheets for tuning a drag-race motorcycle:
-// change one given and see everything it reaches.
+// change one given and see everything it affects.
 package main
 
 import (
@@ -10,11 +10,11 @@ import (
 func main() { os.Exit(start()) }
 
 // mostGarbage is the memory above which garbage is collected more often. Every
-// command is to take a gigabyte at most; without this, half of that may be
+// command must need at most a gigabyte; without this, half of it may be
 // garbage.
 const mostGarbage = 800 << 20
 
-// start runs the program as it is called, and returns its exit status.
+// start runs the program and returns its exit status.
 func start() int {
 	if os.Getenv("GOMEMLIMIT") == "" {
 		debug.SetMemoryLimit(mostGarbage)

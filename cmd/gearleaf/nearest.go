@@ -30,7 +30,7 @@ func nearest(word string, candidates []string) int {
 	return best
 }
 
-// nearOr is didYouMean, or where to look if no candidate is near.
+// nearOr is didYouMean, or look if no candidate is near.
 func nearOr(word string, candidates []string, look string) string {
 	if hint := didYouMean(word, candidates); hint != "" {
 		return hint

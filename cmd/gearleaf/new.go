@@ -103,7 +103,7 @@ func newSheet(cmd *cobra.Command, name, file string, force bool) error {
 }
 
 // writeBeside writes the files that a worksheet needs beside it. Existing files
-// are the user's own and are kept.
+// belong to the user and are kept.
 func writeBeside(out io.Writer, sheet string, files []templates.File) error {
 	for _, f := range files {
 		path := filepath.Join(filepath.Dir(sheet), f.Name)

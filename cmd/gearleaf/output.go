@@ -45,7 +45,7 @@ func admitOutput(output string, reads ...string) error {
 	return nil
 }
 
-// sameFile reports whether two paths lead to one file.
+// sameFile reports whether two paths name the same file.
 func sameFile(a, b string) bool {
 	if filepath.Clean(a) == filepath.Clean(b) {
 		return true
@@ -55,13 +55,13 @@ func sameFile(a, b string) bool {
 	return errX == nil && errY == nil && os.SameFile(x, y)
 }
 
-// mostTries bounds how often a worksheet is read again because other programs
-// change it.
+// mostTries bounds the repeated reads of a worksheet that other programs
+// change.
 const mostTries = 100
 
 // again does work, which ends by writing the worksheet at path, and repeats it
 // if another program has changed the worksheet in between: no change is lost,
-// and what is shown is what is written.
+// and the shown result is the written one.
 func again(cmd *cobra.Command, path string, work func() error) error {
 	for tries := 1; ; tries++ {
 		err := work()

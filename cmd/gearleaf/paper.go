@@ -9,11 +9,11 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// line is one value as it is on the page.
+// line is one value on the page.
 type line struct {
 	name   string
 	mark   string // ":" given, "=" computed, as in the worksheet
-	number string // aligned on its decimal point where it is a number
+	number string // aligned on its decimal point if it is a number
 	text   bool   // number holds words
 	symbol string
 	note   string
@@ -53,7 +53,7 @@ func measure(lines []line) columns {
 	return c
 }
 
-// splitPoint parts a number before its decimal point, or its exponent.
+// splitPoint splits a number before its decimal point, or its exponent.
 func splitPoint(number string) (whole, fraction string) {
 	if at := strings.IndexAny(number, ".e"); at >= 0 {
 		return number[:at], number[at:]
@@ -96,7 +96,7 @@ func (l line) value(c columns) string {
 	return padLeft(whole, c.whole) + padRight(fraction, c.fraction) + " " + l.symbol
 }
 
-// mark distinguishes a given from a computed value as the worksheet does.
+// mark is the worksheet's sign of a given or a computed value.
 func mark(q *check.Quantity) string {
 	if q.Given {
 		return ":"
@@ -104,7 +104,7 @@ func mark(q *check.Quantity) string {
 	return "="
 }
 
-// shown returns the number and unit of v, or the word in place of it.
+// shown returns the number and unit of v, or the word for a missing value.
 func shown(s *sheet.Sheet, q *check.Quantity, v sheet.Value) (number, symbol string, text bool) {
 	switch {
 	case v.IsFault():
@@ -157,7 +157,7 @@ func cellLine(r *sheet.Result, c *check.Cell) line {
 	return l
 }
 
-// faultNote says why a value is at fault, or on what it waits.
+// faultNote describes why a value is at fault, or what it waits on.
 func faultNote(f *sheet.Fault) string {
 	origin := sheet.OriginOf(f)
 	switch f.WaitsOn {

@@ -42,7 +42,7 @@ func tableNames(s *sheet.Sheet) []string {
 	return out
 }
 
-// matching returns the names that want selects: the equal one, otherwise all
+// matching returns the names that want selects: an equal one, otherwise all
 // that begin with it.
 func matching(want string, names []string) []string {
 	var begin []string

@@ -167,8 +167,8 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 	return reportAdded(cmd, book, hash, added)
 }
 
-// newEntry returns an empty line for the book at path. If it cannot be read it
-// only begins, or Add says why.
+// newEntry returns an empty line for the book at path. If the book cannot be
+// read, it is new, or Add returns the error.
 func newEntry(path string) *entry {
 	e := &entry{values: map[string]string{}}
 	if b, err := passbook.Read(path); err == nil {
@@ -186,7 +186,7 @@ func (e *entry) putAll(pairs [][2]string) error {
 	return nil
 }
 
-// results keeps what the sheet computes.
+// results adds results of the sheet.
 func (e *entry) results(cmd *cobra.Command, s *sheet.Sheet, names []string) error {
 	if len(names) == 0 {
 		return nil
@@ -211,7 +211,7 @@ func (e *entry) results(cmd *cobra.Command, s *sheet.Sheet, names []string) erro
 }
 
 // result returns the head and the text of a result: in the unit of the book's
-// column if it has one for the place, else in the unit in which it is shown.
+// column if there is one, else in its shown unit.
 func (e *entry) result(s *sheet.Sheet, p sheet.Place, v sheet.Value) (head, text string) {
 	q := p.Quantity()
 	head, u := e.column(s, p)
@@ -260,7 +260,7 @@ func stepIn(u unit.Unit, q *check.Quantity) float64 {
 	return math.Pow10(int(math.Floor(math.Log10(q.To*q.Unit.Scale/u.Scale) + 1e-9)))
 }
 
-// splits keeps the hash of a log, and its times and speeds at the marks.
+// splits adds the hash of a log, and its times and speeds at the marks.
 func (e *entry) splits(cmd *cobra.Command, s *sheet.Sheet, o passesAddOptions) error {
 	h, err := holdLog(cmd, s, o.log, o.logReading)
 	if err != nil {
@@ -287,7 +287,7 @@ func (e *entry) splits(cmd *cobra.Command, s *sheet.Sheet, o passesAddOptions) e
 	return nil
 }
 
-// bookNumber writes v, nothing where there is no value.
+// bookNumber writes v, an empty text if there is no value.
 func bookNumber(v, step float64) string {
 	if v != v || math.IsInf(v, 0) {
 		return ""
@@ -295,8 +295,9 @@ func bookNumber(v, step float64) string {
 	return unit.FormatNumber(v, step)
 }
 
-// said keeps the user's remarks, and a note even if it is empty. A name that is
-// nearly that of a column of the book is a slip, unless it is one of begun.
+// said adds the user's remarks, and a note even if it is empty. A name that is
+// similar to that of a column of the book is a typing error, unless it is in
+// begun.
 func (e *entry) said(texts, begun []string) error {
 	for _, text := range texts {
 		name, value, ok := strings.Cut(text, "=")

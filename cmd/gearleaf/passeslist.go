@@ -99,8 +99,8 @@ func passesList(cmd *cobra.Command, path string, o passesListOptions) error {
 	return nil
 }
 
-// admitPasses refuses a file that passes cannot or must not be written to; reads
-// are the files that are read besides the book.
+// admitPasses refuses a file that must not or cannot be written; reads are the
+// files that are read besides the book.
 func admitPasses(book, output string, reads []string) error {
 	if output == "" {
 		return nil
@@ -130,7 +130,7 @@ func madeWith(b *passbook.Book, s *sheet.Sheet) ([]passbook.Line, error) {
 	return out, nil
 }
 
-// writePasses prints the book as a table, and what is wrong below.
+// writePasses prints the book as a table, with the problems below.
 func writePasses(p page, b *passbook.Book, lines []passbook.Line) {
 	var columns []*gridColumn
 	for c, name := range b.Head {

@@ -6,8 +6,8 @@ import (
 	"time"
 )
 
-// The time before the first report of progress, and between reports:
-// a terminal has one line that changes, anything else gets a line now and then.
+// The time before the first report of progress, and between reports: a terminal
+// has one changing line, any other output a line at longer intervals.
 const (
 	quietFor      = time.Second
 	terminalEvery = 200 * time.Millisecond
@@ -40,13 +40,13 @@ func (p *progress) begin() {
 	}
 }
 
-// part shows how much of a total is done.
+// part shows the completed part of a total.
 func (p *progress) part(done, of int) {
 	p.of = of
 	p.at(done)
 }
 
-// at shows how much is done.
+// at shows the completed number.
 func (p *progress) at(done int) {
 	now := p.now()
 	if now.Before(p.next) {

@@ -151,12 +151,12 @@ func readTexts(cmd *cobra.Command, path, folder string) error {
 	return nil
 }
 
-// returned is what was returned: a workbook, or the changes of a page.
+// returned is a returned file: a workbook, or the changes of a page.
 type returned interface {
 	Merge(s *sheet.Sheet) (*export.Merged, error)
 }
 
-// isChanges reports whether a file that came back is the changes of a page.
+// isChanges reports whether a returned file is the changes of a page.
 func isChanges(path string) bool { return strings.EqualFold(filepath.Ext(path), ".leaf") }
 
 // isWorkbook reports whether a file has the name of a workbook: also one that was
@@ -165,7 +165,7 @@ func isWorkbook(path string) bool {
 	return slices.Contains([]string{".xlsx", ".xlsm", ".xltx", ".xltm"}, strings.ToLower(filepath.Ext(path)))
 }
 
-// isOtherBook reports whether a file is a spreadsheet of a format that is not read.
+// isOtherBook reports whether a file is a spreadsheet of an unsupported format.
 func isOtherBook(path string) bool {
 	return slices.Contains([]string{".ods", ".fods", ".ots", ".xls", ".xlsb", ".gnumeric", ".numbers"}, strings.ToLower(filepath.Ext(path)))
 }
@@ -189,7 +189,7 @@ func admitReturned(args []string, text bool) error {
 	return nil
 }
 
-// open opens what was returned.
+// open opens a returned file.
 func open(cmd *cobra.Command, path, worksheet string, accept []string) (returned, error) {
 	if isChanges(path) {
 		if len(accept) > 0 {
@@ -242,8 +242,8 @@ func readback(cmd *cobra.Command, workbook, path string, o readbackOptions) erro
 	return outcome(c.After)
 }
 
-// merged compares what was returned with the worksheet at path, and computes
-// what its values change; nil if they change nothing.
+// merged compares a returned file with the worksheet at path, and computes the
+// effect of its values; nil if they change nothing.
 func merged(cmd *cobra.Command, back returned, workbook, path string) (*sheet.Sheet, *export.Merged, *sheet.Changed, error) {
 	s, err := load(cmd, path)
 	if err != nil {
@@ -277,7 +277,7 @@ func openReturned(cmd *cobra.Command, path, worksheet string, accept []string) (
 	return back, back.Accept(accept)
 }
 
-// firstOf returns the first of many, and how many more there are.
+// firstOf returns the first of many, and the number of others.
 func firstOf(list []string) []string {
 	const most = 10
 	if len(list) <= most {
@@ -324,7 +324,7 @@ func showReadback(cmd *cobra.Command, s *sheet.Sheet, m *export.Merged, c *sheet
 	return nil
 }
 
-// refusedText says what was refused: of a workbook, with its field.
+// refusedText describes a refused entry; for a workbook, with its field.
 func refusedText(e export.Entry) string {
 	if e.Tab == "" {
 		return e.Refused

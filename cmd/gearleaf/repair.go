@@ -85,7 +85,7 @@ func repairAll(cmd *cobra.Command, path string, list diag.List, k *keys) error {
 	return nil
 }
 
-// ownFile returns the text of the file at path as the diagnostics know it.
+// ownFile returns the text of the file at path from the diagnostics.
 func ownFile(list diag.List, path string) *source.File {
 	for _, d := range list {
 		if d.File != nil && d.File.Name == path {
@@ -156,14 +156,14 @@ func keyRange(n int) string {
 	return fmt.Sprintf("1 to %d repair it", n)
 }
 
-// hang writes text below itself, wrapped, after a margin.
+// hang writes text wrapped, with a hanging margin.
 func (p page) hang(margin, text string) {
 	for _, part := range wrap(text, p.width-len(margin)) {
 		fmt.Fprintln(p.w, margin+part)
 	}
 }
 
-// mostShown is how many lines of an edit are shown.
+// mostShown is the largest number of lines of an edit that are shown.
 const mostShown = 12
 
 // showEdits shows each line that edits touch, before and after.

@@ -19,7 +19,7 @@ type report struct {
 	result *sheet.Result
 	full   bool
 	own    bool   // leave out used worksheets
-	parts  *parts // what alone is shown, nil for all
+	parts  *parts // the parts to show, nil for all
 }
 
 func (r *report) write() {
@@ -36,8 +36,8 @@ func (r *report) write() {
 	r.partsHint()
 }
 
-// partsHint names the flags that show a part of a long report, such as that of
-// a book.
+// partsHint names the flags that show part of a long report, such as that of a
+// book.
 func (r *report) partsHint() {
 	if len(r.sheet.Model.Files) > 1 && !r.own && len(sectionNames(r.sheet)) > 1 {
 		r.hang("", r.quiet("--section NAME or --table NAME shows a part, --own leaves out the worksheets that this one uses"))
@@ -54,8 +54,8 @@ func (r *report) title() {
 	}
 }
 
-// verdict writes how many limits are broken, of how many, and how many faults
-// there are, so that this is read first. What they are follows below.
+// verdict writes the number of broken limits, of all limits and of faults
+// first. The findings follow.
 func (r *report) verdict() {
 	text, trouble := r.result.Verdict()
 	if text == "" {
@@ -67,8 +67,8 @@ func (r *report) verdict() {
 	fmt.Fprintf(r.w, "\n%s\n", text)
 }
 
-// settings writes what --set has put in place of the worksheet's values: paper
-// must show that it is not the worksheet alone.
+// settings writes the values that --set has replaced: paper must show that it
+// is not the worksheet alone.
 func (r *report) settings() {
 	for i, set := range r.sheet.Settings {
 		if i == 0 {
@@ -88,7 +88,7 @@ func (r *report) settings() {
 	}
 }
 
-// word is the width of the words that are left of findings.
+// word is the width of the words to the left of findings.
 const word = 9
 
 // finding writes one finding: a word, and a text beside it.
@@ -132,8 +132,8 @@ func (p page) broken(kind, when string, r *sheet.Result, l *check.Limit) {
 	p.finding("", plain, limitText(r, l))
 }
 
-// sectionHead separates what follows: by the section's name if one begins, by
-// an empty line before a table or a gap.
+// sectionHead separates the next item: by the section's name if a section
+// begins, by an empty line before a table or a gap.
 func (p page) sectionHead(section string, table, gap bool) {
 	if section != "" {
 		fmt.Fprintf(p.w, "\n%s\n", p.bold(cut(section, p.width)))
@@ -143,7 +143,7 @@ func (p page) sectionHead(section string, table, gap bool) {
 	}
 }
 
-// limitText is the condition of a limit, then the same with numbers put in.
+// limitText is the condition of a limit, then the same with numbers.
 func limitText(r *sheet.Result, l *check.Limit) string {
 	state, row := r.Limit(l)
 	text := l.Text
@@ -218,7 +218,7 @@ func ownCautions(s *sheet.Sheet) []string {
 	return own
 }
 
-// outline yields what is shown of the sheet's outline.
+// outline yields the shown items of the sheet's outline.
 func (r *report) outline(yield func(check.Item) bool) {
 	section := ""
 	for item := range r.sheet.Model.Outline() {
@@ -416,7 +416,8 @@ func (r *report) advices(written map[*check.Limit]bool) {
 	}
 }
 
-// confirmed says how much the second evaluator has confirmed.
+// confirmed writes the number of values that the second evaluator has
+// confirmed.
 func (r *report) confirmed() {
 	fmt.Fprintln(r.w)
 	fmt.Fprintln(r.w, r.quiet(confirmedText(r.result.Checked)))

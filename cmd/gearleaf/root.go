@@ -77,7 +77,7 @@ func newRoot() *cobra.Command {
 }
 
 // addCompletion adds the command that writes scripts for shells. It writes to
-// what root writes to now.
+// the present output of root.
 func addCompletion(root *cobra.Command) {
 	root.InitDefaultCompletionCmd()
 	for _, cmd := range root.Commands() {
@@ -95,7 +95,7 @@ names of the worksheet on the line. The help of each shell says where it goes.`
 	}
 }
 
-// The outcomes that have been reported in full when a command returns them.
+// Outcomes that have already been reported in full when a command returns them.
 var (
 	errTrouble = errors.New("computed, with a limit broken or a value at fault")
 	errRefused = errors.New("not computed")
@@ -142,13 +142,14 @@ func exitStatus(messages io.Writer, err error) int {
 	return 2
 }
 
-// complain prints an error that is no diagnostic of a worksheet.
+// complain prints an error that is not a diagnostic of a worksheet.
 func complain(messages io.Writer, err error) {
 	fmt.Fprintf(messages, "gearleaf: %v\n", explainSystem(err))
 }
 
-// admitArgs refuses a line end within an argument, which would let the name of
-// a file look like a line of ours. A value, as in note=TEXT, may have one.
+// admitArgs refuses a line end within an argument, with which the name of a
+// file could look like a line of output. A value, as in note=TEXT, may have
+// one.
 func admitArgs(args []string) error {
 	for _, arg := range args {
 		if strings.ContainsAny(arg, "\r\n") && !strings.Contains(arg, "=") {

@@ -16,11 +16,11 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// screen is the only way from a command to its standard output or error.
-// Control characters are replaced by visible ones, wherever they come from:
-// names of files, headings, cells, notes. Only the program's own sequences,
-// which begin with ours, pass. A line that is wider than width is folded. The
-// first write that fails is remembered.
+// screen is the writer for all standard output and error of commands. It
+// replaces control characters from any source, such as names of files,
+// headings, cells and notes, by visible ones. Only the program's own sequences,
+// which begin with ours, pass. A line wider than width is folded. The first
+// write error is kept.
 type screen struct {
 	w       io.Writer
 	width   int        // the widest line; 0 for any
@@ -30,9 +30,9 @@ type screen struct {
 	err     error
 }
 
-// newScreen returns the screen for w. Into a file or a pipe its width is piped:
-// 80 for standard output; any for standard error, where programs read one
-// message a line.
+// newScreen returns the screen for w. For a file or a pipe its width is piped:
+// 80 for standard output; any for standard error, from which programs read one
+// message per line.
 func newScreen(w io.Writer, piped int) *screen {
 	s := &screen{w: w, width: piped}
 	if columns, known := columnsOf(s); known {
@@ -41,11 +41,11 @@ func newScreen(w io.Writer, piped int) *screen {
 	return s
 }
 
-// ours replaces the escape character in sequences of our own. It cannot be
-// guessed, so no text that is read can contain it.
+// ours replaces the escape character in the program's own sequences. It cannot
+// be guessed, so no input can contain it.
 var ours = fmt.Sprintf("\x1b<%016x>", rand.Uint64())
 
-// own returns a sequence of our own.
+// own returns one of the program's own sequences.
 func own(sequence string) string { return ours + sequence }
 
 // ownColors are the sequences that paint puts around a text.
@@ -76,7 +76,7 @@ func (s *screen) Write(p []byte) (int, error) {
 }
 
 // fold folds the lines of text, which are complete; the end of a line whose
-// beginning is already written is kept as it is.
+// beginning is already written is not folded.
 func (s *screen) fold(text []byte) []byte {
 	if s.width == 0 || len(text) == 0 {
 		return text
@@ -105,8 +105,8 @@ func flush(w io.Writer) {
 	}
 }
 
-// lost reports whether a write to w has failed. A command that continues until it
-// is stopped ends then.
+// lost reports whether a write to w has failed. A command that runs until it is
+// stopped then ends.
 func lost(w io.Writer) bool {
 	s, ok := w.(*screen)
 	if !ok {
@@ -126,7 +126,7 @@ func (s *screen) finish() {
 	}
 }
 
-// pass writes p as it is; the mutex is locked.
+// pass writes p unchanged; the mutex is locked.
 func (s *screen) pass(p []byte) error {
 	n, err := s.w.Write(p)
 	if err == nil && n < len(p) {
@@ -151,8 +151,8 @@ func (s *screen) end() error {
 	return s.err
 }
 
-// unfinished returns how many bytes at the end of p are the beginning of a
-// character that continues after p.
+// unfinished returns the number of bytes at the end of p that begin an
+// incomplete character.
 func unfinished(p []byte) int {
 	for n := 1; n <= utf8.UTFMax-1 && n <= len(p); n++ {
 		if c := p[len(p)-n]; utf8.RuneStart(c) {
@@ -189,8 +189,8 @@ func visible(p []byte) []byte {
 	return []byte(out.String())
 }
 
-// suspicious reports whether p may hold something to replace: a control
-// character, or the first byte of one that is written in several.
+// suspicious reports whether p may contain a control character, or the first
+// byte of one with several bytes.
 func suspicious(p []byte) bool {
 	for _, c := range p {
 		switch {
@@ -211,7 +211,7 @@ func data(w io.Writer) io.Writer {
 	return w
 }
 
-// pasted returns the writer for lines that are pasted elsewhere: without control
+// pasted returns the writer for lines to be pasted elsewhere: without control
 // characters, never folded.
 func pasted(w io.Writer) io.Writer {
 	if s, ok := w.(*screen); ok {
@@ -229,8 +229,7 @@ func direct(w io.Writer) io.Writer {
 	return w
 }
 
-// straight passes complete texts on as they are, except for what its fields
-// name.
+// straight passes complete texts on unchanged, except as its fields select.
 type straight struct {
 	s              *screen
 	visible, folds bool

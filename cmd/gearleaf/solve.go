@@ -196,7 +196,7 @@ func (r *solveReport) goalText() string {
 	return a.Goal.Place.Name() + " = " + q.Unit.Format(a.Goal.Target, 0)
 }
 
-// where says in which values of the given the search was.
+// where describes the searched values of the given.
 func (r *solveReport) where() string {
 	a := r.answer
 	q := a.By.Quantity()
@@ -207,7 +207,7 @@ func (r *solveReport) where() string {
 	return fmt.Sprintf(", which can be %s", r.valueList())
 }
 
-// valueList lists the values of a choice, long ones by their ends.
+// valueList lists the values of a choice, a long one by its ends.
 func (r *solveReport) valueList() string {
 	a := r.answer
 	var texts []string

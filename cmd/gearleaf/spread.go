@@ -148,7 +148,7 @@ func spreadOf(cmd *cobra.Command, path string, o spreadOptions) error {
 	return outcome(answer.Nominal)
 }
 
-// admitDrawn refuses a file of draws that cannot or must not be written.
+// admitDrawn refuses a file of draws that must not or cannot be written.
 func (o *spreadOptions) admitDrawn(s *sheet.Sheet) error {
 	if o.drawn == "" {
 		return nil
@@ -162,7 +162,7 @@ func (o *spreadOptions) admitDrawn(s *sheet.Sheet) error {
 	return admitOutput(o.drawn, s.Reads()...)
 }
 
-// answer answers q, and writes the draws as they are made.
+// answer answers q, and writes the draws in a stream.
 func (o *spreadOptions) answer(cmd *cobra.Command, s *sheet.Sheet, q question.SpreadQuestion) (*question.Spread, error) {
 	ctx, stop := interruptible()
 	defer stop()
@@ -334,7 +334,7 @@ func (r *spreadReport) together() {
 	}
 	const most = 12
 	if len(lines) == 0 || len(lines) > most {
-		return // a matrix that long is for --json
+		return // a larger matrix is for --json
 	}
 	fmt.Fprintf(r.w, "\n%s\n", r.bold("Correlation of these, from -1 to 1, first order"))
 	for _, line := range lines {

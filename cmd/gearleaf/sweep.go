@@ -162,7 +162,7 @@ func planSweep(cmd *cobra.Command, path string, inputs []string, o sweepOptions)
 	return w, nil
 }
 
-// reportIdle names the inputs that reach nothing of what is shown.
+// reportIdle names the inputs on which no shown result depends.
 func reportIdle(cmd *cobra.Command, w *question.Sweep) {
 	var moved []sheet.Place
 	for _, a := range w.Axes {

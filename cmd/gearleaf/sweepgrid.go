@@ -145,7 +145,7 @@ func quantityColumn(name string, q *check.Quantity) *gridColumn {
 	return g
 }
 
-// valueText writes the value v of q, or the word in place of it.
+// valueText writes the value v of q, or the word for a missing value.
 func valueText(s *sheet.Sheet, q *check.Quantity, v float64) string {
 	if v != v {
 		return hole(v)

@@ -38,8 +38,8 @@ func newPage(w io.Writer) page {
 	return p
 }
 
-// columnsOf returns the width of the terminal that w writes to. Otherwise it
-// is what the variable COLUMNS asks for (POSIX.1, 8.3), if it is set.
+// columnsOf returns the width of the terminal that w writes to. Otherwise it is
+// the value of COLUMNS (POSIX.1, 8.3), if that is set.
 func columnsOf(w io.Writer) (columns int, known bool) {
 	if f := terminalOf(w); f != nil {
 		columns, _, _ = term.GetSize(int(f.Fd()))
@@ -80,9 +80,9 @@ func width(text string) int {
 	return uniseg.StringWidth(text)
 }
 
-// folded breaks a line that is wider than n columns between its words. What
-// follows is indented further than the line. A word that is wider, such as an
-// address, is kept whole: it can be copied.
+// folded breaks a line that is wider than n columns between its words.
+// Continued lines are indented further. A wider word, such as an address, is
+// kept whole, so it can be copied.
 func folded(line string, n int) []string {
 	if width(line) <= n {
 		return []string{line}
@@ -115,7 +115,7 @@ func padLeft(text string, n int) string { return blanks(n-width(text)) + text }
 
 func blanks(n int) string { return strings.Repeat(" ", max(0, n)) }
 
-// cut shortens text to n columns; … ends a shortened text.
+// cut truncates text to n columns; … ends a truncated text.
 func cut(text string, n int) string {
 	if width(text) <= n {
 		return text

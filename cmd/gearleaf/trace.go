@@ -179,7 +179,7 @@ func (t *tracer) valueText(w *sheet.Working) string {
 	return text
 }
 
-// columnText lists the values of a whole column, of a long one the ends.
+// columnText lists the values of a whole column, or the ends of a long one.
 func (t *tracer) columnText(w *sheet.Working) string {
 	if w.Row != sheet.Whole {
 		return ""

@@ -16,8 +16,8 @@ import (
 	"gearleaf/templates"
 )
 
-// explainUsage makes the errors of a command line name the command, what is
-// wrong, and the way out.
+// explainUsage makes the errors of a command line name the command, the error
+// and the correction.
 func explainUsage(root *cobra.Command) {
 	root.SetFlagErrorFunc(flagError)
 	root.Args = cobra.ArbitraryArgs
@@ -39,7 +39,7 @@ func explainUsage(root *cobra.Command) {
 	countArgs(root)
 }
 
-// noCommand says that cmd has no command of that name, and which is near.
+// noCommand reports that cmd has no command of that name, with a similar one.
 func noCommand(cmd *cobra.Command, name string) error {
 	switch {
 	case !cmd.HasSubCommands():
@@ -66,7 +66,7 @@ func worksheetForCommand(name string) error {
 	return nil
 }
 
-// needsCommand runs a command that has others below it and does nothing itself.
+// needsCommand runs a command that only has subcommands.
 func needsCommand(cmd *cobra.Command, args []string) error {
 	if len(args) > 0 {
 		return noCommand(cmd, args[0])
@@ -92,8 +92,7 @@ func newHelp() *cobra.Command {
 	}
 }
 
-// countArgs explains a wrong number of arguments of cmd and of the commands
-// below it.
+// countArgs explains a wrong number of arguments of cmd and its subcommands.
 func countArgs(cmd *cobra.Command) {
 	for _, sub := range cmd.Commands() {
 		countArgs(sub)
@@ -115,10 +114,10 @@ func countArgs(cmd *cobra.Command) {
 	}
 }
 
-// plainArgument matches what a shell takes as it is.
+// plainArgument matches arguments that a shell does not change.
 var plainArgument = regexp.MustCompile(`^[\w.,:%+=/-]+$`)
 
-// shellQuoted writes an argument as it is typed.
+// shellQuoted writes an argument for a shell.
 func shellQuoted(arg string) string {
 	if plainArgument.MatchString(arg) {
 		return arg
@@ -134,7 +133,7 @@ func commandName(cmd *cobra.Command) string {
 	return strings.TrimPrefix(cmd.CommandPath(), cmd.Root().Name()+" ")
 }
 
-// helpHint says where the examples are.
+// helpHint refers to the examples.
 func helpHint(cmd *cobra.Command) string { return "; " + cmd.CommandPath() + " --help shows examples" }
 
 // missingFlags names the flags that cmd needs and was not given.
@@ -149,7 +148,8 @@ func missingFlags(cmd *cobra.Command) error {
 	return fmt.Errorf("%s needs %s%s", commandName(cmd), strings.Join(missing, " and "), helpHint(cmd))
 }
 
-// groupNames finds the flags in an error of cobra, which names them in brackets.
+// groupNames matches the flags in an error of cobra, which names them in
+// brackets.
 var groupNames = regexp.MustCompile(`\[([^\]]*)\]`)
 
 // flagGroup explains flags that exclude each other, or of which one is needed.
@@ -214,8 +214,8 @@ func kindOfValue(f *pflag.Flag) string {
 	return "a " + what
 }
 
-// explainSystem makes an error of the operating system about a file say what
-// could not be done, and the way out.
+// explainSystem adds the failed action and the correction to an error of the
+// operating system about a file.
 func explainSystem(err error) error {
 	var failed *fs.PathError
 	if !errors.As(err, &failed) || failed.Error() != err.Error() {
@@ -223,7 +223,7 @@ func explainSystem(err error) error {
 	}
 	folder, name := filepath.Split(failed.Path)
 	switch {
-	case strings.HasPrefix(name, ".gearleaf-"): // a file that is renamed once it is whole
+	case strings.HasPrefix(name, ".gearleaf-"): // a file that is renamed when it is complete
 		return fmt.Errorf("the folder %s cannot be written to: %w; name another one; nothing was written", filepath.Clean(folder), failed.Err)
 	case failed.Op == "mkdir":
 		return fmt.Errorf("the folder %s cannot be made: %w; name another one; nothing was written", failed.Path, failed.Err)

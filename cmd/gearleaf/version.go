@@ -13,8 +13,8 @@ import (
 	"gearleaf/formulas"
 )
 
-// language is the version of the worksheet language that is read; a test
-// compares it with the parser.
+// language is the supported version of the worksheet language; a test compares
+// it with the parser.
 const language = 1
 
 // changes is the log of changes; its first heading names this version.

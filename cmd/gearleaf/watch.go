@@ -45,8 +45,8 @@ func newWatch() *cobra.Command {
 	return cmd
 }
 
-// watchSheet computes the sheet at every save until the program is asked to
-// end. A sheet that is missing at first is waited for.
+// watchSheet computes the sheet at every save until the program is stopped. It
+// waits for a missing sheet.
 func watchSheet(cmd *cobra.Command, path string, o watchOptions) error {
 	if err := admitWatch(cmd, path, o); err != nil {
 		return err
@@ -74,8 +74,8 @@ func watchSheet(cmd *cobra.Command, path string, o watchOptions) error {
 	}
 }
 
-// admitWatch refuses what no save will repair: a path that is no worksheet's, and
-// names that a worksheet without errors does not have.
+// admitWatch refuses errors that no save can repair: a path that is not a
+// worksheet's, and names that a worksheet without errors does not have.
 func admitWatch(cmd *cobra.Command, path string, o watchOptions) error {
 	if err := otherKind(cmd, path); err != nil {
 		return err
@@ -139,7 +139,7 @@ func (v *watched) keeps(why string) {
 	fmt.Fprintln(p.w, p.warn(cut(text, p.width)))
 }
 
-// show writes the requested values, or what moved since the good state.
+// show writes the requested values, or those that moved since the good state.
 func (v *watched) show(s *sheet.Sheet) error {
 	p := newPage(v.cmd.OutOrStdout())
 	if len(v.o.show) > 0 {
@@ -191,7 +191,7 @@ func stateOf(r *sheet.Result) string {
 	return "no limit broken"
 }
 
-// lastRows returns pairs, of each column the last row alone.
+// lastRows returns pairs with only the last row of each column.
 func lastRows(pairs []sheet.ValuePair) []sheet.ValuePair {
 	var out []sheet.ValuePair
 	for _, p := range pairs {
@@ -222,7 +222,7 @@ func (v *watched) moves(p page, lines []moveLine) {
 	}
 }
 
-// pipedRows is the height of a page where there is no terminal to ask.
+// pipedRows is the height of a page without a terminal.
 const pipedRows = 24
 
 // rowsOf returns the rows of the terminal that the command writes to.
@@ -235,7 +235,7 @@ func rowsOf(cmd *cobra.Command) int {
 	return pipedRows
 }
 
-// showCells writes the requested cells, with what they were.
+// showCells writes the requested cells, with their previous values.
 func (v *watched) showCells(p page, s *sheet.Sheet) error {
 	r, err := s.Compute()
 	if err != nil {
@@ -258,7 +258,8 @@ func (v *watched) showCells(p page, s *sheet.Sheet) error {
 	return nil
 }
 
-// cell writes one value, a column by its ends, and what it was where it moved.
+// cell writes one value, a column by its ends, and the previous value if it
+// moved.
 func (v *watched) cell(p page, r, before *sheet.Result, place sheet.Place) {
 	text := placeText(r, place)
 	line := blanks(indent) + place.Name() + " = " + text
@@ -272,8 +273,7 @@ func (v *watched) cell(p page, r, before *sheet.Result, place sheet.Place) {
 	fmt.Fprintln(p.w, cut(line, p.width))
 }
 
-// placeText is the value at p as it is shown; of a column the first and the
-// last.
+// placeText is the shown value at p; for a column the first and the last.
 func placeText(r *sheet.Result, p sheet.Place) string {
 	if p.Column != nil && p.Row == sheet.Whole {
 		live, _ := r.Live(p.Column.Table)

@@ -115,7 +115,7 @@ func parseSteps(s *sheet.Sheet, amounts []string) ([]question.Step, *diag.Diagno
 	return steps, nil
 }
 
-// worthSettings are what --into writes.
+// worthSettings are the settings that --into writes.
 func worthSettings(w *question.Worth, into []string) ([]sheet.Setting, *diag.Diagnostic) {
 	if len(into) > 0 && len(into) != len(w.Steps) {
 		return nil, &diag.Diagnostic{Code: diag.SetRefused, Message: fmt.Sprintf("%s for %s: --into names one for each", counted(len(into), "column", "columns"), counted(len(w.Steps), "amount", "amounts"))}
@@ -135,7 +135,7 @@ func worthSettings(w *question.Worth, into []string) ([]sheet.Setting, *diag.Dia
 	return settings, nil
 }
 
-// worthPage prints the moves, a row each, an amount a column.
+// worthPage prints the moves, one column per amount.
 func worthPage(p page, w *question.Worth) {
 	fmt.Fprintf(p.w, "%s\n\n", p.bold(w.Sheet.Model.Title))
 	q := w.Show.Quantity()

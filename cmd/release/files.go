@@ -16,16 +16,16 @@ import (
 	"github.com/yuin/goldmark/parser"
 )
 
-// folders of the project that go into an archive as they are, by their name
-// there.
+// folders of the project that are archived unchanged, by their name in the
+// archive.
 var folders = []struct{ from, to, pattern string }{
 	{"templates", "templates", "*.leaf"},
 	{"templates", "templates", "*.csv"},
 	{"cmd/gearleaf/editors", "editors", "*"},
 }
 
-// commonFiles returns what every archive holds beside the program: program is
-// requested the manual pages and completions.
+// commonFiles returns the files of every archive besides the program; program
+// prints the manual pages and completions.
 func commonFiles(program string) ([]entry, error) {
 	var out []entry
 	for from, to := range map[string]string{"LICENSE": "LICENSE", "README.md": "README.md", "cmd/gearleaf/CHANGES.md": "CHANGES.md"} {
@@ -56,9 +56,8 @@ func commonFiles(program string) ([]entry, error) {
 	return out, nil
 }
 
-// folderFiles returns the files of a folder, and of those below it. A release
-// lacks none of them: a folder that is not there, or has no such file, is an
-// error.
+// folderFiles returns the files of a folder, and of those below it. A missing
+// folder, or one without such a file, is an error.
 func folderFiles(from, to, pattern string) ([]entry, error) {
 	var out []entry
 	err := filepath.WalkDir(from, func(p string, d fs.DirEntry, err error) error {
@@ -84,7 +83,7 @@ func folderFiles(from, to, pattern string) ([]entry, error) {
 
 var commandLine = regexp.MustCompile(`(?m)^  ([a-z]+) {2,}`)
 
-// manualPages asks the program for a page of every command.
+// manualPages returns the program's manual page of every command.
 func manualPages(program string) ([]entry, error) {
 	help, err := output(program, "--help")
 	if err != nil {
@@ -130,8 +129,8 @@ const pageStyle = `body{max-width:48rem;margin:2rem auto;padding:0 1rem;font:1re
 pre{overflow-x:auto;padding:.75rem;background:#f3f5f6;border:1px solid #d9dee2}code{font-size:.92em}
 table{border-collapse:collapse}td,th{border:1px solid #d9dee2;padding:.2rem .6rem;text-align:left}img{max-width:100%}a{color:#1f4e79}`
 
-// manual makes the manual's pages, the language and the formula library HTML,
-// and takes its pictures along.
+// manual converts the manual's pages, the language and the formula library to
+// HTML, and adds its pictures.
 func manual() ([]entry, error) {
 	pages, err := filepath.Glob("templates/manual/*.md")
 	if err != nil {
@@ -167,7 +166,7 @@ var (
 	linkedTo = regexp.MustCompile(`(href)="([^"#:]+\.(?:md|leaf|csv))(#[^"]*)?"`)
 )
 
-// htmlPage makes one page, its links leading to the others.
+// htmlPage makes one page, with links to the others.
 func htmlPage(md goldmark.Markdown, text []byte, from string, to map[string]string) ([]byte, error) {
 	title := path.Base(from)
 	if m := heading.FindSubmatch(text); m != nil {

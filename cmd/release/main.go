@@ -3,15 +3,14 @@
 //
 //	go run ./cmd/release -o dist
 //
-// Each archive holds the program, its licence and those of all modules it is
-// made of, manual pages and completions made from the commands, the manual as
-// HTML, the ready worksheets and the files for editors. Beside the archives
-// are their checksums (SHA256SUMS), the licences of the modules
-// (licences.md) and what each module adds to the size of the program
-// (size.md).
+// Each archive contains the program, its licence and those of all its modules,
+// manual pages and completions made from the commands, the manual as HTML, the
+// ready worksheets and the files for editors. Beside the archives are their
+// checksums (SHA256SUMS), the licences of the modules (licences.md) and what
+// each module adds to the size of the program (size.md).
 //
-// It is our own program: the kept tool for this, goreleaser, is larger than
-// Gearleaf with all its modules, and asks the network what it needs.
+// The maintained tool for this, goreleaser, is larger than Gearleaf with all
+// its modules, and needs the network.
 package main
 
 import (
@@ -26,10 +25,10 @@ import (
 	"strings"
 )
 
-// systems are what a release is built for.
+// systems are the systems of a release.
 var systems = []string{"linux/amd64", "linux/arm64", "darwin/amd64", "darwin/arm64", "windows/amd64", "windows/arm64"}
 
-// What a release holds beside the archives.
+// The files of a release besides the archives.
 const (
 	sumsFile     = "SHA256SUMS"
 	licencesFile = "licences.md"
@@ -52,8 +51,8 @@ func main() {
 	}
 }
 
-// replaceable returns an error unless out is missing, is empty, or holds an
-// earlier release and nothing else.
+// replaceable returns an error unless out is missing, is empty, or contains
+// only an earlier release.
 func replaceable(out string) error {
 	entries, err := os.ReadDir(out)
 	if errors.Is(err, os.ErrNotExist) || err == nil && len(entries) == 0 {
@@ -125,8 +124,8 @@ func release(out string) error {
 	return nil
 }
 
-// fill writes the files of a release into a folder and returns the checksums
-// of the archives, a line each.
+// fill writes the files of a release into a folder and returns the checksums of
+// the archives, one per line.
 func fill(folder string) (string, error) {
 	work, err := os.MkdirTemp("", "release-")
 	if err != nil {
@@ -182,9 +181,9 @@ func archives(folder, work, version string, files []entry) (string, error) {
 	return sums.String(), nil
 }
 
-// unhurried are packages whose speed nobody notices: they are compiled without
-// inlining, which makes the program 1.3 MB smaller. None of them evaluates a
-// formula first: govaluate confirms.
+// unhurried are packages whose speed does not matter: they are compiled without
+// inlining, which makes the program 1.3 MB smaller. None of them is part of the
+// first evaluator: govaluate only confirms.
 var unhurried = []string{
 	"archive/...", "container/...", "context", "crypto/...", "debug/dwarf", "encoding/...", "errors", "expvar", "flag", "fmt", "hash/...",
 	"html", "html/template", "image/...", "internal/poll", "internal/syscall/...", "io/...", "log/...", "math/big", "mime/...",
@@ -205,8 +204,8 @@ var unhurried = []string{
 }
 
 // build makes the program for a system; stripped, it has neither symbols nor
-// lines. Nothing of this machine gets into it. HTTP/2, which browsers speak
-// over TLS alone, is left out: the page is served without.
+// lines. It contains nothing of this machine. HTTP/2, which browsers use only
+// over TLS, is left out, because the page is served without TLS.
 func build(path, system string, stripped bool) error {
 	goos, goarch, _ := strings.Cut(system, "/")
 	flags := "-buildid="

@@ -12,7 +12,7 @@ import (
 	"strings"
 )
 
-// module is a module that the program is made of.
+// module is a module of the program.
 type module struct{ path, version, folder string }
 
 // modules lists those that are in the program for any of the systems.
@@ -48,7 +48,7 @@ func modules() ([]module, error) {
 
 var licenceName = regexp.MustCompile(`(?i)^(licen[cs]e|copying|notice|patents)([.-].*)?$`)
 
-// kinds distinguishes licences by words that only they have.
+// kinds identifies licences by words that only they contain.
 var kinds = []struct{ name, words string }{
 	{"Apache 2.0", "Apache License"},
 	{"MPL 2.0", "Mozilla Public License"},
@@ -61,9 +61,9 @@ var kinds = []struct{ name, words string }{
 	{"ISC", "Permission to use, copy, modify, and/or distribute"},
 }
 
-// licenceFiles returns the texts of all licences, and a page that lists them.
-// A module without a licence, or with one that asks for more than its text, is
-// an error.
+// licenceFiles returns the texts of all licences, and a page that lists them. A
+// module without a licence, or with one that requires more than its text, is an
+// error.
 func licenceFiles(modules []module) ([]entry, string, error) {
 	var out []entry
 	report := "# Licences\n\nWhat Gearleaf is made of, with the licence of each; the texts are in the archives, in `licences`.\n\n| module | version | licence |\n|---|---|---|\n"
@@ -109,7 +109,7 @@ func kindOf(text string) string {
 	return ""
 }
 
-// sizes lists what each module adds to the program, by its symbols.
+// sizes lists the size that each module adds to the program, by its symbols.
 func sizes(program string, modules []module) (string, error) {
 	text, err := output("go", "tool", "nm", "-size", "-sort", "size", program)
 	if err != nil {
@@ -151,9 +151,9 @@ func sizes(program string, modules []module) (string, error) {
 	return out, nil
 }
 
-// emptyIn returns the symbols, by their address, that take room in memory alone:
-// what begins as zeros is not in the file. Of a system other than linux it
-// knows none.
+// emptyIn returns the symbols, by their address, that use memory but are not in
+// the file because they are zero at the start. It knows none on systems other
+// than linux.
 func emptyIn(program string) func(address string) bool {
 	var sections []*elf.Section
 	if f, err := elf.Open(program); err == nil {
