@@ -196,7 +196,7 @@ var Ops = [Count]Row{
 	LoadNext:  {Name: "next", A: Cell},
 	RowNumber: {Name: "row"},
 	Reduce:    {Name: "reduce", A: Column, B: Aggregate},
-	Index:     {Name: "index", A: Register, B: Column, Hides: "a"},
+	Index:     {Name: "index", A: Register, B: Column},
 	Look:      {Name: "look", A: Register, C: Curve, Hides: "a"},
 	LookMul:   {Name: "look-mul", A: Register, B: Curve, C: Register, D: Between, Pair: Pair{First: Look, Second: Mul}},
 }

@@ -42,7 +42,7 @@ func (f *function) op(name string, args ...int) {
 	}
 	f.body = append(f.body, code...)
 	switch name {
-	case "i32.const", "i64.const":
+	case "i32.const":
 		f.body = sleb(f.body, int64(args[0]))
 	case "i32.load", "i32.store":
 		f.body = leb(leb(f.body, 2), args[0])
@@ -137,7 +137,13 @@ func (f *function) word(words []string) int {
 		n, _ := strconv.ParseInt(words[1], 10, 64)
 		v := math.Float64frombits(uint64(n))
 		f.constant(floats(v, v))
-	case "i32.const", "i64.const", "local.get", "local.set", "local.tee", "br", "br_if", "v128.load", "v128.store", "f64x2.extract_lane", "f64x2.replace_lane", "i32.load", "i32.store", "f64.load", "f64.store":
+	case "i64.const": // an int may have 32 bits
+		n, err := strconv.ParseInt(words[1], 10, 64)
+		if err != nil {
+			panic("wasm: " + err.Error())
+		}
+		f.body = sleb(append(f.body, opcodes[name]...), n)
+	case "i32.const", "local.get", "local.set", "local.tee", "br", "br_if", "v128.load", "v128.store", "f64x2.extract_lane", "f64x2.replace_lane", "i32.load", "i32.store", "f64.load", "f64.store":
 		n, err := strconv.Atoi(words[1])
 		if err != nil {
 			panic("wasm: " + err.Error())

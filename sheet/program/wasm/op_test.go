@@ -15,7 +15,8 @@ import (
 func TestEveryOperation(t *testing.T) {
 	for o := range code.Count {
 		if row := &code.Ops[o]; row.Pure() {
-			t.Run(row.Name, func(t *testing.T) { runsAsItsRow(t, o) })
+			t.Run(row.Name, func(t *testing.T) { runsAsItsRow(t, o, false) })
+			t.Run(row.Name+" of products", func(t *testing.T) { runsAsItsRow(t, o, true) })
 		}
 	}
 }
@@ -31,9 +32,11 @@ var truths = []float64{0, 1, kernel.Blank, kernel.Fault}
 
 // runsAsItsRow compares the module of one operation with its row. Lane 0 has
 // numbers that the form without care is right for, so that lane 1 shows whether
-// it finds those for which it is not.
-func runsAsItsRow(t *testing.T, o code.Op) {
-	s, in := oneOperation(t, o)
+// it finds those for which it is not. With products, each operand is ten times a
+// cell, computed by the same code: it can be an infinity or a NaN there, which a
+// cell never is.
+func runsAsItsRow(t *testing.T, o code.Op, products bool) {
+	s, in := oneOperation(t, o, products)
 	row := &code.Ops[o]
 	for lanes := 1; lanes <= 2; lanes++ {
 		module := instance(t, s, lanes)
@@ -46,6 +49,9 @@ func runsAsItsRow(t *testing.T, o code.Op) {
 				v := arg[cell]
 				module.SetCell(cell, 0, 1)
 				module.SetCell(cell, lanes-1, v)
+				if products && kind == code.Register {
+					arg[cell] = kernel.Mul(v, 10)
+				}
 			}
 			want := in.Apply(s.Code.Model, arg)
 			if _, err := module.Run(); err != nil {
@@ -69,10 +75,10 @@ func sameBits(a, b float64) bool {
 	return math.Float64bits(a) == math.Float64bits(b) || kernel.IsFault(a) && kernel.IsFault(b)
 }
 
-// oneOperation is a sheet with four givens and a cell, computed by an
-// instruction of o.
-func oneOperation(t *testing.T, o code.Op) (*lower.Sheet, code.Instr) {
-	s, ok := sheetOf(t, "a : 1\nb : 2\nc : 3\nd : 4\nx = a + b + c + d\n")
+// oneOperation is a sheet with five givens and a cell, computed by an
+// instruction of o: of four givens, or of their products with the fifth.
+func oneOperation(t *testing.T, o code.Op, products bool) (*lower.Sheet, code.Instr) {
+	s, ok := sheetOf(t, "a : 1\nb : 2\nc : 3\nd : 4\nx = a + b + c + d\nten : 10\ny = ten\n")
 	if !ok {
 		t.Fatal("it does not check")
 	}
@@ -82,7 +88,33 @@ func oneOperation(t *testing.T, o code.Op) (*lower.Sheet, code.Instr) {
 	if code.Ops[o].D == code.Between {
 		in.D = code.Unread
 	}
-	p.Instrs = []code.Instr{in}
-	p.Tasks[s.Graph.TaskOf(p.Model.Cells[4])].Body = code.Range{To: 1}
+	first := int32(len(p.Instrs))
+	if products {
+		frame := int32(len(p.Initial))
+		in.Registers(func(at *int32) {
+			if kind := operandOf(&in, at); kind == code.Register {
+				p.Instrs = append(p.Instrs, code.Instr{Op: code.Mul, Dst: frame, A: *at, B: p.Cells[5]})
+				*at = frame
+				frame++
+			}
+		})
+		p.Frame = max(p.Frame, 4)
+	}
+	p.Instrs = append(p.Instrs, in)
+	p.Tasks[s.Graph.TaskOf(p.Model.Cells[4])].Body = code.Range{From: first, To: int32(len(p.Instrs))}
 	return s, in
+}
+
+// operandOf is the kind of one of an instruction's operands.
+func operandOf(in *code.Instr, at *int32) code.Operand {
+	row := &code.Ops[in.Op]
+	switch at {
+	case &in.A:
+		return row.A
+	case &in.B:
+		return row.B
+	case &in.C:
+		return row.C
+	}
+	return row.D
 }

@@ -261,3 +261,39 @@ func TestReadInABranch(t *testing.T) {
 		ran(t, s, form)
 	}
 }
+
+// TestOverflowInside: a function, a look-up or an index gets a number that
+// became too large in the same formula, where no cell has it. It is a fault,
+// even if the function of an infinity is a number.
+func TestOverflowInside(t *testing.T) {
+	const table = "table t\n  x : 1, 2, 3\n  y : 2, 4, 7\n"
+	texts := []string{
+		"v = t.y[a * 10]", "v = t.y[a * 10] * 2", "v = t.y[0 - a * 10]",
+		"v = lookup_clamped(a * 10, t.x, t.y)", "v = lookup_clamped(0 - a * 10, t.x, t.y) * 2", "v = lookup_monotone(a * 10, t.x, t.y)",
+		"v = sin(a * 10 * 1 rad)", "v = atan2(a * 10, b) / 1 rad", "v = atan2(b, a * 10) / 1 rad",
+		"v = 3 * lookup_clamped(a * 10, t.x, t.y)",
+	}
+	for _, row := range formulas.Intrinsics() {
+		for _, name := range wasm.KernelNames(&row) {
+			if row.F1 != nil {
+				texts = append(texts, fmt.Sprintf("v = %s(a * 10)", row.Name), fmt.Sprintf("v = %s(0 - a * 10)", row.Name))
+			} else if name != "" {
+				texts = append(texts, fmt.Sprintf("v = %s(a * 10, b)", row.Name), fmt.Sprintf("v = %s(b, a * 10)", row.Name), fmt.Sprintf("v = %s(a * 10, a * 20)", row.Name))
+			}
+		}
+	}
+	checked := 0
+	for _, text := range texts {
+		s, ok := sheetOf(t, "a : 1e308\nb : 2\n"+table+text+"\n")
+		if !ok {
+			continue // a function of an angle
+		}
+		checked++
+		for form := range 3 {
+			ran(t, s, form)
+		}
+	}
+	if checked < 30 {
+		t.Errorf("%d formulas", checked)
+	}
+}
