@@ -11,3 +11,6 @@ func WithoutCompiler(t *testing.T) {
 	compile = func(*wasm.Module) (*wasm.Compiled, error) { return nil, wasm.ErrNoCompiler }
 	t.Cleanup(func() { compile = wasm.Compile })
 }
+
+// Modular reports whether a module computes the points of a bench.
+func (b *Bench) Modular() bool { return b.module != nil }

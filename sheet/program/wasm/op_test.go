@@ -1,7 +1,11 @@
 package wasm_test
 
 import (
+	"fmt"
 	"math"
+	"math/rand/v2"
+	"os"
+	"strconv"
 	"testing"
 
 	"gearleaf/sheet/kernel"
@@ -117,4 +121,56 @@ func operandOf(in *code.Instr, at *int32) code.Operand {
 		return row.C
 	}
 	return row.D
+}
+
+// TestWideFunctions compares exp, ln and powers of constant exponents, which
+// have a form for two lanes, with the kernel, bit for bit.
+func TestWideFunctions(t *testing.T) {
+	exponents := []float64{1.4, -0.2857, 1 / 3.0, 2.5, -3.7, 12.25}
+	text := "a : 1\nb : 1\ne = exp(a)\nl = ln(b)\n"
+	for i, e := range exponents {
+		text += fmt.Sprintf("p%d = b ^ (%v)\n", i, e)
+	}
+	s, ok := sheetOf(t, text)
+	if !ok {
+		t.Fatal("it does not check")
+	}
+	module, r := instance(t, s, 2), rand.New(rand.NewPCG(5, 6))
+	var a, b [2]float64
+	for range pairsOf(5000) {
+		for lane := range a {
+			a[lane], b[lane] = 800*(2*r.Float64()-1), math.Exp(700*(2*r.Float64()-1))
+			if r.IntN(2) == 0 {
+				a[lane], b[lane] = r.NormFloat64(), 1+r.Float64()*(r.Float64()-0.5)
+			}
+			module.SetCell(0, lane, a[lane])
+			module.SetCell(1, lane, b[lane])
+		}
+		if _, err := module.Run(); err != nil {
+			t.Fatal(err)
+		}
+		for lane := range a {
+			want := []float64{kernel.Exp(a[lane]), kernel.Ln(b[lane])}
+			for _, e := range exponents {
+				want = append(want, kernel.Pow(b[lane], e))
+			}
+			for i, w := range want {
+				if math.IsInf(w, 0) {
+					w = kernel.Fault
+				}
+				if !sameBits(module.Cell(2+i, lane), w) {
+					t.Fatalf("%s of %v and %v, lane %d: %v, want %v", s.Code.Model.Cells[2+i].Name, a[lane], b[lane], lane, module.Cell(2+i, lane), w)
+				}
+			}
+		}
+	}
+}
+
+// pairsOf is how many pairs a test takes: the environment says more for the
+// long run.
+func pairsOf(n int) int {
+	if more, err := strconv.Atoi(os.Getenv("GEARLEAF_KERNEL_INPUTS")); err == nil {
+		return more / 2
+	}
+	return n
 }
