@@ -1,5 +1,5 @@
-// Questions to the sheet: one given over a range, and which value of a given
-// makes a result what it should be.
+// Questions to the sheet: one given over a range, and the value of a given for
+// a wanted result.
 
 import { drawn } from "./chart.js";
 import { button, labelled, make, section, selection } from "./element.js";
@@ -12,7 +12,7 @@ const steps = 20;
 
 const isNumeric = (q) => (q.f ?? 0) === 0;
 
-// Asker knows what can be asked.
+// Asker has the givens and results for questions.
 class Asker {
   constructor(sheet) {
     this.sheet = sheet;
@@ -21,7 +21,7 @@ class Asker {
     this.results = names.filter(([, p]) => !p.q.g).map(([name, p]) => [name, labelOf(p.q)]);
   }
 
-  // bounds returns between which values of a given is looked.
+  // bounds returns the range of a given for a search.
   bounds(place) {
     const { q } = place;
     if (q.c) return [Math.min(...q.c), Math.max(...q.c)];
@@ -38,13 +38,13 @@ class Asker {
     return q.w ? [...new Set(all.map(nearest))] : all;
   }
 
-  // result returns what a cell comes to with one given at a value.
+  // result returns the value of a cell with one given at a value.
   result(place, v, cell) {
     const changes = [...this.sheet.changes.values(), { place, v }];
     return this.sheet.engine.cell(this.sheet.givensWith(changes), cell);
   }
 
-  // typed reads a bound; it throws what refuses it.
+  // typed reads a bound; it throws the reason if it is refused.
   typed(place, field, otherwise) {
     if (field.value.trim() === "") return otherwise;
     const read = readQuantity(this.sheet.data, { ...place.q, c: undefined }, field.value);
@@ -63,7 +63,7 @@ const keypad = (label, placeholder = "") => {
   return [labelled(label, field), field];
 };
 
-// attempt runs an action and shows what it throws.
+// attempt runs an action and shows an error that it throws.
 const attempt = (answer, action) => () => {
   try {
     action();
@@ -72,7 +72,7 @@ const attempt = (answer, action) => () => {
   }
 };
 
-// askParts returns the parts of the page that ask.
+// askParts returns the parts of the page for questions.
 export function askParts(sheet) {
   const asker = new Asker(sheet);
   if (asker.givens.length === 0 || asker.results.length === 0) return [];
@@ -166,7 +166,7 @@ function solvePart(asker) {
   );
 }
 
-// solve looks for values of the given at place where the result has a value:
+// solve looks for values of the given at place at which the result has a value:
 // { values, text }.
 function solve(asker, place, result, goal) {
   const { data } = asker.sheet;
@@ -193,7 +193,7 @@ function solve(asker, place, result, goal) {
   return { values: [closest[0]], text: `No value between ${between} gives ${target}; the nearest:` };
 }
 
-// root halves an interval at whose ends off has two signs.
+// root bisects an interval at whose ends off has different signs.
 function root(off, from, to) {
   let [a, b] = [from, to];
   const rising = off(b) > 0;
@@ -216,7 +216,7 @@ function solution(asker, place, result, v) {
   return make("li", { className: "answer" }, take, make("span", { textContent: why ? `${text} (${why})` : text }));
 }
 
-// sixDigits rounds a value to what somebody would type.
+// sixDigits rounds a value to digits that somebody would type.
 function sixDigits(data, q, v) {
   const unit = data.units[q.u];
   return siOf(unit, Number(shownIn(unit, v).toPrecision(6)));

@@ -1,10 +1,10 @@
-// The one script that the document carries as it is. It unpacks the others,
-// which are packed because a phone's page is to be small, and adds them as a
-// script: the browser runs it only if its hash is in the document's policy, as
-// any other.
+// The only script that the document contains unpacked. It unpacks the others,
+// which are compressed to keep a phone's page small, and adds them as a script:
+// the browser runs it only if its hash is in the document's policy, as for any
+// other.
 
 // bytesOf reads bytes written as letters: two of the 91 letters from # to ~
-// without < are 13 bits, a last one alone is 6.
+// without < are 13 bits, a single last one is 6.
 function bytesOf(text) {
   const letter = (i) => {
     const code = text.charCodeAt(i) - 35;
@@ -23,7 +23,7 @@ function bytesOf(text) {
   return new Uint8Array(out);
 }
 
-// unpacked returns what an element carries as gzip.
+// unpacked returns the decompressed content of an element.
 globalThis.unpacked = (id) => {
   const bytes = bytesOf(document.getElementById(id).textContent);
   return new Response(new Blob([bytes]).stream().pipeThrough(new DecompressionStream("gzip")));

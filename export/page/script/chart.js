@@ -1,5 +1,5 @@
-// Charts as the export draws them: export/chart's layout, step by step, with
-// classes in the place of colours.
+// Charts in the layout of export/chart, step by step, with classes instead of
+// colours.
 
 import { fixed, plain } from "./number.js";
 
@@ -13,7 +13,7 @@ const legendLine = 18;
 
 const titleAt = (width) => (width < narrow ? 4 : left);
 
-// axisOf returns an axis that holds lo..hi with about n round marks.
+// axisOf returns an axis that contains lo..hi with about n round marks.
 function axisOf(low, high, n) {
   let [lo, hi] = [low, high];
   if (!(hi > lo)) {
@@ -46,15 +46,15 @@ function marksOf(axis) {
 
 const share = (axis, v) => (v - axis.lo) / (axis.hi - axis.lo);
 
-// coordinate writes one to a tenth of a pixel.
+// coordinate writes a coordinate to a tenth of a pixel.
 const coordinate = (v) => plain(Math.trunc(v * 10 + 0.5) / 10);
 
 const escapes = { "&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&#34;", "'": "&#39;", "\t": "&#x9;", "\n": "&#xA;", "\r": "&#xD;" };
 
 const escaped = (text) => text.replace(/[&<>"'\t\n\r]/g, (c) => escapes[c]);
 
-// Drawing collects SVG elements, few large ones: the rules of one colour are one
-// path, so are the dots, and texts that look alike are a group.
+// Drawing collects a few large SVG elements: the rules of one colour are one
+// path, so are the dots, and texts of the same style are a group.
 class Drawing {
   constructor(width, height, title) {
     this.head = `<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(title)}">`;
@@ -197,7 +197,7 @@ function drawLegend(on, chart, width) {
   });
 }
 
-// thin leaves out the points of a line that nobody could see.
+// thin leaves out the invisible points of a line.
 function thin(points) {
   const keep = new Array(points.length).fill(false);
   keep[0] = keep[points.length - 1] = true;

@@ -1,5 +1,5 @@
-// A second column of values: what the page shows now is kept as A, and is
-// beside what comes after.
+// A second column of values: the present values are kept as A and shown beside
+// later ones.
 
 import { button, make, section } from "./element.js";
 
@@ -17,7 +17,7 @@ export function comparePart(sheet, view) {
     show({ name: "A", values: sheet.now }, `A is ${changed ? `with ${changed}` : "the sheet as exported"}; what you change now is B.`);
   });
   const exported = button("Compare with the sheet’s values", () => {
-    show({ name: "sheet", values: sheet.engine.run(sheet.base) }, "The sheet’s own values stand below yours.");
+    show({ name: "sheet", values: sheet.engine.run(sheet.base) }, "The sheet’s own values are below yours.");
   });
   const forget = button("Stop comparing", () => show(null, "Nothing is kept."));
   forget.disabled = true;

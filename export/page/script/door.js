@@ -1,8 +1,9 @@
-// The door for other scripts, window.gearleaf: what export/PAGE.md describes.
+// The interface for other scripts, window.gearleaf, which export/PAGE.md
+// describes.
 
 import { numberText, valueText } from "./words.js";
 
-// doorOf returns the door to a sheet; ready is a promise of its values.
+// doorOf returns the interface of a sheet; ready is a promise of its values.
 export function doorOf(sheet, ready) {
   const single = (name) => {
     const place = sheet.place(name);

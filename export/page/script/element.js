@@ -16,7 +16,7 @@ export function make(tag, properties = {}, ...children) {
 export const find = (selector, inside = document) => inside.querySelector(selector);
 export const all = (selector, inside = document) => [...inside.querySelectorAll(selector)];
 
-// button returns a button that does something.
+// button returns a button with an action.
 export function button(text, action, properties = {}) {
   const out = make("button", { type: "button", textContent: text, ...properties });
   out.addEventListener("click", action);
@@ -28,7 +28,7 @@ export function labelled(text, field) {
   return make("label", {}, text, field);
 }
 
-// selection returns a list to choose from: values with their texts.
+// selection returns a drop-down list of values with their texts.
 export function selection(choices, value, properties = {}) {
   const out = make("select", properties);
   for (const [v, text] of choices) out.append(make("option", { value: v, textContent: text }));
@@ -41,8 +41,8 @@ export function section(name, ...children) {
   return make("details", {}, make("summary", { textContent: name }), ...children);
 }
 
-// setText changes a text only where it is another, so that nothing is laid
-// out or read aloud again.
+// setText changes a text only if it differs, so nothing is laid out or read
+// aloud again.
 export function setText(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }

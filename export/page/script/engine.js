@@ -1,5 +1,5 @@
-// What computes a sheet: the module that the page carries, the compiled form
-// that the tool runs too. The checked tree is there to explain faults.
+// Computing a sheet: the module in the page is the compiled form that the tool
+// also runs. The checked tree is for explaining faults.
 
 import { cellPlace, Explainer, entryPlace } from "./fault.js";
 import { blank, fault, isFault } from "./flight.js";
@@ -9,11 +9,11 @@ import { joined } from "./module.js";
 const blankLow = 0x0000b1a7;
 const blankHigh = 0x7ff80000;
 
-// Ways in which a table's rows come to an end.
+// Ways in which a table's rows end.
 const ended = 0;
 const broken = 2;
 
-// The places of what a curve says of its points.
+// The places of a curve's points and their state.
 const [curveX, curveState, curveTurned] = [8, 32, 40];
 
 // Engine computes values and explains faults.
@@ -26,7 +26,7 @@ export class Engine {
     this.Columns = columnsOf(data, this.layout);
   }
 
-  // start makes the module ready.
+  // start loads the module.
   async start(code) {
     const { instance } = await WebAssembly.instantiate(joined(new Uint8Array(code), this.data.layout.streams));
     this.module = instance.exports;
@@ -54,15 +54,15 @@ export class Engine {
     this.module.run();
   }
 
-  // agrees reports whether the form with care gives the same values for
-  // givens: every one to the bit.
+  // agrees reports whether the general form gives the same values for givens,
+  // bit for bit.
   agrees(givens, values) {
     this.put(givens);
     this.module.care();
     return sameValues(this.data, values, this.read());
   }
 
-  // put gives the module its givens.
+  // put writes the givens to the module.
   put(givens) {
     const { cells, columns } = givens;
     const { layout } = this;
@@ -94,8 +94,8 @@ export class Engine {
     return this.words[2 * at] === blankLow && this.words[2 * at + 1] === blankHigh ? blank : fault;
   }
 
-  // read takes the values out of the module's memory. Columns are taken from the
-  // copy when they are asked for: most never are.
+  // read copies the values from the module's memory. Columns are read from the
+  // copy on demand: most never are.
   read() {
     const { data, layout } = this;
     return {
@@ -118,7 +118,7 @@ export class Engine {
     return [this.value(verdicts[2 * i]), this.numbers[verdicts[2 * i + 1]]];
   }
 
-  // faultOfCell and faultOfEntry say why a value is a fault.
+  // faultOfCell and faultOfEntry return why a value is a fault.
   faultOfCell(values, at) {
     return this.explain(values, cellPlace(at));
   }
@@ -159,7 +159,7 @@ export class Engine {
     return this.module["Curve.At"](this.data.curves[at].at, x);
   }
 
-  // curve returns what the module knows of the points of a look-up.
+  // curve returns the module's state of the points of a look-up.
   curve(at) {
     const word = (offset) => this.words[(this.data.curves[at].at + offset) / 4];
     const from = word(curveX) / 8;
@@ -171,8 +171,8 @@ export class Engine {
   }
 }
 
-// layoutOf returns the places of values, in units of 8 bytes: the page has each
-// less the one before.
+// layoutOf returns the places of values, in units of 8 bytes: the page stores
+// each less the one before.
 function layoutOf({ cells, columns, tables, verdicts }) {
   const places = (steps) => {
     let at = 0;
@@ -185,7 +185,7 @@ function layoutOf({ cells, columns, tables, verdicts }) {
 }
 
 // columnsOf returns the class of a sheet's columns over a copy of the module's
-// memory: column i is there as [i].
+// memory: column i is [i].
 function columnsOf(data, layout) {
   class Columns {
     constructor(numbers) {
@@ -200,8 +200,8 @@ function columnsOf(data, layout) {
       return this.words[2 * at] === blankLow && this.words[2 * at + 1] === blankHigh ? blank : fault;
     }
 
-    // live returns how many rows of a table are live, and from which on they
-    // are at fault, -1 for none.
+    // span returns the number of live rows of a table, and the row from which
+    // they are at fault, -1 for none.
     span(table) {
       const at = layout.tables[table];
       const [rows, way] = [this.words[2 * at], this.words[2 * at + 1]];
@@ -223,7 +223,7 @@ function columnsOf(data, layout) {
       return sound < live ? sound : -1;
     }
 
-    // column returns a column's entries: blank behind the live rows, and faults
+    // column returns a column's entries: blank after the live rows, and faults
     // from the row on in which until was one; that row is kept as raw.
     column(i) {
       const c = data.columns[i];

@@ -1,5 +1,5 @@
-// Why a value is a fault: the walk of sheet/program's explainer, in the same
-// words. A place is a cell, an entry of a column, the until of a table or a
+// Why a value is a fault: the walk of sheet/program's explainer, with the same
+// texts. A place is a cell, an entry of a column, the until of a table or a
 // limit.
 
 import { atLeast, blank, isFault, isNumber, rowOf, same } from "./flight.js";
@@ -9,18 +9,19 @@ import { Tracer } from "./trace.js";
 const tooLarge = "the result is too large for a number";
 const aggregates = ["", "sum", "mean", "min", "max", "count", "first", "last"];
 
-// Numbers of kernel.LookupForm: those from slope on are of a straight line.
+// Numbers of kernel.LookupForm: those from slope on are statistics of a
+// straight line.
 const forms = { firstAt: 4, pick: 5, slope: 6, freedom: 12 };
 
-// States of points, as the module has them.
+// States of points in the module.
 const [empty, turning, still] = [2, 3, 4];
 
 export const cellPlace = (at) => ({ kind: "cell", at, row: -1 });
 export const entryPlace = (at, row) => ({ kind: "column", at, row });
 const untilPlace = (at) => ({ kind: "until", at, row: -1 });
 
-// Explainer walks the faults of values that an engine has computed. It asks the
-// engine for what the module's functions say of them.
+// Explainer walks the faults of values that an engine has computed. It calls
+// the module's functions through the engine.
 export class Explainer {
   constructor(engine) {
     this.engine = engine;
@@ -29,13 +30,13 @@ export class Explainer {
     this.known = new Map();
   }
 
-  // load takes over values, which are those in the module's memory too.
+  // load sets the values, which are also those in the module's memory.
   load(values) {
     this.known.clear();
     this.values = values;
   }
 
-  // explain says why the value at a place is a fault.
+  // explain returns why the value at a place is a fault.
   explain(start) {
     const { next, cause } = this.step(start);
     if (!next) return this.found(start, cause);
@@ -43,8 +44,8 @@ export class Explainer {
     return { ...origin, waitsOn: this.name(next) };
   }
 
-  // origin walks from a faulty place to the one where its fault began. What a
-  // walk has found is kept, for many values wait on one origin.
+  // origin walks from a faulty place to the origin of its fault. Results are
+  // cached, because many values depend on one origin.
   origin(from) {
     const walk = [];
     let at = from;
@@ -62,7 +63,7 @@ export class Explainer {
     return found;
   }
 
-  // explainLimit says what a limit waits on.
+  // explainLimit returns what a limit waits on.
   explainLimit(at, table, row) {
     const place = { kind: "limit", at, row };
     if (table < 0) return this.explain(place);
@@ -92,8 +93,8 @@ export class Explainer {
     return `${this.data.tables[c.t].n}.${c.n}`;
   }
 
-  // step returns the faulty place that a place waits on, or the cause where
-  // the fault began at it.
+  // step returns the faulty place that a place waits on, or the cause if the
+  // fault began at it.
   step(at) {
     const { data } = this;
     if (at.kind === "cell") {
@@ -127,8 +128,8 @@ export class Explainer {
     return this.values.cells[at];
   }
 
-  // own returns the entry of the row that is computed, as it was then: in the row
-  // in which until broke it is hidden behind a fault.
+  // own returns the entry of the computed row, as it was then: in the row in
+  // which until was a fault, a fault replaces it.
   own(column, row) {
     const c = this.data.columns[column];
     const entries = this.values.columns[column];
@@ -166,16 +167,16 @@ export class Explainer {
     return this.engine.module[count === 1 ? o : t];
   }
 
-  // entries returns a column from its first row to its last live one; null
-  // where its table has no end.
+  // entries returns a column from its first row to its last live one; null if
+  // its table has no end.
   entries(column) {
     const { t } = this.data.columns[column];
     const { live, ended } = this.values.spans[t];
     return this.data.tables[t].x || !ended ? null : this.values.columns[column].slice(0, live);
   }
 
-  // follow goes from a faulty formula down to the operation whose operands
-  // are no faults, or to what it read from elsewhere.
+  // follow goes from a faulty formula to the operation whose operands are not
+  // faults, or to the place that it read.
   follow(text, row) {
     let at = new Tracer(this, row).trace(text);
     for (;;) {
@@ -185,7 +186,7 @@ export class Explainer {
     }
   }
 
-  // source says where a fault comes from, no operand being one.
+  // source returns the source of a fault without faulty operands.
   source(traced, row) {
     const { op, at, inside } = traced;
     if (op === "c") return { next: cellPlace(at) };
@@ -198,8 +199,8 @@ export class Explainer {
     return { cause: inside && op !== "k" ? `${cause} (in ${inside})` : cause };
   }
 
-  // faultyColumn returns the place in a column at which an operation on whole
-  // columns waits; null where there is none.
+  // faultyColumn returns the place in a column that an operation on whole
+  // columns waits on; null if there is none.
   faultyColumn({ op, at, args }) {
     if (op === "g") return this.faulty(at);
     if (op === "x") return this.faultyIndex(at, args[0].v);
@@ -222,7 +223,7 @@ export class Explainer {
     return row >= 0 && isFault(entries[row]) ? entryPlace(column, row) : null;
   }
 
-  // cause words what an operation did to its operands.
+  // cause describes why an operation on its operands is a fault.
   cause({ op, at, more, args }) {
     const [a, b] = args.map((v) => v.v);
     switch (op) {
@@ -296,7 +297,7 @@ function intrinsicCause({ n: name, d: domain }, args) {
   return `${name} takes ${domain}, and this is ${name}(${args.map(argument).join(", ")})`;
 }
 
-// lineCause words what two columns cannot say of a straight line.
+// lineCause describes why two columns do not define a straight line.
 function lineCause(x, labelX, labelY) {
   if (same(Math.min(...x), Math.max(...x))) return `a line needs two different values of ${labelX}`;
   return x.length < 3 ? `the spread about a line needs three rows; ${labelX} and ${labelY} have ${x.length}` : tooLarge;

@@ -7,7 +7,7 @@ import { sameValue } from "./sheet.js";
 import { placeOf } from "./view.js";
 import { labelOf, numberText, valueText } from "./words.js";
 
-// Givens makes the controls and keeps them as the sheet is.
+// Givens makes the controls and updates them with the sheet.
 export class Givens {
   constructor(sheet, view) {
     this.sheet = sheet;
@@ -71,7 +71,7 @@ export class Givens {
   }
 }
 
-// Control is what changes one given.
+// Control changes one given.
 class Control {
   constructor(sheet, place, labelledBy) {
     this.sheet = sheet;
@@ -87,7 +87,7 @@ class Control {
     this.element = this.build();
   }
 
-  // steps reports whether the given goes by steps.
+  // steps reports whether the given has a stepper.
   get steps() {
     const { q } = this.place;
     return q.c !== undefined || q.w === true || q.f === 1;
@@ -118,8 +118,7 @@ class Control {
     return make("span", { className: "control stepper" }, this.less, this.field, this.more, beside);
   }
 
-  // stops are the values that the stepper goes through; null for all whole
-  // numbers.
+  // stops are the values of the stepper; null for all whole numbers.
   stops() {
     const { q } = this.place;
     if (q.f === 1) return [0, 1];
@@ -139,7 +138,7 @@ class Control {
     if (v !== undefined) this.enter(typedOf(this.sheet.data, this.place.q, v));
   }
 
-  // enter takes what was typed, or says why not.
+  // enter accepts a typed value, or shows why it is refused.
   enter(text) {
     const { data } = this.sheet;
     const { q } = this.place;
@@ -165,7 +164,7 @@ class Control {
       this.field.value = text;
       this.refuse("");
     }
-    // What is shown now, to see whether there is anything to follow.
+    // The shown state, to detect changes.
     [this.change, this.v, this.text] = [change, v, text];
     if (this.less) {
       this.less.disabled = this.stops() !== null && this.stepped(-1) === undefined;
@@ -174,7 +173,7 @@ class Control {
     this.tell(change);
   }
 
-  // tell says what the sheet has where that was changed.
+  // tell shows the sheet's value of a changed given.
   tell(change) {
     const key = change ? "yes" : "";
     if (this.announced === key) return;
@@ -189,7 +188,7 @@ class Control {
   }
 }
 
-// fieldText is what a field holds for a value.
+// fieldText is the text of a field for a value.
 function fieldText(data, q, v) {
   if (q.f === 2 && !q.c) return v === Number.POSITIVE_INFINITY ? "" : data.texts[v];
   return typedOf(data, q, v);

@@ -1,5 +1,5 @@
-// What is taken home: the changes as a command, as lines of a worksheet, as a
-// file that readback takes, and as a link.
+// Exporting the changes: as a command, as lines of a worksheet, as a file for
+// readback, and as a link.
 
 import { button, find, labelled, make, section } from "./element.js";
 import { valueText } from "./words.js";
@@ -7,18 +7,18 @@ import { valueText } from "./words.js";
 // quoted writes a word for a shell.
 const quoted = (word) => (/^[\w.,:=+/%[\]-]+$/.test(word) && !/[[\]]/.test(word) ? word : `'${word.replaceAll("'", "'\\''")}'`);
 
-// literalOf is a changed value as a worksheet writes it.
+// literalOf is a changed value in the notation of worksheets.
 function literalOf(data, { place, v, typed }) {
   const unit = (place.q.f ?? 0) === 0 ? data.units[place.q.u]?.s : "";
   if (typed === "" || !unit || unit === "1" || /\s/.test(typed)) return typed || '""';
   return v === Number.POSITIVE_INFINITY ? typed : `${typed} ${unit}`;
 }
 
-// settingOf is a change as --set takes it.
+// settingOf is a change in the notation of --set.
 const settingOf = ({ place, typed }) => `${place.name}=${typed}`;
 
-// wordsOf returns the changes for a command line: those that the export was
-// made with, then those of the page.
+// wordsOf returns the changes for a command line: those of the export, then
+// those of the page.
 function wordsOf(sheet) {
   return [...(sheet.data.settings ?? []), ...[...sheet.changes.values()].map(settingOf)].map(quoted);
 }
@@ -53,14 +53,13 @@ export function leafText(sheet) {
   return `${lines.join("\n")}\n`;
 }
 
-// linkOf is the page's address with the changes behind it.
+// linkOf is the page's address with the changes after it.
 export function linkOf(sheet) {
   const fragment = [...sheet.changes.values()].map((c) => `${encodeURIComponent(c.place.name)}=${encodeURIComponent(c.typed)}`).join("&");
   return `${location.href.split("#")[0]}#${fragment}`;
 }
 
-// takeLink makes the changes that an address carries; it returns what was
-// refused.
+// takeLink makes the changes in an address; it returns the refused ones.
 export function takeLink(sheet, fragment) {
   const refused = [];
   for (const part of fragment.replace(/^#/, "").split("&").filter(Boolean)) {
@@ -75,7 +74,7 @@ export function takeLink(sheet, fragment) {
   return refused;
 }
 
-// Home is the part of the page that takes changes home.
+// Home is the part of the page that exports changes.
 export class Home {
   constructor(sheet) {
     this.sheet = sheet;

@@ -1,19 +1,19 @@
-// A page that is served follows its worksheet: it loads itself again when that
-// is saved, with the changes made here, says what is wrong while it has errors,
-// and writes the changes into it when the button is pressed.
+// A served page follows its worksheet: it reloads when the worksheet is saved
+// and keeps the changes made here, shows the errors while there are any, and
+// writes the changes into the worksheet when the button is pressed.
 
 import { all, button, find, make } from "./element.js";
 import { linkOf } from "./home.js";
 
 const memory = "gearleaf-open";
 
-// remember keeps which sections are open, for the page that comes after.
+// remember stores which sections are open, for the reloaded page.
 function remember() {
   const open = all("details").map((d) => (d.open ? "1" : "0"));
   sessionStorage.setItem(memory, JSON.stringify({ open: open.join(""), top: scrollY }));
 }
 
-// recall opens the sections that were.
+// recall opens the sections that were open.
 export function recall() {
   const kept = JSON.parse(sessionStorage.getItem(memory) ?? "null");
   sessionStorage.removeItem(memory);
@@ -25,7 +25,7 @@ export function recall() {
   scrollTo(0, kept.top);
 }
 
-// Live is the page's line to the server.
+// Live is the page's connection to the server.
 export class Live {
   constructor(sheet) {
     this.sheet = sheet;

@@ -1,5 +1,5 @@
-// Starts the page: computes the sheet, connects the document to it and opens
-// the door for scripts.
+// Starts the page: computes the sheet, connects the document to it and sets up
+// the interface for scripts.
 
 import { askParts } from "./ask.js";
 import { comparePart } from "./compare.js";
@@ -11,7 +11,7 @@ import { Live, recall } from "./live.js";
 import { Sheet } from "./sheet.js";
 import { View } from "./view.js";
 
-// fold leaves open the first section of givens that is no table, and the
+// fold leaves open the first section of givens that is not a table, and the
 // first results.
 function fold() {
   const sections = all(".givens details");
@@ -25,7 +25,7 @@ function fold() {
   find("#kept").open = false;
 }
 
-// tellTrouble shows what went wrong above everything else.
+// tellTrouble shows an error above everything else.
 function tellTrouble(text) {
   const notice = make("p", { className: "trouble", role: "alert", textContent: text });
   find("header").append(notice);
@@ -40,7 +40,7 @@ function distrust() {
       "differ";
 }
 
-// dress adds the style of what only a page that calculates has.
+// dress adds the style of the parts that only a calculating page has.
 function dress(text) {
   const style = new CSSStyleSheet();
   style.replaceSync(text);
@@ -77,7 +77,7 @@ async function begin(sheet) {
     recall();
   }
   const refused = takeLink(sheet, location.hash);
-  if (refused.length > 0) tellTrouble(`Of what the link changes this was not taken: ${refused.join("; ")}.`);
+  if (refused.length > 0) tellTrouble(`Refused changes of the link: ${refused.join("; ")}.`);
 }
 
 const theSheet = new Sheet();

@@ -1,10 +1,10 @@
-// The module as the page carries it: opcodes together, and the operands of each
-// opcode, which pack better so. This puts them back in order.
+// The module in the page has all opcodes together, and the operands of each
+// opcode, which compresses better. This restores their order.
 
 const [restStream, opcodeStream] = [-1, -2];
 
-// joined returns the bytes of the module; streams says which run of the bytes
-// is what: pairs of an opcode and a length.
+// joined returns the bytes of the module; streams describes the runs of bytes:
+// pairs of an opcode and a length.
 export function joined(bytes, streams) {
   const out = new Uint8Array(bytes.length);
   const from = []; // where a stream goes on, by its key and 2
@@ -20,7 +20,7 @@ export function joined(bytes, streams) {
     for (let i = 0; i < count; i++) out[at++] = bytes[place + i];
     from[stream + 2] = place + count;
   };
-  // leb takes a number and returns it.
+  // leb moves a number and returns it.
   const leb = (stream) => {
     let v = 0;
     for (let shift = 0; ; shift += 7) {
@@ -29,7 +29,7 @@ export function joined(bytes, streams) {
       if (out[at - 1] < 0x80) return v;
     }
   };
-  // local takes the number of a local, written as how many others were used
+  // local moves the number of a local, coded as the number of others used
   // since.
   const local = (stream) => {
     take(stream, 1);
@@ -50,7 +50,7 @@ export function joined(bytes, streams) {
     for (let i = 0; i < lebs; i++) leb(opcode);
     if (plain > 0) take(opcode, plain);
   };
-  // body takes a function: its size, its locals, its instructions.
+  // body moves a function: its size, its locals, its instructions.
   const body = () => {
     const size = leb(restStream);
     const end = at + size;
@@ -72,7 +72,8 @@ export function joined(bytes, streams) {
   return out;
 }
 
-// operands returns how many numbers and how many plain bytes follow an opcode.
+// operands returns the numbers of LEB128 numbers and of plain bytes after an
+// opcode.
 function operands(o) {
   if (o >= 0x28 && o <= 0x3e) return [2, 0];
   if (o === 0x44) return [0, 8];

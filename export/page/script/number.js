@@ -1,6 +1,6 @@
-// Numbers as people read them: what sheet/unit writes, character for
-// character. JavaScript's own toFixed rounds a tie up where Go's goes to the
-// even digit, so the digits come from exact whole numbers here.
+// Numbers for people: the same characters as from sheet/unit. JavaScript's
+// toFixed rounds a tie up, Go to the even digit, so the digits come from exact
+// whole numbers here.
 
 const bitsView = new DataView(new ArrayBuffer(8));
 
@@ -34,8 +34,8 @@ function scaled(v, places) {
   return rest > under || (rest === under && (whole & 1n) === 1n) ? whole + 1n : whole;
 }
 
-// isTie reports whether the digits of v behind so many decimals could be a
-// tie: a tie has few binary digits, so that all others are left to toFixed.
+// isTie reports whether the digits of v after so many decimals could be a tie:
+// a tie has few binary digits, so toFixed handles all other numbers.
 function isTie(v, decimals) {
   const doubled = v * 2 * 10 ** decimals;
   return decimals > 22 || Math.abs(doubled - Math.round(doubled)) < 1e-3 * Math.max(1, Math.abs(doubled) * 1e-12);
@@ -73,7 +73,7 @@ function toSignificant(v, count) {
   return v < 0 ? -size : size;
 }
 
-// plain writes a number in full, with as many digits as it has.
+// plain writes a number in full, with all its digits.
 export function plain(v) {
   const text = String(v);
   const cut = text.indexOf("e");
@@ -95,8 +95,8 @@ function exponential(v, count = 6) {
   return `${v < 0 ? "-" : ""}${mantissa}e${power < 0 ? "-" : "+"}${String(Math.abs(power)).padStart(2, "0")}`;
 }
 
-// argument writes an argument that a function refuses, with as many digits as
-// tell it from the whole number beside it.
+// argument writes a refused argument with enough digits to distinguish it from
+// the nearest whole number.
 export function argument(v) {
   const text = general(v);
   const short = Number(text);
@@ -110,8 +110,8 @@ export function general(v) {
   return power < -4 || power >= 6 ? exponential(v) : plain(toSignificant(v, 6));
 }
 
-// trim takes the noise of a conversion off v: what lies beyond fifteen digits
-// of the larger of v and reach.
+// trim removes the noise of a conversion from v: everything beyond fifteen
+// digits of the larger of v and reach.
 export function trim(v, reach) {
   if (!Number.isFinite(v) || v === 0) return v;
   const size = Math.max(Math.abs(v), Math.abs(reach));
@@ -120,7 +120,7 @@ export function trim(v, reach) {
   return Number(fixed(v, decimals));
 }
 
-// decade is the decimal logarithm, good enough for its whole part: next to a
+// decade is the decimal logarithm, precise enough for its whole part: near a
 // power of ten the digits decide.
 function decade(v) {
   const power = Number(v.toExponential(20).split("e")[1]);
@@ -132,7 +132,7 @@ const mostDecimals = 15;
 
 const isStep = (step) => step > 0 && step !== Number.POSITIVE_INFINITY;
 
-// decimalsOf returns how many decimals a number rounded to step shows.
+// decimalsOf returns the number of decimals of a number rounded to step.
 export function decimalsOf(step) {
   if (!isStep(step)) return 0;
   const text = plain(step);
@@ -166,12 +166,12 @@ export function formatNumber(value, step, count = 6) {
   return Math.abs(short) >= 1e15 ? exponential(short, count) : plain(short);
 }
 
-// formatTyped writes a number that somebody typed, with the digits that it has:
-// one with more than twelve came about otherwise.
+// formatTyped writes a typed number with all its digits: a number with more
+// than twelve was not typed.
 export const formatTyped = (v) => (toSignificant(v, 12) === v ? formatNumber(v, 0, 12) : formatNumber(v, 0));
 
-// formatGiven writes a given number: as formatNumber with its step, unless that
-// hides a digit that somebody typed.
+// formatGiven writes a given number as formatNumber with its step, unless that
+// hides a typed digit.
 export const formatGiven = (v, step) => {
   const text = formatNumber(v, step);
   return step === 0 || (toSignificant(v, 12) === v && Number(text) !== v) ? formatTyped(v) : text;
@@ -193,13 +193,13 @@ function toStep(v, step) {
   return /^-?[0.]*$/.test(text) ? text.replace(/^-/, "") : text;
 }
 
-// shownIn returns the number that is before a unit for the SI value si.
+// shownIn returns the SI value si as a number in a unit.
 export function shownIn(unit, si) {
   if (!unit) return si;
   return unit.o ? si / unit.k - unit.o : si / unit.k;
 }
 
-// siOf returns the SI value of v, written in a unit, without the noise of the
+// siOf returns the SI value of v, a number in a unit, without the noise of the
 // conversion.
 export function siOf(unit, v) {
   if (!unit) return v;
@@ -209,8 +209,8 @@ export function siOf(unit, v) {
 
 const tens = Array.from({ length: 23 }, (_, i) => Number(`1e${i}`));
 
-// snap returns the number of fifteen digits that v is but for its last bits, if
-// there is one.
+// snap returns the number of fifteen digits that equals v except for its last
+// bits, if there is one.
 function snap(v) {
   const size = Math.abs(v);
   if (!(size >= 1e-7 && size < 1e15)) return v;

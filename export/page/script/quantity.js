@@ -1,6 +1,6 @@
-// Quantities as people type them: a number, maybe with a unit, a comma taken
-// for a decimal point; a text; yes or no. What is refused is returned with the
-// reason and the way out.
+// Quantities as people type them: a number, maybe with a unit, with a decimal
+// point or comma; a text; yes or no. A refused value is returned with the
+// reason and the correction.
 
 import { blank } from "./flight.js";
 import { clean, nearest, plain, siOf } from "./number.js";
@@ -65,7 +65,7 @@ function unknownUnit(q, unit, symbol) {
 
 const near = (a, b) => Math.abs(a - b) <= 1e-12 * Math.max(Math.abs(a), Math.abs(b));
 
-// admitted holds a value to what the sheet says of its given.
+// admitted checks a value against the sheet's declaration of its given.
 function admitted(data, q, read) {
   if (q.w && !near(read.v, nearest(read.v))) return refused(`${q.n} comes in whole ${data.units[q.u].s} only`);
   if (!q.c || q.c.some((c) => c === read.v || ((q.f ?? 0) === 0 && near(c, read.v)))) return read;
@@ -87,8 +87,8 @@ export function outside(data, q, v) {
   return `the sheet has ${q.n} from ${numberText(data, q, q.r[0])} to ${valueText(data, q, q.r[1])}`;
 }
 
-// typedOf writes a value as it would be typed; the text reads back as the
-// same value wherever the sheet's own text could have said it.
+// typedOf writes a value as it would be typed; the text reads back as the same
+// value if the sheet's own text could express it.
 export function typedOf(data, q, v) {
   if (v === blank) return "";
   if (q.f === 2) return quoteText(data.texts[v]);

@@ -1,5 +1,5 @@
-// The sheet on the page: its givens, what was changed here and in what order,
-// the values now and before the last change.
+// The sheet on the page: its givens, the changes in their order, the present
+// values and those before the last change.
 
 import { Engine } from "./engine.js";
 import { blank, isBlank, isFault, isNumber } from "./flight.js";
@@ -8,7 +8,7 @@ import { faultText, limitState, limitText, verdictText } from "./words.js";
 
 const flight = (v) => v ?? blank;
 
-// sameValue reports whether two runtime values are the same to the bit.
+// sameValue reports whether two runtime values have the same bits.
 export const sameValue = (a, b) => Object.is(a, b);
 
 // Sheet is the sheet with its changes.
@@ -22,7 +22,7 @@ export class Sheet {
     this.checked = false;
   }
 
-  // start takes the sheet's data and its module, and computes.
+  // start loads the sheet's data and its module, and computes.
   async start(data, code) {
     this.data = data;
     this.engine = new Engine(data);
@@ -44,7 +44,7 @@ export class Sheet {
     return this;
   }
 
-  // place finds what a name means: a cell, a column, or a row of one, from 0.
+  // place resolves a name: a cell, a column, or a row of one, from 0.
   place(name) {
     if (!this.now) throw new Error("the sheet is not ready: wait for gearleaf.ready");
     const [, head, row] = /^\s*([^[\s]*)\s*(?:\[\s*(\d+)\s*\])?\s*$/.exec(name) ?? [];
@@ -57,7 +57,7 @@ export class Sheet {
     return { ...found, name: `${head}[${row}]`, row: Number(row) - 1 };
   }
 
-  // givenPlace is place for what can be set.
+  // givenPlace is place for givens.
   givenPlace(name) {
     const place = this.place(name);
     if (!place.q.g) throw new Error(`${place.name} is computed; only a given can be set`);
@@ -65,7 +65,8 @@ export class Sheet {
     return place;
   }
 
-  // read reads a quantity for the given at place; it throws what refuses it.
+  // read reads a quantity for the given at place; it throws the reason if it is
+  // refused.
   read(place, text) {
     const read = readQuantity(this.data, place.q, text);
     if (read.why) throw new Error(read.why);
@@ -82,7 +83,7 @@ export class Sheet {
     this.turnTo(next, true);
   }
 
-  // putBack takes one change back.
+  // putBack undoes one change.
   putBack(name) {
     const next = new Map(this.changes);
     if (next.delete(name)) this.turnTo(next, true);
@@ -97,7 +98,7 @@ export class Sheet {
     if (last) this.turnTo(last, false);
   }
 
-  // turnTo makes changes the ones that hold, and computes.
+  // turnTo replaces the current changes, and computes.
   turnTo(changes, remember) {
     if (remember) this.past = [...this.past.slice(-49), this.changes];
     this.changes = changes;
@@ -109,8 +110,8 @@ export class Sheet {
     this.checkLater();
   }
 
-  // checkLater computes the values again with care, once what was changed is on
-  // the screen; where the two forms differ no value is to be trusted.
+  // checkLater computes the values again by the general form, once the changes
+  // are on the screen; if the two forms differ, no value can be trusted.
   checkLater() {
     clearTimeout(this.waiting);
     this.waiting = setTimeout(() => {
@@ -120,7 +121,7 @@ export class Sheet {
     }, 300);
   }
 
-  // givensWith returns the sheet's givens with changes put in.
+  // givensWith returns the sheet's givens with changes applied.
   givensWith(changes) {
     const cells = this.base.cells.slice();
     const columns = this.base.columns.slice();
@@ -151,34 +152,34 @@ export class Sheet {
     return place.row < values.spans[place.q.t].live ? v : blank;
   }
 
-  // plainValue returns a value as other scripts take it.
+  // plainValue returns a value for other scripts.
   plainValue(q, v) {
     if (!isNumber(v)) return null;
     if (q.f === 2) return this.data.texts[v];
     return q.f === 1 ? v !== 0 : v;
   }
 
-  // faultAt says why the value at a place is a fault; null where it is none.
+  // faultAt returns why the value at a place is a fault; null if it is not one.
   faultAt(place) {
     if (!isFault(this.valueAt(place))) return null;
     if (place.cell !== undefined) return this.engine.faultOfCell(this.now, place.cell);
     return this.engine.faultOfEntry(this.now, place.column, place.row);
   }
 
-  // once keeps what is asked of the values now.
+  // once caches results for the present values.
   once(name, make) {
     this.now.kept ??= {};
     this.now.kept[name] ??= make();
     return this.now.kept[name];
   }
 
-  // limits returns how the limits stand.
+  // limits returns the states of the limits.
   limits() {
     return this.once("limits", () => this.limitsNow());
   }
 
-  // limitsNow leaves the texts until they are asked for: those of kept limits
-  // seldom are.
+  // limitsNow makes the texts on demand: those of kept limits are seldom
+  // needed.
   limitsNow() {
     const { data, engine, now } = this;
     return data.limits.map((limit, at) => {
@@ -210,7 +211,7 @@ export class Sheet {
     return `${this.data.tables[c.t].n}.${c.n}[${row + 1}]`;
   }
 
-  // failures returns the places where faults began: { origin, cause }.
+  // failures returns the origins of faults: { origin, cause }.
   failures() {
     return this.once("failures", () => this.failuresNow());
   }
@@ -245,7 +246,7 @@ export class Sheet {
     return verdictText(counts);
   }
 
-  // moved reports whether the value at a place is another than before the
+  // moved reports whether the value at a place differs from that before the
   // last change.
   moved(place) {
     return this.before !== null && !sameValue(this.valueAt(place), this.valueAt(place, this.before));

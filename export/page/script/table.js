@@ -1,4 +1,4 @@
-// Tables: short ones whole, long ones sampled, with a way to any row.
+// Tables: short ones whole, long ones sampled, with access to any row.
 
 import { button, find, make } from "./element.js";
 import { moveText } from "./view.js";
@@ -6,14 +6,14 @@ import { moveText } from "./view.js";
 const shortTable = 40;
 const sampledRows = 20;
 
-// sampled returns the rows, from 0, that are shown of so many live ones.
+// sampled returns the shown rows, from 0, for a number of live ones.
 export function sampled(live) {
   if (live <= shortTable) return Array.from({ length: live }, (_, i) => i);
   return Array.from({ length: sampledRows }, (_, i) => Math.trunc((i * (live - 1)) / (sampledRows - 1)));
 }
 
-// TableView follows one table. Its cells are made again only where other rows
-// are to be shown.
+// TableView follows one table. Its cells are made again only if the shown rows
+// change.
 export class TableView {
   constructor(view, element) {
     this.view = view;
@@ -65,7 +65,7 @@ export class TableView {
     }
   }
 
-  // fill makes the rows; those that the document came with are taken over.
+  // fill makes the rows; it reuses those of the document.
   fill(rows) {
     const numbered = rows.length < this.view.sheet.live(this.at) || this.table.r > shortTable;
     this.outputs = [];

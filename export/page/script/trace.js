@@ -1,6 +1,6 @@
-// A formula computed again, one operation after another: the script does so only
-// to say where a fault began. The page has a formula as a text, in postfix
-// order; functions of the kernel are the module's own.
+// Recomputing a formula, one operation after another, which the script does
+// only to find the origin of a fault. The page has a formula as a text, in
+// postfix order; the kernel's functions are the module's own.
 
 import { atLeast, blank, fault, isFault, isNumber, same } from "./flight.js";
 
@@ -45,8 +45,9 @@ const operations = {
   "!": (a) => 1 - a,
 };
 
-// settled gives the value of an operation on values: what is not a number goes
-// through it, a fault before a blank; a result that is not a number is a fault.
+// settled gives the value of an operation on values: operands that are not
+// numbers pass through, a fault before a blank; a result that is not a number
+// is a fault.
 function settled(args, f) {
   const values = args.map((a) => a.v);
   if (values.some(isFault)) return fault;
@@ -64,8 +65,8 @@ export class Tracer {
     this.row = row;
   }
 
-  // trace returns the operations of a formula: { op, at, v, args, inside }, args
-  // the operations that count for the value, in order, inside the function
+  // trace returns the operations of a formula: { op, at, v, args, inside },
+  // args the operations that determine the value, in order, inside the function
   // that it is in.
   trace(text) {
     return this.grow(parsed(text, this.source.functions), { name: "" });
@@ -93,8 +94,8 @@ export class Tracer {
     return this.grow(parsed(e, this.source.functions), frame);
   }
 
-  // choice leaves out the branch that is not taken, and the condition where one
-  // is.
+  // choice leaves out the branch that is not taken, and the condition if one is
+  // taken.
   choice(node, frame) {
     const cond = this.grow(node.args[0], frame);
     if (!isNumber(cond.v)) return this.made(node, [cond], frame, cond.v);
@@ -102,7 +103,8 @@ export class Tracer {
     return this.made(node, [taken], frame, taken.v);
   }
 
-  // folded makes a function of more than two arguments one of two, repeated.
+  // folded evaluates a function of more than two arguments as a repeated one of
+  // two.
   folded(node, args, frame) {
     return args.reduce((a, b) => this.made(node, [a, b], frame));
   }

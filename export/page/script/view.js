@@ -1,5 +1,6 @@
-// The view follows the sheet: values, marks of what moved, limits, the strip,
-// charts. What is out of sight is drawn when it comes into sight.
+// The view follows the sheet: values, marks of moved values, limits, the
+// results bar, charts. Elements off the screen are drawn when they become
+// visible.
 
 import { drawn } from "./chart.js";
 import { all, find, make, section, selection, setText } from "./element.js";
@@ -14,7 +15,7 @@ export function placeOf(sheet, element) {
   return { cell, row: -1, q: sheet.data.cells[cell] };
 }
 
-// moveText says how far a number moved: "up 6.7 %, was 221.8".
+// moveText describes how far a number moved: "up 6.7 %, was 221.8".
 export function moveText(sheet, place) {
   const [before, after] = [sheet.valueAt(place, sheet.before), sheet.valueAt(place)];
   const was = isFault(before) ? "a fault" : numberText(sheet.data, place.q, before) || "empty";
@@ -51,13 +52,13 @@ export class View {
     if (find("figure")) this.resized.observe(find("figure"));
   }
 
-  // nameCell takes a cell's label from the document, which has it already.
+  // nameCell reads a cell's label from the document.
   nameCell(element) {
     const name = find("span", element);
     if (find("code", name)) placeOf(this.sheet, element).q.l = name.firstChild.textContent.trim();
   }
 
-  // add makes an element follow the sheet by draw.
+  // add registers an element and its draw function.
   add(element, draw) {
     const block = { element, draw, stale: false };
     this.blocks.push(block);
@@ -81,12 +82,12 @@ export class View {
     block.draw();
   }
 
-  // follow has the view drawn with the next frame.
+  // follow schedules drawing for the next frame.
   follow() {
     this.waiting ??= requestAnimationFrame(() => this.draw());
   }
 
-  // draw draws what is in sight, and marks the rest.
+  // draw draws the visible elements, and marks the rest.
   draw() {
     this.waiting = null;
     for (const block of this.blocks) {
@@ -146,7 +147,7 @@ export class View {
     element.append(make("span", { className: "other", textContent: `${this.other.name}: ${text}` }));
   }
 
-  // chartOf returns the points of a chart now.
+  // chartOf returns the present points of a chart.
   chartOf(at, values = this.sheet.now) {
     const { data } = this.sheet;
     const c = data.charts[at];
@@ -190,7 +191,7 @@ export class View {
     setText(find("#kept-count"), `${kept.length} kept`);
   }
 
-  // drawKept lists the kept limits, if anybody can see them.
+  // drawKept lists the kept limits, if they are visible.
   drawKept(kept) {
     const fill = () => {
       const items = kept.map((l) => make("li", {}, make("b", { textContent: "kept" }), ` ${l.text}`));
@@ -222,16 +223,16 @@ export class View {
     return box;
   }
 
-  // firstPicks are the results that the sheet itself puts first: the labelled
-  // ones in their order, then the others.
+  // firstPicks are the first results of the sheet: the labelled ones in their
+  // order, then the others.
   firstPicks() {
     const names = this.results();
     const labelled = names.filter((n) => this.sheet.place(n).q.l && (this.sheet.place(n).q.f ?? 0) === 0);
     return [...new Set([...labelled, ...names]), "", "", ""].slice(0, 3);
   }
 
-  // keptPicks are those that the reader chose before, in this browser; null where
-  // there are none, where the sheet has lost one, or where nothing can be kept.
+  // keptPicks are the reader's earlier choices in this browser; null if there
+  // are none, if the sheet lacks one, or if there is no storage.
   keptPicks() {
     try {
       const names = JSON.parse(localStorage.getItem(this.picksKey));
@@ -245,7 +246,7 @@ export class View {
     try {
       localStorage.setItem(this.picksKey, JSON.stringify(this.picks));
     } catch {
-      // A browser that keeps nothing for files shows the sheet's own next time.
+      // A browser without storage for files shows the sheet's own next time.
     }
   }
 
@@ -258,7 +259,7 @@ export class View {
     return [...this.sheet.places].filter(([, p]) => p.cell !== undefined && !p.q.g).map(([name]) => name);
   }
 
-  // picker lets the reader choose what the strip shows.
+  // picker lets the reader choose the results in the bar.
   picker() {
     const choices = [["", "nothing"], ...this.results().map((name) => [name, labelOf(this.sheet.place(name).q)])];
     const fields = this.picks.map((name, i) => {

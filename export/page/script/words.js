@@ -1,4 +1,4 @@
-// Values and verdicts in words, as the tool has them.
+// Values and verdicts in words, as in the tool.
 
 import { isBlank, isFault, isNumber, same } from "./flight.js";
 import { clean, formatApart, formatGiven, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
@@ -18,17 +18,17 @@ export function valueText(data, q, v) {
   return (q.f ?? 0) === 0 && number !== "" ? withSymbol(number, data.units[q.u]) : number;
 }
 
-// faultText says why a value is a fault.
+// faultText describes why a value is a fault.
 export function faultText(f) {
   return f.waitsOn ? `waits on ${f.origin}: ${f.cause}` : f.cause;
 }
 
-// originText names where a fault began.
+// originText names the origin of a fault.
 export function originText(f) {
   return f.row < 0 ? f.origin : `${f.origin}[${f.row + 1}]`;
 }
 
-// labelOf returns what people call a quantity.
+// labelOf returns the name of a quantity for people.
 export function labelOf(q) {
   return q.l || q.n;
 }
@@ -37,15 +37,15 @@ const limitWords = { kept: "kept", broken: "BROKEN", advised: "advice", waiting:
 
 export const limitWord = (state) => limitWords[state];
 
-// limitState returns how a limit stands.
+// limitState returns the state of a limit.
 export function limitState(limit, value) {
   if (value === 1) return "kept";
   if (value !== 0) return "waiting";
   return limit.a ? "advised" : "broken";
 }
 
-// limitNumbers returns a limit's condition with values put in; row is the one
-// that it is about.
+// limitNumbers returns a limit's condition with values; row is the row that it
+// is about.
 export function limitNumbers(data, values, limit, row) {
   const found = limit.p.map((p) => (typeof p === "string" ? null : partValue(data, values, p, row)));
   const texts = limit.p.map((p, i) => (found[i] ? word(data, found[i]) : p));
@@ -53,8 +53,8 @@ export function limitNumbers(data, values, limit, row) {
   return texts.join("");
 }
 
-// partValue returns the quantity and the value at a part's place: { q, v }, or a
-// text where there is no such row.
+// partValue returns the quantity and the value at a part's place: { q, v }, or
+// a text if there is no such row.
 function partValue(data, values, place, row) {
   if (place.c !== undefined) return { q: data.cells[place.c], v: values.cells[place.c] };
   const q = data.columns[place.k];
@@ -66,15 +66,15 @@ function partValue(data, values, place, row) {
   return { text: `${table.n}.${q.n}[${word(data, { q: data.cells[place.x], v: at })}]` };
 }
 
-// columnPart is what is said of a column: a mean is shown as if computed, and a
-// count is no quantity.
+// columnPart is an aggregate of a column: a mean is shown as a computed value,
+// and a count is not a quantity.
 function columnPart(q, v, r) {
   if (r === -8) return { text: formatTyped(v) };
   return { q: r === -7 ? { ...q, g: false } : q, v };
 }
 
-// setApart writes two numbers that are compared with enough digits to
-// distinguish them, where the shown ones do not.
+// setApart writes two compared numbers with enough digits to distinguish them,
+// if the shown ones do not.
 function setApart(data, found, texts, pair) {
   const [a, b] = pair.map((side) => sideOf(data, found, side));
   if (!a || !b || same(a.v, b.v) || (!looksLike(a, b) && !looksLike(b, a))) return;
@@ -88,8 +88,7 @@ function setApart(data, found, texts, pair) {
   }
 }
 
-// sideOf returns a number that is compared, as it is shown; null where it is
-// none.
+// sideOf returns a compared number as shown; null if there is none.
 function sideOf(data, found, side) {
   if (typeof side !== "number") {
     const unit = data.units[side[1]];
@@ -132,7 +131,7 @@ function word(data, { q, v, text }) {
   return q.f === 2 ? `"${shown.replaceAll('"', '""')}"` : signed(shown);
 }
 
-// limitText is the condition of a limit, and the same with values put in.
+// limitText is the condition of a limit, and the same with values.
 export function limitText(data, values, at, explain) {
   const limit = data.limits[at];
   const [value, row] = values.limits[at];
@@ -149,7 +148,7 @@ export function limitText(data, values, at, explain) {
 // counted returns "1 limit broken", "3 limits broken"; nothing for 0.
 const counted = (n, one, many) => (n === 0 ? [] : [n === 1 ? `1 ${one}` : `${n} ${many}`]);
 
-// verdictText sums up limits, faults and advices: a text, and whether
+// verdictText summarises limits, faults and advices: a text, and whether
 // something is wrong.
 export function verdictText(counts) {
   const bad = [

@@ -1,7 +1,7 @@
-// The worker of a page on a site: it keeps the page for when there is no
-// signal. With one, the newest page is shown and kept.
+// The worker of a page on a site: it stores the page for use without a network.
+// With a network, the newest page is shown and stored.
 
-// The name of what is kept; the export puts the hash of the page there.
+// The name of the cache; the export inserts the hash of the page.
 const kept = "VERSION";
 const files = ["./", "manifest.webmanifest", "icon.svg"];
 const patience = 4000; // milliseconds that a bad signal gets
