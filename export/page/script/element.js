@@ -41,8 +41,8 @@ export function section(name, ...children) {
   return make("details", {}, make("summary", { textContent: name }), ...children);
 }
 
-// setText changes a text only if it differs, so nothing is laid out or read
-// aloud again.
+// setText changes a text only if it differs, to avoid another layout and another
+// reading aloud.
 export function setText(element, text) {
   if (element.textContent !== text) element.textContent = text;
 }
