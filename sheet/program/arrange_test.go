@@ -4,6 +4,7 @@ import (
 	"math"
 	"testing"
 
+	"gearleaf/sheet"
 	"gearleaf/sheet/generate"
 	"gearleaf/sheet/program"
 )
@@ -37,4 +38,13 @@ func TestArranged(t *testing.T) {
 			compare("a change")
 		}
 	}
+}
+
+func compiled(t *testing.T, text string) *program.Program {
+	t.Helper()
+	s, list := sheet.FromText("arranged.leaf", text)
+	if s == nil {
+		t.Fatal(list)
+	}
+	return s.Program
 }

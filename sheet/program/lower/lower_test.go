@@ -227,18 +227,36 @@ func TestLowering(t *testing.T) {
 	for _, c := range lowerings {
 		t.Run(c.name, func(t *testing.T) {
 			s := lowered(t, c.text, false)
-			if diff := cmp.Diff(c.want, s.Code.StepListing(s.Steps(func(int32) bool { return true }, 0))); diff != "" {
+			if diff := cmp.Diff(c.want, stepListing(s, 0)); diff != "" {
 				t.Error(diff)
 			}
 		})
 	}
 }
 
-// TestPlainLowering lists one formula as it is lowered for comparisons: nothing
-// is folded, shared or fused, and nothing of a column is computed before its rows.
+// TestPlainLowering lists one sheet as it is lowered, and as it is for
+// comparisons: there nothing is folded, shared or fused, nothing of a column is
+// computed before its rows, and no operation replaces the call of an intrinsic.
 func TestPlainLowering(t *testing.T) {
-	s := lowered(t, "k : 2\ntable t\n  x : 1, 2, 3\n  y = x * k * (3 - 1) + k * (3 - 1)\n", true)
-	want := `given k
+	const text = `k : 2
+table t
+  x : 1, 2, 3
+  y = x * k * (3 - 1) + k * (3 - 1)
+b = sqrt(k)
+`
+	for _, c := range []struct {
+		plain bool
+		want  string
+	}{{false, `given k
+given t.x
+column t.y
+  once    t1 = mul k 2
+  row     t2 = load t.x
+          t2 = mul-mul t2 k 2
+          t0 = add t2 t1
+cell b
+          b = sqrt k
+`}, {true, `given k
 given t.x
 column t.y
   row     t1 = load t.x
@@ -248,9 +266,134 @@ column t.y
           t1 = sub 3 1
           t1 = mul k t1
           t0 = add t2 t1
-`
-	if diff := cmp.Diff(want, s.Code.Listing()); diff != "" {
-		t.Error(diff)
+cell b
+          b = call sqrt k
+`}} {
+		if diff := cmp.Diff(c.want, listing(lowered(t, text, c.plain))); diff != "" {
+			t.Errorf("plain %v: %s", c.plain, diff)
+		}
+	}
+}
+
+// TestWholeSheets lists sheets with many kinds of statements, task by task.
+func TestWholeSheets(t *testing.T) {
+	for _, c := range []struct{ name, text, want string }{
+		{
+			"gears", `shift_speed : 186
+rollout : 2.085
+primary : 1.55
+
+function road_speed(speed: 1, overall: 1, rollout: 1) as 1
+  way = speed * rollout
+  valid way < 500 "the way is below 500"
+  = way / overall
+
+table gears
+  ratio : 2.5, 1.9, 1.55, 1.3, 1.15, 1.05
+  overall = primary * ratio * (41 / 17)
+  speed = road_speed(shift_speed, overall, rollout)
+  drop_to = shift_speed * next(ratio) / ratio
+  share = speed / sum(speed)
+
+table dome
+  pressure : 1, 2, 3
+  boost : 10, 25, 30
+
+top_speed = last(gears.speed)
+third = gears.speed[3]
+at_two = lookup(2, dome.pressure, dome.boost)
+limit top_speed <= 100 "Too fast"
+limit gears.speed < 90 "Too fast in a gear"
+`, `given shift_speed
+given rollout
+given primary
+given gears.ratio
+column gears.overall
+  row     t1 = load gears.ratio
+          t0 = mul-mul primary t1 2.411764705882353
+column gears.speed
+  once    t1 = mul shift_speed rollout
+  row     t2 = load gears.overall
+          t0 = div t1 t2
+column gears.drop_to
+  row     t1 = next gears.ratio
+          t2 = load gears.ratio
+          t0 = mul-div shift_speed t1 t2
+column gears.share
+  once    t1 = reduce gears.speed sum
+  row     t2 = load gears.speed
+          t0 = div t2 t1
+given dome.pressure
+given dome.boost
+cell top_speed
+          top_speed = reduce gears.speed last
+cell third
+          third = index 3 gears.speed
+cell at_two
+          at_two = look 2 linear(dome.pressure, dome.boost)
+cell limit0
+          limit0 = lesseq top_speed 100
+limit1 over gears
+  row     t1 = load gears.speed
+          t0 = less t1 90
+advice0 over gears
+  once    t1 = mul shift_speed rollout
+          t1 = less t1 500
+  row     t0 = move t1
+`,
+		},
+		{
+			"run", `step : 0.25
+goal : 30
+
+table run rows 40 until distance >= goal
+  time     = prev(time) + step                  start 0
+  speed    = prev(speed) + prev(accel) * step   start 0
+  accel    = 12 - 0.5 * speed
+  distance = prev(distance) + prev(speed) * step start 0
+  gain     = next(speed) - speed
+
+elapsed = last(run.time)
+best_gain = max(run.gain)
+limit run.speed < 22 "Too fast"
+`, `given step
+given goal
+loop run
+  once    t9 = lesseq goal 0
+  first   t0 = move 0
+          t1 = move 0
+          t2 = move 12
+          t3 = move 0
+          t8 = move t9
+  row     t0 = add t4 step
+          t1 = mul-add t6 step t5
+          t2 = mul-from 0.5 t1 12
+          t3 = mul-add t5 step t7
+          t8 = moreeq t3 goal
+          run.time = t0, before t4
+          run.speed = t1, before t5
+          run.accel = t2, before t6
+          run.distance = t3, before t7
+          until t8
+column run.gain
+  row     t1 = next run.speed
+          t2 = load run.speed
+          t0 = sub t1 t2
+cell elapsed
+          elapsed = reduce run.time last
+cell best_gain
+          best_gain = reduce run.gain max
+limit0 over run
+  row     t1 = load run.speed
+          t0 = less t1 22
+`,
+		},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			if diff := cmp.Diff(c.want, listing(lowered(t, c.text, false))); diff != "" {
+				t.Error(diff)
+			}
+		})
 	}
 }
 
@@ -265,7 +408,7 @@ func TestLikeFollowsLike(t *testing.T) {
 		}
 		s := lowered(t, text.String(), false)
 		turns, last := 0, ""
-		for line := range strings.Lines(s.Code.StepListing(s.Steps(func(int32) bool { return true }, lower.ForMachine))) {
+		for line := range strings.Lines(stepListing(s, lower.ForMachine)) {
 			op := strings.Fields(line)[2]
 			if last != "" && op != last {
 				turns++

@@ -1,31 +1,34 @@
-package code
+package lower_test
 
 import (
 	"fmt"
 	"strings"
 
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
+	"gearleaf/sheet/program/lower"
 )
 
-// Listing lists the code of every task in evaluation order. Registers of the
+// listing lists the code of every task in evaluation order. Registers of the
 // frame are t0, t1, …; the others are named after their contents.
-func (p *Program) Listing() string {
-	l := &lister{p: p, names: p.registerNames()}
-	for i := range p.Tasks {
-		l.task(&p.Tasks[i])
+func listing(s *lower.Sheet) string {
+	l := newLister(s.Code)
+	for i := range s.Code.Tasks {
+		l.task(&s.Code.Tasks[i])
 	}
 	return l.String()
 }
 
-// StepListing lists the code of steps, as a run of the whole sheet executes it.
-func (p *Program) StepListing(steps []Step) string {
-	l := &lister{p: p, names: p.registerNames()}
-	for _, s := range steps {
-		if s.Task >= 0 {
-			l.task(&p.Tasks[s.Task])
+// stepListing lists the code that a run of the whole sheet executes. together
+// is that of Steps.
+func stepListing(s *lower.Sheet, together int) string {
+	l := newLister(s.Code)
+	for _, step := range s.Steps(func(int32) bool { return true }, together) {
+		if step.Task >= 0 {
+			l.task(&s.Code.Tasks[step.Task])
 			continue
 		}
-		for _, in := range s.Code {
+		for _, in := range step.Code {
 			fmt.Fprintf(l, "%s = %s\n", l.reg(in.Dst), l.instr(in))
 		}
 	}
@@ -34,12 +37,14 @@ func (p *Program) StepListing(steps []Step) string {
 
 type lister struct {
 	strings.Builder
-	p     *Program
+	p     *code.Program
 	names []string
 }
 
+func newLister(p *code.Program) *lister { return &lister{p: p, names: registerNames(p)} }
+
 // registerNames names the global registers: cells, constants, verdicts.
-func (p *Program) registerNames() []string {
+func registerNames(p *code.Program) []string {
 	names := make([]string, len(p.Initial))
 	for i, v := range p.Initial {
 		names[i] = constantName(v)
@@ -48,7 +53,8 @@ func (p *Program) registerNames() []string {
 		names[p.Cells[i]] = c.Name
 	}
 	for i, v := range p.Verdicts {
-		names[v.Value], names[v.Row] = p.verdictName(i), p.verdictName(i)+".row"
+		name := verdictName(p, i)
+		names[v.Value], names[v.Row] = name, name+".row"
 	}
 	return names
 }
@@ -63,94 +69,94 @@ func constantName(v float64) string {
 	return fmt.Sprint(v)
 }
 
-func (p *Program) verdictName(i int) string {
+func verdictName(p *code.Program, i int) string {
 	if i < len(p.Model.Limits) {
 		return fmt.Sprintf("limit%d", i)
 	}
 	return fmt.Sprintf("advice%d", i-len(p.Model.Limits))
 }
 
-func (l *lister) task(t *Task) {
+func (l *lister) task(t *code.Task) {
 	switch t.Kind {
-	case GivenCell:
+	case code.GivenCell:
 		fmt.Fprintf(l, "given %s\n", l.names[t.Reg])
 		return
-	case GivenColumn:
+	case code.GivenColumn:
 		fmt.Fprintf(l, "given %s\n", l.p.ColumnName(t.Column))
 		return
 	}
 	fmt.Fprintf(l, "%s\n", l.title(t))
-	l.code("once", t.Once)
-	l.code("first", t.First)
+	l.instrs("once", t.Once)
+	l.instrs("first", t.First)
 	label := "row"
-	if t.Kind == ScalarTask {
+	if t.Kind == code.ScalarTask {
 		label = ""
 	}
-	l.code(label, t.Body)
+	l.instrs(label, t.Body)
 	for _, c := range t.Loop {
 		fmt.Fprintf(l, "          %s = %s%s\n", l.p.ColumnName(c.Column), l.reg(c.Now), l.before(c))
 	}
-	if t.Until != NoReg && t.Kind == LoopTask {
+	if t.Until != code.NoReg && t.Kind == code.LoopTask {
 		fmt.Fprintf(l, "          until %s\n", l.reg(t.Until))
 	}
 }
 
-func (l *lister) before(c Looped) string {
-	if c.Before == NoReg {
+func (l *lister) before(c code.Looped) string {
+	if c.Before == code.NoReg {
 		return ""
 	}
 	return ", before " + l.reg(c.Before)
 }
 
-func (l *lister) title(t *Task) string {
+func (l *lister) title(t *code.Task) string {
 	switch t.Kind {
-	case ColumnTask:
+	case code.ColumnTask:
 		return "column " + l.p.ColumnName(t.Column)
-	case LoopTask:
+	case code.LoopTask:
 		return "loop " + l.p.Model.Tables[t.Table].Name
-	case VerdictTask:
+	case code.VerdictTask:
 		return fmt.Sprintf("%s over %s", l.names[t.Reg], l.p.Model.Tables[t.Table].Name)
 	}
 	return "cell " + l.names[t.Reg]
 }
 
-func (l *lister) code(label string, c Range) {
+func (l *lister) instrs(label string, c code.Range) {
 	for _, in := range l.p.Code(c) {
 		fmt.Fprintf(l, "  %-7s %s = %s\n", label, l.reg(in.Dst), l.instr(in))
 		label = ""
 	}
 }
 
-func (l *lister) instr(in Instr) string {
-	o := &Ops[in.Op]
+func (l *lister) instr(in code.Instr) string {
+	o := &code.Ops[in.Op]
 	words := []string{o.Name}
-	if o.C == Function { // the function's name comes first
+	if o.C == code.Function { // the function's name comes first
 		words = append(words, l.operand(o.C, in.C))
 	}
 	for _, f := range []struct {
-		kind Operand
+		kind code.Operand
 		v    int32
 	}{{o.A, in.A}, {o.B, in.B}, {o.C, in.C}, {o.D, in.D}} {
-		if f.kind == Between && f.v != Unread {
+		if f.kind == code.Between && f.v != code.Unread {
 			words = append(words, "keep", l.reg(f.v))
-		} else if f.kind != None && f.kind != Function && f.kind != Between {
+		} else if f.kind != code.None && f.kind != code.Function && f.kind != code.Between {
 			words = append(words, l.operand(f.kind, f.v))
 		}
 	}
 	return strings.Join(words, " ")
 }
 
-func (l *lister) operand(kind Operand, v int32) string {
+func (l *lister) operand(kind code.Operand, v int32) string {
 	switch kind {
-	case Register, Truth:
+	case code.Register, code.Truth:
 		return l.reg(v)
-	case Column, Cell:
+	case code.Column, code.Cell:
 		return l.p.ColumnName(v)
-	case Function:
+	case code.Function:
 		return l.p.Model.Intrinsics[v].Name
-	case Aggregate:
+	case code.Aggregate:
 		return kernel.Aggregate(v).String()
-	case Curve:
+	case code.Curve:
 		c := l.p.Curves[v]
 		return fmt.Sprintf("%s(%s, %s)", lookupNames[c.Form], l.p.ColumnName(c.Xs), l.p.ColumnName(c.Ys))
 	}

@@ -1,4 +1,4 @@
-package program_test
+package lower_test
 
 import (
 	"os"
@@ -7,22 +7,19 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"gearleaf/sheet"
-	"gearleaf/sheet/program"
 	"gearleaf/sheet/program/lower"
 )
 
 // TestListingOfThePage compiles the sheet of SPEED.md and compares the
 // listing there. GEARLEAF_UPDATE=1 rewrites it.
 func TestListingOfThePage(t *testing.T) {
-	const page = "SPEED.md"
+	const page = "../SPEED.md"
 	data, err := os.ReadFile(page)
 	if err != nil {
 		t.Fatal(err)
 	}
 	text := string(data)
-	p := compiled(t, fenced(t, text, "sheet"))
-	got := p.StepListing(p.Sheet().Steps(func(int32) bool { return true }, lower.ForMachine))
+	got := stepListing(lowered(t, fenced(t, text, "sheet"), false), lower.ForMachine)
 	want := fenced(t, text, "listing")
 	if got == want {
 		return
@@ -47,13 +44,4 @@ func fenced(t *testing.T, text, part string) string {
 		t.Fatalf("the page has no %s", part)
 	}
 	return inside
-}
-
-func compiled(t *testing.T, text string) *program.Program {
-	t.Helper()
-	s, list := sheet.FromText("page.leaf", text)
-	if s == nil {
-		t.Fatal(list)
-	}
-	return s.Program
 }
