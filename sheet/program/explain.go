@@ -5,7 +5,6 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
-	"gearleaf/sheet/program/code"
 	"gearleaf/sheet/program/lower"
 )
 
@@ -189,7 +188,7 @@ func (e *explorer) stepColumn(at place) (*place, string) {
 	}
 	live := e.mc.live[c.Table.Index]
 	begun := lower.Looped(c) && at.row == int(live.rows) && kernel.IsFault(e.mc.columns[c.Index][at.row])
-	if live.at(at.row, c.Table.Rows, true) == atFault && !begun {
+	if live.broken(at.row) && !begun {
 		return &place{until: c.Table, row: int(live.rows)}, ""
 	}
 	return e.retrace(at)
@@ -212,7 +211,7 @@ func (e *explorer) stepUntil(at place) (*place, string) {
 // sharing, and follows its fault back.
 func (e *explorer) retrace(at place) (*place, string) {
 	e.row = at.row
-	e.trace = lower.TraceOf(e.mc.p.Model(), at.formula())
+	e.trace = e.mc.p.sheet.Trace(at.formula())
 	e.values = make([]float64, len(e.trace.Values))
 	for i := range e.trace.Values {
 		e.values[i] = e.compute(&e.trace.Values[i])
@@ -232,28 +231,11 @@ func (e *explorer) value(r lower.Ref) float64 {
 }
 
 func (e *explorer) compute(v *lower.Value) float64 {
-	mc := e.mc
-	switch v.Op {
-	case code.Load:
-		return mc.columns[v.A][e.row]
-	case code.LoadPrev:
-		return mc.before(v.A, e.row)
-	case code.LoadNext:
-		return mc.after(v.A, e.row)
-	case code.RowNumber:
-		return float64(e.row + 1)
-	case code.Reduce:
-		return mc.reduce(v.A, kernel.Aggregate(v.B))
-	case code.Index:
-		return mc.index(e.value(lower.Ref(v.A)), v.B)
-	case code.Look:
-		return e.look(v)
-	}
 	var arg [4]float64
 	for i, r := range operands(v) {
 		arg[i] = e.value(r)
 	}
-	return v.Apply(mc.p.Model(), arg)
+	return e.mc.result(&v.Instr, arg, e.row)
 }
 
 // operands returns the operands of v that are values.
@@ -261,14 +243,4 @@ func operands(v *lower.Value) []lower.Ref {
 	var out []lower.Ref
 	v.Registers(func(at *int32) { out = append(out, lower.Ref(*at)) })
 	return out
-}
-
-func (e *explorer) look(v *lower.Value) float64 {
-	c := e.trace.Curve(v.C)
-	xs, ok := e.mc.whole(c.Xs)
-	ys, _ := e.mc.whole(c.Ys)
-	if !ok {
-		return kernel.Fault
-	}
-	return kernel.Look(c.Form, e.value(lower.Ref(v.A)), xs, ys)
 }

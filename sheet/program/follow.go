@@ -66,7 +66,7 @@ func (e *explorer) source(v *lower.Value) (*place, string) {
 			return at, ""
 		}
 	case code.Look:
-		c := e.trace.Curve(v.C)
+		c := e.mc.p.Curves[v.C]
 		for _, column := range []int32{c.Xs, c.Ys} {
 			if at := e.faulty(column); at != nil {
 				return at, ""
@@ -137,7 +137,7 @@ func (e *explorer) cause(v *lower.Value) string {
 
 func (e *explorer) lookCause(v *lower.Value) string {
 	p := e.mc.p
-	c := e.trace.Curve(v.C)
+	c := e.mc.p.Curves[v.C]
 	xs, _ := e.mc.whole(c.Xs)
 	ys, _ := e.mc.whole(c.Ys)
 	return kernel.LookCause(c.Form, e.value(lower.Ref(v.A)), xs, ys, p.ColumnName(c.Xs), p.ColumnName(c.Ys),

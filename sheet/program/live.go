@@ -17,25 +17,6 @@ type liveRows struct {
 	end  Ending
 }
 
-// presence is the state of a row's value.
-type presence uint8
-
-const (
-	present presence = iota // a value
-	gone                    // nothing: the row is past the last live one
-	atFault                 // a fault: until was one here or above
-)
-
-// at returns the state of a row (from 0) of a column with size rows. Given
-// values remain even if the rest of the row is a fault.
-func (l liveRows) at(row, size int, computed bool) presence {
-	switch {
-	case row < int(l.rows):
-		return present
-	case l.end != Broken || row >= size:
-		return gone
-	case computed:
-		return atFault
-	}
-	return present
-}
+// broken reports whether until was a fault in a row (from 0) or above it: what
+// was given remains there, and what is computed is a fault.
+func (l liveRows) broken(row int) bool { return l.end == Broken && row >= int(l.rows) }

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"gearleaf/sheet/kernel"
-	"gearleaf/sheet/program/code"
 )
 
 // Machine runs a Program for one scenario. It is for one goroutine; many
@@ -12,11 +11,11 @@ import (
 type Machine struct {
 	p *Program
 
-	r       []float64   // global registers, then the frame
-	columns [][]float64 // the entries of each column
-	live    []liveRows  // of each table
-	curves  []curveState
-	near    []*kernel.Curve // the prepared curves, else unprepared
+	r       []float64       // global registers, then the frame
+	columns [][]float64     // the entries of each column
+	live    []liveRows      // of each table
+	curves  []*kernel.Curve // of look-ups
+	near    []*kernel.Curve // those of curves that are prepared, else unprepared
 
 	plans   map[int32]*plan // by the given that has changed
 	dirty   dirtySet
@@ -24,16 +23,7 @@ type Machine struct {
 	changed []int
 	stats   int // the number of tasks that the last Run or Update evaluated
 
-	kept      [][]float64      // the columns of the current loop
-	explained map[place]*Fault // the faults explained since the last run
-}
-
-// curveState is a curve for look-ups.
-type curveState struct {
-	code.CurvePlan
-	curve *kernel.Curve
-	fresh bool // curve is up to date
-	known bool // the number of rows of its table is known
+	explained map[place]*Fault // what has been explained since the last run
 }
 
 // LimitValue is the outcome of a limit or an advice.
@@ -54,10 +44,9 @@ func (p *Program) NewMachine() *Machine {
 	mc.r = make([]float64, max(len(p.Initial)+max(p.Frame, int(p.whole.slots)), len(p.Columns), len(p.Curves), len(p.Model().Intrinsics)))
 	copy(mc.r, p.Initial)
 	mc.layColumns()
-	mc.curves, mc.near = make([]curveState, len(p.Curves)), make([]*kernel.Curve, len(p.Curves))
-	for i, c := range p.Curves {
-		mc.curves[i] = curveState{CurvePlan: c, curve: kernel.NewCurve(c.Form, p.Columns[c.Xs].Rows)}
-		mc.near[i] = unprepared
+	for _, c := range p.Curves {
+		mc.curves = append(mc.curves, kernel.NewCurve(c.Form, p.Columns[c.Xs].Rows))
+		mc.near = append(mc.near, unprepared)
 	}
 	mc.dirty = newDirtySet(len(p.Tasks))
 	return mc
@@ -98,7 +87,7 @@ func (mc *Machine) SetCell(cell int, v float64) {
 // SetEntry gives the entry of a column in row (from 0) a value.
 func (mc *Machine) SetEntry(column, row int, v float64) {
 	if mc.put(&mc.columns[column][row], v, mc.p.columnTask[column]) {
-		mc.staleCurves(int32(column))
+		mc.stale(mc.p.Columns[column].Table)
 	}
 }
 
@@ -112,13 +101,6 @@ func (mc *Machine) put(at *float64, v float64, task int32) bool {
 	return true
 }
 
-// staleCurves records that the entries of a column have changed.
-func (mc *Machine) staleCurves(column int32) {
-	for _, c := range mc.p.curvesOf[column] {
-		mc.stale(c)
-	}
-}
-
 // Cell returns the value of a cell.
 func (mc *Machine) Cell(cell int) float64 { return mc.r[mc.p.Cells[cell]] }
 
@@ -129,13 +111,14 @@ func (mc *Machine) Entry(column, row int) float64 {
 	if row < 0 || row >= c.Rows {
 		return kernel.Blank
 	}
-	switch mc.live[c.Table].at(row, c.Rows, c.Computed) {
-	case gone:
-		return kernel.Blank
-	case atFault:
+	live := mc.live[c.Table]
+	switch {
+	case row < int(live.rows), live.broken(row) && !c.Computed:
+		return mc.columns[column][row]
+	case live.broken(row):
 		return kernel.Fault
 	}
-	return mc.columns[column][row]
+	return kernel.Blank
 }
 
 // Live returns the number of live rows of a table. If until never held or was a

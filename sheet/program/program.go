@@ -44,7 +44,6 @@ type Program struct {
 
 	// cellTask and columnTask are the tasks of cells and columns.
 	cellTask, columnTask []int32
-	curvesOf             [][]int32 // the curves that read each column
 
 	whole struct { // the steps of a Run
 		sync.Once
@@ -61,7 +60,6 @@ func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	for i, c := range m.Columns {
 		p.columnTask[i] = int32(g.TaskOf(c))
 	}
-	p.listCurves()
 	return p
 }
 
@@ -87,15 +85,4 @@ func (p *Program) steps() []code.Step {
 		}
 	})
 	return p.whole.steps
-}
-
-// listCurves records which curves read each column.
-func (p *Program) listCurves() {
-	p.curvesOf = make([][]int32, len(p.Columns))
-	for i, c := range p.Curves {
-		p.curvesOf[c.Xs] = append(p.curvesOf[c.Xs], int32(i))
-		if c.Ys != c.Xs {
-			p.curvesOf[c.Ys] = append(p.curvesOf[c.Ys], int32(i))
-		}
-	}
 }

@@ -23,7 +23,7 @@ func (mc *Machine) column(t *code.Task) bool {
 		instrs = mc.p.Code(t.Body)
 	}
 	if changed {
-		mc.staleCurves(t.Column)
+		mc.stale(t.Table)
 	}
 	return changed
 }
@@ -33,15 +33,11 @@ func (mc *Machine) loop(t *code.Task) bool {
 	mc.exec(mc.p.Code(t.Once), 0)
 	size := mc.p.Model().Tables[t.Table].Rows
 	live := mc.unended(t)
-	mc.kept = mc.kept[:0]
-	for _, l := range t.Loop {
-		mc.kept = append(mc.kept, mc.columns[l.Column])
-	}
 	changed := false
 	instrs := mc.p.Code(t.First)
 	for row := range size {
 		mc.exec(instrs, row)
-		changed = mc.keep(row, len(t.Loop)) || changed
+		changed = mc.keep(row, t.Loop) || changed
 		instrs = mc.p.Code(t.Body)
 		if t.Until == code.NoReg || mc.r[t.Until] == 0 {
 			continue
@@ -51,7 +47,12 @@ func (mc *Machine) loop(t *code.Task) bool {
 			break
 		}
 	}
-	return mc.endLoop(t, live, changed)
+	changed = changed || mc.live[t.Table] != live
+	mc.live[t.Table] = live
+	if changed {
+		mc.stale(t.Table)
+	}
+	return changed
 }
 
 // unended is the extent of the table of a loop if no until ends it.
@@ -64,29 +65,6 @@ func (mc *Machine) unended(t *code.Task) liveRows {
 	return live
 }
 
-// endLoop records the extent of the table and whether its columns changed.
-func (mc *Machine) endLoop(t *code.Task, live liveRows, changed bool) bool {
-	resized := mc.live[t.Table] != live
-	mc.live[t.Table] = live
-	if resized {
-		mc.staleTable(t.Table)
-	} else if changed {
-		for _, l := range t.Loop {
-			mc.staleCurves(l.Column)
-		}
-	}
-	return changed || resized
-}
-
-// staleTable marks the curves of a table whose live rows have changed.
-func (mc *Machine) staleTable(table int32) {
-	for i := range mc.curves {
-		if c := &mc.curves[i]; mc.p.Columns[c.Xs].Table == table || mc.p.Columns[c.Ys].Table == table {
-			mc.stale(int32(i))
-		}
-	}
-}
-
 // endAt is the extent of a table whose until ended it in row.
 func endAt(row int, turn kernel.Turn) liveRows {
 	if turn == kernel.Breaks {
@@ -95,14 +73,14 @@ func endAt(row int, turn kernel.Turn) liveRows {
 	return liveRows{rows: int32(row + 1), end: Ended}
 }
 
-// keep stores a row of a loop's n columns, makes it the row before, and reports
-// whether it differs from the stored one. The first registers of the frame have
+// keep stores a row of a loop's columns, makes it the row before, and reports
+// whether it differs from what was stored. The first registers of the frame have
 // the values of the current row, the next ones those of the row before.
-func (mc *Machine) keep(row, n int) bool {
-	frame, changed := mc.r[len(mc.p.Initial):], false
+func (mc *Machine) keep(row int, loop []code.Looped) bool {
+	frame, changed, n := mc.r[len(mc.p.Initial):], false, len(loop)
 	now, before := frame[:n], frame[n:2*n]
 	for i, v := range now {
-		entries := mc.kept[i]
+		entries := mc.columns[loop[i].Column]
 		changed = changed || !same(entries[row], v)
 		before[i], entries[row] = v, v
 	}

@@ -18,32 +18,34 @@ func (mc *Machine) exec(instrs []code.Instr, row int) {
 // kernel.
 func (mc *Machine) slow(in *code.Instr, row int) float64 {
 	r := mc.r
-	o := &code.Ops[in.Op]
-	if o.D == code.Between {
+	if code.Ops[in.Op].D == code.Between {
 		first, second, _ := in.Split(in.D)
 		r[in.D] = mc.slow(&first, row)
 		return mc.slow(&second, row)
 	}
-	if o.Pure() || o.C == code.Function {
-		return in.Apply(mc.p.Model(), [4]float64{r[in.A], r[in.B], r[in.C], r[in.D]})
-	}
+	return mc.result(in, [4]float64{r[in.A], r[in.B], r[in.C], r[in.D]}, row)
+}
+
+// result computes an operation from the values of those operands that are
+// registers.
+func (mc *Machine) result(in *code.Instr, arg [4]float64, row int) float64 {
 	switch in.Op {
 	case code.Load:
 		return mc.columns[in.A][row]
 	case code.LoadPrev:
 		return mc.before(in.A, row)
 	case code.LoadNext:
-		return mc.after(in.A, row)
+		return mc.Entry(int(in.A), row+1)
 	case code.RowNumber:
 		return float64(row + 1)
 	case code.Reduce:
 		return mc.reduce(in.A, kernel.Aggregate(in.B))
 	case code.Index:
-		return mc.index(r[in.A], in.B)
+		return mc.index(arg[0], in.B)
 	case code.Look:
-		return mc.look(r[in.A], in.C)
+		return mc.look(arg[0], in.C)
 	}
-	panic("program: an unknown operation")
+	return in.Apply(mc.p.Model(), arg)
 }
 
 // before returns a column's value in the row above.
@@ -54,20 +56,8 @@ func (mc *Machine) before(column int32, row int) float64 {
 	return mc.columns[column][row-1]
 }
 
-// after returns a column's value in the row below.
-func (mc *Machine) after(column int32, row int) float64 {
-	c := &mc.p.Columns[column]
-	switch mc.live[c.Table].at(row+1, c.Rows, c.Computed) {
-	case present:
-		return mc.columns[column][row+1]
-	case gone:
-		return kernel.Blank
-	}
-	return kernel.Fault
-}
-
-// whole returns a column's live entries; ok is false if the number of rows is
-// not known.
+// whole returns a column's live entries; ok is false where it is not known how
+// many rows there are.
 func (mc *Machine) whole(column int32) (entries []float64, ok bool) {
 	live := mc.live[mc.p.Columns[column].Table]
 	return mc.columns[column][:live.rows], live.end == Ended
@@ -90,29 +80,29 @@ func (mc *Machine) index(row float64, column int32) float64 {
 }
 
 func (mc *Machine) look(x float64, curve int32) float64 {
-	c := &mc.curves[curve]
-	if !c.fresh {
-		mc.prepare(c, curve)
+	if mc.near[curve] == unprepared {
+		mc.prepare(curve)
 	}
-	if !c.known {
-		return kernel.Fault
-	}
-	return c.curve.At(x)
+	return mc.curves[curve].At(x)
 }
 
 // prepare brings a curve up to date.
-func (mc *Machine) prepare(c *curveState, number int32) {
-	xs, ok := mc.whole(c.Xs)
-	ys, _ := mc.whole(c.Ys)
-	if c.known = ok; ok {
-		c.curve.Prepare(xs, ys)
-		mc.near[number] = c.curve
+func (mc *Machine) prepare(number int32) {
+	plan, c := mc.p.Curves[number], mc.curves[number]
+	mc.near[number] = c
+	if xs, ok := mc.whole(plan.Xs); ok {
+		ys, _ := mc.whole(plan.Ys)
+		c.Prepare(xs, ys)
+	} else {
+		c.Fail()
 	}
-	c.fresh = true
 }
 
-// stale marks a curve as out of date.
-func (mc *Machine) stale(i int32) {
-	mc.curves[i].fresh = false
-	mc.near[i] = unprepared
+// stale marks the curves of a table as out of date.
+func (mc *Machine) stale(table int32) {
+	for i, c := range mc.p.Curves {
+		if mc.p.Columns[c.Xs].Table == table {
+			mc.near[i] = unprepared
+		}
+	}
 }

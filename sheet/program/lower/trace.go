@@ -5,26 +5,23 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Trace is a formula as a list of operations, without sharing or omissions, for
-// the search for the origin of a fault. A Ref to a register names a cell by its
-// index.
+// Trace is a formula as a list of operations, nothing shared or left out: what
+// the search for the origin of a fault goes through. A Ref to a register names
+// a cell by its index; a curve is one of the sheet's.
 type Trace struct {
 	Values []Value // operands before their readers
 	Root   Ref
-	f      *formula
+	pool   []float64
 }
 
-// TraceOf returns the trace of a formula of m.
-func TraceOf(m *check.Model, root check.NodeID) *Trace {
-	f := newFormula(&code.Program{Model: m}, true)
-	f.tracing = true
+// Trace returns the trace of a formula of the sheet.
+func (s *Sheet) Trace(root check.NodeID) *Trace {
+	f := newFormula(&code.Program{Model: s.Code.Model}, true)
+	f.tracing, f.curveAt = true, s.constants.curveAt // the sheet's code has every look-up
 	f.begin(false)
 	r := f.node(root)
-	return &Trace{Values: f.values, Root: r, f: f}
+	return &Trace{Values: f.values, Root: r, pool: f.pool}
 }
 
 // Constant returns the constant that r names.
-func (t *Trace) Constant(r Ref) float64 { return t.f.pool[r.Index()] }
-
-// Curve returns the curve with a number.
-func (t *Trace) Curve(i int32) code.CurvePlan { return t.f.p.Curves[i] }
+func (t *Trace) Constant(r Ref) float64 { return t.pool[r.Index()] }
