@@ -132,7 +132,6 @@ type Changed struct {
 	Before, After *Result
 	Settings      []Setting
 	Reached       []int // tasks of Sheet.Graph that depend on the change, in order
-	Moved         []int // tasks whose value moved
 }
 
 // Change computes the sheet without and with further settings, and confirms
@@ -152,7 +151,7 @@ func (s *Sheet) Change(settings []Setting) (*Changed, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Changed{Before: before, After: after, Settings: settings, Reached: c.Reached, Moved: c.Moved}, nil
+	return &Changed{Before: before, After: after, Settings: settings, Reached: c.Reached}, nil
 }
 
 // Fault is why a value could not be computed.

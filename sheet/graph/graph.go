@@ -126,10 +126,6 @@ func ints(in []int32) []int {
 	return out
 }
 
-// CellTasks returns the task of each cell of the Model. The slice is the
-// graph's own.
-func (g *Graph) CellTasks() []int32 { return g.place.cells }
-
 // Reach returns tasks and everything that depends on one of them, in
 // evaluation order.
 func (g *Graph) Reach(tasks []int) []int {

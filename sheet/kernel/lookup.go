@@ -71,8 +71,8 @@ func (c *Curve) Prepare(xs, ys []float64) {
 	}
 }
 
-// Fail makes every look-up a fault: it is not known how many rows the table
-// has.
+// Fail makes every look-up a fault, because the number of rows of the table is
+// not known.
 func (c *Curve) Fail() {
 	c.state = faulty
 	c.forget()

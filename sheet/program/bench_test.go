@@ -77,17 +77,18 @@ func BenchmarkByHand(b *testing.B) {
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(out)), "ns/cell")
 }
 
-func BenchmarkUpdateOneGiven(b *testing.B) {
-	mc := chain(1000).compile(b, Options{}).NewMachine()
+func BenchmarkOneGiven(b *testing.B) {
+	p := chain(1000).compile(b, Options{})
+	mc, part := p.NewMachine(), p.Part(p.Graph().Reach([]int{p.Graph().TaskOf(p.Model().Cells[1])}))
 	mc.Run()
 	b.ReportAllocs()
 	v := 0.5
 	for b.Loop() {
 		v = 1.5 - v
 		mc.SetCell(1, v)
-		mc.Update()
+		mc.RunPart(part)
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(mc.stats), "ns/cell")
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(len(part.Tasks)), "ns/cell")
 }
 
 func BenchmarkPass(b *testing.B) {
@@ -101,7 +102,8 @@ func BenchmarkPass(b *testing.B) {
 
 func TestNothingAllocates(t *testing.T) {
 	for name, s := range map[string]*sketch{"gears": gears(), "run": run()} {
-		mc := s.compile(t, Options{}).NewMachine()
+		p := s.compile(t, Options{})
+		mc, part := p.NewMachine(), p.Part(p.Graph().Reach([]int{p.Graph().TaskOf(s.Cells[1]), p.Graph().TaskOf(s.Columns[0])}))
 		if got := testing.AllocsPerRun(5, mc.Run); got != 0 {
 			t.Errorf("%s: Run allocates %v times", name, got)
 		}
@@ -110,10 +112,10 @@ func TestNothingAllocates(t *testing.T) {
 			v++
 			mc.SetCell(1, v)
 			mc.SetEntry(0, 0, v)
-			mc.Update()
+			mc.RunPart(part)
 		}
 		if got := testing.AllocsPerRun(5, update); got != 0 {
-			t.Errorf("%s: Update allocates %v times", name, got)
+			t.Errorf("%s: RunPart allocates %v times", name, got)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
+	"gearleaf/sheet/program/code"
 	"gearleaf/sheet/program/lower"
 )
 
@@ -235,7 +236,10 @@ func (e *explorer) compute(v *lower.Value) float64 {
 	for i, r := range operands(v) {
 		arg[i] = e.value(r)
 	}
-	return e.mc.result(&v.Instr, arg, e.row)
+	if code.Ops[v.Op].Applies() {
+		return v.Apply(e.mc.p.Model(), arg)
+	}
+	return e.mc.read(&v.Instr, arg[0], e.row)
 }
 
 // operands returns the operands of v that are values.

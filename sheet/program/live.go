@@ -17,6 +17,6 @@ type liveRows struct {
 	end  Ending
 }
 
-// broken reports whether until was a fault in a row (from 0) or above it: what
-// was given remains there, and what is computed is a fault.
+// broken reports whether until was a fault in a row (from 0) or above it. Given
+// values remain there; computed ones are faults.
 func (l liveRows) broken(row int) bool { return l.end == Broken && row >= int(l.rows) }

@@ -1,10 +1,6 @@
 package program
 
-import (
-	"math"
-
-	"gearleaf/sheet/kernel"
-)
+import "gearleaf/sheet/kernel"
 
 // Machine runs a Program for one scenario. It is for one goroutine; many
 // machines may run one Program.
@@ -15,15 +11,9 @@ type Machine struct {
 	columns [][]float64     // the entries of each column
 	live    []liveRows      // of each table
 	curves  []*kernel.Curve // of look-ups
-	near    []*kernel.Curve // those of curves that are prepared, else unprepared
+	near    []*kernel.Curve // the prepared curves, else unprepared
 
-	plans   map[int32]*plan // by the given that has changed
-	dirty   dirtySet
-	ran     bool
-	changed []int
-	stats   int // the number of tasks that the last Run or Update evaluated
-
-	explained map[place]*Fault // what has been explained since the last run
+	explained map[place]*Fault // the faults explained since the last run
 }
 
 // LimitValue is the outcome of a limit or an advice.
@@ -39,16 +29,14 @@ var unprepared = kernel.NewCurve(kernel.Linear, 0)
 
 // NewMachine returns a machine with the sheet's givens.
 func (p *Program) NewMachine() *Machine {
-	p.steps()
 	mc := &Machine{p: p}
-	mc.r = make([]float64, max(len(p.Initial)+max(p.Frame, int(p.whole.slots)), len(p.Columns), len(p.Curves), len(p.Model().Intrinsics)))
+	mc.r = make([]float64, max(len(p.Initial)+p.Frame, len(p.Columns), len(p.Curves), len(p.Model().Intrinsics)))
 	copy(mc.r, p.Initial)
 	mc.layColumns()
 	for _, c := range p.Curves {
 		mc.curves = append(mc.curves, kernel.NewCurve(c.Form, p.Columns[c.Xs].Rows))
 		mc.near = append(mc.near, unprepared)
 	}
-	mc.dirty = newDirtySet(len(p.Tasks))
 	return mc
 }
 
@@ -80,25 +68,12 @@ func (mc *Machine) layColumns() {
 }
 
 // SetCell gives a cell a value.
-func (mc *Machine) SetCell(cell int, v float64) {
-	mc.put(&mc.r[mc.p.Cells[cell]], v, mc.p.cellTask[cell])
-}
+func (mc *Machine) SetCell(cell int, v float64) { mc.r[mc.p.Cells[cell]] = v }
 
 // SetEntry gives the entry of a column in row (from 0) a value.
 func (mc *Machine) SetEntry(column, row int, v float64) {
-	if mc.put(&mc.columns[column][row], v, mc.p.columnTask[column]) {
-		mc.stale(mc.p.Columns[column].Table)
-	}
-}
-
-// put stores a given's value and reports whether it changed.
-func (mc *Machine) put(at *float64, v float64, task int32) bool {
-	if same(*at, v) {
-		return false
-	}
-	*at = v
-	mc.dirty.add(task)
-	return true
+	mc.columns[column][row] = v
+	mc.stale(int32(column))
 }
 
 // Cell returns the value of a cell.
@@ -152,6 +127,3 @@ func (mc *Machine) outcome(i int) LimitValue {
 	v := mc.p.Verdicts[i]
 	return LimitValue{Value: mc.r[v.Value], Row: int(mc.r[v.Row])}
 }
-
-// same reports whether two values are equal to the bit.
-func same(a, b float64) bool { return math.Float64bits(a) == math.Float64bits(b) }

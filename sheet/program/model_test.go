@@ -244,7 +244,7 @@ func TestRun(t *testing.T) {
 		t.Error("rows past the last, and next of it, are not blank")
 	}
 	mc.SetCell(1, 1e9) // a goal never reached
-	mc.Update()
+	mc.Run()
 	if got, ended := mc.Live(0); got != 40 || ended {
 		t.Errorf("%d rows, ended %v, want 40 and no end", got, ended)
 	}

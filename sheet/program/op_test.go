@@ -123,7 +123,7 @@ func TestNoOpIsForgotten(t *testing.T) {
 	mc.Run()
 	mc.SetCell(0, 2.5)
 	mc.SetEntry(int(c.Index), 0, 1.25)
-	mc.Update()
+	update(mc, p.Graph().TaskOf(a), p.Graph().TaskOf(c))
 	again := p.NewMachine()
 	again.SetCell(0, 2.5)
 	again.SetEntry(int(c.Index), 0, 1.25)

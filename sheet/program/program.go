@@ -42,24 +42,14 @@ type Program struct {
 	sheet *lower.Sheet
 	opt   Options
 
-	// cellTask and columnTask are the tasks of cells and columns.
-	cellTask, columnTask []int32
-
-	whole struct { // the steps of a Run
-		sync.Once
-		steps []code.Step
-		slots int32 // the part of the frame it uses
-	}
+	whole func() *Part // what a Run computes; the first machine that needs it makes it
 }
 
 // Compile makes the program of a checked sheet without errors and cycles.
 func Compile(m *check.Model, g *graph.Graph, opt Options) *Program {
 	s := lower.Lower(m, g, opt.Plain)
 	p := &Program{Program: s.Code, sheet: s, opt: opt}
-	p.cellTask, p.columnTask = g.CellTasks(), make([]int32, len(m.Columns))
-	for i, c := range m.Columns {
-		p.columnTask[i] = int32(g.TaskOf(c))
-	}
+	p.whole = sync.OnceValue(p.all)
 	return p
 }
 
@@ -74,15 +64,3 @@ func (p *Program) Way() Way { return p.opt.Way }
 
 // Sheet returns the lowered sheet that p runs.
 func (p *Program) Sheet() *lower.Sheet { return p.sheet }
-
-// steps returns the steps of a Run. The first machine that needs them makes
-// them.
-func (p *Program) steps() []code.Step {
-	p.whole.Do(func() {
-		p.whole.steps = p.sheet.Steps(func(int32) bool { return true }, lower.ForMachine)
-		for i := range p.whole.steps {
-			p.whole.slots = max(p.whole.slots, p.whole.steps[i].Slots)
-		}
-	})
-	return p.whole.steps
-}

@@ -18,17 +18,21 @@ func (mc *Machine) exec(instrs []code.Instr, row int) {
 // kernel.
 func (mc *Machine) slow(in *code.Instr, row int) float64 {
 	r := mc.r
-	if code.Ops[in.Op].D == code.Between {
+	o := &code.Ops[in.Op]
+	switch {
+	case o.D == code.Between:
 		first, second, _ := in.Split(in.D)
 		r[in.D] = mc.slow(&first, row)
 		return mc.slow(&second, row)
+	case o.Applies():
+		return in.Apply(mc.p.Model(), [4]float64{r[in.A], r[in.B], r[in.C], r[in.D]})
 	}
-	return mc.result(in, [4]float64{r[in.A], r[in.B], r[in.C], r[in.D]}, row)
+	return mc.read(in, r[in.A], row)
 }
 
-// result computes an operation from the values of those operands that are
-// registers.
-func (mc *Machine) result(in *code.Instr, arg [4]float64, row int) float64 {
+// read returns the result of an operation that reads columns, or the number of
+// the row; a is the value of its operand A where that is a register.
+func (mc *Machine) read(in *code.Instr, a float64, row int) float64 {
 	switch in.Op {
 	case code.Load:
 		return mc.columns[in.A][row]
@@ -41,11 +45,9 @@ func (mc *Machine) result(in *code.Instr, arg [4]float64, row int) float64 {
 	case code.Reduce:
 		return mc.reduce(in.A, kernel.Aggregate(in.B))
 	case code.Index:
-		return mc.index(arg[0], in.B)
-	case code.Look:
-		return mc.look(arg[0], in.C)
+		return mc.index(a, in.B)
 	}
-	return in.Apply(mc.p.Model(), arg)
+	return mc.look(a, in.C)
 }
 
 // before returns a column's value in the row above.
@@ -56,8 +58,8 @@ func (mc *Machine) before(column int32, row int) float64 {
 	return mc.columns[column][row-1]
 }
 
-// whole returns a column's live entries; ok is false where it is not known how
-// many rows there are.
+// whole returns a column's live entries; ok is false if the number of rows is
+// not known.
 func (mc *Machine) whole(column int32) (entries []float64, ok bool) {
 	live := mc.live[mc.p.Columns[column].Table]
 	return mc.columns[column][:live.rows], live.end == Ended
@@ -98,10 +100,10 @@ func (mc *Machine) prepare(number int32) {
 	}
 }
 
-// stale marks the curves of a table as out of date.
-func (mc *Machine) stale(table int32) {
+// stale marks the curves that read a column as out of date.
+func (mc *Machine) stale(column int32) {
 	for i, c := range mc.p.Curves {
-		if mc.p.Columns[c.Xs].Table == table {
+		if c.Xs == column || c.Ys == column {
 			mc.near[i] = unprepared
 		}
 	}

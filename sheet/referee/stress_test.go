@@ -56,15 +56,14 @@ func TestLongChain(t *testing.T) {
 }
 
 // TestChangedGivens changes givens again and again and lets the machine
-// update what they reach, where the referee computes everything.
+// compute what they reach, where the referee computes everything.
 func TestChangedGivens(t *testing.T) {
 	for seed := range uint64(60) {
-		g, r, mc := bothEvaluators(t, seed, program.Options{})
+		p, r, mc := bothEvaluators(t, seed, program.Options{})
 		mc.Run()
 		rnd := rand.New(rand.NewPCG(seed, 1))
 		for range 5 {
-			change(rnd, g, r, mc)
-			mc.Update()
+			mc.RunPart(p.Part(p.Graph().Reach(change(rnd, p.Graph(), r, mc))))
 			confirm(t, seed, r, mc)
 		}
 	}
@@ -73,15 +72,15 @@ func TestChangedGivens(t *testing.T) {
 // TestPlainPrograms computes changed sheets by programs that save no work.
 func TestPlainPrograms(t *testing.T) {
 	for seed := range uint64(60) {
-		g, r, mc := bothEvaluators(t, seed, program.Options{Plain: true})
-		change(rand.New(rand.NewPCG(seed, 2)), g, r, mc)
+		p, r, mc := bothEvaluators(t, seed, program.Options{Plain: true})
+		change(rand.New(rand.NewPCG(seed, 2)), p.Graph(), r, mc)
 		mc.Run()
 		confirm(t, seed, r, mc)
 	}
 }
 
 // bothEvaluators makes a random sheet, a referee and a machine for it.
-func bothEvaluators(t *testing.T, seed uint64, opt program.Options) (*graph.Graph, *referee.Referee, *program.Machine) {
+func bothEvaluators(t *testing.T, seed uint64, opt program.Options) (*program.Program, *referee.Referee, *program.Machine) {
 	t.Helper()
 	m, g, ok := checked(t, generate.Worksheet(generate.Everything(seed, 20)))
 	if !ok {
@@ -91,7 +90,8 @@ func bothEvaluators(t *testing.T, seed uint64, opt program.Options) (*graph.Grap
 	if err != nil {
 		t.Fatal(err)
 	}
-	return g, r, program.Compile(m, g, opt).NewMachine()
+	p := program.Compile(m, g, opt)
+	return p, r, p.NewMachine()
 }
 
 // confirm fails on every value on which the referee and a machine differ.
@@ -106,8 +106,8 @@ func confirm(t *testing.T, seed uint64, r *referee.Referee, mc *program.Machine)
 	}
 }
 
-// change gives one in three given numbers another value.
-func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine) {
+// change gives one in three given numbers another value, and returns their tasks.
+func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Machine) (tasks []int) {
 	for i := range g.Len() {
 		task := g.Task(i)
 		factor := []float64{0, 0.5, -1, 3}[rnd.IntN(4)]
@@ -117,13 +117,16 @@ func change(rnd *rand.Rand, g *graph.Graph, r *referee.Referee, mc *program.Mach
 			v := task.Cell.Value * factor
 			r.SetCell(int(task.Cell.Index), v)
 			mc.SetCell(int(task.Cell.Index), v)
+			tasks = append(tasks, i)
 		case task.Kind == graph.ColumnTask && task.Column.Given && task.Column.Type.Form == 0 && len(task.Column.Values) > 0:
 			row := rnd.IntN(len(task.Column.Values))
 			v := task.Column.Values[row] * factor
 			r.SetEntry(int(task.Column.Index), row, v)
 			mc.SetEntry(int(task.Column.Index), row, v)
+			tasks = append(tasks, i)
 		}
 	}
+	return tasks
 }
 
 // TestLibraryAgrees calls every function of the library with arguments of the

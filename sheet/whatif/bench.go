@@ -1,6 +1,8 @@
 package whatif
 
 import (
+	"slices"
+
 	"gearleaf/sheet/graph"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program"
@@ -153,10 +155,17 @@ func (b *Bench) part(changed uint64) *program.Part {
 		if len(b.parts) >= mostParts {
 			by = b.by // each change has its own givens: one part for all of them
 		}
-		part = b.p.PartOf(tasksOf(b.p.Graph(), by))
+		part = partOf(b.p, by)
 		b.parts[changed] = part
 	}
 	return part
+}
+
+// partOf returns the dependents of givens without advices: nothing depends on an
+// advice, and many scenarios need none.
+func partOf(p *program.Program, by []Place) *program.Part {
+	g := p.Graph()
+	return p.Part(slices.DeleteFunc(g.Reach(tasksOf(g, by)), func(i int) bool { return g.Task(i).Kind == graph.AdviceTask }))
 }
 
 // mostParts is the number of sets of givens that have a part of their own.

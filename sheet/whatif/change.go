@@ -80,7 +80,6 @@ func Set(mc *program.Machine, settings []Setting) {
 type Change struct {
 	Before, After *program.Machine
 	Reached       []int // tasks that depend on the changed givens, in order
-	Moved         []int // those whose value changed
 }
 
 // Apply computes p with the settings base, then with change on top of it,
@@ -95,9 +94,10 @@ func Apply(p *program.Program, g *graph.Graph, base, change []Setting) Change {
 	for i, s := range change {
 		givens[i] = s.Task(g)
 	}
+	reached := g.Reach(givens)
 	Set(after, change)
-	moved := after.Update()
-	return Change{Before: before, After: after, Reached: g.Reach(givens), Moved: append([]int(nil), moved...)}
+	after.RunPart(p.Part(reached))
+	return Change{Before: before, After: after, Reached: reached}
 }
 
 // Values shows a machine to the referee.

@@ -35,7 +35,7 @@ type shared struct {
 // NewEvaluator returns an Evaluator for about so many points over the givens
 // by, with the other settings of base. The caller must close it.
 func NewEvaluator(p *program.Program, base []Setting, by []Place, points int) *Evaluator {
-	e := &Evaluator{p: p, base: base, by: by, part: p.PartOf(tasksOf(p.Graph(), by))}
+	e := &Evaluator{p: p, base: base, by: by, part: partOf(p, by)}
 	static, executed := size(p, e.part)
 	switch p.Way() {
 	case program.ByModule:

@@ -214,6 +214,9 @@ func comparison(name string, node check.Op, f func(a, b float64) float64, kernel
 // Pure reports whether the operation depends on registers alone.
 func (r *Row) Pure() bool { return r.F1 != nil || r.F2 != nil || r.F3 != nil || r.F4 != nil }
 
+// Applies reports whether Apply computes the operation.
+func (r *Row) Applies() bool { return r.Pure() || r.C == Function }
+
 // Calls returns the name of the kernel function that Fast calls, "" if it
 // consists of instructions.
 func (r *Row) Calls() string {

@@ -34,7 +34,7 @@ func arranged(g *graph.Graph, m *check.Model, tasks []int32) []int32 {
 			depth[t] = max(depth[t], depth[n]+1)
 		}
 		ranks[i] = rank{depth: depth[t], task: t}
-		ranks[i].form, stack = formOf(m, scalarFormula(g.Task(int(t))), stack)
+		ranks[i].form, stack = formOf(m, formulaOf(g.Task(int(t))), stack)
 	}
 	for part := range slices.Chunk(ranks, arrangedTogether) {
 		slices.SortFunc(part, func(a, b rank) int {
@@ -52,17 +52,6 @@ func arranged(g *graph.Graph, m *check.Model, tasks []int32) []int32 {
 // Arranging a million at once would scatter their nodes over the checked tree,
 // with a cache miss for nearly every node.
 const arrangedTogether = 16384
-
-// scalarFormula is the formula of a scalar task, 0 for a given.
-func scalarFormula(t graph.Task) check.NodeID {
-	switch t.Kind {
-	case graph.CellTask:
-		return t.Cell.Formula
-	case graph.LimitTask:
-		return t.Limit.Cond
-	}
-	return t.Advice.Cond
-}
 
 // formOf hashes the operations of a formula; stack is room for it.
 func formOf(m *check.Model, root check.NodeID, stack []check.NodeID) (form uint32, room []check.NodeID) {

@@ -146,11 +146,10 @@ func (f *formula) direct(in *code.Instr) (Ref, bool) {
 
 // fold computes an operation on constants.
 func (f *formula) fold(in code.Instr) (Ref, bool) {
-	row := &code.Ops[in.Op]
 	if in.Op == code.Move {
 		return 0, false // a move is explicit
 	}
-	constant := row.Pure() || in.Op == code.Call1 || in.Op == code.Call2
+	constant := code.Ops[in.Op].Applies()
 	var arg [4]float64
 	n := 0
 	in.Registers(func(o *int32) {

@@ -79,14 +79,17 @@ type formula struct {
 	memo []memo // of the sheet's own nodes
 	turn int32
 
-	pool    []float64 // constants
-	poolAt  map[uint64]int32
-	poolReg []int32 // their registers, NoReg before there is one
+	*constants
+	tracing bool // registers are cells, by their index
+}
+
+// constants are what the formulas of a sheet have in common: constants, and the
+// curves of look-ups.
+type constants struct {
+	pool    []float64
+	poolReg []int32          // their registers, NoReg before there is one
+	poolAt  map[uint64]int32 // by their bits
 	curveAt map[code.CurvePlan]int32
-	// frozen forbids new constants and curves; missing reports that one was
-	// needed.
-	frozen, missing bool
-	tracing         bool // registers are cells, by their index
 }
 
 // memo is the value of a node in a section of a task.
@@ -97,15 +100,13 @@ type memo struct {
 
 // environment is the meaning of names in a function's body.
 type environment struct {
-	inst  *check.Instance
-	args  []Ref
-	steps []Ref
-	built []bool
-	memo  map[check.NodeID]Ref
+	inst *check.Instance
+	args []Ref
+	memo map[check.NodeID]Ref
 }
 
-func newFormula(p *code.Program, plain bool) *formula {
-	f := &formula{p: p, plain: plain, poolAt: map[uint64]int32{}, curveAt: map[code.CurvePlan]int32{}}
+func newFormula(p *code.Program, k *constants, plain bool) *formula {
+	f := &formula{p: p, plain: plain, constants: k}
 	if !plain {
 		f.memo = make([]memo, len(p.Model.Nodes))
 	}
@@ -171,7 +172,7 @@ func (f *formula) make(id check.NodeID) Ref {
 	case check.ParamRef:
 		return f.env.args[n.Ref()]
 	case check.StepRef:
-		return f.step(n.Ref())
+		return f.step(f.env.inst.Steps[n.Ref()])
 	case check.Call, check.ValidCall:
 		return f.call(n)
 	case check.Intrinsic:
@@ -241,7 +242,6 @@ func (f *formula) call(n *check.Node) Ref {
 	for _, a := range f.p.Model.ArgsOf(n) {
 		e.args = append(e.args, f.node(a))
 	}
-	e.steps, e.built = make([]Ref, len(inst.Steps)), make([]bool, len(inst.Steps))
 	outer := f.env
 	f.env = e
 	v := f.node(result)
@@ -249,13 +249,13 @@ func (f *formula) call(n *check.Node) Ref {
 	return v
 }
 
-// step is the value of a step of the current function.
-func (f *formula) step(i int32) Ref {
-	if !f.env.built[i] {
-		f.env.steps[i] = f.node(f.env.inst.Steps[i])
-		f.env.built[i] = true
+// step is the value of a step of the current function. It is computed once, also
+// where nothing else is shared: steps that read steps would double each time.
+func (f *formula) step(id check.NodeID) Ref {
+	if v, ok := f.env.memo[id]; ok {
+		return v
 	}
-	return f.env.steps[i]
+	return f.node(id)
 }
 
 // intrinsic folds the arguments from the left.
@@ -278,10 +278,7 @@ func (f *formula) intrinsic(n *check.Node) Ref {
 func (f *formula) constant(v float64) Ref {
 	bits := math.Float64bits(v)
 	i, ok := f.poolAt[bits]
-	switch {
-	case !ok && f.frozen:
-		f.missing = true
-	case !ok:
+	if !ok {
 		i = int32(len(f.pool))
 		f.pool, f.poolReg = append(f.pool, v), append(f.poolReg, code.NoReg)
 		f.poolAt[bits] = i
@@ -289,22 +286,10 @@ func (f *formula) constant(v float64) Ref {
 	return makeRef(Constant, i)
 }
 
-// indexOf returns the index of each constant by its bits.
-func indexOf(pool []float64) map[uint64]int32 {
-	at := make(map[uint64]int32, len(pool))
-	for i, v := range pool {
-		at[math.Float64bits(v)] = int32(i)
-	}
-	return at
-}
-
 // curve returns the number of a pair of columns for look-ups.
 func (f *formula) curve(c code.CurvePlan) int32 {
 	i, ok := f.curveAt[c]
-	switch {
-	case !ok && f.frozen:
-		f.missing = true
-	case !ok:
+	if !ok {
 		i = int32(len(f.p.Curves))
 		f.p.Curves = append(f.p.Curves, c)
 		f.curveAt[c] = i

@@ -7,6 +7,7 @@ package lower
 
 import (
 	"slices"
+	"sync"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
@@ -20,7 +21,8 @@ type Sheet struct {
 	Graph *graph.Graph
 	plain bool
 
-	constants constants
+	constants *constants
+	index     sync.Once // of poolAt
 }
 
 // Lower lowers a checked sheet without errors and cycles. If plain is set,
@@ -30,14 +32,15 @@ func Lower(m *check.Model, g *graph.Graph, plain bool) *Sheet {
 		Model: m, Cells: make([]int32, len(m.Cells)), Tasks: make([]code.Task, g.Len()),
 		Instrs: make([]code.Instr, 0, len(m.Nodes)/2), Initial: make([]float64, 1, 1+2*len(m.Cells)), // most sheets need less
 	}
-	s := &Sheet{Code: p, Graph: g, plain: plain}
+	k := &constants{poolAt: map[uint64]int32{}, curveAt: map[code.CurvePlan]int32{}}
+	s := &Sheet{Code: p, Graph: g, plain: plain, constants: k}
 	for _, c := range m.Columns {
 		p.Columns = append(p.Columns, code.ColumnPlan{Table: int32(c.Table.Index), Rows: c.Table.Rows, Computed: !c.Given})
 	}
 	p.Verdicts = make([]code.Verdict, len(m.Limits)+len(m.Advices))
-	c := newCompiler(p, plain)
+	c := newCompiler(p, k, plain)
 	c.tasks(g)
-	s.constants.pool, s.constants.poolReg, s.constants.curveAt = c.f.pool, c.f.poolReg, c.f.curveAt
+	k.poolAt = nil // takes memory; the first code block makes it again
 	placeFrame(p, p.Instrs)
 	placeTasks(p)
 	p.Instrs, p.Initial = slices.Clone(p.Instrs), slices.Clone(p.Initial) // without unused capacity
@@ -80,6 +83,17 @@ func isScalar(t graph.Task) bool {
 		return AdviceTable(t.Advice) == nil
 	}
 	return false
+}
+
+// formulaOf is the formula of a scalar task, 0 for a given.
+func formulaOf(t graph.Task) check.NodeID {
+	switch t.Kind {
+	case graph.CellTask:
+		return t.Cell.Formula
+	case graph.LimitTask:
+		return t.Limit.Cond
+	}
+	return t.Advice.Cond
 }
 
 // task lowers one task; advices are the verdicts of advices.

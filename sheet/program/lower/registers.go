@@ -35,8 +35,8 @@ const (
 	dead = -1
 )
 
-func newCompiler(p *code.Program, plain bool) *compiler {
-	return &compiler{p: p, f: newFormula(p, plain)}
+func newCompiler(p *code.Program, k *constants, plain bool) *compiler {
+	return &compiler{p: p, f: newFormula(p, k, plain)}
 }
 
 // global returns a new global register.
@@ -190,12 +190,11 @@ func (c *compiler) register(r Ref) int32 {
 	case InRegister:
 		return r.Index()
 	}
-	if c.f.frozen {
-		c.f.missing = c.f.missing || c.f.poolReg[r.Index()] == code.NoReg
-	} else if c.f.poolReg[r.Index()] == code.NoReg {
-		c.f.poolReg[r.Index()] = c.global(c.f.pool[r.Index()])
+	reg := &c.f.poolReg[r.Index()]
+	if *reg == code.NoReg {
+		*reg = c.global(c.f.pool[r.Index()])
 	}
-	return c.f.poolReg[r.Index()]
+	return *reg
 }
 
 // slot returns a frame register that is free.

@@ -2,8 +2,8 @@ package lower
 
 import (
 	"cmp"
+	"math"
 	"slices"
-	"sync"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/graph"
@@ -18,59 +18,44 @@ import (
 // searched, which takes long on a large sheet.
 const blockTasks = 4096
 
-// constants holds the constants and curves found in lowering the tasks. Code
-// blocks add none.
-type constants struct {
-	pool    []float64
-	poolReg []int32
-	curveAt map[code.CurvePlan]int32
-
-	index  sync.Once
-	poolAt map[uint64]int32
-}
-
-// Block returns code that computes the scalars among tasks, together of them
-// sorted at a time, and the part of the frame it uses; ok is false if it cannot
-// be made.
-func (s *Sheet) Block(tasks []int32, together int) (instrs []code.Instr, slots int32, ok bool) {
-	if s.plain || len(tasks) > blockTasks {
-		return nil, 0, false
-	}
-	k := &s.constants
-	k.index.Do(func() { k.poolAt = indexOf(k.pool) })
+// block returns code that computes scalars, together of them sorted at a time.
+// Each of its values is also a value of a single task, so its constants have
+// registers.
+func (s *Sheet) block(tasks []int32, together int) code.Step {
+	s.index.Do(s.constants.index)
 	p := &code.Program{
 		Model: s.Code.Model, Cells: s.Code.Cells, Columns: s.Code.Columns,
 		Curves: slices.Clip(s.Code.Curves), Initial: slices.Clip(s.Code.Initial),
 	}
-	c := newCompiler(p, false)
-	c.together = together
-	f := c.f
-	f.pool, f.poolReg, f.poolAt, f.curveAt, f.frozen, f.local = k.pool, k.poolReg, k.poolAt, k.curveAt, true, map[int32]Ref{}
+	c := newCompiler(p, s.constants, false)
+	c.together, c.f.local = together, map[int32]Ref{}
 	c.begin(false)
 	for _, i := range tasks {
 		c.include(s.Graph.Task(int(i)), s.Code.Tasks[i].Reg)
 	}
 	t := code.Task{Tabled: code.NoTable}
 	c.assign(&t)
-	if c.f.missing {
-		return nil, 0, false // a constant without a register
+	if len(p.Initial) > len(s.Code.Initial) {
+		panic("lower: a code block has a constant that no task has")
 	}
 	placeFrame(p, p.Instrs)
-	return p.Instrs, int32(p.Frame), true
+	return code.Step{Task: -1, Code: p.Instrs, Slots: int32(p.Frame)}
+}
+
+// index makes poolAt.
+func (k *constants) index() {
+	k.poolAt = make(map[uint64]int32, len(k.pool))
+	for i, v := range k.pool {
+		k.poolAt[math.Float64bits(v)] = int32(i)
+	}
 }
 
 // include adds the formula of a scalar to a code block. Later formulas read the
 // value itself, whatever its register.
 func (c *compiler) include(t graph.Task, reg int32) {
-	var v Ref
-	switch t.Kind {
-	case graph.CellTask:
-		v = c.f.own(t.Cell.Formula)
+	v := c.f.own(formulaOf(t))
+	if t.Kind == graph.CellTask {
 		c.f.local[t.Cell.Index] = v
-	case graph.LimitTask:
-		v = c.f.own(t.Limit.Cond)
-	case graph.AdviceTask:
-		v = c.f.own(t.Advice.Cond)
 	}
 	c.results = append(c.results, result{from: v, to: reg, at: body})
 }
@@ -105,14 +90,14 @@ func (s *Sheet) Steps(asked func(task int32) bool, together int) []code.Step {
 	return s.addScalars(steps, scalars, together)
 }
 
-// addScalars adds steps for scalars: a code block or, if there is none, their
+// addScalars adds steps for scalars: a code block or, if they are too many, their
 // own code, which for adjacent tasks is one range.
 func (s *Sheet) addScalars(steps []code.Step, tasks []int32, together int) []code.Step {
 	if len(tasks) == 0 {
 		return steps
 	}
-	if instrs, slots, ok := s.Block(tasks, together); ok {
-		return append(steps, code.Step{Task: -1, Code: instrs, Slots: slots})
+	if !s.plain && len(tasks) <= blockTasks {
+		return append(steps, s.block(tasks, together))
 	}
 	slices.SortStableFunc(tasks, func(a, b int32) int { return cmp.Compare(s.Code.Tasks[a].Body.From, s.Code.Tasks[b].Body.From) })
 	for i := 0; i < len(tasks); {

@@ -5,9 +5,9 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// Trace is a formula as a list of operations, nothing shared or left out: what
-// the search for the origin of a fault goes through. A Ref to a register names
-// a cell by its index; a curve is one of the sheet's.
+// Trace is a formula as a list of operations, without sharing or omissions, for
+// the search for the origin of a fault. A Ref to a register names a cell by its
+// index; a curve is one of the sheet's.
 type Trace struct {
 	Values []Value // operands before their readers
 	Root   Ref
@@ -16,8 +16,10 @@ type Trace struct {
 
 // Trace returns the trace of a formula of the sheet.
 func (s *Sheet) Trace(root check.NodeID) *Trace {
-	f := newFormula(&code.Program{Model: s.Code.Model}, true)
-	f.tracing, f.curveAt = true, s.constants.curveAt // the sheet's code has every look-up
+	// The sheet's code has every look-up, so that no curve is added.
+	k := &constants{poolAt: map[uint64]int32{}, curveAt: s.constants.curveAt}
+	f := newFormula(&code.Program{Model: s.Code.Model}, k, true)
+	f.tracing = true
 	f.begin(false)
 	r := f.node(root)
 	return &Trace{Values: f.values, Root: r, pool: f.pool}

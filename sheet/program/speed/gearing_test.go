@@ -202,7 +202,7 @@ func TestGearingByHand(t *testing.T) {
 	sameCells(t, s, g, mc)
 	rear, _ := s.model.Resolve("rear_sprocket")
 	mc.SetCell(int(rear.Index), 44)
-	mc.Update()
+	mc.Run()
 	g.RearSprocket = 44
 	g.rearChanged()
 	sameCells(t, s, g, mc)

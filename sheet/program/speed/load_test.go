@@ -5,6 +5,7 @@ package speed
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"gearleaf/sheet"
@@ -44,4 +45,11 @@ func sameCells(t *testing.T, s *loaded, g *gearing, mc *program.Machine) {
 // code multiplies in another order here and there, and calls math.Pow.
 func close(a, b float64) bool {
 	return math.Abs(a-b) <= 1e-12*math.Max(math.Abs(a), math.Abs(b))
+}
+
+// reached is what a given reaches, itself among it, but for advices: as sweeps
+// compute it.
+func (l *loaded) reached(c *check.Cell) *program.Part {
+	advice := func(i int) bool { return l.graph.Task(i).Kind == graph.AdviceTask }
+	return l.program.Part(slices.DeleteFunc(l.graph.Reach([]int{l.graph.TaskOf(c)}), advice))
 }

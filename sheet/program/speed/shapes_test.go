@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"gearleaf/sheet/check"
 	"gearleaf/sheet/generate"
 )
 
@@ -268,9 +267,4 @@ locked = sum(run.held)
 			in.final, in.heat = driven[rows-1], heat[rows-1]
 		},
 	}
-}
-
-// reached is how many cells a given reaches.
-func reached(l *loaded, c *check.Cell) int {
-	return len(l.graph.Reach([]int{l.graph.TaskOf(c)})) - 1
 }

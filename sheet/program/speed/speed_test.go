@@ -55,6 +55,7 @@ func ways(tb testing.TB, s *shape, l *loaded) []work {
 	mc.Run()
 	one.Run()
 	c, _ := l.model.Resolve(s.swept[0])
+	part := l.reached(c)
 	at, turn := s.cells[s.swept[0]], 0.0
 	next := func() float64 {
 		turn = 0.01 - turn
@@ -63,7 +64,7 @@ func ways(tb testing.TB, s *shape, l *loaded) []work {
 	out := []work{{"full", s.values, s.compute, mc.Run}}
 	module := newBench(tb, s, l, program.ByModule).one()
 	return append(out,
-		work{"one-input", s.values, func() { *at = next(); s.compute() }, func() { one.SetCell(int(c.Index), next()); one.Update() }},
+		work{"one-input", s.values, func() { *at = next(); s.compute() }, func() { one.SetCell(int(c.Index), next()); one.RunPart(part) }},
 		work{"full-by-module", s.values, func() { *at = next(); s.compute() }, func() { module(next()) }},
 	)
 }
@@ -251,8 +252,9 @@ func BenchmarkLarge(b *testing.B) {
 		}
 		mc := l.program.NewMachine()
 		v, c := 0.0, l.model.Cells[7]
-		change := func() { v = 0.01 - v; mc.SetCell(int(c.Index), c.Value+v); mc.Update() }
-		for _, w := range []work{{name: "full", values: n, program: mc.Run}, {name: "one-input", values: reached(l, c), program: change}} {
+		part := l.reached(c)
+		change := func() { v = 0.01 - v; mc.SetCell(int(c.Index), c.Value+v); mc.RunPart(part) }
+		for _, w := range []work{{name: "full", values: n, program: mc.Run}, {name: "one-input", values: len(part.Tasks) - 1, program: change}} {
 			b.Run(fmt.Sprint(n, "/", w.name), func(b *testing.B) {
 				w.program()
 				w.program()

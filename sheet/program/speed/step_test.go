@@ -141,7 +141,7 @@ func TestPassByHand(t *testing.T) {
 	for _, grip := range []float64{24, 12} {
 		cell, _ := s.model.Resolve("grip")
 		mc.SetCell(int(cell.Index), grip)
-		mc.Update()
+		mc.Run()
 		p.Grip = grip
 		p.compute(stepEnd)
 		if got := mc.Advice(0).Value == 1; got != p.Inside {
