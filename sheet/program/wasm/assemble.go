@@ -14,7 +14,7 @@ import (
 // opcodes are the codes of the instructions that the emitter uses.
 var opcodes = map[string][]byte{
 	"unreachable": {0x00}, "block": {0x02}, "loop": {0x03}, "if": {0x04}, "else": {0x05}, "end": {0x0B}, "br": {0x0C}, "br_if": {0x0D},
-	"return": {0x0F}, "call": {0x10}, "drop": {0x1A}, "select": {0x1B}, "local.get": {0x20}, "local.set": {0x21}, "local.tee": {0x22}, "global.get": {0x23},
+	"return": {0x0F}, "call": {0x10}, "drop": {0x1A}, "select": {0x1B}, "local.get": {0x20}, "local.set": {0x21}, "local.tee": {0x22},
 	"i32.load": {0x28}, "f64.load": {0x2B}, "i32.store": {0x36}, "f64.store": {0x39}, "i32.const": {0x41}, "i64.const": {0x42},
 	"f64.const": {0x44}, "i32.eqz": {0x45}, "i32.eq": {0x46}, "i32.ne": {0x47}, "i32.lt_s": {0x48}, "i32.gt_s": {0x4A}, "i32.le_s": {0x4C},
 	"i32.ge_s": {0x4E}, "i32.lt_u": {0x49}, "i32.ge_u": {0x4F}, "i64.eq": {0x51}, "i64.ne": {0x52}, "i64.lt_u": {0x54}, "f64.eq": {0x61},

@@ -13,8 +13,8 @@ type body struct {
 	*emitter
 	f     *function
 	care  bool
-	short bool            // code that runs once: optimised for size, not time
-	where map[int32]place // the registers that locals hold
+	short bool            // code that is run once: fewer bytes rather than less time
+	where map[int32]local // what locals hold of registers
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
 	bad   [2]int          // locals that become a NaN if a value is not a number
@@ -24,11 +24,6 @@ type body struct {
 	later map[int32]*code.Instr
 	names int32          // the next one
 	keep  map[int32]bool // registers that other sections read
-	// reads counts the remaining reads of registers, in code that runs once and
-	// in order; free are the locals of registers without reads, by type. Code
-	// that reuses few locals compresses well.
-	reads map[int32]int
-	free  map[byte][]int
 	// active is the local of the lanes whose loop continues, -1 if all do.
 	active int
 	// zero is a local that is 0, -1 for none. The compiler's runtime checks an
@@ -36,14 +31,16 @@ type body struct {
 	zero int
 }
 
-// place is the place of a register's value: a local with the number, one with
-// the logical value, or both; -1 for none.
-type place struct{ number, truth int }
+// local is a local that holds the value of a register, as a number or as a truth.
+type local struct {
+	at    int
+	truth bool
+}
 
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	return &body{
 		emitter: e, f: &function{name: name, params: params, results: results},
-		where: map[int32]place{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, zero: -1, short: e.m.compact,
+		where: map[int32]local{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, zero: -1, short: e.m.compact,
 	}
 }
 
@@ -98,15 +95,11 @@ func (b *body) kind(one byte) byte {
 
 // constant leaves a number, the same in all lanes.
 func (b *body) constant(v float64) {
-	switch {
-	case b.m.compact:
-		b.f.op("global.get", b.m.global(v))
-		return
-	case b.width() == 1:
+	if b.width() == 1 {
 		b.f.number(v)
-		return
+	} else {
+		b.f.constant(floats(v, v))
 	}
-	b.f.constant(floats(v, v))
 }
 
 // address is the address of a register in memory.
@@ -130,24 +123,15 @@ func (b *body) number(r int32) {
 		b.asNumber(b.value(in))
 		return
 	}
-	at, ok := b.where[r]
-	defer b.used(r)
-	switch {
-	case !ok && b.reads[r] == 1:
-		b.laneAt(0)
-		b.op("f64.load", b.address(r))
-	case !ok:
-		at = place{b.local(b.kind(typeF64)), -1}
-		b.laneAt(0)
-		b.op("f64.load", b.address(r))
-		b.f.op("local.tee", at.number)
-		b.where[r] = at
-	case at.number >= 0:
-		b.f.op("local.get", at.number)
-	default:
-		b.f.op("local.get", at.truth)
-		b.asNumber(true)
+	if in, ok := b.where[r]; ok {
+		b.f.op("local.get", in.at)
+		b.asNumber(in.truth)
+		return
 	}
+	b.laneAt(0)
+	b.op("f64.load", b.address(r))
+	b.where[r] = local{at: b.f.local(b.kind(typeF64))}
+	b.f.op("local.tee", b.where[r].at)
 }
 
 // asNumber converts a logical value on the stack to a number.
@@ -164,9 +148,8 @@ func (b *body) asNumber(truth bool) {
 
 // truth leaves the value of a register as a logical value.
 func (b *body) truth(r int32) {
-	if at, ok := b.where[r]; ok && at.truth >= 0 {
-		b.f.op("local.get", at.truth)
-		b.used(r)
+	if in := b.where[r]; in.truth {
+		b.f.op("local.get", in.at)
 		return
 	}
 	if in, ok := b.later[r]; ok {
@@ -182,39 +165,12 @@ func (b *body) truth(r int32) {
 
 // set pops the value of a register from the stack.
 func (b *body) set(r int32, truth bool) {
+	kind := b.kind(typeF64)
 	if truth {
-		b.where[r] = place{-1, b.local(b.kind(typeI32))}
-		b.f.op("local.set", b.where[r].truth)
-		return
+		kind = b.kind(typeI32)
 	}
-	b.where[r] = place{b.local(b.kind(typeF64)), -1}
-	b.f.op("local.set", b.where[r].number)
-}
-
-// local returns a local of a type whose value is no longer read, or a new one.
-func (b *body) local(kind byte) int {
-	if n := len(b.free[kind]); n > 0 {
-		at := b.free[kind][n-1]
-		b.free[kind] = b.free[kind][:n-1]
-		return at
-	}
-	return b.f.local(kind)
-}
-
-// used records that a register has been read.
-func (b *body) used(r int32) {
-	if b.reads == nil {
-		return
-	}
-	if b.reads[r]--; b.reads[r] > 0 {
-		return
-	}
-	if at, ok := b.where[r]; ok && at.number >= 0 {
-		b.free[b.kind(typeF64)] = append(b.free[b.kind(typeF64)], at.number)
-	} else if ok {
-		b.free[b.kind(typeI32)] = append(b.free[b.kind(typeI32)], at.truth)
-	}
-	delete(b.where, r)
+	b.where[r] = local{b.f.local(kind), truth}
+	b.f.op("local.set", b.where[r].at)
 }
 
 // storeEntry stores the value of a register in the current row of a column.

@@ -51,7 +51,7 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 // a page that contains the module and writes all givens before it first calls
 // given and run. The module also exports the named functions of the kernel.
 func Compact(sheet *lower.Sheet, exports []string) *Module {
-	m := &module{kernel: kernelFunctions(), index: map[string]int{}, compact: true, exports: exports, globals: map[uint64]int{}}
+	m := &module{kernel: kernelFunctions(), index: map[string]int{}, compact: true, exports: exports}
 	for _, name := range exports {
 		f, ok := m.kernel[name]
 		if !ok {

@@ -58,21 +58,7 @@ type module struct {
 	size   int // bytes of memory in use
 
 	compact bool
-	exports []string       // of the kernel's functions, to be exported too
-	globals map[uint64]int // the constants of a compact module, by their bits
-	values  []float64      // the same, in order
-}
-
-// global returns the number of the global that has a constant.
-func (m *module) global(v float64) int {
-	bits := math.Float64bits(v)
-	at, ok := m.globals[bits]
-	if !ok {
-		at = len(m.values)
-		m.globals[bits] = at
-		m.values = append(m.values, v)
-	}
-	return at
+	exports []string // of the kernel's functions, to be exported too
 }
 
 // segment is a part of memory that is not zero at the start.
@@ -142,21 +128,9 @@ func (m *module) encode() []byte {
 	b = section(b, 1, list(nil, types...))
 	b = section(b, 3, list(nil, funcs...))
 	b = section(b, 5, list(nil, leb([]byte{0}, m.size/pageSize+1)))
-	if m.compact {
-		b = section(b, 6, list(nil, m.constants()...))
-	}
 	b = section(b, 7, list(nil, exports...))
 	b = section(b, 10, list(nil, codes...))
 	return section(b, 11, list(nil, data...))
-}
-
-// constants returns the globals: numbers that do not change.
-func (m *module) constants() [][]byte {
-	var out [][]byte
-	for _, v := range m.values {
-		out = append(out, slices.Concat([]byte{typeF64, 0}, opcodes["f64.const"], floats(v), opcodes["end"]))
-	}
-	return out
 }
 
 // pageSize is a page of WebAssembly's memory.

@@ -100,7 +100,7 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 	l.scoped(func() {
 		for _, c := range l.t.Loop {
 			if at, ok := l.before[c.Now]; ok {
-				l.where[c.Before] = place{at, -1}
+				l.where[c.Before] = local{at: at}
 			}
 		}
 		l.section(list, l.out)

@@ -31,9 +31,6 @@ func (e *emitter) scalars(s code.Step) {
 func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 	checks := b.checkInputs(list, slices.Sorted(maps.Keys(left)))
 	mentions := b.mentions(list)
-	if b.m.compact {
-		b.countReads(list, mentions, checks, left)
-	}
 	for i := range list {
 		in := &list[i]
 		switch {
@@ -47,21 +44,6 @@ func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 		}
 		if checks[i] {
 			b.check(in.Dst)
-		}
-	}
-	b.reads = nil
-}
-
-// countReads counts the reads of a part, so its locals can be reused.
-func (b *body) countReads(list []code.Instr, mentions map[int32]int, checks []bool, left map[int32]bool) {
-	b.reads, b.free = maps.Clone(mentions), map[byte][]int{}
-	for i := range list {
-		r := list[i].Dst
-		if left[r] {
-			b.reads[r]++ // to be stored
-		}
-		if checks[i] {
-			b.reads[r] += 2
 		}
 	}
 }
