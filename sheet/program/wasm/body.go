@@ -211,12 +211,12 @@ func (b *body) section(list []code.Instr, out []int32) {
 	mentions := b.mentions(list)
 	for i := range list {
 		in := &list[i]
-		if mentions[in.Dst] == 1 && !kept[in.Dst] && !checks[i] {
+		if mentions[in.Dst] == 1 && !kept[in.Dst] && !checks[in.Dst] {
 			b.later[in.Dst] = in
 			continue
 		}
 		b.set(in.Dst, b.value(in))
-		if checks[i] {
+		if checks[in.Dst] {
 			b.check(in.Dst)
 		}
 	}
@@ -258,11 +258,11 @@ func (b *body) text(in *code.Instr) string {
 	return row.Fast
 }
 
-// checkInputs checks the live-in registers of instructions, and returns which
-// of their results have to be checked.
-func (b *body) checkInputs(list []code.Instr, out []int32) []bool {
+// checkInputs checks what instructions read and do not set, and returns which
+// registers are to be checked.
+func (b *body) checkInputs(list []code.Instr, out []int32) map[int32]bool {
 	if b.care {
-		return make([]bool, len(list))
+		return nil
 	}
 	checks, inputs := checksOf(list, out)
 	for _, r := range inputs {

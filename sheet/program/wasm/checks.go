@@ -1,6 +1,7 @@
 package wasm
 
 import (
+	"maps"
 	"slices"
 	"strings"
 
@@ -12,91 +13,58 @@ import (
 // value, a division by one gives 0. An operand whose fault shows in a checked
 // value needs no check.
 
-// source is a value in a list of instructions: the instruction that makes it
-// or, below zero, a register that the list reads and has not set.
-type source int32
-
-// checksOf returns the instructions whose results have to be checked, and the
-// live-in registers to check.
-func checksOf(list []code.Instr, out []int32) (checks []bool, inputs []int32) {
-	made := map[int32]source{}
-	at := func(r int32) source {
-		if s, ok := made[r]; ok {
-			return s
-		}
-		return source(-1 - r)
-	}
-	want, sure := map[source]bool{}, map[source]bool{}
-	operands := make([][]operand, len(list))
+// checksOf returns the registers whose values are to be checked, and which of
+// them the list reads and does not set. It sets each register once.
+func checksOf(list []code.Instr, out []int32) (checks map[int32]bool, inputs []int32) {
+	checks, truths := map[int32]bool{}, map[int32]bool{}
 	for i := range list {
-		operands[i] = operandsOf(&list[i], at)
-		for _, o := range operands[i] {
-			if o.hidden && !(o.truth && isTruth(list, o.from)) {
-				want[o.from] = true
+		for _, o := range readsOf(&list[i]) {
+			if o.hidden && !(o.kind == code.Truth && truths[o.reg]) {
+				checks[o.reg] = true
 			}
 		}
-		made[list[i].Dst] = source(i)
+		// The operands of a truth have been checked.
+		truths[list[i].Dst] = code.Ops[list[i].Op].Result == code.Truth
 	}
 	for _, r := range out {
-		if s := at(r); !isTruth(list, s) {
-			want[s] = true
+		if !truths[r] {
+			checks[r] = true
 		}
 	}
-	for i := len(list) - 1; i >= 0; i-- {
-		if !want[source(i)] && !sure[source(i)] || list[i].Op == code.If || code.Ops[list[i].Op].Result == code.Truth {
+	shown := map[int32]bool{}
+	for _, in := range slices.Backward(list) {
+		if !checks[in.Dst] && !shown[in.Dst] || in.Op == code.If || truths[in.Dst] {
 			continue
 		}
-		for _, o := range operands[i] {
-			if !o.hidden {
-				sure[o.from] = true
-			}
+		for _, o := range readsOf(&in) {
+			shown[o.reg] = shown[o.reg] || !o.hidden
 		}
 	}
-	checks = make([]bool, len(list))
-	for s := range want {
-		switch {
-		case sure[s]:
-		case s >= 0:
-			checks[s] = true
-		default:
-			inputs = append(inputs, int32(-1-s))
-		}
+	maps.DeleteFunc(checks, func(r int32, _ bool) bool { return shown[r] })
+	others := maps.Clone(checks)
+	for i := range list {
+		delete(others, list[i].Dst)
 	}
-	slices.Sort(inputs)
-	return checks, inputs
+	return checks, slices.Sorted(maps.Keys(others))
 }
 
 // operand is a register that an instruction reads.
 type operand struct {
-	from          source
-	hidden, truth bool
-}
-
-func operandsOf(in *code.Instr, at func(int32) source) []operand {
-	var out []operand
-	for _, o := range readsOf(in) {
-		truth := o.kind == code.Truth
-		out = append(out, operand{at(o.reg), truth || strings.Contains(code.Ops[in.Op].Hides, o.name), truth})
-	}
-	return out
-}
-
-// namedOperand is an operand with its name in the texts of a row.
-type namedOperand struct {
-	kind code.Operand
-	reg  int32
-	name string
+	kind   code.Operand
+	reg    int32
+	name   string // in the texts of a row
+	hidden bool   // the result can be a number where this is none
 }
 
 // readsOf returns the operands that are registers.
-func readsOf(in *code.Instr) []namedOperand {
+func readsOf(in *code.Instr) []operand {
 	row := &code.Ops[in.Op]
-	all := []namedOperand{{row.A, in.A, "a"}, {row.B, in.B, "b"}, {row.C, in.C, "c"}}
-	return slices.DeleteFunc(all, func(o namedOperand) bool { return !o.kind.IsRegister() })
-}
-
-// isTruth reports whether a value is the result of a comparison, or of other
-// logical values: its operands have been checked.
-func isTruth(list []code.Instr, s source) bool {
-	return s >= 0 && code.Ops[list[s].Op].Result == code.Truth
+	var out []operand
+	for _, o := range [...]operand{{kind: row.A, reg: in.A, name: "a"}, {kind: row.B, reg: in.B, name: "b"}, {kind: row.C, reg: in.C, name: "c"}} {
+		if o.kind.IsRegister() {
+			o.hidden = o.kind == code.Truth || strings.Contains(row.Hides, o.name)
+			out = append(out, o)
+		}
+	}
+	return out
 }

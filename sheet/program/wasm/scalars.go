@@ -36,13 +36,13 @@ func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
 		switch {
 		case left[in.Dst]:
 			b.laneAt(0)
-			b.setStored(in.Dst, b.value(in), checks[i] || mentions[in.Dst] > 0)
-		case mentions[in.Dst] == 1 && !checks[i]:
+			b.setStored(in.Dst, b.value(in), checks[in.Dst] || mentions[in.Dst] > 0)
+		case mentions[in.Dst] == 1 && !checks[in.Dst]:
 			b.later[in.Dst] = in
 		default:
 			b.set(in.Dst, b.value(in))
 		}
-		if checks[i] {
+		if checks[in.Dst] {
 			b.check(in.Dst)
 		}
 	}
