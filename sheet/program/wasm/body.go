@@ -231,23 +231,32 @@ func (b *body) section(list []code.Instr, out []int32) {
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
-		text := " " + b.text(&list[i]) + " "
+		words := strings.Fields(b.text(&list[i]))
 		for _, o := range readsOf(&list[i]) {
-			n[o.reg] += strings.Count(text, " "+o.name+" ")
+			for _, word := range words {
+				if word == o.name {
+					n[o.reg]++
+				}
+			}
 		}
 	}
 	return n
 }
 
-// text is the text of an instruction's row, which shows how often and in which
-// order it reads its operands.
+// text is how an instruction is computed in the form of the body, in the words
+// of its row: operands by name, in the order in which they are read; c may be
+// none. "a a" stands for one that reading reads in each lane.
 func (b *body) text(in *code.Instr) string {
 	row := &code.Ops[in.Op]
-	switch calls := in.Op == code.Call1 || in.Op == code.Call2; {
-	case b.care && calls, b.width() == 2 && (row.Fast == "" || row.Calls() != ""):
-		return "a b a b"
-	case b.care || row.Fast == "":
-		return "a b c"
+	switch {
+	case in.Op == code.Call1 || in.Op == code.Call2:
+		return b.callText(in)
+	case row.Fast == "":
+		return "a a"
+	case b.care && row.Kernel != "":
+		return "a b c call " + row.Kernel
+	case b.care:
+		return row.Fast
 	case row.Bound != "" && !b.m.compact && b.isConstant(in.B) && kernel.Bounded(b.p.Initial[in.B]):
 		return row.Bound
 	case b.width() == 2 && row.Wide != "":
@@ -256,6 +265,19 @@ func (b *body) text(in *code.Instr) string {
 		return row.Short
 	}
 	return row.Fast
+}
+
+// callText is the call of a function by its row in the model. With care its
+// result is settled: it depends on the operands what a NaN is.
+func (b *body) callText(in *code.Instr) string {
+	call := "a b call " + intrinsicName(b.p.Model, in)
+	switch {
+	case !b.care:
+		return call
+	case in.Op == code.Call1:
+		return "a " + call + " call Settled"
+	}
+	return "a b " + call + " call SettledTwo"
 }
 
 // checkInputs checks what instructions read and do not set, and returns which
@@ -273,17 +295,8 @@ func (b *body) checkInputs(list []code.Instr, out []int32) map[int32]bool {
 	return checks
 }
 
-// value leaves the result of an instruction and reports whether it is a logical value.
-func (b *body) value(in *code.Instr) (truth bool) {
-	if b.care {
-		b.careful(in)
-		return false
-	}
-	return b.fast(in)
-}
-
-// scoped emits a section whose values are not known outside: one of a loop, or
-// of a branch.
+// scoped writes a section whose values are not known outside: one of a loop,
+// or of a branch.
 func (b *body) scoped(write func()) {
 	outer := maps.Clone(b.where)
 	write()
@@ -349,27 +362,19 @@ func (b *body) joinBad() {
 	}
 }
 
-// fast leaves the result of an instruction in the fast form.
-func (b *body) fast(in *code.Instr) (truth bool) {
-	row := &code.Ops[in.Op]
+// value leaves the result of an instruction and reports whether it is a truth.
+func (b *body) value(in *code.Instr) (truth bool) {
+	row, text := &code.Ops[in.Op], b.text(in)
 	switch {
-	case row.Fast == "":
+	case text == "a a":
 		b.reading(in)
 		return false
-	case b.width() == 2 && in.Op == code.Pow:
-		b.power(in)
-		return false
-	case b.width() == 2 && row.Calls() != "":
-		var regs []int32
-		in.Registers(func(at *int32) { regs = append(regs, *at) })
-		b.callLanes(row.Calls(), regs...)
-		return false
-	case b.width() == 1 && in.Op == code.If && !b.m.compact:
+	case in.Op == code.If && b.width() == 1 && !b.care && !b.m.compact:
 		b.truth(in.A)
 		b.either(func() { b.number(in.B) }, func() { b.number(in.C) })
 		return false
 	}
-	words := strings.Fields(b.text(in))
+	words := strings.Fields(text)
 	for i := 0; i < len(words); i++ {
 		switch word := words[i]; word {
 		case "a":
@@ -386,53 +391,32 @@ func (b *body) fast(in *code.Instr) (truth bool) {
 			b.constant(-kernel.Least(-b.p.Initial[in.B]))
 		case "call":
 			i++
-			b.f.call(words[i])
+			b.call(words[i], in)
 		default:
 			b.op(word)
 		}
 	}
-	return row.Result == code.Truth
+	return row.Result == code.Truth && !b.care
 }
 
+// operand leaves an operand, if it is a register. The form with care has truths
+// as numbers.
 func (b *body) operand(kind code.Operand, r int32) {
-	if kind == code.Truth {
+	switch {
+	case !kind.IsRegister():
+	case kind == code.Truth && !b.care:
 		b.truth(r)
-	} else {
+	default:
 		b.number(r)
 	}
 }
 
-// careful leaves the result of an instruction by the kernel's function.
-func (b *body) careful(in *code.Instr) {
-	row := &code.Ops[in.Op]
-	switch {
-	case in.Op == code.Move:
-		b.number(in.A)
-	case row.Kernel != "":
-		in.Registers(func(at *int32) { b.number(*at) })
-		b.f.call(row.Kernel)
-	case in.Op == code.Call1 || in.Op == code.Call2:
-		for range 2 { // the operands to settle, and those of the function
-			in.Registers(func(at *int32) { b.number(*at) })
-		}
-		b.f.call(intrinsicName(b.p.Model, in))
-		b.f.call(map[code.Op]string{code.Call1: "Settled", code.Call2: "SettledTwo"}[in.Op])
-	default:
-		b.reading(in)
+// call calls a function of the kernel for an instruction.
+func (b *body) call(name string, in *code.Instr) {
+	if b.width() == 2 {
+		name = b.m.wide(name, name != "Pow" || b.isConstant(in.B) && kernel.OfExponential(b.p.Initial[in.B]))
 	}
-}
-
-// callLanes calls a function of the kernel in each lane.
-func (b *body) callLanes(name string, regs ...int32) {
-	b.perLane(func(lane int) {
-		for _, r := range regs {
-			b.number(r)
-			if b.width() == 2 {
-				b.f.op("f64x2.extract_lane", lane)
-			}
-		}
-		b.f.call(name)
-	})
+	b.f.call(name)
 }
 
 // perLane combines the numbers that write leaves in each lane into one value.

@@ -5,16 +5,10 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// reading emits an instruction that reads more than registers: entries of
-// columns, whole columns, curves, functions by their row.
+// reading writes an instruction that reads more than registers: entries of
+// columns, whole columns, curves.
 func (b *body) reading(in *code.Instr) {
 	switch in.Op {
-	case code.Call1:
-		if name := intrinsicName(b.p.Model, in); b.width() == 1 || !b.callWide(name, in.A) {
-			b.callLanes(name, in.A)
-		}
-	case code.Call2:
-		b.callLanes(intrinsicName(b.p.Model, in), in.A, in.B)
 	case code.Load:
 		b.load(in.A, 0)
 	case code.LoadPrev:

@@ -1,69 +1,63 @@
 package wasm
 
 import (
+	"fmt"
 	"math"
+	"slices"
 
 	"gearleaf/sheet/kernel"
-	"gearleaf/sheet/program/code"
 )
 
-// Exponentials, logarithms and powers of two lanes in a vector, if both
-// operands are ordinary; otherwise lane by lane. The bits are the same.
+// vectors compute functions of the kernel in both lanes at once, if their
+// operands are ordinary numbers. The bits are the same.
+var vectors = map[string]string{
+	"Exp": within(0, kernel.LeastExponent, kernel.MostExponent) + "if v128 local.get 0 call expPlain.x2",
+	"Ln":  within(0, leastOrdinary, math.MaxFloat64) + "if v128 " + logarithm,
+	"Pow": logarithm + " local.get 1 f64x2.mul local.set 2 " + within(0, leastOrdinary, math.MaxFloat64) +
+		within(2, -belowNearOne, belowNearOne) + "i32.and if v128 local.get 2 call expPlain.x2",
+}
 
-// belowNearOne is the largest number below kernel.NearOne, and leastOrdinary
-// the least number that is not subnormal.
-var belowNearOne = math.Nextafter(kernel.NearOne, 0)
-
+// leastOrdinary is the least number that is not subnormal, and belowNearOne the
+// largest below kernel.NearOne.
 const leastOrdinary = 0x1p-1022
 
-// between leaves whether a local is between two numbers in both lanes.
-func (b *body) between(local int, low, high float64) {
-	b.f.op("local.get", local)
-	b.constant(low)
-	b.f.asm("f64x2.ge local.get %d", local)
-	b.constant(high)
-	b.f.asm("f64x2.le v128.and i64x2.all_true")
+var (
+	belowNearOne = math.Nextafter(kernel.NearOne, 0)
+	logarithm    = fmt.Sprintf("local.get 0 f64x2.const %v call lnPlain.x2", kernel.ExponentBias)
+)
+
+// within leaves whether a local is between two numbers in both lanes.
+func within(local int, low, high float64) string {
+	return fmt.Sprintf("local.get %d f64x2.const %v f64x2.ge local.get %d f64x2.const %v f64x2.le v128.and i64x2.all_true ", local, low, local, high)
 }
 
-// power emits a power, as a vector if the kernel computes it by an exponential.
-func (b *body) power(in *code.Instr) {
-	if !b.isConstant(in.B) || !kernel.OfExponential(b.p.Initial[in.B]) {
-		b.callLanes("Pow", in.A, in.B)
-		return
-	}
-	f := b.f
-	base, e := f.local(typeV128), f.local(typeV128)
-	b.number(in.A)
-	f.op("local.tee", base)
-	b.constant(kernel.ExponentBias)
-	f.call("lnPlain.x2")
-	b.number(in.B)
-	f.asm("f64x2.mul local.set %d", e)
-	b.between(base, leastOrdinary, math.MaxFloat64)
-	b.between(e, -belowNearOne, belowNearOne)
-	f.op("i32.and")
-	b.either(func() { f.op("local.get", e); f.call("expPlain.x2") }, func() { b.callLanes("Pow", in.A, in.B) })
-}
-
-// callWide emits the call of a function that has a form for two lanes; ok is
-// false if name has none.
-func (b *body) callWide(name string, r int32) (ok bool) {
-	if name != "Exp" && name != "Ln" {
-		return false
-	}
-	f := b.f
-	x := f.local(typeV128)
-	b.number(r)
-	f.op("local.set", x)
-	wide := func() { f.op("local.get", x); f.call("expPlain.x2") }
-	if name == "Exp" {
-		b.between(x, kernel.LeastExponent, kernel.MostExponent)
+// wide adds a function of the kernel for two lanes and returns its name. It calls
+// the function in each lane, unless a vector may and can compute both.
+func (m *module) wide(name string, mayVector bool) string {
+	params := len(m.kernel[name].params)
+	f := &function{name: name + ".lanes", params: slices.Repeat([]byte{typeV128}, params), results: []byte{typeV128}}
+	text := vectors[name]
+	if text == "" || !mayVector {
+		f.inLanes(name)
 	} else {
-		b.between(x, leastOrdinary, math.MaxFloat64)
-		wide = func() { f.op("local.get", x); b.constant(kernel.ExponentBias); f.call("lnPlain.x2") }
+		f.name = name + ".x2"
+		f.local(typeV128)
+		f.asm("%s else", text)
+		f.inLanes(name)
+		f.op("end")
 	}
-	b.either(wide, func() { b.callLanes(name, r) })
-	return true
+	m.add(f)
+	return f.name
+}
+
+// inLanes calls a function of one lane with the parameters in each lane.
+func (f *function) inLanes(name string) {
+	for lane, join := range []string{"f64x2.splat", "f64x2.replace_lane 1"} {
+		for p := range f.params {
+			f.asm("local.get %d f64x2.extract_lane %d", p, lane)
+		}
+		f.asm("call %s %s", name, join)
+	}
 }
 
 // either writes an if whose branches leave a number.
