@@ -19,8 +19,7 @@ type body struct {
 	entry int             // the local of that row's place in a column, in bytes
 	bad   [2]int          // locals that become a NaN if a value is not a number
 	next  int             // which of them is next
-	bits  int             // of run: the local with its result
-	// later are instructions that are emitted where their result is read.
+	// later are instructions that are written where their result is read.
 	later map[int32]*code.Instr
 	names int32          // the next one
 	keep  map[int32]bool // registers that other sections read

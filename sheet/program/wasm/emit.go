@@ -36,7 +36,6 @@ type emitter struct {
 	holds   []bool         // registers that hold a constant
 	looped  map[int32]bool // columns that a loop of the module computes
 	run     *body
-	care    *body
 	given   *body
 	parts   int // their number
 }
@@ -73,8 +72,8 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 		steps[i].Code, _ = renamed(e.expand(steps[i].Code), frame, &next)
 	}
 	e.layOut(steps)
-	e.run, e.care, e.given = e.body("run", nil, typeI32), e.body("care", nil), e.body("given", nil)
-	e.run.bits = e.run.f.local(typeI32)
+	e.run, e.given = e.body("run", []byte{typeI32}, typeI32), e.body("given", nil)
+	e.run.f.locals = []byte{typeI32, typeI32}
 	if lanes > 1 {
 		e.m.add(gather(8 * lanes))
 	}
@@ -86,8 +85,10 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 		}
 		e.task(&e.p.Tasks[s.Task])
 	}
-	e.run.f.op("local.get", e.run.bits)
-	for _, b := range []*body{e.run, e.care, e.given} {
+	e.run.f.op("local.get", bitsLocal)
+	care := e.body("care", nil)
+	care.f.asm("i32.const %d call run drop", 1<<lanes-1)
+	for _, b := range []*body{e.run, care, e.given} {
 		b.f.exported = true
 		e.m.add(b.f)
 	}
@@ -307,7 +308,6 @@ func (e *emitter) readyCurves(list []code.Instr) {
 		if in := &list[i]; in.Op == code.Look && !e.ready[in.C] {
 			e.ready[in.C] = true
 			e.run.prepareLanes(int(in.C))
-			e.care.prepareLanes(int(in.C))
 		}
 	}
 }
@@ -315,11 +315,17 @@ func (e *emitter) readyCurves(list []code.Instr) {
 // laneParam is the parameter of a general form: the lane, in bytes.
 var laneParam = []byte{typeI32}
 
-// bitsParam is the parameter of a fast form: a bit for each lane in which a
-// part before has needed its general form.
+// bitsParam is the parameter of run, a bit for each lane that is to be computed
+// with care, and of a fast form: a bit for each lane in which a part before was.
 const bitsParam = 0
 
-// part starts the general form of one part.
+// The locals of run: the bits of all parts until now, and of the current one.
+const (
+	bitsLocal = 1
+	nowLocal  = 2
+)
+
+// part starts the function of one part with care.
 func (e *emitter) part(params []byte, results ...byte) *body {
 	e.parts++
 	return e.body(fmt.Sprint("part", e.parts), params, results...)
@@ -336,33 +342,19 @@ func (e *emitter) fastPart() *body {
 	return b
 }
 
-// pair adds the two forms of a part, and calls of them to run and care.
-func (e *emitter) pair(fast, care *body) {
+// pair adds the two forms of a part, and has run call the fast one and, in each
+// lane that needs it, the one with care: for the rows that rows leaves.
+func (e *emitter) pair(fast, care *body, rows func(lane int)) {
 	e.m.add(fast.f)
 	e.m.add(care.f)
-	e.run.f.op("local.get", e.run.bits)
-	e.run.f.call(fast.f.name)
-	e.run.repair(e.run.bits, func(lane int) {
-		e.run.f.op("i32.const", 8*lane)
-		e.run.f.call(care.f.name)
-	})
+	f := e.run.f
+	f.asm("local.get %d call %s local.get %d i32.or local.tee %d", bitsLocal, fast.f.name, bitsParam, nowLocal)
+	f.asm("local.get %d i32.or local.set %d", bitsLocal, bitsLocal)
 	for lane := range e.lanes {
-		e.care.f.op("i32.const", 8*lane)
-		e.care.f.call(care.f.name)
+		f.asm("local.get %d i32.const %d i32.and if i32.const %d", nowLocal, 1<<lane, 8*lane)
+		rows(lane)
+		f.asm("call %s end", care.f.name)
 	}
-}
-
-// repair calls a general form in each lane whose bit is set on the stack, and
-// adds the bits to a local.
-func (b *body) repair(bits int, call func(lane int)) {
-	now := b.f.local(typeI32)
-	b.f.asm("local.tee %d if", now)
-	for lane := range b.lanes {
-		b.f.asm("local.get %d i32.const %d i32.and if", now, 1<<lane)
-		call(lane)
-		b.f.op("end")
-	}
-	b.f.asm("local.get %d local.get %d i32.or local.set %d end", bits, now, bits)
 }
 
 // expand replaces superinstructions by their two halves. A first result that

@@ -21,7 +21,7 @@ func (e *emitter) loop(t *code.Task, s sections) {
 		l := &looper{body: b, t: t, rows: e.p.Model.Tables[t.Table].Rows, before: map[int32]int{}}
 		l.write(s)
 	}
-	e.pair(fast, care)
+	e.pair(fast, care, func(int) {})
 }
 
 // looper emits one form of a loop.

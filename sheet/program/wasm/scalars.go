@@ -23,7 +23,7 @@ func (e *emitter) scalars(s code.Step) {
 		fast.scalarPart(part, left)
 		care.scalarPart(part, left)
 		fast.badBits()
-		e.pair(fast, care)
+		e.pair(fast, care, func(int) {})
 	}
 }
 
