@@ -176,7 +176,7 @@ func (b *body) set(r int32, truth bool) {
 func (b *body) storeEntry(column, r int32) {
 	b.f.op("local.get", b.entry)
 	b.number(r)
-	b.op("f64.store", b.columns[column])
+	b.op("f64.store", b.out.Columns[column].At)
 }
 
 // preload reads the values that instructions need from memory before a loop.

@@ -78,7 +78,7 @@ func (b *body) endEntry(column int32, how kernel.Aggregate, lane int) {
 		b.live(b.p.Columns[column].Table, lane)
 		b.f.op("i32.mul")
 	}
-	b.f.op("f64.load", b.columns[column]+8*lane-8*b.lanes)
+	b.f.op("f64.load", b.out.Columns[column].At+8*lane-8*b.lanes)
 }
 
 // reduce emits an aggregate lane by lane.
@@ -93,7 +93,7 @@ func (b *body) reduce(in *code.Instr) {
 // load leaves a column's entry, rows away from the current one.
 func (b *body) load(column int32, rows int) {
 	b.f.op("local.get", b.entry)
-	b.op("f64.load", b.columns[column]+8*b.lanes*rows)
+	b.op("f64.load", b.out.Columns[column].At+8*b.lanes*rows)
 }
 
 // before leaves the entry in the row above, a blank in the first row. The fast
@@ -156,12 +156,12 @@ func (b *body) laneAt(lane int) {
 // live leaves the number of live rows of a table in a lane, end how it ended.
 func (b *body) live(table int32, lane int) {
 	b.laneAt(lane)
-	b.f.op("i32.load", b.tables[table])
+	b.f.op("i32.load", b.out.Tables[table].Live)
 }
 
 func (b *body) end(table int32, lane int) {
 	b.laneAt(lane)
-	b.f.op("i32.load", b.tables[table]+4)
+	b.f.op("i32.load", b.out.Tables[table].End)
 }
 
 // inLane leaves the number of a register in one lane.
@@ -189,7 +189,7 @@ func (b *body) wholeColumn(column int32, write func(lane int)) {
 // lane; for two lanes it gathers them in a scratch area.
 func (b *body) entries(column int32, lane, scratch int) {
 	table := b.p.Columns[column].Table
-	b.f.op("i32.const", b.columns[column])
+	b.f.op("i32.const", b.out.Columns[column].At)
 	if b.lanes > 1 {
 		b.laneAt(lane)
 		b.f.op("i32.add")
@@ -223,10 +223,10 @@ func (f *function) add(local, n int) {
 // curve leaves the address of a curve in a lane.
 func (b *body) curve(i, lane int) {
 	if !b.care {
-		b.f.op("i32.const", b.curves[i]+lane*curveSize)
+		b.f.op("i32.const", b.out.Curves[i].At+lane*curveSize)
 		return
 	}
-	b.f.asm("local.get 0 i32.const %d i32.mul i32.const %d i32.add", curveSize/8, b.curves[i])
+	b.f.asm("local.get 0 i32.const %d i32.mul i32.const %d i32.add", curveSize/8, b.out.Curves[i].At)
 }
 
 // prepareLanes prepares a curve for look-ups in every lane.

@@ -11,11 +11,9 @@ import (
 	"fmt"
 	"reflect"
 	"runtime"
-	"slices"
 	"strings"
 
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program/code"
 	"gearleaf/sheet/program/lower"
 )
@@ -25,12 +23,9 @@ type emitter struct {
 	m       *module
 	p       *code.Program
 	lanes   int
-	out     Layout
-	regs    int // address of the registers
-	frame   int // address of the values that the parts of a step share
-	columns []int
-	tables  []int
-	curves  []int
+	out     Layout         // it has conditions over the rows of a table as columns, too
+	regs    int            // address of the registers
+	frame   int            // address of the values that the parts of a step share
 	scratch [2]int         // where the entries of two columns in one lane are gathered
 	ready   []bool         // curves that have been prepared
 	holds   []bool         // registers that hold a constant
@@ -43,14 +38,15 @@ type emitter struct {
 // Emit writes the tasks of a sheet for which asked is true, for one scenario or
 // two in a vector. Values of other tasks are read from memory.
 func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
-	return emit(sheet, asked, lanes, &module{kernel: kernelFunctions(), index: map[string]int{}})
+	return emit(sheet, asked, lanes, newModule())
 }
 
 // Compact writes all of a sheet for one scenario in fewer bytes than Emit, for
 // a page that contains the module and writes all givens before it first calls
 // given and run. The module also exports the named functions of the kernel.
 func Compact(sheet *lower.Sheet, exports []string) *Module {
-	m := &module{kernel: kernelFunctions(), index: map[string]int{}, compact: true, exports: exports}
+	m := newModule()
+	m.compact, m.exports = true, exports
 	for _, name := range exports {
 		f, ok := m.kernel[name]
 		if !ok {
@@ -63,7 +59,6 @@ func Compact(sheet *lower.Sheet, exports []string) *Module {
 
 func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module) *Module {
 	e := &emitter{p: sheet.Code, lanes: lanes, m: m}
-	e.out.Lanes = lanes
 	e.findConstants()
 	steps := sheet.Steps(asked, lower.ForModule)
 	for i := range steps {
@@ -92,194 +87,12 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 		b.f.exported = true
 		e.m.add(b.f)
 	}
+	e.out.Columns = e.out.Columns[:len(e.p.Model.Columns)]
 	return &Module{Code: e.m.encode(), Layout: e.out}
 }
 
-// firstAddress is the start of the memory in use: an address less the size of
-// an entry is valid, too.
-const firstAddress = 64
-
-// layOut assigns a place in memory and an initial value to everything.
-func (e *emitter) layOut(steps []code.Step) {
-	at := firstAddress
-	room := func(bytes int) int {
-		from := at
-		at += bytes
-		return from
-	}
-	size := 8 * e.lanes
-	e.regs = room(size * len(e.p.Initial))
-	e.tables = make([]int, len(e.p.Model.Tables))
-	for i := range e.tables {
-		e.tables[i] = room(size)
-	}
-	e.columns = make([]int, len(e.p.Columns))
-	for _, computed := range []bool{false, true} {
-		for i, c := range e.p.Columns {
-			if c.Computed == computed {
-				e.columns[i] = room(size * c.Rows)
-			}
-		}
-	}
-	for _, s := range steps {
-		if n := len(s.Code); n > mostInstrs && size*n > e.frame {
-			e.frame = size * n
-		}
-	}
-	e.frame = room(e.frame)
-	e.curves = make([]int, len(e.p.Curves))
-	for i := range e.curves {
-		e.curves[i] = room(e.lanes * curveSize)
-	}
-	for i, c := range e.p.Curves {
-		e.layCurve(i, room, e.p.Columns[c.Xs].Rows)
-	}
-	most := 0
-	for _, c := range e.p.Columns {
-		most = max(most, c.Rows)
-	}
-	if e.lanes > 1 {
-		e.scratch = [2]int{room(8 * most), room(8 * most)}
-	}
-	e.m.size = at
-	e.describe()
-	e.start()
-}
-
-// curveSize is the size of a kernel.Curve in the translator's layout: eight
-// bytes per field.
-var curveSize = 8 * reflect.TypeFor[kernel.Curve]().NumField()
-
-// The places of fields of a curve; a test compares them with the type.
-const (
-	curveForm = 0
-	curveX    = 8
-	curveY    = 16
-
-	// CurveState and CurveTurned are the places of the state of the points: 0
-	// if they can be read, 2 if there are none, 3 if they turn back and 4 if
-	// two are equal; and of the row of that, from 0. Both are i32. CurveX is
-	// the place of the first column: the address, and the number of points.
-	CurveState  = 32
-	CurveTurned = 40
-	CurveX      = curveX
-)
-
-// layCurve reserves memory for a curve's points.
-func (e *emitter) layCurve(i int, room func(int) int, rows int) {
-	for lane := range e.lanes {
-		at := e.curves[i] + lane*curveSize
-		e.m.data = append(e.m.data, segment{at + curveForm, words(int(e.p.Curves[i].Form))})
-		for _, field := range []int{curveX, curveY} {
-			e.m.data = append(e.m.data, segment{at + field, words(room(8 * rows))})
-		}
-	}
-}
-
-func words(v ...int) []byte {
-	var b []byte
-	for _, w := range v {
-		b = append(b, byte(w), byte(w>>8), byte(w>>16), byte(w>>24))
-	}
-	return b
-}
-
-// describe fills in the layout.
-func (e *emitter) describe() {
-	for i := range e.p.Model.Cells {
-		e.out.Cells = append(e.out.Cells, e.register(e.p.Cells[i]))
-	}
-	for i := range e.p.Model.Columns {
-		e.out.Columns = append(e.out.Columns, ColumnPlace{At: e.columns[i], Rows: e.p.Columns[i].Rows, Table: int(e.p.Columns[i].Table)})
-	}
-	for _, at := range e.tables {
-		e.out.Tables = append(e.out.Tables, TablePlace{Live: at, End: at + 4})
-	}
-	for i, c := range e.p.Curves {
-		e.out.Curves = append(e.out.Curves, CurvePlace{At: e.curves[i], Xs: c.Xs, Ys: c.Ys, Form: c.Form})
-	}
-	for _, v := range e.p.Verdicts {
-		e.out.Verdicts = append(e.out.Verdicts, VerdictPlace{Value: e.register(v.Value), Row: e.register(v.Row)})
-	}
-}
-
-// findConstants finds the registers that hold a constant.
-func (e *emitter) findConstants() {
-	e.holds = make([]bool, len(e.p.Initial))
-	for i := range e.holds {
-		e.holds[i] = true
-	}
-	for i := range e.p.Model.Cells {
-		e.holds[e.p.Cells[i]] = false
-	}
-	for _, v := range e.p.Verdicts {
-		e.holds[v.Value], e.holds[v.Row] = false, false
-	}
-}
-
-func (e *emitter) isConstant(r int32) bool { return r >= 0 && int(r) < len(e.holds) && e.holds[r] }
-
-// register is the address of a register that is not of the frame.
-func (e *emitter) register(r int32) int { return e.regs + 8*e.lanes*int(r) }
-
-// start sets the initial contents of memory.
-func (e *emitter) start() {
-	e.m.data = append(e.m.data, segment{e.regs, floats(e.spread(e.initial())...)})
-	for i, t := range e.p.Model.Tables {
-		end := 0
-		if t.Fault != "" {
-			end = 1
-		}
-		var b []byte
-		for range e.lanes {
-			b = append(b, words(t.Rows, end)...)
-		}
-		e.m.data = append(e.m.data, segment{e.tables[i], b})
-	}
-	for i, c := range e.p.Model.Columns {
-		if !e.p.Columns[i].Computed && (!e.m.compact || c.Table.Fault != "") {
-			values := append(make([]float64, 0, c.Table.Rows), c.Values...)
-			for len(values) < c.Table.Rows {
-				values = append(values, kernel.Fault)
-			}
-			e.m.data = append(e.m.data, segment{e.columns[i], floats(e.spread(values[:c.Table.Rows])...)})
-		}
-	}
-}
-
-// initial returns the initial registers. A compact module has constants in
-// globals, and givens from its page.
-func (e *emitter) initial() []float64 {
-	if !e.m.compact {
-		return e.p.Initial
-	}
-	out := slices.Clone(e.p.Initial)
-	for i := range out {
-		if e.holds[i] {
-			out[i] = 0
-		}
-	}
-	for i, c := range e.p.Model.Cells {
-		if c.Given && !c.Plugged {
-			out[e.p.Cells[i]] = 0
-		}
-	}
-	return out
-}
-
-// spread repeats values for every lane.
-func (e *emitter) spread(v []float64) []float64 {
-	var out []float64
-	for _, x := range v {
-		for range e.lanes {
-			out = append(out, x)
-		}
-	}
-	return out
-}
-
-// giveCurves prepares in given, once, the curves of columns that do not depend
-// on run, in values or in length.
+// giveCurves prepares in given, once, the curves of columns that run does not
+// compute and whose rows it does not count.
 func (e *emitter) giveCurves(steps []code.Step) {
 	columns, tables := map[int32]bool{}, map[int32]bool{}
 	e.looped = map[int32]bool{}

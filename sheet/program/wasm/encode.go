@@ -61,6 +61,30 @@ type module struct {
 	exports []string // of the kernel's functions, to be exported too
 }
 
+func newModule() *module {
+	return &module{kernel: kernelFunctions(), index: map[string]int{}, size: firstAddress}
+}
+
+// firstAddress is where the memory in use begins: an address less the size of
+// an entry is one, too.
+const firstAddress = 64
+
+// room returns the address of memory that nothing else uses.
+func (m *module) room(bytes int) int {
+	m.size += bytes
+	return m.size - bytes
+}
+
+// set says what memory holds at the start.
+func (m *module) set(at int, bytes []byte) { m.data = append(m.data, segment{at, bytes}) }
+
+// put is set for memory that nothing else uses.
+func (m *module) put(bytes []byte) int {
+	at := m.room(len(bytes))
+	m.set(at, bytes)
+	return at
+}
+
 // segment is a part of memory that is not zero at the start.
 type segment struct {
 	at    int
@@ -167,6 +191,15 @@ func floats(v ...float64) []byte {
 	var b []byte
 	for _, x := range v {
 		b = binary.LittleEndian.AppendUint64(b, math.Float64bits(x))
+	}
+	return b
+}
+
+// words returns i32s as memory holds them.
+func words(v ...int) []byte {
+	var b []byte
+	for _, w := range v {
+		b = binary.LittleEndian.AppendUint32(b, uint32(w))
 	}
 	return b
 }

@@ -47,7 +47,7 @@ func TestKernelIsCurrent(t *testing.T) {
 // TestCurveFields compares the places that the emitter writes with those of the type.
 func TestCurveFields(t *testing.T) {
 	curve := reflect.TypeFor[kernel.Curve]()
-	for name, at := range map[string]int{"form": curveForm, "x": curveX, "y": curveY, "state": CurveState, "turned": CurveTurned} {
+	for name, at := range map[string]int{"form": curveForm, "x": CurveX, "y": curveY, "state": CurveState, "turned": CurveTurned} {
 		if f, ok := curve.FieldByName(name); !ok || f.Index[0]*8 != at {
 			t.Errorf("%s is field %v", name, f.Index)
 		}

@@ -30,7 +30,7 @@ type looper struct {
 	t      *code.Task
 	rows   int
 	before map[int32]int // the locals that hold a column's value for the next row
-	out    []int32       // the live-out registers of a row
+	leaves []int32       // the registers that a row leaves
 }
 
 // write emits the loop, which leaves the extent of the table. The fast form
@@ -41,13 +41,13 @@ func (l *looper) write(s sections) {
 	l.startRows()
 	l.unended()
 	for _, c := range l.t.Loop {
-		l.out = append(l.out, c.Now)
+		l.leaves = append(l.leaves, c.Now)
 		if c.Before != code.NoReg {
 			l.before[c.Now] = f.local(l.kind(typeF64))
 		}
 	}
 	if l.t.Until != code.NoReg {
-		l.out = append(l.out, l.t.Until)
+		l.leaves = append(l.leaves, l.t.Until)
 	}
 	f.op("block") // left when the table has ended
 	l.laneAt(0)
@@ -89,10 +89,10 @@ func (l *looper) unended() {
 func (l *looper) setLive(lane int, rows, end func()) {
 	l.laneAt(lane)
 	rows()
-	l.f.op("i32.store", l.tables[l.t.Table])
+	l.f.op("i32.store", l.out.Tables[l.t.Table].Live)
 	l.laneAt(lane)
 	end()
-	l.f.op("i32.store", l.tables[l.t.Table]+4)
+	l.f.op("i32.store", l.out.Tables[l.t.Table].End)
 }
 
 // oneRow emits a row; the end of the table leaves depth blocks.
@@ -103,8 +103,8 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 				l.where[c.Before] = local{at: at}
 			}
 		}
-		l.section(list, l.out)
-		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks only one address
+		l.section(list, l.leaves)
+		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks one address alone
 			l.storeEntry(c.Column, c.Now)
 		}
 		l.moveUp()

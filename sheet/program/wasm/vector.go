@@ -73,7 +73,7 @@ func (b *body) either(then, otherwise func()) {
 func (b *body) reduceWide(column int32, how kernel.Aggregate) {
 	f := reducer(how)
 	b.m.add(f)
-	b.f.asm("i32.const %d i32.const %d call %s", b.columns[column], b.tables[b.p.Columns[column].Table], f.name)
+	b.f.asm("i32.const %d i32.const %d call %s", b.out.Columns[column].At, b.out.Tables[b.p.Columns[column].Table].Live, f.name)
 }
 
 // reducer is the function of an aggregate of two lanes: the address of the
