@@ -13,7 +13,6 @@ type body struct {
 	*emitter
 	f     *function
 	care  bool
-	short bool            // code that is run once: fewer bytes rather than less time
 	where map[int32]local // what locals hold of registers
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
@@ -21,8 +20,7 @@ type body struct {
 	next  int             // which of them is next
 	// later are instructions that are written where their result is read.
 	later map[int32]*code.Instr
-	names int32          // the next one
-	keep  map[int32]bool // registers that other sections read
+	names int32 // the next one
 	// active is the local of the lanes whose loop continues, -1 if all do.
 	active int
 	// zero is a local that is 0, -1 for none. The compiler's runtime checks an
@@ -39,7 +37,7 @@ type local struct {
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	return &body{
 		emitter: e, f: &function{name: name, params: params, results: results},
-		where: map[int32]local{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, zero: -1, short: e.m.compact,
+		where: map[int32]local{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, zero: -1,
 	}
 }
 
@@ -191,34 +189,11 @@ func (b *body) preload(list []code.Instr) {
 	}
 }
 
-// section emits instructions; out are its live-out registers.
-func (b *body) section(list []code.Instr, out []int32) {
+// section writes instructions of a table; out are the registers that it leaves to
+// others, and kept those that later sections read, if they need them.
+func (b *body) section(list []code.Instr, out, kept []int32) {
 	list, names := renamed(list, int32(len(b.p.Initial)), &b.names)
-	left := make([]int32, len(out))
-	kept := map[int32]bool{}
-	for r := range b.keep {
-		kept[names[r]] = true
-	}
-	for i, r := range out {
-		left[i] = r
-		if name, ok := names[r]; ok {
-			left[i] = name
-		}
-		kept[left[i]] = true
-	}
-	checks := b.checkInputs(list, left)
-	mentions := b.mentions(list)
-	for i := range list {
-		in := &list[i]
-		if mentions[in.Dst] == 1 && !kept[in.Dst] && !checks[in.Dst] {
-			b.later[in.Dst] = in
-			continue
-		}
-		b.set(in.Dst, b.value(in))
-		if checks[in.Dst] {
-			b.check(in.Dst)
-		}
-	}
+	b.instrs(list, namesOf(out, names), namesOf(kept, names), func(int32) {})
 	for r, name := range names {
 		if at, ok := b.where[name]; ok {
 			b.where[r] = at
@@ -226,7 +201,40 @@ func (b *body) section(list []code.Instr, out []int32) {
 	}
 }
 
-// mentions counts the reads of each register in a section.
+// namesOf returns registers, by their new names where they have one.
+func namesOf(regs []int32, names map[int32]int32) map[int32]bool {
+	out := map[int32]bool{}
+	for _, r := range regs {
+		if name, ok := names[r]; ok {
+			r = name
+		}
+		out[r] = true
+	}
+	return out
+}
+
+// instrs writes instructions each of which sets a register of its own: at once,
+// or where the only one that reads it is written. leave is called for those of out
+// as soon as they are computed.
+func (b *body) instrs(list []code.Instr, out, kept map[int32]bool, leave func(r int32)) {
+	checks, mentions := b.checkInputs(list, out), b.mentions(list)
+	for i := range list {
+		r := list[i].Dst
+		if mentions[r] == 1 && !out[r] && !kept[r] && !checks[r] {
+			b.later[r] = &list[i]
+			continue
+		}
+		b.set(r, b.value(&list[i]))
+		if checks[r] {
+			b.check(r)
+		}
+		if out[r] {
+			leave(r)
+		}
+	}
+}
+
+// mentions counts how often the instructions of a section read each register.
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
@@ -260,7 +268,7 @@ func (b *body) text(in *code.Instr) string {
 		return row.Bound
 	case b.width() == 2 && row.Wide != "":
 		return row.Wide
-	case b.short && row.Short != "":
+	case b.m.compact && row.Short != "":
 		return row.Short
 	}
 	return row.Fast
@@ -281,7 +289,7 @@ func (b *body) callText(in *code.Instr) string {
 
 // checkInputs checks what instructions read and do not set, and returns which
 // registers are to be checked.
-func (b *body) checkInputs(list []code.Instr, out []int32) map[int32]bool {
+func (b *body) checkInputs(list []code.Instr, out map[int32]bool) map[int32]bool {
 	if b.care {
 		return nil
 	}

@@ -15,7 +15,7 @@ import (
 
 // checksOf returns the registers whose values are to be checked, and which of
 // them the list reads and does not set. It sets each register once.
-func checksOf(list []code.Instr, out []int32) (checks map[int32]bool, inputs []int32) {
+func checksOf(list []code.Instr, out map[int32]bool) (checks map[int32]bool, inputs []int32) {
 	checks, truths := map[int32]bool{}, map[int32]bool{}
 	for i := range list {
 		for _, o := range readsOf(&list[i]) {
@@ -26,7 +26,7 @@ func checksOf(list []code.Instr, out []int32) (checks map[int32]bool, inputs []i
 		// The operands of a truth have been checked.
 		truths[list[i].Dst] = code.Ops[list[i].Op].Result == code.Truth
 	}
-	for _, r := range out {
+	for r := range out {
 		if !truths[r] {
 			checks[r] = true
 		}

@@ -125,9 +125,6 @@ func (e *emitter) readyCurves(list []code.Instr) {
 	}
 }
 
-// laneParam is the parameter of a general form: the lane, in bytes.
-var laneParam = []byte{typeI32}
-
 // bitsParam is the parameter of run, a bit for each lane that is to be computed
 // with care, and of a fast form: a bit for each lane in which a part before was.
 const bitsParam = 0
@@ -138,21 +135,19 @@ const (
 	nowLocal  = 2
 )
 
-// part starts the function of one part with care.
-func (e *emitter) part(params []byte, results ...byte) *body {
+// forms starts the two forms of a part: the fast one, which returns a bit for
+// each lane that needs care, and the one with care, whose parameters are the
+// lane, in bytes, and more.
+func (e *emitter) forms(more ...byte) (fast, care *body) {
 	e.parts++
-	return e.body(fmt.Sprint("part", e.parts), params, results...)
-}
-
-// fastPart starts the fast form of one part, which returns a bit for each lane
-// that needs the general form.
-func (e *emitter) fastPart() *body {
-	b := e.part([]byte{typeI32}, typeI32)
+	fast = e.body(fmt.Sprint("fast", e.parts), []byte{typeI32}, typeI32)
 	if !e.m.compact {
-		b.zero = b.f.local(typeI32)
-		b.f.asm("local.get %d f64.load %d drop", b.zero, e.m.size-8)
+		fast.zero = fast.f.local(typeI32)
+		fast.f.asm("local.get %d f64.load %d drop", fast.zero, e.m.size-8)
 	}
-	return b
+	care = e.body(fmt.Sprint("care", e.parts), append([]byte{typeI32}, more...))
+	care.care = true
+	return fast, care
 }
 
 // pair adds the two forms of a part, and has run call the fast one and, in each

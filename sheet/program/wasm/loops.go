@@ -15,8 +15,7 @@ const (
 
 // loop emits the columns of a table that are computed row by row.
 func (e *emitter) loop(t *code.Task, s sections) {
-	fast, care := e.fastPart(), e.part(laneParam)
-	care.care = true
+	fast, care := e.forms()
 	for _, b := range []*body{fast, care} {
 		l := &looper{body: b, t: t, rows: e.p.Model.Tables[t.Table].Rows, before: map[int32]int{}}
 		l.write(s)
@@ -103,7 +102,7 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 				l.where[c.Before] = local{at: at}
 			}
 		}
-		l.section(list, l.leaves)
+		l.section(list, l.leaves, nil)
 		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks one address alone
 			l.storeEntry(c.Column, c.Now)
 		}
@@ -126,17 +125,29 @@ func (l *looper) moveUp() {
 
 // until ends the table if its condition holds.
 func (l *looper) until(depth int) {
-	switch {
-	case l.care:
+	if l.care {
 		l.untilCare(depth)
-	case l.width() == 2:
-		l.untilLanes(depth)
-	default:
-		l.truth(l.t.Until)
-		l.f.op("if")
-		l.setLive(0, l.nextRow, func() { l.f.op("i32.const", ended) })
-		l.f.asm("br %d end", depth+1)
+		return
 	}
+	f := l.f
+	ends := f.local(typeI32)
+	l.truth(l.t.Until)
+	if l.active >= 0 {
+		f.asm("local.get %d v128.and i64x2.bitmask", l.active)
+	}
+	f.asm("local.tee %d if", ends)
+	for lane := range l.lanes {
+		f.asm("local.get %d i32.const %d i32.and if", ends, 1<<lane)
+		l.setLive(lane, l.nextRow, func() { f.op("i32.const", ended) })
+		f.op("end")
+	}
+	if l.active < 0 {
+		f.asm("br %d end", depth+1)
+		return
+	}
+	f.op("local.get", l.active)
+	l.truth(l.t.Until)
+	f.asm("v128.andnot local.tee %d v128.any_true i32.eqz br_if %d end", l.active, depth+1)
 }
 
 // untilCare ends the table after this row, or aborts it in this row: of
@@ -149,20 +160,4 @@ func (l *looper) untilCare(depth int) {
 	f.asm("local.tee %d if local.get %d i32.const 1 i32.sub local.set %d", breaks, breaks, breaks)
 	l.setLive(0, func() { l.nextRow(); f.asm("local.get %d i32.sub", breaks) }, func() { f.asm("local.get %d i32.const 1 i32.shl", breaks) })
 	f.asm("br %d end", depth+1)
-}
-
-// untilLanes ends the table in the active lanes whose condition holds.
-func (l *looper) untilLanes(depth int) {
-	f := l.f
-	ends := f.local(typeI32)
-	l.truth(l.t.Until)
-	f.asm("local.get %d v128.and i64x2.bitmask local.tee %d if", l.active, ends)
-	for lane := range 2 {
-		f.asm("local.get %d i32.const %d i32.and if", ends, 1<<lane)
-		l.setLive(lane, l.nextRow, func() { f.op("i32.const", ended) })
-		f.op("end")
-	}
-	f.op("local.get", l.active)
-	l.truth(l.t.Until)
-	f.asm("v128.andnot local.tee %d v128.any_true i32.eqz br_if %d end", l.active, depth+1)
 }

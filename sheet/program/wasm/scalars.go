@@ -1,7 +1,6 @@
 package wasm
 
 import (
-	"maps"
 	"slices"
 
 	"gearleaf/sheet/program/code"
@@ -18,45 +17,19 @@ func (e *emitter) scalars(s code.Step) {
 	for from := 0; from < len(s.Code); from += mostInstrs {
 		part := s.Code[from:min(from+mostInstrs, len(s.Code))]
 		left := e.left(part, s.Code[from+len(part):])
-		fast, care := e.fastPart(), e.part(laneParam)
-		care.care, fast.short = true, e.lanes == 1
-		fast.scalarPart(part, left)
-		care.scalarPart(part, left)
+		fast, care := e.forms()
+		for _, b := range []*body{fast, care} {
+			b.instrs(part, left, nil, b.store)
+		}
 		fast.badBits()
 		e.pair(fast, care, func(int) {})
 	}
 }
 
-// scalarPart emits scalars, each stored as soon as it is computed.
-func (b *body) scalarPart(list []code.Instr, left map[int32]bool) {
-	checks := b.checkInputs(list, slices.Sorted(maps.Keys(left)))
-	mentions := b.mentions(list)
-	for i := range list {
-		in := &list[i]
-		switch {
-		case left[in.Dst]:
-			b.laneAt(0)
-			b.setStored(in.Dst, b.value(in), checks[in.Dst] || mentions[in.Dst] > 0)
-		case mentions[in.Dst] == 1 && !checks[in.Dst]:
-			b.later[in.Dst] = in
-		default:
-			b.set(in.Dst, b.value(in))
-		}
-		if checks[in.Dst] {
-			b.check(in.Dst)
-		}
-	}
-}
-
-// setStored stores the value on the stack in memory, whose lane is below it,
-// and in a local if it is read.
-func (b *body) setStored(r int32, truth, read bool) {
-	if read {
-		b.set(r, truth)
-		b.number(r)
-	} else {
-		b.asNumber(truth)
-	}
+// store stores the value of a register.
+func (b *body) store(r int32) {
+	b.laneAt(0)
+	b.number(r)
 	b.op("f64.store", b.address(r))
 }
 

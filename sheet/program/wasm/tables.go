@@ -12,12 +12,11 @@ type sections struct{ once, first, body []code.Instr }
 
 // once emits the section that runs once.
 func (b *body) once(s sections) {
-	b.keep = map[int32]bool{}
+	var kept []int32
 	for _, in := range slices.Concat(s.first, s.body) {
-		in.Registers(func(at *int32) { b.keep[*at] = true })
+		in.Registers(func(at *int32) { kept = append(kept, *at) })
 	}
-	b.section(s.once, nil)
-	b.keep = nil
+	b.section(s.once, nil, kept)
 }
 
 // task writes a task of a table.
@@ -38,8 +37,7 @@ func (e *emitter) task(t *code.Task) {
 
 // column writes a column whose rows do not depend on one another.
 func (e *emitter) column(t *code.Task, s sections) {
-	care, fast := e.part([]byte{typeI32, typeI32, typeI32}), e.fastPart()
-	care.care = true
+	fast, care := e.forms(typeI32, typeI32)
 	care.careRows(t, s)
 	fast.fastRows(t, s, care.f.name)
 	e.pair(fast, care, func(lane int) {
@@ -112,7 +110,7 @@ func (b *body) rows(end int, write func()) {
 func (b *body) rowOf(list []code.Instr, column int32) {
 	result := int32(len(b.p.Initial))
 	b.scoped(func() {
-		b.section(list, []int32{result})
+		b.section(list, []int32{result}, nil)
 		b.storeEntry(column, result)
 	})
 }
