@@ -16,8 +16,8 @@ type body struct {
 	where map[int32]local // what locals hold of registers
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
-	bad   [2]int          // locals that become a NaN if a value is not a number
-	next  int             // which of them is next
+	bad   [2]int          // of a fast form: locals that become a NaN when something is not a number
+	next  int             // which of them was last
 	// later are instructions that are written where their result is read.
 	later map[int32]*code.Instr
 	names int32 // the next one
@@ -37,7 +37,7 @@ type local struct {
 func (e *emitter) body(name string, params []byte, results ...byte) *body {
 	return &body{
 		emitter: e, f: &function{name: name, params: params, results: results},
-		where: map[int32]local{}, later: map[int32]*code.Instr{}, names: 1 << 30, bad: [2]int{-1, -1}, active: -1, zero: -1,
+		where: map[int32]local{}, later: map[int32]*code.Instr{}, names: 1 << 30, active: -1, zero: -1,
 	}
 }
 
@@ -250,16 +250,19 @@ func (b *body) mentions(list []code.Instr) map[int32]int {
 	return n
 }
 
+// byReading is the text of what reading writes: it reads an operand in each lane.
+const byReading = "a a"
+
 // text is how an instruction is computed in the form of the body, in the words
 // of its row: operands by name, in the order in which they are read; c may be
-// none. "a a" stands for one that reading reads in each lane.
+// none.
 func (b *body) text(in *code.Instr) string {
 	row := &code.Ops[in.Op]
 	switch {
 	case in.Op == code.Call1 || in.Op == code.Call2:
 		return b.callText(in)
 	case row.Fast == "":
-		return "a a"
+		return byReading
 	case b.care && row.Kernel != "":
 		return "a b c call " + row.Kernel
 	case b.care:
@@ -310,52 +313,30 @@ func (b *body) scoped(write func()) {
 	b.where = outer
 }
 
-// check emits a check that the value of a register is a number.
+// check adds what shows that the value of a register is not a number, to two
+// sums in turns.
 func (b *body) check(r int32) {
-	b.addBad(func() { b.number(r); b.number(r); b.op("f64.sub") })
-}
-
-// addBad adds the difference to the local that shows whether all values are
-// numbers.
-func (b *body) addBad(difference func()) {
-	if b.bad[b.next] < 0 {
-		b.bad[b.next] = b.f.local(b.kind(typeF64))
-	}
-	bad := b.bad[b.next]
-	b.f.op("local.get", bad)
-	difference()
+	b.next = 1 - b.next
+	b.f.op("local.get", b.bad[b.next])
+	b.number(r)
+	b.number(r)
+	b.op("f64.sub")
 	if b.active >= 0 {
 		b.f.asm("local.get %d v128.and", b.active)
 	}
 	b.joinBad()
-	b.f.op("local.set", bad)
-	b.next = 1 - b.next
+	b.f.op("local.set", b.bad[b.next])
 }
 
 // badBits leaves a bit for each lane in which a value was not a number.
 func (b *body) badBits() {
-	b.badSum()
-	b.badSum()
-	if b.width() == 1 {
-		b.f.op("f64.ne")
-		return
-	}
-	b.f.asm("f64x2.ne i64x2.bitmask")
-}
-
-func (b *body) badSum() {
-	n := 0
-	for _, bad := range b.bad {
-		if bad >= 0 {
-			b.f.op("local.get", bad)
-			n++
-		}
-	}
-	switch n {
-	case 0:
-		b.constant(0)
-	case 2:
+	for range 2 { // a NaN is not equal to itself
+		b.f.asm("local.get %d local.get %d", b.bad[0], b.bad[1])
 		b.joinBad()
+	}
+	b.op("f64.ne")
+	if b.width() == 2 {
+		b.f.op("i64x2.bitmask")
 	}
 }
 
@@ -373,7 +354,7 @@ func (b *body) joinBad() {
 func (b *body) value(in *code.Instr) (truth bool) {
 	row, text := &code.Ops[in.Op], b.text(in)
 	switch {
-	case text == "a a":
+	case text == byReading:
 		b.reading(in)
 		return false
 	case in.Op == code.If && b.width() == 1 && !b.care && !b.m.compact:

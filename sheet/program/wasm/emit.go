@@ -42,8 +42,9 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 }
 
 // Compact writes all of a sheet for one scenario in fewer bytes than Emit, for
-// a page that contains the module and writes all givens before it first calls
-// given and run. The module also exports the named functions of the kernel.
+// a page that carries it and writes all givens before it first calls given and
+// run. The module also exports the kernel's functions that are named, by these
+// names.
 func Compact(sheet *lower.Sheet, exports []string) *Module {
 	m := newModule()
 	m.compact, m.exports = true, exports
@@ -141,6 +142,7 @@ const (
 func (e *emitter) forms(more ...byte) (fast, care *body) {
 	e.parts++
 	fast = e.body(fmt.Sprint("fast", e.parts), []byte{typeI32}, typeI32)
+	fast.bad = [2]int{fast.f.local(fast.kind(typeF64)), fast.f.local(fast.kind(typeF64))}
 	if !e.m.compact {
 		fast.zero = fast.f.local(typeI32)
 		fast.f.asm("local.get %d f64.load %d drop", fast.zero, e.m.size-8)

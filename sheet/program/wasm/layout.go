@@ -79,14 +79,13 @@ type VerdictPlace struct {
 // Module is a compiled sheet as a WebAssembly module without imports. It
 // exports
 //
-//	memory         in the layout that Layout describes, with the sheet's givens
-//	given()        to be called once, and after entries of given columns change
-//	run() → i32    computes everything: each part in the fast form and, where that
-//	               shows something that is not a number, with care; 0 where
-//	               every part was all numbers
-//	care()         computes everything with care
-//
-// Two lanes are computed by one run; the bits show which of them needed care.
+//	memory          in the layout that Layout describes, with the sheet's givens
+//	given()         to be called once, and after entries of given columns change
+//	run(i32) → i32  computes everything: each part in the fast form and, in the
+//	                lanes where that shows something that is not a number, with
+//	                care; also in the lanes whose bits are in the parameter.
+//	                The bits of the result are the lanes that needed care
+//	care()          is run for all lanes with care
 type Module struct {
 	Code []byte
 	Layout

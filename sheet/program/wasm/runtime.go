@@ -46,10 +46,10 @@ func (c *Compiled) Close() error { return c.runtime.Close(context.Background()) 
 // Instance is a module with its own memory, for one goroutine.
 type Instance struct {
 	*Module
-	memory           []byte
-	run, care, given api.Function
-	stack            [1]uint64
-	stale            bool // entries of given columns have changed
+	memory     []byte
+	run, given api.Function
+	stack      [1]uint64 // the parameter of run, then its result
+	stale      bool      // entries of given columns have changed
 }
 
 // New makes an instance, which has the sheet's givens.
@@ -61,7 +61,7 @@ func (c *Compiled) New() (*Instance, error) {
 	}
 	in := &Instance{Module: c.source, stale: true}
 	in.memory, _ = module.Memory().Read(0, module.Memory().Size())
-	in.run, in.care, in.given = module.ExportedFunction("run"), module.ExportedFunction("care"), module.ExportedFunction("given")
+	in.run, in.given = module.ExportedFunction("run"), module.ExportedFunction("given")
 	return in, nil
 }
 
@@ -120,9 +120,17 @@ func (in *Instance) Verdict(i, lane int) (value float64, row int) {
 	return in.load(v.Value + 8*lane), int(in.load(v.Row + 8*lane))
 }
 
-// Run computes everything and returns a bit for each lane in which a general
-// form ran.
-func (in *Instance) Run() (careful int, err error) {
+// Run computes everything and returns a bit for each lane in which something
+// was computed with care.
+func (in *Instance) Run() (careful int, err error) { return in.compute(0) }
+
+// Care computes everything with care.
+func (in *Instance) Care() error {
+	_, err := in.compute(1<<in.Lanes - 1)
+	return err
+}
+
+func (in *Instance) compute(care uint64) (careful int, err error) {
 	ctx := context.Background()
 	if in.stale {
 		if err := in.given.CallWithStack(ctx, in.stack[:]); err != nil {
@@ -130,16 +138,7 @@ func (in *Instance) Run() (careful int, err error) {
 		}
 		in.stale = false
 	}
+	in.stack[0] = care
 	err = in.run.CallWithStack(ctx, in.stack[:])
 	return int(int32(in.stack[0])), err
-}
-
-// Care computes everything by the general forms.
-func (in *Instance) Care() error {
-	ctx := context.Background()
-	if err := in.given.CallWithStack(ctx, in.stack[:]); err != nil {
-		return err
-	}
-	in.stale = false
-	return in.care.CallWithStack(ctx, in.stack[:])
 }
