@@ -120,8 +120,8 @@ type Row struct {
 	// Kernel names this function in the compiled kernel, for the general form.
 	Kernel string
 	// Fast is the operation on numbers in WebAssembly's text format, operands
-	// first; a to c are the operands. Truths are i32 there. A width of two
-	// lanes reads f64x2 for f64, v128 for i32, and for "call F" the function of
+	// first; a to c are the operands. Logical values are i32 there. For two
+	// lanes, f64 means f64x2, i32 means v128, and "call F" calls the function of
 	// the kernel in each lane.
 	Fast string
 	// Short is Fast in fewer bytes, for one lane and code that runs once.
@@ -211,6 +211,9 @@ func comparison(name string, node check.Op, f func(a, b float64) float64, kernel
 
 // Pure reports whether the operation depends on registers alone.
 func (r *Row) Pure() bool { return r.F1 != nil || r.F2 != nil || r.F3 != nil || r.F4 != nil }
+
+// Applies reports whether Apply computes the operation.
+func (r *Row) Applies() bool { return r.Pure() || r.C == Function }
 
 // ByRow reports whether the operation reads the current row.
 func (o Op) ByRow() bool { return o >= Load && o <= RowNumber }
