@@ -13,12 +13,12 @@ type body struct {
 	*emitter
 	f     *function
 	care  bool
-	where map[int32]local // what locals hold of registers
+	where map[int32]local // the registers that locals hold
 	row   int             // the local of the current row, from 0
 	entry int             // the local of that row's place in a column, in bytes
-	bad   [2]int          // of a fast form: locals that become a NaN when something is not a number
-	next  int             // which of them was last
-	// later are instructions that are written where their result is read.
+	bad   [2]int          // of a fast form: locals that become a NaN if a value is not a number
+	next  int             // which of them was used last
+	// later are instructions that are emitted where their result is read.
 	later map[int32]*code.Instr
 	names int32 // the next one
 	// active is the local of the lanes whose loop continues, -1 if all do.
@@ -28,7 +28,7 @@ type body struct {
 	zero int
 }
 
-// local is a local that holds the value of a register, as a number or as a truth.
+// local is a local that holds the value of a register, as a number or as a logical value.
 type local struct {
 	at    int
 	truth bool
@@ -189,8 +189,8 @@ func (b *body) preload(list []code.Instr) {
 	}
 }
 
-// section writes instructions of a table; out are the registers that it leaves to
-// others, and kept those that later sections read, if they need them.
+// section emits instructions of a table. out are its live-out registers; kept
+// are those of which other sections may read some.
 func (b *body) section(list []code.Instr, out, kept []int32) {
 	list, names := renamed(list, int32(len(b.p.Initial)), &b.names)
 	b.instrs(list, namesOf(out, names), namesOf(kept, names), func(int32) {})
@@ -201,7 +201,7 @@ func (b *body) section(list []code.Instr, out, kept []int32) {
 	}
 }
 
-// namesOf returns registers, by their new names where they have one.
+// namesOf returns a set of registers, by their new names if they have one.
 func namesOf(regs []int32, names map[int32]int32) map[int32]bool {
 	out := map[int32]bool{}
 	for _, r := range regs {
@@ -213,9 +213,9 @@ func namesOf(regs []int32, names map[int32]int32) map[int32]bool {
 	return out
 }
 
-// instrs writes instructions each of which sets a register of its own: at once,
-// or where the only one that reads it is written. leave is called for those of out
-// as soon as they are computed.
+// instrs emits instructions, each of which sets another register. One whose
+// result is read once is emitted where it is read. leave is called for each
+// register of out as soon as it is computed.
 func (b *body) instrs(list []code.Instr, out, kept map[int32]bool, leave func(r int32)) {
 	checks, mentions := b.checkInputs(list, out), b.mentions(list)
 	for i := range list {
@@ -234,7 +234,7 @@ func (b *body) instrs(list []code.Instr, out, kept map[int32]bool, leave func(r 
 	}
 }
 
-// mentions counts how often the instructions of a section read each register.
+// mentions counts the reads of each register.
 func (b *body) mentions(list []code.Instr) map[int32]int {
 	n := map[int32]int{}
 	for i := range list {
@@ -250,12 +250,11 @@ func (b *body) mentions(list []code.Instr) map[int32]int {
 	return n
 }
 
-// byReading is the text of what reading writes: it reads an operand in each lane.
+// byReading is the text of what reading emits: it reads an operand in each lane.
 const byReading = "a a"
 
-// text is how an instruction is computed in the form of the body, in the words
-// of its row: operands by name, in the order in which they are read; c may be
-// none.
+// text is the code of an instruction in the form of the body, in the words of its
+// row. It names the operands in the order of reading; c may be none.
 func (b *body) text(in *code.Instr) string {
 	row := &code.Ops[in.Op]
 	switch {
@@ -277,8 +276,8 @@ func (b *body) text(in *code.Instr) string {
 	return row.Fast
 }
 
-// callText is the call of a function by its row in the model. With care its
-// result is settled: it depends on the operands what a NaN is.
+// callText is the call of a function of the model. In the general form its result
+// is settled: the operands determine whether a NaN is a blank or a fault.
 func (b *body) callText(in *code.Instr) string {
 	call := "a b call " + intrinsicName(b.p.Model, in)
 	switch {
@@ -290,8 +289,8 @@ func (b *body) callText(in *code.Instr) string {
 	return "a b " + call + " call SettledTwo"
 }
 
-// checkInputs checks what instructions read and do not set, and returns which
-// registers are to be checked.
+// checkInputs checks the live-in registers of instructions, and returns the
+// registers that have to be checked.
 func (b *body) checkInputs(list []code.Instr, out map[int32]bool) map[int32]bool {
 	if b.care {
 		return nil
@@ -305,16 +304,16 @@ func (b *body) checkInputs(list []code.Instr, out map[int32]bool) map[int32]bool
 	return checks
 }
 
-// scoped writes a section whose values are not known outside: one of a loop,
-// or of a branch.
+// scoped emits a section whose values are not known outside: one of a loop, or
+// of a branch.
 func (b *body) scoped(write func()) {
 	outer := maps.Clone(b.where)
 	write()
 	b.where = outer
 }
 
-// check adds what shows that the value of a register is not a number, to two
-// sums in turns.
+// check emits a check that the value of a register is a number. Two locals take
+// turns, so that fewer checks wait for the one before.
 func (b *body) check(r int32) {
 	b.next = 1 - b.next
 	b.f.op("local.get", b.bad[b.next])
@@ -350,7 +349,8 @@ func (b *body) joinBad() {
 	}
 }
 
-// value leaves the result of an instruction and reports whether it is a truth.
+// value leaves the result of an instruction and reports whether it is a logical
+// value.
 func (b *body) value(in *code.Instr) (truth bool) {
 	row, text := &code.Ops[in.Op], b.text(in)
 	switch {
@@ -387,8 +387,8 @@ func (b *body) value(in *code.Instr) (truth bool) {
 	return row.Result == code.Truth && !b.care
 }
 
-// operand leaves an operand, if it is a register. The form with care has truths
-// as numbers.
+// operand leaves an operand, if it is a register. In the general form logical
+// values are numbers.
 func (b *body) operand(kind code.Operand, r int32) {
 	switch {
 	case !kind.IsRegister():

@@ -13,8 +13,8 @@ import (
 // value, a division by one gives 0. An operand whose fault shows in a checked
 // value needs no check.
 
-// checksOf returns the registers whose values are to be checked, and which of
-// them the list reads and does not set. It sets each register once.
+// checksOf returns the registers whose values have to be checked, and the live-in
+// registers among them. The list sets each register once.
 func checksOf(list []code.Instr, out map[int32]bool) (checks map[int32]bool, inputs []int32) {
 	checks, truths := map[int32]bool{}, map[int32]bool{}
 	for i := range list {
@@ -23,7 +23,7 @@ func checksOf(list []code.Instr, out map[int32]bool) (checks map[int32]bool, inp
 				checks[o.reg] = true
 			}
 		}
-		// The operands of a truth have been checked.
+		// A logical value is never checked: its operands are.
 		truths[list[i].Dst] = code.Ops[list[i].Op].Result == code.Truth
 	}
 	for r := range out {
@@ -53,7 +53,7 @@ type operand struct {
 	kind   code.Operand
 	reg    int32
 	name   string // in the texts of a row
-	hidden bool   // the result can be a number where this is none
+	hidden bool   // the result can be a number if this is not
 }
 
 // readsOf returns the operands that are registers.

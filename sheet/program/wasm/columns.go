@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// reading writes an instruction that reads more than registers: entries of
+// reading emits an instruction that reads more than registers: entries of
 // columns, whole columns, curves.
 func (b *body) reading(in *code.Instr) {
 	switch in.Op {

@@ -23,7 +23,7 @@ type emitter struct {
 	m       *module
 	p       *code.Program
 	lanes   int
-	out     Layout         // it has conditions over the rows of a table as columns, too
+	out     Layout         // until the end, with conditions over the rows of tables as columns
 	regs    int            // address of the registers
 	frame   int            // address of the values that the parts of a step share
 	scratch [2]int         // where the entries of two columns in one lane are gathered
@@ -42,9 +42,8 @@ func Emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int) *Module {
 }
 
 // Compact writes all of a sheet for one scenario in fewer bytes than Emit, for
-// a page that carries it and writes all givens before it first calls given and
-// run. The module also exports the kernel's functions that are named, by these
-// names.
+// a page that contains the module and writes all givens before it first calls
+// given and run. The module also exports the named functions of the kernel.
 func Compact(sheet *lower.Sheet, exports []string) *Module {
 	m := newModule()
 	m.compact, m.exports = true, exports
@@ -92,8 +91,8 @@ func emit(sheet *lower.Sheet, asked func(task int32) bool, lanes int, m *module)
 	return &Module{Code: e.m.encode(), Layout: e.out}
 }
 
-// giveCurves prepares in given, once, the curves of columns that run does not
-// compute and whose rows it does not count.
+// giveCurves prepares in given, once, the curves of columns that do not depend
+// on run, in values or in length.
 func (e *emitter) giveCurves(steps []code.Step) {
 	columns, tables := map[int32]bool{}, map[int32]bool{}
 	e.looped = map[int32]bool{}
@@ -126,18 +125,18 @@ func (e *emitter) readyCurves(list []code.Instr) {
 	}
 }
 
-// bitsParam is the parameter of run, a bit for each lane that is to be computed
-// with care, and of a fast form: a bit for each lane in which a part before was.
+// bitsParam is the parameter of run, a bit for each lane in which all general
+// forms run, and of a fast form: a bit for each lane in which one has run.
 const bitsParam = 0
 
-// The locals of run: the bits of all parts until now, and of the current one.
+// The locals of run: the bits of all parts so far, and those of the current one.
 const (
 	bitsLocal = 1
 	nowLocal  = 2
 )
 
 // forms starts the two forms of a part: the fast one, which returns a bit for
-// each lane that needs care, and the one with care, whose parameters are the
+// each lane that needs the general one, and that one, whose parameters are the
 // lane, in bytes, and more.
 func (e *emitter) forms(more ...byte) (fast, care *body) {
 	e.parts++
@@ -152,8 +151,8 @@ func (e *emitter) forms(more ...byte) (fast, care *body) {
 	return fast, care
 }
 
-// pair adds the two forms of a part, and has run call the fast one and, in each
-// lane that needs it, the one with care: for the rows that rows leaves.
+// pair adds the two forms of a part, and their calls to run. rows leaves the
+// parameters of the general form after the lane.
 func (e *emitter) pair(fast, care *body, rows func(lane int)) {
 	e.m.add(fast.f)
 	e.m.add(care.f)

@@ -65,20 +65,20 @@ func newModule() *module {
 	return &module{kernel: kernelFunctions(), index: map[string]int{}, size: firstAddress}
 }
 
-// firstAddress is where the memory in use begins: an address less the size of
-// an entry is one, too.
+// firstAddress is the start of the memory in use: an address less the size of
+// an entry is valid, too.
 const firstAddress = 64
 
-// room returns the address of memory that nothing else uses.
+// room reserves memory and returns its address.
 func (m *module) room(bytes int) int {
 	m.size += bytes
 	return m.size - bytes
 }
 
-// set says what memory holds at the start.
+// set gives memory its initial contents.
 func (m *module) set(at int, bytes []byte) { m.data = append(m.data, segment{at, bytes}) }
 
-// put is set for memory that nothing else uses.
+// put reserves memory for its initial contents and returns its address.
 func (m *module) put(bytes []byte) int {
 	at := m.room(len(bytes))
 	m.set(at, bytes)

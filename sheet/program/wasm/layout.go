@@ -13,24 +13,24 @@ import (
 // is 1 or 0, a text its index among the model's texts. A blank and a fault are
 // always the NaNs with the bits of kernel.Blank and kernel.Fault.
 type Layout struct {
-	// Lanes is how many scenarios a module computes side by side: 1 or 2. In
-	// all that follows a value in lane k is 8 k bytes after the address.
+	// Lanes is the number of scenarios that a module computes in parallel: 1 or
+	// 2. A value in lane k is 8 k bytes after each address below.
 	Lanes int
 	// Cells are the addresses of the model's cells. Those of givens may be
 	// written.
 	Cells []int
 	// Columns are the model's columns: entry i (from 0) is at At + 8 i Lanes.
-	// Entries of given columns may be written; then `given` is to be called.
+	// Entries of given columns may be written; then call `given`.
 	Columns []ColumnPlace
-	// Tables say how many live rows the model's tables have.
+	// Tables have the numbers of live rows of the model's tables.
 	Tables []TablePlace
 	// Verdicts are the outcomes of limits, then of advices.
 	Verdicts []VerdictPlace
-	// Curves are the pairs of columns that are looked up.
+	// Curves are the pairs of columns for look-ups.
 	Curves []CurvePlace
 }
 
-// CurvePlace is where the points of two columns are prepared for look-ups: a
+// CurvePlace is the place of the points of two columns, prepared for look-ups: a
 // kernel.Curve.
 type CurvePlace struct {
 	At   int
@@ -39,10 +39,10 @@ type CurvePlace struct {
 	Form kernel.LookupForm
 }
 
-// The places of fields of a curve; a test compares them with the type. CurveX
-// has the address of its first column, and the number of points. CurveState is 0
-// where they can be read, 2 where there are none, 3 where they turn back and 4
-// where two are equal, and CurveTurned in which row, from 0.
+// The places of fields of a curve; a test compares them with the type. CurveX is
+// that of the first column: the address, and the number of points. CurveState has
+// 0 if the points can be read, 2 if there are none, 3 if they turn back and 4 if
+// two are equal, and CurveTurned the row of that, from 0. Both are i32.
 const (
 	curveForm   = 0
 	CurveX      = 8
@@ -51,7 +51,7 @@ const (
 	CurveTurned = 40
 )
 
-// ColumnPlace is where a column's entries are, and for how many there is room.
+// ColumnPlace is the place of a column's entries, and its capacity.
 type ColumnPlace struct {
 	At    int
 	Rows  int
@@ -81,17 +81,17 @@ type VerdictPlace struct {
 //
 //	memory          in the layout that Layout describes, with the sheet's givens
 //	given()         to be called once, and after entries of given columns change
-//	run(i32) → i32  computes everything: each part in the fast form and, in the
-//	                lanes where that shows something that is not a number, with
-//	                care; also in the lanes whose bits are in the parameter.
-//	                The bits of the result are the lanes that needed care
-//	care()          is run for all lanes with care
+//	run(i32) → i32  computes everything: each part by the fast form and, in the
+//	                lanes in which a value is not a number, by the general one.
+//	                The result has a bit for each lane in which a general form
+//	                ran; the parameter has one for each lane in which all do
+//	care()          computes everything by the general forms in all lanes
 type Module struct {
 	Code []byte
 	Layout
 }
 
-// layOut assigns a place in memory to everything, with its value at the start.
+// layOut assigns a place in memory and an initial value to everything.
 func (e *emitter) layOut(steps []code.Step) {
 	e.out.Lanes = e.lanes
 	e.layRegisters()
@@ -170,14 +170,14 @@ func (e *emitter) layCurves() {
 	}
 }
 
-// curveSize is how many bytes a kernel.Curve has in the translator's layout:
-// eight a field.
+// curveSize is the size of a kernel.Curve in the translator's layout: eight
+// bytes per field.
 var curveSize = 8 * reflect.TypeFor[kernel.Curve]().NumField()
 
 // register is the address of a register that is not of the frame.
 func (e *emitter) register(r int32) int { return e.regs + 8*e.lanes*int(r) }
 
-// floats returns numbers as memory holds them, each in every lane.
+// floats returns the bytes of numbers, each repeated for every lane.
 func (e *emitter) floats(v []float64) []byte {
 	var b []byte
 	for _, x := range v {

@@ -29,7 +29,7 @@ type looper struct {
 	t      *code.Task
 	rows   int
 	before map[int32]int // the locals that hold a column's value for the next row
-	leaves []int32       // the registers that a row leaves
+	leaves []int32       // the live-out registers of a row
 }
 
 // write emits the loop, which leaves the extent of the table. The fast form
@@ -103,7 +103,7 @@ func (l *looper) oneRow(list []code.Instr, depth int) {
 			}
 		}
 		l.section(list, l.leaves, nil)
-		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks one address alone
+		for _, c := range slices.Backward(l.t.Loop) { // the compiler's runtime then checks only one address
 			l.storeEntry(c.Column, c.Now)
 		}
 		l.moveUp()

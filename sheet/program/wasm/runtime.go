@@ -120,11 +120,11 @@ func (in *Instance) Verdict(i, lane int) (value float64, row int) {
 	return in.load(v.Value + 8*lane), int(in.load(v.Row + 8*lane))
 }
 
-// Run computes everything and returns a bit for each lane in which something
-// was computed with care.
+// Run computes everything and returns a bit for each lane in which a general
+// form ran.
 func (in *Instance) Run() (careful int, err error) { return in.compute(0) }
 
-// Care computes everything with care.
+// Care computes everything by the general forms.
 func (in *Instance) Care() error {
 	_, err := in.compute(1<<in.Lanes - 1)
 	return err

@@ -6,7 +6,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// sections are the instructions of a task of a table: what is run once, for
+// sections are the instructions of a task of a table: those that run once, for
 // the first row, and for each other row.
 type sections struct{ once, first, body []code.Instr }
 
@@ -35,7 +35,7 @@ func (e *emitter) task(t *code.Task) {
 	}
 }
 
-// column writes a column whose rows do not depend on one another.
+// column writes a column whose rows do not depend on each other.
 func (e *emitter) column(t *code.Task, s sections) {
 	fast, care := e.forms(typeI32, typeI32)
 	care.careRows(t, s)
@@ -46,8 +46,8 @@ func (e *emitter) column(t *code.Task, s sections) {
 	})
 }
 
-// careRows writes the form with care of a column: parameters are the lane and
-// the rows from and to.
+// careRows emits the general form of a column: parameters are the lane and the
+// rows from and to.
 func (b *body) careRows(t *code.Task, s sections) {
 	b.row, b.entry = 1, b.f.local(typeI32)
 	b.once(s)
@@ -65,9 +65,9 @@ func (b *body) careRows(t *code.Task, s sections) {
 	})
 }
 
-// fastRows writes the fast form of a column. The rows that have no neighbour where
-// one is read are computed with care, and so are rows that only one of two lanes
-// has.
+// fastRows emits the fast form of a column. Rows without a neighbour that is
+// read, and rows that only one of two lanes has, are computed by the general
+// form.
 func (b *body) fastRows(t *code.Task, s sections, care string) {
 	f := b.f
 	end := f.local(typeI32)
@@ -93,7 +93,7 @@ func (b *body) fastRows(t *code.Task, s sections, care string) {
 // startRows gives a body the locals of the current row.
 func (b *body) startRows() { b.row, b.entry = b.f.local(typeI32), b.f.local(typeI32) }
 
-// rows writes a loop from the current row to the one before a local's.
+// rows emits a loop from the current row to a local's, which it does not include.
 func (b *body) rows(end int, write func()) {
 	b.f.asm("local.get %d i32.const %d i32.mul", b.row, 8*b.lanes)
 	b.laneAt(0)
@@ -105,7 +105,7 @@ func (b *body) rows(end int, write func()) {
 	b.f.asm("local.get %d local.get %d i32.lt_s br_if 0 end end", b.row, end)
 }
 
-// rowOf writes one row of a column, whose value is in the first register of the
+// rowOf emits one row of a column, whose value is in the first register of the
 // frame.
 func (b *body) rowOf(list []code.Instr, column int32) {
 	result := int32(len(b.p.Initial))
@@ -131,7 +131,8 @@ func (b *body) least(table int32, end int) {
 	}
 }
 
-// edge computes the rows from the current one on with care in every lane.
+// edge computes the rows from the current one to another by the general form in
+// every lane.
 func (b *body) edge(care string, to func(lane int)) {
 	for lane := range b.lanes {
 		b.f.asm("i32.const %d local.get %d", 8*lane, b.row)

@@ -8,8 +8,9 @@ import (
 	"gearleaf/sheet/kernel"
 )
 
-// vectors compute functions of the kernel in both lanes at once, if their
-// operands are ordinary numbers. The bits are the same.
+// vectors are the functions of the kernel that are computed in both lanes by a
+// vector, if their operands are ordinary numbers. The results are equal to the
+// bit. Local 2 is free.
 var vectors = map[string]string{
 	"Exp": within(0, kernel.LeastExponent, kernel.MostExponent) + "if v128 local.get 0 call expPlain.x2",
 	"Ln":  within(0, leastOrdinary, math.MaxFloat64) + "if v128 " + logarithm,
@@ -31,8 +32,8 @@ func within(local int, low, high float64) string {
 	return fmt.Sprintf("local.get %d f64x2.const %v f64x2.ge local.get %d f64x2.const %v f64x2.le v128.and i64x2.all_true ", local, low, local, high)
 }
 
-// wide adds a function of the kernel for two lanes and returns its name. It calls
-// the function in each lane, unless a vector may and can compute both.
+// wide adds a function of the kernel for two lanes and returns its name. Without
+// mayVector, and if the operands are not ordinary, it calls the one for each lane.
 func (m *module) wide(name string, mayVector bool) string {
 	params := len(m.kernel[name].params)
 	f := &function{name: name + ".lanes", params: slices.Repeat([]byte{typeV128}, params), results: []byte{typeV128}}
