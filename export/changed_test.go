@@ -65,7 +65,7 @@ func changedSheets(t *testing.T) []sample {
 			return len(data) > largeBook
 		})
 	}
-	for seed := uint64(9); seed <= 24 && *sampleNames == ""; seed++ {
+	for seed := uint64(9); seed <= 40 && *sampleNames == ""; seed++ {
 		o := generate.Everything(seed, 60)
 		o.Faults = seed%2 == 0
 		all = append(all, load(t, "chance-"+strconv.Itoa(int(seed)), generate.Worksheet(o)))

@@ -61,14 +61,19 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// work has a program compute all cases, one ahead of what is received.
+// work has a program compute all cases, one ahead of what is received. What a case
+// computed is not for several goroutines.
 func work(p program, cases []*changedCase, books, dir string) <-chan outcome {
 	outcomes := make(chan outcome)
+	skips := make([]bool, len(cases))
+	for i, c := range cases {
+		skips[i] = p.skips(c)
+	}
 	go func() {
 		defer close(outcomes)
-		for _, c := range cases {
+		for i, c := range cases {
 			var made outcome
-			if !p.skips(c) {
+			if !skips[i] {
 				made = p.compute(c, filepath.Join(books, c.sample.name+".xlsx"), dir)
 			}
 			if outcomes <- made; made.err != nil {

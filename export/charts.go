@@ -231,7 +231,7 @@ func (wb *workbook) pointCells(p plot, k, column int) []any {
 	cells[0] = place
 	here := "$" + letters(column) + strconv.Itoa(chartDataFirst+k)
 	for i, c := range p.columns() {
-		entry := "INDEX(" + t.names[t.columnOf(c)] + "," + here + ")"
+		entry := t.entry(t.names[t.columnOf(c)], here)
 		cell := excelize.Cell{Formula: "IF(" + entry + `="",NA(),` + entry + ")", StyleID: plain, Value: notAvailable}
 		if v := wb.pointOf(c, row, live); !v.IsBlank() && !v.IsFault() && place.Value != notAvailable {
 			cell.Value = wb.cachedValue(&c.Quantity, v)

@@ -350,6 +350,7 @@ func times(x, y term) term {
 	}
 	if far(x.k * y.k) {
 		x, y = x.in(1, 0), y.in(1, 0)
+		r.risky = true
 	}
 	r.k = x.k * y.k
 	switch {
@@ -376,7 +377,7 @@ func scaled(x term, by float64) term {
 	}
 	if far(x.k * by) {
 		x = x.in(1, 0)
-		x.text, x.bind = x.bracket(multiplies)+"*"+positive(by), multiplies
+		x.text, x.bind, x.risky = x.bracket(multiplies)+"*"+positive(by), multiplies, true
 		return x
 	}
 	x.k *= by
@@ -396,7 +397,7 @@ func over(x, y term) term {
 		}
 		if far(x.k / y.c) {
 			x = x.in(1, 0)
-			x.text, x.bind = x.bracket(multiplies)+"/"+positive(y.c), multiplies
+			x.text, x.bind, x.risky = x.bracket(multiplies)+"/"+positive(y.c), multiplies, true
 			return x
 		}
 		x.k /= y.c
@@ -439,7 +440,7 @@ func inverted(r term, c float64, y term) term {
 
 // far reports whether a factor is so near the limits of floating point that it
 // must not be folded: the product might be finite although the factor is not,
-// or the reverse.
+// or the reverse. The product may be too large, which is a fault.
 func far(k float64) bool {
 	m := math.Abs(k)
 	return !(m > 1e-150 && m < 1e150)

@@ -39,6 +39,7 @@ type printer struct {
 	// that the row is its first.
 	table *tablePlan
 	top   bool
+	early bool   // the condition of the table's until depends on it in the same row
 	about string // the quantity, by which its steps are called
 	env   *call
 	// want is the shown unit of the value being printed, for branches of
@@ -212,7 +213,11 @@ func (p *printer) reference(n *check.Node) term {
 	}
 	mark := map[check.Op]string{check.ColumnRef: thisRow, check.PrevRef: priorRow, check.NextRef: laterRow}[n.Op]
 	col := p.m.Columns[n.Ref()]
-	ref := p.rowRef(p.table.columnRef(col), mark)
+	column := p.table.columnRef(col)
+	if n.Op == check.ColumnRef && p.early {
+		column = p.table.ahead(col)
+	}
+	ref := p.rowRef(column, mark)
 	t := of(&col.Quantity, ref)
 	t.perRow = !p.top
 	if n.Op == check.NextRef || p.b.blank.columns[col.Index] {

@@ -16,7 +16,7 @@ func (p *printer) keyRow(x term, keys *check.Column, k packed) string {
 			return p.match(k, "IF(ABS("+k.refX+thisRow+"-"+x.bracket(multiplies)+")<="+tolerance(key, keys)+",1,0)", about)
 		}
 		slack := tolerance(key, keys)
-		return p.rowOf("MATCH(1,IF(ABS("+k.xs+"-"+x.bracket(multiplies)+")<="+slack+",1,0),0)", about, true, true)
+		return p.firstRow(k, "ABS("+k.xs+"-"+x.bracket(multiplies)+")<="+slack, about)
 	case check.Truth:
 		return p.rowOf("MATCH("+word(x.text)+","+k.xs+",0)", about, x.perRow, false)
 	}
@@ -25,12 +25,20 @@ func (p *printer) keyRow(x term, keys *check.Column, k packed) string {
 		if !x.perRow {
 			return p.match(k, "IF(EXACT("+k.refX+thisRow+","+x.text+"),1,0)", about)
 		}
-		return p.rowOf("MATCH(TRUE,EXACT("+k.xs+","+x.text+"),0)", about, true, true)
+		return p.firstRow(k, "EXACT("+k.xs+","+x.text+")", about)
 	}
 	x = p.simple(x, called("key of "+keys.Name))
 	find := "MATCH(" + x.text + "," + k.xs + ",0)"
-	row := p.rowOf("IF(EXACT(INDEX("+k.xs+","+find+"),"+x.text+"),"+find+",NA())", about, x.perRow, false)
+	row := p.rowOf("IF(EXACT("+k.t.entry(k.xs, find)+","+x.text+"),"+find+",NA())", about, x.perRow, false)
 	return row + p.sound(k)
+}
+
+// firstRow returns the first row in which a test of a whole column holds.
+func (p *printer) firstRow(k packed, test, about string) string {
+	if k.t.single() {
+		return p.rowOf("IF("+test+",1,NA())", about, true, false)
+	}
+	return p.rowOf("MATCH(1,IF("+test+",1,0),0)", about, true, true)
 }
 
 // sound adds a curve's own faults to a row's number.
@@ -82,8 +90,8 @@ func (p *printer) crossing(x term, xs *check.Column, k packed) string {
 		test := "IF(" + hit + "=1,1,IF(" + k.t.numbers() + thisRow + "=1,0," + crossed + "))"
 		row = p.match(k, test, "row where "+xs.Name+" is met")
 	}
-	y := "INDEX(" + k.ys + "," + row + ")"
-	near := "ABS(INDEX(" + k.xs + "," + row + ")-" + at + ")<=" + slack
+	y := k.t.entry(k.ys, row)
+	near := "ABS(" + k.t.entry(k.xs, row) + "-" + at + ")<=" + slack
 	return "IF(" + near + "," + y + "," + lineThrough(x, k, row+"-1", row) + ")"
 }
 
@@ -92,7 +100,7 @@ func (p *printer) crossing(x term, xs *check.Column, k packed) string {
 func (p *printer) crossingByRow(x term, xs *check.Column, k packed) string {
 	at := x.bracket(multiplies)
 	slack := tolerance(x.bracket(adds), xs)
-	first := "INDEX(" + k.xs + ",1)"
+	first := k.t.entry(k.xs, "1")
 	met := "ABS(" + first + "-" + at + ")<=" + slack
 	if k.t.t.Rows == 1 {
 		return p.rowOf("IF("+met+",1,NA())"+p.sound(k), "row where "+xs.Name+" is met", true, false)
@@ -116,7 +124,7 @@ func (p *printer) cubic(x term, xs, ys *check.Column, k packed) string {
 	slope := p.slopes(xs, ys, k)
 	row := p.interval(x, xs, k)
 	about := "cubic of " + ys.Name + " over " + xs.Name
-	at := func(list, row string) string { return "INDEX(" + list + "," + row + ")" }
+	at := k.t.entry
 	next := row + "+1"
 	step := func(text, what string) string { return p.rowOf(text, about+", "+what, x.perRow, false) }
 	last := row + "=" + k.n
@@ -148,7 +156,7 @@ func (p *printer) slopes(xs, ys *check.Column, k packed) string {
 	}
 	h0, h1, d0, d1 := h+priorRow, h+thisRow, d+priorRow, d+thisRow
 	inner := "IF(" + d0 + "*" + d1 + "<=0,0,3*(" + h0 + "+" + h1 + ")/((2*" + h1 + "+" + h0 + ")/" + d0 + "+(" + h1 + "+2*" + h0 + ")/" + d1 + "))"
-	entry := func(column, row string) string { return "INDEX(" + rangeOf(t, column) + "," + row + ")" }
+	entry := func(column, row string) string { return t.entry(rangeOf(t, column), row) }
 	first := p.b.endSlope(ys.Name, "first", entry(h, "1"), entry(h, "2"), entry(d, "1"), entry(d, "2"))
 	last := p.b.endSlope(ys.Name, "last", entry(h, k.n+"-1"), entry(h, k.n+"-2"), entry(d, k.n+"-1"), entry(d, k.n+"-2"))
 	// Of one row the cubic is its value; of two the straight line.

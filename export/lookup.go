@@ -2,6 +2,7 @@ package export
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,6 +16,7 @@ type whole struct {
 	list string // the range
 	n    string // their number, or a reference to it
 	kept string // what must be above 0 for the table to have ended, "" where none
+	t    *tablePlan
 }
 
 // wholeColumn returns a column's live entries. A given column of a table that
@@ -22,7 +24,7 @@ type whole struct {
 // live part.
 func (b *book) wholeColumn(c *check.Column) whole {
 	t := b.tables[c.Table.Index]
-	w := whole{list: t.names[t.columnOf(c)], n: strconv.Itoa(t.t.Rows)}
+	w := whole{list: t.names[t.columnOf(c)], n: strconv.Itoa(t.t.Rows), t: t}
 	if t.t.Until == 0 {
 		return w
 	}
@@ -114,7 +116,7 @@ func (p *printer) endOf(how kernel.Aggregate, col *check.Column, w whole) (strin
 	if how == kernel.First {
 		n = "1"
 	}
-	text := "INDEX(" + list + "," + n + ")"
+	text := p.b.tables[col.Table.Index].entry(list, n)
 	if !p.b.risksColumn(col) {
 		return text, atom
 	}
@@ -170,7 +172,7 @@ func (b *book) pack(x, y *check.Column) packed {
 	pick := func(list, name string) int {
 		return t.addStep(rowStep{
 			what: name + " without blanks", bare: true,
-			text: "IF(" + row + ">" + k.n + `,"",INDEX(` + list + "," + at + "))",
+			text: "IF(" + row + ">" + k.n + `,"",` + t.entry(list, at) + ")",
 		})
 	}
 	cx, cy := pick(wx.list, x.Name), pick(wy.list, y.Name)
@@ -239,10 +241,11 @@ func (p *printer) lookup(n *check.Node) term {
 		at = p.simpleIn(x, "where "+ys.Name+" is looked up")
 	}
 	t := of(&ys.Quantity, "").carry(at)
+	t.guards = p.b.faultsFirst(t.guards, xs, ys)
 	t.risky = true
 	switch form {
 	case kernel.Pick:
-		t.text = "INDEX(" + k.ys + "," + p.keyRow(at, xs, k) + ")"
+		t.text = k.t.entry(k.ys, p.keyRow(at, xs, k))
 	case kernel.FirstAt:
 		t.text = p.crossing(at, xs, k)
 	case kernel.Monotone:
@@ -255,6 +258,28 @@ func (p *printer) lookup(n *check.Node) term {
 		t.bind = atom
 	}
 	return fromCell(&ys.Quantity, t)
+}
+
+// faultsFirst adds, to the guards of a look-up whose place may be blank, a step that
+// is at fault where an entry of its columns is: a fault has precedence over a blank.
+func (b *book) faultsFirst(guards []string, columns ...*check.Column) []string {
+	if len(guards) == 0 {
+		return guards
+	}
+	var lists []string
+	for _, c := range columns {
+		w := b.wholeColumn(c)
+		if b.risksColumn(c) && !slices.Contains(lists, w.list) {
+			lists = append(lists, w.list)
+		}
+		if w.kept != "" && !slices.Contains(lists, w.n) {
+			lists = append(lists, w.n)
+		}
+	}
+	if len(lists) == 0 {
+		return guards
+	}
+	return append(guards, b.scalar("SUM("+strings.Join(lists, ",")+")", "faults in "+columns[0].Table.Name))
 }
 
 // simpleIn is simple for a term that is already in a column's unit.
@@ -270,7 +295,7 @@ func (p *printer) simpleIn(x term, what string) term {
 // rowOf puts a formula that finds a row into a step.
 func (p *printer) rowOf(text, what string, perRow, array bool) string {
 	if perRow {
-		return p.table.stepRef(p.table.addStep(rowStep{what: what, text: text, array: array})) + thisRow
+		return p.table.stepRef(p.table.addStep(rowStep{what: what, text: text, array: array, early: p.early})) + thisRow
 	}
 	return p.b.scalarStep(scalarStep{what: what, text: text, array: array})
 }
@@ -291,13 +316,13 @@ func tolerance(x string, c *check.Column) string {
 func (p *printer) straight(x term, xs, ys *check.Column, k packed, form kernel.LookupForm) string {
 	if form == kernel.Clamped {
 		inside := x
-		inside.text = "MAX(INDEX(" + k.xs + ",1),MIN(INDEX(" + k.xs + "," + k.n + ")," + x.text + "))"
+		inside.text = "MAX(" + k.t.entry(k.xs, "1") + ",MIN(" + k.t.entry(k.xs, k.n) + "," + x.text + "))"
 		inside.bind, inside.guards = atom, nil
 		inside.k, inside.c, inside.signed = 1, 0, true
 		x = p.step(inside, called(xs.Name+" within its ends"))
 	}
 	row := p.interval(x, xs, k)
-	return "INDEX(" + k.ys + "," + row + ")+INDEX(" + p.b.rises(xs, ys, k) + "," + row + ")*(" + x.bracket(adds) + "-INDEX(" + k.xs + "," + row + "))"
+	return k.t.entry(k.ys, row) + "+" + k.t.entry(p.b.rises(xs, ys, k), row) + "*(" + x.bracket(adds) + "-" + k.t.entry(k.xs, row) + ")"
 }
 
 // rises returns the range of steps with the slope from each row of a curve to the
@@ -316,16 +341,32 @@ func (b *book) rises(xs, ys *check.Column, k packed) string {
 // interval returns a step with the last row whose x is not above x, within the
 // tolerance: a fault outside the ends.
 func (p *printer) interval(x term, xs *check.Column, k packed) string {
-	last := "INDEX(" + k.xs + "," + k.n + ")"
+	last := k.t.entry(k.xs, k.n)
 	slack := tolerance(x.bracket(adds), xs)
 	find := "MATCH(" + x.bracket(adds) + "+" + slack + "," + k.xs + ",1)"
 	return p.rowOf("IF("+x.bracket(adds)+"-"+slack+">"+last+",NA(),"+find+")", "row of "+xs.Name, x.perRow, false)
 }
 
+// single reports whether a table has one row, whatever its file holds: the places
+// of cells must not depend on that.
+func (t *tablePlan) single() bool { return t.t.Rows == 1 && t.t.From == "" }
+
+// entry returns the entry of a list in a row of its table. gnumeric has no entry of
+// a list of one cell, so that such a list is read as a cell.
+func (t *tablePlan) entry(list, row string) string {
+	switch {
+	case !t.single():
+		return "INDEX(" + list + "," + row + ")"
+	case row == "1":
+		return list
+	}
+	return "IF(" + row + "=1," + list + ",NA())"
+}
+
 // lineThrough returns the straight line through two rows at x.
 func lineThrough(x term, k packed, from, to string) string {
-	x0, x1 := "INDEX("+k.xs+","+from+")", "INDEX("+k.xs+","+to+")"
-	y0, y1 := "INDEX("+k.ys+","+from+")", "INDEX("+k.ys+","+to+")"
+	x0, x1 := k.t.entry(k.xs, from), k.t.entry(k.xs, to)
+	y0, y1 := k.t.entry(k.ys, from), k.t.entry(k.ys, to)
 	return y0 + "+(" + y1 + "-" + y0 + ")*(" + x.bracket(adds) + "-" + x0 + ")/(" + x1 + "-" + x0 + ")"
 }
 
@@ -335,6 +376,9 @@ func (p *printer) index(n *check.Node) term {
 	w := p.b.wholeColumn(col)
 	at := p.term(n.A).settled()
 	t := of(&col.Quantity, "").carry(at)
+	if w.kept != "" && len(t.guards) > 0 {
+		t.guards = append(t.guards, w.n)
+	}
 	t.risky = true
 	t.bind = atom
 	if at.constant() {
@@ -356,9 +400,9 @@ func (w whole) at(row string, inside bool) string {
 	case !inside:
 		return "NA()"
 	case w.kept == "":
-		return "INDEX(" + w.list + "," + row + ")"
+		return w.t.entry(w.list, row)
 	}
-	return "IF(" + row + "<=" + w.n + ",INDEX(" + w.list + "," + row + "),NA())"
+	return "IF(" + row + "<=" + w.n + "," + w.t.entry(w.list, row) + ",NA())"
 }
 
 // entry returns the entry in a row that is computed.
@@ -367,7 +411,7 @@ func (w whole) entry(at term) string {
 	if !at.whole {
 		row = "ROUND(" + at.text + ",0)"
 	}
-	text := "IF(" + bracketed(row, at) + "<1,NA(),IF(" + bracketed(row, at) + ">" + w.n + ",NA(),INDEX(" + w.list + "," + row + ")))"
+	text := "IF(" + bracketed(row, at) + "<1,NA(),IF(" + bracketed(row, at) + ">" + w.n + ",NA()," + w.t.entry(w.list, row) + "))"
 	if at.whole {
 		return text
 	}

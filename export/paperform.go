@@ -319,7 +319,7 @@ func (wb *workbook) formRow(t *tablePlan, block []int, k, tabRow int) []any {
 	here := "$" + letters(t.form.column) + strconv.Itoa(tabRow)
 	for _, i := range block {
 		c := t.t.Columns[i]
-		entry := "INDEX(" + t.entryRange(c) + "," + here + ")"
+		entry := t.entry(t.entryRange(c), here)
 		cell := excelize.Cell{Formula: "IF(" + here + `="","",IF(` + entry + `="","",` + entry + "))", StyleID: wb.formStyles(t)[i], Value: number.Value}
 		if shown {
 			v := wb.r.Entry(c, row)

@@ -46,8 +46,9 @@ func TestSharedFormulasAreTheOnesOfEveryRow(t *testing.T) {
 				if exact, rounded := p.exact[c]; rounded {
 					tab, column = p.stepsTab, exact
 				}
+				_, rest := p.rowTexts(c, &p.columns[i])
 				for row := 1; row < p.t.Rows; row++ {
-					want := place(p.live(p.columns[i].rest, row, p.early[c]), tab, p.first+row)
+					want := place(rest, tab, p.first+row)
 					if got := g[unquoted(tab)][at(column, p.first+row)].formula; got != want {
 						t.Fatalf("%s: %s.%s in row %d is %s, not %s", s.name, p.t.Name, c.Name, row, got, want)
 					}

@@ -79,6 +79,7 @@ type tablePlan struct {
 	// afterColumn says whether a row is after the last live one.
 	afterColumn int
 	early       map[*check.Column]bool // on which the until of the same row depends
+	raw         map[*check.Column]int  // those of them that have a step, which until reads
 	scalars     string
 	until       string
 	rows        string // defined name of the number of live rows
@@ -207,7 +208,7 @@ func (b *book) print() {
 		}
 		if !c.Given && !c.Plugged {
 			p := &b.cells[c.Index]
-			p.formula, p.why = b.formula(nil, false, &c.Quantity, c.Formula)
+			p.formula, p.why = b.printer(nil, false, c.Name).formula(&c.Quantity, c.Formula)
 		}
 	}
 	for _, t := range b.tables {
@@ -232,8 +233,7 @@ func (b *book) print() {
 }
 
 // formula prints one quantity in its shown unit.
-func (b *book) formula(t *tablePlan, top bool, q *check.Quantity, id check.NodeID) (text, why string) {
-	p := b.printer(t, top, q.Name)
+func (p *printer) formula(q *check.Quantity, id check.NodeID) (text, why string) {
 	p.want = cellUnit(q.Unit)
 	f := p.root(q, id)
 	switch q.Type.Form {
@@ -254,11 +254,16 @@ func (b *book) column(t *tablePlan, c *check.Column) columnPlan {
 	if c.Given {
 		return f
 	}
-	f.rest, f.why = b.formula(t, false, &c.Quantity, c.Formula)
+	printed := func(top bool, id check.NodeID) (text, why string) {
+		p := b.printer(t, top, c.Name)
+		p.early = t.early[c]
+		return p.formula(&c.Quantity, id)
+	}
+	f.rest, f.why = printed(false, c.Formula)
 	f.top = f.rest
 	if c.Start != 0 {
 		var why string
-		f.top, why = b.formula(t, true, &c.Quantity, c.Start)
+		f.top, why = printed(true, c.Start)
 		if f.why == "" {
 			f.why = why
 		}

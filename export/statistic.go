@@ -12,6 +12,7 @@ func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.Loo
 	ux, uy := cellUnit(xs.Unit), cellUnit(ys.Unit)
 	x := p.simpleIn(p.term(n.A).in(ux.Scale, ux.Offset*ux.Scale), "where the line is read")
 	t := quantity("", uy.Scale, 0).carry(x)
+	t.guards = p.b.faultsFirst(t.guards, xs, ys)
 	t.risky = true
 	t.bind = adds
 	both := k.ys + "," + k.xs

@@ -29,6 +29,7 @@ type rowStep struct {
 	column     int
 	name       string        // of the whole column, where formulas read it
 	bare       bool          // not blank after the last live row
+	early      bool          // the condition of until depends on it in the same row
 	of         *check.Column // whose exact values it holds, if any
 }
 
@@ -50,7 +51,8 @@ func (p *printer) step(t term, s stepLabel) term {
 	settled := t.in(k, c)
 	var ref string
 	if t.perRow {
-		ref = p.table.stepColumn(settled.guarded(), s.text()) + thisRow
+		step := rowStep{what: s.text(), text: settled.guarded(), early: p.early}
+		ref = p.table.stepRef(p.table.addStep(step)) + thisRow
 	} else {
 		ref = p.b.labelled(settled.guarded(), s)
 	}
@@ -158,12 +160,6 @@ func stepTitle(what string, long int) string {
 	return cut(strings.TrimPrefix(title, "_"), max(long, len(words[0])))
 }
 
-// stepColumn returns a reference, without its row, to the column of steps
-// that holds text.
-func (t *tablePlan) stepColumn(text, what string) string {
-	return t.stepRef(t.addStep(rowStep{what: what, text: text}))
-}
-
 func (t *tablePlan) stepRef(column int) string {
 	return tabMark + t.stepsTab + "!" + tabMark + "$" + letters(column)
 }
@@ -204,6 +200,7 @@ func (t *tablePlan) nextStep() int { return t.stepsFirst + len(t.steps) }
 
 func (t *tablePlan) addStep(s rowStep) int {
 	if n, known := t.stepOf[s.text]; known {
+		t.steps[n].early = t.steps[n].early || s.early
 		return t.steps[n].column
 	}
 	s.column = t.nextStep()
@@ -288,6 +285,60 @@ func (b *book) findEarly(t *tablePlan) {
 	mark(t.t.Until)
 }
 
+// planRaw gives each column on which the condition of until depends a step that
+// the condition reads. The column itself is a fault where the condition is one: all
+// columns are then. Of a single column that is compared with scalars, it is so
+// without a step.
+func (b *book) planRaw(t *tablePlan) {
+	t.raw = map[*check.Column]int{}
+	if len(t.early) == 0 || len(t.early) == 1 && b.failsWithColumn(t.t.Until) {
+		return
+	}
+	for _, c := range t.t.Columns {
+		if t.early[c] && !c.Given {
+			t.raw[c] = t.addStep(rowStep{what: c.Name + ", as until reads it", text: "raw " + c.Name, of: c, early: true})
+		}
+	}
+}
+
+// failsWithColumn reports whether a condition compares a column with a sum of
+// scalars: it is a fault where the column is one, or in all rows.
+func (b *book) failsWithColumn(id check.NodeID) bool {
+	n := b.m.Node(id)
+	if _, compares := comparison[n.Op]; !compares {
+		return false
+	}
+	plain, columns := true, 0
+	b.walk(id, func(below *check.Node) {
+		switch below.Op {
+		case check.ColumnRef:
+			columns++
+		case check.CellRef, check.Const, check.Add:
+		default:
+			plain = plain && below == n
+		}
+	})
+	return plain && columns == 1 && (b.m.Node(n.A).Op == check.ColumnRef || b.m.Node(n.B).Op == check.ColumnRef)
+}
+
+// ahead returns a reference, without its row, to a column as the condition of
+// until reads it, and what that depends on.
+func (t *tablePlan) ahead(c *check.Column) string {
+	if column, ok := t.raw[c]; ok {
+		return t.stepRef(column)
+	}
+	return t.columnRef(c)
+}
+
+// rowTexts returns the formulas of a column in the first row and in the others.
+func (t *tablePlan) rowTexts(c *check.Column, plan *columnPlan) (top, rest string) {
+	if column, ok := t.raw[c]; ok {
+		own := t.stepRef(column) + thisRow
+		return t.live(own, 0, false), t.live(own, 1, false)
+	}
+	return t.live(plan.top, 0, t.early[c]), t.live(plan.rest, 1, t.early[c])
+}
+
 // untilScalars returns a test that is a fault if a scalar is on which the
 // condition depends in every row: then no row of the table has values.
 func (b *book) untilScalars(t *tablePlan) string {
@@ -316,7 +367,10 @@ func (b *book) planUntil(t *tablePlan) {
 		return
 	}
 	t.doneColumn = t.addStep(rowStep{what: "whether the table has ended", text: "until", bare: true})
+	b.findEarly(t)
+	b.planRaw(t)
 	p := b.printer(t, false, t.t.Name+" ends")
+	p.early = true
 	c := p.term(t.t.Until)
 	t.until = c.text
 	if len(c.guards) > 0 {
@@ -325,7 +379,6 @@ func (b *book) planUntil(t *tablePlan) {
 		t.until = "IF(" + s.text + `="",FALSE,` + s.text + ")"
 	}
 	t.failed = p.failed
-	b.findEarly(t)
 	t.scalars = b.untilScalars(t)
 	t.afterColumn = t.addStep(rowStep{
 		what: "whether a row is after the last live one", bare: true, text: "after",

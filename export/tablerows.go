@@ -62,14 +62,14 @@ func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Co
 			out.cell(i+2, wb.value(&c.Quantity, v, "", look))
 		}
 	}
-	early := t.early[c]
 	wb.report.Formulas += t.t.Rows
 	if _, rounded := t.exact[c]; rounded {
 		text := wb.shownColumn(t, c)
 		write := out.column(t, t.quoted, i+2, text, text, false)
 		return func(row int) { write(row, style, wb.roundedValue(&c.Quantity, wb.r.Entry(c, row))) }
 	}
-	write := out.column(t, t.quoted, i+2, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	top, rest := t.rowTexts(c, plan)
+	write := out.column(t, t.quoted, i+2, top, rest, false)
 	return func(row int) {
 		v := wb.r.Entry(c, row)
 		write(row, wb.entryStyle(t, c, v, style), wb.cachedValue(&c.Quantity, v))
@@ -80,8 +80,8 @@ func (wb *workbook) columnCells(out *rowWriter, t *tablePlan, i int, c *check.Co
 // above has no cell in the first row.
 func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellSource {
 	top, rest := step.text, step.text
-	if c := step.of; c != nil {
-		return wb.exactCells(out, t, step.column, c)
+	if step.of != nil {
+		return wb.exactCells(out, t, step)
 	}
 	switch {
 	case step.text == "until":
@@ -89,10 +89,10 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 	case step.text == "after":
 		top, rest = t.afterText(0), t.afterText(1)
 	case !step.bare:
-		if top = t.live(top, 0, true); strings.Contains(step.text, priorRow) {
+		if top = t.live(top, 0, step.early); strings.Contains(step.text, priorRow) {
 			top = ""
 		}
-		rest = t.live(rest, 1, true)
+		rest = t.live(rest, 1, step.early)
 	}
 	wb.report.Steps += t.t.Rows
 	style := wb.styles.of(shutLook, "", false)
@@ -100,15 +100,24 @@ func (wb *workbook) stepCells(out *rowWriter, t *tablePlan, step *rowStep) cellS
 	return func(row int) { write(row, style, cachedValue{}) }
 }
 
-// exactCells returns what writes the exact values of a column.
-func (wb *workbook) exactCells(out *rowWriter, t *tablePlan, column int, c *check.Column) cellSource {
-	plan, early := &t.columns[slices.Index(t.t.Columns, c)], t.early[c]
+// exactCells returns what writes the values of a column that are not rounded, or
+// that are not yet a fault where the condition of its row is one.
+func (wb *workbook) exactCells(out *rowWriter, t *tablePlan, step *rowStep) cellSource {
+	c := step.of
+	plan := &t.columns[slices.Index(t.t.Columns, c)]
 	style := wb.styles.of(shutLook, "", false)
 	if plan.why != "" {
-		return func(row int) { out.cell(column, wb.value(&c.Quantity, wb.r.Entry(c, row), "", style)) }
+		return func(row int) { out.cell(step.column, wb.value(&c.Quantity, wb.r.Entry(c, row), "", style)) }
 	}
 	wb.report.Steps += t.t.Rows
-	write := out.column(t, t.stepsTab, column, t.live(plan.top, 0, early), t.live(plan.rest, 1, early), false)
+	top, rest := t.rowTexts(c, plan)
+	if step.early {
+		top, rest = t.live(plan.top, 0, true), t.live(plan.rest, 1, true)
+	}
+	write := out.column(t, t.stepsTab, step.column, top, rest, false)
+	if step.early {
+		return func(row int) { write(row, style, cachedValue{}) }
+	}
 	return func(row int) { write(row, style, wb.cachedValue(&c.Quantity, wb.r.Entry(c, row))) }
 }
 

@@ -107,7 +107,7 @@ func (wb *workbook) summaryRow() []any {
 		remark += ": " + clean(head) + ", " + clean(name)
 	}
 	list := func(column int) string {
-		at := quoteSheet(validityTab) + "!" + fixed(column, sideHead+1) + ":" + fixed(column, len(wb.side))
+		at := quoteSheet(validityTab) + "!" + fixed(column, sideHead+1) + ":" + fixed(column, len(wb.side)+1)
 		return "INDEX(" + at + `,MATCH("` + advised + `",` + states + ",0))"
 	}
 	wb.report.Formulas += 2

@@ -90,7 +90,7 @@ func (b *book) sideIn(t *tablePlan, id check.NodeID, u unit.Unit, at string) str
 	if list == "" {
 		return ""
 	}
-	x.text, x.bind, x.guards = "INDEX("+list+","+at+")", atom, nil
+	x.text, x.bind, x.guards = t.entry(list, at), atom, nil
 	return "IF(" + at + `="","",` + x.in(u.Scale, u.Offset*u.Scale).text + ")"
 }
 
@@ -161,7 +161,7 @@ func (b *book) ofColumn(is, least, most check.NodeID) bool {
 // or whole numbers without a unit, else its number.
 func (b *book) rowName(t *tablePlan, at string) string {
 	if col := b.rowKey(t); col != nil {
-		entry := "INDEX(" + b.wholeColumn(col).list + "," + at + ")"
+		entry := t.entry(b.wholeColumn(col).list, at)
 		if col.Type.Form == check.Text {
 			return entry
 		}
