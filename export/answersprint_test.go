@@ -18,8 +18,8 @@ import (
 	"gearleaf/sheet/question"
 )
 
-// answerPages are the workbooks of answers that are printed, and how many pages
-// each has at most.
+// answerPages are the printed workbooks of answers, with the largest number of
+// pages of each.
 var answerPages = map[string]int{"answer-sweep": 2, "answer-two-givens": 2, "answer-many": 5, "answer-log": 8, "answer-passes": 2}
 
 // answerBooks returns workbooks of answers: sweeps, a log, a book of passes.

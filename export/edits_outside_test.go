@@ -156,8 +156,9 @@ for line in sys.stdin:
     print(name, text, shown(name), shown(dependent), sep="\t")
 `
 
-// TestTypedInLibreOffice types percentages and truths in two locales: 5 and 5 %
-// are the same entry, and every choice of a truth gives what the engine gives.
+// TestTypedInLibreOffice types percentages and logical values in two locales: 5
+// and 5 % are the same entry, and every choice of a logical value gives the
+// engine's result.
 func TestTypedInLibreOffice(t *testing.T) {
 	s := load(t, "typed in", "title \"Typed\"\nhumidity : 58 % range 1..100\nwet : no\ndouble = humidity * 2\ndry = not wet\nshift = if wet then 1 else 2\n")
 	data, _ := s.workbook(t)

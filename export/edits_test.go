@@ -184,7 +184,7 @@ func valueEdits() []edit {
 	}
 }
 
-// textEdits enter texts, truths and what is not a value.
+// textEdits enter texts, logical values and invalid values.
 func textEdits() []edit {
 	return []edit{
 		entered("humidity", "61 %", "humidity=61 %"),

@@ -73,12 +73,12 @@ func calculated(t *testing.T, f *excelize.File, tab, formula string) (value stri
 }
 
 // excelizeAgrees lets that library compute every formula of every workbook of
-// one worksheet, of long tables a sample, from the values of the cells it reads: a third opinion beside two
-// spreadsheets. One formula at a time, for it computes again what it has
-// computed. recomputed is the folder of the same workbooks as a spreadsheet
-// computed them: it knows the steps, of which a workbook of ours holds no
-// values. The cells that come out otherwise are those of the kept list, a
-// reason after each, and no others.
+// one worksheet, or a sample in long tables, from the values of the cells it
+// reads, as a third check beside two spreadsheets. It computes one formula at a
+// time, because the library does not cache results. recomputed is the folder of
+// the same workbooks computed by a spreadsheet, with the values of the steps,
+// which our workbooks do not store. The cells that differ must be exactly those
+// of the stored list, each with a reason.
 func excelizeAgrees(t *testing.T, books map[string][]byte, recomputed string) {
 	var mutex sync.Mutex
 	lists, formulas := map[string][]string{}, 0
@@ -120,7 +120,7 @@ func departuresPage(lists map[string][]string) []byte {
 }
 
 // departures returns the cells of a workbook that the library computes
-// otherwise, and how many formulas there are.
+// differently, and the number of formulas.
 func departures(t *testing.T, data []byte, values grid) (list []string, formulas int) {
 	t.Helper()
 	ours := readGrid(t, data)
@@ -311,8 +311,8 @@ func departureAt(t *testing.T, ref, why string) departure {
 	return departure{column, row, why}
 }
 
-// ranges writes cells down the columns of a tab, those that are under one
-// another for one reason as one.
+// ranges writes cells down the columns of a tab; adjacent cells with the same
+// reason are one range.
 func ranges(tab string, cells []departure) []string {
 	slices.SortFunc(cells, func(a, b departure) int {
 		return cmp.Or(a.column-b.column, a.row-b.row)

@@ -47,8 +47,8 @@ func cellsOf(t *testing.T, data []byte, tab string) map[string]string {
 	return out
 }
 
-// TestFrontAnswersFirst: row 2 says what is broken; broken limits come first,
-// with sides, margin and reason; the sheet keeps its order.
+// TestFrontAnswersFirst: row 2 names the broken limits; broken limits come
+// first, with sides, margin and reason; the sheet keeps its order.
 func TestFrontAnswersFirst(t *testing.T) {
 	s := load(t, "front", strings.Replace(frontText, "done : ,", "done : 1, 1", 1))
 	data, _ := s.workbook(t)

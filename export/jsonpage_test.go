@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet"
 )
 
-// TestJSONPage keeps JSON.md true: its sheet gives its JSON, to the byte, and
-// its table has every name of the shape.
+// TestJSONPage checks JSON.md: its sheet gives its JSON, byte for byte, and its
+// table has every name of the structure.
 func TestJSONPage(t *testing.T) {
 	data, err := os.ReadFile("JSON.md")
 	if err != nil {

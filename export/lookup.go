@@ -88,7 +88,7 @@ func (p *printer) reduced(how kernel.Aggregate, col *check.Column, w whole) (str
 	return p.endOf(how, col, w)
 }
 
-// counted returns how many values a column has.
+// counted returns the number of values of a column.
 func (p *printer) counted(col *check.Column, w whole) (string, binding) {
 	text, bind := w.n, atom
 	switch {

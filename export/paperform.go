@@ -120,7 +120,7 @@ func headWidth(c *check.Column) int {
 }
 
 // folded divides columns into blocks of a width. Each begins with the first
-// column, which says what its rows are.
+// column, which identifies the rows.
 func folded(widths []int, wide int) [][]int {
 	var out [][]int
 	block, used := []int{0}, rowDigits+widths[0]
@@ -191,7 +191,7 @@ func (b *book) limited(c *check.Column) bool {
 	return found
 }
 
-// wide returns how many columns of the tab a form has.
+// wide returns the number of columns of a form.
 func (f *paperForm) wide() int {
 	n := 0
 	for _, block := range f.blocks {
@@ -299,7 +299,7 @@ func (wb *workbook) formHeight(t *tablePlan, row int) float64 {
 	return high
 }
 
-// formRemark says what a form shows.
+// formRemark describes a form.
 func (t *tablePlan) formRemark() string {
 	text := t.t.Origin.Label
 	if t.long() {

@@ -93,8 +93,8 @@ func checkSmallest(t *testing.T, name, pdf string) {
 	}
 }
 
-// TestPagesCutNoTable checks that a page of a tab in lines neither ends in a
-// table nor between a heading and what it is over.
+// TestPagesCutNoTable checks that a page of a tab in lines ends neither in a
+// table nor between a heading and its first line.
 func TestPagesCutNoTable(t *testing.T) {
 	breaks := 0
 	for _, s := range samples(t) {

@@ -109,7 +109,7 @@ func (o *office) skips(*changedCase) bool { return false }
 func (o *office) compute(c *changedCase, in, dir string) outcome {
 	var script strings.Builder
 	if own := filepath.Join(dir, filepath.Base(in)); o.opened != own {
-		if err := os.Link(in, own); err != nil { // it locks what it has opened
+		if err := os.Link(in, own); err != nil { // it locks the opened file
 			return outcome{err: err}
 		}
 		fmt.Fprintf(&script, "open\t%s\n", own)

@@ -35,8 +35,8 @@ type Returned struct {
 // Entry is a field that was changed.
 type Entry struct {
 	Place sheet.Place
-	// Setting is the content of the field; if Refused is not empty, it says why
-	// the content cannot be the value of the given.
+	// Setting is the content of the field; if Refused is not empty, it is the
+	// reason why the content cannot be the value of the given.
 	Setting sheet.Setting
 	Refused string
 	// Asked says that the value was refused because it is ambiguous; Accept

@@ -193,8 +193,8 @@ func compareGrids(t *testing.T, name string, ours, theirs grid, without ...strin
 	return compared
 }
 
-// differences lists the cells of a in which b holds another result, and says how
-// many were compared.
+// differences lists the cells of a in which b holds another result, and returns
+// the number compared.
 func differences(a, b grid, without ...string) (list []string, compared int) {
 	for _, tab := range a.tabs() {
 		for _, ref := range a.places(tab) {
@@ -315,8 +315,8 @@ for row in front.iter_rows(min_col=2, max_col=8):
 print("state", book.worksheets[-1].sheet_state, front.protection.sheet, front.freeze_panes, front.print_title_rows)
 `
 
-// TestOpenpyxlReads lets another reader say what a workbook holds: names,
-// rules for entries, types of cached values, what is locked.
+// TestOpenpyxlReads reads a workbook by another program: names, rules for
+// entries, types of cached values, locked cells.
 func TestOpenpyxlReads(t *testing.T) {
 	python := ""
 	for _, p := range []string{"/usr/bin/python3", "python3"} {

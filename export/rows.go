@@ -252,7 +252,7 @@ func appendFloat(b []byte, v float64) []byte {
 
 // cachedValue is the value of a cell until its formula is computed again.
 type cachedValue struct {
-	kind   byte // 0 nothing, 'n' a number, 's' a text, 'b' a truth, 'e' an error
+	kind   byte // 0 nothing, 'n' a number, 's' a text, 'b' a logical value, 'e' an error
 	number float64
 	text   string
 }

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// writeSheetParquet writes one table, or every value of the sheet, one a row.
+// writeSheetParquet writes one table, or every value of the sheet, one per row.
 func writeSheetParquet(w io.Writer, s *sheet.Sheet, r *sheet.Result, o Options) (Report, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	var err error

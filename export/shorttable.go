@@ -14,7 +14,7 @@ func tableTitle(t *check.Table) string {
 	return plainName(t.Name) + ": " + clean(t.Origin.Label)
 }
 
-// tableRemark says how long a table is, and where.
+// tableRemark gives the length of a table and its place.
 func (wb *workbook) tableRemark(t *tablePlan) string {
 	text := rowsText(t.t.Rows)
 	if t.t.Until != 0 {

@@ -41,7 +41,7 @@ func TestTextsAreNumbersInDifferences(t *testing.T) {
 	}
 }
 
-// slackReason says why the listed comparisons are left as they are.
+// slackReason is why the listed comparisons are unchanged.
 const slackReason = `# LibreOffice takes the result of an addition or subtraction within 2^-48 (4e-15) of its operands for 0. Formulas keep the
 # sign of a difference that is compared with 0, in products, quotients, sizes, arguments, steps and cells. Listed are the
 # comparisons with 0 in templates and the library whose difference is part of a sum or of a branch. What is compared there

@@ -30,7 +30,7 @@ func sameUnit(text, unit string) bool {
 	return text == unit || unit == "%" && text == ""
 }
 
-// texts says which texts were changed, for the names, labels and heads.
+// texts lists changed names, labels and heads.
 func (v *survey) texts(m *tabMap) {
 	var changed []string
 	for _, s := range sortedSpots(m.from.cells) {

@@ -21,8 +21,7 @@ const (
 	mostLines   = 6 // lines of one
 )
 
-// whyWide is the least width of the column that says which limits are broken; it
-// fills the page.
+// whyWide is the least width of the column of broken limits; it fills the page.
 const whyWide = 50
 
 // book writes a sweep as a workbook.

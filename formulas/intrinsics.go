@@ -16,7 +16,7 @@ import (
 // rounded down here and up there. The formulas use functions that every
 // spreadsheet program has had since 2007, and put their arguments in brackets.
 
-// sheetWhole is true where $1 is whole within the tolerance; sheetNear is that
+// sheetWhole is true if $1 is whole within the tolerance; sheetNear is that
 // whole number.
 const (
 	sheetNear  = "ROUND($1,0)"

@@ -56,7 +56,7 @@ type answered struct {
 	numbers   []string
 	tolerance float64 // relative
 	points    int
-	// why says what the tolerance is made of.
+	// why explains the tolerance.
 	why string
 }
 

@@ -114,8 +114,8 @@ func above(t *testing.T, path string) string {
 	return string(text)
 }
 
-// TestPublished computes what publications print. A row without a formula
-// says why it has none.
+// TestPublished computes published values. A row without a formula has a
+// reason.
 func TestPublished(t *testing.T) {
 	for _, path := range publishedTables(t) {
 		t.Run(strings.TrimSuffix(filepath.Base(path), ".tsv"), func(t *testing.T) {

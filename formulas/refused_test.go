@@ -8,8 +8,8 @@ import (
 	"gearleaf/sheet/diag"
 )
 
-// TestRefused gives functions what is often confused with what they take: it
-// is refused before anything is computed, and the way out is said.
+// TestRefused passes functions arguments that are often confused with the right
+// ones: they are refused, with a correction, before anything is computed.
 func TestRefused(t *testing.T) {
 	for _, c := range []struct {
 		text string

@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// TestOutsideValidity leaves the range of functions: the value is computed,
-// and an advice says what is left.
+// TestOutsideValidity leaves the valid range of functions: the value is
+// computed, and an advice names the condition.
 func TestOutsideValidity(t *testing.T) {
 	for _, c := range []struct{ formula, says string }{
 		{"standard_pressure(25 km)", "from -5 to 20 km"},

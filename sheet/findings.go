@@ -53,9 +53,9 @@ func (r *Result) unreadTables(reported []Failure) []Failure {
 	return out
 }
 
-// Verdict describes how many of the limits are broken or not known, and how
-// many faults there are; it is empty without limits and faults. Trouble reports
-// whether a limit is not kept or a fault exists.
+// Verdict gives the numbers of limits that are broken or not known, and of
+// faults; it is empty without limits and faults. Trouble reports whether a
+// limit is not kept or a fault exists.
 func (r *Result) Verdict() (text string, trouble bool) {
 	all, broken, waiting := 0, 0, 0
 	for _, l := range r.Sheet.Model.Limits {

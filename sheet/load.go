@@ -162,7 +162,7 @@ func cutOff(path, shown, text string) *diag.Diagnostic {
 	whole := source.Span{End: int32(min(len(text), math.MaxInt32))}
 	return &diag.Diagnostic{
 		Code: diag.LoadCutOff, File: source.New(shown, text),
-		Message: fmt.Sprintf("a write of %s was cut off; the earlier text is complete in %s", shown, backup),
+		Message: fmt.Sprintf("a write of %s was interrupted; the earlier text is complete in %s", shown, backup),
 		Help:    "gearleaf check --repair restores it; or remove that file, if this one is right",
 		Repairs: []diag.Repair{{Title: "restore the earlier text", Edits: []diag.Edit{{Span: whole, New: string(old)}}}},
 	}

@@ -95,8 +95,8 @@ func TestTabbedRows(t *testing.T) {
 	}
 }
 
-// TestChoiceWithoutCommas writes choices beside each other: one error says
-// so, and the value is not compared with half a list.
+// TestChoiceWithoutCommas writes choices beside each other: there is one error,
+// and the value is not compared with half a list.
 func TestChoiceWithoutCommas(t *testing.T) {
 	for text, want := range map[string]string{
 		"a : 41 teeth choice 40 41 42":                     "a : 41 teeth choice 40, 41, 42",

@@ -42,7 +42,7 @@ func TestRenewedClutch(t *testing.T) {
 	within(t, "left by its own wear", g("clutch_left"), 0.8/0.4, 1e-9)
 	within(t, "most by one pass, no growth taken for wear", g("stack_most"), 0.5, 1e-9)
 	within(t, "wear for the heat of the passes that were measured", g("wear_of_heat"), (0.2+0.3+0.5+0.4)/(210+220+230+215), 1e-9)
-	// The first line of a book has nothing before it, and says so by the life.
+	// The first line of a book has nothing before it, which shows in the life.
 	g = bookOf(t, "1 1 24.60 200")
 	within(t, "one reading goes by the life", g("clutch_left"), 22, 1e-9)
 }

@@ -111,7 +111,7 @@ func TestRulingLimit(t *testing.T) {
 }
 
 // TestEighth runs half the track: the first half of the slip is the same, and
-// what was not reached says so.
+// marks that were not reached are marked so.
 func TestEighth(t *testing.T) {
 	full, half := template(t, "quarter-mile"), template(t, "quarter-mile", "track=660ft")
 	for _, name := range []string{"slip.elapsed[1]", "slip.elapsed[2]", "slip.elapsed[3]", "slip.on_slip[3]"} {

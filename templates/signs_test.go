@@ -9,8 +9,8 @@ import (
 	"gearleaf/sheet"
 )
 
-// A sign says which way a change must move a cell, and in what bounds. Times
-// are in milliseconds, all else is in parts of what it was.
+// A sign is the direction in which a change must move a cell, with bounds.
+// Times are in milliseconds, everything else is relative to the previous value.
 type sign struct {
 	change string   // what is done, in words
 	set    []string // how

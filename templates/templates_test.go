@@ -161,8 +161,8 @@ func value(t *testing.T, r *sheet.Result, name string) float64 {
 	return 0
 }
 
-// TestFiveNumbers gives the sheet a stranger's five numbers: it answers, and
-// says what does not fit his machine.
+// TestFiveNumbers gives the sheet a stranger's five numbers: it has results,
+// and reports what does not fit the machine.
 func TestFiveNumbers(t *testing.T) {
 	r := template(t, "sprocket-change", "front_sprocket=16teeth", "rear_sprocket=40teeth", "tyre_rollout=1920mm", "shift_speed=11500rpm", "finish_speed=138mph")
 	if got := value(t, r, "finish_engine_speed"); !(got > 100 && got <= value(t, r, "shift_speed")) {

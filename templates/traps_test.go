@@ -288,8 +288,8 @@ func clutchFaces(t *testing.T) {
 	within(t, "torque at the crank that the clutch holds, N.m", value(t, template(t, "quarter-mile"), "run.clutch_holds[1]"), want, 1e-6*want)
 }
 
-// thousandths: the page that predicts a slip to a thousandth says how far it
-// has missed, and the sheet that it uses gives its inputs their spread.
+// thousandths: the page that predicts a slip to a thousandth shows by how much
+// it has missed, and the sheet that it uses gives its inputs a tolerance.
 func thousandths(t *testing.T) {
 	r := template(t, "between-rounds")
 	for _, row := range []string{"[1]", "[5]"} {

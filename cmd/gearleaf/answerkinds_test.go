@@ -208,8 +208,8 @@ func writeKinds(t *testing.T) {
 	status(t, 0, "passes", "add", "book.csv", "kinds.leaf", "--set", "slack=0", "--show", show, "tank A=3.5")
 }
 
-// compare looks up the columns and rows of c in a file: rows are known by what
-// they have first, a text that CSV made of a number or a truth by its text.
+// compare looks up the columns and rows of c in a file: rows are identified by
+// their first value, numbers and logical values in CSV by their text.
 func (c answerCase) compare(t *testing.T, file string, got answerTable) {
 	t.Helper()
 	for k, name := range c.names {
@@ -254,8 +254,8 @@ func (a answerTable) value(row, column int) (any, bool) {
 	return a.rows[row][column], true
 }
 
-// alike compares a value of a file with what is wanted: a truth is yes or no, and
-// a number in a column with texts may be one.
+// alike compares a value of a file with the expected one: a logical value is
+// yes or no, and a number in a column with texts may be a text.
 func alike(got, want any) bool {
 	switch v := got.(type) {
 	case bool:

@@ -167,7 +167,7 @@ func (r *changeReport) settings() {
 	fmt.Fprintf(r.w, "\n%s\n", r.bold("Changed"))
 	r.moves(lines, moveWidths(lines))
 	if len(lines) == 1 {
-		return // if it reaches nothing, the body says so
+		return // if it reaches nothing, the body reports it
 	}
 	var moved []sheet.Place
 	for _, s := range r.change.Settings {

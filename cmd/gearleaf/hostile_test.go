@@ -72,8 +72,7 @@ log run
   engine_speed : from "engine_speed" rpm
 `
 
-// stored is a workbook whose parts are not packed, so that its size says how
-// large they are.
+// stored is a workbook whose parts are not compressed, so its size is theirs.
 func stored(shared, sheet func(io.Writer)) func(io.Writer) {
 	return func(w io.Writer) {
 		z := zip.NewWriter(w)

@@ -157,8 +157,8 @@ func quiet(t *testing.T, args ...string) {
 	}
 }
 
-// oneOf demands one of texts in a file; where a write in place was cut off,
-// that it is reported and can be undone.
+// oneOf requires one of texts in a file; if a write in place was interrupted,
+// it must be reported and can be undone.
 func oneOf(path string, texts ...string) func(*testing.T, string) {
 	return func(t *testing.T, _ string) {
 		t.Helper()

@@ -335,7 +335,7 @@ func hashFile(path string) (string, error) {
 func reportAdded(cmd *cobra.Command, book, hash string, added passbook.Added) error {
 	w := cmd.OutOrStdout()
 	if added.CutOff > 0 {
-		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %s:%d: this line was cut off while it was being written; it is kept as it is\n", book, added.CutOff)
+		fmt.Fprintf(cmd.ErrOrStderr(), "gearleaf: %s:%d: the write of this line was interrupted; it is kept unchanged\n", book, added.CutOff)
 	}
 	if added.New {
 		fmt.Fprintf(w, "began %s\n", book)

@@ -53,8 +53,8 @@ func noCommand(cmd *cobra.Command, name string) error {
 	return fmt.Errorf("there is no command %q%s", full, nearOr(name, append(commandNames(cmd), "help"), cmd.CommandPath()+" --help lists them"))
 }
 
-// worksheetForCommand says what computes or writes a worksheet whose name is where
-// a command is expected; nil if there is none of that name.
+// worksheetForCommand is the error for a worksheet's name in the place of a
+// command, with the command to use; nil if there is no worksheet of that name.
 func worksheetForCommand(name string) error {
 	bare := strings.TrimSuffix(name, ".leaf")
 	if _, err := os.Stat(name); err == nil && bare != name {

@@ -21,17 +21,27 @@ var private = regexp.MustCompile(`(?i)\b(dash(es|code)?|weaves?|woven|strands?|k
 	`lean(s|ed|ing)?[\s/]+(up)?on|what[\s/]+stands?|in[\s/]+hand|at[\s/]+hand|where[\s/]+not|tells?[\s/]+whether|looked[\s/]+over|under[\s/]+way)\b`)
 
 // idioms are turns of phrase that no text uses: write "comes after", "depends on",
-// "formatted", "again", "zero", "runtime value", "reports", "compares A with B".
+// "formatted", "again", "zero", "runtime value", "reports", "compares A with B",
+// "differently", "cycle", "thousands separator", "truncated".
 const idioms = `hangs?\s+(on|together)|goes\s+with|speaks?\s+of|comes?\s+back|laid[- ]out|told|tells?\s+(\w+\s+)?apart|` +
-	`parted\s+by|anew|once\s+more|nought|in\s+flight`
+	`parted\s+by|anew|once\s+more|nought|in\s+flight|` +
+	`not\s+alike|in\s+a\s+circle|set\s+apart|settle\s+it|(was|were|is|are)\s+cut\s+off|beyond\s+all\s+bounds|one\s+another|in\s+(its|their)\s+turn|asked\s+of`
 
 // Pages and scripts are also about machines, whose parts stand and are behind one
 // another; messages have no use for those words, comments for some more.
 var (
 	inProse    = regexp.MustCompile(`(?i)\b(` + idioms + `|stands\s+for)\b`)
 	inMessages = regexp.MustCompile(`(?i)\b(` + idioms + `|` + moreIdioms + `|takes?\s+no)\b`)
-	inComments = regexp.MustCompile(`(?i)\b(` + idioms + `|` + moreIdioms + `)\b`)
+	inPages    = regexp.MustCompile(`(?i)\b(` + idioms + `|` + moreIdioms + `)\b`)
+	inComments = regexp.MustCompile(`(?i)\b(` + idioms + `|` + moreIdioms + `|` + commentIdioms + `)\b`)
 )
+
+// Comments have more: "nil where" is written "nil if", "what is wrong" "the
+// error", "the way out" "the correction", "a truth" "a logical value", "says why"
+// "describes why" or "returns why", "how many rows it has" "the number of rows".
+const commentIdioms = `(nil|empty|false|true|0|-1|none)\s+where|the\s+way\s+out|what\s+is\s+wrong|says\s+(why|what|how|which|where)|` +
+	`as\s+\w+\s+(has|have)\s+(it|them)|what\s+it\s+(has|holds)|a\s+truth|with\s+care|now\s+and\s+then|` +
+	`how\s+many\s+(\w+\s+){1,4}(there\s+are|has|have|holds?|takes?)`
 
 const moreIdioms = `stands?|stood|behind|has\s+spoken|by\s+now|passe[sd]\s+over|lets?\s+go|in\s+work|asked\s+for|taken\s+for|says\s+in\s+words|` +
 	`(Test|Fuzz)\w+\s+holds\s[^.;]*\sagainst|as\s+(it\s+is|they\s+are)\s+written`
@@ -108,7 +118,7 @@ func TestStandardWordsInComments(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		for _, at := range inComments.FindAllIndex(text, -1) {
+		for _, at := range inPages.FindAllIndex(text, -1) {
 			t.Errorf("%s:%d: %q", name, 1+bytes.Count(text[:at[0]], []byte("\n")), text[at[0]:at[1]])
 		}
 	}

@@ -168,8 +168,8 @@ func TestText(t *testing.T) {
 	}
 }
 
-// TestExtremes draws numbers at the ends of what a float64 holds, beside one
-// another: nothing may panic or run for ever, and no label is long.
+// TestExtremes draws numbers at the ends of the range of float64, beside each
+// other: nothing may panic or loop for ever, and no label is long.
 func TestExtremes(t *testing.T) {
 	values := []float64{0, 1, -1, 1e100, math.MaxFloat64, -math.MaxFloat64, 5e-324, -1e-310, 1 + 2e-16, 1e15 + 0.25, math.NaN()}
 	for _, a := range values {

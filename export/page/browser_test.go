@@ -126,9 +126,9 @@ func TestPageLooks(t *testing.T) {
 // longCampaign is how many generated sheets a campaign of the night has.
 const longCampaign = 200
 
-// TestPageIsFast measures the three largest pages at a processor slowed four
-// times. A busy machine measures itself, so GEARLEAF_SLACK says how many times
-// the bounds count, and without GEARLEAF_CAMPAIGN it is not measured.
+// TestPageIsFast measures the three largest pages on a processor slowed down
+// four times. A busy machine distorts the times, so GEARLEAF_SLACK multiplies
+// the bounds, and without GEARLEAF_CAMPAIGN there is no measurement.
 func TestPageIsFast(t *testing.T) {
 	if campaign() == 0 {
 		t.Skip("GEARLEAF_CAMPAIGN asks for it")
@@ -159,7 +159,7 @@ func TestPageSameNumbers(t *testing.T) {
 	browser(t, "same", pages(t, generated, changes)...)
 }
 
-// TestPageDistrustsItself has the form with care differ from the fast one.
+// TestPageDistrustsItself makes the general form differ from the fast one.
 func TestPageDistrustsItself(t *testing.T) { browser(t, "doubt", pageFile(t, "bike", bike)) }
 
 // TestSiteWorksWithoutSignal visits a site, ends its server, and asks again.

@@ -43,7 +43,7 @@ type (
 		Columns  []int    `json:"columns"`
 		Tables   []int    `json:"tables"`
 		Verdicts []int    `json:"verdicts"`
-		Streams  [][2]int `json:"streams"` // of the module's bytes, as split has them
+		Streams  [][2]int `json:"streams"` // of the module's bytes, from split
 	}
 	unitData struct {
 		Symbol string     `json:"s"`

@@ -104,8 +104,8 @@ func TestMinifierKeepsArithmetic(t *testing.T) {
 	}
 }
 
-// TestChartsAreDrawnAlike compares the script's drawing with the export's, to
-// the byte.
+// TestChartsAreDrawnAlike compares the script's drawing with the export's, byte
+// for byte.
 func TestChartsAreDrawnAlike(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 5))
 	var charts []map[string]any
@@ -264,7 +264,7 @@ func usesMany(t *testing.T, page string) bool {
 	return len(s.Model.Files) > 1
 }
 
-// TestPagesAreAlike writes a page twice, to the byte.
+// TestPagesAreAlike writes a page twice: the bytes are equal.
 func TestPagesAreAlike(t *testing.T) {
 	a, errA := os.ReadFile(pageFile(t, "bike", bike))
 	b, errB := os.ReadFile(pageFile(t, "bike", bike))

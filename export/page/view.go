@@ -321,7 +321,7 @@ func (v *viewer) text(q *check.Quantity, value sheet.Value, unit bool) (string, 
 	return number, false
 }
 
-// faultText says why a value is a fault, as the JSON does.
+// faultText describes why a value is a fault, as in the JSON.
 func faultText(value sheet.Value) string {
 	f := value.Fault()
 	switch {
@@ -408,7 +408,8 @@ func symbol(s string) string {
 	return s
 }
 
-// confirmedText describes how many values the second evaluator has confirmed.
+// confirmedText gives the number of values that the second evaluator has
+// confirmed.
 func confirmedText(c sheet.Checked) string {
 	if c.Whole() && c.Of == 1 {
 		return "1 value, confirmed by the second evaluator"

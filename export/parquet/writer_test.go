@@ -24,7 +24,7 @@ type rows struct {
 }
 
 // randomRows draws a table: numbers that repeat, that do not, and at the ends
-// of what there is; texts; truths; nulls in all of them.
+// of the range; texts; logical values; nulls in all of them.
 func randomRows(t *rapid.T) rows {
 	r := rows{n: rapid.IntRange(0, 700).Draw(t, "rows"), table: Table{By: "test version 1", About: []Pair{{"k", "v"}}}}
 	number := rapid.OneOf(rapid.SampledFrom([]float64{0, 1, -2.5, math.NaN(), math.MaxFloat64, math.SmallestNonzeroFloat64}), rapid.Float64())
@@ -133,7 +133,7 @@ func (r rows) compare(t rapid.TB, file []byte) *parquet.File {
 	return f
 }
 
-// differs says how a value that was read differs.
+// differs describes how a value that was read differs.
 func (r rows) differs(i, row int, got parquet.Value) string {
 	switch r.table.Columns[i].Form {
 	case Text:

@@ -10,7 +10,7 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// scope says which names a formula sees.
+// scope has the names that a formula sees.
 type scope struct {
 	table *Table // whose rows the formula is in, or nil
 	body  *body  // the function whose body it is, or nil

@@ -12,9 +12,9 @@ import (
 type Input struct {
 	Files   []File
 	Library Library
-	// CSV reads the table file that the worksheet with index file names; nil
-	// where no file can be read. heads are the headings of the columns that the
-	// table uses.
+	// CSV reads the table file that the worksheet with index file names; nil if
+	// no file can be read. heads are the headings of the columns that the table
+	// uses.
 	CSV func(file int, path string, heads []string) (*CSV, error)
 }
 

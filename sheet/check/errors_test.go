@@ -20,14 +20,14 @@ import (
 
 var update = flag.Bool("update", false, "write the reports into testdata/error; read what has changed")
 
-// TestErrors compares what is reported on the worksheets in testdata/error with
-// the report below each:
+// TestErrors compares the reports on the worksheets in testdata/error with the
+// expected ones below each:
 //
-//	=== what is wrong
+//	=== the error
 //	the worksheet; several of them, and their files, as "-- name --" and lines
 //	---
 //	file:line:column code «marked» message
-//	  help: the way out
+//	  help: the correction
 //	  > the text of a repair in the place of what it replaces
 func TestErrors(t *testing.T) {
 	names, _ := filepath.Glob("testdata/error/*.txt")

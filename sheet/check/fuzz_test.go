@@ -92,8 +92,8 @@ func reads(m *check.Model, id check.NodeID) bool {
 	return false
 }
 
-// TestRepairs checks that each repair of the examples cures what it is
-// offered for: the text with its edits yields no diagnostic of that code.
+// TestRepairs checks that each repair of the examples removes its diagnostic:
+// the text with its edits yields no diagnostic of that code.
 func TestRepairs(t *testing.T) {
 	lib := library()
 	repairs := 0

@@ -89,7 +89,7 @@ func TestHeadUnit(t *testing.T) {
 	}
 }
 
-// TestToRead says how a column is read: in a unit, as plain numbers, or in a
+// TestToRead checks the offered lines: in a unit, as plain numbers, or in a
 // unit that the sheet has to name first.
 func TestToRead(t *testing.T) {
 	m, _ := sheets(t, "-- a.leaf --\na : 1\n")

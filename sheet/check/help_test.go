@@ -6,7 +6,7 @@ import (
 	"gearleaf/sheet/check"
 )
 
-// TestHelp checks what errors offer as the way out.
+// TestHelp checks the help of errors.
 func TestHelp(t *testing.T) {
 	const givens = "gauge : 10 psig\npoint : 100 kPa\nwarmer : 5 deltaC\ninside : 20 degC\nteeth : 17 teeth\n"
 	for _, c := range []struct{ line, message, help string }{

@@ -157,9 +157,9 @@ func add(path string) error {
 	return Append(path, 1<<20, func([]byte) ([]byte, error) { return []byte(after), nil })
 }
 
-// TestEveryOperationFails lets every operation of every way of writing fail in
-// turn, in several ways: what is there afterwards is the old or the new, the
-// error says so, and the next write cleans up.
+// TestEveryOperationFails makes each operation of each way of writing fail, in
+// several ways: afterwards the file has the old or the new content, as the
+// error says, and the next write cleans up.
 func TestEveryOperationFails(t *testing.T) {
 	for _, deed := range deeds {
 		for _, errno := range []error{syscall.ENOSPC, syscall.EIO, syscall.EACCES, syscall.EXDEV, syscall.EINTR} {

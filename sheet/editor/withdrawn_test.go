@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// TestDisagreementIsShown: where the evaluators differ, every value goes, and
-// the document says so.
+// TestDisagreementIsShown: if the evaluators differ, every value is withdrawn,
+// and the document reports it.
 func TestDisagreementIsShown(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a.leaf")
 	w := NewWorkspace()

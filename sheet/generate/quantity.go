@@ -161,7 +161,7 @@ func (w *writer) givenText() {
 	w.write("%s : %s choice %s, %s\n", name, quoted(word), quoted(word), quoted(choose(w, vocabulary)))
 }
 
-// computed writes a computed cell of q, now and then with a shown unit.
+// computed writes a computed cell of q, sometimes with a shown unit.
 func (w *writer) computed(q quantity) {
 	name := w.name(stemOf(q))
 	text := w.formula(q, 1+w.rnd.IntN(4)).text

@@ -81,7 +81,7 @@ func (w *writer) keys(rows int) column {
 	return c
 }
 
-// givenColumn returns a given column, in a grid now and then with blanks.
+// givenColumn returns a given column, in a grid sometimes with blanks.
 func (w *writer) givenColumn(rows int, grid bool) column {
 	q := quantity(w.rnd.IntN(int(quantities) + 1))
 	c := column{name: w.name("col"), quantity: q, given: true}

@@ -43,7 +43,7 @@ type Logged struct {
 	Result  *sheet.Result // of the sheet
 	Launch  runlog.Launch
 	Pass    int // which of them, from 1
-	Passes  int // how many the log has
+	Passes  int // the number in the log
 	// Ours is the sheet's pass, Theirs the logged one, over one clock.
 	Ours, Theirs      runlog.Pass
 	Track             runlog.Track

@@ -138,7 +138,7 @@ func (b *Book) line(at int, text []byte, torn bool) Line {
 // Problems of lines.
 const (
 	changed = "the line has been changed since it was written"
-	cutOff  = "the line was cut off while it was being written"
+	cutOff  = "the write of the line was interrupted"
 )
 
 // counts finds passes that are missing or occur twice. A broken line still counts

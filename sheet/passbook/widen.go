@@ -112,7 +112,7 @@ func Trusted(name string, data []byte) (text []byte, doubts []string) {
 		n, err := strconv.Atoi(slices.Concat(l.Fields, []string{""})[0])
 		switch {
 		case l.Problem == cutOff:
-			doubts = append(doubts, fmt.Sprintf("line %d was cut off while it was being written: only its pass is read", l.At))
+			doubts = append(doubts, fmt.Sprintf("line %d is truncated: only its pass is read", l.At))
 			lines[l.At-1], lost = nil, true
 			if err == nil && n > last { // a number that has lost digits is smaller
 				lines[l.At-1] = append([]byte(l.Fields[0]), bytes.Repeat([]byte{','}, len(b.Head))...)

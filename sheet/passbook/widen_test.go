@@ -150,8 +150,8 @@ func TestKilledWhileWidening(t *testing.T) {
 	}
 }
 
-// TestTrusted reads no more than the pass of a line that was cut off, and reports
-// all that is wrong; another file stays unchanged.
+// TestTrusted reads only the pass of a truncated line, and reports all
+// problems; another file stays unchanged.
 func TestTrusted(t *testing.T) {
 	text := strings.Replace(early, "first", "fist", 1)
 	for cut, kept := range map[string]string{"14,cut o": "14,,", "1": "", "1,,\n": "\n"} {
@@ -161,7 +161,7 @@ func TestTrusted(t *testing.T) {
 		}
 	}
 	_, doubts := Trusted("book.csv", []byte(text+"4,cut o"))
-	want := "line 2: " + changed + "\nline 5 was cut off while it was being written: only its pass is read"
+	want := "line 2: " + changed + "\nline 5 is truncated: only its pass is read"
 	if strings.Join(doubts, "\n") != want {
 		t.Errorf("%q, want %q", doubts, want)
 	}

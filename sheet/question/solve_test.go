@@ -42,9 +42,8 @@ func roots(a *question.Solution) string {
 }
 
 // TestSolvePublished solves published problems through worksheets. APS is
-// Alefeld, Potra, Shi, ACM TOMS 21 (1995), as SciPy has its test set; Wallis
-// and the fixed point of the cosine are classics. The rows say where they come
-// from.
+// Alefeld, Potra, Shi, ACM TOMS 21 (1995), from SciPy's test set; Wallis and
+// the fixed point of the cosine are classics. The rows name their sources.
 func TestSolvePublished(t *testing.T) {
 	for _, c := range []struct {
 		id      string

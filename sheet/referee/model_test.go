@@ -112,8 +112,8 @@ func wants(t *testing.T, got, want float64) {
 	}
 }
 
-// TestOperationsOnEverything puts numbers, blanks and faults into every
-// operation on two operands: the kernel says what must come out.
+// TestOperationsOnEverything applies every operation on two operands to
+// numbers, blanks and faults: the kernel gives the expected results.
 func TestOperationsOnEverything(t *testing.T) {
 	values := []float64{0, 1, -1, 2.5, 1e308, -1e308, math.Copysign(0, -1), kernel.Blank, kernel.Fault}
 	ops := []check.Op{

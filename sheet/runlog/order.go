@@ -32,7 +32,7 @@ func (r *reader) finish() (*Log, error) {
 		l.find(t.line, t.count, "the row has no time; such rows are left out")
 	}
 	if r.cut > 0 {
-		l.find(r.cut, 1, "the last line is cut off and is left out")
+		l.find(r.cut, 1, "the last line is truncated and is left out")
 	}
 	l.duplicates()
 	l.order()

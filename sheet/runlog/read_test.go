@@ -33,7 +33,7 @@ func TestLayouts(t *testing.T) {
 	}
 }
 
-// TestMistakes: a file that cannot be used says why and where.
+// TestMistakes: the error of an unusable file has the reason and the place.
 func TestMistakes(t *testing.T) {
 	rows := func(line string, n int) string { return strings.Repeat(line, n) }
 	for name, c := range map[string]struct {
@@ -86,7 +86,7 @@ func TestOddRows(t *testing.T) {
 		"does not advance": {good(0, 5) + "0.04,7\n" + good(6, 5), 7, 10, "does not advance"},
 		"backwards":        {good(0, 5) + "0.01,7\n" + good(6, 5), 7, 10, "runs backwards, from 0.04 to 0.01"},
 		"starts again":     {good(0, 9) + good(0, 9), 11, 18, "starts again"},
-		"cut off":          {good(0, 5) + "0.05", 7, 5, "cut off"},
+		"cut off":          {good(0, 5) + "0.05", 7, 5, "truncated"},
 		"blank is none":    {good(0, 5) + "0.05,\n0.06,NaN\n0.07,-\n" + good(8, 5), 0, 13, ""},
 	} {
 		l, err := readText("Time,Speed\n"+c.text, twoWants)

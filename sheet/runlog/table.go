@@ -73,8 +73,8 @@ func (t *Table) layOut(data []byte, wants []string) ([]byte, error) {
 	return data[end:], nil
 }
 
-// score rates a line as the head: by how many of wants it has, then by how
-// many fields.
+// score rates a line as the head: by the number of wants in it, then by the
+// number of fields.
 func (l Layout) score(wants []string) int {
 	has := make(map[string]bool, len(l.Heads))
 	for _, h := range l.Heads {

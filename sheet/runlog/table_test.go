@@ -136,7 +136,8 @@ func TestTableTexts(t *testing.T) {
 	}
 }
 
-// TestTableMistakes: a file that cannot be used says why and where.
+// TestTableMistakes: the error of an unusable file has the reason and the
+// place.
 func TestTableMistakes(t *testing.T) {
 	for _, c := range []struct{ text, says string }{
 		{"", "a.csv: the file is empty"},
@@ -198,8 +199,8 @@ func FuzzTable(f *testing.F) {
 	})
 }
 
-// TestThousands: where commas separate the columns, a number such as 11,200 is
-// refused unless another one of the file says what its comma is.
+// TestThousands: if commas separate the columns, a number such as 11,200 is
+// refused unless another number of the file shows the meaning of its comma.
 func TestThousands(t *testing.T) {
 	for rows, doubtful := range map[string]bool{
 		"1,\"11,200\"\n2,\"9,800\"\n":    true,

@@ -21,11 +21,11 @@ var update = flag.Bool("update", false, "write the reports into testdata/error; 
 // errorCase is a worksheet with errors and the report on it, as
 // testdata/error has them:
 //
-//	=== what is wrong
+//	=== the error
 //	the worksheet
 //	---
 //	line:column code «marked» message
-//	  help: the way out
+//	  help: the correction
 //	  > the text of a repair, the lines that it changes
 type errorCase struct {
 	name, text, want string

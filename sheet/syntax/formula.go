@@ -17,7 +17,7 @@ func (p *parser) enter() bool {
 	if p.depth <= source.MaxDepth {
 		return true
 	}
-	p.fail(diag.FormulaDepth, p.tok.span, "brackets, ifs and signs are nested more than "+count(source.MaxDepth, "level")+" deep inside one another here", "give the parts names of their own")
+	p.fail(diag.FormulaDepth, p.tok.span, "brackets, ifs and signs are nested more than "+count(source.MaxDepth, "level")+" deep inside each other here", "give the parts names of their own")
 	return false
 }
 

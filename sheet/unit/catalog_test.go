@@ -12,8 +12,8 @@ import (
 	"gearleaf/sheet/outside"
 )
 
-// TestRowsAreWhole checks that every row says what it is, where its factor is
-// published, and reads as itself.
+// TestRowsAreWhole checks that every row has a meaning and a source, and that
+// its symbol parses as itself.
 func TestRowsAreWhole(t *testing.T) {
 	for _, row := range Catalog() {
 		if row.Symbol == "" || row.Subject == "" || row.Meaning == "" || row.Source == "" {

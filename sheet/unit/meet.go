@@ -1,6 +1,6 @@
 package unit
 
-// Problem says why two values are incompatible; "" is not a problem.
+// Problem is why two values are incompatible; "" is not a problem.
 type Problem string
 
 // The problems of values that are combined; the first that applies is reported.

@@ -111,7 +111,7 @@ func indexSlips() map[[2]Dimension]string {
 	return index
 }
 
-// dimensionHelp says how to combine two dimensions.
+// dimensionHelp explains how to combine two dimensions.
 func (s *System) dimensionHelp(left, right Measure, leftName, rightName string) string {
 	if help, ok := slipIndex[[2]Dimension{left.Dim, right.Dim}]; ok {
 		return help
@@ -154,7 +154,7 @@ func (s *System) missing(a, b Measure, aName, bName string) string {
 	return aName + " is what " + bName + " times " + noun + " (" + s.preferredSymbol(factor) + ") would be: is a factor missing?"
 }
 
-// kindHelp says how to combine a point and a difference.
+// kindHelp explains how to combine a point and a difference.
 func kindHelp(left, right Measure, leftName, rightName string) string {
 	if left.Dimensionless() {
 		return shareHelp(left, leftName)
@@ -203,7 +203,7 @@ func literalKindHelp(want, have Measure, text, symbol string) string {
 	return "write it in " + symbol + ", with the pressure that it counts from"
 }
 
-// shareHelp says how to combine a share by volume and one by mass.
+// shareHelp explains how to combine a share by volume and one by mass.
 func shareHelp(left Measure, leftName string) string {
 	if left.Kind == ByMass {
 		return "densities turn it into a share by volume: blend_volume_fraction(" + leftName + ", density_a, density_b)"

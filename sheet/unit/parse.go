@@ -176,7 +176,7 @@ func (p *parser) factor(sign int64) *ParseError {
 
 func (p *parser) bracket(sign int64) *ParseError {
 	if p.depth++; p.depth > maxInner {
-		return p.fail(CodeSyntax, p.at, 1, "too many brackets inside one another", "")
+		return p.fail(CodeSyntax, p.at, 1, "too many brackets inside each other", "")
 	}
 	p.at++
 	if err := p.product(sign); err != nil {

@@ -9,7 +9,7 @@ import (
 )
 
 // publishedRow is a line of testdata/published: values from publications, or
-// derived from the formula that source states (status says which).
+// derived from the formula in the source (see status).
 type publishedRow struct {
 	id                   string
 	inputs, expected     []string

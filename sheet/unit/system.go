@@ -17,7 +17,7 @@ const (
 	CodeTaken     = "unit-taken"
 )
 
-// ParseError says why a text is not a unit.
+// ParseError describes why a text is not a unit.
 type ParseError struct {
 	Code string
 	// Message describes the error; Help is the correction, or empty.
@@ -97,7 +97,7 @@ func (s *System) Declare(name string, value *Unit) *ParseError {
 	return nil
 }
 
-// declarable says why name cannot be declared as value.
+// declarable returns why name cannot be declared as value.
 func (s *System) declarable(name string, value *Unit) *ParseError {
 	fail := func(code, message, help string) *ParseError {
 		return &ParseError{Code: code, Message: message, Help: help, Len: len(name)}

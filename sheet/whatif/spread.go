@@ -95,7 +95,7 @@ var ErrCorrelation = errors.New("these correlations contradict each other")
 
 // ErrFreedom says that the degrees of freedom of correlated sources do not
 // determine those of the result.
-var ErrFreedom = errors.New("degrees of freedom are for givens that are independent of one another: these are correlated")
+var ErrFreedom = errors.New("degrees of freedom are for givens that are independent of each other: these are correlated")
 
 // Run returns an Uncertainty for each of s.Show.
 func (s Spread) Run(ctx context.Context) ([]Uncertainty, error) {

@@ -113,7 +113,7 @@ func (s *Sweep) Points(from, n int, out [][]float64) {
 // later ones.
 type Block struct {
 	From, N int         // the first scenario in the whole sweep, from 0
-	Inputs  [][]float64 // of each axis, a value a scenario
+	Inputs  [][]float64 // of each axis, one value per scenario
 	Shown   [][]float64 // of each of Sweep.Show: runtime values, faults among them
 	// Broken and Waiting are, for each scenario, the watched limits that do
 	// not hold, and those that cannot be decided.

@@ -13,8 +13,8 @@ import (
 	"gearleaf/sheet/syntax"
 )
 
-// memory is how many bytes a cell takes, by what holds them. The tree is there
-// only while the sheet is loaded.
+// memory is the number of bytes per cell, by owner. The tree exists only while
+// the sheet is loaded.
 type memory struct{ text, tree, model, graph, program, machine float64 }
 
 // kept is what a loaded sheet takes in all, its text among it.

@@ -96,7 +96,7 @@ func swept(tb testing.TB, s *shape, l *loaded) []work {
 	return out
 }
 
-// differing is how many different points there are.
+// differing is the number of different points.
 const differing = 256
 
 var sink float64

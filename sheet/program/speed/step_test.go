@@ -6,7 +6,7 @@ import (
 	"gearleaf/sheet/generate"
 )
 
-// stepRows is how many rows the step table has; it ends in its last tenth.
+// stepRows is the number of rows of the step table; it ends in its last tenth.
 const stepRows = 2000
 
 // pass is the step table as a programmer would write it: a slice a column,

@@ -252,7 +252,7 @@ func holdValues(t *testing.T, text string, values []float64) {
 }
 
 // TestConstantsCompared: a comparison with a constant, on either side of it, as
-// a truth and as a choice, near where it turns.
+// a logical value and as a choice, near the threshold.
 func TestConstantsCompared(t *testing.T) {
 	text := "v : 5\n"
 	for i, o := range []string{"<", "<=", ">", ">=", "=", "<>"} {

@@ -31,7 +31,7 @@ var edges = []float64{
 	kernel.Blank, kernel.Fault,
 }
 
-// truths are what an operand that is a logical value can be.
+// truths are the possible values of a logical operand.
 var truths = []float64{0, 1, kernel.Blank, kernel.Fault}
 
 // runsAsItsRow compares the module of one operation with its row. Lane 0 has
@@ -166,7 +166,7 @@ func TestWideFunctions(t *testing.T) {
 	}
 }
 
-// pairsOf is how many pairs a test takes: the environment says more for the
+// pairsOf is the number of pairs in a test; the environment sets more for the
 // long run.
 func pairsOf(n int) int {
 	if more, err := strconv.Atoi(os.Getenv("GEARLEAF_KERNEL_INPUTS")); err == nil {

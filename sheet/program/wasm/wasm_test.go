@@ -108,8 +108,8 @@ func judge(t testing.TB, s *lower.Sheet, in *wasm.Instance, what string) {
 	}
 }
 
-// seedsOf is how many generated sheets a test takes: fewer in a short run, and
-// as many as GEARLEAF_SEEDS says in a long one.
+// seedsOf is the number of generated sheets in a test: fewer in a short run,
+// GEARLEAF_SEEDS in a long one.
 func seedsOf(n uint64) uint64 {
 	if more, err := strconv.ParseUint(os.Getenv("GEARLEAF_SEEDS"), 10, 32); err == nil {
 		return more
@@ -147,8 +147,9 @@ func TestGeneratedSheets(t *testing.T) {
 	t.Logf("%d of %d runs had parts that were computed with care", careful, 2*len(texts))
 }
 
-// ran runs a sheet with care (form 0), in one lane or in two, compares it with the
-// referee, and reports whether the fast form was not enough.
+// ran runs a sheet by the general form (form 0), in one lane or in two,
+// compares it with the referee, and reports whether the fast form was not
+// enough.
 func ran(t *testing.T, s *lower.Sheet, form int) (careful bool) {
 	t.Helper()
 	in := instance(t, s, max(form, 1))
