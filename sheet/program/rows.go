@@ -5,7 +5,7 @@ import (
 	"gearleaf/sheet/program/code"
 )
 
-// column computes a column whose rows do not depend on one another.
+// column computes a column whose rows do not depend on each other.
 func (mc *Machine) column(t *code.Task) {
 	mc.exec(mc.p.Code(t.Once), 0)
 	entries := mc.columns[t.Column][:mc.live[t.Table].rows]
