@@ -20,7 +20,7 @@ import (
 
 // answerPages are the printed workbooks of answers, with the largest number of
 // pages of each.
-var answerPages = map[string]int{"answer-sweep": 2, "answer-two-givens": 2, "answer-many": 5, "answer-log": 8, "answer-passes": 2}
+var answerPages = map[string]int{"answer-sweep": 2, "answer-two-givens": 2, "answer-many": 6, "answer-random": 6, "answer-log": 8, "answer-passes": 2}
 
 // answerBooks returns workbooks of answers: sweeps, a log, a book of passes.
 func answerBooks(t *testing.T) map[string][]byte {
@@ -31,6 +31,9 @@ func answerBooks(t *testing.T) map[string][]byte {
 		"answer-two-givens": func(t *testing.T) []byte { return sweepBook(t, "rear_sprocket=38..44", "front_sprocket=14..17") },
 		"answer-many": func(t *testing.T) []byte {
 			return sweepBook(t, "rear_sprocket=38..44", "front_sprocket=14..17", "head_wind=-5..5")
+		},
+		"answer-random": func(t *testing.T) []byte {
+			return changedSweep(t, func(w *question.Sweep) { w.Draw(300, 7) }, "rear_sprocket=38..44", "head_wind=-5..5")
 		},
 		"answer-log": logBook, "answer-passes": passesBook,
 	}
@@ -54,6 +57,12 @@ func quarterMile(t *testing.T) *sheet.Sheet {
 
 func sweepBook(t *testing.T, axes ...string) []byte {
 	t.Helper()
+	return changedSweep(t, func(*question.Sweep) {}, axes...)
+}
+
+// changedSweep returns the workbook of a sweep after change.
+func changedSweep(t *testing.T, change func(*question.Sweep), axes ...string) []byte {
+	t.Helper()
 	s := quarterMile(t)
 	var all []question.Axis
 	for _, text := range axes {
@@ -71,6 +80,7 @@ func sweepBook(t *testing.T, axes ...string) []byte {
 	if d != nil {
 		t.Fatal(d.Message)
 	}
+	change(w)
 	var out bytes.Buffer
 	if _, err := WriteSweep(context.Background(), &out, ".xlsx", w, Origin{}, func(int) {}); err != nil {
 		t.Fatal(err)

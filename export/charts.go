@@ -1,7 +1,6 @@
 package export
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
@@ -256,7 +255,7 @@ func (wb *workbook) chart(p plot, column int) *excelize.Chart {
 	}
 	for i, y := range p.ys {
 		s := lineSeries(i, quoteSheet(chartDataTab)+"!"+fixed(column+2+i, 1), wb.pointList(p, p.x, column+1), wb.pointList(p, y, column+2+i))
-		if p.points() <= 30 && !p.named() {
+		if p.points() <= mostDotted && !p.named() {
 			dotted(&s)
 		}
 		addSeries(out, s)
@@ -300,9 +299,19 @@ func lineSeries(i int, name, x, y string) excelize.ChartSeries {
 	}
 }
 
+// mostDotted is how many points of a line are marked at most.
+const mostDotted = 30
+
 // dotted marks the points of a line with few points.
 func dotted(s *excelize.ChartSeries) {
 	s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: s.Fill, Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: s.Fill}}
+}
+
+// scattered makes a line of points, which are in no order.
+func scattered(s *excelize.ChartSeries) {
+	s.Line.Type = excelize.LineNone
+	dotted(s)
+	s.Marker.Size = 3
 }
 
 // pointList returns the range of a column that a plot draws.
@@ -317,66 +326,6 @@ func (wb *workbook) pointList(p plot, c *check.Column, column int) string {
 
 // seen describes a plot.
 func (wb *workbook) seen(p plot) string { return describe(wb.s, wb.r, p) }
-
-// describe returns seen, with the values of r.
-func describe(s *sheet.Sheet, r *sheet.Result, p plot) string {
-	kind := "Lines"
-	if p.named() {
-		kind = "Bars"
-	}
-	text := p.title + ". " + kind + " over " + spanText(s, r, p.x)
-	for i, y := range p.ys {
-		sep := ", "
-		if i == 0 {
-			sep = ": "
-		}
-		text += sep + spanText(s, r, y)
-	}
-	return text + "."
-}
-
-// spanText names a column with its first, least, greatest and last value.
-func spanText(s *sheet.Sheet, r *sheet.Result, c *check.Column) string {
-	rows, _ := r.Live(c.Table)
-	var texts []string
-	first, last, low, high := -1, -1, -1, -1
-	for i := range rows {
-		v := r.Entry(c, i)
-		if v.IsBlank() || v.IsFault() {
-			continue
-		}
-		if c.Type.Form != check.Number {
-			texts = append(texts, s.Text(&c.Quantity, v.V))
-			continue
-		}
-		if first < 0 {
-			first, low, high = i, i, i
-		}
-		last = i
-		if v.V < r.Entry(c, low).V {
-			low = i
-		}
-		if v.V > r.Entry(c, high).V {
-			high = i
-		}
-	}
-	name := seriesName(c)
-	switch {
-	case len(texts) > 0:
-		return fmt.Sprintf("%s, %d of them, %s to %s", name, len(texts), texts[0], texts[len(texts)-1])
-	case first < 0:
-		return name + " without a value"
-	}
-	at := func(i int) string { return s.Text(&c.Quantity, r.Entry(c, i).V) }
-	text := name + " from " + at(first) + " to " + at(last)
-	if least := at(low); least != at(first) && least != at(last) {
-		text += ", least " + least
-	}
-	if greatest := at(high); greatest != at(first) && greatest != at(last) {
-		text += ", greatest " + greatest
-	}
-	return text
-}
 
 // axis returns an axis whose labels are at the edge of the chart, where no line
 // is, wherever the other axis crosses it.

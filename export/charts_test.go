@@ -4,6 +4,8 @@ import (
 	"archive/zip"
 	"bytes"
 	"encoding/xml"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -105,5 +107,49 @@ func TestChartLabelsAtEdge(t *testing.T) {
 				t.Errorf("%s: %s: %d of 2 axes have their labels at the edge", name, part, n)
 			}
 		}
+	}
+}
+
+// altText finds what a drawing says of a chart.
+var altText = regexp.MustCompile(`<xdr:cNvPr [^>]*descr="([^"]*)"`)
+
+// TestChartsSaySeen checks that each chart of an answer says the range of what it is over
+// and of its lines, and that its lines have names a reader knows.
+func TestChartsSaySeen(t *testing.T) {
+	want := map[string]string{
+		"answer-sweep":      `^Elapsed time at the finish over Rear sprocket\. Lines over Rear sprocket from 30 teeth to 60 teeth: Elapsed time at the finish from [\d.]+ s to [\d.]+ s, least `,
+		"answer-two-givens": `^Speed on the slip over Front sprocket, 6 of 7 values of Rear sprocket\. .*: Rear sprocket 38 teeth from [\d.]+ mph to .*, Rear sprocket 44 teeth from `,
+		"answer-many":       `^Elapsed time at the finish over Head wind.*, Rear sprocket 41 teeth\. Lines over Head wind.* from -5 mph to 5 mph: Front sprocket 14 teeth from `,
+		"answer-random":     `^Elapsed time at the finish over Rear sprocket\. Points over Rear sprocket from 38 teeth to 44 teeth: Elapsed time at the finish from [\d.]+ s to [\d.]+ s`,
+		"answer-log":        `Engine speed, sheet and log\. Lines over time since the launch from 0\.000 s to [\d.]+ s: sheet from \d+ rpm to \d+ rpm`,
+		"answer-passes":     `^Elapsed time by pass\. Lines over pass from 1 to 5: `,
+	}
+	for name, book := range answerBooks(t) {
+		var seen []string
+		for _, text := range parts(t, book, "xl/drawings/drawing") {
+			for _, m := range altText.FindAllStringSubmatch(string(text), -1) {
+				seen = append(seen, m[1])
+			}
+		}
+		if !slices.ContainsFunc(seen, regexp.MustCompile(want[name]).MatchString) {
+			t.Errorf("%s: no chart says %s:\n%s", name, want[name], strings.Join(seen, "\n"))
+		}
+		for _, one := range seen {
+			if title, _, _ := strings.Cut(one, "."); strings.Contains(title, "_") || !strings.Contains(one, " from ") {
+				t.Errorf("%s: a chart is described as %q", name, one)
+			}
+		}
+	}
+}
+
+// TestNoChartOfOnePoint: a book of two passes, one of them with a log, has no chart
+// of the log's figures, which are those of one pass.
+func TestNoChartOfOnePoint(t *testing.T) {
+	tab := passesTab(Records{
+		Fields: []Field{{Name: "pass"}, {Name: "elapsed_time", Unit: "s"}, {Name: "slip", Unit: "%"}},
+		Rows:   [][]any{{1.0, 7.3, nil}, {2.0, 7.2, 4.1}},
+	})
+	if len(tab.Charts) != 1 || tab.Charts[0].Title != "Elapsed time by pass" {
+		t.Errorf("%+v", tab.Charts)
 	}
 }

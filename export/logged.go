@@ -200,10 +200,10 @@ func (t *loggedTabs) bySpeed() Tab {
 	}
 	name := func(u unit.Unit, what string) string { return what + ", " + symbol(u) }
 	if tab.has(2) {
-		tab.Charts = append(tab.Charts, TabChart{"Effective rollout by speed", name(t.speed, "speed"), name(t.rollout, "rollout"), 0, []int{1, 2}})
+		tab.Charts = append(tab.Charts, TabChart{"Effective rollout by speed", name(t.speed, "speed"), name(t.rollout, "rollout"), 0, []int{1, 2}, ""})
 	}
 	if tab.has(5) {
-		tab.Charts = append(tab.Charts, TabChart{"Slip by speed", name(t.speed, "speed"), name(percent, "slip"), 0, []int{4, 5}})
+		tab.Charts = append(tab.Charts, TabChart{"Slip by speed", name(t.speed, "speed"), name(percent, "slip"), 0, []int{4, 5}, ""})
 	}
 	return tab
 }
@@ -283,11 +283,12 @@ func (t *loggedTabs) sideBySide() Tab {
 		}
 		tab.field(c.Name, "log", p.u, step)
 		pairs = append(pairs, p)
-		yName := c.Name
+		title := channelLabel(c)
+		yName := title
 		if s := symbol(p.u); s != "" {
 			yName += ", " + s
 		}
-		tab.Charts = append(tab.Charts, TabChart{c.Name + ", sheet and log", "time since the launch, s", yName, 0, y})
+		tab.Charts = append(tab.Charts, TabChart{title + ", sheet and log", "time since the launch, s", yName, 0, y, c.Name})
 	}
 	times := t.times()
 	for _, at := range times {
@@ -301,6 +302,15 @@ func (t *loggedTabs) sideBySide() Tab {
 		tab.Rows = append(tab.Rows, row)
 	}
 	return tab
+}
+
+// channelLabel returns what a channel is called: as the sheet's column that has
+// its name.
+func channelLabel(c *check.Channel) string {
+	if c.Column != nil {
+		return label(&c.Column.Quantity)
+	}
+	return plainName(c.Name)
 }
 
 // times are evenly spaced over the pass.

@@ -34,17 +34,13 @@ func passCharts(tab *Tab) []TabChart {
 		return nil
 	}
 	var out []TabChart
-	for c := x + 1; c < len(tab.Fields) && len(out) < mostCharted; c++ {
-		differ, text := false, false
-		for _, row := range tab.Rows {
-			_, isText := row[c].(string)
-			text = text || isText
-			differ = differ || row[c] != nil && row[c] != tab.Rows[0][c]
+	for i := x + 1; i < len(tab.Fields) && len(out) < mostCharted; i++ {
+		text := slices.ContainsFunc(tab.Rows, func(row []any) bool { _, isText := row[i].(string); return isText })
+		if s := tab.span(i); text || s.low == s.high {
+			continue
 		}
-		if differ && !text {
-			y := recordColumn{Field: tab.Fields[c]}.named()
-			out = append(out, TabChart{tab.Fields[c].Name + " by pass", "pass", y, x, []int{c}})
-		}
+		y := recordColumn{Field: tab.Fields[i]}
+		out = append(out, TabChart{Title: y.caption() + " by pass", XName: "pass", YName: y.named(), X: x, Y: []int{i}})
 	}
 	return out
 }

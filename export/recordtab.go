@@ -44,6 +44,7 @@ const mostPrinted = 130
 type recordBook struct {
 	recordTab
 	charts func(t *recordTab) []*excelize.Chart // nil for none
+	legend []string                             // on the hidden tab of chart data
 }
 
 // write writes records to a workbook as they come.
@@ -52,11 +53,30 @@ func (b *recordBook) write(w io.Writer, rows recordRows) error {
 		if err := f.SetSheetName("Sheet1", b.name); err != nil {
 			return nil, err
 		}
+		if err := b.writeLegend(f); err != nil {
+			return nil, err
+		}
 		if err := b.recordTab.write(f, st, text, rows); err != nil || b.charts == nil || b.count < 2 {
 			return nil, err
 		}
 		return b.charts(&b.recordTab), nil
 	})
+}
+
+// writeLegend writes what the lines of charts are called to a hidden tab.
+func (b *recordBook) writeLegend(f *excelize.File) error {
+	if len(b.legend) == 0 {
+		return nil
+	}
+	if _, err := f.NewSheet(chartDataTab); err != nil {
+		return err
+	}
+	for i, name := range b.legend {
+		if err := f.SetCellStr(chartDataTab, at(i+1, 1), clean(name)); err != nil {
+			return err
+		}
+	}
+	return f.SetSheetVisible(chartDataTab, false)
 }
 
 // recordRows calls row with each record.
@@ -338,7 +358,7 @@ func (c recordColumn) caption() string {
 	if c.label != "" {
 		return c.label
 	}
-	return c.Name
+	return plainName(c.Name)
 }
 
 // named returns the name of an axis over a column.

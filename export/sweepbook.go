@@ -7,18 +7,10 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/xuri/excelize/v2"
-
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/question"
 	"gearleaf/sheet/unit"
-)
-
-// Bounds of a sweep's charts.
-const (
-	mostCharted = 8 // charts
-	mostLines   = 6 // lines of one
 )
 
 // whyWide is the least width of the column of broken limits; it fills the page.
@@ -27,7 +19,12 @@ const whyWide = 50
 // book writes a sweep as a workbook.
 func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int)) (tally question.Tally, err error) {
 	b := s.recordBook()
+	view := s.view(b.count)
+	if view != nil {
+		b.charts, b.legend = view.charts, view.legend()
+	}
 	err = b.write(w, func(row func([]any) error) error {
+		row = view.observed(row)
 		var err error
 		tally, err = blocks(ctx, s.w, func(b *question.Block, rows *[][]any) {
 			*rows = (*rows)[:0]
@@ -51,7 +48,7 @@ func (s *sweepWriter) book(ctx context.Context, w io.Writer, progress func(int))
 func (s *sweepWriter) recordBook() *recordBook {
 	from, to := s.w.Part()
 	title := s.sheet.Model.Title
-	b := &recordBook{recordTab: recordTab{name: "Sweep", title: title, foot: title, count: to - from}, charts: s.charts}
+	b := &recordBook{recordTab: recordTab{name: "Sweep", title: title, foot: title, count: to - from}}
 	if title == "" {
 		b.title = b.name
 	}
@@ -130,46 +127,4 @@ func shownPlain(s *sheet.Sheet, q *check.Quantity, v float64) any {
 		return trimmed(roundTo(number, q.To))
 	}
 	return value
-}
-
-// charts draws what is shown over the last given that moves, a line for each
-// value of the one before: the last one moves fastest.
-func (s *sweepWriter) charts(t *recordTab) []*excelize.Chart {
-	n := len(s.inputs)
-	if s.w.Random != nil || n > 2 || s.inputs[n-1].Type.Form != check.Number {
-		return nil
-	}
-	lines, points := 1, t.count
-	if n == 2 {
-		points = len(s.w.Axes[1].Values)
-		lines = t.count / max(points, 1)
-	}
-	if points < 2 {
-		return nil
-	}
-	var out []*excelize.Chart
-	for k, q := range s.shown {
-		if q.Type.Form != check.Number || len(out) == mostCharted {
-			continue
-		}
-		x, y := t.columns[n-1], t.columns[n+k]
-		title := y.caption() + " over " + x.caption()
-		c := lineChart(title, x.named(), y.named(), title)
-		for i := range min(lines, mostLines) {
-			line := i * (lines - 1) / max(min(lines, mostLines)-1, 1)
-			from := line * points
-			name := t.headOf(n + k)
-			if n == 2 {
-				name = t.entries(0, from, from)
-				name, _, _ = strings.Cut(name, ":")
-			}
-			one := lineSeries(i, name, t.entries(n-1, from, from+points-1), t.entries(n+k, from, from+points-1))
-			if points <= 30 {
-				dotted(&one)
-			}
-			addSeries(c, one)
-		}
-		out = append(out, c)
-	}
-	return out
 }

@@ -33,15 +33,18 @@ type TabChart struct {
 	Title, XName, YName string
 	X                   int
 	Y                   []int
+	// Channel is the log's channel that it draws; empty for another chart.
+	Channel string
 }
 
 // Drawn returns the charts of t.
 func (t Tab) Drawn() []chart.Chart {
 	var out []chart.Chart
+	on := t.recordTab("")
 	for _, c := range t.Charts {
-		d := chart.Chart{Title: c.Title, X: c.XName, Y: c.YName}
+		d := chart.Chart{Title: c.Title, X: c.XName, Y: c.YName, Seen: t.seen(on, c)}
 		for _, y := range c.Y {
-			s := chart.Series{Name: t.Fields[y].Name}
+			s := chart.Series{Name: on.columns[y].Name}
 			for _, row := range t.Rows {
 				a, okA := row[c.X].(float64)
 				b, okB := row[y].(float64)
@@ -51,29 +54,65 @@ func (t Tab) Drawn() []chart.Chart {
 			}
 			d.Series = append(d.Series, s)
 		}
-		grounded(d.Series)
+		if t.grounded(c) {
+			for _, s := range d.Series {
+				for i := range s.Y {
+					s.Y[i] = max(0, s.Y[i])
+				}
+			}
+		}
 		out = append(out, d)
 	}
 	return out
 }
 
-// grounded raises noise below zero of a channel that starts at zero: it would
-// add an empty band to the chart.
-func grounded(series []chart.Series) {
+// seen describes what a chart shows.
+func (t Tab) seen(on *recordTab, c TabChart) string {
+	var lines []string
+	for _, y := range c.Y {
+		s := t.span(y)
+		lines = append(lines, s.text(on.columns[y].Name, on.columns[y].written))
+	}
+	x := t.span(c.X)
+	name, _, _ := strings.Cut(c.XName, ",")
+	return seenText(c.Title, "Lines", x.text(name, on.columns[c.X].written), lines)
+}
+
+// span returns what is seen of a column.
+func (t Tab) span(column int) span {
+	var s span
+	for _, row := range t.Rows {
+		if v, ok := row[column].(float64); ok && v == v {
+			s.add(v)
+		}
+	}
+	return s
+}
+
+// grounded reports whether a chart has noise below zero of a channel that starts
+// at zero: it would add an empty band to the chart.
+func (t Tab) grounded(c TabChart) bool {
 	lo, hi := 0.0, 0.0
-	for _, s := range series {
-		for _, y := range s.Y {
-			lo, hi = min(lo, y), max(hi, y)
+	for _, y := range c.Y {
+		s := t.span(y)
+		lo, hi = min(lo, s.low), max(hi, s.high)
+	}
+	return lo < 0 && -lo <= 0.02*hi
+}
+
+// points returns the number of points of a chart: of its line that has most.
+func (t Tab) points(c TabChart) int {
+	most := 0
+	for _, y := range c.Y {
+		n := 0
+		for _, row := range t.Rows {
+			if row[c.X] != nil && row[y] != nil {
+				n++
+			}
 		}
+		most = max(most, n)
 	}
-	if -lo > 0.02*hi {
-		return
-	}
-	for _, s := range series {
-		for i := range s.Y {
-			s.Y[i] = max(0, s.Y[i])
-		}
-	}
+	return most
 }
 
 // WriteTabs writes a workbook with one tab per table, and one of all charts;
@@ -141,17 +180,27 @@ func (t Tab) format(column int) string {
 	return decimals(max(0, shownDigits-1-int(math.Floor(math.Log10(largest)))))
 }
 
-// charted returns the charts of t, whose records are on a tab.
+// charted returns the charts of t, whose records are on a tab; one of a single
+// point would say nothing.
 func (t Tab) charted(on *recordTab) []*excelize.Chart {
 	var out []*excelize.Chart
-	if len(t.Rows) < 2 {
-		return nil
-	}
 	for _, c := range t.Charts {
-		one := lineChart(c.Title, c.XName, c.YName, c.Title)
+		points := t.points(c)
+		if points < 2 {
+			continue
+		}
+		one := lineChart(c.Title, c.XName, c.YName, t.seen(on, c))
+		if t.grounded(c) {
+			zero := 0.0
+			one.YAxis.Minimum = &zero
+		}
 		last := len(t.Rows) - 1
 		for k, y := range c.Y {
-			addSeries(one, lineSeries(k, on.headOf(y), on.entries(c.X, 0, last), on.entries(y, 0, last)))
+			line := lineSeries(k, on.headOf(y), on.entries(c.X, 0, last), on.entries(y, 0, last))
+			if points <= mostDotted {
+				dotted(&line)
+			}
+			addSeries(one, line)
 		}
 		out = append(out, one)
 	}

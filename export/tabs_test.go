@@ -20,7 +20,7 @@ func TestWriteTabs(t *testing.T) {
 		{
 			Name: "Side by side", Title: "Both",
 			Records: Records{Fields: []Field{fieldIn("time", seconds), {Name: "speed sheet", Unit: "mph"}, {Name: "speed log", Unit: "mph"}}, Rows: [][]any{{0.0, 0.0, -0.1}, {0.1, 5.0, nil}, {0.2, 9.0, 9.5}}},
-			Charts:  []TabChart{{"speed", "time, s", "speed, mph", 0, []int{1, 2}}},
+			Charts:  []TabChart{{Title: "speed", XName: "time, s", YName: "speed, mph", X: 0, Y: []int{1, 2}}},
 		},
 	}
 	var out, again bytes.Buffer

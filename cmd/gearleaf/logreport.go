@@ -130,9 +130,9 @@ func (r *logReport) choose(names []string) ([]chart.Chart, error) {
 	var out []chart.Chart
 	for _, name := range names {
 		found := false
-		for _, c := range drawn {
-			if strings.HasPrefix(c.Title, name+",") {
-				out, found = append(out, c), true
+		for i, c := range side.Charts {
+			if c.Channel == name {
+				out, found = append(out, drawn[i]), true
 			}
 		}
 		if !found {
