@@ -10,14 +10,32 @@ import (
 )
 
 // LimitNumbers returns the condition of l with numbers, "173.2 mph <= 160 mph";
-// for a limit on columns those of row.
+// for a limit on columns those of row. A broken equation would read as one that
+// holds, if a call is in it: "gcd(42 teeth, 104 links) is not 1".
 func (r *Result) LimitNumbers(l *check.Limit, row int) string {
 	decl := l.Decl()
 	if decl == nil {
 		return ""
 	}
 	s := &scope{r: r, row: row, limit: true, rows: l.Table}
-	return syntax.String(s.put(decl.Cond))
+	cond := s.put(decl.Cond)
+	state, _ := r.Limit(l)
+	if a, b, ok := equation(cond); ok && (state == Broken || state == Advised) {
+		return syntax.String(a) + isNot + syntax.String(b)
+	}
+	return syntax.String(cond)
+}
+
+// isNot is between the sides of a broken equation.
+const isNot = " is not "
+
+// equation returns the sides of a condition that is a = b.
+func equation(cond syntax.Expr) (a, b syntax.Expr, ok bool) {
+	c, ok := cond.(*syntax.Chain)
+	if !ok || len(c.Ops) != 1 || c.Ops[0] != syntax.Equal {
+		return nil, nil, false
+	}
+	return c.Operands[0], c.Operands[1], true
 }
 
 // The rows of the places in LimitParts that are not known before computing.
@@ -35,8 +53,9 @@ const (
 // LimitPart is a piece of a limit's condition: a text, or the place whose value
 // is there.
 type LimitPart struct {
-	Text  string
-	Place Place // not set for a text
+	Text   string
+	Broken string // instead of Text if the limit is broken; empty for the same
+	Place  Place  // not set for a text
 	// RowOf is the cell whose value is the row of Place, from 1; nil if Place
 	// has the row.
 	RowOf *check.Cell
@@ -63,7 +82,12 @@ func (r *Result) LimitParts(l *check.Limit) (parts []LimitPart, pairs [][2]Limit
 	m.rowOf = func(c *check.Column, row *check.Cell) syntax.Expr {
 		return m.put(LimitPart{Place: Place{Column: c}, RowOf: row})
 	}
-	parts = m.parts(syntax.String(m.scope.put(decl.Cond)))
+	cond := m.scope.put(decl.Cond)
+	text := syntax.String(cond)
+	if a, b, ok := equation(cond); ok {
+		text = syntax.String(a) + bound + equals + bound + syntax.String(b)
+	}
+	parts = m.parts(text)
 	for _, operands := range m.compared {
 		for i := range len(operands) - 1 {
 			a, okA := m.side(operands[i])
@@ -87,6 +111,9 @@ type marker struct {
 // bound delimits the number of a place; no worksheet contains it.
 const bound = "\x00"
 
+// equals is the placeholder between the sides of an equation.
+const equals = "="
+
 // put returns a placeholder for a place.
 func (m *marker) put(p LimitPart) syntax.Expr {
 	w := word(bound + strconv.Itoa(len(m.places)) + bound)
@@ -103,6 +130,8 @@ func (m *marker) parts(text string) []LimitPart {
 		if at, err := strconv.Atoi(piece); err == nil && i%2 == 1 {
 			m.order[at] = len(out)
 			out = append(out, m.places[at])
+		} else if piece == equals && i%2 == 1 {
+			out = append(out, LimitPart{Text: " = ", Broken: isNot})
 		} else if piece != "" {
 			out = append(out, LimitPart{Text: piece})
 		}

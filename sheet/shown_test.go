@@ -43,6 +43,10 @@ func TestLimitSidesApart(t *testing.T) {
 		{"table t\n  | x |\n  | 1 |\n  | 2.0000001 |\nlimit sum(t.x) <= 3", "3.0000001 <= 3"},
 		{"table t\n  | x |\n  | -1 |\n  | -2 |\nlimit sum(t.x) + 1 >= 0", "(-3) + 1 >= 0"},
 		{"table t\n  x : 1, 2.0000001, 3\n  y = x * 1\nlimit t.y <= 2", "2.0000001 <= 2"},
+		{"a : 42 teeth\nb : 104 links\nadvise gcd(a, b) = 1", "gcd(42 teeth, 104 links) is not 1"},
+		{"a : 42 teeth\nb : 103 links\nadvise gcd(a, b) = 1", "gcd(42 teeth, 103 links) = 1"},
+		{"a : 42\nlimit 1 = (a + 1) * 2", "1 is not (42 + 1) * 2"},
+		{"a : 1\nlimit a = 2 and a = 3", "1 = 2 and 1 = 3"},
 	} {
 		r := computeText(t, c.text+"\n")
 		l := r.Sheet.Model.Limits[0]

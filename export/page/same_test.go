@@ -316,6 +316,9 @@ limit max(gears.ratio) < 2.50000001
 limit sum(gears.ratio) > 2.9
 limit mean(gears.ratio) < 0.96666668
 limit count(gears.ratio) > 3
+limit floor(top / speed) = best
+limit gcd(best, 6) = 1
+limit best = 2
 limit min(gears.ratio) > -1.5
 limit if best > 1 then (top < speed) else share > 1 %
 `,

@@ -45,10 +45,11 @@ export function limitState(limit, value) {
 }
 
 // limitNumbers returns a limit's condition with values; row is the row that it
-// is about.
-export function limitNumbers(data, values, limit, row) {
-  const found = limit.p.map((p) => (typeof p === "string" ? null : partValue(data, values, p, row)));
-  const texts = limit.p.map((p, i) => (found[i] ? word(data, found[i]) : p));
+// is about. A list of two texts has the second one for a broken limit.
+function limitNumbers(data, values, limit, row, kept) {
+  const parts = limit.p.map((p) => (Array.isArray(p) ? p[kept ? 0 : 1] : p));
+  const found = parts.map((p) => (typeof p === "string" ? null : partValue(data, values, p, row)));
+  const texts = parts.map((p, i) => (found[i] ? word(data, found[i]) : p));
   for (const pair of limit.q ?? []) setApart(data, found, texts, pair);
   return texts.join("");
 }
@@ -142,7 +143,7 @@ export function limitText(data, values, at, explain) {
   }
   if (limit.tb >= 0 && state === "kept") return `${limit.t}, in every row`;
   const head = limit.tb >= 0 && row >= 0 ? `${limit.t}, row ${row + 1}` : limit.t;
-  return `${head}: ${limitNumbers(data, values, limit, row)}`;
+  return `${head}: ${limitNumbers(data, values, limit, row, state === "kept")}`;
 }
 
 // counted returns "1 limit broken", "3 limits broken"; nothing for 0.
