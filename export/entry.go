@@ -145,10 +145,6 @@ func soundBounds(q *check.Quantity, values []float64) (lo, hi float64) {
 	return lo, max(hi, largest)
 }
 
-// trimmed removes the rounding error of a conversion from a number that was
-// typed.
-func trimmed(v float64) float64 { return unit.Significant(v, 15) }
-
 // choices returns the items of a list: written out if a spreadsheet reads them
 // in the same way in every locale, otherwise as a range of steps.
 func (b *book) choices(q *check.Quantity) string {

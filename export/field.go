@@ -315,9 +315,6 @@ func (in *fieldReader) same(q *check.Quantity, v float64, c content) bool {
 	return err == nil && !c.isText() && fifteen(cellUnit(q.Unit).Clean(v)) == fifteen(number)
 }
 
-// fifteen writes a number to 15 digits.
-func fifteen(v float64) string { return strconv.FormatFloat(v, 'g', 15, 64) }
-
 func isTrue(c content) bool {
 	return c.value == "1" || strings.EqualFold(c.value, "true") || strings.EqualFold(c.value, yesWord)
 }

@@ -176,7 +176,7 @@ func writeParquet(w io.Writer, r Records, o Origin) error {
 		row = slices.Clone(row)
 		for i, v := range row {
 			if number, ok := v.(float64); ok {
-				row[i] = unit.Significant(number, 15)
+				row[i] = trimmed(number)
 			}
 		}
 		if err := out.add(row); err != nil {

@@ -114,7 +114,7 @@ func appendHead(line []byte, fields []Field) []byte {
 func appendPlain(line []byte, v any) []byte {
 	switch v := v.(type) {
 	case float64:
-		return strconv.AppendFloat(line, v, 'g', 15, 64)
+		return appendFifteen(line, v)
 	case string:
 		return append(line, quoted(harmless(v))...)
 	case bool:
@@ -136,9 +136,9 @@ func truth(v bool) string {
 // the conversion.
 func appendNumber(line []byte, u unit.Unit, v float64) []byte {
 	if u.Offset != 0 {
-		return strconv.AppendFloat(line, u.Clean(v), 'g', 15, 64)
+		return appendFifteen(line, u.Clean(v))
 	}
-	return strconv.AppendFloat(line, u.Shown(v)+0, 'g', 15, 64)
+	return appendFifteen(line, u.Shown(v)+0)
 }
 
 // plain returns the value v of q for a record; nil for a blank and a fault.

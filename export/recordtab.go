@@ -168,18 +168,10 @@ func (t *recordTab) measure() {
 				c.text = true
 				c.width = max(c.width, min(utf8.RuneCountInString(v)+2, mostWide))
 			case float64:
-				c.width = max(c.width, shownWidth(c.format, v))
+				c.width = max(c.width, min(numberWidth(c.format, v), 14))
 			}
 		}
 	}
-}
-
-// shownWidth returns the width of a number in a format.
-func shownWidth(format string, v float64) int {
-	if format == "" || format == general {
-		return min(len(strconv.FormatFloat(v, 'g', 10, 64))+2, 14)
-	}
-	return len(strconv.FormatFloat(v, 'f', max(len(format)-2, 0), 64)) + 2
 }
 
 // form reports whether a selection of rows is printed, from a form beside them.

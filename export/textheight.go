@@ -26,16 +26,22 @@ func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
 	case v != v:
 		return 8
 	}
-	f := format(q, v)
-	if f == general {
+	return numberWidth(format(q, v), v)
+}
+
+// numberWidth returns the characters that a number needs in a number format, with
+// space for one more digit and a sign; in General, which takes fewer digits in a
+// narrow column, ten of its digits.
+func numberWidth(format string, v float64) int {
+	if format == "" || format == general {
 		return len(strconv.FormatFloat(v, 'g', 10, 64)) + 1
 	}
-	if strings.Contains(f, "E") {
+	if strings.Contains(format, "E") {
 		return 12
 	}
-	_, fraction, _ := strings.Cut(f, ".")
-	width := len(strconv.FormatFloat(math.Abs(v), 'f', len(strings.TrimSuffix(fraction, "%")), 64)) + 2
-	if strings.HasSuffix(f, "%") {
+	_, fraction, _ := strings.Cut(strings.TrimSuffix(format, "%"), ".")
+	width := len(strconv.FormatFloat(math.Abs(v), 'f', len(fraction), 64)) + 2
+	if strings.HasSuffix(format, "%") {
 		width++
 	}
 	return width

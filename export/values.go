@@ -1,8 +1,11 @@
 package export
 
 import (
+	"strconv"
+
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
 )
 
 // A figure is one value as CSV, JSON and Markdown write it.
@@ -38,6 +41,20 @@ func bareFigure(s *sheet.Sheet, q *check.Quantity, v sheet.Value) figure {
 	}
 	text, _ := s.Shown(q, v.V)
 	return figure{text: text}
+}
+
+// fullDigits are the significant digits that a float64 keeps of a decimal number:
+// the next ones are the rounding error of a conversion.
+const fullDigits = 15
+
+// trimmed returns v with these digits.
+func trimmed(v float64) float64 { return unit.Significant(v, fullDigits) }
+
+// fifteen writes v with these digits.
+func fifteen(v float64) string { return string(appendFifteen(nil, v)) }
+
+func appendFifteen(line []byte, v float64) []byte {
+	return strconv.AppendFloat(line, v, 'g', fullDigits, 64)
 }
 
 // causeOf describes the origin and the cause of a fault.
