@@ -136,32 +136,34 @@ const (
 )
 
 // forms starts the two forms of a part: the fast one, which returns a bit for
-// each lane that needs the general one, and that one, whose parameters are the
-// lane, in bytes, and more.
+// each lane that needs the general one, and that one, whose parameter is the lane,
+// in bytes. Both may have more parameters.
 func (e *emitter) forms(more ...byte) (fast, care *body) {
 	e.parts++
-	fast = e.body(fmt.Sprint("fast", e.parts), []byte{typeI32}, typeI32)
+	params := append([]byte{typeI32}, more...)
+	fast, care = e.body(fmt.Sprint("fast", e.parts), params, typeI32), e.body(fmt.Sprint("care", e.parts), params)
+	care.care = true
 	fast.bad = [2]int{fast.f.local(fast.kind(typeF64)), fast.f.local(fast.kind(typeF64))}
 	if !e.m.compact {
 		fast.zero = fast.f.local(typeI32)
 		fast.f.asm("local.get %d f64.load %d drop", fast.zero, e.m.size-8)
 	}
-	care = e.body(fmt.Sprint("care", e.parts), append([]byte{typeI32}, more...))
-	care.care = true
 	return fast, care
 }
 
-// pair adds the two forms of a part, and their calls to run. rows leaves the
-// parameters of the general form after the lane.
-func (e *emitter) pair(fast, care *body, rows func(lane int)) {
+// pair adds the two forms of a part, and their calls to run. more leaves the
+// further parameters.
+func (e *emitter) pair(fast, care *body, more func()) {
 	e.m.add(fast.f)
 	e.m.add(care.f)
 	f := e.run.f
-	f.asm("local.get %d call %s local.get %d i32.or local.tee %d", bitsLocal, fast.f.name, bitsParam, nowLocal)
+	f.op("local.get", bitsLocal)
+	more()
+	f.asm("call %s local.get %d i32.or local.tee %d", fast.f.name, bitsParam, nowLocal)
 	f.asm("local.get %d i32.or local.set %d", bitsLocal, bitsLocal)
 	for lane := range e.lanes {
 		f.asm("local.get %d i32.const %d i32.and if i32.const %d", nowLocal, 1<<lane, 8*lane)
-		rows(lane)
+		more()
 		f.asm("call %s end", care.f.name)
 	}
 }

@@ -20,7 +20,7 @@ func (e *emitter) loop(t *code.Task, s sections) {
 		l := &looper{body: b, t: t, rows: e.p.Model.Tables[t.Table].Rows, before: map[int32]int{}}
 		l.write(s)
 	}
-	e.pair(fast, care, func(int) {})
+	e.pair(fast, care, func() {})
 }
 
 // looper emits one form of a loop.
@@ -37,7 +37,7 @@ type looper struct {
 // every row more.
 func (l *looper) write(s sections) {
 	f := l.f
-	l.startRows()
+	l.row, l.entry = f.local(typeI32), f.local(typeI32)
 	l.unended()
 	for _, c := range l.t.Loop {
 		l.leaves = append(l.leaves, c.Now)

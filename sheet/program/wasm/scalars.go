@@ -22,7 +22,7 @@ func (e *emitter) scalars(s code.Step) {
 			b.instrs(part, left, nil, b.store)
 		}
 		fast.badBits()
-		e.pair(fast, care, func(int) {})
+		e.pair(fast, care, func() {})
 	}
 }
 

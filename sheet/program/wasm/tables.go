@@ -35,24 +35,43 @@ func (e *emitter) task(t *code.Task) {
 	}
 }
 
-// column writes a column whose rows do not depend on each other.
+// blockRows is the number of rows of a column that are checked together.
+const blockRows = 512
+
+// column writes a column whose rows do not depend on each other, block by block.
+// Both forms compute the rows from and to, as far as they are live.
 func (e *emitter) column(t *code.Task, s sections) {
 	fast, care := e.forms(typeI32, typeI32)
 	care.careRows(t, s)
 	fast.fastRows(t, s, care.f.name)
-	e.pair(fast, care, func(lane int) {
-		e.run.f.op("i32.const", 0)
+	f := e.run.f
+	from := f.local(typeI32)
+	f.asm("i32.const 0 local.set %d loop", from)
+	e.pair(fast, care, func() { f.asm("local.get %d local.get %d i32.const %d i32.add", from, from, blockRows) })
+	f.add(from, blockRows)
+	f.op("i32.const", 0)
+	for lane := range e.lanes {
+		f.op("local.get", from)
 		e.run.live(t.Table, lane)
-	})
+		f.asm("i32.lt_s i32.or")
+	}
+	f.asm("br_if 0 end")
 }
 
-// careRows emits the general form of a column: parameters are the lane and the
-// rows from and to.
+// The parameters of both forms of a column after the first.
+const (
+	fromParam = 1
+	toParam   = 2
+)
+
+// careRows emits the general form of a column.
 func (b *body) careRows(t *code.Task, s sections) {
-	b.row, b.entry = 1, b.f.local(typeI32)
+	b.row, b.entry = fromParam, b.f.local(typeI32)
 	b.once(s)
 	b.preload(slices.Concat(s.first, s.body))
-	b.rows(2, func() {
+	b.live(t.Table, 0)
+	b.f.atMost(toParam)
+	b.rows(toParam, func() {
 		if len(s.first) == 0 {
 			b.rowOf(s.body, t.Column)
 			return
@@ -69,29 +88,44 @@ func (b *body) careRows(t *code.Task, s sections) {
 // read, and rows that only one of two lanes has, are computed by the general
 // form.
 func (b *body) fastRows(t *code.Task, s sections, care string) {
-	f := b.f
+	f, next := b.f, reads(s.body, code.LoadNext)
 	end := f.local(typeI32)
-	b.startRows()
+	b.row, b.entry = fromParam, f.local(typeI32)
 	b.once(s)
 	b.preload(s.body)
-	b.least(t.Table, end)
 	if len(s.first) > 0 || reads(s.body, code.LoadPrev) {
-		b.edge(care, func(lane int) { b.live(t.Table, lane); f.asm("i32.const 0 i32.gt_s") })
-		f.asm("i32.const 1 local.set %d", b.row)
+		f.asm("local.get %d i32.eqz if i32.const 1 local.set %d", b.row, end)
+		b.edge(care, end)
+		f.asm("i32.const 1 local.set %d end", b.row)
 	}
-	next := reads(s.body, code.LoadNext)
-	if next {
-		f.add(end, -1)
+	f.asm("local.get %d local.set %d", toParam, end)
+	for lane := range b.lanes {
+		b.live(t.Table, lane)
+		if next {
+			f.asm("i32.const 1 i32.sub")
+		}
+		f.atMost(end)
 	}
 	b.rows(end, func() { b.rowOf(s.body, t.Column) })
 	if b.lanes > 1 || next {
-		b.edge(care, func(lane int) { b.live(t.Table, lane) })
+		b.edge(care, toParam)
 	}
 	b.badBits()
 }
 
-// startRows gives a body the locals of the current row.
-func (b *body) startRows() { b.row, b.entry = b.f.local(typeI32), b.f.local(typeI32) }
+// atMost sets a local to what is on the stack, if that is less.
+func (f *function) atMost(local int) {
+	other := f.local(typeI32)
+	f.asm("local.tee %d local.get %d local.get %d local.get %d i32.lt_s select local.set %d", other, local, other, local, local)
+}
+
+// edge computes the rows from the current one to a local's by the general form in
+// every lane.
+func (b *body) edge(care string, to int) {
+	for lane := range b.lanes {
+		b.f.asm("i32.const %d local.get %d local.get %d call %s", 8*lane, b.row, to, care)
+	}
+}
 
 // rows emits a loop from the current row to a local's, which it does not include.
 func (b *body) rows(end int, write func()) {
@@ -118,27 +152,6 @@ func (b *body) rowOf(list []code.Instr, column int32) {
 // reads reports whether instructions have an operation.
 func reads(list []code.Instr, o code.Op) bool {
 	return slices.ContainsFunc(list, func(in code.Instr) bool { return in.Op == o })
-}
-
-// least sets a local to the number of rows of a table that are live in all lanes.
-func (b *body) least(table int32, end int) {
-	b.live(table, 0)
-	b.f.op("local.set", end)
-	if b.lanes > 1 {
-		other := b.f.local(typeI32)
-		b.live(table, 1)
-		b.f.asm("local.tee %d local.get %d local.get %d local.get %d i32.lt_s select local.set %d", other, end, other, end, end)
-	}
-}
-
-// edge computes the rows from the current one to another by the general form in
-// every lane.
-func (b *body) edge(care string, to func(lane int)) {
-	for lane := range b.lanes {
-		b.f.asm("i32.const %d local.get %d", 8*lane, b.row)
-		to(lane)
-		b.f.call(care)
-	}
 }
 
 // judge evaluates a condition over a table's rows in a lane.
