@@ -134,21 +134,12 @@ func (f *function) word(words []string) int {
 		v := parseNumber(words[1])
 		f.constant(floats(v, v))
 	case "i64x2.const":
-		n, _ := strconv.ParseInt(words[1], 10, 64)
-		v := math.Float64frombits(uint64(n))
+		v := math.Float64frombits(uint64(parseInt(words[1])))
 		f.constant(floats(v, v))
 	case "i64.const": // an int may have 32 bits
-		n, err := strconv.ParseInt(words[1], 10, 64)
-		if err != nil {
-			panic("wasm: " + err.Error())
-		}
-		f.body = sleb(append(f.body, opcodes[name]...), n)
+		f.body = sleb(append(f.body, opcodes[name]...), parseInt(words[1]))
 	case "i32.const", "local.get", "local.set", "local.tee", "br", "br_if", "v128.load", "v128.store", "f64x2.extract_lane", "f64x2.replace_lane", "i32.load", "i32.store", "f64.load", "f64.store":
-		n, err := strconv.Atoi(words[1])
-		if err != nil {
-			panic("wasm: " + err.Error())
-		}
-		f.op(name, n)
+		f.op(name, int(parseInt(words[1])))
 	case "if": // with the type of its result, if any
 		if kind, ok := typeNames[words[1]]; ok {
 			f.op(name, int(kind))
@@ -161,6 +152,14 @@ func (f *function) word(words []string) int {
 		return 1
 	}
 	return 2
+}
+
+func parseInt(word string) int64 {
+	n, err := strconv.ParseInt(word, 10, 64)
+	if err != nil {
+		panic("wasm: " + err.Error())
+	}
+	return n
 }
 
 func parseNumber(word string) float64 {

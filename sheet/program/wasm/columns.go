@@ -103,11 +103,8 @@ func (b *body) before(column int32) {
 		b.load(column, -1)
 		return
 	}
-	b.f.asm("local.get %d if f64", b.row)
-	b.load(column, -1)
-	b.f.op("else")
-	b.f.number(kernel.Blank)
-	b.f.op("end")
+	b.f.op("local.get", b.row)
+	b.either(func() { b.load(column, -1) }, func() { b.constant(kernel.Blank) })
 }
 
 // after leaves the entry in the row below: in the last live row a blank or, if
@@ -118,24 +115,21 @@ func (b *body) after(column int32) {
 		b.load(column, 1)
 		return
 	}
-	c := &b.p.Columns[column]
+	c, below := &b.p.Columns[column], func() { b.load(column, 1) }
+	past := below
+	if c.Computed {
+		past = func() { b.constant(kernel.Fault) }
+	}
 	b.nextRow()
 	b.live(c.Table, 0)
-	b.f.asm("i32.lt_s if f64")
-	b.load(column, 1)
-	b.f.op("else")
-	b.end(c.Table, 0)
-	b.f.asm("i32.const %d i32.eq", broken)
-	b.nextRow()
-	b.f.asm("i32.const %d i32.lt_s i32.and if f64", c.Rows)
-	if c.Computed {
-		b.f.number(kernel.Fault)
-	} else {
-		b.load(column, 1)
-	}
-	b.f.op("else")
-	b.f.number(kernel.Blank)
-	b.f.asm("end end")
+	b.f.op("i32.lt_s")
+	b.either(below, func() {
+		b.end(c.Table, 0)
+		b.f.asm("i32.const %d i32.eq", broken)
+		b.nextRow()
+		b.f.asm("i32.const %d i32.lt_s i32.and", c.Rows)
+		b.either(past, func() { b.constant(kernel.Blank) })
+	})
 }
 
 // nextRow leaves the number of the next row.

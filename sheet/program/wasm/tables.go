@@ -36,7 +36,7 @@ func (e *emitter) task(t *code.Task) {
 }
 
 // blockRows is the number of rows of a column that are checked together.
-const blockRows = 512
+const blockRows = 256
 
 // column writes a column whose rows do not depend on each other, block by block.
 // Both forms compute the rows from and to, as far as they are live.
