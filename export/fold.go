@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"gearleaf/sheet/unit"
 )
 
 // A binding is the precedence of the outermost operator of a formula's text,
@@ -459,7 +461,7 @@ func near(a, b, size float64) bool { return math.Abs(a-b) <= 4e-16*math.Abs(size
 // is 12, and 273.15 − 273.15 is 0.
 func snap(v float64) float64 {
 	for digits := 1; digits <= 12; digits++ {
-		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+		s := unit.Significant(v, digits)
 		if near(s, v, v) {
 			return s
 		}
@@ -471,7 +473,7 @@ func snap(v float64) float64 {
 // has a rounding error of that size: 459.67 − 427.67 is 32.
 func tidy(v, size float64) float64 {
 	for digits := 1; digits <= 10; digits++ {
-		s, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+		s := unit.Significant(v, digits)
 		if near(s, v, size) {
 			return s
 		}

@@ -241,11 +241,10 @@ func (t *loggedTabs) differences() Tab {
 
 // fine rounds a number to four digits.
 func fine(v any) any {
-	x, ok := v.(float64)
-	if !ok || x == 0 {
-		return v
+	if x, ok := v.(float64); ok {
+		return unit.Significant(x, 4)
 	}
-	return toStep(x, math.Pow(10, math.Floor(math.Log10(math.Abs(x)))-3))
+	return v
 }
 
 // toStep rounds x to a step, without noise in the last digits.

@@ -18,6 +18,7 @@ import (
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/disk"
+	"gearleaf/sheet/unit"
 )
 
 // answerOptions are the options of every question.
@@ -324,7 +325,7 @@ func (p page) legend(t limitLetters, after func(l *check.Limit) string) {
 
 // fineNumber writes v in up to eight digits.
 func fineNumber(v float64) string {
-	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', 8, 64), 64)
+	short := unit.Significant(v, 8)
 	if size := math.Abs(short); size >= 1e15 || size > 0 && size < 1e-6 {
 		return strconv.FormatFloat(short, 'e', -1, 64)
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -130,8 +129,7 @@ func deltaNumber(delta, step float64) string {
 	case size == 0 || size >= 10*step && step > 0:
 		return unit.FormatNumber(delta, step)
 	case step == 0:
-		short, _ := strconv.ParseFloat(strconv.FormatFloat(delta, 'g', 4, 64), 64)
-		return unit.FormatNumber(short, 0)
+		return unit.FormatNumber(unit.Significant(delta, 4), 0)
 	}
 	fine := min(step, math.Pow(10, math.Floor(math.Log10(size))-1))
 	if places := unit.Decimals(step); unit.Decimals(fine) < places {

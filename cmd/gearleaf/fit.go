@@ -208,11 +208,7 @@ func errorText(g pass.FittedGiven) string {
 
 // twoDigits writes a number in two digits.
 func twoDigits(v float64) string {
-	if v == 0 {
-		return "0"
-	}
-	step := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-1)
-	return fineNumber(math.Round(v/step) * step)
+	return fineNumber(unit.Significant(v, 2))
 }
 
 // channels prints the differences of sheet and log, before and after.
@@ -229,11 +225,10 @@ func (r *fitReport) channels() {
 }
 
 func threeDigits(v float64) string {
-	if v == 0 || v != v {
+	if v != v {
 		return "0"
 	}
-	step := math.Pow(10, math.Floor(math.Log10(math.Abs(v)))-2)
-	return fineNumber(math.Round(v/step) * step)
+	return fineNumber(unit.Significant(v, 3))
 }
 
 // doubts writes the givens that the log does not determine.

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"sort"
 	"strconv"
@@ -288,20 +289,42 @@ func between(t *testing.T, text, from, to string) string {
 // TestJSONIsShapedInExport refuses documents of the commands' own. What the
 // language server exchanges with an editor is a protocol, not an answer.
 func TestJSONIsShapedInExport(t *testing.T) {
-	paths, err := filepath.Glob("*.go")
-	if err != nil || len(paths) == 0 {
-		t.Fatalf("no files: %v", err)
-	}
-	for _, path := range paths {
-		if strings.HasPrefix(path, "lsp") || strings.HasSuffix(path, "_test.go") {
+	read := 0
+	for _, path := range goFiles(t) {
+		inside := strings.HasPrefix(path, "cmd/gearleaf/") || strings.HasPrefix(path, "sheet/") && path != "sheet/editor/position.go"
+		if !inside || strings.HasPrefix(path, "cmd/gearleaf/lsp") || strings.HasSuffix(path, "_test.go") {
 			continue
 		}
-		text, err := os.ReadFile(path)
+		text, err := os.ReadFile(filepath.Join(root, path))
 		if err != nil {
 			t.Fatal(err)
 		}
+		read++
 		if strings.Contains(string(text), "`json:") || strings.Contains(string(text), `"encoding/json"`) {
 			t.Errorf("%s shapes JSON: that belongs in export", path)
+		}
+	}
+	if read < 300 {
+		t.Errorf("%d files were read", read)
+	}
+}
+
+// toDigits is a rounding to significant digits.
+var toDigits = regexp.MustCompile(`ParseFloat\(strconv\.FormatFloat\([^,]*, 'g'`)
+
+// TestRoundingStandsOnce refuses a rounding to significant digits beside
+// unit.Significant. Random worksheets are test data; charts know no units.
+func TestRoundingStandsOnce(t *testing.T) {
+	for _, path := range goFiles(t) {
+		if strings.HasPrefix(path, "sheet/unit/") || strings.HasPrefix(path, "sheet/generate/") || path == "export/chart/chart.go" || strings.HasSuffix(path, "_test.go") {
+			continue
+		}
+		text, err := os.ReadFile(filepath.Join(root, path))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if toDigits.Match(text) {
+			t.Errorf("%s rounds to digits: call unit.Significant", path)
 		}
 	}
 }

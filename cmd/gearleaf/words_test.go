@@ -150,11 +150,18 @@ var standard = map[string]*regexp.Regexp{
 	"dash": regexp.MustCompile(`^export/(chart/|charts\.go|page/script/chart\.js)`), // the pattern of a drawn line
 }
 
+// inEngine are private words that are terms elsewhere: of a page, a chain, a
+// drawing.
+var inEngine = regexp.MustCompile(`(?i)\b(strips?|stretch(es)?|joints?|webs?|spell(s|ed)?|spelt)\b`)
+
+// engine are the packages that compile and run a sheet.
+var engine = regexp.MustCompile(`^sheet/(program|whatif|kernel|graph|referee)/`)
+
 // kept are files of earlier versions, which must stay as they were.
 const kept = "testdata/frozen"
 
 // written are the endings of files that people write and read.
-var written = []string{".go", ".md", ".leaf", ".js", ".css", ".html", ".lua", ".txt", ""}
+var written = []string{".go", ".md", ".leaf", ".js", ".css", ".html", ".lua", ".txt", ".mjs", ".cjs", ".sh", ".py", ".vim", ".txtar", ".wat", ""}
 
 // TestStandardWords refuses private words in code, comments, messages and
 // pages of the whole project.
@@ -181,6 +188,9 @@ func TestStandardWords(t *testing.T) {
 			for _, at := range inProse.FindAllIndex(data, -1) {
 				t.Errorf("%s:%d: %q", name, 1+bytes.Count(data[:at[0]], []byte("\n")), data[at[0]:at[1]])
 			}
+		}
+		if word := inEngine.FindString(string(data)); word != "" && engine.MatchString(name) {
+			t.Errorf("%s: %q", name, word)
 		}
 		for _, at := range private.FindAllIndex(data, -1) {
 			word := string(data[at[0]:at[1]])

@@ -106,7 +106,7 @@ func significant(v float64, digits int) string {
 	if math.Abs(v) >= math.Pow10(digits) {
 		return strconv.FormatFloat(v, 'f', 0, 64)
 	}
-	short, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+	short := Significant(v, digits)
 	if math.Abs(short) >= 1e15 {
 		return exponential(short, digits)
 	}

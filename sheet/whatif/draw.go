@@ -94,8 +94,8 @@ func (s Spread) lay(d *drawn, size int) {
 // draw makes draw i of every source: normal deviates correlated by factor, each
 // then given the shape of its source. A correlated rectangular source keeps its
 // limits: its deviate is transformed by the normal distribution. JCGM 101:2008
-// leaves the joint shape open; the coefficient is the requested one, see
-// normalCoefficient.
+// leaves the shape of their distribution open; the coefficient is the requested
+// one, see normalCoefficient.
 func (s Spread) draw(random *rand.Rand, factor [][]float64, z []float64, points [][]float64, i int) {
 	for j, src := range s.Sources {
 		if factor == nil && src.Form == check.Limits {
