@@ -192,6 +192,7 @@ func completeGivens(_ *cobra.Command, args []string, typed string) ([]string, co
 func (p page) heading(s *sheet.Sheet) {
 	r := report{page: p, sheet: s}
 	r.title()
+	r.settings()
 }
 
 // holes writes why values are missing and how often, with causes of one origin

@@ -5,7 +5,9 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"unicode/utf8"
 
@@ -38,12 +40,39 @@ func TestCommandsAreWhole(t *testing.T) {
 				if len(f.Usage) < 10 {
 					t.Errorf("--%s is told in %q", f.Name, f.Usage)
 				}
+				if !inScripts(t, cmd.Name(), f) {
+					t.Errorf("--%s is in no script: add a line to testdata/script/%s.txtar", f.Name, cmd.Name())
+				}
 			})
 			checkHelp(t, cmd)
 			checkScript(t, cmd.Name())
 		})
 	}
 }
+
+// inScripts reports whether a script runs a command with a flag.
+func inScripts(t *testing.T, command string, f *pflag.Flag) bool {
+	t.Helper()
+	written := "--" + f.Name
+	if f.Shorthand != "" {
+		written += "|-" + f.Shorthand
+	}
+	return regexp.MustCompile(`(?m)^.*gearleaf ` + command + `( .*)? (` + written + `)([ =].*)?$`).MatchString(scripts())
+}
+
+// scripts is the text of all scripts.
+var scripts = sync.OnceValue(func() string {
+	var all strings.Builder
+	paths, _ := filepath.Glob("testdata/script/*.txtar")
+	for _, path := range paths {
+		text, err := os.ReadFile(path)
+		if err != nil {
+			panic(err)
+		}
+		all.Write(text)
+	}
+	return all.String()
+})
 
 // checkHelp asks for the help as a user does and looks at its width.
 func checkHelp(t *testing.T, cmd *cobra.Command) {

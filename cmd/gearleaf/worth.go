@@ -137,7 +137,8 @@ func worthSettings(w *question.Worth, into []string) ([]sheet.Setting, *diag.Dia
 
 // worthPage prints the moves, one column per amount.
 func worthPage(p page, w *question.Worth) {
-	fmt.Fprintf(p.w, "%s\n\n", p.bold(w.Sheet.Model.Title))
+	p.heading(w.Sheet)
+	fmt.Fprintln(p.w)
 	q := w.Show.Quantity()
 	rows := &gridColumn{head: "row"}
 	base := &gridColumn{head: q.Name, unit: q.Unit.Symbol}
