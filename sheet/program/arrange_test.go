@@ -10,10 +10,11 @@ import (
 )
 
 // TestArranged compares sheets of so many scalars that they are arranged, with
-// and without a code block for all of them, with the plain program, which
-// computes in the order of the text: whole, and after changes of one given.
+// and without a code block for all of them, and in more than one chunk, with the
+// plain program, which computes in the order of the text: whole, and after
+// changes of one given.
 func TestArranged(t *testing.T) {
-	for _, cells := range []int{2000, 6000} {
+	for _, cells := range []int{2000, 6000, 20_000} {
 		p := compiled(t, generate.Various(cells, 3))
 		plain := program.Compile(p.Model(), p.Graph(), program.Options{Plain: true})
 		one, other := p.NewMachine(), plain.NewMachine()

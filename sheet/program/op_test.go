@@ -7,15 +7,10 @@ import (
 	"testing"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/generate"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program/code"
 )
-
-// troubles are operands at the edges of an operation.
-var troubles = []float64{
-	0, 1, -1, 2, 0.5, -2.5, 1 + 0.5e-12, 1 + 2e-12, 1e308, -1e308, 5e-324, math.Copysign(0, -1),
-	kernel.Blank, kernel.Fault,
-}
 
 // TestEveryOpRunsByItsRow runs each operation that depends on registers alone,
 // by the dispatch loop and without it, and compares the results with its row.
@@ -24,8 +19,8 @@ func TestEveryOpRunsByItsRow(t *testing.T) {
 		if row := &code.Ops[o]; !row.Pure() && o != code.Call1 && o != code.Call2 {
 			continue // reads columns: the random sheets compare those with the tree
 		}
-		for _, a := range troubles {
-			for _, b := range troubles {
+		for _, a := range generate.Operands {
+			for _, b := range generate.Operands {
 				for _, c := range []float64{3, 0, 1e300, kernel.Fault, kernel.Blank} {
 					for _, d := range []int32{4, code.Unread} {
 						oneOp(t, code.Instr{Op: o, Dst: 5, A: 1, B: 2, C: 3, D: d}, [4]float64{a, b, c, -7})
@@ -162,7 +157,7 @@ func TestComparisonsNearTheTolerance(t *testing.T) {
 		s := math.Ldexp(r.Float64()-0.5, r.IntN(2140)-1080)
 		x := s + float64(s*(kernel.Tolerance*(r.Float64()*12-6)))
 		if r.IntN(8) == 0 {
-			x = troubles[r.IntN(len(troubles))]
+			x = generate.Operands[r.IntN(len(generate.Operands))]
 		}
 		for _, o := range []code.Op{code.Less, code.LessEqual, code.Greater, code.GreaterEqual, code.IfLess, code.IfGreaterEqual} {
 			oneOp(t, code.Instr{Op: o, Dst: 5, A: 1, B: 2, C: 3, D: 4}, [4]float64{x, s, 1, 2})

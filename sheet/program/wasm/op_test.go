@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"testing"
 
+	"gearleaf/sheet/generate"
 	"gearleaf/sheet/kernel"
 	"gearleaf/sheet/program/code"
 	"gearleaf/sheet/program/lower"
@@ -25,12 +26,6 @@ func TestEveryOperation(t *testing.T) {
 	}
 }
 
-// edges are operands at which operations go wrong.
-var edges = []float64{
-	0, 1, -1, 2, 0.5, -2.5, 1 + 0.5e-12, 1 + 2e-12, 1e308, -1e308, 5e-324, math.Copysign(0, -1),
-	kernel.Blank, kernel.Fault,
-}
-
 // truths are the possible values of a logical operand.
 var truths = []float64{0, 1, kernel.Blank, kernel.Fault}
 
@@ -41,7 +36,7 @@ var truths = []float64{0, 1, kernel.Blank, kernel.Fault}
 // cell never is.
 func runsAsItsRow(t *testing.T, o code.Op, products bool) {
 	s, in := oneOperation(t, o, products)
-	row := &code.Ops[o]
+	row, edges := &code.Ops[o], generate.Operands
 	for lanes := 1; lanes <= 2; lanes++ {
 		module := instance(t, s, lanes)
 		for i := range len(edges) * len(edges) * 4 {
