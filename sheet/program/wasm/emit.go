@@ -176,7 +176,7 @@ func (e *emitter) expand(list []code.Instr) []code.Instr {
 	between := int32(1 << 29)
 	for _, in := range list {
 		at := in.D
-		if p := code.Ops[in.Op].Pair; p.Chooses || at == code.Unread {
+		if code.Ops[in.Op].Pair.Second == code.If || at == code.Unread {
 			at, between = between, between+1
 		}
 		first, second, ok := in.Split(at)
