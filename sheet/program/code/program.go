@@ -1,8 +1,6 @@
 package code
 
 import (
-	"fmt"
-
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
 )
@@ -108,11 +106,8 @@ type Step struct {
 	Slots int32 // the part of the frame that its code uses, if that may exceed Program.Frame
 }
 
-// ColumnName names a column, or a condition over the rows of a table.
+// ColumnName is the full name of one of the model's columns.
 func (p *Program) ColumnName(i int32) string {
-	if int(i) < len(p.Model.Columns) {
-		c := p.Model.Columns[i]
-		return c.Table.Name + "." + c.Name
-	}
-	return fmt.Sprintf("condition%d", int(i)-len(p.Model.Columns))
+	c := p.Model.Columns[i]
+	return c.Table.Name + "." + c.Name
 }
