@@ -134,8 +134,7 @@ func typedDecimals(c guarded) int {
 	}
 	fewest := -1
 	for _, v := range c.values {
-		_, fraction, _ := strings.Cut(unit.FormatTyped(c.q.Unit.Clean(v)), ".")
-		if n := len(fraction); v == v && (fewest < 0 || n < fewest) {
+		if n := typedPlaces(c.q, c.q.Unit.Clean(v)); v == v && (fewest < 0 || n < fewest) {
 			fewest = n
 		}
 	}

@@ -1,10 +1,13 @@
 package export
 
 import (
+	"bytes"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/xuri/excelize/v2"
 )
 
 // TestTextComesBack proves that the text leaves a workbook as it went in, and
@@ -53,16 +56,90 @@ func returned(t *testing.T, s sample) *Returned {
 	return back
 }
 
-// TestGivensAreWrittenAsTyped holds the digits of entered values to those of
-// the text.
+// TestGivensAreWrittenAsTyped holds what is shown of entered values, everywhere,
+// to the digits of the text.
 func TestGivensAreWrittenAsTyped(t *testing.T) {
-	s := load(t, "typed", "title \"T\"\na : 28.55 inHg\nb : 58 %\nc : 86.3 degF\nd : 0.1\nf : 1.07 psig\n")
+	cases := []struct{ name, line, shown, unit, stored, format string }{
+		{"a", "28.55 inHg", "28.55", "inHg", "28.55", "General"},
+		{"b", "58 %", "58", "%", "0.58", "0%"},
+		{"c", "86.3 degF", "86.3", "degF", "86.3", "General"},
+		{"d", "0.1", "0.1", "", "0.1", "General"},
+		{"e", "1.07 psig", "1.07", "psig", "1.07", "General"},
+		{"f", "28.00 inHg", "28.00", "inHg", "28", "0.00######"},
+		{"g", "2.50", "2.50", "", "2.5", "0.00######"},
+		{"h", "3.14159265358979", "3.14159265358979", "", "3.14159265358979", "0.00000000000000"},
+		{"i", "123456789.123", "123456789.123", "", "1.23456789123e+08", "0.000#####"},
+		{"j", "123456789012", "123456789012", "", "123456789012", "0"},
+		{"k", "5.50 %", "5.50", "%", "0.055", "0.00%"},
+		{"l", "-.50 mm", "-0.50", "mm", "-0.5", "0.00######"},
+		{"m", "0.00 psig", "0.00", "psig", "0", "0.00######"},
+		{"n", "20.0 degC", "20.0", "degC", "20", "0.0#######"},
+		{"o", "28.5 mm to 0.01", "28.50", "mm", "28.5", "0.00######"},
+		{"p", "28.5678 mm to 0.01", "28.5678", "mm", "28.5678", "0.0000####"},
+		{"q", "0.000012345", "0.000012345", "", "1.2345e-05", "0.000000000"},
+		{"r", "1.50e3", "1500", "", "1500", "General"},
+		{"s", "1.00 in as mm", "25.4", "mm", "25.4", "General"}, // converted to be shown
+		{"u", "28.1234567890123 inHg", "28.1234567890123", "inHg", "28.1234567890123", "0.0000000000000"},
+		{"v", "2.50 choice 2.50, 2.75", "2.50", "", "2.5", "0.00######"},
+	}
+	text := "title \"T\"\n"
+	for _, c := range cases {
+		text += c.name + " : " + c.line + "\n"
+	}
+	text += "table gears\n  ratio : 2.50, 1.9, 1.00, 1.05\n  grip : 5.0, 6, 7, 7 %\n"
+	s := load(t, "typed", text)
 	data, _ := s.workbook(t)
 	g := readGrid(t, data)["Sheet"]
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
 	b := newBook(s.s, s.r)
-	for i, want := range []string{"28.55", "0.58", "86.3", "0.1", "1.07"} {
-		if got := g[at(valueColumn, b.cells[i].row)].value; got != want {
-			t.Errorf("%s is written %s, want %s", s.s.Model.Cells[i].Name, got, want)
+	var markdown, page bytes.Buffer
+	if _, err := writeMarkdown(&markdown, s.s, s.r, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := writePage(&page, s.s, s.r, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	format := func(place string) string {
+		id, err := f.GetCellStyle("Sheet", place)
+		if err != nil {
+			t.Fatal(err)
+		}
+		style, err := f.GetStyle(id)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if style.CustomNumFmt == nil {
+			return "General"
+		}
+		return *style.CustomNumFmt
+	}
+	for i, c := range cases {
+		q := &s.s.Model.Cells[i].Quantity
+		place := at(valueColumn, b.cells[i].row)
+		if number, symbol := s.s.Shown(q, s.s.Model.Cells[i].Value); number != c.shown || symbol != c.unit && symbol != "1" {
+			t.Errorf("%s is shown as %q %q, want %q %q", c.name, number, symbol, c.shown, c.unit)
+		}
+		if got := g[place].value; got != c.stored {
+			t.Errorf("%s is written %s, want %s", c.name, got, c.stored)
+		}
+		if got := format(place); got != c.format {
+			t.Errorf("%s has the format %s, want %s", c.name, got, c.format)
+		}
+		for in, out := range map[string]string{"Markdown": markdown.String(), "the page": page.String()} {
+			if !strings.Contains(out, c.shown) {
+				t.Errorf("%s: %s shows no %s", c.name, in, c.shown)
+			}
+		}
+	}
+	for row, want := range [][2]string{{"0.00######", "0.0%"}, {"General", "0%"}, {"0.00######", "0%"}, {"General", "0%"}} {
+		for column := range want {
+			place := at(1+column, b.tables[0].first+row)
+			if got := format(place); got != want[column] {
+				t.Errorf("%s has the format %s, want %s", place, got, want[column])
+			}
 		}
 	}
 }

@@ -77,6 +77,8 @@ func (s *styles) of(l look, format string, left bool) int {
 	if format != "" {
 		style.CustomNumFmt = &format
 	}
+	// Decimals that do not fit are smaller, not "###".
+	style.Alignment.ShrinkToFit = style.Alignment.ShrinkToFit || l == openLook && strings.HasPrefix(format, "0")
 	if left {
 		style.Alignment.Horizontal = "left"
 		if l != titleLook && l != rowLook {
@@ -195,13 +197,13 @@ func format(q *check.Quantity, v float64) string {
 		return general
 	case isPercent(q.Unit):
 		return percentFormat(q, v)
-	case q.To != 0 && q.Given:
-		return atLeastDecimals(unit.Decimals(q.To))
+	case q.Given && !q.Whole && v == v:
+		return givenFormat(q, v)
 	case q.To != 0:
 		return decimals(unit.Decimals(q.To))
 	case q.Whole:
 		return "0"
-	case v != v || v == 0 || v == math.Trunc(v) && math.Abs(v) < 1e9 || q.Given:
+	case v != v || v == 0 || v == math.Trunc(v) && math.Abs(v) < 1e9:
 		return general
 	}
 	return asShown(v, "")
@@ -236,12 +238,48 @@ func percentFormat(q *check.Quantity, v float64) string {
 	case v != v:
 		return "0.0###%"
 	case q.Given:
-		_, fraction, _ := strings.Cut(unit.FormatTyped(v), ".")
-		return decimals(len(fraction)) + "%"
+		return decimals(typedPlaces(q, v)) + "%"
 	case v == 0:
 		return "0%"
 	}
 	return asShown(v, "%")
+}
+
+// generalDigits is how many characters of a number its cell shows in the format
+// General, wherever it is.
+const generalDigits = 9
+
+// givenFormat returns the number format that shows a given as it was typed.
+// General shows the digits of a later entry, and is kept where it shows those of v.
+func givenFormat(q *check.Quantity, v float64) string {
+	text, typed := typedText(q, v)
+	switch {
+	case q.To != 0:
+		return atLeastDecimals(max(unit.Decimals(q.To), typedPlaces(q, v)))
+	case strings.Contains(text, "e"), !typed && len(text) <= generalDigits && (v == 0 || math.Abs(v) >= 1e-4):
+		return general
+	case strings.Contains(text, "."):
+		return atLeastDecimals(typedPlaces(q, v))
+	}
+	return "0"
+}
+
+// typedText returns a given, in its shown unit, as it was typed; typed says that
+// the value alone would have other digits.
+func typedText(q *check.Quantity, v float64) (text string, typed bool) {
+	for _, key := range []float64{v, trimmed(v)} {
+		if text, typed = q.Typed[key]; typed {
+			return text, true
+		}
+	}
+	return unit.FormatGiven(v, q.To), false
+}
+
+// typedPlaces returns how many decimals of a given were typed.
+func typedPlaces(q *check.Quantity, v float64) int {
+	text, _ := typedText(q, v)
+	_, fraction, _ := strings.Cut(text, ".")
+	return len(fraction)
 }
 
 // atLeastDecimals returns the number format of a given with a step of n

@@ -282,13 +282,13 @@ func (wb *workbook) columnLook(t *tablePlan, c *check.Column, l look) int {
 }
 
 // entryStyle returns the style of one entry of a column that has this style. A
-// percentage that was typed, and a computed value without a step, have the digits
+// given as it was typed, and a computed value without a step, have the digits
 // that the sheet shows.
 func (wb *workbook) entryStyle(t *tablePlan, c *check.Column, v sheet.Value, style int) int {
 	switch {
-	case c.Type.Form != check.Number:
+	case c.Type.Form != check.Number, c.Given && t.t.Library, !c.Given && c.To != 0:
 		return style
-	case c.Given && !isPercent(c.Unit), c.Given && t.t.Library, !c.Given && c.To != 0:
+	case c.Given && !isPercent(c.Unit) && len(c.Typed) == 0:
 		return style
 	}
 	look := shutLook

@@ -26,7 +26,11 @@ func (wb *workbook) valueWidth(q *check.Quantity, v float64, text string) int {
 	case v != v:
 		return 8
 	}
-	return numberWidth(format(q, v), v)
+	f := format(q, v)
+	if q.Given {
+		f = strings.TrimRight(f, "#") // an entry with more digits shrinks
+	}
+	return numberWidth(f, v)
 }
 
 // numberWidth returns the characters that a number needs in a number format, with

@@ -20,10 +20,14 @@ func (s *Sheet) Shown(q *check.Quantity, v float64) (number, symbol string) {
 		}
 		return "no", ""
 	}
-	if q.Given {
-		return unit.FormatGiven(q.Unit.Clean(v), q.To), q.Unit.Symbol
+	clean := q.Unit.Clean(v)
+	switch typed, ok := q.Typed[clean]; {
+	case q.Given && ok:
+		return typed, q.Unit.Symbol
+	case q.Given:
+		return unit.FormatGiven(clean, q.To), q.Unit.Symbol
 	}
-	return unit.FormatNumber(q.Unit.Clean(v), q.To), q.Unit.Symbol
+	return unit.FormatNumber(clean, q.To), q.Unit.Symbol
 }
 
 // Text returns the value v of q with its unit, as in "11200 rpm".

@@ -1,7 +1,9 @@
 package page
 
 import (
+	"maps"
 	"path/filepath"
+	"slices"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
@@ -68,6 +70,7 @@ type (
 		Points   bool      `json:"p,omitempty"` // a temperature on a scale: a change of it has no percent
 		Range    []float64 `json:"r,omitempty"`
 		Choice   []float64 `json:"c,omitempty"`
+		Typed    []string  `json:"ty,omitempty"` // digits of values that are shown as they were typed
 		Formula  string    `json:"e,omitempty"`
 	}
 	cellData struct {
@@ -192,6 +195,7 @@ func (d *maker) quantity(q *check.Quantity) quantityData {
 	out := quantityData{
 		Name: q.Name, Label: q.Origin.Label, Given: q.Given && !q.Plugged, Form: int(q.Type.Form), Unit: -1,
 		To: q.To, Whole: q.Whole, MayBlank: q.Type.MayBlank, Choice: q.Choice, Formula: d.formula(q.Formula),
+		Typed: slices.Sorted(maps.Values(q.Typed)),
 	}
 	if q.Type.Form == check.Number {
 		out.Unit = d.unit(q.Unit, out.Given)

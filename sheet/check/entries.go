@@ -88,6 +88,7 @@ func (c *checker) applyEntry(o entryOverride, key entryKey, state *entryState) {
 	}
 	state.last, state.beside = o, kept
 	col.Values[key.row] = v
+	c.keepTyped(&col.Quantity, o.decl.Values[0], v)
 	col.Entries = append(col.Entries, Entry{Row: key.row})
 }
 

@@ -110,6 +110,7 @@ func (c *checker) readGiven(cell *Cell) {
 	if d := c.m.AdmitValue(&cell.Quantity, lit.value, decl.Values[0].Pos()); d != nil {
 		c.place(d)
 	}
+	c.keepTyped(&cell.Quantity, decl.Values[0], lit.value)
 	c.readSpread(&cell.Quantity, decl, lit.value)
 	if c.merge.overrides[cell.Index] != nil {
 		c.overrideValue(cell)
@@ -136,6 +137,7 @@ func (c *checker) overrideValue(cell *Cell) {
 		return
 	}
 	cell.Value = v
+	c.keepTyped(&cell.Quantity, decl.Values[0], v)
 	c.overrideClauses(&cell.Quantity, decl, several)
 	if decl.Tolerance == nil && decl.Deviation == nil {
 		c.file = file
@@ -355,6 +357,7 @@ func (c *checker) readChoice(q *Quantity, decl *syntax.Cell, bare unitID) {
 	for _, e := range decl.Choice {
 		if v, ok := c.clauseValue(q, e, bare); ok {
 			values = append(values, v)
+			c.keepTyped(q, e, v)
 		}
 	}
 	if len(values) == len(decl.Choice) {

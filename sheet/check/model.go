@@ -185,6 +185,9 @@ type Details struct {
 	// Range is lo..hi in SI, nil for none. Choice likewise.
 	Range  *[2]float64
 	Choice []float64
+	// Typed are the digits of given values, by the number in Unit, where they were
+	// typed otherwise than unit.FormatGiven writes them: 28.00.
+	Typed map[float64]string
 }
 
 // NoDetails are the details of a quantity that has none; they are never

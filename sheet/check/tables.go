@@ -212,6 +212,9 @@ func (c *checker) readColumn(col *Column) {
 		col.Values = append(col.Values, lit.value)
 	}
 	c.describeColumn(col, kind)
+	for i, e := range decl.Values {
+		c.keepTyped(&col.Quantity, e, col.Values[i])
+	}
 	c.admitColumn(col)
 }
 

@@ -4,7 +4,7 @@
 
 import { blank } from "./flight.js";
 import { clean, nearest, plain, siOf } from "./number.js";
-import { numberText, valueText } from "./words.js";
+import { asTyped, numberText, valueText } from "./words.js";
 
 const refused = (why) => ({ why });
 
@@ -93,5 +93,6 @@ export function typedOf(data, q, v) {
   if (v === blank) return "";
   if (q.f === 2) return quoteText(data.texts[v]);
   if (q.f === 1) return v === 0 ? "no" : "yes";
-  return plain(clean(data.units[q.u], v));
+  const number = clean(data.units[q.u], v);
+  return asTyped(data, q, number) ?? plain(number);
 }

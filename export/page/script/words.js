@@ -9,7 +9,17 @@ export function numberText(data, q, v) {
   if (q.f === 2) return data.texts[v] ?? "";
   if (q.f === 1) return v === 0 ? "no" : "yes";
   const number = clean(data.units[q.u], v);
-  return q.g ? formatGiven(number, q.to ?? 0) : formatNumber(number, q.to ?? 0);
+  if (!q.g) return formatNumber(number, q.to ?? 0);
+  return asTyped(data, q, number) ?? formatGiven(number, q.to ?? 0);
+}
+
+// asTyped returns the digits with which the worksheet has a number of a given;
+// undefined where they are those that the number has.
+export function asTyped(data, q, number) {
+  if (!q.ty) return undefined;
+  const unit = data.units[q.u];
+  q.typed ??= new Map(q.ty.map((text) => [clean(unit, siOf(unit, Number(text))), text]));
+  return q.typed.get(number);
 }
 
 // valueText returns a value with its unit; it must not be a fault.
