@@ -27,7 +27,7 @@ func (c *checker) keepTyped(q *Quantity, e syntax.Expr, v float64) {
 	}
 	shown := unit.FormatGiven(clean, q.To)
 	if number, err := strconv.ParseFloat(shown, 64); q.To != 0 && err == nil && number == n.Value {
-		return // the step says how many zeros are shown
+		return // the zeros are those of the step
 	}
 	if shown == digits {
 		return
