@@ -13,6 +13,7 @@ type module struct {
 	in      *wasm.Instance
 	reached []bool  // by limit: the module computes it
 	views   [2]View // of its lanes
+	cells   []int   // by given: its cell, -1 for an entry of a column
 }
 
 // newModule returns a module of so many lanes, at the current point of the
@@ -28,9 +29,16 @@ func newModule(b *Bench, lanes int) *module {
 			m.reached[t.Limit.Index] = true
 		}
 	}
+	for _, p := range b.by {
+		cell := -1
+		if p.Cell != nil {
+			cell = int(p.Cell.Index)
+		}
+		m.cells = append(m.cells, cell)
+	}
 	for lane := range lanes {
 		m.copyIn(lane)
-		m.views[lane] = &laneView{m, lane}
+		m.views[lane] = &laneView{m, in, lane}
 	}
 	return m
 }
@@ -57,28 +65,28 @@ func (m *module) copyIn(lane int) {
 func (m *module) run(n int, show func(i int, at View)) int {
 	lanes := m.in.Lanes
 	for from := 0; from < n; from += lanes {
-		m.set(from, n-1)
+		m.set(from, n)
 		if _, err := m.in.Run(); err != nil {
 			return from
 		}
-		for i := from; i < min(from+lanes, n); i++ {
-			show(i, m.views[i-from])
+		for lane, view := range m.views[:min(lanes, n-from)] {
+			show(from+lane, view)
 		}
 	}
 	return n
 }
 
-// set gives the lanes the givens of the points from from on, up to last.
-func (m *module) set(from, last int) {
+// set gives the lanes the givens of the points from from on, of n in all.
+func (m *module) set(from, n int) {
 	for k, values := range m.bench.points {
-		place := &m.bench.by[k]
+		values = values[from:n]
+		if cell := m.cells[k]; cell >= 0 {
+			m.in.SetCells(cell, values)
+			continue
+		}
+		entry := &m.bench.by[k]
 		for lane := range m.in.Lanes {
-			v := values[min(from+lane, last)]
-			if place.Cell != nil {
-				m.in.SetCell(int(place.Cell.Index), lane, v)
-			} else {
-				m.in.SetEntry(int(place.Column.Index), place.Row, lane, v)
-			}
+			m.in.SetEntry(int(entry.Column.Index), entry.Row, lane, values[min(lane, len(values)-1)])
 		}
 	}
 }
@@ -86,11 +94,12 @@ func (m *module) set(from, last int) {
 // laneView shows one lane of a module.
 type laneView struct {
 	m    *module
+	in   *wasm.Instance
 	lane int
 }
 
 // Cell returns the value of a cell.
-func (v *laneView) Cell(cell int) float64 { return v.m.in.Cell(cell, v.lane) }
+func (v *laneView) Cell(cell int) float64 { return v.in.Cell(cell, v.lane) }
 
 // Entry returns the value of a column in row (from 0).
 func (v *laneView) Entry(column, row int) float64 {

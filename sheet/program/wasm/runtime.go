@@ -78,6 +78,16 @@ func (in *Instance) word(at int) int { return int(binary.LittleEndian.Uint32(in.
 // SetCell gives a cell a value in a lane.
 func (in *Instance) SetCell(cell, lane int, v float64) { in.store(in.Cells[cell]+8*lane, v) }
 
+// SetCells gives a cell its first values, one for each lane. The second lane has
+// that of the first if there is one value.
+func (in *Instance) SetCells(cell int, values []float64) {
+	at := in.Cells[cell]
+	in.store(at, values[0])
+	if in.Lanes == 2 {
+		in.store(at+8, values[min(1, len(values)-1)])
+	}
+}
+
 // Cell returns the value of a cell in a lane.
 func (in *Instance) Cell(cell, lane int) float64 { return in.load(in.Cells[cell] + 8*lane) }
 
