@@ -10,7 +10,7 @@ import (
 
 // vectors are the functions of the kernel that are computed in both lanes by a
 // vector, if their operands are ordinary numbers. The results are equal to the
-// bit. Local 2 is free.
+// bit. Local 2 of a power is free.
 var vectors = map[string]string{
 	"Exp": within(0, kernel.LeastExponent, kernel.MostExponent) + "if v128 local.get 0 call expPlain.x2",
 	"Ln":  within(0, leastOrdinary, math.MaxFloat64) + "if v128 " + logarithm,
