@@ -158,6 +158,10 @@ func chosen(then, other, truth string) string {
 	return then + " i64.reinterpret_f64 " + other + " i64.reinterpret_f64 " + truth + " select f64.reinterpret_i64"
 }
 
+// chosenWide is chosen in two lanes, without v128.bitselect, whose result is wrong
+// by that compiler if an operand is spilled across a call.
+const chosenWide = "b a v128.and c a v128.andnot v128.or"
+
 // Ops has a row for each operation, in their order.
 var Ops = [Count]Row{
 	Move: {Name: "move", A: Register, F1: func(a float64) float64 { return a }, Fast: "a"},
@@ -177,7 +181,7 @@ var Ops = [Count]Row{
 	SameText:     comparison("same", check.SameText, kernel.SameText, "SameText", "a b f64.eq", "", ""),
 	NotSameText:  comparison("notsame", check.NotSameText, kernel.NotSameText, "NotSameText", "a b f64.ne", "", ""),
 
-	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: chosen("b", "c", "a")},
+	If:  {Name: "if", Node: check.If, A: Truth, B: Register, C: Register, F3: kernel.If, Kernel: "If", Fast: chosen("b", "c", "a"), Wide: chosenWide},
 	And: {Name: "and", Node: check.And, A: Truth, B: Truth, F2: kernel.And, Kernel: "And", Fast: "a b i32.and", Result: Truth},
 	Or:  {Name: "or", Node: check.Or, A: Truth, B: Truth, F2: kernel.Or, Kernel: "Or", Fast: "a b i32.or", Result: Truth},
 	Not: {Name: "not", Node: check.Not, A: Truth, F1: kernel.Not, Kernel: "Not", Fast: "a i32.eqz", Result: Truth},

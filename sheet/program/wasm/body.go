@@ -59,14 +59,10 @@ func (b *body) vector(name string) string {
 		return name
 	}
 	switch name {
-	case "i64.reinterpret_f64", "f64.reinterpret_i64":
-		return ""
 	case "i32.or", "i32.and":
 		return "v128" + name[len("i32"):]
 	case "i32.eqz":
 		return "v128.not"
-	case "select":
-		return "v128.bitselect"
 	case "f64.max":
 		return "f64x2.pmax" // equivalent for numbers that are not negative, and one machine instruction
 	case "f64.load", "f64.store":

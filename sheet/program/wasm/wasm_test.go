@@ -229,12 +229,13 @@ func TestTemplates(t *testing.T) {
 }
 
 // TestChoicesAcrossCalls: a chosen number that is kept while functions are
-// called. wazero's compiler lost selected f64s that it had to spill.
+// called. wazero's compiler lost selected f64s and v128s that it had to spill.
 func TestChoicesAcrossCalls(t *testing.T) {
 	for _, last := range []string{
 		"u = hypot(if a then 6.99 else 8.059, r)\nx = 1 - (if a then r else q) / (1 + abs(if a then r else q))",
 		"u = floor(r) + 1\nx = 1 - (if a then r else q)",
 		"u = exp(r) + 1\nx = if a then r else q",
+		"table t\n  k : 1, 2, 3\n  z = if prev(k) < k - 7 then exp(prev(z) / 5) else mod(r, 2) start 1.07\nx = last(t.z)",
 		"u = exp(max(r, q) + ln(min(r, 2) + 3))\nx = max(r, q) * min(q, r) * u",
 	} {
 		s, ok := sheetOf(t, "a : no\nr : 0.313\nq : -0.78\n"+last+"\n")
