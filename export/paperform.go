@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
@@ -273,7 +274,7 @@ func (wb *workbook) formCells(t *tablePlan, row int) []any {
 	case row == tableTitleRow:
 		return []any{excelize.Cell{Value: plainName(t.t.Name), StyleID: s.of(titleLook, "", true)}}
 	case row == tableRemarkRow:
-		return []any{excelize.Cell{Value: clean(t.formRemark()), StyleID: s.of(rowLook, "", true)}}
+		return []any{wb.formRemark(t)}
 	default:
 		n, k := f.block(row)
 		switch {
@@ -299,16 +300,40 @@ func (wb *workbook) formHeight(t *tablePlan, row int) float64 {
 	return high
 }
 
-// formRemark describes a form.
-func (t *tablePlan) formRemark() string {
-	text := t.t.Origin.Label
-	if t.long() {
-		text = joined(text, "Rows from the first to the last")
-	}
+// formRemark is the cell that describes a form: the number of its rows, and of
+// its columns.
+func (wb *workbook) formRemark(t *tablePlan) excelize.Cell {
+	before, after := t.t.Origin.Label, ""
 	if n := len(t.form.blocks[0]); len(t.form.blocks) == 1 && n < len(t.t.Columns) {
-		text = joined(text, strconv.Itoa(n)+" of "+strconv.Itoa(len(t.t.Columns))+" columns")
+		after = ". " + strconv.Itoa(n) + " of " + strconv.Itoa(len(t.t.Columns)) + " columns"
 	}
-	return text
+	look := wb.styles.of(rowLook, "", true)
+	if !t.long() {
+		return excelize.Cell{Value: clean(strings.TrimPrefix(before+after, ". ")), StyleID: look}
+	}
+	text := func(rows string) string {
+		return joined(before, rows+" rows, spread evenly from the first to the last"+after)
+	}
+	most := strconv.Itoa(t.form.rows)
+	if t.rows == "" {
+		return excelize.Cell{Value: clean(text(most + " of " + strconv.Itoa(t.t.Rows))), StyleID: look}
+	}
+	all := joined(before, "All rows"+after)
+	first, rest, _ := strings.Cut(text(most+" of \x00"), "\x00")
+	wb.report.Formulas++
+	cell := excelize.Cell{
+		Formula: "IF(COUNT(" + t.rows + ")=0," + quoteText(before) + ",IF(" + t.rows + ">" + most + "," + quoteText(first) + "&" + t.rows + "&" + quoteText(rest) + "," + quoteText(all) + "))",
+		StyleID: look,
+	}
+	switch live, ended := wb.r.Live(t.t); {
+	case !ended:
+		cell.Value = clean(before)
+	case live > t.form.rows:
+		cell.Value = clean(text(most + " of " + strconv.Itoa(live)))
+	default:
+		cell.Value = clean(all)
+	}
+	return cell
 }
 
 // formRow returns the k-th row of a block: the number of the table's row that it

@@ -123,6 +123,34 @@ func TestPagesCutNoTable(t *testing.T) {
 	}
 }
 
+// TestFormSaysWhatIsLeftOut checks that the printed form of a long table gives the
+// number of its rows and of the live ones.
+func TestFormSaysWhatIsLeftOut(t *testing.T) {
+	forms := 0
+	for _, s := range samples(t) {
+		b := newBook(s.s, s.r)
+		g := grid(nil)
+		for _, tab := range b.tables {
+			live, ended := s.r.Live(tab.t)
+			if tab.form == nil || !tab.long() || !ended || live <= tab.form.rows {
+				continue
+			}
+			if g == nil {
+				book, _ := s.workbook(t)
+				g = readGrid(t, book)
+			}
+			forms++
+			remark := g[tab.tab][at(tab.form.column, tableRemarkRow)].value
+			if want := strconv.Itoa(tab.form.rows) + " of " + strconv.Itoa(live) + " rows"; !strings.Contains(remark, want) {
+				t.Errorf("%s: %s: the form says %q, not %q", s.name, tab.tab, remark, want)
+			}
+		}
+	}
+	if forms < 2 && *sampleNames == "" {
+		t.Errorf("only %d forms leave rows out", forms)
+	}
+}
+
 // TestPrintOut prints every template, and answers, in LibreOffice. No row is lower than its
 // texts, every text of a tab that is printed is on paper, tabs of steps are
 // not, and the number of pages is bounded. With -prints the pages are kept as
