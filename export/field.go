@@ -239,8 +239,11 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 		ask(v / 100)
 	case percent && ratio < 0.1 && in.likelier(q, v, v*100):
 		ask(v * 100)
-	case v == -was && v != 0:
+	case v == -was && v != 0, ratio > 0 && ratio < 1/farOff:
 		ask(was)
+	case otherUnit(in.s.Model.Units, q, v, textValue(e.Place)) != "":
+		other := otherUnit(in.s.Model.Units, q, v, textValue(e.Place))
+		in.askText(e, what+" after "+quantityText(q, was), v, typedNumber(v)+" "+other)
 	}
 }
 
@@ -271,17 +274,23 @@ func slip(ratio float64) float64 {
 
 // beyondReason reports whether a number can only be a mistake.
 func beyondReason(v, was float64) bool {
-	const most = 1e6
 	size := math.Abs(v)
-	return size >= 1e15 || was != 0 && was == was && size > most*math.Abs(was) && size > most
+	return size >= 1e15 || was != 0 && was == was && size > farOff*math.Abs(was) && size > farOff
 }
+
+// farOff is the ratio of two numbers that are not values of one given.
+const farOff = 1e6
 
 // ask refuses a value that has two readings until it is accepted.
 func (in *fieldReader) ask(e *Entry, what string, v, other float64) {
-	q := e.Place.Quantity()
+	in.askText(e, what, v, quantityText(e.Place.Quantity(), other))
+}
+
+// askText is ask with the other reading as a text.
+func (in *fieldReader) askText(e *Entry, what string, v float64, other string) {
+	text := quantityText(e.Place.Quantity(), v)
 	e.Asked = true
-	e.Refused = fmt.Sprintf("%s: %s or %s? Correct the cell, or take %s by --accept %s",
-		what, quantityText(q, v), quantityText(q, other), quantityText(q, v), e.Place.Name())
+	e.Refused = fmt.Sprintf("%s: %s or %s? Correct the cell, or take %s by --accept %s", what, text, other, text, e.Place.Name())
 }
 
 // quantityText writes a number with the shown unit of q.

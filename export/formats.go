@@ -2,6 +2,7 @@ package export
 
 import (
 	"encoding/xml"
+	"fmt"
 	"regexp"
 	"strconv"
 	"strings"
@@ -96,6 +97,9 @@ func dateText(days float64, kind formatKind) string {
 	switch {
 	case kind == timeNumber && days < 1:
 		return "a time, " + t.Format("15:04:05")
+	case kind == timeNumber:
+		d := time.Duration(days * 24 * float64(time.Hour)).Round(time.Second)
+		return fmt.Sprintf("a duration, %d:%02d:%02d", int(d.Hours()), int(d.Minutes())%60, int(d.Seconds())%60)
 	case days != float64(int(days)):
 		return "a date and time, " + t.Format("2006-01-02 15:04")
 	}

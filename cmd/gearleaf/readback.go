@@ -32,9 +32,9 @@ save any other format, such as .ods or .xls, as .xlsx first.
 
 An entry may be a text with a unit, such as "78.3 in". A date, a logical value,
 a percentage of something else and a number far from the old one are refused. A
-value that differs from the old one by a factor of a hundred or a thousand, or
-by its sign alone, is ambiguous: it is refused until the cell is corrected or
---accept names the given.
+value that differs from the old one by a factor of a hundred or a thousand, by
+its sign alone, or by being near it in another unit (1013 after 29.92 inHg), is
+ambiguous: it is refused until the cell is corrected or --accept names the given.
 
 Added, renamed and reordered tabs, inserted rows and columns, and added formulas
 are reported and have no effect. Nothing is read from a workbook in which a
