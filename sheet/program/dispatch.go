@@ -68,12 +68,6 @@ func dispatch(instrs []code.Instr, r []float64, columns [][]float64, near []*ker
 			if v, ok = near[in.C].Near(a); !ok {
 				return i
 			}
-		case code.LookMul:
-			t, ok := near[in.B].Near(a)
-			if *at(r, in.D) = t; !ok {
-				return i
-			}
-			v = t * *at(r, in.C)
 		case code.AddAdd:
 			t := a + *at(r, in.B)
 			*at(r, in.D), v = t, t+*at(r, in.C)

@@ -68,7 +68,6 @@ const (
 
 	// Operations that read more than registers.
 	Look
-	LookMul
 	Call1
 	Call2
 	Load
@@ -200,7 +199,6 @@ var Ops = [Count]Row{
 	Reduce:    {Name: "reduce", A: Column, B: Aggregate},
 	Index:     {Name: "index", A: Register, B: Column},
 	Look:      {Name: "look", A: Register, C: Curve, Hides: "a"},
-	LookMul:   {Name: "look-mul", A: Register, B: Curve, C: Register, D: Between, Pair: Pair{First: Look, Second: Mul}},
 }
 
 // sum is the row of an operation whose only fault is a result too large for a

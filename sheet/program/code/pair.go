@@ -75,11 +75,7 @@ func Join(first, second Instr, right bool) (in Instr, ok bool) {
 		if right {
 			o, other = joined[f.Op][second.Op].right, second.A
 		}
-		switch {
-		case o == Move:
-		case f.Op == Look:
-			return Instr{Op: o, A: f.A, B: f.C, C: other}, true
-		default:
+		if o != Move {
 			return Instr{Op: o, A: f.A, B: f.B, C: other, D: second.C}, true
 		}
 	}
@@ -96,8 +92,6 @@ func (in Instr) Split(between int32) (first, second Instr, ok bool) {
 	first = Instr{Op: p.First, Dst: between, A: in.A, B: in.B}
 	second = Instr{Op: p.Second, Dst: in.Dst, A: between, B: in.C}
 	switch {
-	case p.First == Look:
-		first.B, first.C = 0, in.B
 	case p.Second == If:
 		second.C = in.D
 	case p.Turned:

@@ -171,7 +171,8 @@ a : 1.5
 b = 3 * lookup(a, t.x, t.y)
 c = pick(2, t.x, t.y)
 d = regression_slope(t.x, t.y)
-`, `b = look-mul a linear(t.x, t.y) 3
+`, `t0 = look a linear(t.x, t.y)
+b = mul 3 t0
 c = look 2 pick(t.x, t.y)
 d = look 0 slope(t.x, t.y)
 `,
