@@ -322,6 +322,17 @@ limit best = 2
 limit min(gears.ratio) > -1.5
 limit if best > 1 then (top < speed) else share > 1 %
 `,
+	"exact-ties": `one : 1
+half = one * 2.5  to 1
+less = one * -2.5  to 1
+eighth = one * 0.125  to 0.01
+hundred = one * 1.005  to 0.01
+noise = one * 0.3 - 0.175  to 0.01
+quarter = one * 0.375  to 0.25
+tens = one * 25 rpm  as rpm to 10
+share = one * 4.35 %  as % to 0.1
+speed = one * 8.345 mph  as mph to 0.01
+`,
 	"faults": `zero : 0
 big : 1e300
 half : 0.5
