@@ -176,12 +176,6 @@ type canvas interface {
 	upright(p point, text string, size float64, c colour) // reads upwards, centred at p
 }
 
-// barred is a canvas that draws bars for the values of names. The page, which
-// is kept small, draws points.
-type barred interface {
-	bar(x, from, to, width float64, c colour) // upright, x in its middle
-}
-
 type point struct{ x, y float64 }
 
 // anchor is the part of a text that is at its point.
@@ -194,12 +188,12 @@ const (
 )
 
 // frame is the place of a chart: its upper left corner at (0, y), its size, and
-// the height of title and legend.
-type frame struct{ y, width, height, top float64 }
+// the heights above and below its lines.
+type frame struct{ y, width, height, top, bottom float64 }
 
 // frameOf returns the frame of that size for c.
 func (c Chart) frameOf(y, width, height float64) frame {
-	return frame{y: y, width: width, height: height, top: top + legendLine*float64(c.legendLines(width)-1)}
+	return frame{y: y, width: width, height: height, top: top + legendLine*float64(c.legendLines(width)-1), bottom: bottom}
 }
 
 // draw puts c on the canvas. The script of the page draws the same, in
@@ -211,27 +205,34 @@ func (c Chart) draw(on canvas, f frame) {
 		on.words(point{f.width / 2, f.y + f.height/2}, "nothing to draw: no row has a value", 12, false, middle, muted)
 		return
 	}
+	var below names
 	broad, bars := on.(barred)
 	if bars = bars && c.Places != nil; bars {
 		ya = c.fromZero(ya, max(2, int(f.height/70)))
+		below = c.namesFor(f.width, f.height)
+		f.bottom += below.high
 	}
 	px := func(v float64) float64 { return left + xa.share(v)*(f.width-left-right) }
-	py := func(v float64) float64 { return f.y + f.height - bottom - ya.share(v)*(f.height-f.top-bottom) }
+	py := func(v float64) float64 { return f.y + f.height - f.bottom - ya.share(v)*(f.height-f.top-f.bottom) }
 	at, text := ya.Marks()
 	for i, v := range at {
 		on.rule(left, py(v), f.width-right, py(v), grid)
 		on.words(point{left - 8, py(v) + 4}, text[i], 11, false, end, muted)
 	}
 	at, text = c.xMarks(xa)
+	if bars {
+		at = nil
+		below.draw(broad, px, f.y+f.height-f.bottom)
+	}
 	for i, v := range at {
 		if c.Places == nil {
 			on.rule(px(v), py(ya.Lo), px(v), py(ya.Hi), grid)
 		}
-		on.words(point{px(v), f.y + f.height - bottom + 18}, text[i], 11, false, middle, muted)
+		on.words(point{px(v), f.y + f.height - f.bottom + 18}, text[i], 11, false, middle, muted)
 	}
 	on.rule(left, py(ya.Lo), f.width-right, py(ya.Lo), muted)
 	on.words(point{(left + f.width - right) / 2, f.y + f.height - 12}, c.X, 12, false, middle, ink)
-	on.upright(point{18, f.y + (f.top+f.height-bottom)/2}, c.Y, 12, ink)
+	on.upright(point{18, f.y + (f.top+f.height-f.bottom)/2}, c.Y, 12, ink)
 	for i, s := range c.Series {
 		if bars {
 			c.drawBars(broad, i, s, px, py)
@@ -323,7 +324,11 @@ func (c Chart) legend(on canvas, f frame) {
 			x, y = titleAt(f.width), y+legendLine
 		}
 		col := lines[i%len(lines)]
-		on.line([]point{{x, y - 4}, {x + 26, y - 4}}, col, dashes[i%len(dashes)])
+		if broad, ok := on.(barred); ok && c.Places != nil {
+			swatch(broad, x, y, col)
+		} else {
+			on.line([]point{{x, y - 4}, {x + 26, y - 4}}, col, dashes[i%len(dashes)])
+		}
 		on.words(point{x + 32, y}, s.Name, 11, false, begin, ink)
 		x += legendWidth(s)
 	}

@@ -7,6 +7,7 @@ import (
 	"image/png"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -110,14 +111,66 @@ func TestBars(t *testing.T) {
 	if err := WriteSVG(&svg, []Chart{c}); err != nil {
 		t.Fatal(err)
 	}
-	if n := strings.Count(svg.String(), "V"); n != 3 {
-		t.Errorf("%d bars for three values", n)
+	if n := strings.Count(svg.String(), "V"); n != 3+2 {
+		t.Errorf("%d bars for three values and a legend of two", n)
 	}
 	if strings.Contains(svg.String(), "<circle") || !strings.Contains(svg.String(), "<desc>Bars over Fuel</desc>") {
 		t.Error("bars have dots, or nothing says what is seen")
 	}
 	if y := c.fromZero(Axis{Lo: 14, Hi: 44, Step: 5}, 5); y.Lo != 0 || y.Hi < 44 {
 		t.Errorf("the bars begin at %g", y.Lo)
+	}
+}
+
+// TestNamesDoNotOverprint checks that the names below bars have room: two long ones
+// wrap, twenty read upwards, and of a hundred some are left out.
+func TestNamesDoNotOverprint(t *testing.T) {
+	long := "Methanol with four percent nitropropane, drum "
+	for _, c := range []struct {
+		count   int
+		upward  bool
+		written int
+	}{{2, false, 2}, {3, false, 3}, {20, true, 20}, {100, true, 50}} {
+		var places []string
+		for i := range c.count {
+			places = append(places, long+strconv.Itoa(i))
+		}
+		n := Chart{Places: places}.namesFor(Width, Height)
+		room := float64(Width-left-right) / float64(c.count)
+		written, texts := 0, map[string]bool{}
+		for i, lines := range n.lines {
+			if i%n.step != 0 {
+				continue
+			}
+			written++
+			texts[strings.Join(lines, " ")] = true
+			for _, line := range lines {
+				if wide := nameChar * float64(len([]rune(line))); !n.upward && wide > room || n.upward && wide > Height*mostOf {
+					t.Errorf("%d names: %q is %g pixels long", c.count, line, wide)
+				}
+			}
+		}
+		if n.upward != c.upward || written != c.written || len(texts) != written {
+			t.Errorf("%d names: upwards %v, %d written, %d of them differ", c.count, n.upward, written, len(texts))
+		}
+		if n.upward && room*float64(n.step) < nameLine {
+			t.Errorf("%d names: %g pixels from one to the next", c.count, room*float64(n.step))
+		}
+		if n.high > Height/2 {
+			t.Errorf("%d names: %g pixels high", c.count, n.high)
+		}
+	}
+}
+
+// TestBarLegend checks that the legend of bars shows their colours, not dashes.
+func TestBarLegend(t *testing.T) {
+	bar := Series{X: []float64{0}, Y: []float64{1}}
+	var svg bytes.Buffer
+	if err := WriteSVG(&svg, []Chart{{Places: []string{"one"}, Series: []Series{bar, bar}}}); err != nil {
+		t.Fatal(err)
+	}
+	if strings.Contains(svg.String(), "stroke-dasharray") || strings.Count(svg.String(), "V") != 4 {
+		t.Errorf("not two bars and their colours:\n%s", svg.String())
 	}
 }
 

@@ -150,12 +150,21 @@ func write(img draw.Image, q point, text string, f font.Face, a anchor, c colour
 }
 
 func (p *raster) upright(q point, text string, size float64, c colour) {
+	p.turned(q, text, size, 0.5, c)
+}
+
+func (p *raster) hanging(q point, text string, size float64, c colour) {
+	p.turned(q, text, size, 1, c)
+}
+
+// turned writes a text that reads upwards; a share of its length is below q.
+func (p *raster) turned(q point, text string, size, share float64, c colour) {
 	f := face(size, false)
 	width := font.MeasureString(f, text).Ceil()
 	height := int(size * scale * 1.4)
 	flat := image.NewRGBA(image.Rect(0, 0, width, height))
 	write(flat, point{0, size}, text, f, begin, c)
-	x0, y0 := int(q.x*scale)-int(size*scale), int(q.y*scale)+width/2
+	x0, y0 := int(q.x*scale)-int(size*scale), int(q.y*scale)+int(float64(width)*share)
 	for y := range height {
 		for x := range width {
 			over(p.img, x0+y, y0-x, flat.RGBAAt(x, y))

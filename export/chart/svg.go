@@ -84,6 +84,15 @@ func (s *svg) words(p point, text string, size float64, bold bool, a anchor, c c
 }
 
 func (s *svg) upright(p point, text string, size float64, c colour) {
-	fmt.Fprintf(&s.b, `<text transform="translate(%s %s) rotate(-90)" font-size="%s" text-anchor="middle" fill="%s">%s</text>`+"\n",
-		number(p.x), number(p.y), number(size), c.hex(), escape(text))
+	s.turned(p, text, size, "middle", c)
+}
+
+func (s *svg) hanging(p point, text string, size float64, c colour) {
+	s.turned(p, text, size, "end", c)
+}
+
+// turned writes a text that reads upwards.
+func (s *svg) turned(p point, text string, size float64, anchor string, c colour) {
+	fmt.Fprintf(&s.b, `<text transform="translate(%s %s) rotate(-90)" font-size="%s" text-anchor="%s" fill="%s">%s</text>`+"\n",
+		number(p.x), number(p.y), number(size), anchor, c.hex(), escape(text))
 }
