@@ -126,6 +126,47 @@ func TestEditsInLibreOffice(t *testing.T) {
 	}
 }
 
+// TestRowsInLibreOffice deletes and inserts rows that hold formulas alone, those of
+// limits on the front: their formulas distinguish them.
+func TestRowsInLibreOffice(t *testing.T) {
+	s := load(t, "rows", "title \"Rows\"\nrear : 41 teeth\nfront : 17 teeth\nfinal = rear / front\n"+
+		"limit final <= 3\nlimit final >= 2\nlimit rear <= 48 teeth\nlimit front >= 14 teeth\n")
+	data, _ := s.workbook(t)
+	dir := t.TempDir()
+	in := filepath.Join(dir, "in.xlsx")
+	if err := os.WriteFile(in, data, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	b := newBook(s.s, s.r)
+	first := 0
+	for i, l := range b.front.lines {
+		if l.kind == limitLine {
+			first = i + 1
+			break
+		}
+	}
+	var lines strings.Builder
+	all := []struct{ do, note string }{
+		{fmt.Sprintf("sheet.Rows.removeByIndex(%d, 1)", first), fmt.Sprintf("Sheet: row %d was deleted", first+1)},
+		{fmt.Sprintf("sheet.Rows.removeByIndex(%d, 2)", first), fmt.Sprintf("Sheet: rows %d to %d were deleted", first+1, first+2)},
+		{fmt.Sprintf("sheet.Rows.removeByIndex(%d, 2)", first-3), fmt.Sprintf("Sheet: rows %d to %d were deleted", first-2, first-1)},
+		{fmt.Sprintf("sheet.Rows.insertByIndex(%d, 1)", first), fmt.Sprintf("Sheet: row %d was inserted", first+1)},
+	}
+	for i, e := range all {
+		fmt.Fprintf(&lines, "%s\t%s\n", filepath.Join(dir, strconv.Itoa(i)+".xlsx"), e.do)
+	}
+	inOffice(t, "en-US", editInOffice+"for line in sys.stdin:\n    edit(desktop, "+strconv.Quote(in)+", line)\n", lines.String())
+	for i, e := range all {
+		back, _, err := OpenReturned(filepath.Join(dir, strconv.Itoa(i)+".xlsx"), s.s)
+		switch {
+		case err != nil:
+			t.Error(err)
+		case len(back.Problems) > 0 || len(back.Notes) != 1 || back.Notes[0] != e.note || len(back.Entries) != 1:
+			t.Errorf("%s: problems %q, notes %q, %d entries; want the note %q", e.do, back.Problems, back.Notes, len(back.Entries), e.note)
+		}
+	}
+}
+
 // typeInOffice types texts into a field, key by key, and prints what the field,
 // and one that depends on it, hold then; a line is a name, a text and the name of
 // the dependent.

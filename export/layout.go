@@ -1,6 +1,7 @@
 package export
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -33,6 +34,16 @@ func gridOf(t tabContent) *tabGrid {
 		g.columns, g.rows = max(g.columns, column), max(g.rows, row)
 	}
 	return g
+}
+
+// holds reports whether one of the rows holds something.
+func (g *tabGrid) holds(rows []int) bool {
+	for s := range g.cells {
+		if slices.Contains(rows, s.row) {
+			return true
+		}
+	}
+	return false
 }
 
 // token is a cell's content for comparison: for a formula, which moves with its
@@ -232,7 +243,96 @@ func (m *tabMap) matchRows() {
 			m.rows[row], offset, last = at, at-row, at
 		}
 	}
+	m.alignGaps()
 	fillGaps(m.rows)
+}
+
+// alignGaps pairs rows without anchors, such as those of limits on the front, by
+// their formulas where there are now more or fewer of them between two others. Rows
+// with entries have anchors, or are left to the order of a table.
+func (m *tabMap) alignGaps() {
+	for i := 1; i < len(m.rows); i++ {
+		next := i
+		for next < len(m.rows) && m.rows[next] == 0 {
+			next++
+		}
+		if next == i || next == len(m.rows) {
+			i = next
+			continue
+		}
+		first, places := m.rows[i-1]+1, m.rows[next]-m.rows[i-1]-1
+		if places > 0 && places != next-i && places < rowReach && next-i < rowReach && !m.entriesWithin(i, next) {
+			copy(m.rows[i:next], m.aligned(i, next, first, places))
+		}
+		i = next
+	}
+}
+
+// entriesWithin reports whether a row from first to before last holds an entry.
+func (m *tabMap) entriesWithin(first, last int) bool {
+	for s := range m.entries {
+		if s.row >= first && s.row < last {
+			return true
+		}
+	}
+	return false
+}
+
+// aligned pairs the rows from i to before next with so many places from first on,
+// in their order, so that most of their cells agree.
+func (m *tabMap) aligned(i, next, first, places int) []int {
+	was, now := rowForms(m.from, i, next), rowForms(m.to, first, first+places)
+	best := make([][]int, len(was)+1)
+	for a := range best {
+		best[a] = make([]int, len(now)+1)
+	}
+	score := func(a, b int) int {
+		n := 0
+		for column, form := range was[a] {
+			if now[b][placeAt(m.columns, column)] == form {
+				n++
+			}
+		}
+		return n
+	}
+	for a := range was {
+		for b := range now {
+			best[a+1][b+1] = max(best[a][b+1], best[a+1][b], best[a][b]+score(a, b))
+		}
+	}
+	out := make([]int, len(was))
+	for a, b := len(was), len(now); a > 0 && b > 0; {
+		switch n := score(a-1, b-1); {
+		case n > 0 && best[a][b] == best[a-1][b-1]+n:
+			out[a-1] = first + b - 1
+			a, b = a-1, b-1
+		case best[a][b] == best[a-1][b]:
+			a--
+		default:
+			b--
+		}
+	}
+	return out
+}
+
+// rowForms returns what the rows from first to before last hold, by column; of a
+// formula its form, which does not change where it is moved.
+func rowForms(g *tabGrid, first, last int) []map[int]string {
+	rows := make([]map[int]string, last-first)
+	for i := range rows {
+		rows[i] = map[int]string{}
+	}
+	for s, c := range g.cells {
+		if s.row < first || s.row >= last {
+			continue
+		}
+		form := token(c)
+		if c.formula != "" {
+			form = string(spelling{columns: -s.column, rows: -s.row, relative: true}.spell(nil, c.formula))
+		}
+		rows[s.row-first][s.column] = form
+	}
+	return rows
 }
 
 // nearest returns the row with these anchors that is nearest to a place, not

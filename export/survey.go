@@ -237,10 +237,13 @@ func (v *survey) movedRows(m *tabMap) {
 		last = max(last, m.rows[row])
 	}
 	last = 0
+	var deleted []int
 	for row := 1; row < len(m.rows); row++ {
 		now := m.rows[row]
 		if now == 0 {
-			v.gone(m, row)
+			if !v.entryGone(m, row) {
+				deleted = append(deleted, row)
+			}
 			continue
 		}
 		if now > last+1 {
@@ -248,6 +251,24 @@ func (v *survey) movedRows(m *tabMap) {
 		}
 		last = now
 	}
+	for len(deleted) > 0 {
+		n := 1
+		for n < len(deleted) && deleted[n] == deleted[0]+n {
+			n++
+		}
+		if m.from.holds(deleted[:n]) {
+			v.notef("%s: %s deleted", m.to.name, rowsWere(deleted[0], deleted[n-1]))
+		}
+		deleted = deleted[n:]
+	}
+}
+
+// rowsWere begins a sentence about rows.
+func rowsWere(first, last int) string {
+	if last > first {
+		return fmt.Sprintf("rows %d to %d were", first, last)
+	}
+	return fmt.Sprintf("row %d was", first)
 }
 
 // reordered reports rows in another order. The order of a table's rows has a
@@ -272,20 +293,15 @@ func (v *survey) inTable(tab string, at spot) bool {
 	return false
 }
 
-// gone reports a row that was deleted.
-func (v *survey) gone(m *tabMap, row int) {
+// entryGone refuses a deleted row that held an entry.
+func (v *survey) entryGone(m *tabMap, row int) bool {
 	for _, at := range sortedSpots(m.entries) {
 		if at.row == row {
 			v.problemf("%s: row %d was deleted, which holds %s", m.to.name, row, v.fieldAt(m.from.name, at))
-			return
+			return true
 		}
 	}
-	for s := range m.from.cells {
-		if s.row == row {
-			v.notef("%s: row %d was deleted", m.to.name, row)
-			return
-		}
-	}
+	return false
 }
 
 // fieldAt names the given that is entered at a place.
@@ -301,10 +317,7 @@ func (v *survey) fieldAt(tab string, at spot) string {
 // inserted reports new rows in front of a row. Within a table they must be
 // empty: the table has its rows in the worksheet's text.
 func (v *survey) inserted(m *tabMap, row, first, last int) {
-	rows := fmt.Sprintf("row %d was", first)
-	if last > first {
-		rows = fmt.Sprintf("rows %d to %d were", first, last)
-	}
+	rows := rowsWere(first, last)
 	for _, at := range sortedSpots(m.entries) {
 		if at.row != row || !v.inTable(m.from.name, at) || !v.inTable(m.from.name, spot{at.column, row - 1}) {
 			continue
