@@ -166,7 +166,7 @@ func (t term) in(k, c float64) term {
 	}
 	if t.constant() {
 		r := t
-		r.text = literal(snap((t.c - c) / k))
+		r.text = literal(snap(tidy((t.c-c)/k, (math.Abs(t.c)+math.Abs(c))/math.Abs(k))))
 		r.bind = atom
 		if strings.HasPrefix(r.text, "-") {
 			r.bind = adds

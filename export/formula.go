@@ -416,8 +416,10 @@ var mirrored = map[check.Op]check.Op{
 // compareWith compares x with a constant other than 0, in the unit and from the
 // zero of x. The tolerance is a part of the constant.
 func compareWith(op check.Op, x term, c float64) term {
-	at := tidy((c-x.c)/x.k, (math.Abs(c)+math.Abs(x.c))/x.k)
-	whole := snap(math.Abs(c) / x.k)
+	// The factor has the rounding of several units; the tolerance is far larger.
+	const roundings = 8
+	at := tidy((c-x.c)/x.k, roundings*(math.Abs(c)+math.Abs(x.c))/x.k)
+	whole := tidy(math.Abs(c)/x.k, roundings*math.Abs(c)/x.k)
 	r := term{bind: compares}.carry(x)
 	switch {
 	case op == check.Equal || op == check.NotEqual:

@@ -31,6 +31,7 @@ const (
 	remarkWidth = 4 * narrowWidth
 	remarkLine  = remarkWidth - 4
 	nameWidth   = 2*narrowWidth + lastWidth
+	whyWidth    = narrowWidth + lastWidth // of a limit
 	wholeWidth  = labelWidth + valueWidth + unitWidth + 6*narrowWidth + lastWidth
 )
 
@@ -114,7 +115,7 @@ func (wb *workbook) merges(l line, cells []any) [][2]int {
 	case cautionLine, noteLine, verdictLine, moreLine:
 		return [][2]int{{labelColumn, lastFrontColumn}}
 	case limitLine:
-		return [][2]int{{nameColumn, lastFrontColumn}}
+		return [][2]int{{nameColumn + 1, lastFrontColumn}}
 	case givenLine, resultLine, mirrorLine:
 		var out [][2]int
 		if l.cell.Type.Form == check.Text {
@@ -202,7 +203,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 func (wb *workbook) blockHead(head string) []any {
 	names := map[string][lastFrontColumn]string{
 		sheetBlock:  {"", "Value", "Unit", "Allowed", "", "", "", "Name"},
-		limitsTab:   {head, "State", "Margin", "Unit", "Is", "At least", "At most", "  Why"},
+		limitsTab:   {head, "State", "Margin", "Unit", "Is", "At least", "At most", "  Unit", "  Why"},
 		validityTab: {head, "State", "", "", "Name"},
 	}[head]
 	row := make([]any, lastFrontColumn)

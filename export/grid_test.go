@@ -24,6 +24,7 @@ type grid map[string]map[string]field
 type field struct {
 	kind, formula, value string
 	array                bool
+	hidden               bool // its tab is, or its column
 }
 
 // readGrid reads a workbook. Its tabs are scanned, not decoded: some hold 300,000
@@ -48,7 +49,7 @@ func readGrid(t testing.TB, data []byte) grid {
 		texts = append(texts, item.Text+strings.Join(item.Runs, ""))
 	}
 	g := grid{}
-	parts, err := tabParts(z)
+	parts, hidden, err := tabParts(z)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -57,16 +58,35 @@ func readGrid(t testing.TB, data []byte) grid {
 		if err != nil {
 			t.Fatal(err)
 		}
-		g[name] = scanTab(t, string(data), texts)
+		g[name] = scanTab(t, string(data), texts, hidden[name])
 	}
 	return g
 }
 
-// tabParts returns the part of every tab.
-func tabParts(z *zip.Reader) (map[string]string, error) {
+// hiddenColumns returns the numbers of the columns of a tab that are hidden.
+func hiddenColumns(part string) map[int]bool {
+	hidden := map[int]bool{}
+	list, _, _ := strings.Cut(part, "<sheetData>")
+	for _, tag := range strings.Split(list, "<col ")[1:] {
+		tag, _, _ = strings.Cut(tag, ">")
+		if h := attribute(tag, "hidden"); h != "1" && h != "true" {
+			continue
+		}
+		first, _ := strconv.Atoi(attribute(tag, "min"))
+		last, _ := strconv.Atoi(attribute(tag, "max"))
+		for column := first; column <= last; column++ {
+			hidden[column] = true
+		}
+	}
+	return hidden
+}
+
+// tabParts returns the part of every tab, and which tabs are hidden.
+func tabParts(z *zip.Reader) (parts map[string]string, hidden map[string]bool, err error) {
 	var book struct {
 		Sheets []struct {
-			Name string `xml:"name,attr"`
+			Name  string `xml:"name,attr"`
+			State string `xml:"state,attr"`
 			ID   string `xml:"http://schemas.openxmlformats.org/officeDocument/2006/relationships id,attr"`
 		} `xml:"sheets>sheet"`
 	}
@@ -77,22 +97,23 @@ func tabParts(z *zip.Reader) (map[string]string, error) {
 		} `xml:"Relationship"`
 	}
 	if err := errors.Join(decodePart(z, "xl/workbook.xml", &book), decodePart(z, "xl/_rels/workbook.xml.rels", &rels)); err != nil {
-		return nil, err
+		return nil, nil, err
 	}
 	target := map[string]string{}
 	for _, r := range rels.All {
 		target[r.ID] = "xl/" + strings.TrimPrefix(strings.TrimPrefix(r.Target, "/xl/"), "xl/")
 	}
-	parts := map[string]string{}
+	parts, hidden = map[string]string{}, map[string]bool{}
 	for _, s := range book.Sheets {
-		parts[s.Name] = target[s.ID]
+		parts[s.Name], hidden[s.Name] = target[s.ID], s.State != "" && s.State != "visible"
 	}
-	return parts, nil
+	return parts, hidden, nil
 }
 
 // scanTab returns the cells of a tab.
-func scanTab(t testing.TB, part string, texts []string) map[string]field {
+func scanTab(t testing.TB, part string, texts []string, hidden bool) map[string]field {
 	t.Helper()
+	columns := hiddenColumns(part)
 	cells := map[string]field{}
 	repeats := map[string][2]string{}
 	_, rest, _ := strings.Cut(part, "<sheetData>")
@@ -104,7 +125,10 @@ func scanTab(t testing.TB, part string, texts []string) map[string]field {
 		tag, body, _ := strings.Cut(rest[i+len("<c "):], ">")
 		rest = body
 		ref := attribute(tag, "r")
-		f := field{kind: attribute(tag, "t")}
+		f := field{kind: attribute(tag, "t"), hidden: hidden}
+		if c, ok := parseCell(ref); ok {
+			f.hidden = hidden || columns[c.column]
+		}
 		if !strings.HasSuffix(tag, "/") {
 			body, rest, _ = strings.Cut(body, "</c>")
 			f.scan(t, ref, body, texts, repeats)

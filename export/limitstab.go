@@ -1,7 +1,6 @@
 package export
 
 import (
-	"cmp"
 	"math"
 	"strconv"
 
@@ -23,16 +22,19 @@ func (wb *workbook) writeLimits() error {
 	if err := wb.colourStates(limitsTab, limitsHead+1, limitsHead+len(wb.m.Limits)); err != nil {
 		return err
 	}
+	if err := wb.moreDigits(); err != nil {
+		return err
+	}
 	out, err := wb.stream(limitsTab)
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{limitWidth, 11, 11, 10, 11, 11, 11, 12, reasonWidth, 20} {
+	for i, width := range []float64{limitWidth, 11, 11, 10, 11, 11, 11, 10, 12, reasonWidth, 20} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
 	}
-	if err := out.SetColVisible(limitDigitsColumn, limitWaitedColumn, false); err != nil {
+	if err := out.SetColVisible(limitDigitsColumn, limitBoundDigitsColumn, false); err != nil {
 		return err
 	}
 	panes := &excelize.Panes{Freeze: true, YSplit: limitsHead, TopLeftCell: at(1, limitsHead+1), ActivePane: "bottomLeft"}
@@ -53,7 +55,7 @@ const (
 func (wb *workbook) limitRows(out *rowWriter) error {
 	s := &wb.styles
 	heads := []any{}
-	for i, text := range []string{"Limit", "State", "Margin", "  Unit", "Is", "At least", "At most", "Where", "Why", "Sheet"} {
+	for i, text := range []string{"Limit", "State", "Margin", "  Unit", "Is", "At least", "At most", "  Unit", "Where", "Why", "Sheet"} {
 		l := blockLook
 		if i > 0 && i < 7 && i != 3 {
 			l = blockRightLook
@@ -104,7 +106,7 @@ func (wb *workbook) whyCells(c *checkPlan, row []any) {
 // that place of the order.
 func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	s := &wb.styles
-	row := make([]any, limitWaitedColumn)
+	row := make([]any, limitBoundDigitsColumn)
 	row[limitColumn-1] = head(s, clean(c.limit.Text), labelLook)
 	row[limitStateColumn-1] = wb.stateCell(c, limitsTab, c.limit.Text)
 	if where := rowOf(c); where != "" {
@@ -144,108 +146,70 @@ func rowOf(c *checkPlan) string {
 	return c.place
 }
 
-// boundCells writes both sides of a limit and the margin.
-func (wb *workbook) boundCells(c *checkPlan, row []any) {
-	s, p := &wb.styles, c.bounds
-	style := s.of(shutLook, decimals(p.places), false)
-	number := func(formula string, v float64) excelize.Cell {
-		if n, err := strconv.ParseFloat(formula, 64); err == nil {
-			return excelize.Cell{Value: n, StyleID: style}
-		}
-		cell := excelize.Cell{Formula: place(formula, limitsTab, c.row), StyleID: style}
-		if v == v && !math.IsInf(v, 0) {
-			cell.Value = v
-		}
-		wb.report.Formulas++
-		return cell
-	}
-	row[limitIsColumn-1] = number(p.is, p.isV)
-	if w := p.worst; w != nil {
-		at := math.NaN()
-		if w.row >= 0 {
-			at = float64(w.row + 1)
-		}
-		row[limitWorstColumn-1] = number(w.find, at)
-		name := excelize.Cell{StyleID: s.of(unitLook, "", false), Value: wb.nameNow(c)}
-		name.Formula = place("IFERROR(IF(N($"+letters(limitWorstColumn)+thisRow+")=0,"+cmp.Or(rowOf(c), `""`)+","+w.name+`),"")`, limitsTab, c.row)
-		row[limitRowColumn-1] = name
-	}
-	is, sides, margin := at(limitIsColumn, c.row), 1, ""
-	if p.least != "" {
-		row[limitLeastColumn-1] = number(p.least, p.leastV)
-		sides, margin = sides+1, is+"-"+at(limitLeastColumn, c.row)
-	}
-	if p.most != "" {
-		row[limitMostColumn-1] = number(p.most, p.mostV)
-		up := at(limitMostColumn, c.row) + "-" + is
-		if sides++; margin != "" {
-			up = "MIN(" + margin + "," + up + ")"
-		}
-		margin = up
-	}
-	all := at(limitIsColumn, c.row) + ":" + at(limitMostColumn, c.row)
-	row[limitMarginColumn-1] = number("IF(COUNT("+all+")="+strconv.Itoa(sides)+","+margin+`,"")`, p.margin())
-	if unit := symbol(p.unit); unit != "" {
-		row[limitUnitColumn-1] = head(s, unit, unitLook)
-	}
-	row[limitDigitsColumn-1] = excelize.Cell{Value: p.places, StyleID: s.of(shutLook, "", false)}
-}
-
 // rankedLimit returns the row, on the front, of the limit that is at place k of
 // the order.
 func (wb *workbook) rankedLimit(k int) []any {
-	s := &wb.styles
 	c := &wb.checks[wb.order()[k]]
 	row := make([]any, lastFrontColumn)
 	text := func(column int, now string, l look) excelize.Cell {
 		wb.report.Formulas++
-		return excelize.Cell{Formula: wb.ranked(column, k) + `&""`, Value: clean(now), StyleID: s.of(l, "", false)}
+		return excelize.Cell{Formula: wb.ranked(column, k) + `&""`, Value: clean(now), StyleID: wb.styles.of(l, "", false)}
 	}
 	row[0] = text(limitColumn, c.limit.Text, labelLook)
 	row[1] = text(limitStateColumn, wb.stateOf(c), stateLook)
-	unit, isV, leastV, mostV, margin := "", math.NaN(), math.NaN(), math.NaN(), math.NaN()
-	if p := c.bounds; p != nil {
-		unit, isV, leastV, mostV, margin = symbol(p.unit), p.isV, p.leastV, p.mostV, p.margin()
+	p := c.bounds
+	if p == nil {
+		p = noBounds()
 	}
-	row[3] = text(limitUnitColumn, unit, unitLook)
-	number := func(column int, v float64, there bool) excelize.Cell {
-		wb.report.Formulas++
-		entry := wb.ranked(column, k)
-		cell := excelize.Cell{
-			Formula: "IF(COUNT(" + entry + ")=1,ROUND(" + entry + "," + wb.ranked(limitDigitsColumn, k) + `),"")`,
-			StyleID: s.of(shutLook, "General", false),
+	row[2] = wb.rankedNumber(k, limitMarginColumn, limitDigitsColumn, p.margin(), p.digits())
+	row[3] = text(limitUnitColumn, symbol(p.unit.DifferenceUnit()), unitLook)
+	for i, s := range p.sides() {
+		digits, of := p.sideDigits(limitIsDigitsColumn), limitIsDigitsColumn
+		if i > 0 {
+			digits, of = p.sideDigits(limitBoundDigitsColumn), limitBoundDigitsColumn
 		}
-		switch {
-		case v == v:
-			cell.Value = rounded(v, c.bounds.places)
-		case !there:
-			cell.Value = cachedValue{kind: 's'}
-		}
-		return cell
+		row[4+i] = wb.rankedNumber(k, limitIsColumn+i, of, s.shown, digits)
 	}
-	there := c.bounds != nil
-	row[2], row[4] = number(limitMarginColumn, margin, there), number(limitIsColumn, isV, there)
-	row[5] = number(limitLeastColumn, leastV, there && c.bounds.least != "")
-	row[6] = number(limitMostColumn, mostV, there && c.bounds.most != "")
+	row[nameColumn-1] = text(limitValueUnitColumn, symbol(p.unit), unitLook)
+	reason := text(limitReasonColumn, wb.reasonNow(c), reasonLook)
 	where := wb.ranked(limitRowColumn, k)
-	at := wb.placeOf(c)
-	if c.bounds != nil && c.bounds.worst != nil {
-		at = wb.nameNow(c)
-	} else if c.place == "" || c.why != "" {
-		at = ""
-	}
-	reason := text(limitReasonColumn, joinedPlace(wb.usedTitle(c), joinedPlace(at, wb.whyOf(c))), reasonLook)
 	reason.Formula = "IF(" + where + `="","",` + where + `&": ")&` + reason.Formula
 	if len(wb.leaves) > 1 {
 		from := wb.ranked(limitFromColumn, k)
 		reason.Formula = "IF(" + from + "=" + quoteText(wb.titleOf(0)) + `,"",` + from + `&": ")&` + reason.Formula
 	}
-	row[nameColumn-1] = reason
+	row[nameColumn] = reason
 	return row
 }
 
-// limitHeight returns the height of a limit on the front, the same in all rows,
-// because any limit can be in any row.
+// rankedNumber returns a number of the limit that is at place k, rounded.
+func (wb *workbook) rankedNumber(k, column, digitsColumn int, now float64, digits int) excelize.Cell {
+	wb.report.Formulas++
+	entry := wb.ranked(column, k)
+	cell := excelize.Cell{
+		Formula: "IF(COUNT(" + entry + ")=1,ROUND(" + entry + "," + wb.ranked(digitsColumn, k) + `),"")`,
+		StyleID: wb.styles.of(shutLook, general, false), Value: "",
+	}
+	if now == now {
+		cell.Value = rounded(now, digits)
+	}
+	return cell
+}
+
+// reasonNow is what the front says beside a limit: the sheet that it comes from,
+// where it is broken, and why it is there.
+func (wb *workbook) reasonNow(c *checkPlan) string {
+	where := wb.placeOf(c)
+	if c.bounds != nil && c.bounds.worst != nil {
+		where = wb.nameNow(c)
+	} else if c.place == "" || c.why != "" {
+		where = ""
+	}
+	return joinedPlace(wb.usedTitle(c), joinedPlace(where, wb.whyOf(c)))
+}
+
+// limitHeight returns the height of a limit on the front: any of them can come
+// to be in any row.
 func (wb *workbook) limitHeight() float64 {
 	if wb.limitTall > 0 {
 		return wb.limitTall
@@ -253,7 +217,7 @@ func (wb *workbook) limitHeight() float64 {
 	tall := plainHeight
 	for i := range wb.m.Limits {
 		c := &wb.checks[i]
-		tall = max(tall, heightOf(c.limit.Text, labelWidth), heightOf(joinedPlace(wb.usedTitle(c), "row 999: "+wb.whyOf(c)), nameWidth-2))
+		tall = max(tall, heightOf(c.limit.Text, labelWidth), heightOf(joinedPlace(wb.usedTitle(c), "row 999: "+wb.whyOf(c)), whyWidth-2))
 	}
 	wb.limitTall = min(tall, 4*plainHeight)
 	return wb.limitTall

@@ -42,7 +42,8 @@ type book struct {
 	lists    map[*check.Quantity]string
 
 	uses   map[*check.Instance]*uses
-	signs  map[*check.Quantity]bool // compared with 0
+	signs  map[*check.Quantity]bool                 // compared with 0
+	read   func(node check.NodeID, row int) float64 // computes any expression
 	report Report
 }
 
@@ -134,6 +135,7 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 	}
 	b.stepsTab = quoteSheet(b.tabs.sheet("Steps"))
 	b.signs = signsOf(b)
+	b.read = r.Reader()
 	b.print()
 	return b
 }

@@ -169,7 +169,7 @@ func withFields(data []byte, changes []change) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
-	parts, err := tabParts(z)
+	parts, _, err := tabParts(z)
 	if err != nil {
 		return nil, err
 	}

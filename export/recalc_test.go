@@ -199,8 +199,15 @@ func differences(a, b grid, without ...string) (list []string, compared int) {
 	for _, tab := range a.tabs() {
 		for _, ref := range a.places(tab) {
 			mine := a[tab][ref]
-			if mine.formula == "" || mine.kind == "" && mine.value == "" {
-				continue // a step: nothing cached
+			if mine.formula == "" {
+				continue
+			}
+			if mine.kind == "" && mine.value == "" {
+				// Steps have no cached value: nobody sees them, and there are many.
+				if !mine.hidden {
+					list = append(list, fmt.Sprintf("%s!%s has no cached value, formula %s", tab, ref, mine.formula))
+				}
+				continue
 			}
 			if slices.ContainsFunc(without, func(part string) bool { return strings.Contains(mine.formula+mine.value, part) }) {
 				continue

@@ -19,15 +19,20 @@ func coarseStep(q *check.Quantity) string {
 	if q.Given || q.Type.Form != check.Number || !(q.To > 0) {
 		return ""
 	}
-	step := literal(q.To)
-	fraction, small := strings.CutPrefix(step, "0.")
-	if step == "1" || small && strings.TrimLeft(fraction, "0") == "1" {
+	if byFormat(q.To) {
 		return ""
 	}
 	return literal(trimmed(q.To * cellFactor(q.Unit)))
 }
 
-// roundedText returns the formula that rounds the value at ref; a blank stays
+// byFormat reports whether a number format rounds to a step: to 1, 0.1, 0.01.
+func byFormat(to float64) bool {
+	step := literal(to)
+	fraction, small := strings.CutPrefix(step, "0.")
+	return step == "1" || small && strings.TrimLeft(fraction, "0") == "1"
+}
+
+// roundedText returns the formula that rounds what ref refers to; a blank stays
 // one. The inner ROUND makes 14.499999999999998 a half, which rounds up.
 func roundedText(ref, step string, blank bool) string {
 	text := "ROUND(ROUND(" + ref + "/" + step + ",9),0)*" + step

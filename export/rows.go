@@ -269,9 +269,6 @@ func cachedOf(v any) cachedValue {
 	case bool:
 		return cachedValue{kind: 'b', number: float64(truthDigit(v) - '0')}
 	case string:
-		if v == "" {
-			return cachedValue{}
-		}
 		return cachedValue{kind: 's', text: v}
 	}
 	return cachedValue{}

@@ -224,7 +224,10 @@ func asShown(v float64, sign string) string {
 	} else {
 		most -= int(math.Floor(math.Log10(math.Abs(v))))
 	}
-	if fraction == "" && !exponential {
+	switch {
+	case fraction == "" && sign == "" && most > 0:
+		return general // a whole number but for its last bits
+	case fraction == "" && !exponential:
 		return "0" + sign
 	}
 	return decimals(len(fraction)) + strings.Repeat("#", max(0, most-len(fraction))) + sign

@@ -20,27 +20,13 @@ type worstPlan struct {
 	row  int    // now, from 0; -1 if no row has a margin
 }
 
-// planWorst finds the sides of a limit over the rows of a table.
-func (b *book) planWorst(c *checkPlan, p *boundsPlan, is, least, most check.NodeID) {
+// planWorst finds the worst row of a limit over the rows of a table.
+func (b *book) planWorst(c *checkPlan, is, least, most check.NodeID) *worstPlan {
 	t := b.tables[c.limit.Table.Index]
-	w := &worstPlan{}
-	w.row = b.worstNow(t, is, least, most)
-	at := "$" + letters(limitWorstColumn) + thisRow
-	p.is, p.isV = b.sideIn(t, is, p.unit, at), p.shown(b.valueIn(is, w.row))
-	p.leastV, p.mostV = math.NaN(), math.NaN()
-	if least != 0 {
-		p.least, p.leastV = b.sideIn(t, least, p.unit, at), p.shown(b.valueIn(least, w.row))
+	return &worstPlan{
+		row: b.worstNow(t, is, least, most), find: b.worstRow(t, c, is, least, most),
+		name: b.rowName(t, "$"+letters(limitWorstColumn)+thisRow),
 	}
-	if most != 0 {
-		p.most, p.mostV = b.sideIn(t, most, p.unit, at), p.shown(b.valueIn(most, w.row))
-	}
-	w.find = b.worstRow(t, c, is, least, most)
-	if p.is == "" || w.find == "" || least != 0 && p.least == "" || most != 0 && p.most == "" {
-		p.is = ""
-		return
-	}
-	w.name = b.rowName(t, at)
-	p.worst = w
 }
 
 // worstNow returns the worst row by the rules of the formula; -1 if there is
@@ -49,8 +35,8 @@ func (b *book) worstNow(t *tablePlan, is, least, most check.NodeID) int {
 	worst, margin := -1, math.Inf(1)
 	live, _ := b.r.Live(t.t)
 	for row := range live {
-		value := b.valueIn(is, row)
-		m := marginOf(value, b.valueIn(least, row), b.valueIn(most, row), least != 0, most != 0)
+		value := b.value(is, row)
+		m := marginOf(value, b.bound(least, row), b.bound(most, row), least != 0, most != 0)
 		switch {
 		case !b.ofColumn(is, least, most):
 		case kernel.IsFault(value):
@@ -80,12 +66,18 @@ func marginOf(value, least, most float64, below, above bool) float64 {
 	return m
 }
 
-// sideIn prints a side of a limit over rows, in the row whose number is at a
-// place; a side that is the same in every row as that of any limit.
-func (b *book) sideIn(t *tablePlan, id check.NodeID, u unit.Unit, at string) string {
-	if !b.perRow(id) {
-		return b.sideOf(id, u)
+// bound returns the value of a bound in a row; without the bound it is not a
+// number.
+func (b *book) bound(id check.NodeID, row int) float64 {
+	if id == 0 {
+		return math.NaN()
 	}
+	return b.value(id, row)
+}
+
+// sideIn prints a side of a limit over rows, in the row whose number is at a
+// place.
+func (b *book) sideIn(t *tablePlan, id check.NodeID, u unit.Unit, at string) string {
 	list, x := b.sideColumn(t, id, u)
 	if list == "" {
 		return ""

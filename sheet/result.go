@@ -61,19 +61,12 @@ func (r *Result) confirmed() (*Result, error) {
 // context ends, it stops with the context's error.
 func (r *Result) Confirm(ctx context.Context) error {
 	s := r.Sheet
-	ref, err := referee.New(s.Model, s.Graph)
+	ref, err := r.referee()
 	if err != nil {
 		return err
 	}
 	if r.silent {
 		ref.OmitAdvices()
-	}
-	for _, set := range r.used {
-		if set.Cell != nil {
-			ref.SetCell(int(set.Cell.Index), set.Value)
-		} else {
-			ref.SetEntry(int(set.Column.Index), set.Row, set.Value)
-		}
 	}
 	sample := newSample(s.Graph, r.machine)
 	var choose func(task, row int) bool
@@ -93,6 +86,43 @@ func (r *Result) Confirm(ctx context.Context) error {
 		r.Checked.Tasks = sample.of
 	}
 	return nil
+}
+
+// referee returns the second evaluator, with the givens of r.
+func (r *Result) referee() (*referee.Referee, error) {
+	ref, err := referee.New(r.Sheet.Model, r.Sheet.Graph)
+	if err != nil {
+		return nil, err
+	}
+	for _, set := range r.used {
+		if set.Cell != nil {
+			ref.SetCell(int(set.Cell.Index), set.Value)
+		} else {
+			ref.SetEntry(int(set.Column.Index), set.Row, set.Value)
+		}
+	}
+	return ref, nil
+}
+
+// Reader returns a function that computes, from the values of r, an expression
+// of the checked tree, such as a side of a limit; row is that of its table, from
+// 0, or -1 outside tables. What cannot be computed is a fault.
+func (r *Result) Reader() func(node check.NodeID, row int) float64 {
+	var audit *referee.Audit
+	return func(node check.NodeID, row int) float64 {
+		if audit == nil {
+			ref, err := r.referee()
+			if err != nil || r.withdrawn != nil {
+				return kernel.Fault
+			}
+			audit = ref.Audit(whatif.Values{Machine: r.machine})
+		}
+		v, err := audit.Value(node, row)
+		if err != nil {
+			return kernel.Fault
+		}
+		return v
+	}
 }
 
 // Disagreement says that the two evaluators differ: a defect of the engine.

@@ -4,6 +4,7 @@ import (
 	"gearleaf/sheet/diag"
 	"gearleaf/sheet/source"
 	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 )
 
 // buildLimits builds the conditions of limits and resolves charts.
@@ -71,11 +72,62 @@ func (c *checker) inferLimits() {
 		}
 		c.truth(at.root, what)
 		c.boundCondition(at.root)
+		l.Unit = c.comparedUnit(at.root)
 	}
 	for _, ch := range c.m.Charts {
 		c.file = c.m.Files[ch.Origin.File].File
 		c.chartForms(ch)
 	}
+}
+
+// comparedUnit returns the unit in which the numbers are shown that a condition
+// compares: that of a name among them, else one that is written after a number,
+// else one that an expression suggests.
+func (c *checker) comparedUnit(root NodeID) unit.Unit {
+	sides := c.compared(nil, root)
+	if len(sides) == 0 {
+		return unit.Unit{}
+	}
+	named := func(n *Node) bool {
+		return n.Op == CellRef || n.Op == ColumnRef || n.Op == IndexAt || n.Op == Aggregate
+	}
+	written := func(n *Node) bool { return n.Op == Const }
+	for _, want := range []func(*Node) bool{named, written, func(*Node) bool { return true }} {
+		for _, id := range sides {
+			if u := c.m.units[c.shown[id]].Unit; want(c.m.Node(id)) && u.Symbol != "" && u.Symbol != "1" && c.takes(sides, u) {
+				return u
+			}
+		}
+	}
+	u := c.m.Units.Preferred(c.m.TypeOf(sides[0]).Measure)
+	if !c.takes(sides, u) {
+		u = unit.Unit{Scale: 1}
+	}
+	return u
+}
+
+// compared appends the operands of the comparisons of numbers that a condition
+// is, or joins by `and`.
+func (c *checker) compared(list []NodeID, id NodeID) []NodeID {
+	switch n := c.m.Node(id); n.Op {
+	case And:
+		return c.compared(c.compared(list, n.A), n.B)
+	case Less, LessEqual, Greater, GreaterEqual, Equal, NotEqual:
+		if c.m.Nodes[n.A].Type() != unknownType && c.m.Nodes[n.B].Type() != unknownType {
+			return append(list, n.A, n.B)
+		}
+	}
+	return list
+}
+
+// takes reports whether all sides can be shown in u.
+func (c *checker) takes(sides []NodeID, u unit.Unit) bool {
+	for _, id := range sides {
+		if unit.Meets(c.m.TypeOf(id).Measure, u.Measure) != "" {
+			return false
+		}
+	}
+	return true
 }
 
 // boundCondition refuses a condition that is too large to be written out.

@@ -230,6 +230,12 @@ func (a *Audit) Task(task, row int) ([]Difference, error) {
 	return d, named(err, "advice")
 }
 
+// Value evaluates an expression of the checked tree that need not be a formula of
+// the sheet; row is that of its table, from 0, or -1 outside tables.
+func (a *Audit) Value(node check.NodeID, row int) (float64, error) {
+	return a.r.tree(node).value(&scope{row: row})
+}
+
 // column compares one row of a column.
 func (a *Audit) column(d *differences, c *check.Column, row int) error {
 	value, own := a.b.v.Entry(int(c.Index), row), kernel.Blank

@@ -1,0 +1,294 @@
+package export
+
+import (
+	"bytes"
+	"math"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet"
+	"gearleaf/sheet/check"
+	"gearleaf/sheet/syntax"
+)
+
+// limitsSample returns the sheet with limits of every kind.
+func limitsSample(t *testing.T) sample {
+	t.Helper()
+	text, err := os.ReadFile("testdata/limits.leaf")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return load(t, "limits", string(text))
+}
+
+// TestLimitsShow: a limit shows its sides and its margin in units of their kinds,
+// with the digits of their own cells.
+func TestLimitsShow(t *testing.T) {
+	s := limitsSample(t)
+	data, _ := s.write(t)
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, want := range []string{
+		"-10 deltaF|30||20|deltaF", "-0.5 psid|2.5||2|psid", "7.5 |12.5|5||", "3 %|12||15|%", "75.5 mm|7.5||83|mm",
+		"1080 rpm|10920||12000|rpm", "10775 rpm|1225||12000|rpm", "-1 rpm|10921||10920|rpm", "0 rpm|10921|10921|10921|rpm",
+		"20 deltaF|180||200|degF", "1 psid|30|29|31|psig", "53 mm|30||83|mm",
+	} {
+		row := limitsHead + 1 + i
+		show := func(column int) string {
+			text, err := f.GetCellValue(limitsTab, at(column, row))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if v, err := strconv.ParseFloat(text, 64); err == nil {
+				return literal(v) // the library writes the zeros that # leaves out
+			}
+			return text
+		}
+		got := show(limitMarginColumn) + " " + show(limitUnitColumn) + "|" + show(limitIsColumn) + "|" + show(limitLeastColumn) + "|" + show(limitMostColumn) + "|" + show(limitValueUnitColumn)
+		if got != want {
+			t.Errorf("%s: %q, want %q", s.s.Model.Limits[i].Text, got, want)
+		}
+	}
+}
+
+// TestLimitsAgreeWithTheEngine computes the sides of every limit of every template
+// as cells of the same sheet, and compares them with the tab of limits.
+func TestLimitsAgreeWithTheEngine(t *testing.T) {
+	compared := 0
+	for _, s := range append(loadTemplates(t), limitsSample(t)) {
+		with := withSides(t, s)
+		data, _ := s.workbook(t)
+		g := readGrid(t, data)[limitsTab]
+		for i, l := range s.s.Model.Limits {
+			if l.Table != nil || l.Origin.File != 0 {
+				continue // over rows: see TestWorstRow; of a used sheet: see its own workbook
+			}
+			compared += agreesWithSides(t, s, with, g, i)
+		}
+	}
+	if compared < 200 {
+		t.Errorf("%d sides of limits were compared", compared)
+	}
+}
+
+// sideName is the name of a cell with the k-th side of the i-th limit.
+func sideName(i, k int) string { return "side_" + strconv.Itoa(i) + "_" + strconv.Itoa(k) }
+
+// withSides computes a sheet with the sides of its own limits as further cells.
+func withSides(t *testing.T, s sample) sample {
+	t.Helper()
+	var text strings.Builder
+	text.WriteString(s.s.Model.Files[0].File.Text + "\n")
+	for i, l := range s.s.Model.Limits {
+		if l.Table != nil || l.Origin.File != 0 {
+			continue
+		}
+		for k, operand := range operandsOf(l) {
+			text.WriteString(sideName(i, k) + " = " + syntax.String(operand) + "\n")
+		}
+	}
+	dir := t.TempDir()
+	for _, pattern := range []string{"*.leaf", "*.csv"} {
+		paths, err := filepath.Glob("../templates/" + pattern)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, path := range paths {
+			part, err := os.ReadFile(path)
+			if err == nil {
+				err = os.WriteFile(filepath.Join(dir, filepath.Base(path)), part, 0o644)
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	path := filepath.Join(dir, "with-sides.leaf")
+	if err := os.WriteFile(path, []byte(text.String()), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	sheet, list := sheet.Load(path)
+	return computed(t, s.name+" with its sides", sheet, list)
+}
+
+// operandsOf returns the numbers that a limit compares; none of another condition.
+func operandsOf(l *check.Limit) []syntax.Expr {
+	chain, ok := l.Decl().Cond.(*syntax.Chain)
+	if !ok || l.Unit.Scale == 0 {
+		return nil
+	}
+	return chain.Operands
+}
+
+// agreesWithSides compares the sides of one limit with the cells that compute
+// them, and returns how many there are.
+func agreesWithSides(t *testing.T, s, with sample, g map[string]field, i int) int {
+	t.Helper()
+	l, row := s.s.Model.Limits[i], limitsHead+1+i
+	number := func(column int) float64 {
+		v, err := strconv.ParseFloat(g[at(column, row)].value, 64)
+		if err != nil {
+			return math.NaN()
+		}
+		return v
+	}
+	is, least, most := number(limitIsColumn), number(limitLeastColumn), number(limitMostColumn)
+	operands := operandsOf(l)
+	for k, operand := range operands {
+		cell, _ := with.s.Model.Resolve(sideName(i, k))
+		v := with.r.Cell(cell)
+		if v.IsFault() || v.IsBlank() {
+			continue
+		}
+		want, near := shownUnit(l.Unit).Number(v.V), 1e-9
+		if c, _ := with.s.Model.Resolve(syntax.String(operand)); c != nil && c.To != 0 && !byFormat(c.To) {
+			near = c.To / 2 / math.Abs(want)
+		}
+		if !agree(want, is, near) && !agree(want, least, near) && !agree(want, most, near) {
+			t.Errorf("%s: %s: the side %s is %v %s, the tab has %v from %v to %v", s.name, l.Text, syntax.String(operand), want, l.Unit.Symbol, is, least, most)
+		}
+	}
+	if len(operands) == 0 {
+		return 0
+	}
+	margin := number(limitMarginColumn)
+	state, _ := s.r.Limit(l)
+	if small := 1e-9 * math.Abs(is); state != sheet.Waiting && (margin != margin || (margin < -small) != (state != sheet.Kept)) && math.Abs(margin) > small {
+		t.Errorf("%s: %s is %s with a margin of %v", s.name, l.Text, state, margin)
+	}
+	return len(operands)
+}
+
+// TestSmallMarginsShow: the front shows the digits of a margin that becomes small,
+// and those that were typed.
+func TestSmallMarginsShow(t *testing.T) {
+	s := load(t, "margins", "a : 7.5 mm\nb : 2 mm\nc = a * b / 1 mm as mm to 0.1\nlimit a <= 10 mm\nlimit c <= 20 mm\n")
+	data, _ := s.write(t)
+	f, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	tab, cell, _ := strings.Cut(newBook(s.s, s.r).cells[0].leaf.name+"!"+at(valueColumn, newBook(s.s, s.r).cells[0].row), "!")
+	if err := f.SetCellValue(tab, cell, 10.00004); err != nil {
+		t.Fatal(err)
+	}
+	for ref, want := range map[string]string{"B5": "broken", "C5": "-0.00004", "E5": "10.00004", "G5": "10", "B6": "broken", "C6": "-0.00008", "E6": "20.00008", "G6": "20"} {
+		got, err := f.CalcCellValue("Sheet", ref)
+		if v, number := strconv.ParseFloat(got, 64); number == nil {
+			got = literal(v)
+		}
+		if err != nil || got != want && !nearText(got, want) {
+			t.Errorf("%s shows %q, not %q (%v)", ref, got, want, err)
+		}
+	}
+}
+
+// TestVerdictOfOneLimit: the front says it in the words of the other reports.
+func TestVerdictOfOneLimit(t *testing.T) {
+	for text, want := range map[string]string{
+		"a : 2\nlimit a <= 1\n": "The limit is broken: a <= 1", "a : 2\nlimit a <= 3\n": "The limit is kept",
+		"a : 2\nlimit a <= 1\nlimit a <= 3\n": "1 of 2 limits broken: a <= 1",
+	} {
+		s := load(t, "one", text)
+		data, _ := s.write(t)
+		f, err := excelize.OpenReader(bytes.NewReader(data))
+		if err != nil {
+			t.Fatal(err)
+		}
+		cached, _ := f.GetCellValue("Sheet", "A2")
+		if cached != want {
+			t.Errorf("%q, want %q", cached, want)
+		}
+		if said, _ := s.r.Verdict(); !strings.HasPrefix(strings.ToLower(want), said) {
+			t.Errorf("%q is not what is said elsewhere: %q", want, said)
+		}
+	}
+}
+
+// TestSeenFormulasHaveValues: what people see has a cached value, for a reader that
+// does not compute.
+func TestSeenFormulasHaveValues(t *testing.T) {
+	for _, s := range samples(t) {
+		data, _ := s.workbook(t)
+		g := readGrid(t, data)
+		for _, tab := range g.tabs() {
+			for _, ref := range g.places(tab) {
+				if c := g[tab][ref]; c.formula != "" && !c.hidden && c.kind+c.value == "" {
+					t.Errorf("%s: %s!%s has no cached value: %s", s.name, tab, ref, c.formula)
+				}
+			}
+		}
+	}
+}
+
+// noisy returns a number's text if it is a short decimal number but for its last
+// digits.
+func noisy(text string) bool {
+	v, err := strconv.ParseFloat(text, 64)
+	digits := strings.TrimLeft(strings.ReplaceAll(strings.SplitN(strings.ToUpper(text), "E", 2)[0], ".", ""), "-0")
+	if err != nil || len(digits) < 15 {
+		return false
+	}
+	for k := 1; k <= 9; k++ {
+		near, _ := strconv.ParseFloat(strconv.FormatFloat(v, 'g', k, 64), 64)
+		if math.Abs(near-v) <= 3e-14*math.Abs(v) {
+			return true
+		}
+	}
+	return false
+}
+
+// TestNoNoise: no formula and no entry of a template's workbook has a number such as
+// 49.99999999999998.
+func TestNoNoise(t *testing.T) {
+	seen := 0
+	for _, s := range samples(t) {
+		if !strings.HasPrefix(s.name, "template-") && s.name != "limits" {
+			continue
+		}
+		data, _ := s.workbook(t)
+		g := readGrid(t, data)
+		for _, tab := range g.tabs() {
+			for _, ref := range g.places(tab) {
+				c := g[tab][ref]
+				if c.formula == "" && c.kind == "" && noisy(c.value) {
+					t.Errorf("%s: %s!%s holds %s", s.name, tab, ref, c.value)
+				}
+				for _, number := range numbersIn(c.formula) {
+					if seen++; noisy(number) {
+						t.Errorf("%s: %s!%s has %s: %s", s.name, tab, ref, number, c.formula)
+					}
+				}
+			}
+		}
+	}
+	if seen < 1000 {
+		t.Errorf("%d numbers in formulas", seen)
+	}
+}
+
+// numbersIn returns the numbers of a formula.
+func numbersIn(formula string) []string {
+	var all []string
+	for s := formula; s != ""; {
+		n := 1
+		switch c := s[0]; {
+		case c == '"' || c == '\'':
+			n = quotedLength(s, c)
+		case c >= '0' && c <= '9' || c == '.':
+			n = numberLength(s)
+			all = append(all, s[:n])
+		case isWord(rune(c)):
+			n = wordLength(s)
+		}
+		s = s[n:]
+	}
+	return all
+}
