@@ -44,14 +44,14 @@ func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	if len(unmarked(t.text)) > longTerm || len(t.guards) > 0 {
 		s = p.step(t, called(b.kept(c)))
 	}
-	c.state = stateText(s, word)
+	c.state = stateText(s, quoteText(kept), word)
 	c.why = p.failed
 }
 
-// stateText gives kept, or word, or waiting if the condition is a fault or a
-// blank.
-func stateText(s term, word string) string {
-	text := `IF(` + s.text + `,"` + kept + `","` + word + `")`
+// stateText gives whole, or word, or waiting if the condition is a fault or a
+// blank; whole is the formula for a condition that holds.
+func stateText(s term, whole, word string) string {
+	text := "IF(" + s.text + "," + whole + `,"` + word + `")`
 	for _, g := range s.guards {
 		text = "IF(" + blankTest(g) + `,"` + waiting + `",` + text + ")"
 	}
@@ -85,7 +85,7 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 		otherwise = "IF(ISERROR(" + t.rows + `),"` + waiting + `",` + otherwise + ")"
 	}
 	c.state = "IF(" + count(word) + `,"` + word + `",` + otherwise + ")"
-	c.place = "IF(" + count(word) + `,"row "&MATCH("` + word + `",` + list + `,0),"")`
+	c.place = ifState(word, `"row "&MATCH("`+word+`",`+list+",0)")
 	c.why = p.failed
 }
 
@@ -93,14 +93,20 @@ func (b *book) columnCheck(c *checkPlan, t *tablePlan, cond check.NodeID, word s
 // broken in the first row or in none. Broken takes precedence over a table that
 // does not end; without the scalars of its end no row has a value.
 func (b *book) sameInEveryRow(c *checkPlan, t *tablePlan, s term, word string) {
-	c.state = stateText(s, word)
+	whole := quoteText(kept)
 	if t.rows != "" {
-		c.state = "IF(" + c.state + `="` + word + `","` + word + `",IF(ISERROR(` + t.rows + `),"` + waiting + `",` + c.state + "))"
+		whole = "IF(ISERROR(" + t.rows + `),"` + waiting + `",` + whole + ")"
 	}
+	c.state = stateText(s, whole, word)
 	if t.scalars != "" {
 		c.state = "IF(ISERROR(" + t.scalars + `),"` + waiting + `",` + c.state + ")"
 	}
-	c.place = "IF(" + c.state + `="` + word + `","row 1","")`
+	c.place = ifState(word, `"row 1"`)
+}
+
+// ifState is the formula for what is said beside a condition in a state.
+func ifState(word, text string) string {
+	return "IF($" + letters(valueColumn) + thisRow + `="` + word + `",` + text + `,"")`
 }
 
 // subject returns the name of the subject of a condition.

@@ -120,9 +120,15 @@ func (t term) after(cond term) term {
 // closed returns the text, in SI, with its guards around it.
 func (t term) closed() string { return t.in(1, 0).guarded() }
 
+// guardsItself reports whether the text is a branch that may be blank: within a
+// longer formula it would be there twice.
+func (t term) guardsItself() bool {
+	return len(t.guards) == 1 && t.guards[0] == t.text && strings.HasPrefix(t.text, "IF(")
+}
+
 // guarded returns the text with its guards around it; k and c are left out.
 func (t term) guarded() string {
-	if len(t.guards) == 1 && t.guards[0] == t.text && strings.HasPrefix(t.text, "IF(") {
+	if t.guardsItself() {
 		return t.text // blank by itself; a mere reference to an empty cell would be 0
 	}
 	return guard(t.guards, t.text)

@@ -69,7 +69,7 @@ func (p *printer) short(t term, s stepLabel) term {
 	if p.costly(t) {
 		long = longRow
 	}
-	if len(unmarked(t.text)) > long || t.depth > deepTerm {
+	if len(unmarked(t.text)) > long || t.depth > deepTerm || t.guardsItself() && len(unmarked(t.text)) > simpleTerm {
 		return p.step(t, s)
 	}
 	return t
@@ -82,6 +82,7 @@ func (p *printer) costly(t term) bool { return t.perRow && p.table.t.Rows > many
 // is the same in every row is computed once.
 func (p *printer) operands(n *check.Node) (x, y term) {
 	x, y = p.term(n.A), p.term(n.B)
+	x, y = p.beside(x, y), p.beside(y, x)
 	switch {
 	case x.perRow:
 		y = p.once(y)
@@ -89,6 +90,15 @@ func (p *printer) operands(n *check.Node) (x, y term) {
 		x = p.once(x)
 	}
 	return x, y
+}
+
+// beside returns x, or a reference to a step that holds it where the result tests x
+// besides reading it: a blank of the other operand does not hide a fault of x.
+func (p *printer) beside(x, other term) term {
+	if len(other.guards) > 0 && x.risky && strings.Contains(x.text, "IF(") && len(unmarked(x.text)) > simpleTerm {
+		return p.step(x, p.part())
+	}
+	return x
 }
 
 // once returns a reference to a step for a long part of a row's formula that is

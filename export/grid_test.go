@@ -87,7 +87,7 @@ func tabParts(z *zip.Reader) (parts map[string]string, hidden map[string]bool, e
 		Sheets []struct {
 			Name  string `xml:"name,attr"`
 			State string `xml:"state,attr"`
-			ID   string `xml:"http://schemas.openxmlformats.org/officeDocument/2006/relationships id,attr"`
+			ID    string `xml:"http://schemas.openxmlformats.org/officeDocument/2006/relationships id,attr"`
 		} `xml:"sheets>sheet"`
 	}
 	var rels struct {

@@ -115,7 +115,7 @@ func (wb *workbook) verdict() (formula, now string) {
 	for k := 1; k < min(leastOrder, limits); k++ {
 		formula += "&IF(" + nb + ">" + strconv.Itoa(k) + `,"; "&` + wb.ranked(limitColumn, k) + `,"")`
 	}
-	formula += "&IF(" + nb + `>3,"; and "&(` + nb + `-3)&" more","")` + `,IF(` + nw + `>0,"No limit is seen to be broken",` + kept + "))"
+	formula += "&IF(" + nb + `>3,"; and "&(` + nb + `-3)&" more","")` + `,IF(` + nb + "+" + nw + "=0," + kept + `,"No limit is seen to be broken"))`
 	formula += "&IF(" + nw + `>0,". "&` + nw + `&" cannot be judged: a value is missing or at fault","")`
 	if advises > 0 {
 		formula += "&IF(" + na + `>0,". "&` + na + `&" of ` + strconv.Itoa(advises) + ` advices not kept","")`

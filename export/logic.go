@@ -16,7 +16,58 @@ func (p *printer) both(x, y term) term {
 	case together(x, y):
 		return joinedBy("AND", x, y)
 	}
-	return p.branch(x, y, plainTerm("FALSE", atom))
+	r := p.branch(x, y, plainTerm("FALSE", atom))
+	if text := underOne(x.text, y.text); text != "" && len(r.guards) == 0 {
+		r.text = text
+	}
+	return r
+}
+
+// underOne returns the conjunction of IF(c,x,TRUE) and IF(c,y,TRUE), with the
+// condition c once; empty if the two have another form.
+func underOne(x, y string) string {
+	cond, one := onlyUnder(x)
+	same, two := onlyUnder(y)
+	if cond == "" || cond != same {
+		return ""
+	}
+	return "IF(" + cond + ",IF(" + one + "," + two + ",FALSE),TRUE)"
+}
+
+// onlyUnder returns c and x of IF(c,x,TRUE).
+func onlyUnder(text string) (cond, then string) {
+	rest, ok := strings.CutPrefix(text, "IF(")
+	if !ok {
+		return "", ""
+	}
+	cond = argument(rest)
+	if len(cond) == len(rest) {
+		return "", ""
+	}
+	then = argument(rest[len(cond)+1:])
+	if rest[len(cond)+1+len(then):] != ",TRUE)" {
+		return "", ""
+	}
+	return cond, then
+}
+
+// argument returns the part of a text before the first comma or closing bracket
+// that is outside brackets and quotes.
+func argument(s string) string {
+	depth := 0
+	for i := 0; i < len(s); i++ {
+		switch c := s[i]; {
+		case c == '"' || c == '\'':
+			i += quotedLength(s[i:], c) - 1
+		case c == '(':
+			depth++
+		case depth == 0 && (c == ')' || c == ','):
+			return s[:i]
+		case c == ')':
+			depth--
+		}
+	}
+	return s
 }
 
 // either returns the disjunction of two conditions. The second is evaluated

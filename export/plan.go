@@ -240,7 +240,11 @@ func (p *printer) formula(q *check.Quantity, id check.NodeID) (text, why string)
 	f := p.root(q, id)
 	switch q.Type.Form {
 	case check.Number:
-		f = f.in(p.want.Scale, p.want.Offset*p.want.Scale)
+		shown := f.in(p.want.Scale, p.want.Offset*p.want.Scale)
+		if f.guardsItself() && shown.text != f.text {
+			shown = p.step(f, p.its("value")).in(p.want.Scale, p.want.Offset*p.want.Scale)
+		}
+		f = shown
 	case check.Truth:
 		f = p.inWords(f)
 	}
