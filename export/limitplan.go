@@ -113,9 +113,11 @@ func (b *book) quantityOf(id check.NodeID) *check.Quantity {
 // round rounds the sides as their own cells are, unless the value then seems to be
 // on the other side of a bound; row is that of the limit on its tab.
 func (p *boundsPlan) round(row int) {
-	exact := [3]string{p.is.text, p.least.text, p.most.text}
-	for _, s := range p.sides() {
-		s.cell, s.shown = s.text, s.value
+	exact := [3]string{at(limitIsColumn, row), at(limitLeastColumn, row), at(limitMostColumn, row)}
+	for i, s := range p.sides() {
+		if s.cell, s.shown = s.text, s.value; s.rounds() {
+			exact[i] = s.text
+		}
 	}
 	for _, i := range []int{1, 2, 0} {
 		s := p.sides()[i]
