@@ -73,15 +73,10 @@ func (wb *workbook) sideCell(c *checkPlan, formula string, now, si float64, form
 // its bounds: they follow the margin, what was typed is shown as it is.
 func (wb *workbook) digitCells(c *checkPlan, row []any) {
 	p, style := c.bounds, wb.styles.of(shutLook, "", false)
-	follow := at(limitDigitsColumn, c.row)
 	for _, column := range []int{limitDigitsColumn, limitIsDigitsColumn, limitBoundDigitsColumn} {
 		cell := excelize.Cell{Value: p.sideDigits(column), StyleID: style}
-		switch {
-		case p.asTyped(column):
-		case column == limitDigitsColumn:
+		if !p.asTyped(column) {
 			cell.Formula = p.digitsText(c.row)
-		default:
-			cell.Formula = follow
 		}
 		row[column-1] = cell
 	}
