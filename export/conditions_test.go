@@ -5,8 +5,7 @@ import (
 	"testing"
 )
 
-// shortCondition is how many characters a condition may have that a formula has
-// twice.
+// shortCondition is the greatest length of a condition that a formula may repeat.
 const shortCondition = 12
 
 // conditionsOnce checks that no formula of a workbook tests a condition twice, and

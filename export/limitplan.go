@@ -19,7 +19,7 @@ type boundsPlan struct {
 
 // side is the number that a limit is about, or a bound of it.
 type side struct {
-	text  string // its formula; empty where there is none
+	text  string // its formula; empty for a side that a limit does not have
 	value float64
 	si    float64
 	typed bool    // a given or a number of the worksheet: shown as it is there
@@ -72,8 +72,8 @@ func noBounds() *boundsPlan {
 // sides returns the value and its bounds, in the order of their columns.
 func (p *boundsPlan) sides() [3]*side { return [3]*side{&p.is, &p.least, &p.most} }
 
-// planSide prints a side and finds its value; false where a spreadsheet has no
-// formula for it.
+// planSide prints a side and finds its value; it returns false if a spreadsheet
+// has no formula for it.
 func (b *book) planSide(c *checkPlan, p *boundsPlan, s *side, id check.NodeID) bool {
 	row := -1
 	if p.worst != nil && b.perRow(id) {
@@ -257,9 +257,9 @@ func sizeOf(cell string) string { return "INT(LOG10(ABS(" + cell + "))+1E-12)" }
 // magnitude returns the power of ten of the first digit of v.
 func magnitude(v float64) int { return int(math.Floor(math.Log10(math.Abs(v)) + 1e-12)) }
 
-// sides returns the value that a condition holds, and what it has to be at
-// least and at most; of an equality both are the other side. There is no value
-// where it is another condition.
+// sides returns the value that a condition bounds, and its lower and upper
+// bounds; both are the other side of an equality. There is no value for another
+// kind of condition.
 func (b *book) sides(cond check.NodeID) (is, least, most check.NodeID) {
 	n := b.m.Node(cond)
 	if n.Op == check.And {
@@ -295,7 +295,7 @@ func (b *book) between(one, two check.NodeID) (is, least, most check.NodeID) {
 	return 0, 0, 0
 }
 
-// ordered returns the two sides of a comparison, the smaller first; 0 where it
+// ordered returns the two sides of a comparison, the smaller first; 0 if it
 // is none.
 func (b *book) ordered(id check.NodeID) (small, large check.NodeID) {
 	switch n := b.m.Node(id); n.Op {

@@ -68,7 +68,7 @@ func (y *layouter) limits() {
 	}
 }
 
-// limitCount returns how many limits and how many advise lines there are.
+// limitCount returns the number of limits and of advise lines.
 func (b *book) limitCount() (limits, advises int) {
 	for _, l := range b.m.Limits {
 		if l.Advise {

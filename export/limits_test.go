@@ -243,7 +243,7 @@ func noisy(text string) bool {
 }
 
 // withoutNoise checks that no formula and no entry has a number such as
-// 49.99999999999998, and returns how many numbers there are in formulas.
+// 49.99999999999998, and returns the number of numbers in formulas.
 func withoutNoise(t *testing.T, name string, g grid) (seen int) {
 	t.Helper()
 	for _, tab := range g.tabs() {

@@ -277,8 +277,8 @@ type Limit struct {
 	Table   *Table // set if Cond applies to every live row of a table
 	Message string
 	Text    string // the condition as written, on one line
-	// Unit is the one in which the numbers are shown that Cond compares. Its
-	// scale is 0 where Cond is no comparison of numbers.
+	// Unit is the unit in which the numbers that Cond compares are shown. Its
+	// scale is 0 if Cond compares no numbers.
 	Unit unit.Unit
 
 	place place
