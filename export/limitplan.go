@@ -219,7 +219,7 @@ const mostDigits = 9
 // small margin.
 func (p *boundsPlan) digits() int {
 	places := p.places()
-	if m := p.margin(); m == m && m != 0 {
+	if m := p.margin(); m == m && !isZero(m) {
 		places = max(places, 1-magnitude(m))
 	}
 	return min(max(places, 0), mostDigits)
@@ -230,7 +230,7 @@ func (p *boundsPlan) places() int {
 	if step := p.step(); step != 0 {
 		return unit.Decimals(step)
 	}
-	if v := p.is.shown; v == v && v != 0 {
+	if v := p.is.shown; v == v && !isZero(v) {
 		return 5 - magnitude(v)
 	}
 	return 2
@@ -252,7 +252,11 @@ func smallMargin(row int, fixed string) string {
 }
 
 // sizeOf is the formula of magnitude.
-func sizeOf(cell string) string { return "INT(LOG10(ABS(" + cell + "))+1E-12)" }
+func sizeOf(cell string) string { return "INT(LOG10(ABS(ROUND(" + cell + ",12)))+1E-12)" }
+
+// isZero reports whether a value is no more than the rounding of a difference, which
+// spreadsheets take for 0.
+func isZero(v float64) bool { return math.Abs(v) < 5e-13 }
 
 // magnitude returns the power of ten of the first digit of v.
 func magnitude(v float64) int { return int(math.Floor(math.Log10(math.Abs(v)) + 1e-12)) }
