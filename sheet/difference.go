@@ -89,9 +89,7 @@ func dust(p Place, before, after Value) bool {
 }
 
 func temperaturePoint(m unit.Measure) bool {
-	var kelvin unit.Dimension
-	kelvin[unit.Temperature] = unit.Exponent{Num: 1, Den: 1}
-	return m.Dim == kelvin && m.Kind == unit.Absolute
+	return m.Dim == (unit.Dimension{unit.Temperature: {Num: 1}}) && m.Kind == unit.Absolute
 }
 
 // Outline returns the items that the change reaches in reading order, with

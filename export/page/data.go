@@ -208,10 +208,7 @@ func (d *maker) quantity(q *check.Quantity) quantityData {
 }
 
 // kelvin is the dimension of a temperature.
-var kelvin = func() (d unit.Dimension) {
-	d[unit.Temperature] = unit.Exponent{Num: 1, Den: 1}
-	return d
-}()
+var kelvin = unit.Dimension{unit.Temperature: {Num: 1}}
 
 // unit returns the place of u among the units of the page. For a given it also
 // records the units in which it can be typed.
