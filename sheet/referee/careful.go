@@ -15,9 +15,9 @@ func (p *planner) carefully(n *check.Node) error {
 	}
 	switch n.Op {
 	case check.Neg:
-		return p.function(p.one(kernel.Neg), n.A)
+		return p.function(p.one(false, kernel.Neg), n.A)
 	case check.Not:
-		return p.function(p.one(kernel.Not), n.A)
+		return p.function(p.one(false, kernel.Not), n.A)
 	case check.If:
 		then, other := p.t.r.m.BranchesOf(n)
 		return p.choice(n.A,

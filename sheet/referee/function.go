@@ -31,19 +31,19 @@ func pair(args []any) (a, b float64, err error) {
 }
 
 // none, one and two make kernels functions of govaluate.
-func (p *planner) none(f func() float64) govaluate.ExpressionFunction {
+func (p *planner) none(truth bool, f func() float64) govaluate.ExpressionFunction {
 	gently := p.gently
-	return func(...any) (any, error) { return let(f(), false, gently) }
+	return func(...any) (any, error) { return let(f(), truth, gently) }
 }
 
-func (p *planner) one(f func(float64) float64) govaluate.ExpressionFunction {
+func (p *planner) one(truth bool, f func(float64) float64) govaluate.ExpressionFunction {
 	gently := p.gently
 	return func(args ...any) (any, error) {
 		a, err := single(args)
 		if err != nil {
 			return nil, err
 		}
-		return let(f(a), false, gently)
+		return let(f(a), truth, gently)
 	}
 }
 
@@ -139,7 +139,7 @@ func (w *wholes) clear() {
 // aggregate returns the function that gives an aggregate of a column.
 func (p *planner) aggregate(id check.NodeID, n *check.Node) govaluate.ExpressionFunction {
 	r := p.t.r
-	return p.none(func() float64 {
+	return p.none(r.isTruth(id), func() float64 {
 		if v, ok := r.wholes.aggregates[id]; ok {
 			return v
 		}
@@ -155,7 +155,7 @@ func (p *planner) aggregate(id check.NodeID, n *check.Node) govaluate.Expression
 // lookup returns the function that reads one column at a place in another.
 func (p *planner) lookup(id check.NodeID, n *check.Node) govaluate.ExpressionFunction {
 	r := p.t.r
-	return p.one(func(x float64) float64 {
+	return p.one(r.isTruth(id), func(x float64) float64 {
 		if c, ok := r.wholes.curves[id]; ok {
 			return c.At(x)
 		}
@@ -173,9 +173,9 @@ func (p *planner) lookup(id check.NodeID, n *check.Node) govaluate.ExpressionFun
 }
 
 // index returns the function that reads one row of a column.
-func (p *planner) index(n *check.Node) govaluate.ExpressionFunction {
+func (p *planner) index(id check.NodeID, n *check.Node) govaluate.ExpressionFunction {
 	r := p.t.r
-	return p.one(func(row float64) float64 {
+	return p.one(r.isTruth(id), func(row float64) float64 {
 		column, ended := r.from.whole(int(n.Ref()))
 		if !ended {
 			return kernel.Fault

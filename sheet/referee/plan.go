@@ -164,7 +164,7 @@ func (p *planner) operation(id check.NodeID, n *check.Node) error {
 	case check.Lookup:
 		return p.function(p.lookup(id, n), n.A)
 	case check.IndexAt:
-		return p.function(p.index(n), n.A)
+		return p.function(p.index(id, n), n.A)
 	}
 	if p.gently {
 		return p.carefully(n)
@@ -178,9 +178,9 @@ func (p *planner) intrinsic(n *check.Node) error {
 	in, args := p.t.r.m.IntrinsicOf(n), p.t.r.m.ArgsOf(n)
 	switch len(args) {
 	case 0:
-		return p.function(p.none(func() float64 { return in.Apply() }))
+		return p.function(p.none(false, func() float64 { return in.Apply() }))
 	case 1:
-		return p.function(p.one(in.Apply1), args[0])
+		return p.function(p.one(false, in.Apply1), args[0])
 	case 2:
 		return p.function(p.two(in.Apply2), args[0], args[1])
 	}

@@ -1,6 +1,7 @@
 package whatif
 
 import (
+	"math"
 	"slices"
 
 	"gearleaf/sheet/graph"
@@ -144,21 +145,24 @@ func (b *Bench) moveTo(i int) {
 // part returns the dependents of the givens in changed, a bit each; bit 63 is
 // for all givens from there on.
 func (b *Bench) part(changed uint64) *program.Part {
-	part, known := b.parts[changed]
-	if !known {
-		var by []Place
-		for k, place := range b.by {
-			if changed&(1<<min(k, 63)) != 0 {
-				by = append(by, place)
-			}
-		}
-		if len(b.parts) >= mostParts {
-			by = b.by // each change has its own givens: one part for all of them
-		}
-		part = partOf(b.p, by)
-		b.parts[changed] = part
+	if part, known := b.parts[changed]; known {
+		return part
 	}
-	return part
+	if len(b.parts) >= mostParts {
+		if changed == everyGiven {
+			b.parts[changed] = partOf(b.p, b.by)
+			return b.parts[changed]
+		}
+		return b.part(everyGiven)
+	}
+	var by []Place
+	for k, place := range b.by {
+		if changed&(1<<min(k, 63)) != 0 {
+			by = append(by, place)
+		}
+	}
+	b.parts[changed] = partOf(b.p, by)
+	return b.parts[changed]
 }
 
 // partOf returns the dependents of givens without advices: nothing depends on an
@@ -168,8 +172,11 @@ func partOf(p *program.Program, by []Place) *program.Part {
 	return p.Part(slices.DeleteFunc(g.Reach(tasksOf(g, by)), func(i int) bool { return g.Task(i).Kind == graph.AdviceTask }))
 }
 
-// mostParts is the number of sets of givens that have a part of their own.
+// mostParts is the number of sets of givens that have a part of their own. A
+// change of any other set runs the part of all givens, whose key is everyGiven.
 const mostParts = 16
+
+const everyGiven = math.MaxUint64
 
 // Cause returns why p has no value at point i of the current run.
 func (b *Bench) Cause(p Place, i int) string {

@@ -14,3 +14,6 @@ func WithoutCompiler(t *testing.T) {
 
 // Modular reports whether a module computes the points of a bench.
 func (b *Bench) Modular() bool { return b.module != nil }
+
+// Parts is the number of parts that a bench keeps.
+func (b *Bench) Parts() int { return len(b.parts) }

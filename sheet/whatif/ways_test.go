@@ -248,3 +248,35 @@ func confirm(t *testing.T, what string, s *sheet.Sheet, by []whatif.Place, point
 		t.Errorf("%s: the referee differs on %s", what, d)
 	}
 }
+
+// TestManySetsOfGivens: a bench keeps a part for some sets of changed givens, and
+// one for all others.
+func TestManySetsOfGivens(t *testing.T) {
+	text, sum := "", "0"
+	for i := range 8 {
+		text += fmt.Sprintf("g%d : 1 choice 1, 2\n", i)
+		sum += fmt.Sprintf(" + g%d * %d", i, 1<<i)
+	}
+	s := sheetOf(t, text+"v = "+sum+"\n")
+	var by []whatif.Place
+	points := make([][]float64, 8)
+	for k, c := range s.Model.Cells[:8] {
+		by = append(by, whatif.Place{Cell: c})
+		for i := range 200 {
+			points[k] = append(points[k], float64(1+(i*37>>k)&1))
+		}
+	}
+	b := whatif.NewBench(compiled(s, program.ByMachine), s.Settings, by)
+	b.Run(points, 200, func(i int, at whatif.View) {
+		want := 0.0
+		for k := range points {
+			want += points[k][i] * float64(int(1)<<k)
+		}
+		if at.Cell(8) != want {
+			t.Fatalf("point %d is %v, want %v", i, at.Cell(8), want)
+		}
+	})
+	if n := b.Parts(); n > 17 {
+		t.Errorf("%d parts are kept", n)
+	}
+}
