@@ -29,7 +29,7 @@ func (wb *workbook) writeLimits() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{limitWidth, 11, 11, 10, 11, 11, 11, 10, 12, reasonWidth, 20} {
+	for i, width := range []float64{limitWidth, 11, 11, 9, 11, 11, 11, 9, 12, reasonWidth, 18} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -49,7 +49,7 @@ func (wb *workbook) writeLimits() error {
 
 const (
 	limitWidth  = 50
-	reasonWidth = 68
+	reasonWidth = 52
 )
 
 func (wb *workbook) limitRows(out *rowWriter) error {
@@ -217,7 +217,11 @@ func (wb *workbook) limitHeight() float64 {
 	tall := plainHeight
 	for i := range wb.m.Limits {
 		c := &wb.checks[i]
-		tall = max(tall, heightOf(c.limit.Text, labelWidth), heightOf(joinedPlace(wb.usedTitle(c), "row 999: "+wb.whyOf(c)), whyWidth-2))
+		where := ""
+		if c.limit.Table != nil {
+			where = "row 999"
+		}
+		tall = max(tall, heightOf(c.limit.Text, labelWidth), heightOf(joinedPlace(wb.usedTitle(c), joinedPlace(where, wb.whyOf(c))), whyWidth+3)) // letters are narrower than digits
 	}
 	wb.limitTall = min(tall, 4*plainHeight)
 	return wb.limitTall
