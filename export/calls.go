@@ -248,7 +248,7 @@ func (p *printer) extreme(name string, args []term) term {
 		if total(args[:i+1]) > 300 {
 			args[i] = p.step(a, p.part()).in(r.k, r.c)
 		}
-		texts[i] = args[i].text
+		texts[i] = args[i].entry().text
 		whole = whole && a.whole
 	}
 	r = r.carry(args...)

@@ -48,15 +48,12 @@ func (b *book) scalarCheck(c *checkPlan, cond check.NodeID, word string) {
 	c.why = p.failed
 }
 
-// stateText gives whole, or word, or waiting if the condition is a fault or a
-// blank; whole is the formula for a condition that holds.
+// stateText gives whole, or word, or waiting if the condition is a fault, which
+// a text over any entry can make it, or a blank; whole is the formula for a condition that holds.
 func stateText(s term, whole, word string) string {
 	text := "IF(" + s.text + "," + whole + `,"` + word + `")`
 	for _, g := range s.guards {
 		text = "IF(" + blankTest(g) + `,"` + waiting + `",` + text + ")"
-	}
-	if !s.risky {
-		return text
 	}
 	return "IFERROR(" + text + `,"` + waiting + `")`
 }

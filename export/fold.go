@@ -38,7 +38,8 @@ type term struct {
 	signed bool // a number, to which k and c apply
 	risky  bool
 	perRow bool
-	depth  int // functions and brackets inside each other
+	typed  bool // a person enters it, if the text is a reference
+	depth  int  // functions and brackets inside each other
 	guards []string
 }
 
@@ -64,6 +65,16 @@ func (t term) constant() bool { return t.signed && t.text == "" }
 // reference reports whether the text is that of a cell, and nothing else.
 func (t term) reference() bool {
 	return t.bind == atom && t.text != "" && !strings.ContainsAny(t.text, `("`)
+}
+
+// entry returns a term that is read where a spreadsheet takes a text for a large
+// number, in comparisons, leaves it out, among arguments, or passes it on: of an
+// entry the sum with 0, which is a fault then.
+func (t term) entry() term {
+	if t.typed && t.bind == atom && (t.reference() || strings.HasPrefix(t.text, "INDEX(")) {
+		t.text, t.bind = "0+"+t.text, adds
+	}
+	return t
 }
 
 // carry gives a strict operation on x and y their properties of blanks, faults

@@ -272,6 +272,7 @@ func of(q *check.Quantity, ref string) term {
 	case check.Number:
 		u := cellUnit(q.Unit)
 		t = quantity(ref, u.Scale, u.Offset*u.Scale)
+		t.typed = q.Given
 		t.whole = q.Whole && q.Given
 	case check.Truth:
 		t = truthOf(q, ref)
@@ -299,7 +300,7 @@ func (p *printer) branch(cond, then, otherwise term) term {
 	r.k = 1
 	if then.signed {
 		r.k, r.c = p.frame(then, otherwise)
-		then, otherwise = then.in(r.k, r.c), otherwise.in(r.k, r.c)
+		then, otherwise = then.in(r.k, r.c).entry(), otherwise.in(r.k, r.c).entry()
 	}
 	then, otherwise = then.after(cond), otherwise.after(cond)
 	r.text = "IF(" + cond.text + "," + then.guarded() + "," + otherwise.guarded() + ")"
@@ -399,6 +400,7 @@ func (p *printer) compare(op check.Op, x, y term) term {
 	x, y = x.in(k, 0), y.in(k, 0)
 	r := term{bind: compares}
 	if zero || exact {
+		x, y = x.entry(), y.entry()
 		r = r.carry(x, y)
 		r.text = x.bracket(adds) + comparison[op][0] + y.bracket(adds)
 		return r
@@ -407,6 +409,7 @@ func (p *printer) compare(op check.Op, x, y term) term {
 		x, y, op = y, x, mirrored[op]
 	}
 	y = p.simple(y, p.its("side"))
+	x = x.entry()
 	r = r.carry(x, y)
 	tolerance := size(y) + "*1E-12"
 	if op == check.Equal || op == check.NotEqual {
@@ -430,6 +433,9 @@ func compareWith(op check.Op, x term, c float64) term {
 	const roundings = 8
 	at := tidy((c-x.c)/x.k, roundings*(math.Abs(c)+math.Abs(x.c))/x.k)
 	whole := tidy(math.Abs(c)/x.k, roundings*math.Abs(c)/x.k)
+	if op != check.Equal && op != check.NotEqual {
+		x = x.entry()
+	}
 	r := term{bind: compares}.carry(x)
 	switch {
 	case op == check.Equal || op == check.NotEqual:

@@ -30,8 +30,7 @@ func (b *book) wholeColumn(c *check.Column) whole {
 	}
 	w.n, w.kept = t.rows, t.rows+">0"
 	if c.Given {
-		column := t.addStep(rowStep{what: c.Name + ", live rows", text: t.columnRef(c) + thisRow})
-		w.list = t.stepRange(column)
+		w.list = t.stepRange(b.liveStep(c))
 	}
 	return w
 }
@@ -57,6 +56,7 @@ func (p *printer) aggregate(n *check.Node) term {
 		t = quantity("", 1, 0)
 		t.whole, t.risky = true, p.b.risksColumn(col) || w.kept != ""
 	}
+	t.risky = t.risky || p.b.pasted(col) != ""
 	t.text, t.bind = p.reduced(how, col, w)
 	if p.b.blank.columns[col.Index] && how != kernel.Count && how != kernel.Sum {
 		t.risky = true
@@ -73,11 +73,11 @@ func (p *printer) aggregate(n *check.Node) term {
 func (p *printer) reduced(how kernel.Aggregate, col *check.Column, w whole) (string, binding) {
 	switch how {
 	case kernel.Sum:
-		return "SUM(" + w.list + ")", atom
+		return "SUM(" + p.b.entered(w.list, col) + ")", atom
 	case kernel.Mean:
-		return "AVERAGE(" + w.list + ")", atom
+		return "AVERAGE(" + p.b.entered(w.list, col) + ")", atom
 	case kernel.Min, kernel.Max:
-		text := strings.ToUpper(how.String()) + "(" + w.list + ")"
+		text := strings.ToUpper(how.String()) + "(" + p.b.entered(w.list, col) + ")"
 		if p.b.blank.columns[col.Index] {
 			text = "IF(COUNT(" + w.list + ")=0,NA()," + text + ")"
 		}
@@ -95,6 +95,9 @@ func (p *printer) counted(col *check.Column, w whole) (string, binding) {
 	case !p.b.blank.columns[col.Index]:
 	case col.Type.Form == check.Number:
 		text = "COUNT(" + w.list + ")"
+		if step := p.b.pasted(col); step != "" {
+			text, bind = text+"+SUM("+step+")", adds
+		}
 	case col.Type.Form == check.Text:
 		text = "COUNTIF(" + w.list + `,"?*")`
 	default:
@@ -185,9 +188,20 @@ func (b *book) pack(x, y *check.Column) packed {
 func (b *book) liveRef(c *check.Column) string {
 	t := b.tables[c.Table.Index]
 	if t.t.Until != 0 && c.Given {
-		return t.stepRef(t.addStep(rowStep{what: c.Name + ", live rows", text: t.columnRef(c) + thisRow}))
+		return t.stepRef(b.liveStep(c))
 	}
 	return t.columnRef(c)
+}
+
+// liveStep returns the step with the live entries of a given column. A mere
+// reference to an empty cell would be 0.
+func (b *book) liveStep(c *check.Column) int {
+	t := b.tables[c.Table.Index]
+	text := t.columnRef(c) + thisRow
+	if b.blank.columns[c.Index] {
+		text = "IF(" + text + `="","",` + text + ")"
+	}
+	return t.addStep(rowStep{what: c.Name + ", live rows", text: text})
 }
 
 // curve is two columns prepared for a look-up: n is a step that is a fault if
@@ -212,6 +226,9 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 		if b.risksColumn(c) {
 			faults += "+0*SUM(" + b.wholeColumn(c).list + ")"
 		}
+	}
+	if step := b.pasted(x); step != "" && form == kernel.FirstAt {
+		faults += "+SUM(" + step + ")" // a row with a text is met by no test
 	}
 	empty := ""
 	if b.blank.columns[x.Index] || b.blank.columns[y.Index] {
@@ -316,7 +333,7 @@ func tolerance(x string, c *check.Column) string {
 func (p *printer) straight(x term, xs, ys *check.Column, k packed, form kernel.LookupForm) string {
 	if form == kernel.Clamped {
 		inside := x
-		inside.text = "MAX(" + k.t.entry(k.xs, "1") + ",MIN(" + k.t.entry(k.xs, k.n) + "," + x.text + "))"
+		inside.text = "MAX(" + k.t.entry(k.xs, "1") + ",MIN(" + k.t.entry(k.xs, k.n) + "," + x.entry().text + "))"
 		inside.bind, inside.guards = atom, nil
 		inside.k, inside.c, inside.signed = 1, 0, true
 		x = p.step(inside, called(xs.Name+" within its ends"))

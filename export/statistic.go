@@ -36,7 +36,7 @@ func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.Loo
 	}
 	if form != kernel.EffectiveFreedom {
 		// Without this test the rounding of a mean would be a spread of x.
-		t.text, t.bind = "IF(MAX("+k.xs+")=MIN("+k.xs+"),NA(),"+t.text+")", atom
+		t.text, t.bind = "IF(MAX("+p.b.entered(k.xs, xs, ys)+")=MIN("+k.xs+"),NA(),"+t.text+")", atom
 	}
 	return t
 }

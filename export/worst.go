@@ -112,7 +112,7 @@ func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID
 		if least == 0 {
 			function = "MAX"
 		}
-		return "IFERROR(MATCH(" + function + "(" + list + ")," + list + `,0),"")` // a fault in any row is one in all
+		return "IFERROR(MATCH(" + function + "(" + b.entered(list, col) + ")," + list + `,0),"")` // a fault in any row is one in all
 	}
 	p := b.printer(t, false, c.subject(b.m))
 	value := p.term(is)
