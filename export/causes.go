@@ -104,6 +104,25 @@ func (c causes) words() string {
 	return c.ways[0] + ", " + c.ways[1]
 }
 
+// causeText returns the formula of what is wrong.
+func (b *book) causeText(c causes) string {
+	text := quoteText(c.words())
+	for _, read := range slices.Backward(c.reads[:min(len(c.reads), mostWaited)]) {
+		text = "IF(ISERROR(" + b.cells[read.Index].name + ")," + quoteText("waits on "+read.Name) + "," + text + ")"
+	}
+	return text
+}
+
+// causeNow returns what is wrong now.
+func (b *book) causeNow(c causes) string {
+	for _, read := range c.reads[:min(len(c.reads), mostWaited)] {
+		if b.r.Cell(read).IsFault() {
+			return "waits on " + read.Name
+		}
+	}
+	return c.words()
+}
+
 // faultRemark returns the cell beside a computed scalar with the cause of its
 // fault; written is the cause when the workbook is written. ok is false if the
 // value cannot be at fault.
@@ -118,22 +137,11 @@ func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value, written s
 	}
 	now := ""
 	if v.IsFault() {
-		now = found.words()
-	}
-	text := quoteText(found.words())
-	for i := min(len(found.reads), mostWaited) - 1; i >= 0; i-- {
-		read := found.reads[i]
-		text = "IF(ISERROR(" + wb.cells[read.Index].name + ")," + quoteText("waits on "+read.Name) + "," + text + ")"
-		if v.IsFault() && wb.r.Cell(read).IsFault() {
-			now = "waits on " + read.Name
-		}
-	}
-	if v.IsFault() {
-		now += written
+		now = wb.causeNow(found) + written
 	}
 	wb.report.Formulas++
 	return excelize.Cell{
-		Formula: "IF(ISERROR(" + at(valueColumn, row) + ")," + text + "&" + at(causeColumn, row) + `,"")`,
+		Formula: "IF(ISERROR(" + at(valueColumn, row) + ")," + wb.causeText(found) + "&" + at(causeColumn, row) + `,"")`,
 		Value:   cachedValue{kind: 's', text: now}, StyleID: wb.styles.of(lineLook, "", false),
 	}, true
 }

@@ -182,7 +182,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	case tableLine:
 		row := make([]any, nameColumn)
 		row[0] = text(tableTitle(l.tab.t), labelLook)
-		row[remarkColumn-1] = text(wb.tableRemark(l.tab), lineLook)
+		row[remarkColumn-1] = wb.withCause(l.tab, text(wb.tableRemark(l.tab), lineLook))
 		return row, heightOf(tableTitle(l.tab.t), labelWidth)
 	case tableHeadLine, columnHeadLine, unitHeadLine, tableRowLine:
 		return wb.shortTable(l)

@@ -88,6 +88,7 @@ type tablePlan struct {
 	// are shown rounded.
 	exact  map[*check.Column]int
 	failed string
+	cause  string // a reference to where it is at fault, and why; empty if it cannot be
 }
 
 // columnPlan is a column's formulas: the first row's, and the others'.
@@ -230,6 +231,7 @@ func (b *book) print() {
 	}
 	b.roundCells()
 	for _, t := range b.tables {
+		b.planCause(t)
 		b.planForm(t)
 	}
 }
@@ -244,7 +246,7 @@ func (p *printer) formula(q *check.Quantity, id check.NodeID) (text, why string)
 		if f.guardsItself() && shown.text != f.text {
 			shown = p.step(f, p.its("value")).in(p.want.Scale, p.want.Offset*p.want.Scale)
 		}
-		f = shown
+		f = shown.entry()
 	case check.Truth:
 		f = p.inWords(f)
 	}

@@ -43,7 +43,7 @@ func TestStepsSayWhatTheyHold(t *testing.T) {
 	parts := 0
 	for _, s := range samples(t) {
 		for _, step := range newBook(s.s, s.r).steps {
-			if strings.HasPrefix(step.name, "part") || step.what == "" {
+			if first, _, _ := strings.Cut(step.name, "_"); strings.TrimRight(first, "0123456789") == "part" || step.what == "" {
 				t.Errorf("%s: a step of %q is called %q", s.name, step.what, step.name)
 			}
 			of, found := strings.CutPrefix(step.what, "part of ")

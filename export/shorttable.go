@@ -47,7 +47,11 @@ func (wb *workbook) shortTable(l line) ([]any, float64) {
 	}
 	switch l.kind {
 	case tableHeadLine:
-		return s.band(tableLook, len(t.t.Columns), tableTitle(t.t)), 16
+		band := s.band(tableLook, len(t.t.Columns), tableTitle(t.t))
+		if title, ok := band[0].(excelize.Cell); ok {
+			band[0] = wb.withCause(t, title)
+		}
+		return band, 16
 	case columnHeadLine:
 		return row, max(float64(lineHeight*float64(lines))+2, plainHeight)
 	}

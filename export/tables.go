@@ -2,6 +2,7 @@ package export
 
 import (
 	"strconv"
+	"strings"
 
 	"github.com/xuri/excelize/v2"
 
@@ -201,7 +202,7 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 	s := &wb.styles
 	rows := [][]any{
 		tableTitleRow - 1:  {excelize.Cell{Value: plainName(t.t.Name), StyleID: s.of(titleLook, "", true)}},
-		tableRemarkRow - 1: {excelize.Cell{Value: clean(tabRemark(t)), StyleID: s.of(rowLook, "", true)}},
+		tableRemarkRow - 1: {wb.withCause(t, excelize.Cell{Value: clean(tabRemark(t)), StyleID: s.of(rowLook, "", true)})},
 		columnLabelRow - 1: {nil}, columnNameRow - 1: {head(s, "row", columnLook)}, columnUnitRow - 1: {head(s, "", columnUnitLook)},
 	}
 	tallest := 0.0
@@ -254,6 +255,9 @@ func head(s *styles, text string, l look) excelize.Cell {
 func joined(a, b string) string {
 	if a == "" {
 		return b
+	}
+	if strings.HasSuffix(a, ".") {
+		return a + " " + b
 	}
 	return a + ". " + b
 }
