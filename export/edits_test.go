@@ -182,7 +182,7 @@ func valueEdits() []edit {
 		refusedEntry("mass", 1e-5, "mass holds 0.00001 kg after 340 kg: 0.00001 kg or 340 kg?"),
 		refusedEntry("outside", 30, "outside holds 30 degF after 86.3 degF: 30 degF or 30 degC? Correct the cell, or take 30 degF by --accept outside"),
 		refusedEntry("rollout", 82, "rollout holds 82 mm after 2085 mm: 82 mm or 82 in?"),
-		refusedEntry("rollout", "82 mm", "rollout holds 82 mm after 2085 mm: 82 mm or 82 in?"),
+		entered("rollout", "82 mm", "rollout=82 mm"),
 		number("mass", 3.5, "0.0%", "mass holds a percentage, 350 %; a number of kg was expected"),
 		{what: "a share in percent where a plain number is", do: func(e *edited) { e.set("spare", 1.5); e.style("spare", "0%") }, set: "spare=1.5"},
 		entered("gears.ratio[2]", 1.85, "gears.ratio[2]=1.85"),

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/xuri/excelize/v2"
 
@@ -20,6 +21,7 @@ type fieldReader struct {
 	survey  *survey
 	entries []Entry
 	typed   [][2]string // tab and place of fields that hold a formula
+	united  bool        // the entry being read has a unit
 }
 
 // read takes every given whose field holds another value than the text.
@@ -162,7 +164,9 @@ func (in *fieldReader) takeText(e *Entry, old float64, text string) {
 		e.Refused = fmt.Sprintf("%s holds the text %q; %s was expected", name, text, in.expected(q))
 		return
 	}
+	in.united = strings.ContainsFunc(plain, unicode.IsLetter)
 	in.doubt(e, shownUnit(q.Unit).Clean(e.Setting.Value), shownUnit(q.Unit).Clean(old))
+	in.united = false
 }
 
 // sameBlanks replaces typographic blanks and minus signs, which a paste may
@@ -241,6 +245,7 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 		ask(v * 100)
 	case v == -was && v != 0, ratio > 0 && ratio < 1/farOff:
 		ask(was)
+	case in.united: // it is the one that is meant
 	case otherUnit(in.s.Model.Units, q, v, textValue(e.Place)) != "":
 		other := otherUnit(in.s.Model.Units, q, v, textValue(e.Place))
 		in.askText(e, what+" after "+quantityText(q, was), v, typedNumber(v)+" "+other)

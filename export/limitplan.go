@@ -28,6 +28,7 @@ type side struct {
 	// there: rounded where its own cell is.
 	cell  string
 	shown float64
+	exact string // the formula of its value before it is rounded
 }
 
 // there reports whether a limit has the side.
@@ -113,11 +114,13 @@ func (b *book) quantityOf(id check.NodeID) *check.Quantity {
 // round rounds the sides as their own cells are, unless the value then seems to be
 // on the other side of a bound; row is that of the limit on its tab.
 func (p *boundsPlan) round(row int) {
-	exact := [3]string{at(limitIsColumn, row), at(limitLeastColumn, row), at(limitMostColumn, row)}
+	var exact [3]string
 	for i, s := range p.sides() {
-		if s.cell, s.shown = s.text, s.value; s.rounds() {
-			exact[i] = s.text
+		s.cell, s.shown, s.exact = s.text, s.value, at(limitIsColumn+i, row)
+		if s.rounds() {
+			s.exact = s.text
 		}
+		exact[i] = s.exact
 	}
 	for _, i := range []int{1, 2, 0} {
 		s := p.sides()[i]
@@ -162,9 +165,10 @@ func (p *boundsPlan) marginOf(value, least, most float64) float64 {
 	return marginOf(value, least, most, p.least.there(), p.most.there())
 }
 
-// margin returns how far the value is within its bounds as they are shown, below
-// 0 outside; it is not a number where a side has no value.
-func (p *boundsPlan) margin() float64 { return p.marginOf(p.is.shown, p.least.shown, p.most.shown) }
+// margin returns how far the value is within its bounds, below 0 outside; it is
+// not a number where a side has no value. It is that of the values before they
+// are rounded to a coarse step: 37 of 37.5 at most, shown as 35, has 0.5 left.
+func (p *boundsPlan) margin() float64 { return p.marginOf(p.is.value, p.least.value, p.most.value) }
 
 // marginText returns the formula of the margin, from those of the value and its
 // bounds.
@@ -228,7 +232,13 @@ func (p *boundsPlan) digits() int {
 // places returns the decimals without regard to the margin.
 func (p *boundsPlan) places() int {
 	if step := p.step(); step != 0 {
-		return unit.Decimals(step)
+		places := unit.Decimals(step)
+		for _, s := range p.bounds() { // 37.5 at most is not 38
+			if s.typed && s.value == s.value {
+				places = max(places, unit.Decimals(s.value))
+			}
+		}
+		return places
 	}
 	if v := p.is.shown; v == v && !isZero(v) {
 		return 5 - magnitude(v)
@@ -239,8 +249,8 @@ func (p *boundsPlan) places() int {
 // digitsText is the formula of digits.
 func (p *boundsPlan) digitsText(row int) string {
 	places := "IFERROR(5-" + sizeOf(at(limitIsColumn, row)) + ",2)"
-	if step := p.step(); step != 0 {
-		places = strconv.Itoa(unit.Decimals(step))
+	if p.step() != 0 {
+		places = strconv.Itoa(p.places())
 	}
 	return "MIN(" + strconv.Itoa(mostDigits) + ",MAX(0," + places + "," + smallMargin(row, "") + "))"
 }

@@ -37,7 +37,7 @@ func TestLimitsShow(t *testing.T) {
 	}
 	for i, want := range []string{
 		"-10 deltaF|30||20|deltaF", "-0.5 psid|2.5||2|psid", "7.5 |12.5|5||", "3 %|12||15|%", "75.5 mm|7.5||83|mm",
-		"1080 rpm|10920||12000|rpm", "10775 rpm|1225||12000|rpm", "-1 rpm|10921||10920|rpm", "0 rpm|10921|10921|10921|rpm",
+		"1079 rpm|10920||12000|rpm", "10766 rpm|1225||12000|rpm", "-1 rpm|10921||10920|rpm", "0 rpm|10921|10921|10921|rpm",
 		"20 deltaF|180||200|degF", "1 psid|30|29|31|psig", "53 mm|30||83|mm",
 	} {
 		row := limitsHead + 1 + i

@@ -26,7 +26,7 @@ func (wb *workbook) boundCells(c *checkPlan, row []any) {
 		}
 	}
 	cells := [3]string{at(limitIsColumn, c.row), at(limitLeastColumn, c.row), at(limitMostColumn, c.row)}
-	margin := "IF(COUNT(" + cells[0] + ":" + cells[2] + ")=" + strconv.Itoa(1+len(p.bounds())) + "," + p.marginText(cells) + `,"")`
+	margin := "IF(COUNT(" + cells[0] + ":" + cells[2] + ")=" + strconv.Itoa(1+len(p.bounds())) + "," + p.marginText([3]string{p.is.exact, p.least.exact, p.most.exact}) + `,"")`
 	row[limitMarginColumn-1] = wb.sideCell(c, margin, p.margin(), kernel.Blank, p.marginFormat())
 	for column, u := range map[int]unit.Unit{limitUnitColumn: p.unit.DifferenceUnit(), limitValueUnitColumn: p.unit} {
 		if text := symbol(u); text != "" {

@@ -97,7 +97,7 @@ func (wb *workbook) whyOf(c *checkPlan) string {
 func (wb *workbook) whyCells(c *checkPlan, row []any) {
 	why := head(&wb.styles, wb.whyOf(c), remarkLook)
 	row[limitWaitedColumn-1] = head(&wb.styles, wb.whyOf(c), lineLook) // not wrapped: a fitted height counts it
-	why.Formula = "IF(" + fixed(limitStateColumn, c.row) + `="` + waiting + `",` + fixed(limitWaitedColumn, c.row) + "," + quoteText(clean(c.limit.Message)) + ")"
+	why.Formula = "IF(" + fixed(limitStateColumn, c.row) + `="` + waiting + `",` + fixed(limitWaitedColumn, c.row) + `&"",` + quoteText(clean(c.limit.Message)) + ")"
 	row[limitReasonColumn-1] = why
 	wb.report.Formulas++
 }

@@ -14,7 +14,7 @@ var mixable = [][]string{
 	{"inHg", "hPa", "kPa", "mmHg", "psia", "bara"},
 	{"psig", "kPag", "barg"},
 	{"psid", "kPad", "bard"},
-	{"degC", "degF", "K"},
+	{"degC", "degF"},
 	{"mm", "in", "ft", "m"},
 	{"kg", "lb"},
 	{"L", "galUS"},
