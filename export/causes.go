@@ -104,7 +104,7 @@ func (c causes) words() string {
 	return c.ways[0] + ", " + c.ways[1]
 }
 
-// causeText returns the formula of what is wrong.
+// causeText returns the formula of the cause of a fault in words.
 func (b *book) causeText(c causes) string {
 	text := quoteText(c.words())
 	for _, read := range slices.Backward(c.reads[:min(len(c.reads), mostWaited)]) {
@@ -113,7 +113,7 @@ func (b *book) causeText(c causes) string {
 	return text
 }
 
-// causeNow returns what is wrong now.
+// causeNow returns the cause of the present fault in words.
 func (b *book) causeNow(c causes) string {
 	for _, read := range c.reads[:min(len(c.reads), mostWaited)] {
 		if b.r.Cell(read).IsFault() {

@@ -50,7 +50,7 @@ func (b *book) planCause(t *tablePlan) {
 	})
 }
 
-// neverEnds is what is wrong with a table whose until does not hold in any row.
+// neverEnds is the cause of the fault of a table whose until does not hold in any row.
 const neverEnds = "no row ends it"
 
 // canFail reports whether an entry of a table can be a fault.
@@ -86,7 +86,7 @@ func (c *causes) add(others causes) {
 	}
 }
 
-// columnCause returns the formula of what is wrong with a column.
+// columnCause returns the formula of the cause of a fault in a column.
 func (b *book) columnCause(c *check.Column) string {
 	if c.Given {
 		return quoteText(c.Name + ": " + givenFault(c))
@@ -94,7 +94,7 @@ func (b *book) columnCause(c *check.Column) string {
 	return quoteText(c.Name+": ") + "&" + b.causeText(b.causesOfColumn(c))
 }
 
-// givenFault says what is wrong with a given column.
+// givenFault returns the cause of a fault in a given column.
 func givenFault(c *check.Column) string {
 	if c.Table.From != "" {
 		return "its file was not read"
