@@ -269,7 +269,7 @@ func sizeOf(cell string) string { return "INT(LOG10(ABS(ROUND(" + cell + ",12)))
 func isZero(v float64) bool { return math.Abs(v) < 5e-13 }
 
 // magnitude returns the power of ten of the first digit of v.
-func magnitude(v float64) int { return int(math.Floor(math.Log10(math.Abs(v)) + 1e-12)) }
+func magnitude(v float64) int { return int(math.Floor(float64(math.Log10(math.Abs(v))) + 1e-12)) }
 
 // sides returns the value that a condition bounds, and its lower and upper
 // bounds; both are the other side of an equality. There is no value for another
