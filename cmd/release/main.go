@@ -190,7 +190,7 @@ var unhurried = []string{
 	"net/...", "os/...", "path/...", "reflect", "regexp/...", "syscall", "text/...", "time", "vendor/...",
 	"gearleaf/cmd/gearleaf", "gearleaf/export/chart", "gearleaf/export/page", "gearleaf/export/parquet", "gearleaf/export/serve",
 	"gearleaf/sheet", "gearleaf/sheet/diag", "gearleaf/sheet/disk", "gearleaf/sheet/editor", "gearleaf/sheet/graph", "gearleaf/sheet/pass",
-	"gearleaf/sheet/passbook", "gearleaf/sheet/question", "gearleaf/sheet/runlog", "gearleaf/sheet/source", "gearleaf/sheet/unit", "gearleaf/sheet/watch",
+	"gearleaf/sheet/passbook", "gearleaf/sheet/question", "gearleaf/sheet/referee", "gearleaf/sheet/runlog", "gearleaf/sheet/source", "gearleaf/sheet/unit", "gearleaf/sheet/watch",
 	"gearleaf/formulas", "gearleaf/templates",
 	"golang.org/x/...",
 	"github.com/Knetic/...",
