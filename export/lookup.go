@@ -169,7 +169,7 @@ func (b *book) pack(x, y *check.Column) packed {
 		})
 	}
 	rank := t.stepRange(column)
-	k.n = b.scalar("MAX("+rank+")", "rows with both "+about)
+	k.n = b.scalar(wx.ended("MAX("+rank+")"), "rows with both "+about)
 	row := t.numbers() + thisRow
 	at := "MATCH(" + row + "," + rank + ",0)"
 	pick := func(list, name string) int {
