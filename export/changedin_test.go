@@ -138,7 +138,39 @@ func (c *changedCase) check(t *testing.T, p program, made outcome, ours grid) in
 		// Its longer numbers decide between rows that are equal but for rounding.
 		without = append(without, "MATCH(MIN(", `"row "&$N`)
 	}
+	if _, is := p.(*office); is {
+		c.withoutUnended(ours, theirs)
+	}
 	return compareGrids(t, name, ours, theirs, without...)
+}
+
+// withoutUnended leaves out, of a table whose until does not hold in any row, the
+// cells of the last row in which LibreOffice has an error, and the cause that it then
+// finds there. It computes a chain of thousands of cells in parts; the last cells of
+// some columns keep the #VALUE! of a first attempt, though all that they read has its
+// value by then, and have it if they are entered again. Such a table is at fault
+// as a whole, there as here.
+func (c *changedCase) withoutUnended(ours, theirs grid) {
+	for _, plan := range newBook(c.s, c.after).tables {
+		live, ended := c.after.Live(plan.t)
+		if plan.t.Until == 0 || ended || live < plan.t.Rows {
+			continue
+		}
+		row, left := plan.rowText(live-1), false
+		for ref, f := range theirs[plan.tab] {
+			if strings.TrimLeft(ref, "ABCDEFGHIJKLMNOPQRSTUVWXYZ") == row && f.kind == "e" && ours[plan.tab][ref].kind != "e" {
+				delete(ours[plan.tab], ref)
+				left = true
+			}
+		}
+		for tab := range ours {
+			for ref, f := range ours[tab] {
+				if left && strings.HasSuffix(f.value, "At fault: "+neverEnds) && strings.Contains(f.formula, plan.cause) {
+					delete(ours[tab], ref)
+				}
+			}
+		}
+	}
 }
 
 // withPoints writes a point for the decimal comma of numbers in texts, where a
