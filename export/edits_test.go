@@ -22,6 +22,10 @@ humidity   : 58 %     range 5..100           "Relative humidity"
 duty       : 85.5 %                          "Duty"
 share      : 10 vol%  choice 5, 10, 12.5     "Share of the blend"
 outside    : 86.3 degF                       "Outside air"
+charge     : 56.00 degC                      "Charge"
+barometer  : 29.92 inHg                      "Barometer"
+boost      : 14 psig                         "Boost"
+manifold   : 35.70 psia                      "Manifold"
 section "Drive"
 rear       : 41 teeth choice 38, 41, 44      "Rear sprocket"
 front      : 17 teeth range 15..19           "Front sprocket"
@@ -181,6 +185,19 @@ func valueEdits() []edit {
 		refusedEntry("spare", 1e-30, "spare holds 1e-30 after 2: 1e-30 or 2?"),
 		refusedEntry("mass", 1e-5, "mass holds 0.00001 kg after 340 kg: 0.00001 kg or 340 kg?"),
 		refusedEntry("outside", 30, "outside holds 30 degF after 86.3 degF: 30 degF or 30 degC? Correct the cell, or take 30 degF by --accept outside"),
+		refusedEntry("charge", 130, "charge holds 130 degC after 56.00 degC: 130 degC or 130 degF?"),
+		refusedEntry("charge", 5600, "5600 degC or 56.00 degC?"),
+		entered("charge", 95, "charge=95 degC"),
+		{what: "a number as the text it was", do: func(e *edited) { e.set("charge", "56.0") }, note: `charge is the text "56.0", not a number: read as the 56.00 degC it was`},
+		{what: "a quantity as the text it was", do: func(e *edited) { e.set("charge", "56 degC") }, note: `charge is the text "56 degC"`},
+		refusedEntry("boost", 28.7, "boost holds 28.7 psig after 14 psig: 28.7 psig or 28.7 psia?"),
+		entered("boost", 28, "boost=28 psig"),
+		entered("boost", "28.7 psig", "boost=28.7 psig"),
+		refusedEntry("barometer", 0, "barometer holds 0 inHg after 29.92 inHg: 0 inHg or 0 psig?"),
+		refusedEntry("barometer", 299.2, "299.2 inHg or 29.92 inHg?"),
+		refusedEntry("barometer", 1013, "1013 inHg or 1013 hPa?"),
+		refusedEntry("manifold", 21, "manifold holds 21 psia after 35.70 psia: 21 psia or 21 psig?"),
+		refusedEntry("rollout", 208.5, "208.5 mm or 2085 mm?"),
 		refusedEntry("rollout", 82, "rollout holds 82 mm after 2085 mm: 82 mm or 82 in?"),
 		entered("rollout", "82 mm", "rollout=82 mm"),
 		number("mass", 3.5, "0.0%", "mass holds a percentage, 350 %; a number of kg was expected"),
@@ -277,7 +294,7 @@ func structureEdits() []edit {
 		with("a unit deleted", func(e *edited) { e.write("mass", 1, 0, nil) }, "", "the unit of mass was changed from kg to nothing"),
 		with("a unit put beside a percentage", func(e *edited) { e.write("humidity", 1, 0, "g/kg") }, "", "the unit of humidity was changed from % to g/kg"),
 		with("a column's unit changed", func(e *edited) { e.write("curve.flow[1]", 0, -1, "in") }, "", "the unit of curve.flow was changed from mm to in"),
-		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "Sheet!C18: spare has no unit, and the cell holds mm: empty it"),
+		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "Sheet!C22: spare has no unit, and the cell holds mm: empty it"),
 		with("a unit typed above a column without one", func(e *edited) { e.write("gears.ratio[1]", 0, -1, "mm") }, "", "gears!B5: gears.ratio has no unit, and the cell holds mm: empty it"),
 		with("a unit typed beside a result without one", func(e *edited) { e.write("final", 1, 0, "mm") }, "", "final has no unit, and the cell holds mm: empty it"),
 		with("a unit typed beside a truth", func(e *edited) { e.write("wet", 1, 0, "mm") }, "", "wet has no unit, and the cell holds mm: empty it"),

@@ -67,6 +67,10 @@ func (in *fieldReader) field(f givenField, p sheet.Place, v float64) {
 	}
 	e := Entry{Place: p, Tab: tab, Field: cell}
 	in.take(&e, v, c)
+	if q := e.Place.Quantity(); c.isText() && q.Type.Form == check.Number && e.Refused == "" && fifteen(q.Unit.Clean(e.Setting.Value)) == fifteen(q.Unit.Clean(v)) {
+		in.survey.notef("%s!%s: %s is the text %q, not a number: read as the %s it was", tab, cell, p.Name(), c.value, in.s.Text(q, v))
+		return
+	}
 	in.entries = append(in.entries, e)
 }
 
@@ -239,6 +243,8 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 		ask(v / slip(ratio))
 	case slip(1/ratio) != 0:
 		ask(v * slip(1/ratio))
+	case movedPoint(v, was):
+		ask(was)
 	case percent && (ratio > 10 || v > 150 && ratio > 1.5) && in.likelier(q, v, v/100):
 		ask(v / 100)
 	case percent && ratio < 0.1 && in.likelier(q, v, v*100):
@@ -246,9 +252,10 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 	case v == -was && v != 0, ratio > 0 && ratio < 1/farOff:
 		ask(was)
 	case in.united: // it is the one that is meant
-	case otherUnit(in.s.Model.Units, q, v, textValue(e.Place)) != "":
-		other := otherUnit(in.s.Model.Units, q, v, textValue(e.Place))
-		in.askText(e, what+" after "+quantityText(q, was), v, typedNumber(v)+" "+other)
+	default:
+		if other := otherUnit(in.s.Model, q, v, textValue(e.Place)); other != "" {
+			in.askText(e, what+" after "+quantityText(q, was), v, typedNumber(v)+" "+other)
+		}
 	}
 }
 
@@ -277,6 +284,13 @@ func slip(ratio float64) float64 {
 	return 0
 }
 
+// movedPoint reports whether a number has the three or more digits of the old one,
+// with the point one place further on.
+func movedPoint(v, was float64) bool {
+	digits := strings.Trim(strings.ReplaceAll(typedNumber(math.Abs(was)), ".", ""), "0")
+	return len(digits) >= 3 && (v == trimmed(was*10) || v == trimmed(was/10))
+}
+
 // beyondReason reports whether a number can only be a mistake.
 func beyondReason(v, was float64) bool {
 	size := math.Abs(v)
@@ -298,12 +312,14 @@ func (in *fieldReader) askText(e *Entry, what string, v float64, other string) {
 	e.Refused = fmt.Sprintf("%s: %s or %s? Correct the cell, or take %s by --accept %s", what, text, other, text, e.Place.Name())
 }
 
-// quantityText writes a number with the shown unit of q.
+// quantityText writes a number with the shown unit of q; a value of the text as it
+// was typed there.
 func quantityText(q *check.Quantity, v float64) string {
-	if symbol(q.Unit) == "" {
-		return typedNumber(v)
+	text, typed := q.Typed[v]
+	if !typed {
+		text = typedNumber(v)
 	}
-	return typedNumber(v) + " " + symbol(q.Unit)
+	return strings.TrimSpace(text + " " + symbol(q.Unit))
 }
 
 // typedNumber writes a number in the notation of worksheets.
