@@ -239,6 +239,8 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 	switch {
 	case beyondReason(v, was):
 		e.Refused = what + ", far from the " + quantityText(q, was) + " it was"
+	case perhapsDate(v, ratio):
+		in.askText(e, what+" after "+quantityText(q, was), v, dateText(v, dateNumber))
 	case slip(ratio) != 0:
 		ask(v / slip(ratio))
 	case slip(1/ratio) != 0:
@@ -282,6 +284,13 @@ func slip(ratio float64) float64 {
 		}
 	}
 	return 0
+}
+
+// perhapsDate reports whether a number is that of a day from 2000 to 2050: a
+// spreadsheet reads 3/4 and, in many countries, 29.5 as a day, and may show it as a
+// number.
+func perhapsDate(v, ratio float64) bool {
+	return isWhole(v) && v >= 36526 && v <= 55152 && !(ratio > 1./3 && ratio < 3)
 }
 
 // movedPoint reports whether a number has the three or more digits of the old one,
