@@ -50,6 +50,15 @@ func (s *Sheet) ParseSetting(text string) (Setting, *diag.Diagnostic) {
 	return set, nil
 }
 
+// ShowAsTyped shows the value with the digits of the text that was read, 28.50, from
+// now on. It changes the sheet's model.
+func (s Setting) ShowAsTyped(text string) {
+	_, value, _ := strings.Cut(text, "=")
+	if n, ok := s.Expr.(*syntax.Number); ok {
+		s.Quantity().KeepTyped(n, strings.TrimSpace(value), s.Value)
+	}
+}
+
 // ReadQuantity reads the value that was typed for a name; an error has its place
 // in the text.
 func ReadQuantity(name, text string) (syntax.Expr, *diag.Diagnostic) {

@@ -112,6 +112,7 @@ func settings(cmd *cobra.Command, s *sheet.Sheet, texts []string) ([]sheet.Setti
 			continue
 		}
 		seen[one.Name()] = true
+		one.ShowAsTyped(text)
 		out = append(out, one)
 	}
 	if len(list) > 0 {

@@ -9,16 +9,19 @@ import (
 	"gearleaf/sheet/unit"
 )
 
-// keepTyped keeps the digits with which the value v of a given was typed, if it
+// keepTyped keeps the digits with which the value v of a given was typed.
+func (c *checker) keepTyped(q *Quantity, e syntax.Expr, v float64) {
+	if n, ok := e.(*syntax.Number); ok {
+		q.KeepTyped(n, c.file.Text[n.Span.Start:n.Span.End], v)
+	}
+}
+
+// KeepTyped keeps the digits with which the value v of a given was typed, if it
 // would be shown with others: zeros at the end, or more than twelve digits. A value
 // that is shown in another unit than it was typed in has digits of its own.
-func (c *checker) keepTyped(q *Quantity, e syntax.Expr, v float64) {
-	n, ok := e.(*syntax.Number)
-	if !ok || q.Type.Form != Number {
-		return
-	}
-	digits := typedDigits(c.file.Text[n.Span.Start:n.Span.End])
-	if digits == "" {
+func (q *Quantity) KeepTyped(n *syntax.Number, literal string, v float64) {
+	digits := typedDigits(literal)
+	if digits == "" || q.Type.Form != Number {
 		return
 	}
 	clean := q.Unit.Clean(v)
