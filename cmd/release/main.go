@@ -188,7 +188,7 @@ var unhurried = []string{
 	"archive/...", "container/...", "context", "crypto/...", "debug/dwarf", "encoding/...", "errors", "expvar", "flag", "fmt", "hash/...",
 	"html", "html/template", "image/...", "internal/poll", "internal/syscall/...", "io/...", "log/...", "math/big", "mime/...",
 	"net/...", "os/...", "path/...", "reflect", "regexp/...", "syscall", "text/...", "time", "vendor/...",
-	"gearleaf/cmd/gearleaf", "gearleaf/export/chart", "gearleaf/export/page", "gearleaf/export/parquet", "gearleaf/export/serve",
+	"gearleaf/cmd/gearleaf", "gearleaf/export", "gearleaf/export/chart", "gearleaf/export/page", "gearleaf/export/parquet", "gearleaf/export/serve",
 	"gearleaf/sheet", "gearleaf/sheet/diag", "gearleaf/sheet/disk", "gearleaf/sheet/editor", "gearleaf/sheet/graph", "gearleaf/sheet/pass",
 	"gearleaf/sheet/passbook", "gearleaf/sheet/question", "gearleaf/sheet/referee", "gearleaf/sheet/runlog", "gearleaf/sheet/source", "gearleaf/sheet/unit", "gearleaf/sheet/watch",
 	"gearleaf/formulas", "gearleaf/templates",
