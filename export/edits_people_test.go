@@ -50,6 +50,13 @@ func peopleEdits(t *testing.T) []edit {
 		refusedEntry("spare", "3/4", `spare holds the text "3/4"; a number was expected`),
 		refusedEntry("spare", "1 1/2", `spare holds the text "1 1/2"; a number was expected`),
 		entered("outside", "\u22122 degF", "outside=-2 degF"),
+		entered("charge", "60 °C", "charge=60 degC"),
+		refusedEntry("charge", "60 C", `charge holds the text "60 C"; a number of degC was expected`),
+		refusedEntry("charge", "６０", `charge holds the text "６０"; a number of degC was expected`),
+		refusedEntry("boost", "16 psi", `boost holds the text "16 psi"; a number of psig was expected`),
+		refusedEntry("boost", "28.7 psia", `boost holds the text "28.7 psia"; a number of psig was expected`),
+		refusedEntry("boost", "14-16", `boost holds the text "14-16"`),
+		refusedEntry("boost", "+16", `boost holds the text "+16"`),
 		refusedEntry("spare", "2 plugs", `the text "2 plugs"; a number was expected`),
 		styled("spare", 1.5, "# ?/?", edit{set: "spare=1.5"}),
 		styled("rollout", 1990, `0 "mm"`, edit{set: "rollout=1990 mm"}),
@@ -78,11 +85,11 @@ func peopleEdits(t *testing.T) []edit {
 		entered("outside", -4, "outside=-4 degF"),
 		entered("spare", 0, "spare=0"),
 		// Formulas in the fields of givens.
-		typed("rollout", "B9*1.02", 2126.7, edit{set: "rollout=2126.7 mm"}),
+		typed("rollout", "B9*1.02", 2126.7, edit{set: "rollout=2126.7 mm", note: "rollout holds the formula =B9*1.02, of which the value is read"}),
 		typed("spare", "1/3", 0.333333333333333, edit{set: "spare=0.333333333333333"}),
 		typed("wet", "1=1", true, edit{set: "wet=yes"}),
 		inFile(t, "rollout", `t="e"`, "<f>1/0</f><v>#DIV/0!</v>", edit{refused: "rollout holds an error, #DIV/0!"}),
-		inFile(t, "rollout", `t="str"`, `<f>"1990"&amp;" mm"</f><v>1990 mm</v>`, edit{set: "rollout=1990 mm"}),
+		inFile(t, "rollout", `t="str"`, `<f>"1990"&amp;" mm"</f><v>1990 mm</v>`, edit{set: "rollout=1990 mm", note: "rollout holds the formula ="}),
 		inFile(t, "rollout", `t="d"`, "<v>2026-05-01</v>", edit{refused: "rollout holds a date, 2026-05-01; a number of mm"}),
 		inFile(t, "rollout", ``, "<v>1,990</v>", edit{refused: `rollout holds "1,990"; a number of mm`}),
 		inFile(t, "rollout", ``, "<v>NaN</v>", edit{refused: `rollout holds "NaN"; a number of mm`}),
@@ -138,6 +145,15 @@ func peopleEdits(t *testing.T) []edit {
 			e.write("rear", 0, 1, 18)
 			e.style("front", "0.00")
 		}, edit{set: "rear=44 teeth; front=18 teeth"}),
+		act("a copy of a tab with another value", func(e e) {
+			tab, cell := e.place("rear")
+			n, err := e.f.NewSheet("Sunday")
+			e.must(err)
+			from, err := e.f.GetSheetIndex(tab)
+			e.must(err)
+			e.must(e.f.CopySheet(from, n))
+			e.must(e.f.SetCellValue("Sunday", cell, 44))
+		}, edit{note: "the tab Sunday is a copy of Sheet, with other values in B18: ignored"}),
 		act("all units exchanged", func(e e) { e.write("rollout", 1, 0, "MM") }, edit{problem: "the unit of rollout was changed from mm to MM"}),
 	}
 }

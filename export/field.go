@@ -24,9 +24,13 @@ type fieldReader struct {
 	united  bool        // the entry being read has a unit
 }
 
-// read takes every given whose field holds another value than the text.
+// read takes every given whose field holds another value than the text, if the
+// fields are where they can be read.
 func (in *fieldReader) read() {
 	fields := in.survey.fields
+	if len(in.survey.problems) > 0 {
+		return
+	}
 	for _, c := range in.s.Model.Cells {
 		if len(fields) > 0 && c.Given && !c.Plugged {
 			in.field(fields[0], sheet.Place{Cell: c}, c.Value)
@@ -64,6 +68,9 @@ func (in *fieldReader) field(f givenField, p sheet.Place, v float64) {
 	}
 	if in.same(p.Quantity(), v, c) {
 		return
+	}
+	if strings.ContainsFunc(c.formula, unicode.IsLetter) && formOf(c.formula, 1, 1) != 0 {
+		in.survey.notef("%s!%s: %s holds the formula =%s, of which the value is read", tab, cell, p.Name(), cutRunes(c.formula, 60))
 	}
 	e := Entry{Place: p, Tab: tab, Field: cell}
 	in.take(&e, v, c)
@@ -173,10 +180,10 @@ func (in *fieldReader) takeText(e *Entry, old float64, text string) {
 	in.united = false
 }
 
-// sameBlanks replaces typographic blanks and minus signs, which a paste may
+// sameBlanks replaces typographic blanks, minus signs and degrees, which a paste may
 // contain, by those of a keyboard.
 func sameBlanks(text string) string {
-	return strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\u2212", "-").Replace(text)
+	return strings.NewReplacer("\u00a0", " ", "\u2009", " ", "\u202f", " ", "\u2212", "-", "°C", "degC", "°F", "degF").Replace(text)
 }
 
 // expected describes the values of a given.
@@ -388,14 +395,17 @@ func spotOf(cell string) (spot, bool) {
 // with the workbook as this program writes it, unless that has other formulas: it
 // is of another version, or lacks the files that tables are read from.
 func (in *fieldReader) compare() {
+	v := in.survey
+	v.cameApart()
 	mark, known := in.book.props[stampProperty]
-	switch fresh := in.survey.fresh.stamp().String(); {
+	switch {
+	case len(v.problems) > 0: // other differences may follow from them
 	case known && in.stamp().String() == mark:
-		in.survey.compare(false, fresh == mark)
-	case known && fresh != mark:
-		in.survey.problemf("a formula was changed, added or deleted; which one is unknown, because the worksheet's files are missing or another version of Gearleaf wrote the workbook")
+		v.compare(false)
+	case known && !v.exact:
+		v.problemf("a formula was changed, added or deleted; which one is unknown, because the worksheet's files are missing or another version of Gearleaf wrote the workbook")
 	default:
-		in.survey.compare(true, true)
+		v.compare(true)
 	}
 }
 

@@ -1,7 +1,6 @@
 package export
 
 import (
-	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -36,10 +35,10 @@ func gridOf(t tabContent) *tabGrid {
 	return g
 }
 
-// holds reports whether one of the rows holds something.
-func (g *tabGrid) holds(rows []int) bool {
+// holds reports whether one of the cells in a part holds something.
+func (g *tabGrid) holds(in func(spot) bool) bool {
 	for s := range g.cells {
-		if slices.Contains(rows, s.row) {
+		if in(s) {
 			return true
 		}
 	}
@@ -77,9 +76,10 @@ func functionsOf(formula string) string {
 
 // anchor reports whether a cell identifies its place: a text that people do not
 // change, or the number of a row.
-func (g *tabGrid) anchor(s spot, entries map[spot]bool) bool {
-	c, ok := g.cells[s]
-	return ok && !entries[s] && c.formula == "" && (c.isText() || s.column == 1)
+func (m *tabMap) anchor(s spot) bool {
+	c, ok := m.from.cells[s]
+	_, moved := m.moved[s]
+	return ok && !moved && !m.entries[s] && c.formula == "" && (c.isText() || s.column == 1)
 }
 
 // tabMap is a tab of a workbook as written, with the places of its rows and
@@ -88,10 +88,20 @@ type tabMap struct {
 	from, to      *tabGrid
 	entries       map[spot]bool // of from
 	columns, rows []int
+	moved         map[spot]spot // cells of tables that were moved away from their lines
+	inRow         [][]spot      // cells of from that were not
 }
 
 // at returns the present place of a cell.
 func (m *tabMap) at(s spot) (spot, bool) {
+	if there, is := m.moved[s]; is {
+		return there, true
+	}
+	return m.along(s)
+}
+
+// along returns the present place of a cell in its row and column.
+func (m *tabMap) along(s spot) (spot, bool) {
 	if m.to == nil {
 		return spot{}, false
 	}
@@ -108,16 +118,19 @@ func placeAt(places []int, i int) int {
 	return places[last] + i - last
 }
 
-// matchTab maps the rows and columns of one tab.
-func matchTab(from, to *tabGrid, entries map[spot]bool) *tabMap {
-	m := &tabMap{from: from, to: to, entries: entries}
-	if m.unmoved() {
-		m.columns, m.rows = counted(from.columns), counted(from.rows)
-		return m
+// match maps the rows and columns of one tab.
+func (m *tabMap) match() {
+	m.columns, m.rows = counted(m.from.columns), counted(m.from.rows)
+	m.inRow = make([][]spot, m.from.rows+1)
+	for s := range m.from.cells {
+		if _, moved := m.moved[s]; !moved {
+			m.inRow[s.row] = append(m.inRow[s.row], s)
+		}
 	}
-	m.columns = matchColumns(from, to)
-	m.matchRows()
-	return m
+	if !m.unmoved() {
+		m.matchColumns()
+		m.matchRows()
+	}
 }
 
 // counted returns 0, 1, 2 … n.
@@ -129,14 +142,15 @@ func counted(n int) []int {
 	return out
 }
 
-// unmoved reports whether every anchor is where it was written.
+// unmoved reports whether every anchor is where it was written, and no row that held
+// something is empty.
 func (m *tabMap) unmoved() bool {
 	for s, c := range m.from.cells {
-		if m.from.anchor(s, m.entries) && token(m.to.cells[s]) != token(c) {
+		if m.anchor(s) && token(m.to.cells[s]) != token(c) {
 			return false
 		}
 	}
-	return true
+	return m.sameShape(1, m.from.rows+1, 1)
 }
 
 // columnRows bounds the rows that identify a column.
@@ -157,8 +171,16 @@ func columnTokens(g *tabGrid) []map[string]int {
 }
 
 // matchColumns pairs the columns in their order so that most contents agree.
-func matchColumns(from, to *tabGrid) []int {
-	a, b := columnTokens(from), columnTokens(to)
+func (m *tabMap) matchColumns() {
+	a, b := columnTokens(m.from), columnTokens(m.to)
+	for s, there := range m.moved {
+		if s.row <= columnRows {
+			a[s.column][token(m.from.cells[s])]--
+		}
+		if c, is := m.to.cells[there]; is && there.row <= columnRows {
+			b[there.column][token(c)]--
+		}
+	}
 	best := make([][]int, len(a))
 	for i := range best {
 		best[i] = make([]int, len(b))
@@ -166,7 +188,7 @@ func matchColumns(from, to *tabGrid) []int {
 	score := func(i, j int) int {
 		n := 0
 		for t, count := range a[i] {
-			n += min(count, b[j][t])
+			n += max(0, min(count, b[j][t]))
 		}
 		return 2 * n
 	}
@@ -194,7 +216,7 @@ func matchColumns(from, to *tabGrid) []int {
 		}
 	}
 	fillGaps(out)
-	return out
+	m.columns = out
 }
 
 // fillGaps assigns places to unmatched entries between two neighbours, before
@@ -225,7 +247,7 @@ const rowReach = 200
 func (m *tabMap) matchRows() {
 	anchors := make([][]spot, m.from.rows+1)
 	for s := range m.from.cells {
-		if m.from.anchor(s, m.entries) && m.columns[s.column] > 0 {
+		if m.anchor(s) && m.columns[s.column] > 0 {
 			anchors[s.row] = append(anchors[s.row], s)
 		}
 	}
@@ -247,35 +269,41 @@ func (m *tabMap) matchRows() {
 	fillGaps(m.rows)
 }
 
-// alignGaps pairs rows without anchors, such as those of limits on the front, by
-// their formulas where there are now more or fewer of them between two others. Rows
-// with entries have anchors, or are left to the order of a table.
+// alignGaps pairs rows without anchors, those of limits and of short tables on the
+// front, by what they hold, where rows of them were inserted, deleted or emptied.
+// Otherwise they are in their order, also where their values were sorted.
 func (m *tabMap) alignGaps() {
 	for i := 1; i < len(m.rows); i++ {
 		next := i
 		for next < len(m.rows) && m.rows[next] == 0 {
 			next++
 		}
-		if next == i || next == len(m.rows) {
-			i = next
-			continue
+		first, n := m.rows[i-1]+1, next-i
+		places := min(m.to.rows+1-first, n+rowReach)
+		if next < len(m.rows) {
+			places = m.rows[next] - first
 		}
-		first, places := m.rows[i-1]+1, m.rows[next]-m.rows[i-1]-1
-		if places > 0 && places != next-i && places < rowReach && next-i < rowReach && !m.entriesWithin(i, next) {
+		same := (places == n || places > n && next == len(m.rows)) && m.sameShape(i, next, first)
+		if n > 0 && n < rowReach && places > 0 && places < 2*rowReach && !same {
 			copy(m.rows[i:next], m.aligned(i, next, first, places))
 		}
 		i = next
 	}
 }
 
-// entriesWithin reports whether a row from first to before last holds an entry.
-func (m *tabMap) entriesWithin(first, last int) bool {
-	for s := range m.entries {
-		if s.row >= first && s.row < last {
-			return true
+// sameShape reports whether each row from i to before next that holds something does
+// so among the rows from first on.
+func (m *tabMap) sameShape(i, next, first int) bool {
+	for row := i; row < next; row++ {
+		holds := len(m.inRow[row]) == 0
+		for _, s := range m.inRow[row] {
+			holds = holds || m.to.cells[spot{placeAt(m.columns, s.column), row - i + first}] != (content{})
+		}
+		if !holds {
+			return false
 		}
 	}
-	return false
+	return true
 }
 
 // aligned pairs the rows from i to before next with so many places from first on,
@@ -289,9 +317,15 @@ func (m *tabMap) aligned(i, next, first, places int) []int {
 	score := func(a, b int) int {
 		n := 0
 		for column, form := range was[a] {
-			if now[b][placeAt(m.columns, column)] == form {
+			switch is := now[b][placeAt(m.columns, column)]; {
+			case is == form:
+				n += 3
+			case is != "" && (is[0] == '=') == (form[0] == '='):
 				n++
 			}
+		}
+		if len(was[a])+len(now[b]) == 0 {
+			return 1
 		}
 		return n
 	}
@@ -303,13 +337,13 @@ func (m *tabMap) aligned(i, next, first, places int) []int {
 	out := make([]int, len(was))
 	for a, b := len(was), len(now); a > 0 && b > 0; {
 		switch n := score(a-1, b-1); {
+		case best[a][b] == best[a][b-1]: // of two equal rows the second is new
+			b--
 		case n > 0 && best[a][b] == best[a-1][b-1]+n:
 			out[a-1] = first + b - 1
 			a, b = a-1, b-1
-		case best[a][b] == best[a-1][b]:
-			a--
 		default:
-			b--
+			a--
 		}
 	}
 	return out
@@ -328,7 +362,7 @@ func rowForms(g *tabGrid, first, last int) []map[int]string {
 		}
 		form := token(c)
 		if c.formula != "" {
-			form = string(spelling{columns: -s.column, rows: -s.row, relative: true}.spell(nil, c.formula))
+			form = "=" + string(spelling{columns: -s.column, rows: -s.row, relative: true}.spell(nil, c.formula))
 		}
 		rows[s.row-first][s.column] = form
 	}

@@ -19,6 +19,11 @@ type survey struct {
 	fields      []givenField
 	units       map[string]map[spot]unitCell // by tab
 	files       bool                         // tables of the worksheet are read from files
+	shifted     []movedTable
+	apart       []apart
+	gone        []string // givens whose cells were deleted, the rows being there
+	exact       bool     // the workbook is written in the same way today
+	acts        []string // what was done to rows, columns and tabs; they are notes too
 	// notes are changes without effect, problems are changes that prevent
 	// reading.
 	notes, problems []string
@@ -35,12 +40,16 @@ type givenField struct {
 	column bool
 }
 
-// unitCell is the cell for the unit of a quantity, which may have none.
-type unitCell struct{ what, unit string }
+// unitCell is the cell for the unit of a quantity, which may have none; name is that
+// of a scalar.
+type unitCell struct{ what, unit, name string }
 
 // newSurvey finds the fields of b in fresh and matches the tabs.
 func newSurvey(b *book, fresh, returned *opened) *survey {
 	v := &survey{fresh: fresh, book: returned, tabs: map[string]*tabMap{}, taken: map[*tabGrid]string{}, units: map[string]map[spot]unitCell{}}
+	mark, known := returned.props[stampProperty]
+	v.exact = !known || fresh.stamp().String() == mark
+	v.shifted = v.shiftedTables(b)
 	entries := v.collect(b)
 	for _, t := range returned.tabs {
 		if !isSource(t) {
@@ -48,6 +57,7 @@ func newSurvey(b *book, fresh, returned *opened) *survey {
 		}
 	}
 	v.matchTabs(entries)
+	v.places()
 	return v
 }
 
@@ -67,7 +77,7 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 			}
 			entries[tab][at] = true
 		}
-		v.unitOf(tab, at, q, what, row)
+		v.unitOf(tab, at, q, what, ref, row)
 	}
 	for i, c := range b.m.Cells {
 		if !c.Plugged {
@@ -92,17 +102,17 @@ func (v *survey) collect(b *book) map[string]map[spot]bool {
 
 // unitOf records the cell for the unit of a quantity: to the right of a scalar,
 // above the first row of a column.
-func (v *survey) unitOf(tab string, at spot, q *check.Quantity, what string, row int) {
+func (v *survey) unitOf(tab string, at spot, q *check.Quantity, what, name string, row int) {
 	near := []spot{{at.column + 1, at.row}}
 	if strings.Contains(what, ".") {
-		near = []spot{{at.column, at.row - 1}, {at.column, at.row - 2}}
+		near, name = []spot{{at.column, at.row - 1}, {at.column, at.row - 2}}, ""
 	}
 	for _, s := range near {
 		if unit := v.fresh.tab(tab)[cellAt(s)]; row == 0 && q.Type.Form != check.Text && unit.formula == "" && sameUnit(unit.value, symbol(q.Unit)) {
 			if v.units[tab] == nil {
 				v.units[tab] = map[spot]unitCell{}
 			}
-			v.units[tab][s] = unitCell{what, symbol(q.Unit)}
+			v.units[tab][s] = unitCell{what, symbol(q.Unit), name}
 			return
 		}
 	}
@@ -127,10 +137,10 @@ func (v *survey) matchTabs(entries map[string]map[spot]bool) {
 		m := &tabMap{from: from}
 		if to != nil {
 			v.taken[to] = t.name
-			m = matchTab(from, to, entries[t.name])
+			m = v.matchMoved(from, to, entries[t.name])
 			order = append(order, slices.Index(v.grids, to))
 			if to.name != t.name {
-				v.notef("the tab %s was renamed to %s", t.name, to.name)
+				v.act("the tab %s was renamed to %s", t.name, to.name)
 			}
 		}
 		v.tabs[t.name] = m
@@ -189,11 +199,25 @@ func (v *survey) strangeTabs() {
 			}
 			// Both ways: the few texts of a small tab can all be on a large one.
 			if same := min(likeness(m.from, g), likeness(g, m.from)); same > most {
-				what, most = "is a copy of "+m.to.name, same
+				what, most = "is a copy of "+m.to.name+m.otherwise(g), same
 			}
 		}
 		v.notef("the tab %s %s: ignored", g.name, what)
 	}
+}
+
+// otherwise names the entries of a copied tab that are not those of the tab.
+func (m *tabMap) otherwise(tab *tabGrid) string {
+	var cells []spot
+	for _, s := range sortedSpots(m.entries) {
+		if at, ok := m.at(s); ok && tab.cells[at].value != m.to.cells[at].value {
+			cells = append(cells, at)
+		}
+	}
+	if len(cells) == 0 {
+		return ""
+	}
+	return ", with other values in " + few(rowRanges(cells))
 }
 
 func (v *survey) notef(format string, args ...any) {
@@ -204,19 +228,31 @@ func (v *survey) problemf(format string, args ...any) {
 	v.problems = append(v.problems, fmt.Sprintf(format, args...))
 }
 
-// compare lists the changes of every tab, with formulas and with texts if these
-// are set.
-func (v *survey) compare(formulas, texts bool) {
+// compared lists the tabs that are compared.
+func (v *survey) compared() []*tabMap {
+	var out []*tabMap
 	for _, t := range v.fresh.tabs {
-		m := v.tabs[t.name]
-		if m == nil || m.to == nil || !texts && len(m.entries) == 0 {
-			continue
+		if m := v.tabs[t.name]; m != nil && m.to != nil && (v.exact || len(m.entries) > 0) {
+			out = append(out, m)
 		}
+	}
+	return out
+}
+
+// places lists what was done to the rows and columns of every tab.
+func (v *survey) places() {
+	for _, m := range v.compared() {
 		v.movedRows(m)
 		v.movedColumns(m)
-		v.changedUnits(m)
 		v.below(m)
-		if texts {
+	}
+}
+
+// compare lists the other changes of every tab, with those of formulas if set.
+func (v *survey) compare(formulas bool) {
+	for _, m := range v.compared() {
+		v.changedUnits(m)
+		if v.exact {
 			v.texts(m)
 			v.numbers(m)
 		}
@@ -241,9 +277,7 @@ func (v *survey) movedRows(m *tabMap) {
 	for row := 1; row < len(m.rows); row++ {
 		now := m.rows[row]
 		if now == 0 {
-			if !v.entryGone(m, row) {
-				deleted = append(deleted, row)
-			}
+			deleted = append(deleted, row)
 			continue
 		}
 		if now > last+1 {
@@ -256,10 +290,25 @@ func (v *survey) movedRows(m *tabMap) {
 		for n < len(deleted) && deleted[n] == deleted[0]+n {
 			n++
 		}
-		if m.from.holds(deleted[:n]) {
-			v.notef("%s: %s deleted", m.to.name, rowsWere(deleted[0], deleted[n-1]))
-		}
+		first, last := deleted[0], deleted[n-1]
+		v.deleted(m, rowsWere(first, last), func(s spot) bool { return s.row >= first && s.row <= last })
 		deleted = deleted[n:]
+	}
+}
+
+// deleted reports rows or columns that are gone; entries may have been in them.
+func (v *survey) deleted(m *tabMap, was string, in func(spot) bool) {
+	var gone []string
+	for _, s := range sortedSpots(m.entries) {
+		if _, is := m.at(s); !is && in(s) {
+			gone = append(gone, v.fieldAt(m.from.name, s))
+		}
+	}
+	switch {
+	case len(gone) > 0:
+		v.problemf("%s: %s deleted, with %s: undo that; givens and rows are deleted in the worksheet's text", m.to.name, was, few(gone))
+	case m.from.holds(in):
+		v.act("%s: %s deleted", m.to.name, was)
 	}
 }
 
@@ -275,12 +324,12 @@ func rowsWere(first, last int) string {
 // meaning; other rows are found by name.
 func (v *survey) reordered(m *tabMap, row int) {
 	for _, at := range sortedSpots(m.entries) {
-		if at.row == row && (m.entries[spot{at.column, row - 1}] || m.entries[spot{at.column, row + 1}]) && v.inTable(m.from.name, at) {
-			v.problemf("the rows of %s were put into another order", m.to.name)
+		if _, moved := m.moved[at]; !moved && at.row == row && (m.entries[spot{at.column, row - 1}] || m.entries[spot{at.column, row + 1}]) && v.inTable(m.from.name, at) {
+			v.problemf("the rows of %s were put into another order: undo that", m.to.name)
 			return
 		}
 	}
-	v.notef("%s: rows were put into another order", m.to.name)
+	v.act("%s: rows were put into another order", m.to.name)
 }
 
 // inTable reports whether an entry is one of a column.
@@ -288,17 +337,6 @@ func (v *survey) inTable(tab string, at spot) bool {
 	for _, f := range v.fields {
 		if f.tab == tab && f.at == at {
 			return f.column
-		}
-	}
-	return false
-}
-
-// entryGone refuses a deleted row that held an entry.
-func (v *survey) entryGone(m *tabMap, row int) bool {
-	for _, at := range sortedSpots(m.entries) {
-		if at.row == row {
-			v.problemf("%s: row %d was deleted, which holds %s", m.to.name, row, v.fieldAt(m.from.name, at))
-			return true
 		}
 	}
 	return false
@@ -319,7 +357,7 @@ func (v *survey) fieldAt(tab string, at spot) string {
 func (v *survey) inserted(m *tabMap, row, first, last int) {
 	rows := rowsWere(first, last)
 	for _, at := range sortedSpots(m.entries) {
-		if at.row != row || !v.inTable(m.from.name, at) || !v.inTable(m.from.name, spot{at.column, row - 1}) {
+		if _, moved := m.moved[at]; moved || at.row != row || !v.inTable(m.from.name, at) || !v.inTable(m.from.name, spot{at.column, row - 1}) {
 			continue
 		}
 		for n := first; n <= last; n++ {
@@ -329,11 +367,13 @@ func (v *survey) inserted(m *tabMap, row, first, last int) {
 			}
 		}
 	}
-	v.notef("%s: %s inserted", m.to.name, rows)
+	v.act("%s: %s inserted", m.to.name, rows)
 }
 
 // below names entries under the last row of a table: no formula reaches them.
 func (v *survey) below(m *tabMap) {
+	var cells []spot
+	var hold []string
 	for _, at := range sortedSpots(m.entries) {
 		under := spot{at.column, at.row + 1}
 		here, ok := m.at(at)
@@ -342,8 +382,11 @@ func (v *survey) below(m *tabMap) {
 		}
 		here.row++
 		if c := m.to.cells[here]; c.value != "" && c.formula == "" {
-			v.notef("%s!%s holds %s below the last row of its table, ignored: a row is added in the worksheet's text", m.to.name, cellAt(here), cutRunes(c.value, 40))
+			cells, hold = append(cells, here), append(hold, cutRunes(c.value, 40))
 		}
+	}
+	if len(cells) > 0 {
+		v.notef("%s!%s holds %s below the last row of its table, ignored: a row is added in the worksheet's text", m.to.name, few(rowRanges(cells)), few(hold))
 	}
 }
 
@@ -353,12 +396,12 @@ func (v *survey) movedColumns(m *tabMap) {
 	for column := 1; column < len(m.columns); column++ {
 		switch now := m.columns[column]; {
 		case now == 0:
-			v.notef("%s: column %s was deleted", m.to.name, letters(column))
+			v.deleted(m, "column "+letters(column)+" was", func(s spot) bool { return s.column == column })
 		default:
 			if now == last+2 {
-				v.notef("%s: column %s was inserted", m.to.name, letters(last+1))
+				v.act("%s: column %s was inserted", m.to.name, letters(last+1))
 			} else if now > last+2 {
-				v.notef("%s: columns %s to %s were inserted", m.to.name, letters(last+1), letters(now-1))
+				v.act("%s: columns %s to %s were inserted", m.to.name, letters(last+1), letters(now-1))
 			}
 			last = now
 		}
@@ -387,7 +430,14 @@ func (v *survey) locate(f givenField) (tab, cell string, ok bool) {
 	m := v.tabs[f.tab]
 	here, found := m.at(f.at)
 	refTab, refCell, named := split(v.book.refs[f.name], 0)
-	if m.to == nil {
+	switch {
+	case m.to == nil:
+		return "", "", false
+	case found && strings.Contains(v.book.refs[f.name], "#REF!"):
+		if f.row > 0 {
+			return "", "", false
+		}
+		v.gone = append(v.gone, fmt.Sprintf("%s (%s!%s)", f.what, m.to.name, cellAt(here)))
 		return "", "", false
 	}
 	if f.row > 0 || !named || v.book.tab(refTab) == nil {
@@ -400,13 +450,24 @@ func (v *survey) locate(f givenField) (tab, cell string, ok bool) {
 	return v.renamed(f, m, here, found, refTab, refCell)
 }
 
+// isEntry reports whether a cell is that of a given.
+func (m *tabMap) isEntry(tab string, cell spot) bool {
+	for s := range m.entries {
+		if at, ok := m.at(s); ok && at == cell && tab == m.to.name {
+			return true
+		}
+	}
+	return false
+}
+
 // renamed finds a given whose name does not refer to the cell in its row: if it
-// was moved, that cell is empty.
+// was moved, that cell is empty, and it is on none of another given.
 func (v *survey) renamed(f givenField, m *tabMap, here spot, found bool, refTab, refCell string) (string, string, bool) {
+	there, _ := spotOf(refCell)
 	content := v.book.tab(refTab)[refCell]
 	switch {
-	case found && m.to.cells[here].value != "":
-		v.problemf("the name %s refers to %s!%s now; its field is %s!%s", f.name, refTab, refCell, m.to.name, cellAt(here))
+	case found && (f.column || m.to.cells[here].value != "" || m.isEntry(refTab, there)):
+		v.apart = append(v.apart, apart{f.name, refTab + "!" + refCell, m.to.name + "!" + cellAt(here), v.book.refs[f.name] == v.fresh.refs[f.name]})
 		return "", "", false
 	case content.value == "":
 		return m.to.name, cellAt(here), found

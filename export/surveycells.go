@@ -12,7 +12,7 @@ func (v *survey) changedUnits(m *tabMap) {
 		at, ok := m.at(s)
 		of, now := v.units[m.from.name][s], m.to.cells[at].value
 		switch {
-		case !ok || sameUnit(now, of.unit):
+		case !ok || sameUnit(now, of.unit) || v.movedUnit(of):
 		case of.unit == "":
 			v.problemf("%s!%s: %s has no unit, and the cell holds %s: empty it, and write a unit in the worksheet's text",
 				m.to.name, cellAt(at), of.what, cutRunes(now, 40))
@@ -21,6 +21,13 @@ func (v *survey) changedUnits(m *tabMap) {
 				m.to.name, cellAt(at), of.what, of.unit, cmp.Or(cutRunes(now, 40), "nothing"))
 		}
 	}
+}
+
+// movedUnit reports whether a scalar has its unit beside it where its name is now.
+func (v *survey) movedUnit(of unitCell) bool {
+	tab, cell, ok := split(v.book.refs[of.name], 0)
+	s, _ := spotOf(cell)
+	return ok && of.unit != "" && sameUnit(v.book.tab(tab)[cellAt(spot{s.column + 1, s.row})].value, of.unit)
 }
 
 // sameUnit reports whether a cell for a unit holds it; that of a percentage may be
@@ -86,6 +93,7 @@ func (v *survey) formulas(m *tabMap) {
 			ours[at] = true
 		}
 	}
+	faults := map[formulaFault][]spot{}
 	for _, s := range sortedSpots(m.from.cells) {
 		c := m.from.cells[s]
 		at, ok := m.at(s)
@@ -93,8 +101,11 @@ func (v *survey) formulas(m *tabMap) {
 			continue
 		}
 		ours[at] = true
-		v.formula(m, c, at)
+		if fault := v.formula(m, c, at); fault != "" {
+			faults[fault] = append(faults[fault], at)
+		}
 	}
+	v.faults(m, faults)
 	var own []string
 	for _, s := range sortedSpots(m.to.cells) {
 		if m.to.cells[s].formula != "" && !ours[s] {
@@ -106,17 +117,73 @@ func (v *survey) formulas(m *tabMap) {
 	}
 }
 
+// formulaFault is how a formula differs from the written one.
+type formulaFault string
+
+const (
+	deletedFormula  formulaFault = "deleted"
+	replacedFormula formulaFault = "replaced by "
+	changedFormula  formulaFault = "changed to ="
+	unmovedFormula  formulaFault = "as it was, in a moved row or column"
+)
+
 // formula compares one formula; at is where it is now.
-func (v *survey) formula(m *tabMap, was content, at spot) {
-	place := m.to.name + "!" + cellAt(at)
+func (v *survey) formula(m *tabMap, was content, at spot) formulaFault {
 	now := m.to.cells[at]
 	switch want, sound := moveFormula(was.formula, m, v.tabs); {
 	case !sound: // it refers to what was deleted, which is said
 	case now.formula == "" && now.value == "":
-		v.problemf("%s: the formula was deleted", place)
+		return deletedFormula
 	case now.formula == "":
-		v.problemf("%s: the formula was replaced by %s", place, now.value)
-	case plainFormula(now.formula, 0, 0) != plainFormula(want, 0, 0):
-		v.problemf("%s: the formula was changed to =%s", place, cutRunes(now.formula, 60))
+		return replacedFormula
+	case plainFormula(now.formula, 0, 0) == plainFormula(want, 0, 0):
+	case plainFormula(now.formula, 0, 0) == plainFormula(was.formula, 0, 0):
+		return unmovedFormula
+	default:
+		return changedFormula
 	}
+	return ""
+}
+
+// faults reports the faults of the formulas of a tab, each kind once.
+func (v *survey) faults(m *tabMap, faults map[formulaFault][]spot) {
+	for _, fault := range []formulaFault{unmovedFormula, deletedFormula, replacedFormula, changedFormula} {
+		at := faults[fault]
+		if len(at) == 0 {
+			continue
+		}
+		now := m.to.cells[at[0]]
+		text := string(fault)
+		switch fault {
+		case unmovedFormula:
+			v.notAlong(m.to.name + "!" + cellAt(at[0]) + " holds =" + cutRunes(now.formula, 60))
+			return
+		case replacedFormula:
+			text += now.value
+		case changedFormula:
+			text += cutRunes(now.formula, 60)
+		}
+		if len(at) == 1 {
+			v.problemf("%s!%s: the formula was %s: undo that", m.to.name, cellAt(at[0]), text)
+			continue
+		}
+		v.problemf("%s!%s: %d formulas were %s: undo that", m.to.name, few(rowRanges(at)), len(at), strings.Replace(text, " ", ", the first ", 1))
+	}
+}
+
+// rowRanges writes cells, in the order of rows and columns, as ranges of a row.
+func rowRanges(cells []spot) []string {
+	var out []string
+	for i := 0; i < len(cells); {
+		n := 1
+		for i+n < len(cells) && cells[i+n] == (spot{cells[i].column + n, cells[i].row}) {
+			n++
+		}
+		text := cellAt(cells[i])
+		if n > 1 {
+			text += ":" + cellAt(cells[i+n-1])
+		}
+		out, i = append(out, text), i+n
+	}
+	return out
 }

@@ -32,14 +32,17 @@ save any other format, such as .ods or .xls, as .xlsx first.
 
 An entry may be a text with a unit, such as "78.3 in". A date, a logical value,
 a percentage of something else and a number far from the old one are refused. A
-value that differs from the old one by a factor of a hundred or a thousand, by
-its sign alone, or by being near it in another unit (1013 after 29.92 inHg), is
-ambiguous: it is refused until the cell is corrected or --accept names the given.
+value is ambiguous if it differs from the old one by a factor of a hundred or a
+thousand, by the place of its point or by its sign alone; if it is near it in
+another unit (1013 after 29.92 inHg), on a gauge instead of absolute or the other
+way round (28.7 after 14 psig); or if it is the number of a day. It is refused
+until the cell is corrected or --accept names the given.
 
-Added, renamed and reordered tabs, inserted rows and columns, and added formulas
-are reported and have no effect. Nothing is read from a workbook in which a
-formula, a unit or a computed number was changed, an entry's row or tab was
-deleted, from a damaged one, or from one that export did not write.
+Added, renamed and reordered tabs, inserted rows and columns, moved tables and
+added formulas are reported and have no effect. Nothing is read from a workbook
+in which a formula, a unit or a computed number was changed, an entry's row,
+column or tab was deleted, cells were moved without their formulas, from a
+damaged one, or from one that export did not write.
 
 --text prints the exact text of the worksheet that was exported. With --folder,
 the text and every worksheet it uses are written into a new folder.
