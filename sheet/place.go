@@ -120,5 +120,5 @@ func (v Value) Plain(q *check.Quantity) any {
 	case q.Type.Form == check.Truth:
 		return v.V != 0
 	}
-	return q.Unit.Clean(v.V)
+	return q.Unit.Number(v.V)
 }

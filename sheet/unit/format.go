@@ -173,12 +173,34 @@ func (u Unit) Difference(a, b float64) float64 {
 
 // Number returns the SI value si as a number in u with all its digits, or as
 // typed if the two differ only by rounding.
-func (u Unit) Number(si float64) float64 {
-	clean := u.Clean(si)
-	if isTyped(clean) {
-		return clean
+func (u Unit) Number(si float64) float64 { return asTyped(u.Shown(si), u.Offset) }
+
+// Typed returns v, or the number that people would have typed if the two differ
+// only by rounding. Every output for programs has this number, in the fewest
+// digits that are read as it.
+func Typed(v float64) float64 { return asTyped(v, 0) }
+
+// asTyped is Typed of the result of a conversion; reach is its largest
+// intermediate number.
+func asTyped(v, reach float64) float64 {
+	if nearTyped(v, reach) {
+		if clean := trim(v, reach); isTyped(clean) {
+			v = clean
+		}
 	}
-	return u.Shown(si)
+	return v + 0 // there is no -0
+}
+
+// nearTyped reports whether v may be a typed number with a rounding error. It
+// saves writing and reading the decimal digits of most numbers.
+func nearTyped(v, reach float64) bool {
+	size := math.Abs(v)
+	if !(size > 1e-290 && size < 1e290) {
+		return true
+	}
+	scale := math.Pow10(typedDigits - 1 - int(math.Floor(math.Log10(size))))
+	x := v * scale
+	return math.Abs(x-math.Round(x)) <= 1e-14*math.Max(size, math.Abs(reach))*scale
 }
 
 // isTyped reports whether v has as few digits as people type.

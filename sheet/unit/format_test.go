@@ -2,6 +2,7 @@ package unit
 
 import (
 	"math"
+	"math/rand/v2"
 	"strconv"
 	"strings"
 	"testing"
@@ -153,6 +154,28 @@ func TestNumber(t *testing.T) {
 	} {
 		if got := parse(t, s, c.unit).Number(c.si); got != c.want {
 			t.Errorf("%v is %v %s, want %v", c.si, got, c.unit, c.want)
+		}
+	}
+}
+
+// TestNumberWithoutShortcut compares Number with the result of writing and
+// reading the decimal digits of every number, typed in a unit or not.
+func TestNumberWithoutShortcut(t *testing.T) {
+	s := NewSystem()
+	random := rand.New(rand.NewPCG(3, 8))
+	for i := range 40_000 {
+		u := parse(t, s, []string{"1", "mm", "psig", "degF", "inHg", "mph", "%", "lbf.ft"}[i%8])
+		v := (random.Float64() - 0.5) * math.Pow(10, float64(random.IntN(40)-20))
+		if i%3 > 0 {
+			v = Significant(v, 1+random.IntN(15))
+		}
+		si := u.SI(v)
+		want := u.Shown(si)
+		if clean := trim(want, u.Offset); isTyped(clean) {
+			want = clean
+		}
+		if got := u.Number(si); got != want {
+			t.Fatalf("%v %s is %v, want %v", v, u.Symbol, got, want)
 		}
 	}
 }
