@@ -15,10 +15,11 @@ import (
 const worthLong = `Show the effect of a little more of a given: by how much a value or a whole
 column changes when one given at a time is changed by an amount.
 
-An amount is a number in the given's unit, or a percentage of its value (for a
-given that is shown in %, points). The given is changed up and down, and the
-effect is half of the difference; whole teeth or links, and a given with a
-choice, are changed up only. An amount that would give a fraction of a tooth, or
+An amount is a number in the given's unit or in another one of its dimension
+(boost=5kPa), or a percentage of its value (for a given that is shown in %,
+points). The given is changed up and down, and the effect is half of the
+difference; whole teeth or links, and a given with a choice, are changed up
+only. An amount that would give a fraction of a tooth, or
 a value outside the choice, is refused.
 
 --into names a column of givens for each amount: the effects are written there,
@@ -149,7 +150,7 @@ func worthPage(p page, w *question.Worth) {
 		base.fields = append(base.fields, number)
 	}
 	for i, step := range w.Steps {
-		g := &gridColumn{head: step.Name(), unit: "+" + step.Text}
+		g := &gridColumn{head: step.Name(), unit: step.Signed()}
 		for _, move := range w.Moves[i] {
 			g.fields = append(g.fields, moveText(q.Unit.Scale, move))
 		}

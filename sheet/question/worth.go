@@ -3,12 +3,13 @@ package question
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/diag"
+	"gearleaf/sheet/syntax"
+	"gearleaf/sheet/unit"
 	"gearleaf/sheet/whatif"
 )
 
@@ -19,9 +20,9 @@ type Step struct {
 	Text string  // the amount as typed
 }
 
-// ParseStep reads `name=amount`: a number in the given's shown unit, with or
-// without that unit, or a percentage of the given's value. For a given that is
-// shown in %, the amount is in points.
+// ParseStep reads `name=amount`: a number in the given's shown unit or in
+// another one of its dimension, of which only the scale counts, or a percentage
+// of the given's value. For a given that is shown in %, the amount is in points.
 func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	name, amount, ok := strings.Cut(text, "=")
 	if !ok {
@@ -35,20 +36,44 @@ func ParseStep(s *sheet.Sheet, text string) (Step, *diag.Diagnostic) {
 	if q.Type.Form != check.Number {
 		return Step{}, refuse("%s is not a number, so it cannot be moved by an amount", set.Name())
 	}
-	amount = strings.TrimSpace(amount)
-	number, scale := strings.TrimSpace(strings.TrimSuffix(amount, q.Unit.Symbol)), q.Unit.Scale
-	if rest, percent := strings.CutSuffix(amount, "%"); percent && q.Unit.Symbol != "%" {
-		number, scale = strings.TrimSpace(rest), s.Current(set.Place)/100
+	amount = strings.TrimPrefix(strings.TrimSpace(amount), "+")
+	by, ok := amountOf(s, set, amount)
+	if !ok {
+		return Step{}, refuse("%s: %q is neither an amount to add to %s nor a percentage", set.Name(), amount, s.Text(q, s.Current(set.Place)))
 	}
-	n, err := strconv.ParseFloat(number, 64)
-	if err != nil || n == 0 || math.IsNaN(n) || math.IsInf(n, 0) {
-		return Step{}, refuse("%s: %q is not an amount in %s, nor a percentage", set.Name(), amount, q.Unit.Symbol)
-	}
-	step := Step{Setting: set, By: float64(n * scale), Text: amount}
+	step := Step{Setting: set, By: by, Text: amount}
 	if d := s.Admits(set.Place, s.Current(set.Place)+step.By); d != nil {
 		return Step{}, refuse("%s: %s on top of %s: %s", set.Name(), amount, s.Text(q, s.Current(set.Place)), d.Message)
 	}
 	return step, nil
+}
+
+// amountOf reads an amount of a given; it is not 0.
+func amountOf(s *sheet.Sheet, set sheet.Setting, text string) (by float64, ok bool) {
+	expr, _ := sheet.ReadQuantity(set.Name(), text)
+	n, ok := expr.(*syntax.Number)
+	if !ok || n.Value == 0 || math.IsInf(n.Value, 0) {
+		return 0, false
+	}
+	q := set.Quantity()
+	switch {
+	case n.Unit == nil:
+		return float64(n.Value * q.Unit.Scale), true
+	case n.Unit.Text == "%" && q.Unit.Symbol != "%":
+		return float64(n.Value * (s.Current(set.Place) / 100)), true
+	}
+	u, err := s.Model.Units.Parse(n.Unit.Text)
+	measure := u.Measure
+	measure.Kind = q.Type.Measure.Kind
+	return float64(n.Value * u.Scale), err == nil && unit.Meets(measure, q.Type.Measure) == ""
+}
+
+// Signed is the amount with its sign.
+func (s *Step) Signed() string {
+	if strings.HasPrefix(s.Text, "-") {
+		return s.Text
+	}
+	return "+" + s.Text
 }
 
 // upOnly reports whether the given is only changed up: it has whole values, or
