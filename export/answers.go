@@ -1,12 +1,14 @@
 package export
 
 import (
+	"cmp"
 	"encoding/json"
 	"io"
 	"math"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
 )
 
 // Answer is the answer to a question: Document is the output of --json, Records
@@ -16,17 +18,23 @@ import (
 type Answer struct {
 	Document any
 	Records  Records
-	tab      *Tab // how a workbook shows the records; nil for a plain table
+	tab      Tab // how a workbook shows the records
+}
+
+// answerOf returns the answer about s; name is that of the tab in a workbook.
+func answerOf(s *sheet.Sheet, name string, doc any, r Records) Answer {
+	r.set = SetText(s)
+	return Answer{doc, r, Tab{Name: name, Title: cmp.Or(s.Model.Title, name), Records: r}}
 }
 
 // Write writes a as kind, one of AnswerKinds; o is additional metadata for
 // Parquet.
 func (a Answer) Write(w io.Writer, kind string, o Origin) error {
-	if kind == ".json" {
+	switch kind {
+	case ".json":
 		return WriteDocument(w, a.Document)
-	}
-	if kind == ".xlsx" && a.tab != nil {
-		return WriteTabs(w, a.tab.Title, []Tab{*a.tab})
+	case ".xlsx":
+		return WriteTabs(w, a.tab.Title, []Tab{a.tab})
 	}
 	return WriteRecords(w, kind, a.Records, o)
 }
@@ -39,13 +47,12 @@ func WriteDocument(w io.Writer, doc any) error {
 	return enc.Encode(doc)
 }
 
-// finite returns v in the digits that every format of an answer has, or nil if
-// JSON cannot represent it.
+// finite returns v, or nil if JSON cannot represent it.
 func finite(v float64) *float64 {
 	if math.IsNaN(v) || math.IsInf(v, 0) {
 		return nil
 	}
-	v = trimmed(v)
+	v = unit.Typed(v)
 	return &v
 }
 

@@ -207,5 +207,5 @@ func plainGiven(s *sheet.Sheet, q *check.Quantity, v float64) any {
 	case q.Type.Form == check.Truth:
 		return v != 0
 	}
-	return q.Unit.Clean(v)
+	return q.Unit.Number(v)
 }

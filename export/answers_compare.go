@@ -46,7 +46,7 @@ type pairJSON struct {
 // CompareAnswer is the answer of compare.
 func CompareAnswer(c *sheet.Comparison) Answer {
 	doc := compareDocument(c)
-	return Answer{Document: doc, Records: compareRecords(doc)}
+	return answerOf(c.A.Sheet, "Compare", doc, compareRecords(doc))
 }
 
 func compareDocument(c *sheet.Comparison) compareJSON {

@@ -4,17 +4,16 @@ import (
 	"gearleaf/sheet/pass"
 	"gearleaf/sheet/passbook"
 	"gearleaf/sheet/runlog"
+	"gearleaf/sheet/unit"
 )
 
 // loggedJSON is what log --json prints.
 type loggedJSON struct {
-	Format  string      `json:"format"`
-	Version int         `json:"version"`
-	Title   string      `json:"title"`
-	File    string      `json:"file"`
-	Notes   []string    `json:"notes"`
-	Launch  launchJSON  `json:"launch"`
-	Tables  []tableJSON `json:"tables"`
+	documentHead
+	File   string      `json:"file"`
+	Notes  []string    `json:"notes"`
+	Launch launchJSON  `json:"launch"`
+	Tables []tableJSON `json:"tables"`
 }
 
 type launchJSON struct {
@@ -35,7 +34,7 @@ type tableJSON struct {
 // LoggedDocument is what log --json prints.
 func LoggedDocument(h *pass.Logged, tabs []Tab) any {
 	doc := loggedJSON{
-		Format: "gearleaf log", Version: 1, Title: h.Sheet.Model.Title, File: h.File.Name, Notes: h.Notes,
+		documentHead: headOf("log", h.Sheet), File: h.File.Name, Notes: h.Notes,
 		Launch: launchOf(h.Launch, h),
 	}
 	if doc.Notes == nil {
@@ -53,9 +52,7 @@ func launchOf(l runlog.Launch, h *pass.Logged) launchJSON {
 
 // fitJSON is what fit --json prints.
 type fitJSON struct {
-	Format   string           `json:"format"`
-	Version  int              `json:"version"`
-	Title    string           `json:"title"`
+	documentHead
 	File     string           `json:"file"`
 	Notes    []string         `json:"notes"`
 	Givens   []fitGivenJSON   `json:"givens"`
@@ -101,26 +98,26 @@ type fitPairJSON struct {
 // FitAnswer is the answer of fit.
 func FitAnswer(f *pass.Fitted) Answer {
 	doc := fitDocument(f)
-	return Answer{Document: doc, Records: fitRecords(doc)}
+	return answerOf(f.Sheet, "Fit", doc, fitRecords(doc))
 }
 
 func fitDocument(f *pass.Fitted) fitJSON {
 	doc := fitJSON{
-		Format: "gearleaf fit", Version: 1, Title: f.Sheet.Model.Title, File: f.Logged.File.Name,
+		documentHead: headOf("fit", f.Sheet), File: f.Logged.File.Name,
 		Notes: append([]string{}, f.Logged.Notes...), Pairs: []fitPairJSON{}, Limits: []string{},
 		Clock: clockJSON{f.Clock, finite(f.ClockError)}, Lag: f.Lag,
 	}
 	for _, g := range f.Givens {
 		q := g.Quantity()
 		doc.Givens = append(doc.Givens, fitGivenJSON{
-			Field: FieldOf(g.Name(), q), Before: q.Unit.Clean(g.Before), After: q.Unit.Clean(g.After),
+			Field: FieldOf(g.Name(), q), Before: q.Unit.Number(g.Before), After: q.Unit.Number(g.After),
 			Error: finite(g.Error / q.Unit.Scale), Bound: g.AtBound, Unknown: g.Unknown,
-			Flat: g.Spot.Flat, Below: finite(q.Unit.Clean(g.Spot.Below)), Above: finite(q.Unit.Clean(g.Spot.Above)), Start: finite(q.Unit.Clean(g.Spot.Start)),
+			Flat: g.Spot.Flat, Below: finite(q.Unit.Number(g.Spot.Below)), Above: finite(q.Unit.Number(g.Spot.Above)), Start: finite(q.Unit.Number(g.Spot.Start)),
 		})
 	}
 	for _, c := range f.Channels {
 		u := c.Channel.Unit
-		doc.Channels = append(doc.Channels, fitChannelJSON{Field{Name: c.Channel.Name, Unit: symbol(u)}, c.N, c.Before / u.Scale, c.After / u.Scale, c.Worse()})
+		doc.Channels = append(doc.Channels, fitChannelJSON{Field{Name: c.Channel.Name, Unit: symbol(u)}, c.N, unit.Typed(c.Before / u.Scale), unit.Typed(c.After / u.Scale), c.Worse()})
 	}
 	for _, p := range f.Pairs {
 		doc.Pairs = append(doc.Pairs, fitPairJSON(p))
@@ -155,6 +152,7 @@ type passesJSON struct {
 type passLineJSON struct {
 	Line    int               `json:"line"`
 	Fields  map[string]string `json:"fields"`
+	Faults  []string          `json:"faults,omitempty"` // names of results
 	Problem string            `json:"problem,omitempty"`
 	Missing string            `json:"missing,omitempty"`
 }
@@ -162,14 +160,15 @@ type passLineJSON struct {
 // PassesAnswer is the answer of passes list: some lines of a book.
 func PassesAnswer(b *passbook.Book, lines []passbook.Line) Answer {
 	r := passesRecords(b, lines)
-	return Answer{PassesDocument(b, lines), r, passesTab(r)}
+	return Answer{PassesDocument(b, lines), r, *passesTab(r)}
 }
 
 // PassesDocument is what passes list --json prints.
 func PassesDocument(b *passbook.Book, lines []passbook.Line) any {
 	doc := passesJSON{Format: "gearleaf passes", Version: 1, Head: b.Head, Lines: []passLineJSON{}}
+	fields := fieldsOf(b, lines)
 	for _, l := range lines {
-		one := passLineJSON{Line: l.At, Fields: map[string]string{}, Problem: l.Problem, Missing: l.Missing}
+		one := passLineJSON{Line: l.At, Fields: map[string]string{}, Faults: fields.faultsOf(l), Problem: l.Problem, Missing: l.Missing}
 		for i, v := range l.Fields {
 			if i < len(b.Head) {
 				one.Fields[b.Head[i]] = v

@@ -9,9 +9,7 @@ import (
 
 // bestJSON is what best --json prints.
 type bestJSON struct {
-	Format       string       `json:"format"`
-	Version      int          `json:"version"`
-	Title        string       `json:"title"`
+	documentHead
 	Cell         Field        `json:"cell"`
 	Maximise     bool         `json:"maximise"`
 	Near         any          `json:"near,omitempty"`
@@ -33,13 +31,13 @@ type rankedJSON struct {
 // BestAnswer is the answer of best.
 func BestAnswer(a *question.Best) Answer {
 	doc := bestDocument(a)
-	return Answer{Document: doc, Records: bestRecords(doc)}
+	return answerOf(a.Sheet, "Best", doc, bestRecords(doc))
 }
 
 func bestDocument(a *question.Best) bestJSON {
 	doc := bestJSON{
-		Format: "gearleaf best", Version: 1, Title: a.Sheet.Model.Title,
-		Cell: FieldOf(a.Goal.Name(), a.Goal.Quantity()), Maximise: a.Maximise, Ranking: []rankedJSON{},
+		documentHead: headOf("best", a.Sheet),
+		Cell:         FieldOf(a.Goal.Name(), a.Goal.Quantity()), Maximise: a.Maximise, Ranking: []rankedJSON{},
 		Exhaustive: a.Exhaustive, Combinations: a.Combinations, Looked: a.Looked,
 		Evaluations: a.Evaluations, Holes: HolesOf(a.Holes),
 	}
@@ -77,9 +75,7 @@ func bestRecords(doc bestJSON) Records {
 
 // solveJSON is what solve --json prints.
 type solveJSON struct {
-	Format      string        `json:"format"`
-	Version     int           `json:"version"`
-	Title       string        `json:"title"`
+	documentHead
 	Cell        Field         `json:"cell"`
 	Target      any           `json:"target"`
 	By          Field         `json:"by"`
@@ -102,15 +98,15 @@ type placeJSON struct {
 // SolveAnswer is the answer of solve.
 func SolveAnswer(a *question.Solution) Answer {
 	doc := solveDocument(a)
-	return Answer{Document: doc, Records: solveRecords(doc)}
+	return answerOf(a.Sheet, "Solve", doc, solveRecords(doc))
 }
 
 func solveDocument(a *question.Solution) solveJSON {
 	by, goal := a.By.Quantity(), a.Goal.Place.Quantity()
 	plain := func(q *check.Quantity, v float64) any { return a.Sheet.Value(v).Plain(q) }
 	doc := solveJSON{
-		Format: "gearleaf solve", Version: 1, Title: a.Sheet.Model.Title,
-		Cell: FieldOf(a.Goal.Place.Name(), goal), Target: plain(goal, a.Goal.Target), By: FieldOf(a.By.Name(), by),
+		documentHead: headOf("solve", a.Sheet),
+		Cell:         FieldOf(a.Goal.Place.Name(), goal), Target: plain(goal, a.Goal.Target), By: FieldOf(a.By.Name(), by),
 		Solutions: []placeJSON{}, Neighbours: [][]placeJSON{}, Jumps: [][]placeJSON{},
 		Scanned: a.Scanned, Evaluations: a.Evaluations, Holes: HolesOf(a.Holes),
 	}

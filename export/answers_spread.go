@@ -6,9 +6,7 @@ import (
 
 // spreadJSON is what spread --json prints.
 type spreadJSON struct {
-	Format       string       `json:"format"`
-	Version      int          `json:"version"`
-	Title        string       `json:"title"`
+	documentHead
 	Coverage     float64      `json:"coverage"`
 	Draws        int          `json:"draws"`
 	Seed         uint64       `json:"seed"`
@@ -45,13 +43,13 @@ type contributionJSON struct {
 // SpreadAnswer is the answer of spread.
 func SpreadAnswer(a *question.Spread) Answer {
 	doc := spreadDocument(a)
-	return Answer{Document: doc, Records: spreadRecords(doc)}
+	return answerOf(a.Sheet, "Spread", doc, spreadRecords(doc))
 }
 
 func spreadDocument(a *question.Spread) spreadJSON {
 	doc := spreadJSON{
-		Format: "gearleaf spread", Version: 1, Title: a.Sheet.Model.Title,
-		Coverage: a.Coverage, Draws: a.Draws, Seed: a.Seed, Results: []resultJSON{}, Correlations: [][]*float64{},
+		documentHead: headOf("spread", a.Sheet),
+		Coverage:     a.Coverage, Draws: a.Draws, Seed: a.Seed, Results: []resultJSON{}, Correlations: [][]*float64{},
 	}
 	for i, u := range a.Results {
 		doc.Results = append(doc.Results, resultOf(a, u))
@@ -66,7 +64,7 @@ func spreadDocument(a *question.Spread) spreadJSON {
 
 func resultOf(a *question.Spread, u question.Uncertain) resultJSON {
 	q := u.Place.Quantity()
-	at := func(v float64) *float64 { return finite(q.Unit.Clean(v)) }
+	at := func(v float64) *float64 { return finite(q.Unit.Number(v)) }
 	size := func(v float64) *float64 { return finite(v / q.Unit.Scale) }
 	low, high := u.Interval(a.Coverage)
 	out := resultJSON{
@@ -105,11 +103,10 @@ func spreadRecords(doc spreadJSON) Records {
 
 // worthJSON is what worth --json prints.
 type worthJSON struct {
-	Format  string      `json:"format"`
-	Version int         `json:"version"`
-	Show    string      `json:"show"`
-	Unit    string      `json:"unit"`
-	Steps   []worthStep `json:"steps"`
+	documentHead
+	Show  string      `json:"show"`
+	Unit  string      `json:"unit"`
+	Steps []worthStep `json:"steps"`
 }
 
 type worthStep struct {
@@ -120,12 +117,12 @@ type worthStep struct {
 
 // WorthAnswer is the answer of worth.
 func WorthAnswer(w *question.Worth) Answer {
-	return Answer{Document: worthDocument(w), Records: worthRecords(w)}
+	return answerOf(w.Sheet, "Worth", worthDocument(w), worthRecords(w))
 }
 
 func worthDocument(w *question.Worth) worthJSON {
 	q := w.Show.Quantity()
-	a := worthJSON{Format: "gearleaf worth", Version: 1, Show: q.Name, Unit: q.Unit.Symbol}
+	a := worthJSON{documentHead: headOf("worth", w.Sheet), Show: q.Name, Unit: q.Unit.Symbol}
 	for i, step := range w.Steps {
 		s := worthStep{Name: step.Name(), By: step.Text}
 		for _, move := range w.Moves[i] {
@@ -138,12 +135,12 @@ func worthDocument(w *question.Worth) worthJSON {
 
 func worthRecords(w *question.Worth) Records {
 	q := w.Show.Quantity()
-	r := Records{Fields: []Field{{Name: "row"}, {Name: q.Name + " " + q.Unit.Symbol}}}
+	r := Records{Fields: []Field{{Name: "row"}, FieldOf(q.Name, q)}}
 	for _, step := range w.Steps {
-		r.Fields = append(r.Fields, Field{Name: step.Name() + " +" + step.Text})
+		r.Fields = append(r.Fields, Field{Name: step.Name() + " " + step.Signed(), Unit: symbol(q.Unit)})
 	}
 	for row := range w.Rows() {
-		line := []any{float64(row + 1), plainNumber(finite(w.Value(row).V / q.Unit.Scale))}
+		line := []any{float64(row + 1), plain(w.Sheet, q, w.Value(row).V)}
 		for i := range w.Steps {
 			line = append(line, plainNumber(finite(w.Moves[i][row]/q.Unit.Scale)))
 		}

@@ -8,8 +8,7 @@ import (
 
 // traceJSON is what trace --json prints.
 type traceJSON struct {
-	Format    string       `json:"format"`
-	Version   int          `json:"version"`
+	documentHead
 	Working   workingJSON  `json:"working"`
 	Functions []calledJSON `json:"functions"`
 }
@@ -43,7 +42,7 @@ type beganJSON struct {
 
 // TraceDocument is what trace --json prints.
 func TraceDocument(s *sheet.Sheet, w *sheet.Working) any {
-	doc := traceJSON{Format: "gearleaf trace", Version: 1, Working: workingDocument(s, w), Functions: []calledJSON{}}
+	doc := traceJSON{documentHead: headOf("trace", s), Working: workingDocument(s, w), Functions: []calledJSON{}}
 	for _, f := range w.Functions() {
 		doc.Functions = append(doc.Functions, calledJSON{Name: f.Name, Usage: f.Usage, Steps: f.Steps})
 	}

@@ -20,27 +20,31 @@ const faultWord = "fault"
 // passesRecords has one row per pass. A column with numbers only is numeric;
 // the last columns name its faults.
 func passesRecords(b *passbook.Book, lines []passbook.Line) Records {
-	r := Records{Fields: []Field{{Name: "line"}}}
+	taken := map[string]bool{}
+	for _, name := range b.Head {
+		taken[name] = true
+	}
+	r := Records{Fields: []Field{{Name: single("line", taken)}}}
 	for _, l := range lines {
 		row := make([]any, len(b.Head)+3)
 		row[0] = float64(l.At)
 		r.Rows = append(r.Rows, row)
 	}
-	fields := bookFields{b, lines, map[string]*sheet.Sheet{}}
+	fields := fieldsOf(b, lines)
 	for c, name := range b.Head {
-		field, numbers := Field{Name: name}, allNumbers(lines, c)
+		field, numbers := Field{Name: name}, fields.allNumbers(c)
 		if numbers {
 			field = fields.field(c)
 		}
 		r.Fields = append(r.Fields, field)
 		for i, l := range lines {
-			r.Rows[i][c+1] = bookValue(l, c, numbers)
+			r.Rows[i][c+1] = fields.value(l, c, numbers)
 		}
 	}
-	r.Fields = append(r.Fields, Field{Name: faultWord}, Field{Name: "problem"})
+	r.Fields = append(r.Fields, Field{Name: single(faultWord, taken)}, Field{Name: single("problem", taken)})
 	for i, l := range lines {
-		if causes := faultsOf(b, l); causes != "" {
-			r.Rows[i][len(b.Head)+1] = causes
+		if names := fields.faultsOf(l); len(names) > 0 {
+			r.Rows[i][len(b.Head)+1] = strings.Join(names, ", ")
 		}
 		if l.Problem != "" || l.Missing != "" {
 			r.Rows[i][len(b.Head)+2] = cmp.Or(l.Problem, l.Missing)
@@ -54,6 +58,10 @@ type bookFields struct {
 	book   *passbook.Book
 	lines  []passbook.Line
 	sheets map[string]*sheet.Sheet // by hash, those kept beside the book; nil for an unreadable one
+}
+
+func fieldsOf(b *passbook.Book, lines []passbook.Line) *bookFields {
+	return &bookFields{b, lines, map[string]*sheet.Sheet{}}
 }
 
 // field returns the field of column c of numbers: the result of a sheet has the
@@ -132,17 +140,36 @@ func isBookNumber(text string) bool {
 
 // allNumbers reports whether a column of a book holds only numbers, blanks and
 // faults, and at least one number.
-func allNumbers(lines []passbook.Line, c int) bool {
+func (f *bookFields) allNumbers(c int) bool {
 	some := false
-	for _, l := range lines {
+	for _, l := range f.lines {
 		switch text := fieldAt(l, c); {
 		case isBookNumber(text):
 			some = true
-		case text != "" && text != faultWord:
+		case text != "" && !f.isFault(l, c):
 			return false
 		}
 	}
 	return some
+}
+
+// isFault reports whether a field is a result at fault, and not a remark of that
+// word: the sheet of the pass has a value of the column's name. If the sheet
+// cannot be read, every column but note counts as one of results.
+func (f *bookFields) isFault(l passbook.Line, c int) bool {
+	if fieldAt(l, c) != faultWord {
+		return false
+	}
+	head := f.book.Head[c]
+	s := f.kept(l)
+	if s == nil {
+		return head != "note"
+	}
+	_, d := s.Place(head)
+	if at := strings.LastIndexByte(head, ' '); d != nil && at > 0 {
+		_, d = s.Place(head[:at])
+	}
+	return d == nil
 }
 
 // fieldAt returns a field of a line; an altered line has none.
@@ -153,13 +180,13 @@ func fieldAt(l passbook.Line, c int) string {
 	return l.Fields[c]
 }
 
-// bookValue returns a field for a record.
-func bookValue(l passbook.Line, c int, numbers bool) any {
+// value returns a field for a record; nil for a result at fault.
+func (f *bookFields) value(l passbook.Line, c int, numbers bool) any {
 	text := fieldAt(l, c)
-	if text == "" {
+	switch {
+	case text == "" || f.isFault(l, c):
 		return nil
-	}
-	if !numbers {
+	case !numbers:
 		return text
 	}
 	v, err := strconv.ParseFloat(text, 64)
@@ -170,12 +197,12 @@ func bookValue(l passbook.Line, c int, numbers bool) any {
 }
 
 // faultsOf names the columns of a line that are at fault.
-func faultsOf(b *passbook.Book, l passbook.Line) string {
+func (f *bookFields) faultsOf(l passbook.Line) []string {
 	var names []string
-	for c, name := range b.Head {
-		if fieldAt(l, c) == faultWord {
+	for c, name := range f.book.Head {
+		if f.isFault(l, c) {
 			names = append(names, name)
 		}
 	}
-	return strings.Join(names, ", ")
+	return names
 }

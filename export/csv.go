@@ -21,6 +21,7 @@ type csvWriter struct {
 	n         int // fields on this line
 	separator string
 	point     string // before the decimals of a number
+	set       string // the last field of a line; empty for none
 }
 
 // newCSV begins a file with the options o.
@@ -83,7 +84,21 @@ func (c *csvWriter) number(v float64) {
 	_, _ = c.out.Write(text)
 }
 
+// endHead ends the line of names.
+func (c *csvWriter) endHead(s *sheet.Sheet) {
+	set := SetText(s)
+	if set != "" {
+		c.set = setField
+	}
+	c.end()
+	c.set = set
+}
+
+// end ends a line.
 func (c *csvWriter) end() {
+	if c.set != "" {
+		c.text(c.set)
+	}
 	_, _ = c.out.WriteString("\r\n")
 	c.n = 0
 }
@@ -143,7 +158,7 @@ func (c *csvWriter) table(s *sheet.Sheet, r *sheet.Result, t *check.Table) {
 		}
 		c.text(name)
 	}
-	c.end()
+	c.endHead(s)
 	rows, _ := r.Live(t)
 	for row := range rows {
 		for _, col := range t.Columns {
@@ -162,7 +177,7 @@ func (c *csvWriter) everything(s *sheet.Sheet, r *sheet.Result) {
 	for _, h := range []string{"kind", "section", "name", "row", "value", "unit", "label", "fault"} {
 		c.field(h)
 	}
-	c.end()
+	c.endHead(s)
 	_ = eachValue(s, r, func(v valueLine) error {
 		c.line(v)
 		return nil

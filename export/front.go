@@ -109,9 +109,23 @@ func (wb *workbook) lines(out *rowWriter, lines []line) ([]float64, error) {
 	return heights, nil
 }
 
+// setRemark names the givens that --set has changed, below the title of the
+// front: a line of its own would move the cells below it.
+func (wb *workbook) setRemark(title line) string {
+	if title.text != wb.front.title {
+		return ""
+	}
+	return setRemark(SetText(wb.s))
+}
+
 // merges returns the columns over which a line's long texts are written.
 func (wb *workbook) merges(l line, cells []any) [][2]int {
 	switch l.kind {
+	case titleLine:
+		if wb.setRemark(l) == "" {
+			return nil
+		}
+		return [][2]int{{labelColumn, lastFrontColumn}}
 	case cautionLine, noteLine, verdictLine, moreLine:
 		return [][2]int{{labelColumn, lastFrontColumn}}
 	case limitLine:
@@ -164,6 +178,9 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	}
 	switch l.kind {
 	case titleLine:
+		if set := wb.setRemark(l); set != "" {
+			return []any{text(l.text+"\n"+set, verdictLook)}, 26 + lineHeight*float64(wrapped(set, wholeWidth))
+		}
 		return []any{text(l.text, titleLook)}, 26
 	case verdictLine:
 		formula, now := wb.verdict()

@@ -16,6 +16,7 @@ import (
 type (
 	jsonSheet struct {
 		Title   string       `json:"title"`
+		Set     []setJSON    `json:"set"`
 		Cells   []jsonCell   `json:"cells"`
 		Tables  []jsonTable  `json:"tables"`
 		Advices []jsonAdvice `json:"advices"`
@@ -64,7 +65,7 @@ func writeJSON(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report,
 		return Report{}, err
 	}
 	out := jsonSheet{
-		Title: s.Model.Title,
+		Title: s.Model.Title, Set: setOf(s),
 		Cells: []jsonCell{}, Tables: []jsonTable{}, Advices: []jsonAdvice{}, Limits: []jsonLimit{},
 	}
 	for _, c := range ownCells(s.Model) {

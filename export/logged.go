@@ -20,6 +20,7 @@ func LoggedTabs(h *pass.Logged) []Tab {
 	var out []Tab
 	for _, tab := range []Tab{t.splits(), t.shifts(), t.figures(), t.bySpeed(), t.differences(), t.sideBySide()} {
 		if len(tab.Rows) > 0 {
+			tab.set = SetText(h.Sheet)
 			out = append(out, tab)
 		}
 	}
@@ -51,7 +52,7 @@ func inUnit(u unit.Unit, v float64) any {
 	if v != v || math.IsInf(v, 0) {
 		return nil
 	}
-	return u.Clean(v)
+	return u.Number(v)
 }
 
 // less is a difference, log less sheet, in a unit; nil if there is none.

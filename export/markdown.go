@@ -32,6 +32,9 @@ func writeMarkdown(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Rep
 	}
 	m.print("# %s\n", escaped(title))
 	m.verdict()
+	if set := setRemark(SetText(s)); set != "" {
+		m.print("\n%s\n", escaped(set))
+	}
 	for _, c := range s.Model.Cautions {
 		m.print("\n> **Caution:** %s\n", escaped(c))
 	}

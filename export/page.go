@@ -21,13 +21,18 @@ func SiteFiles(r *sheet.Result) ([]page.File, error) {
 	if err := pageable(r); err != nil {
 		return nil, err
 	}
-	return page.Site(page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r)})
+	return page.Site(pageInput(r))
+}
+
+// pageInput is what the page of r is written from.
+func pageInput(r *sheet.Result) page.Input {
+	return page.Input{Sheet: r.Sheet, Result: r, Charts: Drawn(r.Sheet, r), Set: setRemark(SetText(r.Sheet))}
 }
 
 // writePage writes the sheet as a page that calculates.
-func writePage(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
+func writePage(w io.Writer, _ *sheet.Sheet, r *sheet.Result, _ Options) (Report, error) {
 	if err := pageable(r); err != nil {
 		return Report{}, err
 	}
-	return Report{}, page.Write(w, page.Input{Sheet: s, Result: r, Charts: Drawn(s, r)})
+	return Report{}, page.Write(w, pageInput(r))
 }

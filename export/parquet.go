@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"slices"
 	"strconv"
 
 	"gearleaf/export/parquet"
@@ -21,6 +20,7 @@ type Origin struct {
 	Sheet   string // the worksheet's file
 	Title   string
 	Sum     string // the SHA-256 of all files that the worksheet reads
+	Set     string // SetText of the worksheet
 	More    [][2]string
 }
 
@@ -73,6 +73,7 @@ func tableOf(fields []Field, forms []parquet.Form, o Origin) parquet.Table {
 	add("sheet", o.Sheet)
 	add("title", o.Title)
 	add("sheet_sha256", o.Sum)
+	add("set", o.Set)
 	for _, more := range o.More {
 		add(more[0], more[1])
 	}
@@ -164,8 +165,7 @@ func (p *parquetRows) close() error {
 }
 
 // writeParquet writes records. A column of numbers only is numeric, a column of
-// logical values only is logical; any other has texts. A number has the digits
-// of CSV.
+// logical values only is logical; any other has texts.
 func writeParquet(w io.Writer, r Records, o Origin) error {
 	forms := make([]parquet.Form, len(r.Fields))
 	for i := range forms {
@@ -173,12 +173,6 @@ func writeParquet(w io.Writer, r Records, o Origin) error {
 	}
 	out := newParquetRows(w, r.Fields, forms, o)
 	for _, row := range r.Rows {
-		row = slices.Clone(row)
-		for i, v := range row {
-			if number, ok := v.(float64); ok {
-				row[i] = trimmed(number)
-			}
-		}
 		if err := out.add(row); err != nil {
 			return err
 		}
@@ -244,7 +238,7 @@ func plainText(v any) string {
 	case bool:
 		return truth(v)
 	case float64:
-		return fifteen(v)
+		return strconv.FormatFloat(v, 'g', -1, 64)
 	}
 	return fmt.Sprint(v)
 }

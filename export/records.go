@@ -11,7 +11,6 @@ import (
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
-	"gearleaf/sheet/unit"
 )
 
 // Field is one column of an answer.
@@ -46,6 +45,7 @@ func (f Field) head() string {
 type Records struct {
 	Fields []Field
 	Rows   [][]any
+	set    string // SetText of the sheet
 }
 
 // AnswerKinds are the endings of files that an answer can be written to.
@@ -71,41 +71,44 @@ func kindAmong(file, of string, kinds []string) (string, error) {
 	return "", fmt.Errorf("%s ends in no format of %s (there are %s)", file, of, strings.Join(kinds, " "))
 }
 
-// WriteRecords writes r as kind, ".csv", ".xlsx" or ".parquet" with the
-// metadata o.
+// WriteRecords writes r as kind, ".csv" or ".parquet" with the metadata o.
 func WriteRecords(w io.Writer, kind string, r Records, o Origin) error {
-	switch kind {
-	case ".parquet":
+	if kind == ".parquet" {
 		return writeParquet(w, r, o)
-	case ".xlsx":
-		b := recordBook{recordTab: recordTab{name: "Answer", title: "Answer", count: len(r.Rows), records: r.Rows}}
-		for _, f := range r.Fields {
-			b.columns = append(b.columns, recordColumn{Field: f})
-		}
-		return b.write(w, each(r.Rows))
 	}
 	out := bufio.NewWriter(w)
-	line := appendHead(nil, r.Fields)
+	line := appendHead(nil, r.Fields, r.set)
 	for _, values := range r.Rows {
-		for i, v := range values {
+		for i := range r.Fields {
 			if i > 0 {
 				line = append(line, ',')
 			}
-			line = appendPlain(line, v)
+			line = appendPlain(line, valueAt(values, i))
 		}
-		line = append(line, '\r', '\n')
+		line = appendEnd(line, r.set)
 	}
 	_, _ = out.Write(line)
 	return out.Flush()
 }
 
-// appendHead writes the line of names.
-func appendHead(line []byte, fields []Field) []byte {
+// appendHead writes the line of names; set is the text of setField.
+func appendHead(line []byte, fields []Field, set string) []byte {
 	for i, f := range fields {
 		if i > 0 {
 			line = append(line, ',')
 		}
 		line = append(line, quoted(harmless(f.head()))...)
+	}
+	if set != "" {
+		set = setField
+	}
+	return appendEnd(line, set)
+}
+
+// appendEnd ends a line, after a field with set if there is one.
+func appendEnd(line []byte, set string) []byte {
+	if set != "" {
+		line = append(append(line, ','), quoted(harmless(set))...)
 	}
 	return append(line, '\r', '\n')
 }
@@ -114,7 +117,7 @@ func appendHead(line []byte, fields []Field) []byte {
 func appendPlain(line []byte, v any) []byte {
 	switch v := v.(type) {
 	case float64:
-		return appendFifteen(line, v)
+		return strconv.AppendFloat(line, v, 'g', -1, 64)
 	case string:
 		return append(line, quoted(harmless(v))...)
 	case bool:
@@ -132,22 +135,13 @@ func truth(v bool) string {
 	return "no"
 }
 
-// appendNumber writes an SI value in u: fifteen digits, without the noise of
-// the conversion.
-func appendNumber(line []byte, u unit.Unit, v float64) []byte {
-	if u.Offset != 0 {
-		return appendFifteen(line, u.Clean(v))
-	}
-	return appendFifteen(line, u.Shown(v)+0)
-}
-
 // plain returns the value v of q for a record; nil for a blank and a fault.
 func plain(s *sheet.Sheet, q *check.Quantity, v float64) any {
 	switch {
 	case v != v:
 		return nil
 	case q.Type.Form == check.Number:
-		return q.Unit.Clean(v)
+		return q.Unit.Number(v)
 	case q.Type.Form == check.Truth:
 		return v != 0
 	}

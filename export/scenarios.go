@@ -53,10 +53,9 @@ func (s *scenarioWriter) parquetBlock(b *question.Block, out []parquet.Values) [
 	return out
 }
 
-// column fills in the values of q: a number has the digits of CSV.
+// column fills in the values of q.
 func (s *scenarioWriter) column(to *parquet.Values, q *check.Quantity, values []float64) {
 	to.Numbers, to.Texts = to.Numbers[:0], to.Texts[:0]
-	var room [32]byte
 	for _, v := range values {
 		switch {
 		case q.Type.Form == check.Text && v == v:
@@ -66,8 +65,7 @@ func (s *scenarioWriter) column(to *parquet.Values, q *check.Quantity, values []
 		case v != v:
 			to.Numbers = append(to.Numbers, math.NaN())
 		case q.Type.Form == check.Number:
-			number, _ := strconv.ParseFloat(string(appendNumber(room[:0], q.Unit, v)), 64)
-			to.Numbers = append(to.Numbers, number)
+			to.Numbers = append(to.Numbers, q.Unit.Number(v))
 		default:
 			to.Numbers = append(to.Numbers, v)
 		}
@@ -143,7 +141,7 @@ func (d *DrawWriter) begin(a *question.Spread) {
 	}
 	d.showing(d.show)
 	if d.kind == ".csv" {
-		_, _ = d.out.Write(appendHead(nil, d.fields()))
+		_, _ = d.out.Write(appendHead(nil, d.fields(), SetText(d.sheet)))
 		return
 	}
 	d.origin.More = append(d.origin.More, [2]string{"draws", strconv.Itoa(a.Draws)}, [2]string{"seed", strconv.FormatUint(a.Seed, 10)})

@@ -45,7 +45,8 @@ func (v *survey) texts(m *tabMap) {
 		if m.entries[s] || c.formula != "" || !c.isText() || v.units[m.from.name][s].what != "" {
 			continue
 		}
-		if at, ok := m.at(s); ok && m.to.cells[at].value != c.value {
+		at, ok := m.at(s)
+		if now := m.to.cells[at].value; ok && now != c.value && !strings.HasPrefix(now, c.value+"\n"+setRemarkBegins) {
 			changed = append(changed, m.to.name+"!"+cellAt(at))
 		}
 	}

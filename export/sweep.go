@@ -115,7 +115,7 @@ func (s *sweepWriter) lines(ctx context.Context, out io.Writer, render func(b *q
 func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	if s.w.Shard == 0 {
-		_, _ = out.Write(appendHead(nil, s.fields()))
+		_, _ = out.Write(appendHead(nil, s.fields(), SetText(s.sheet)))
 	}
 	tally, err := s.lines(ctx, out, s.csvBlock, progress)
 	if err != nil {
@@ -125,6 +125,7 @@ func (s *sweepWriter) csv(ctx context.Context, w io.Writer, progress func(int)) 
 }
 
 func (s *scenarioWriter) csvBlock(b *question.Block, text []byte) []byte {
+	set := SetText(s.sheet)
 	for i := range b.N {
 		for k, q := range s.inputs {
 			if k > 0 {
@@ -139,7 +140,7 @@ func (s *scenarioWriter) csvBlock(b *question.Block, text []byte) []byte {
 			text = append(append(text, ','), quoted(harmless(s.standing(b, i)))...)
 		}
 		text = append(append(text, ','), quoted(harmless(b.Hole[i]))...)
-		text = append(text, '\r', '\n')
+		text = appendEnd(text, set)
 	}
 	return text
 }
@@ -150,7 +151,7 @@ func (s *scenarioWriter) field(text []byte, q *check.Quantity, v float64) []byte
 	case v != v:
 		return text
 	case q.Type.Form == check.Number:
-		return appendNumber(text, q.Unit, v)
+		return strconv.AppendFloat(text, q.Unit.Number(v), 'g', -1, 64)
 	}
 	return appendPlain(text, plain(s.sheet, q, v))
 }
@@ -181,12 +182,10 @@ func (s *scenarioWriter) conditions(limits []int) string {
 // The parts of a sweep's JSON around its scenarios.
 type (
 	sweepHead struct {
-		Format  string       `json:"format"`
-		Version int          `json:"version"`
-		Title   string       `json:"title"`
-		Inputs  []Field      `json:"inputs"`
-		Shown   []Field      `json:"shown"`
-		Limits  []sweepLimit `json:"limits"`
+		documentHead
+		Inputs []Field      `json:"inputs"`
+		Shown  []Field      `json:"shown"`
+		Limits []sweepLimit `json:"limits"`
 	}
 	sweepLimit struct {
 		Condition string `json:"condition"`
@@ -224,8 +223,8 @@ func HolesOf(holes map[string]int) []HoleCount {
 func (s *sweepWriter) json(ctx context.Context, w io.Writer, progress func(int)) (question.Tally, error) {
 	out := bufio.NewWriterSize(w, 1<<16)
 	head := sweepHead{
-		Format: "gearleaf sweep", Version: 1, Title: s.sheet.Model.Title,
-		Inputs: s.heads[:len(s.inputs):len(s.inputs)], Shown: s.heads[len(s.inputs):], Limits: []sweepLimit{},
+		documentHead: headOf("sweep", s.sheet),
+		Inputs:       s.heads[:len(s.inputs):len(s.inputs)], Shown: s.heads[len(s.inputs):], Limits: []sweepLimit{},
 	}
 	for _, l := range s.w.Watched {
 		head.Limits = append(head.Limits, sweepLimit{l.Text, l.Message})
@@ -295,7 +294,7 @@ func (s *sweepWriter) jsonValue(text []byte, k int, q *check.Quantity, v float64
 		text = append(text, ',')
 	}
 	if v == v && q.Type.Form == check.Number {
-		return appendNumber(text, q.Unit, v)
+		return strconv.AppendFloat(text, q.Unit.Number(v), 'g', -1, 64)
 	}
 	return appendJSON(text, plain(s.sheet, q, v))
 }

@@ -78,7 +78,7 @@ func (s *sweepWriter) recordBook() *recordBook {
 	}
 	b.columns = append(b.columns, recordColumn{Field: Field{Name: "why"}, width: max(whyWide, portrait.chars()-used), text: true})
 	b.why = len(b.columns)
-	b.remark = fmt.Sprintf("Sweep of %s: %d scenarios", strings.Join(inputs, ", "), b.count)
+	b.remark = joined(setRemark(SetText(s.sheet)), fmt.Sprintf("Sweep of %s: %d scenarios", strings.Join(inputs, ", "), b.count))
 	return b
 }
 

@@ -142,7 +142,7 @@ func WriteTabs(w io.Writer, title string, tabs []Tab) error {
 
 // recordTab returns the tab of t's records.
 func (t Tab) recordTab(foot string) *recordTab {
-	out := &recordTab{name: t.Name, title: t.Title, foot: foot, count: len(t.Rows), records: t.Rows}
+	out := &recordTab{name: t.Name, title: t.Title, foot: foot, count: len(t.Rows), records: t.Rows, remark: setRemark(t.set)}
 	for i, field := range t.Fields {
 		c := recordColumn{Field: field}
 		if i < len(t.Groups) && t.Groups[i] != "" {

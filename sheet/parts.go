@@ -73,7 +73,7 @@ func (s *Sheet) tableFiles(want func(*check.Table) bool) []string {
 // in SI units.
 func (s *Sheet) settingsText() string {
 	text := ""
-	for _, set := range s.Settings {
+	for _, set := range s.Overrides() {
 		q := set.Quantity()
 		value := s.Text(q, set.Value)
 		if q.Type.Form == check.Number {

@@ -2,6 +2,8 @@ package sheet
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"gearleaf/sheet/check"
@@ -82,6 +84,53 @@ func (s *Sheet) Set(settings ...Setting) {
 	for _, set := range settings {
 		s.Settings = append(s.Settings, set.Setting)
 	}
+}
+
+// Override is a given whose value is not that of the text.
+type Override struct {
+	whatif.Setting
+	Was float64 // in the text
+}
+
+// Overrides returns the givens that settings have changed, in the order of the
+// settings. A setting to the value of the text changes nothing.
+func (s *Sheet) Overrides() []Override {
+	var out []Override
+	for i, set := range s.Settings {
+		if slices.ContainsFunc(s.Settings[i+1:], func(later whatif.Setting) bool { return later.Place == set.Place }) {
+			continue
+		}
+		if was := s.written(set.Place); !sameGiven(set.Quantity(), was, set.Value) {
+			out = append(out, Override{set, was})
+		}
+	}
+	return out
+}
+
+// sameGiven reports whether two values of q are the same one.
+func sameGiven(q *check.Quantity, a, b float64) bool {
+	if q.Type.Form == check.Number && a == a && b == b {
+		return kernel.Same(a, b)
+	}
+	return math.Float64bits(a) == math.Float64bits(b)
+}
+
+// written returns the value of the given at p in the text.
+func (s *Sheet) written(p whatif.Place) float64 {
+	if p.Cell != nil {
+		return p.Cell.Value
+	}
+	return p.Column.Values[p.Row]
+}
+
+// Varies refuses a given that a question varies if a setting gives it a value.
+func (s *Sheet) Varies(set Setting) *diag.Diagnostic {
+	for _, have := range s.Settings {
+		if have.Place == set.Place {
+			return settingError("%s has the value %s by --set, and is varied as well: remove one of the two", set.Name(), s.Text(set.Quantity(), have.Value))
+		}
+	}
+	return nil
 }
 
 // ParseGiven resolves the name on the left of a setting; it has no value yet.
@@ -169,12 +218,7 @@ type Fault = program.Fault
 // Current returns the value of the given at p: that of the last setting, or of
 // the text.
 func (s *Sheet) Current(p whatif.Place) float64 {
-	v := 0.0
-	if p.Cell != nil {
-		v = p.Cell.Value
-	} else {
-		v = p.Column.Values[p.Row]
-	}
+	v := s.written(p)
 	for _, set := range s.Settings {
 		if set.Place == p {
 			v = set.Value

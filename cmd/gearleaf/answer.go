@@ -107,7 +107,7 @@ func provenance(cmd *cobra.Command, s *sheet.Sheet, file string) (export.Origin,
 	}
 	return export.Origin{
 		Format: "gearleaf " + cmd.Name(), Program: programVersion(),
-		Sheet: filepath.Base(s.Path), Title: s.Model.Title, Sum: sheet.Hash(parts),
+		Sheet: filepath.Base(s.Path), Title: s.Model.Title, Sum: sheet.Hash(parts), Set: export.SetText(s),
 	}, nil
 }
 

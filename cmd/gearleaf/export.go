@@ -31,6 +31,8 @@ there, and the column fault has the cause.
 --site DIR writes the page as a folder for any static https host instead, with a
 manifest and a service worker that keeps it for use without a network.
 
+Files name the givens that --set has changed, CSV in a last column, set.
+
 Every number is confirmed by the second evaluator before it is written. Formulas
 that a format cannot express are reported on standard error.
 

@@ -64,7 +64,11 @@ func TestParquetIsTheCSV(t *testing.T) {
 			row[4] = row[5]
 		}
 	}
-	compareParquet(t, "all", all.without(t, "text"), readCSV(t, "all.csv"))
+	lines := readCSV(t, "all.csv")
+	for i := range lines { // without the givens set, which Parquet has in its metadata
+		lines[i] = lines[i][:len(lines[i])-1]
+	}
+	compareParquet(t, "all", all.without(t, "text"), lines)
 	for i, tables := range readOutside(t, script, names) {
 		for _, table := range tables {
 			if files[i] == "" {
@@ -130,13 +134,14 @@ func (r readTable) without(t *testing.T, column string) readTable {
 	return r
 }
 
-// status runs a command and demands its exit status.
-func status(t *testing.T, want int, args ...string) {
+// status runs a command, demands its exit status and returns what it printed.
+func status(t *testing.T, want int, args ...string) (printed, said string) {
 	t.Helper()
 	var out, errs bytes.Buffer
 	if got := run(args, strings.NewReader(""), &out, &errs); got != want {
 		t.Fatalf("%s: exit status %d, want %d\n%s%s", strings.Join(args, " "), got, want, out.String(), errs.String())
 	}
+	return out.String(), errs.String()
 }
 
 func mustWriteFile(t *testing.T, name, text string) {

@@ -13,6 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"gearleaf/export"
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/disk"
@@ -57,8 +58,8 @@ func newPasses() *cobra.Command {
 
 const passesAddLong = `Add one line to a book of passes, which is created if it does not exist.
 
-The columns are pass (counted), at, sheet, sheet sha256, those of --show with
-their units, those of --log (its own SHA-256, elapsed and speed at each mark
+The columns are pass (counted), at, sheet, sheet sha256, set (the givens that
+--set has changed, if there are any), those of --show with their units, those of --log (its own SHA-256, elapsed and speed at each mark
 that the track has), the names of name=value, note and check. A later pass may
 add columns; earlier passes are blank there. A column of --show keeps its first
 unit, regardless of the worksheet's present one. A name that is similar to that
@@ -140,7 +141,11 @@ func passesAdd(cmd *cobra.Command, book, path string, texts []string, o passesAd
 	}
 	hash := sheet.Hash(parts)
 	e := newEntry(book)
-	err = e.putAll([][2]string{{"at", time.Now().Format(time.RFC3339)}, {"sheet", filepath.Base(path)}, {"sheet sha256", hash}})
+	pairs := [][2]string{{"at", time.Now().Format(time.RFC3339)}, {"sheet", filepath.Base(path)}, {"sheet sha256", hash}}
+	if set := export.SetText(s); set != "" {
+		pairs = append(pairs, [2]string{"set", set})
+	}
+	err = e.putAll(pairs)
 	if err == nil {
 		err = e.results(cmd, s, words(o.show))
 	}

@@ -22,7 +22,7 @@ or .parquet, in which a column with numbers only has a numeric type. A result at
 fault is blank there; the column fault names it.
 
 --json prints format "gearleaf passes" with head, and lines: line, fields by
-name, problem, missing.`
+name, faults (the names of results at fault), problem, missing.`
 
 type passesListOptions struct {
 	sheet  string

@@ -70,19 +70,13 @@ func (r *report) verdict() {
 // settings writes the values that --set has replaced: paper must show that it
 // is not the worksheet alone.
 func (r *report) settings() {
-	for i, set := range r.sheet.Settings {
+	for i, set := range r.sheet.Overrides() {
 		if i == 0 {
 			fmt.Fprintln(r.w)
 		}
-		var was float64
-		if set.Cell != nil {
-			was = set.Cell.Value
-		} else {
-			was = set.Column.Values[set.Row]
-		}
 		text := fmt.Sprintf("%s %s in this run", set.Name(), r.sheet.Text(set.Quantity(), set.Value))
-		if was == was {
-			text += ", " + r.sheet.Text(set.Quantity(), was) + " in the worksheet"
+		if set.Was == set.Was {
+			text += ", " + r.sheet.Text(set.Quantity(), set.Was) + " in the worksheet"
 		}
 		r.finding("set", r.warn, text)
 	}

@@ -42,11 +42,13 @@ that read Apache Parquet, in row groups, with the unit and the kind of each
 column. Combinations take a hundredth of the CSV's size or less if results
 repeat, draws a third.
 
+Files name the givens that --set has changed, CSV in a last column, set.
+
 A file is written whole or not at all, even after Ctrl-C. The first, the last
 and some other scenarios are confirmed by the second evaluator.
 
 --json prints (and -o FILE.json writes) one scenario per line between a head
-(format "gearleaf sweep", version 1, inputs, shown, limits) and a tail:
+(format "gearleaf sweep", version 1, set, inputs, shown, limits) and a tail:
 
   scenarios     inputs and shown in the order of the head, null for a hole;
                 broken and waiting (places in limits, from 0), fault

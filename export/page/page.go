@@ -38,6 +38,7 @@ type Input struct {
 	Sheet  *sheet.Sheet
 	Result *sheet.Result
 	Charts []chart.Chart // of the sheet, with the values of Result
+	Set    string        // the givens that are not those of the worksheet; empty for none
 	Hash   string        // of all files that the numbers come from; empty to compute it
 	Live   bool          // the page is served: it follows the worksheet and may write to it
 	Site   bool          // the page is one of a site: it names a manifest and a service worker

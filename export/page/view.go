@@ -24,7 +24,7 @@ type (
 		Boot                         template.JS
 		Data, Code, Packed           template.HTML // packed, in letters that need no escaping within a script
 		Cautions, MoreCautions       []string
-		Verdict                      string
+		Verdict, Set                 string
 		Bad                          bool
 		Limits                       []limitView
 		KeptLimits                   int
@@ -112,7 +112,7 @@ func cautions(m *check.Model) (top, more []string) {
 func newView(in Input, d *pageData) *view {
 	v := &viewer{in: in, s: in.Sheet, r: in.Result}
 	out := &view{
-		Title: in.Sheet.Model.Title, File: d.File, Hash: d.Hash, Confirmed: confirmedText(in.Result.Checked), Site: in.Site,
+		Title: in.Sheet.Model.Title, File: d.File, Hash: d.Hash, Confirmed: confirmedText(in.Result.Checked), Site: in.Site, Set: in.Set,
 	}
 	out.Cautions, out.MoreCautions = cautions(in.Sheet.Model)
 	if out.Title == "" {

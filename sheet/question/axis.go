@@ -39,6 +39,9 @@ func ParseAxis(s *sheet.Sheet, text string, free bool) (Axis, *diag.Diagnostic) 
 	if d != nil {
 		return Axis{}, d
 	}
+	if d := s.Varies(set); d != nil {
+		return Axis{}, d
+	}
 	r := axisReader{s: s, q: set.Quantity(), name: set.Name(), free: free}
 	r.axis.Place = set.Place
 	switch spec = strings.TrimSpace(spec); {

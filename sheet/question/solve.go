@@ -160,6 +160,9 @@ func ParseWithin(s *sheet.Sheet, name, within string) (Axis, *diag.Diagnostic) {
 	if d != nil {
 		return Axis{}, d
 	}
+	if d := s.Varies(set); d != nil {
+		return Axis{}, d
+	}
 	q := set.Quantity()
 	if len(q.Choice) > 0 || q.Range != nil || q.Type.Form != check.Number {
 		return ParseAxis(s, name, true)
