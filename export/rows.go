@@ -84,17 +84,24 @@ func (w *rowWriter) SetColVisible(first, last int, visible bool) error {
 
 // flushColumns passes the columns to the library from the last to the first:
 // the library inserts each before the existing ones, and readers may require
-// ascending order.
+// ascending order. It copies all of them at every call, so equal neighbours are
+// passed together.
 func (w *rowWriter) flushColumns() error {
-	for _, i := range slices.Backward(slices.Sorted(maps.Keys(w.columns))) {
-		look := w.columns[i]
+	sorted := slices.Sorted(maps.Keys(w.columns))
+	for to := len(sorted); to > 0; {
+		from := to - 1
+		last, look := sorted[from], w.columns[sorted[from]]
+		for from > 0 && sorted[from-1] == sorted[from]-1 && w.columns[sorted[from-1]] == look {
+			from--
+		}
+		to = from
 		if look.width > 0 {
-			if err := w.out.SetColWidth(i, i, look.width); err != nil {
+			if err := w.out.SetColWidth(sorted[from], last, look.width); err != nil {
 				return err
 			}
 		}
 		if look.hidden {
-			if err := w.out.SetColVisible(i, i, false); err != nil {
+			if err := w.out.SetColVisible(sorted[from], last, false); err != nil {
 				return err
 			}
 		}
