@@ -7,12 +7,14 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
 
 	"gearleaf/sheet"
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/generate"
 	"gearleaf/sheet/outside"
 )
 
@@ -230,5 +232,40 @@ func (c *changedCase) checkSettings(t *testing.T, name string, back *Returned) {
 	}
 	if len(got) != len(c.changes) {
 		t.Errorf("%s: %d changes were made, %d read back: %v", name, len(c.changes), len(got), got)
+	}
+}
+
+// TestManyScalars changes the givens of a sheet with more scalars than a
+// spreadsheet takes names, so that formulas refer to places, in LibreOffice, and
+// compares every cell. With GEARLEAF_WORKBOOKS=all it has 70,000 scalars.
+func TestManyScalars(t *testing.T) {
+	if testing.Short() && !outside.Required() {
+		t.Skip("31,000 scalars in LibreOffice take a minute")
+	}
+	n := maxNames + 1000
+	if allWorkbooks() {
+		n = 70_000
+	}
+	s := load(t, "scalars-"+strconv.Itoa(n), generate.Layered(n, 1))
+	data, _ := s.workbook(t)
+	path := filepath.Join(t.TempDir(), s.name+".xlsx")
+	if err := os.WriteFile(path, spoiled(t, data), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	o := startOffice(t, "en-US", changeInOffice)
+	for _, c := range casesOf(t, s, "number", 1, changesOf(t, s, "number", 1)) {
+		if faults(c.after) > 0 {
+			t.Errorf("%s: %.1f %% of the values are at fault", c.name(), 100*faults(c.after))
+		}
+		start := time.Now()
+		made := o.compute(c, path, t.TempDir())
+		if made.err != nil {
+			t.Fatal(made.err)
+		}
+		compared := c.check(t, o, made, c.expected(t))
+		t.Logf("%s: %d givens changed, %d cells compared after %.0f s", c.name(), len(c.changes), compared, time.Since(start).Seconds())
+		if compared < n-len(c.changes) {
+			t.Errorf("only %d cells with a formula were compared", compared)
+		}
 	}
 }
