@@ -31,7 +31,7 @@ func TestChangedInOtherPrograms(t *testing.T) {
 	for _, c := range cases {
 		if path := filepath.Join(books, c.sample.name+".xlsx"); c.saved && !exists(path) {
 			data, _ := c.workbook(t)
-			if err := os.WriteFile(path, spoiled(t, data), 0o644); err != nil {
+			if err := os.WriteFile(path, misled(t, data), 0o644); err != nil {
 				t.Fatal(err)
 			}
 		}
@@ -249,7 +249,7 @@ func TestManyScalars(t *testing.T) {
 	s := load(t, "scalars-"+strconv.Itoa(n), generate.Layered(n, 1))
 	data, _ := s.workbook(t)
 	path := filepath.Join(t.TempDir(), s.name+".xlsx")
-	if err := os.WriteFile(path, spoiled(t, data), 0o644); err != nil {
+	if err := os.WriteFile(path, misled(t, data), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	o := startOffice(t, "en-US", changeInOffice)

@@ -51,7 +51,7 @@ func officeEdits() []struct {
 		e("the first tab moved", "book.Sheets.moveByName(sheet.Name, 3)", "the tabs were put into another order", ""),
 		e("a tab renamed", `sheet.Name = "Our bike"`, "was renamed to Our bike", ""),
 		e("an own tab with formulas", `book.Sheets.insertNewByName("Mine", 0); book.Sheets.getByName("Mine").getCellRangeByName("A1").Formula = "=final*2"`, "the tab Mine is not of this worksheet", ""),
-		e("a value dragged away", `c = named("rear").RangeAddress; to = cell_address(c.Sheet, 11, 40); sheet.moveRange(to, c)`, "rear was moved to", ""),
+		e("a value dragged away", `c = named("rear").RangeAddress; to = cell_address(c.Sheet, 80, 40); sheet.moveRange(to, c)`, "rear was moved to", ""),
 		e("a formula typed over", `named("final").Value = 2.5`, "", "the formula was replaced by 2.5"),
 		e("a formula in a field", `named("rear").Formula = "=22*2"`, "", ""),
 		sorted,

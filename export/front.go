@@ -64,7 +64,7 @@ func (wb *workbook) writeLeaf(l *leaf) error {
 	if err != nil {
 		return err
 	}
-	if err := leafColumns(out); err != nil {
+	if err := wb.leafColumns(out, l); err != nil {
 		return err
 	}
 	if err := out.SetPanes(&excelize.Panes{Freeze: true, YSplit: frozen, TopLeftCell: at(1, frozen+1), ActivePane: "bottomLeft"}); err != nil {
@@ -102,9 +102,12 @@ func (wb *workbook) lines(out *rowWriter, lines []line) ([]float64, error) {
 		if height == 0 {
 			heights[i] = plainHeight
 		}
-		if err := out.SetRow(at(1, row), cells, excelize.RowOpts{Height: heights[i]}); err != nil {
-			return nil, err
+		out.begin(row, excelize.RowOpts{Height: heights[i]})
+		out.list(1, cells)
+		if l.tab != nil && l.tab.host != nil {
+			wb.stepsOfRow(out, l.tab, row)
 		}
+		out.end()
 	}
 	return heights, nil
 }
@@ -149,8 +152,8 @@ func (wb *workbook) merges(l line, cells []any) [][2]int {
 	return nil
 }
 
-// leafColumns sets the widths.
-func leafColumns(out *rowWriter) error {
+// leafColumns sets the widths, and hides the columns that are not to be read.
+func (wb *workbook) leafColumns(out *rowWriter, l *leaf) error {
 	for i := 1; i <= lastFrontColumn; i++ {
 		width := narrowWidth
 		switch i {
@@ -167,7 +170,13 @@ func leafColumns(out *rowWriter) error {
 			return err
 		}
 	}
-	return out.SetColVisible(causeColumn, causeColumn, false)
+	last := causeColumn
+	for _, t := range wb.tables {
+		if t.host == l && len(t.steps) > 0 {
+			last = max(last, t.nextStep()-1)
+		}
+	}
+	return out.SetColVisible(causeColumn, last, false)
 }
 
 // frontRow returns a line's cells and its height, 0 for the usual one.

@@ -82,15 +82,27 @@ func (b *book) limitCount() (limits, advises int) {
 
 // limitList returns the range of a column of the tab of limits, with an empty
 // row at its end: not every program can index a single cell.
-func (b *book) limitList(column int) string {
-	last := limitsHead + len(b.m.Limits) + 1
-	return limitsTab + "!" + fixed(column, limitsHead+1) + ":" + fixed(column, last)
+func (b *book) limitList(column int) string { return b.limitNames[column] }
+
+// nameLimits names these ranges, which the front reads.
+func (b *book) nameLimits() {
+	b.limitNames = map[int]string{}
+	for column, name := range limitListNames {
+		b.limitNames[column] = b.names.defined(name)
+	}
+}
+
+var limitListNames = map[int]string{
+	limitColumn: "limit_conditions", limitStateColumn: "limit_states", limitMarginColumn: "limit_margins", limitUnitColumn: "limit_margin_units",
+	limitIsColumn: "limit_values", limitLeastColumn: "limit_leasts", limitMostColumn: "limit_mosts", limitValueUnitColumn: "limit_value_units",
+	limitRowColumn: "limit_rows", limitReasonColumn: "limit_reasons", limitFromColumn: "limit_sheets", limitDigitsColumn: "limit_margin_digits",
+	limitOrderColumn: "limit_order", limitIsDigitsColumn: "limit_value_digits", limitBoundDigitsColumn: "limit_bound_digits",
 }
 
 // ranked returns a column's entry for the limit that is at place k of the
 // order, counted from 0.
 func (b *book) ranked(column, k int) string {
-	return "INDEX(" + b.limitList(column) + "," + limitsTab + "!" + fixed(limitOrderColumn, limitsHead+1+k) + ")"
+	return "INDEX(" + b.limitList(column) + ",INDEX(" + b.limitList(limitOrderColumn) + "," + strconv.Itoa(k+1) + "))"
 }
 
 // verdict is the formula that names the broken limits and their number, with

@@ -30,7 +30,7 @@ func (b *book) wholeColumn(c *check.Column) whole {
 	}
 	w.n, w.kept = t.rows, t.rows+">0"
 	if c.Given {
-		w.list = t.stepRange(b.liveStep(c))
+		w.list = b.namedSteps(t, b.liveStep(c), t.t.Name+"_"+c.Name+"_live")
 	}
 	return w
 }
@@ -179,7 +179,7 @@ func (b *book) pack(x, y *check.Column) packed {
 		})
 	}
 	cx, cy := pick(wx.list, x.Name), pick(wy.list, y.Name)
-	k.xs, k.ys = t.stepRange(cx), t.stepRange(cy)
+	k.xs, k.ys = b.namedSteps(t, cx, t.t.Name+"_"+x.Name+"_filled"), b.namedSteps(t, cy, t.t.Name+"_"+y.Name+"_filled")
 	k.refX, k.refY = t.stepRef(cx), t.stepRef(cy)
 	return k
 }

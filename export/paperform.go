@@ -345,7 +345,7 @@ func (wb *workbook) formRow(t *tablePlan, block []int, k, tabRow int) []any {
 	for _, i := range block {
 		c := t.t.Columns[i]
 		entry := t.entry(t.entryRange(c), here)
-		cell := excelize.Cell{Formula: "IF(" + here + `="","",IF(` + entry + `="","",` + entry + "))", StyleID: wb.formStyles(t)[i], Value: number.Value}
+		cell := excelize.Cell{Formula: place("IF("+here+`="","",IF(`+entry+`="","",`+entry+"))", t.quoted, 0), StyleID: wb.formStyles(t)[i], Value: number.Value}
 		if shown {
 			v := wb.r.Entry(c, row)
 			cell.Value = wb.roundedValue(&c.Quantity, v)

@@ -28,7 +28,7 @@ func TestPastedTextIsAFault(t *testing.T) {
 			continue
 		}
 		path := filepath.Join(t.TempDir(), s.name+".xlsx")
-		if err := os.WriteFile(path, spoiled(t, data), 0o644); err != nil {
+		if err := os.WriteFile(path, misled(t, data), 0o644); err != nil {
 			t.Fatal(err)
 		}
 		pasted, moved := pastedTexts(t, s, readGrid(t, data))

@@ -31,6 +31,8 @@ type book struct {
 	tables []*tablePlan
 	checks []checkPlan // limits, then advices
 	listed int         // limits on the front
+	// limitNames are the defined names of columns of the tab of limits.
+	limitNames map[int]string
 
 	// direct says that formulas refer to scalars by their places: a spreadsheet
 	// takes no more than maxNames names.
@@ -75,6 +77,7 @@ type tablePlan struct {
 	stepsTab   string
 	stepsFirst int
 	steps      []rowStep
+	write      []cellSource // of the steps of a short table, once its tab is being written
 	stepOf     map[string]int
 	doneColumn int
 	// afterColumn says whether a row is after the last live one.
@@ -130,6 +133,7 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 		}
 	}
 	b.layOut()
+	b.nameLimits()
 	for _, t := range b.tables {
 		b.placeTable(t)
 		b.nameColumns(t)
@@ -146,7 +150,7 @@ func newBook(s *sheet.Sheet, r *sheet.Result) *book {
 func (b *book) placeTable(t *tablePlan) {
 	if t.host != nil {
 		t.tab, t.quoted = t.host.name, t.host.quoted
-		t.stepsTab, t.stepsFirst = quoteSheet(b.tabs.sheet(cutRunes(t.t.Name, 24)+"_steps")), 2
+		t.stepsTab, t.stepsFirst = t.quoted, stepsBeside
 		return
 	}
 	t.tab = b.tabs.sheet(t.t.Name)

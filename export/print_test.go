@@ -269,7 +269,7 @@ func checkPages(t *testing.T, name string, book []byte, plan *book, pages []stri
 		}
 		for _, ref := range g.places(tab) {
 			f := g[tab][ref]
-			if f.kind != "inlineStr" && f.kind != "s" {
+			if f.hidden || f.kind != "inlineStr" && f.kind != "s" {
 				continue
 			}
 			for _, word := range strings.Fields(f.value) {

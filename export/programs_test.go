@@ -79,14 +79,14 @@ for line in sys.stdin:
             book.close(True)
         book = load(words[1], prop("Hidden", True))
         book.enableAutomaticCalculation(False) # or every field that is put computes the book
-        book.calculateAll() # as it is when a person begins: nothing is cached in the file
     elif words[0] == "save":
-        book.calculateAll()
+        book.enableAutomaticCalculation(True) # computes what the fields have reached, no more
         book.storeToURL("file://" + words[1], (prop("FilterName", "Calc MS Excel 2007 XML"),))
     elif words[0] == "values":
-        book.calculateAll()
+        book.enableAutomaticCalculation(True)
         with open(words[1], "w") as out:
             json.dump({sheet.Name: held(sheet) for sheet in book.Sheets}, out)
+        book.enableAutomaticCalculation(False)
         for cell, kind, value in undo:
             put(cell, kind, value)
         undo = []

@@ -105,7 +105,7 @@ func (t *tablePlan) entryRange(c *check.Column) string {
 		return t.names[t.columnOf(c)]
 	}
 	l := "$" + letters(t.columnOf(c)) + "$"
-	return t.quoted + "!" + l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1)
+	return t.ref(l + t.rowText(0) + ":" + l + t.rowText(t.t.Rows-1))
 }
 
 // roundedValue is the shown value of a quantity's cell.

@@ -130,6 +130,13 @@ func (w *rowText) SetRow(cell string, cells []any, opts ...excelize.RowOpts) err
 		return err
 	}
 	w.begin(row, opts...)
+	w.list(column, cells)
+	w.end()
+	return nil
+}
+
+// list writes cells into the current row, from a column on.
+func (w *rowText) list(column int, cells []any) {
 	for i, c := range cells {
 		switch c := c.(type) {
 		case nil:
@@ -139,8 +146,6 @@ func (w *rowText) SetRow(cell string, cells []any, opts ...excelize.RowOpts) err
 			w.cell(column+i, excelize.Cell{Value: c})
 		}
 	}
-	w.end()
-	return nil
 }
 
 // begin begins a row.
@@ -197,18 +202,38 @@ func (w *rowText) cell(column int, c excelize.Cell) {
 	}
 	text, array := strings.CutPrefix(c.Formula, string(arrayMark))
 	w.stamp.addForm(w.tab, column, w.row, formOf(text, column, w.row))
-	w.formula(column, c.StyleID, cachedOf(c.Value), func(b []byte) []byte {
-		return w.full(b, text, column, array)
+	v := cachedOf(c.Value)
+	w.formula(column, c.StyleID, v, func(b []byte) []byte {
+		return w.full(b, text, column, array, v)
 	})
 }
 
 // full appends a formula that is written out.
-func (w *rowText) full(b []byte, text string, column int, array bool) []byte {
-	if array {
-		b = appendLetters(append(b, `<f t="array" ref="`...), column)
-		b = append(append(append(b, w.digits...), '"'), '>')
-	} else {
+//
+// LibreOffice takes the cached number of a plain formula for computed. It computes
+// every other formula when its cell is first read, and until then does not tell those
+// that read it of a change: a plain formula with a number would keep the number after a
+// given has changed. So it is written as one that is shared by its own cell alone, or,
+// since those must not read another tab, as one over ranges: LibreOffice computes
+// these in any case. For other programs they are the same formula.
+func (w *rowText) full(b []byte, text string, column int, array bool, v cachedValue) []byte {
+	shared := v.kind == 'n' && !array && !readsTab(text)
+	array = array || v.kind == 'n' && !shared
+	switch {
+	case shared:
+		b = append(b, `<f t="shared" ref="`...)
+	case array:
+		b = append(b, `<f t="array" ref="`...)
+	default:
 		b = append(b, "<f>"...)
+	}
+	if shared || array {
+		b = append(append(appendLetters(b, column), w.digits...), '"')
+		if shared {
+			b = append(strconv.AppendInt(append(b, ` si="`...), int64(w.shared), 10), '"')
+			w.shared++
+		}
+		b = append(b, '>')
 	}
 	return append(appendEscaped(b, text), "</f>"...)
 }
@@ -347,7 +372,7 @@ func (r *repeated) write(w *rowText, style int, v cachedValue) {
 	w.formula(r.column, style, v, func(b []byte) []byte {
 		switch {
 		case r.alone:
-			return w.full(b, place(r.text, r.tab, w.row), r.column, r.array)
+			return w.full(b, place(r.text, r.tab, w.row), r.column, r.array, v)
 		case w.row == r.first:
 			b = append(b, `<f t="shared" ref="`...)
 			b = append(strconv.AppendInt(appendLetters(b, r.column), int64(r.first), 10), ':')

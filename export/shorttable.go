@@ -87,6 +87,32 @@ func (wb *workbook) shortEntry(t *tablePlan, i int, c *check.Column, row int) ex
 	return excelize.Cell{Formula: place(text, t.quoted, t.first+row), Value: value, StyleID: style}
 }
 
+// stepsBeside is the column in which the steps of short tables begin: hidden, after
+// the numbers of the rows and the causes of faults.
+const stepsBeside = causeColumn + 2
+
+// stepsOfRow writes the steps of a short table that are in a row of its tab.
+func (wb *workbook) stepsOfRow(out *rowWriter, t *tablePlan, row int) {
+	if len(t.steps) == 0 || row < t.first-1 {
+		return
+	}
+	if row == t.first-1 {
+		column := t.stepsFirst - 1
+		number := "ROWS(" + t.ref("$"+letters(column)+"$"+t.rowText(0)+":$"+letters(column)) + thisRow + ")"
+		write := out.column(t, t.stepsTab, column, number, number, false)
+		t.write = append(t.write, func(row int) { write(row, wb.styles.of(rowLook, "0", false), cachedValue{}) })
+		// A step that counts reads its own head above the first row, as 0.
+		for i := range t.steps {
+			out.cell(t.stepsFirst+i, head(&wb.styles, clean(t.steps[i].what), nameLook))
+			t.write = append(t.write, wb.stepCells(out, t, &t.steps[i]))
+		}
+		return
+	}
+	for _, write := range t.write {
+		write(row - t.first)
+	}
+}
+
 // charsOf returns the width of a column of a short table.
 func (t *tablePlan) charsOf(i int) int {
 	switch i + 1 {

@@ -164,11 +164,11 @@ func (t *tablePlan) stepRef(column int) string {
 	return tabMark + t.stepsTab + "!" + tabMark + "$" + letters(column)
 }
 
-// numbers returns a reference, without its row, to the numbers of the rows: on
-// the table's tab, or on that of its steps where a short table has none.
+// numbers returns a reference, without its row, to the numbers of the rows: the
+// first column of the table's tab, or the one before the steps of a short table.
 func (t *tablePlan) numbers() string {
 	if t.host != nil {
-		return t.stepRef(1)
+		return t.stepRef(t.stepsFirst - 1)
 	}
 	return t.ref("$A")
 }

@@ -5,7 +5,9 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"maps"
 	"math"
+	"slices"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -167,11 +169,6 @@ func (wb *workbook) stepTabs() []string {
 	if len(wb.steps) > 0 {
 		tabs = append(tabs, unquoted(wb.stepsTab))
 	}
-	for _, t := range wb.tables {
-		if t.host != nil && len(t.steps) > 0 {
-			tabs = append(tabs, unquoted(t.stepsTab))
-		}
-	}
 	return tabs
 }
 
@@ -229,6 +226,12 @@ func (wb *workbook) definedNames() error {
 			if step.name != "" {
 				all = append(all, name{step.name, place(t.stepRange(step.column), "", 0)})
 			}
+		}
+	}
+	last := limitsHead + len(wb.m.Limits) + 1
+	for _, column := range slices.Sorted(maps.Keys(wb.limitNames)) {
+		if len(wb.m.Limits) > 0 {
+			all = append(all, name{wb.limitNames[column], limitsTab + "!" + fixed(column, limitsHead+1) + ":" + fixed(column, last)})
 		}
 	}
 	for i, step := range wb.steps {

@@ -200,50 +200,10 @@ func cited(inst *check.Instance) string {
 
 // writeSteps writes the tab that holds parts of formulas.
 func (wb *workbook) writeSteps() error {
-	for _, t := range wb.tables {
-		if t.host != nil && len(t.steps) > 0 {
-			if err := wb.writeShortSteps(t); err != nil {
-				return err
-			}
-		}
-	}
 	if len(wb.steps) == 0 {
 		return nil
 	}
 	return wb.writeScalarSteps()
-}
-
-// writeShortSteps writes the tab of the steps of a short table, each row beside
-// the table's.
-func (wb *workbook) writeShortSteps(t *tablePlan) error {
-	tab := unquoted(t.stepsTab)
-	if err := wb.protect(tab); err != nil {
-		return err
-	}
-	out, err := wb.stream(tab)
-	if err != nil {
-		return err
-	}
-	s := &wb.styles
-	heads := []any{head(s, plainName(t.t.Name)+", steps", columnLabelLook)}
-	var cells []cellSource
-	for i := range t.steps {
-		heads = append(heads, head(s, clean(t.steps[i].what), columnLabelLook))
-		cells = append(cells, wb.stepCells(out, t, &t.steps[i]))
-	}
-	// A step that counts reads its own head above the first row, as 0.
-	if err := out.SetRow(at(1, t.first-1), heads); err != nil {
-		return err
-	}
-	for row := range t.t.Rows {
-		out.begin(t.first + row)
-		out.cell(1, excelize.Cell{Value: row + 1})
-		for _, write := range cells {
-			write(row)
-		}
-		out.end()
-	}
-	return out.Flush()
 }
 
 const stepsRemark = "Parts of formulas that are used more than once or would make one too long, in the units of the cells that they read; what a function computes is in SI."

@@ -99,7 +99,7 @@ func (b *book) sideColumn(t *tablePlan, id check.NodeID, u unit.Unit) (list stri
 		return "", x
 	}
 	column := t.addStep(rowStep{what: "side of a limit", text: x.guarded()})
-	return t.stepRange(column), quantity("", u.Scale, u.Offset*u.Scale)
+	return b.namedSteps(t, column, t.t.Name+"_side"), quantity("", u.Scale, u.Offset*u.Scale)
 }
 
 // worstRow prints the number of the worst row. If the bounds are the same in
@@ -138,7 +138,7 @@ func (b *book) worstRow(t *tablePlan, c *checkPlan, is, least, most check.NodeID
 	if margin.risky {
 		text = "IF(ISERROR(" + text + `),"",` + text + ")"
 	}
-	list := t.stepRange(t.addStep(rowStep{what: "margin of " + c.subject(b.m), text: text}))
+	list := b.namedSteps(t, t.addStep(rowStep{what: "margin of " + c.subject(b.m), text: text}), t.t.Name+"_margin")
 	return "IF(COUNT(" + list + `)=0,"",MATCH(MIN(` + list + ")," + list + ",0))"
 }
 
