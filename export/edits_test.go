@@ -26,6 +26,7 @@ charge     : 56.00 degC                      "Charge"
 barometer  : 29.92 inHg                      "Barometer"
 boost      : 14 psig                         "Boost"
 manifold   : 35.70 psia                      "Manifold"
+lambda     : 0.74     range 0.6..1.05        "Lambda"
 section "Drive"
 rear       : 41 teeth choice 38, 41, 44      "Rear sprocket"
 front      : 17 teeth range 15..19           "Front sprocket"
@@ -174,6 +175,8 @@ func valueEdits() []edit {
 		entered("front", 20, "front=20 teeth"), // outside its range: an advice
 		entered("rollout", 1990, "rollout=1990 mm"),
 		refusedEntry("rollout", 20.85, "rollout holds 20.85 mm after 2085 mm: 20.85 mm or 2085 mm?"),
+		refusedEntry("lambda", 10.9, "lambda holds 10.9 after 0.74: 10.9 or 0.74?"),
+		entered("lambda", 1.1, "lambda=1.1"),
 		refusedEntry("rollout", 208500, "208500 mm or 2085 mm?"),
 		refusedEntry("rollout", 1e30, "far from the 2085 mm it was"),
 		refusedEntry("mass", 4e9, "far from the 340 kg it was"),
@@ -296,8 +299,13 @@ func structureEdits() []edit {
 		with("a unit changed", func(e *edited) { e.write("rollout", 1, 0, "in") }, "", "the unit of rollout was changed from mm to in"),
 		with("a unit deleted", func(e *edited) { e.write("mass", 1, 0, nil) }, "", "the unit of mass was changed from kg to nothing"),
 		with("a unit put beside a percentage", func(e *edited) { e.write("humidity", 1, 0, "g/kg") }, "", "the unit of humidity was changed from % to g/kg"),
+		with("units replaced", func(e *edited) {
+			e.write("rollout", 1, 0, "in")
+			e.write("boost", 1, 0, "bar")
+			e.write("manifold", 1, 0, "bar")
+		}, "", "Sheet!C15:C16, C21: the units of boost and 2 more were changed from psig to bar: put it back"),
 		with("a column's unit changed", func(e *edited) { e.write("curve.flow[1]", 0, -1, "in") }, "", "the unit of curve.flow was changed from mm to in"),
-		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "Sheet!C22: spare has no unit, and the cell holds mm: empty it"),
+		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "Sheet!C23: spare has no unit, and the cell holds mm: empty it"),
 		with("a unit typed above a column without one", func(e *edited) { e.write("gears.ratio[1]", 0, -1, "mm") }, "", "gears!B5: gears.ratio has no unit, and the cell holds mm: empty it"),
 		with("a unit typed beside a result without one", func(e *edited) { e.write("final", 1, 0, "mm") }, "", "final has no unit, and the cell holds mm: empty it"),
 		with("a unit typed beside a truth", func(e *edited) { e.write("wet", 1, 0, "mm") }, "", "wet has no unit, and the cell holds mm: empty it"),

@@ -264,6 +264,8 @@ func (in *fieldReader) doubt(e *Entry, v, was float64) {
 	default:
 		if other := otherUnit(in.s.Model, q, v, textValue(e.Place)); other != "" {
 			in.askText(e, what+" after "+quantityText(q, was), v, typedNumber(v)+" "+other)
+		} else if outOfReach(q, v) {
+			ask(was)
 		}
 	}
 }
@@ -291,6 +293,17 @@ func slip(ratio float64) float64 {
 		}
 	}
 	return 0
+}
+
+// outOfReach reports whether a number in the shown unit is beyond five times its
+// range: 10.9, a meter's reading, where lambda was expected.
+func outOfReach(q *check.Quantity, v float64) bool {
+	if q.Range == nil || q.Unit.Offset != 0 {
+		return false
+	}
+	u := shownUnit(q.Unit)
+	a, b := u.Clean(q.Range[0]), u.Clean(q.Range[1])
+	return min(a, b) > 0 && (v > 5*max(a, b) || v > 0 && v < min(a, b)/5)
 }
 
 // perhapsDate reports whether a number is that of a day from 2000 to 2050: a

@@ -40,23 +40,30 @@ func (t movedTable) shifted(s spot) spot {
 }
 
 // shiftedTables returns the tables whose names refer to other places than written.
+// The exact values of a rounded column are on the tab of the steps.
 func (v *survey) shiftedTables(b *book) []movedTable {
 	var out []movedTable
 	for _, t := range b.tables {
+		tab := t.tab
+		if t.host != nil {
+			tab = t.host.name
+		}
 		all, uniform := movedTable{name: t.t.Name}, true
 		for _, name := range t.names {
-			if name == "" {
-				continue
-			}
 			was, known := areaOf(v.fresh.refs[name])
 			now, named := areaOf(v.book.refs[name])
-			if all.from.tab == "" {
-				all.from, all.to = was, now
+			if name == "" || !known || was.tab != tab {
+				continue
 			}
-			uniform = uniform && known && named && now.tab == all.to.tab && now.first == all.shifted(was.first) && now.last == all.shifted(was.last)
-			all.from.last = spot{max(all.from.last.column, was.last.column), max(all.from.last.row, was.last.row)}
+			if all.from.tab == "" {
+				first, last := t.column(0), t.column(len(t.t.Columns)-1)
+				shift := now.first.column - was.first.column
+				all.from = area{tab, spot{first, was.first.row}, spot{last, was.last.row}}
+				all.to = area{now.tab, spot{first + shift, now.first.row}, spot{last + shift, now.last.row}}
+			}
+			uniform = uniform && named && now.tab == all.to.tab && now.first == all.shifted(was.first) && now.last == all.shifted(was.last)
 		}
-		if uniform && all.from.tab != "" && (all.to.tab != all.from.tab || all.to.first != all.from.first) {
+		if uniform && all.from.tab != "" && (all.to.tab != tab || all.to.first != all.from.first) {
 			out = append(out, all)
 		}
 	}

@@ -217,7 +217,7 @@ func (m *tabMap) otherwise(tab *tabGrid) string {
 	if len(cells) == 0 {
 		return ""
 	}
-	return ", with other values in " + few(rowRanges(cells))
+	return ", with other values in " + few(cellRanges(cells))
 }
 
 func (v *survey) notef(format string, args ...any) {
@@ -386,7 +386,7 @@ func (v *survey) below(m *tabMap) {
 		}
 	}
 	if len(cells) > 0 {
-		v.notef("%s!%s holds %s below the last row of its table, ignored: a row is added in the worksheet's text", m.to.name, few(rowRanges(cells)), few(hold))
+		v.notef("%s!%s holds %s below the last row of its table, ignored: a row is added in the worksheet's text", m.to.name, few(cellRanges(cells)), few(hold))
 	}
 }
 

@@ -2,25 +2,38 @@ package export
 
 import (
 	"cmp"
+	"fmt"
+	"slices"
 	"strings"
 )
 
 // changedUnits refuses a changed unit, also one where there was none: the number
 // beside it would be read otherwise than it is meant.
 func (v *survey) changedUnits(m *tabMap) {
+	var changed []spot
+	var of []unitCell
 	for _, s := range sortedSpots(v.units[m.from.name]) {
 		at, ok := m.at(s)
-		of, now := v.units[m.from.name][s], m.to.cells[at].value
+		unit := v.units[m.from.name][s]
+		now := m.to.cells[at].value
 		switch {
-		case !ok || sameUnit(now, of.unit) || v.movedUnit(of):
-		case of.unit == "":
+		case !ok || sameUnit(now, unit.unit) || v.movedUnit(unit):
+		case unit.unit == "":
 			v.problemf("%s!%s: %s has no unit, and the cell holds %s: empty it, and write a unit in the worksheet's text",
-				m.to.name, cellAt(at), of.what, cutRunes(now, 40))
+				m.to.name, cellAt(at), unit.what, cutRunes(now, 40))
 		default:
-			v.problemf("%s!%s: the unit of %s was changed from %s to %s: put it back, and write a value in another unit as in \"78 in\"",
-				m.to.name, cellAt(at), of.what, of.unit, cmp.Or(cutRunes(now, 40), "nothing"))
+			changed, of = append(changed, at), append(of, unit)
 		}
 	}
+	if len(changed) == 0 {
+		return
+	}
+	units := "unit of " + of[0].what + " was"
+	if len(of) > 1 {
+		units = fmt.Sprintf("units of %s and %d more were", of[0].what, len(of)-1)
+	}
+	v.problemf("%s!%s: the %s changed from %s to %s: put it back, and write a value in another unit as in \"78 in\"",
+		m.to.name, few(cellRanges(changed)), units, of[0].unit, cmp.Or(cutRunes(m.to.cells[changed[0]].value, 40), "nothing"))
 }
 
 // movedUnit reports whether a scalar has its unit beside it where its name is now.
@@ -154,7 +167,10 @@ func (v *survey) faults(m *tabMap, faults map[formulaFault][]spot) {
 			continue
 		}
 		now := m.to.cells[at[0]]
-		text := string(fault)
+		text, way := string(fault), "undo that"
+		if len(v.acts) > 0 {
+			way += "; also found: " + few(v.acts)
+		}
 		switch fault {
 		case unmovedFormula:
 			v.notAlong(m.to.name + "!" + cellAt(at[0]) + " holds =" + cutRunes(now.formula, 60))
@@ -165,19 +181,30 @@ func (v *survey) faults(m *tabMap, faults map[formulaFault][]spot) {
 			text += cutRunes(now.formula, 60)
 		}
 		if len(at) == 1 {
-			v.problemf("%s!%s: the formula was %s: undo that", m.to.name, cellAt(at[0]), text)
+			v.problemf("%s!%s: the formula was %s: %s", m.to.name, cellAt(at[0]), text, way)
 			continue
 		}
-		v.problemf("%s!%s: %d formulas were %s: undo that", m.to.name, few(rowRanges(at)), len(at), strings.Replace(text, " ", ", the first ", 1))
+		v.problemf("%s!%s: %d formulas were %s: %s", m.to.name, few(cellRanges(at)), len(at), strings.Replace(text, " ", ", the first ", 1), way)
 	}
 }
 
-// rowRanges writes cells, in the order of rows and columns, as ranges of a row.
-func rowRanges(cells []spot) []string {
+// cellRanges writes cells, in the order of rows and columns, as ranges of rows or of
+// columns.
+func cellRanges(cells []spot) []string {
+	rows := runs(cells, spot{1, 0})
+	down := slices.SortedFunc(slices.Values(cells), func(a, b spot) int { return cmp.Or(a.column-b.column, a.row-b.row) })
+	if columns := runs(down, spot{0, 1}); len(columns) < len(rows) {
+		return columns
+	}
+	return rows
+}
+
+// runs writes sorted cells as ranges of neighbours in the direction of step.
+func runs(cells []spot, step spot) []string {
 	var out []string
 	for i := 0; i < len(cells); {
 		n := 1
-		for i+n < len(cells) && cells[i+n] == (spot{cells[i].column + n, cells[i].row}) {
+		for i+n < len(cells) && cells[i+n] == (spot{cells[i].column + n*step.column, cells[i].row + n*step.row}) {
 			n++
 		}
 		text := cellAt(cells[i])
