@@ -174,6 +174,8 @@ type canvas interface {
 	dot(p point, c colour)
 	words(p point, text string, size float64, bold bool, anchor anchor, c colour)
 	upright(p point, text string, size float64, c colour) // reads upwards, centred at p
+	hanging(p point, text string, size float64, c colour) // reads upwards and ends at p
+	bar(x, from, to, width float64, c colour)             // upright, x in its middle
 }
 
 type point struct{ x, y float64 }
@@ -206,8 +208,8 @@ func (c Chart) draw(on canvas, f frame) {
 		return
 	}
 	var below names
-	broad, bars := on.(barred)
-	if bars = bars && c.Places != nil; bars {
+	bars := c.Places != nil
+	if bars {
 		ya = c.fromZero(ya, max(2, int(f.height/70)))
 		below = c.namesFor(f.width, f.height)
 		f.bottom += below.high
@@ -219,15 +221,13 @@ func (c Chart) draw(on canvas, f frame) {
 		on.rule(left, py(v), f.width-right, py(v), grid)
 		on.words(point{left - 8, py(v) + 4}, text[i], 11, false, end, muted)
 	}
-	at, text = c.xMarks(xa)
-	if bars {
-		at = nil
-		below.draw(broad, px, f.y+f.height-f.bottom)
+	if at, text = nil, nil; bars {
+		below.draw(on, px, f.y+f.height-f.bottom)
+	} else {
+		at, text = xa.Marks()
 	}
 	for i, v := range at {
-		if c.Places == nil {
-			on.rule(px(v), py(ya.Lo), px(v), py(ya.Hi), grid)
-		}
+		on.rule(px(v), py(ya.Lo), px(v), py(ya.Hi), grid)
 		on.words(point{px(v), f.y + f.height - f.bottom + 18}, text[i], 11, false, middle, muted)
 	}
 	on.rule(left, py(ya.Lo), f.width-right, py(ya.Lo), muted)
@@ -235,7 +235,7 @@ func (c Chart) draw(on canvas, f frame) {
 	on.upright(point{18, f.y + (f.top+f.height-f.bottom)/2}, c.Y, 12, ink)
 	for i, s := range c.Series {
 		if bars {
-			c.drawBars(broad, i, s, px, py)
+			c.drawBars(on, i, s, px, py)
 		} else {
 			c.drawSeries(on, i, s, px, py)
 		}
@@ -254,8 +254,8 @@ func titleAt(width float64) float64 {
 	return left
 }
 
-// drawSeries draws one line with gaps for missing values, and with dots if
-// there are few points.
+// drawSeries draws one line with gaps for missing values. It has dots if there are
+// few points, and where a point has no neighbours.
 func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float64) {
 	col, dash := lines[i%len(lines)], dashes[i%len(dashes)]
 	var run []point
@@ -263,7 +263,7 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 		if len(run) > 1 {
 			on.line(thin(run), col, dash)
 		}
-		if len(s.X) <= 30 {
+		if len(s.X) <= 30 || len(run) == 1 {
 			for _, p := range run {
 				on.dot(p, col)
 			}
@@ -284,7 +284,7 @@ func (c Chart) drawSeries(on canvas, i int, s Series, px, py func(float64) float
 const barShare = 0.7
 
 // drawBars draws one series as bars, beside those of the others.
-func (c Chart) drawBars(on barred, i int, s Series, px, py func(float64) float64) {
+func (c Chart) drawBars(on canvas, i int, s Series, px, py func(float64) float64) {
 	width := barShare / float64(len(c.Series))
 	for k := range s.X {
 		if s.X[k] != s.X[k] || s.Y[k] != s.Y[k] {
@@ -324,8 +324,8 @@ func (c Chart) legend(on canvas, f frame) {
 			x, y = titleAt(f.width), y+legendLine
 		}
 		col := lines[i%len(lines)]
-		if broad, ok := on.(barred); ok && c.Places != nil {
-			swatch(broad, x, y, col)
+		if c.Places != nil {
+			on.bar(x+20, y-10, y+1, 12, col)
 		} else {
 			on.line([]point{{x, y - 4}, {x + 26, y - 4}}, col, dashes[i%len(dashes)])
 		}

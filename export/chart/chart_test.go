@@ -117,6 +117,9 @@ func TestBars(t *testing.T) {
 	if strings.Contains(svg.String(), "<circle") || !strings.Contains(svg.String(), "<desc>Bars over Fuel</desc>") {
 		t.Error("bars have dots, or nothing says what is seen")
 	}
+	if page := Inline(c, Width, Height); strings.Count(page, "V") != 3+2 || strings.Contains(page, "class=\"line") {
+		t.Errorf("a page has no bars:\n%s", page)
+	}
 	if y := c.fromZero(Axis{Lo: 14, Hi: 44, Step: 5}, 5); y.Lo != 0 || y.Hi < 44 {
 		t.Errorf("the bars begin at %g", y.Lo)
 	}

@@ -15,7 +15,7 @@ func Inline(c Chart, width, height int) string {
 	var s inline
 	c.draw(&s, c.frameOf(0, float64(width), float64(height)))
 	head := fmt.Sprintf(`<svg viewBox="0 0 %d %d" role="img" aria-label="%s">`, width, height, escape(c.Title))
-	return head + s.rules.elements(`<path class="%s" d="`, `"/>`) + s.lines.String() + s.dots.elements(`<path class="dot %s" d="`, `"/>`) +
+	return head + s.rules.elements(`<path class="%s" d="`, `"/>`) + s.bars.elements(`<path class="%s" d="`, `"/>`) + s.lines.String() + s.dots.elements(`<path class="dot %s" d="`, `"/>`) +
 		s.texts.elements(`<g class="%s>`, "</g>") + "</svg>"
 }
 
@@ -23,8 +23,8 @@ func Inline(c Chart, width, height int) string {
 // rules of one colour are one path, so are the dots, and texts of the same
 // style are a group.
 type inline struct {
-	rules, dots, texts layers
-	lines              bytes.Buffer
+	rules, bars, dots, texts layers
+	lines                    bytes.Buffer
 }
 
 // layers are elements by their class, in order of first use.
@@ -99,6 +99,10 @@ func (s *inline) line(points []point, c colour, dash []float64) {
 // dot is a line without length, whose round caps are the dot.
 func (s *inline) dot(p point, c colour) { s.dots.add(c.class(), "M"+tenth(p.x)+" "+tenth(p.y)+"h0") }
 
+func (s *inline) bar(x, from, to, width float64, c colour) {
+	s.bars.add(c.class()+`" stroke-width="`+tenth(width), "M"+tenth(x)+" "+tenth(from)+"V"+tenth(to))
+}
+
 func (s *inline) words(p point, text string, size float64, bold bool, a anchor, c colour) {
 	weight := ""
 	if bold {
@@ -109,6 +113,15 @@ func (s *inline) words(p point, text string, size float64, bold bool, a anchor, 
 }
 
 func (s *inline) upright(p point, text string, size float64, c colour) {
-	look := fmt.Sprintf(`%s" font-size="%s" text-anchor="middle"`, c.class(), tenth(size))
+	s.turned(p, text, size, "middle", c)
+}
+
+func (s *inline) hanging(p point, text string, size float64, c colour) {
+	s.turned(p, text, size, "end", c)
+}
+
+// turned writes a text that reads upwards.
+func (s *inline) turned(p point, text string, size float64, anchor string, c colour) {
+	look := fmt.Sprintf(`%s" font-size="%s" text-anchor="%s"`, c.class(), tenth(size), anchor)
 	s.texts.add(look, fmt.Sprintf(`<text transform="translate(%s %s) rotate(-90)">%s</text>`, tenth(p.x), tenth(p.y), escape(text)))
 }

@@ -2,14 +2,6 @@ package chart
 
 import "strings"
 
-// barred is a canvas that has bars for the values of names, and room for long names.
-// The page, which is kept small, draws points.
-type barred interface {
-	canvas
-	bar(x, from, to, width float64, c colour)             // upright, x in its middle
-	hanging(p point, text string, size float64, c colour) // reads upwards and ends at p
-}
-
 // Sizes of the names below bars.
 const (
 	nameSize  = 11
@@ -91,7 +83,7 @@ func shortened(text []rune, most int) string {
 }
 
 // draw writes the names below the axis at y.
-func (n names) draw(on barred, px func(float64) float64, y float64) {
+func (n names) draw(on canvas, px func(float64) float64, y float64) {
 	for i, lines := range n.lines {
 		if i%n.step != 0 {
 			continue
@@ -106,6 +98,3 @@ func (n names) draw(on barred, px func(float64) float64, y float64) {
 		}
 	}
 }
-
-// swatch draws the colour of bars in the legend, from x on and above y.
-func swatch(on barred, x, y float64, c colour) { on.bar(x+20, y-10, y+1, 12, c) }

@@ -141,7 +141,7 @@ func randomChart(random *rand.Rand, i int) (chart.Chart, [2]int) {
 	if i%5 == 4 {
 		c.Places = []string{}
 		for row := range rows {
-			c.Places = append(c.Places, fmt.Sprintf("pass %d", row))
+			c.Places = append(c.Places, fmt.Sprintf([]string{"pass %d", "a long name of pass %d", "pass"}[i/5%3], row))
 		}
 		for k := range c.Series {
 			for row := range rows {

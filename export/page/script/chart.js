@@ -10,6 +10,8 @@ const bottom = 56;
 const dashes = ["", "8 4", "2 3", "10 3 2 3", "5 2", "1 2"];
 const narrow = 500;
 const legendLine = 18;
+const nameChar = 6.6;
+const nameLine = 13;
 
 const titleAt = (width) => (width < narrow ? 4 : left);
 
@@ -59,6 +61,7 @@ class Drawing {
   constructor(width, height, title) {
     this.head = `<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(title)}">`;
     this.rules = new Map();
+    this.bars = new Map();
     this.lines = [];
     this.dots = new Map();
     this.texts = new Map();
@@ -78,18 +81,24 @@ class Drawing {
     add(this.dots, look, `M${coordinate(x)} ${coordinate(y)}h0`);
   }
 
+  // bar is upright, x in its middle.
+  bar(x, from, to, width, look) {
+    add(this.bars, `${look}" stroke-width="${coordinate(width)}`, `M${coordinate(x)} ${coordinate(from)}V${coordinate(to)}`);
+  }
+
   words(x, y, text, size, anchor, look, bold = "") {
     const group = `${look}" font-size="${size}"${bold} text-anchor="${anchor}"`;
     add(this.texts, group, `<text x="${coordinate(x)}" y="${coordinate(y)}">${escaped(text)}</text>`);
   }
 
-  upright(x, y, text, size, look) {
+  // upright writes a text that reads upwards.
+  upright(x, y, text, size, look, anchor = "middle") {
     const at = `transform="translate(${coordinate(x)} ${coordinate(y)}) rotate(-90)"`;
-    add(this.texts, `${look}" font-size="${size}" text-anchor="middle"`, `<text ${at}>${escaped(text)}</text>`);
+    add(this.texts, `${look}" font-size="${size}" text-anchor="${anchor}"`, `<text ${at}>${escaped(text)}</text>`);
   }
 
   toString() {
-    const rules = [...this.rules].map(([look, d]) => `<path class="${look}" d="${d}"/>`);
+    const rules = [...this.rules, ...this.bars].map(([look, d]) => `<path class="${look}" d="${d}"/>`);
     const dots = [...this.dots].map(([look, d]) => `<path class="dot ${look}" d="${d}"/>`);
     const texts = [...this.texts].map(([group, all]) => `<g class="${group}>${all}</g>`);
     return [this.head, ...rules, ...this.lines, ...dots, ...texts, "</svg>"].join("");
@@ -139,25 +148,86 @@ export function drawn(chart, width, height) {
   const [nx, ny] = [Math.max(2, Math.trunc(width / 95)), Math.max(2, Math.trunc(height / 70))];
   const { places } = chart;
   const xAxis = places ? { lo: -0.5, hi: places.length - 0.5, step: 1 } : axisOf(...x, nx);
-  const yAxis = axisOf(...y, ny);
+  let yAxis = axisOf(...y, ny);
+  if (places && (yAxis.lo > 0 || yAxis.hi < 0)) yAxis = axisOf(Math.min(yAxis.lo, 0), Math.max(yAxis.hi, 0), ny);
+  const names = places && namesOf(places, width, height);
+  const foot = bottom + (names ? names.high : 0);
   const px = (v) => left + share(xAxis, v) * (width - left - right);
-  const py = (v) => height - bottom - share(yAxis, v) * (height - head - bottom);
+  const py = (v) => height - foot - share(yAxis, v) * (height - head - foot);
   for (const [v, text] of marksOf(yAxis)) {
     on.rule(left, py(v), width - right, py(v), "grid");
     on.words(left - 8, py(v) + 4, text, 11, "end", "muted");
   }
-  for (const [v, text] of places ? places.map((p, i) => [i, p]) : marksOf(xAxis)) {
-    if (!places) on.rule(px(v), py(yAxis.lo), px(v), py(yAxis.hi), "grid");
-    on.words(px(v), height - bottom + 18, text, 11, "middle", "muted");
+  if (names) drawNames(on, names, px, height - foot);
+  for (const [v, text] of places ? [] : marksOf(xAxis)) {
+    on.rule(px(v), py(yAxis.lo), px(v), py(yAxis.hi), "grid");
+    on.words(px(v), height - foot + 18, text, 11, "middle", "muted");
   }
   on.rule(left, py(yAxis.lo), width - right, py(yAxis.lo), "muted");
   on.words((left + width - right) / 2, height - 12, chart.axes[0], 12, "middle", "ink");
-  on.upright(18, (head + height - bottom) / 2, chart.axes[1], 12, "ink");
+  on.upright(18, (head + height - foot) / 2, chart.axes[1], 12, "ink");
   chart.series.forEach((s, i) => {
-    drawSeries(on, i, s, px, py);
+    if (places) drawBars(on, i, chart.series.length, s, px, py);
+    else drawSeries(on, i, s, px, py);
   });
   drawLegend(on, chart, width);
   return on.toString();
+}
+
+// namesOf returns the names below bars: across in up to three lines, or, if one
+// does not fit, upwards; every step-th has room.
+function namesOf(places, width, height) {
+  const room = (width - left - right) / Math.max(1, places.length);
+  const most = Math.trunc((room - 6) / nameChar);
+  const names = { lines: places.map((p) => wrapped(p, most)), upward: false, step: 1, high: 0 };
+  if (names.lines.includes(null)) {
+    while (names.step * room < nameLine) names.step++;
+    names.upward = true;
+    names.lines = places.map((p) => [shortened([...p], Math.trunc((height * 0.35) / nameChar))]);
+  }
+  for (const lines of names.lines) {
+    const high = names.upward ? nameChar * [...lines[0]].length - nameLine : nameLine * (lines.length - 1);
+    names.high = Math.max(names.high, high);
+  }
+  return names;
+}
+
+// wrapped divides a text into lines, null if it takes too many or a word is longer.
+function wrapped(text, chars) {
+  const lines = [];
+  for (const word of text.split(/\s+/).filter((w) => w !== "")) {
+    const last = lines.length - 1;
+    const size = [...word].length;
+    if (size > chars) return null;
+    if (last >= 0 && [...lines[last]].length + 1 + size <= chars) lines[last] += ` ${word}`;
+    else if (lines.length === 3) return null;
+    else lines.push(word);
+  }
+  return lines.length > 0 ? lines : [""];
+}
+
+// shortened leaves out the middle of a long text.
+function shortened(text, most) {
+  if (text.length <= most) return text.join("");
+  const end = Math.trunc(most / 2);
+  return `${text.slice(0, most - 1 - end).join("")}…${text.slice(text.length - end).join("")}`;
+}
+
+function drawNames(on, names, px, y) {
+  names.lines.forEach((lines, i) => {
+    if (i % names.step !== 0) return;
+    if (names.upward) on.upright(px(i) + 11 / 3, y + 8, lines[0], 11, "muted", "end");
+    else for (const [k, line] of lines.entries()) on.words(px(i), y + 18 + nameLine * k, line, 11, "middle", "muted");
+  });
+}
+
+// drawBars draws one of several series as bars, beside those of the others.
+function drawBars(on, i, count, s, px, py) {
+  const width = 0.7 / count;
+  s.x.forEach((x, k) => {
+    if (Number.isNaN(x) || Number.isNaN(s.y[k])) return;
+    on.bar(px(x - 0.35 + (i + 0.5) * width), py(0), py(s.y[k]), px(width) - px(0), `s${i % 6}`);
+  });
 }
 
 function drawSeries(on, i, s, px, py) {
@@ -165,7 +235,7 @@ function drawSeries(on, i, s, px, py) {
   let run = [];
   const flush = () => {
     if (run.length > 1) on.line(thin(run), look, dash);
-    if (s.x.length <= 30) for (const p of run) on.dot(p, look);
+    if (s.x.length <= 30 || run.length === 1) for (const p of run) on.dot(p, look);
     run = [];
   };
   for (let k = 0; k < s.x.length; k++) {
@@ -184,14 +254,13 @@ function drawLegend(on, chart, width) {
       x = titleAt(width);
       y += legendLine;
     }
-    on.line(
-      [
-        [x, y - 4],
-        [x + 26, y - 4],
-      ],
-      `s${i % 6}`,
-      dashes[i % 6],
-    );
+    const look = `s${i % 6}`;
+    const dash = [
+      [x, y - 4],
+      [x + 26, y - 4],
+    ];
+    if (chart.places) on.bar(x + 20, y - 10, y + 1, 12, look);
+    else on.line(dash, look, dashes[i % 6]);
     on.words(x + 32, y, s.name, 11, "start", "ink");
     x += legendWidth(s);
   });
