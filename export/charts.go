@@ -160,8 +160,8 @@ func chartsPaper(f *excelize.File, title string) error {
 	if err := paper(f, chartsTab, title, false, ""); err != nil {
 		return err
 	}
-	fit, hidden, scale := false, false, uint(chartsScale)
-	if err := f.SetSheetProps(chartsTab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+	hidden, scale := false, uint(chartsScale)
+	if err := fitPages(f, chartsTab, false); err != nil {
 		return err
 	}
 	if err := f.SetPageLayout(chartsTab, &excelize.PageLayoutOptions{AdjustTo: &scale}); err != nil {
@@ -217,14 +217,18 @@ func (wb *workbook) pointCells(p plot, k, column int) []any {
 	n, row := p.points(), k
 	formula := strconv.Itoa(k + 1)
 	live, ended := wb.r.Live(p.x.Table)
-	if t.rows != "" {
+	switch {
+	case t.rows == "":
+	case p.named() && n == p.x.Table.Rows: // a bar for each live row
+		formula = "IF(" + t.rows + ">" + strconv.Itoa(k) + "," + formula + ",NA())"
+	default:
 		share := strconv.Itoa(k) + "/" + strconv.Itoa(max(n-1, 1))
 		formula = "1+ROUND((" + t.rows + "-1)*" + share + ",0)"
 		row = int(math.Round(float64(live-1) * float64(k) / float64(max(n-1, 1))))
 	}
 	plain := wb.styles.of(shutLook, "", false)
 	place := excelize.Cell{Formula: formula, StyleID: plain, Value: float64(row + 1)}
-	if t.rows != "" && !ended || live == 0 {
+	if t.rows != "" && !ended || row >= live {
 		place.Value = notAvailable
 	}
 	cells[0] = place
@@ -232,6 +236,9 @@ func (wb *workbook) pointCells(p plot, k, column int) []any {
 	for i, c := range p.columns() {
 		entry := t.entry(t.names[t.columnOf(c)], here)
 		cell := excelize.Cell{Formula: "IF(" + entry + `="",NA(),` + entry + ")", StyleID: plain, Value: notAvailable}
+		if c.Type.Form != check.Number { // no bar, no name
+			cell.Formula, cell.Value = "IF(ISERROR("+here+`),"",`+entry+`&"")`, cachedValue{kind: 's'}
+		}
 		if v := wb.pointOf(c, row, live); !v.IsBlank() && !v.IsFault() && place.Value != notAvailable {
 			cell.Value = wb.cachedValue(&c.Quantity, v)
 		}
@@ -290,12 +297,17 @@ func addSeries(c *excelize.Chart, s excelize.ChartSeries) {
 // lineSeries returns the i-th line of a chart: its name, x and y as references.
 func lineSeries(i int, name, x, y string) excelize.ChartSeries {
 	colour := seriesColours[i%len(seriesColours)]
+	// Some programs draw the first line on top: what it covers is wider.
+	width := 2.25
+	if i == 0 {
+		width = 1.5
+	}
 	return excelize.ChartSeries{
 		Name: name, Fill: tone(colour), Categories: x, Values: y,
 		Line: excelize.LineOptions{
-			Type: excelize.LineSolid, Width: 1.75, Fill: tone(colour), Dash: seriesDashes[i%len(seriesDashes)],
+			Type: excelize.LineSolid, Width: width, Fill: tone(colour), Dash: seriesDashes[i%len(seriesDashes)],
 		},
-		Marker: excelize.ChartMarker{Symbol: "none"},
+		Marker: excelize.ChartMarker{Symbol: "none", Fill: tone(colour), Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: tone(colour)}},
 	}
 }
 
@@ -304,7 +316,7 @@ const mostDotted = 30
 
 // dotted marks the points of a line with few points.
 func dotted(s *excelize.ChartSeries) {
-	s.Marker = excelize.ChartMarker{Symbol: "circle", Size: 5, Fill: s.Fill, Border: excelize.LineOptions{Type: excelize.LineSolid, Fill: s.Fill}}
+	s.Marker.Symbol, s.Marker.Size = "circle", 5
 }
 
 // scattered makes a line of points, which are in no order.

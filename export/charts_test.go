@@ -118,8 +118,8 @@ var altText = regexp.MustCompile(`<xdr:cNvPr [^>]*descr="([^"]*)"`)
 func TestChartsSaySeen(t *testing.T) {
 	want := map[string]string{
 		"answer-sweep":      `^Elapsed time at the finish over Rear sprocket\. Lines over Rear sprocket from 30 teeth to 60 teeth: Elapsed time at the finish from [\d.]+ s to [\d.]+ s, least `,
-		"answer-two-givens": `^Speed on the slip over Front sprocket, 6 of 7 values of Rear sprocket\. .*: Rear sprocket 38 teeth from [\d.]+ mph to .*, Rear sprocket 44 teeth from `,
-		"answer-many":       `^Elapsed time at the finish over Head wind.*, Rear sprocket 41 teeth\. Lines over Head wind.* from -5 mph to 5 mph: Front sprocket 14 teeth from `,
+		"answer-two-givens": `^Speed on the slip over Front sprocket, 6 of 7 values of Rear sprocket\. .*: 38 teeth from [\d.]+ mph to .*, 44 teeth from `,
+		"answer-many":       `^Elapsed time at the finish over Head wind.*, Rear sprocket 41 teeth\. Lines over Head wind.* from -5 mph to 5 mph: 14 teeth from `,
 		"answer-random":     `^Elapsed time at the finish over Rear sprocket\. Points over Rear sprocket from 38 teeth to 44 teeth: Elapsed time at the finish from [\d.]+ s to [\d.]+ s`,
 		"answer-log":        `Engine speed, sheet and log\. Lines over time since the launch from 0\.000 s to [\d.]+ s: sheet from \d+ rpm to \d+ rpm`,
 		"answer-passes":     `^Elapsed time by pass\. Lines over pass from 1 to 5: `,

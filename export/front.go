@@ -2,6 +2,8 @@ package export
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
@@ -17,22 +19,20 @@ const (
 	valueColumn     = 2
 	unitColumn      = 3
 	remarkColumn    = 4 // over four columns
-	nameColumn      = 8 // over three
+	nameColumn      = 8 // to the last
 	lastFrontColumn = 10
 )
 
 // Widths of these columns, in characters.
 const (
-	labelWidth  = 39
+	labelWidth  = 32
 	valueWidth  = 10
-	unitWidth   = 11
+	unitWidth   = 10
 	narrowWidth = 9
-	lastWidth   = 32
 	remarkWidth = 4 * narrowWidth
 	remarkLine  = remarkWidth - 4
-	nameWidth   = 2*narrowWidth + lastWidth
-	whyWidth    = narrowWidth + lastWidth // of a limit
-	wholeWidth  = labelWidth + valueWidth + unitWidth + 6*narrowWidth + lastWidth
+	nameWidth   = 3 * narrowWidth
+	wholeWidth  = labelWidth + valueWidth + unitWidth + 7*narrowWidth
 )
 
 // writeLeaves writes the tabs that a tuner works on: the sheet, and those it
@@ -51,7 +51,12 @@ func (wb *workbook) writeLeaf(l *leaf) error {
 	if len(l.lines) > 1 && l.lines[1].kind == verdictLine {
 		frozen = 2
 	}
-	if err := wb.page(l.name, false, "$1:$1"); err != nil {
+	head := strconv.Itoa(l.head() + 1)
+	if err := wb.page(l.name, false, "$"+head+":$"+head); err != nil {
+		return err
+	}
+	// A scale of its own, because programs that fit a tab to pages ignore breaks.
+	if err := fitPages(wb.f, l.name, false); err != nil {
 		return err
 	}
 	if err := wb.protect(l.name); err != nil {
@@ -83,8 +88,8 @@ func (wb *workbook) writeLeaf(l *leaf) error {
 // Heights in points: of a row of usual text, and of one that separates two
 // blocks.
 const (
-	plainHeight = 13.0
-	gapHeight   = 7.0
+	plainHeight = 12.75
+	gapHeight   = 6.0
 )
 
 // lines writes the rows of a tab of lines, and returns their heights.
@@ -129,10 +134,8 @@ func (wb *workbook) merges(l line, cells []any) [][2]int {
 			return nil
 		}
 		return [][2]int{{labelColumn, lastFrontColumn}}
-	case cautionLine, noteLine, verdictLine, moreLine:
+	case cautionLine, noteLine, verdictLine, moreLine, whyLine:
 		return [][2]int{{labelColumn, lastFrontColumn}}
-	case limitLine:
-		return [][2]int{{nameColumn + 1, lastFrontColumn}}
 	case givenLine, resultLine, mirrorLine:
 		var out [][2]int
 		if l.cell.Type.Form == check.Text {
@@ -146,6 +149,9 @@ func (wb *workbook) merges(l line, cells []any) [][2]int {
 			if utf8.RuneCountInString(text) > remarkLine {
 				out = append(out, [2]int{remarkColumn, nameColumn - 1})
 			}
+		}
+		if c, ok := cells[nameColumn-1].(excelize.Cell); ok && wrapped(c.Value.(string), nameWidth) > 1 {
+			out = append(out, [2]int{nameColumn, lastFrontColumn})
 		}
 		return out
 	}
@@ -163,8 +169,6 @@ func (wb *workbook) leafColumns(out *rowWriter, l *leaf) error {
 			width = valueWidth
 		case unitColumn:
 			width = unitWidth
-		case lastFrontColumn:
-			width = lastWidth
 		}
 		if err := out.SetColWidth(i, i, float64(width)); err != nil {
 			return err
@@ -188,21 +192,21 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	switch l.kind {
 	case titleLine:
 		if set := wb.setRemark(l); set != "" {
-			return []any{text(l.text+"\n"+set, verdictLook)}, 26 + lineHeight*float64(wrapped(set, wholeWidth))
+			return []any{text(l.text+"\n"+set, verdictLook)}, 24 + lineHeight*float64(wrapped(set, wholeWidth*10/12))
 		}
-		return []any{text(l.text, titleLook)}, 26
+		return []any{text(l.text, titleLook)}, 24
 	case verdictLine:
 		formula, now := wb.verdict()
 		wb.report.Formulas++
-		return []any{excelize.Cell{Formula: formula, Value: now, StyleID: s.of(verdictLook, "", false)}}, 2*plainHeight + 4
+		return []any{excelize.Cell{Formula: formula, Value: now, StyleID: s.of(verdictLook, "", false)}}, wb.verdictHeight()
 	case cautionLine:
 		return []any{text(l.text, cautionLook)}, heightOf(l.text, wholeWidth)
 	case noteLine:
 		return []any{text(l.text, noteLook)}, heightOf(l.text, wholeWidth)
 	case headLine:
-		return wb.blockHead(l.text), 16
+		return wb.blockHead(l.text), 15
 	case sectionLine:
-		return s.band(sectionLook, 1, l.text), 18
+		return s.band(sectionLook, 1, l.text), 16
 	case givenLine, resultLine, mirrorLine:
 		return wb.quantityRow(l)
 	case tableLine:
@@ -213,7 +217,9 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	case tableHeadLine, columnHeadLine, unitHeadLine, tableRowLine:
 		return wb.shortTable(l)
 	case limitLine:
-		return wb.rankedLimit(l.chk), wb.limitHeight()
+		return wb.rankedLimit(l.chk), 0
+	case whyLine:
+		return []any{wb.rankedReason(l.chk)}, wb.reasonHeight()
 	case moreLine:
 		rest := len(wb.m.Limits) - wb.listed
 		return []any{text(fmt.Sprintf("and %d more on the tab %s", rest, limitsTab), noteLook)}, 0
@@ -229,7 +235,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 func (wb *workbook) blockHead(head string) []any {
 	names := map[string][lastFrontColumn]string{
 		sheetBlock:  {"", "Value", "Unit", "Allowed", "", "", "", "Name"},
-		limitsTab:   {head, "State", "Margin", "Unit", "Is", "At least", "At most", "  Unit", "  Why"},
+		limitsTab:   {head, "State", "Margin", "Unit", "Is", "At least", "At most", "  Unit", "Below: if broken"},
 		validityTab: {head, "State", "", "", "Name"},
 	}[head]
 	row := make([]any, lastFrontColumn)
@@ -258,7 +264,7 @@ func (wb *workbook) leafExtras(l *leaf) error {
 	}
 	for i := 0; i < len(l.lines); i++ {
 		first := i
-		for i < len(l.lines) && (l.lines[i].kind == limitLine || l.lines[i].kind == summaryLine) {
+		for i < len(l.lines) && slices.Contains([]lineKind{limitLine, whyLine, summaryLine}, l.lines[i].kind) {
 			i++
 		}
 		if i > first {

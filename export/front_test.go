@@ -1,9 +1,8 @@
 package export
 
 import (
-	"archive/zip"
 	"bytes"
-	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -57,8 +56,8 @@ func TestFrontAnswersFirst(t *testing.T) {
 		t.Errorf("row 2 says %q", got)
 	}
 	for ref, want := range map[string]string{
-		"A5": "speed <= 170 mph", "B5": "broken", "C5": "-10", "D5": "mph", "E5": "180", "F5": "", "G5": "170", "H5": "mph", "I5": "The tyre bursts",
-		"A6": "2 <= final <= 2.4", "C6": "-0.012", "E6": "2.412", "F6": "2", "G6": "2.4", "A7": "final <= 3", "B7": "kept", "B8": "kept",
+		"A5": "speed <= 170 mph", "B5": "broken", "C5": "-10", "D5": "mph", "E5": "180", "F5": "", "G5": "170", "H5": "mph", "A6": "The tyre bursts",
+		"A7": "2 <= final <= 2.4", "C7": "-0.012", "E7": "2.412", "F7": "2", "G7": "2.4", "A9": "final <= 3", "B9": "kept", "B11": "kept",
 	} {
 		if front[ref] != want {
 			t.Errorf("%s shows %q, not %q", ref, front[ref], want)
@@ -120,7 +119,7 @@ func TestBoxesTakeAMark(t *testing.T) {
 func TestUsedSheetsHaveTabs(t *testing.T) {
 	s, list := sheet.FromTexts([]sheet.Text{
 		{Name: "day.leaf", Text: "title \"Day\"\ntwice = 2 * speed\nuse \"bike.leaf\"\nspeed : 12 mph\n"},
-		{Name: "bike.leaf", Text: "title \"Bike\"\ncaution \"Hot\"\nspeed : 10 mph\nother = speed * 3\nlimit other <= 50 mph\n"},
+		{Name: "bike.leaf", Text: "title \"Bike\"\ncaution \"Hot\"\nsection \"Air\"\nspeed : 10 mph\nother = speed * 3\nlimit other <= 50 mph\n"},
 	})
 	made := computed(t, "day", s, list)
 	data, _ := made.write(t)
@@ -202,43 +201,73 @@ func TestChartsOfOneUnitEach(t *testing.T) {
 	}
 }
 
-// mostFrozen is how high the frozen rows of a tab may be, in points: half of what
-// a phone on its side shows.
-const mostFrozen = 130
+// TestChartsOfFewRows: a line of one live row has a dot, and bars are those of the
+// live rows alone.
+func TestChartsOfFewRows(t *testing.T) {
+	s := load(t, "few", "table runs until n >= 2\n  name : \"a\", \"b\", \"c\"\n  n = prev(n) + 1 start 1\n"+
+		"table long rows 60 until n >= 1\n  n = prev(n) + 1 start 1\nchart \"Bars\" x runs.name y runs.n\nchart \"Line\" x long.n y long.n\n")
+	data, _ := s.workbook(t)
+	g := readGrid(t, data)[chartDataTab]
+	for ref, want := range map[string]string{"A2": "1", "A3": "2", "A4": "#N/A", "B3": "b", "B4": "", "C3": "2", "C4": "#N/A"} {
+		if g[ref].value != want {
+			t.Errorf("%s holds %q, not %q", ref, g[ref].value, want)
+		}
+	}
+	_, parts := partsOf(t, data)
+	if n := bytes.Count(parts["xl/charts/chart2.xml"], []byte(`<dPt><idx val="0"></idx><marker><symbol val="circle">`)); n != 1 {
+		t.Errorf("%d lines have a dot", n)
+	}
+}
 
-// TestFrozenRowsLeaveAPhoneRoom adds up the frozen rows of every tab.
+// TestTextWidths compares widths of texts with those of Calibri, whose digit is 1038
+// units wide (from the font's table of advances).
+func TestTextWidths(t *testing.T) {
+	if len(letterWidths) != '~'-' '+1 {
+		t.Fatalf("%d widths", len(letterWidths))
+	}
+	for text, units := range map[string]float64{"0": 1038, "9": 1038, "m": 1636, "i": 470, " ": 463, "W": 1822, "~": 1020, "Predicted": 8047} {
+		if got := textWidth(text) / 1.02 * 1038; math.Abs(got-units) > 11*float64(len(text)) {
+			t.Errorf("%q is %.0f units wide, not %.0f", text, got, units)
+		}
+	}
+	if wrapped("Power, more by", 20) != 1 || wrapped("Power, more by", 9) != 2 || wrapped("a\nb", 9) != 2 {
+		t.Error("other lines")
+	}
+}
+
+// mostFrozen is how high the frozen rows of a tab may be, in points: half of the
+// 250 pixels that a phone on its side shows between the bars of a program.
+const mostFrozen = 250 / 2 * 0.75
+
+// TestFrozenRowsLeaveAPhoneRoom adds up the frozen rows of every tab, also of
+// answers.
 func TestFrozenRowsLeaveAPhoneRoom(t *testing.T) {
 	pane := regexp.MustCompile(`<pane [^>]*ySplit="(\d+)"`)
 	height := regexp.MustCompile(`<row r="(\d+)"(?: ht="([0-9.]+)")?`)
-	frozen := 0
+	books := answerBooks(t)
 	for _, s := range samples(t) {
-		if !strings.HasPrefix(s.name, "template-") {
-			continue
+		if strings.HasPrefix(s.name, "template-") {
+			books[s.name], _ = s.workbook(t)
 		}
-		data, _ := s.workbook(t)
-		z, err := zip.NewReader(bytes.NewReader(data), int64(len(data)))
-		if err != nil {
-			t.Fatal(err)
-		}
-		for _, part := range z.File {
-			if !strings.HasPrefix(part.Name, "xl/worksheets/sheet") {
-				continue
-			}
-			text := readText(t, part)
-			m := pane.FindStringSubmatch(text)
+	}
+	frozen := 0
+	for name, data := range books {
+		_, parts := partsOf(t, data)
+		for part, text := range parts {
+			m := pane.FindSubmatch(text)
 			if m == nil {
 				continue
 			}
-			rows, _ := strconv.Atoi(m[1])
+			rows, _ := strconv.Atoi(string(m[1]))
 			high := 15 * float64(rows)
-			for _, r := range height.FindAllStringSubmatch(text, rows) {
-				if row, _ := strconv.Atoi(r[1]); row <= rows && r[2] != "" {
-					points, _ := strconv.ParseFloat(r[2], 64)
+			for _, r := range height.FindAllSubmatch(text, rows) {
+				if row, _ := strconv.Atoi(string(r[1])); row <= rows && len(r[2]) > 0 {
+					points, _ := strconv.ParseFloat(string(r[2]), 64)
 					high += points - 15
 				}
 			}
 			if frozen++; high > mostFrozen {
-				t.Errorf("%s: %s: %d frozen rows are %.0f points high", s.name, part.Name, rows, high)
+				t.Errorf("%s: %s: %d frozen rows are %.0f points high", name, part, rows, high)
 			}
 		}
 	}
@@ -247,16 +276,26 @@ func TestFrozenRowsLeaveAPhoneRoom(t *testing.T) {
 	}
 }
 
-func readText(t *testing.T, part *zip.File) string {
-	t.Helper()
-	r, err := part.Open()
-	if err != nil {
-		t.Fatal(err)
+// phoneWide is how many pixels a phone held upright shows of a tab.
+const phoneWide = 380
+
+// TestFrontFitsAPhone adds up the columns of label, value and unit of every tab in
+// lines at full size: a character of a column's width has seven pixels.
+func TestFrontFitsAPhone(t *testing.T) {
+	column := regexp.MustCompile(`<col min="(\d+)" max="(\d+)" width="([0-9.]+)"`)
+	s := load(t, "front", strings.Replace(frontText, "done : ,", "done : 1, 1", 1))
+	data, _ := s.workbook(t)
+	_, parts := partsOf(t, data)
+	wide := 0.0
+	for _, m := range column.FindAllStringSubmatch(string(parts["xl/worksheets/sheet1.xml"]), -1) {
+		first, _ := strconv.Atoi(m[1])
+		last, _ := strconv.Atoi(m[2])
+		width, _ := strconv.ParseFloat(m[3], 64)
+		for c := first; c <= min(last, unitColumn); c++ {
+			wide += 7 * width
+		}
 	}
-	defer r.Close()
-	data, err := io.ReadAll(io.LimitReader(r, 1<<20)) // the rows after the heads do not matter
-	if err != nil {
-		t.Fatal(err)
+	if wide > phoneWide || wide < phoneWide/2 {
+		t.Errorf("the first columns are %.0f pixels wide, a phone %d", wide, phoneWide)
 	}
-	return string(data)
 }

@@ -42,6 +42,7 @@ const (
 	resultLine
 	mirrorLine // a value whose own place is the front
 	limitLine
+	whyLine  // the reason of the limit above
 	moreLine // how many limits are not listed
 	adviceLine
 	summaryLine
@@ -167,12 +168,10 @@ func (y *layouter) findSet() {
 }
 
 // leafOf returns the tab of a file's lines, with its title and cautions.
-func (y *layouter) leafOf(file int, title string) *leaf {
+func (y *layouter) leafOf(file int) *leaf {
 	l := y.byFile[file]
 	if l == nil {
-		if title == "" {
-			title = y.sourceOf(file)
-		}
+		title := y.titleIn(file)
 		l = y.newLeaf(cutRunes(title, maxSheetRunes))
 		y.byFile[file] = l
 		y.top(l, title, y.cautions(file))
@@ -194,6 +193,16 @@ func (y *layouter) secondPage() {
 	y.leaves[1] = l
 }
 
+// titleIn returns the title that a worksheet has in its text, or its name.
+func (b *book) titleIn(file int) string {
+	for _, stmt := range b.m.Files[file].Tree().Stmts {
+		if t, ok := stmt.(*syntax.Title); ok {
+			return t.Text.Text
+		}
+	}
+	return b.sourceOf(file)
+}
+
 // sourceOf returns the name of a worksheet, without its folder and ending.
 func (b *book) sourceOf(file int) string {
 	return strings.TrimSuffix(path.Base(b.m.Files[file].File.Name), ".leaf")
@@ -205,7 +214,7 @@ func (b *book) titleOf(file int) string {
 	case file == 0:
 		return clean(b.front.title)
 	case l == nil:
-		return plainName(b.sourceOf(file))
+		return clean(b.titleIn(file))
 	default:
 		return clean(l.title)
 	}
@@ -219,7 +228,7 @@ func (y *layouter) item(i check.Item) {
 	if i.Section != "" {
 		y.endSection(i.File)
 		if y.byFile[i.File] == nil {
-			y.leafOf(i.File, i.Section)
+			y.leafOf(i.File)
 			y.section = ""
 		}
 		return
@@ -227,7 +236,7 @@ func (y *layouter) item(i check.Item) {
 	if i.File != y.file {
 		y.endSection(i.File)
 	}
-	l := y.leafOf(i.File, "")
+	l := y.leafOf(i.File)
 	switch {
 	case i.Note != "":
 		l.add(line{kind: noteLine, text: i.Note})

@@ -62,6 +62,7 @@ func (y *layouter) limits() {
 	y.front.add(line{kind: headLine, text: limitsTab})
 	for k := range y.listed {
 		y.front.add(line{kind: limitLine, chk: k})
+		y.front.add(line{kind: whyLine, chk: k})
 	}
 	if y.listed < n {
 		y.front.add(line{kind: moreLine})

@@ -1,10 +1,16 @@
 package export
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
+	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
+
+	"gearleaf/sheet/check"
 )
 
 // writeLimits writes the tab of limits: the condition, its state, both sides
@@ -29,7 +35,7 @@ func (wb *workbook) writeLimits() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{limitWidth, 11, 11, 9, 11, 11, 11, 9, 12, reasonWidth, 18} {
+	for i, width := range []float64{limitWidth, 10, 11, 9, 11, 11, 11, 9, 11, reasonWidth, 18} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -48,8 +54,8 @@ func (wb *workbook) writeLimits() error {
 }
 
 const (
-	limitWidth  = 50
-	reasonWidth = 52
+	limitWidth  = 48
+	reasonWidth = 50
 )
 
 func (wb *workbook) limitRows(out *rowWriter) error {
@@ -155,7 +161,7 @@ func (wb *workbook) rankedLimit(k int) []any {
 		wb.report.Formulas++
 		return excelize.Cell{Formula: wb.ranked(column, k) + `&""`, Value: clean(now), StyleID: wb.styles.of(l, "", false)}
 	}
-	row[0] = text(limitColumn, c.limit.Text, labelLook)
+	row[0] = wb.rankedCondition(k)
 	row[1] = text(limitStateColumn, wb.stateOf(c), stateLook)
 	p := c.bounds
 	if p == nil {
@@ -171,15 +177,46 @@ func (wb *workbook) rankedLimit(k int) []any {
 		row[4+i] = wb.rankedNumber(k, limitIsColumn+i, of, s.shown, digits)
 	}
 	row[nameColumn-1] = text(limitValueUnitColumn, symbol(p.unit), unitLook)
-	reason := text(limitReasonColumn, wb.reasonNow(c), reasonLook)
-	where := wb.ranked(limitRowColumn, k)
-	reason.Formula = "IF(" + where + `="","",` + where + `&": ")&` + reason.Formula
+	return row
+}
+
+// mostCondition is how many characters of a limit's condition are beside its
+// numbers; a longer one is in full on the tab of limits.
+const mostCondition = 34
+
+// briefCondition is the part of a condition that is beside its numbers.
+func briefCondition(text string) string {
+	if utf8.RuneCountInString(text) <= mostCondition {
+		return text
+	}
+	return cutRunes(text, mostCondition-1) + "…"
+}
+
+// rankedCondition returns the condition of the limit that is at place k of the order.
+func (wb *workbook) rankedCondition(k int) excelize.Cell {
+	wb.report.Formulas++
+	all := wb.ranked(limitColumn, k)
+	formula := all + `&""`
+	if slices.ContainsFunc(wb.m.Limits, func(l *check.Limit) bool { return briefCondition(l.Text) != l.Text }) {
+		formula = fmt.Sprintf(`IF(LEN(%[1]s)>%[2]d,LEFT(%[1]s,%[3]d)&"…",%[1]s&"")`, all, mostCondition, mostCondition-1)
+	}
+	text := clean(briefCondition(wb.checks[wb.order()[k]].limit.Text))
+	return excelize.Cell{Formula: formula, Value: text, StyleID: wb.styles.of(conditionLook, "", false)}
+}
+
+// rankedReason returns the cell below the limit that is at place k of the order:
+// the sheet that it comes from, where it is broken, and its reason.
+func (wb *workbook) rankedReason(k int) excelize.Cell {
+	c := &wb.checks[wb.order()[k]]
+	part := func(empty, text string) string { return "IF(" + empty + `,"",` + text + `&": ")&` }
+	where, formula := wb.ranked(limitRowColumn, k), ""
 	if len(wb.leaves) > 1 {
 		from := wb.ranked(limitFromColumn, k)
-		reason.Formula = "IF(" + from + "=" + quoteText(wb.titleOf(0)) + `,"",` + from + `&": ")&` + reason.Formula
+		formula += part(from+"="+quoteText(wb.titleOf(0)), from)
 	}
-	row[nameColumn] = reason
-	return row
+	formula += part(where+`=""`, where) + wb.ranked(limitReasonColumn, k)
+	wb.report.Formulas++
+	return excelize.Cell{Formula: formula, Value: clean(wb.reasonNow(c)), StyleID: wb.styles.of(reasonLook, "", wb.reasonHeight() > plainHeight)}
 }
 
 // rankedNumber returns a number of the limit that is at place k, rounded.
@@ -208,11 +245,11 @@ func (wb *workbook) reasonNow(c *checkPlan) string {
 	return joinedPlace(wb.usedTitle(c), joinedPlace(where, wb.whyOf(c)))
 }
 
-// limitHeight returns the height of a limit on the front: any of them can come
-// to be in any row.
-func (wb *workbook) limitHeight() float64 {
-	if wb.limitTall > 0 {
-		return wb.limitTall
+// reasonHeight returns the height of a reason on the front: any of them can come
+// to be in any row. One that is a little longer than a line is written smaller.
+func (wb *workbook) reasonHeight() float64 {
+	if wb.reasonTall > 0 {
+		return wb.reasonTall
 	}
 	tall := plainHeight
 	for i := range wb.m.Limits {
@@ -221,10 +258,32 @@ func (wb *workbook) limitHeight() float64 {
 		if c.limit.Table != nil {
 			where = "row 999"
 		}
-		tall = max(tall, heightOf(c.limit.Text, labelWidth), heightOf(joinedPlace(wb.usedTitle(c), joinedPlace(where, wb.whyOf(c))), whyWidth+3)) // letters are narrower than digits
+		if text := joinedPlace(wb.usedTitle(c), joinedPlace(where, wb.whyOf(c))); wrapped(text, wholeWidth*6/5) > 1 {
+			tall = max(tall, heightOf(text, wholeWidth-2)) // it is indented
+		}
 	}
-	wb.limitTall = min(tall, 4*plainHeight)
-	return wb.limitTall
+	wb.reasonTall = min(tall, 4*plainHeight)
+	return wb.reasonTall
+}
+
+// verdictHeight returns the height of the verdict, whatever limits are broken.
+func (wb *workbook) verdictHeight() float64 {
+	const large = 12 / smallestFont * 1.05 // in bold letters
+	_, advises := wb.limitCount()
+	var texts []string
+	for _, l := range wb.m.Limits {
+		texts = append(texts, l.Text)
+	}
+	slices.SortFunc(texts, func(a, b string) int { return len(b) - len(a) })
+	words := "99 of 99 limits broken: " + strings.Join(texts[:min(leastOrder, len(texts))], "; ")
+	if len(texts) > leastOrder {
+		words += "; and 99 more. 99 cannot be judged: a value is missing or at fault"
+	}
+	if advises > 0 {
+		words += ". 99 of 99 advices not kept"
+	}
+	lines := max(2, wrapped(words, int(math.Floor(wholeWidth/large))))
+	return large*lineHeight*float64(min(lines, 3)) + 1
 }
 
 // usedTitle returns the title of the sheet that a limit comes from, empty for

@@ -191,6 +191,12 @@ var chartParts = replacer{strings.NewReplacer(
 	`<spPr></spPr><txPr><a:bodyPr anchorCtr="false" rot="0" spcFirstLastPara="false"></a:bodyPr><a:p></a:p></txPr></title>`, "</title>",
 )}
 
+// firstPoint marks the first point of a line without marks: a line whose points are
+// all at one place would not be seen.
+var firstPoint = regexp.MustCompile(`<marker><symbol val="none"></symbol>(<size [^/]*></size><spPr>.*?</spPr>)</marker>(<xVal>)`)
+
+const markedFirst = `<marker><symbol val="none"></symbol>$1</marker><dPt><idx val="0"></idx><marker><symbol val="circle"></symbol>$1</marker></dPt>$2`
+
 type replacer struct{ *strings.Replacer }
 
 func (r replacer) Replace(data []byte) []byte { return []byte(r.Replacer.Replace(string(data))) }
@@ -203,7 +209,7 @@ func repair(name string, data []byte) []byte {
 	case name == "docProps/core.xml":
 		return coreNames.Replace(data)
 	case strings.HasPrefix(name, "xl/charts/"):
-		data = chartParts.Replace(data)
+		data = firstPoint.ReplaceAll(chartParts.Replace(data), []byte(markedFirst))
 		return valueAxis.ReplaceAllFunc(data, func(axis []byte) []byte { return categoryOnly.ReplaceAll(axis, nil) })
 	}
 	return data

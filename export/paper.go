@@ -1,6 +1,7 @@
 package export
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/xuri/excelize/v2"
@@ -15,7 +16,9 @@ const (
 	smallestPrint = 7.0  // and as it is printed
 	leastScale    = smallestPrint / smallestFont
 
-	charPoints = 5.25 // width of a character of a column's width
+	// The width of a character of a column's width: some programs round it to
+	// 5.25, others take the digit of the font.
+	charPoints = 5.6
 )
 
 // pageSize is the part of a page within its margins, in points.
@@ -49,12 +52,12 @@ func (wb *workbook) page(tab string, wide bool, titleRows string) error {
 
 // paper sets a tab of f up so; title is at the foot of each page.
 func paper(f *excelize.File, tab, title string, wide bool, titleRows string) error {
-	fit, size, width, height := true, 9, 1, 0
+	size, width, height := 9, 1, 0
 	orientation := "portrait"
 	if wide {
 		orientation = "landscape"
 	}
-	if err := f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit}); err != nil {
+	if err := fitPages(f, tab, true); err != nil {
 		return err
 	}
 	err := f.SetPageMargins(tab, &paperMargins)
@@ -75,6 +78,11 @@ func paper(f *excelize.File, tab, title string, wide bool, titleRows string) err
 	})
 }
 
+// fitPages sets whether a tab's columns determine its scale.
+func fitPages(f *excelize.File, tab string, fit bool) error {
+	return f.SetSheetProps(tab, &excelize.SheetPropsOptions{FitToPage: &fit})
+}
+
 // printArea bounds what is printed of a tab, from its first row on.
 func printArea(f *excelize.File, tab string, first, last, row int) error {
 	return f.SetDefinedName(&excelize.DefinedName{
@@ -88,15 +96,20 @@ func (wb *workbook) onePage(tab string) error {
 	return wb.f.SetPageLayout(tab, &excelize.PageLayoutOptions{FitToWidth: &one, FitToHeight: &one})
 }
 
-// leafPages divides the lines of a tab into pages, before the tab is flushed.
-// Lines that belong on one page are made to fit it, unless they would be too
-// small to read. Otherwise a page ends where no table is cut and no heading is
-// left alone.
+// leafPages divides the lines of a tab into pages, before the tab is flushed, so
+// that no table is cut and no heading is left alone at a page's end. Its print is
+// as large as it can be on that number of pages.
 func (wb *workbook) leafPages(l *leaf, heights []float64) error {
-	if l.onePage && sum(heights) <= portrait.points() {
-		return wb.onePage(l.name)
+	fewest := len(l.pageEnds(heights, leastScale))
+	percent := uint(100 * portrait.scale(wholeWidth) * reserve)
+	for percent > 100*leastScale && len(l.pageEnds(heights, float64(percent)/100)) > fewest {
+		percent--
 	}
-	for _, row := range l.pageEnds(heights) {
+	ends := l.pageEnds(heights, float64(percent)/100)
+	if err := wb.f.SetPageLayout(l.name, &excelize.PageLayoutOptions{AdjustTo: &percent}); err != nil {
+		return err
+	}
+	for _, row := range ends {
 		if err := wb.f.InsertPageBreak(l.name, at(1, row+1)); err != nil {
 			return err
 		}
@@ -104,13 +117,15 @@ func (wb *workbook) leafPages(l *leaf, heights []float64) error {
 	return nil
 }
 
+// reserve is the part of a page that is filled: another font has other sizes.
+const reserve = 0.99
+
 // mostBreaks is the largest number of page breaks of a tab.
 const mostBreaks = 1000
 
-// pageEnds returns the rows after which a new page begins.
-func (l *leaf) pageEnds(heights []float64) []int {
-	const reserve = 0.99 // another font has other heights
-	most := portrait.high / portrait.scale(wholeWidth) * reserve
+// pageEnds returns the rows after which a new page begins, at a scale.
+func (l *leaf) pageEnds(heights []float64, scale float64) []int {
+	most := portrait.high / scale * reserve
 	var ends []int
 	used := 0.0
 	for i := 0; i < len(heights) && len(ends) < mostBreaks; {
@@ -118,11 +133,17 @@ func (l *leaf) pageEnds(heights []float64) []int {
 		high := sum(heights[i : i+n])
 		if used > 0 && used+high > most {
 			ends = append(ends, i)
-			used = heights[0] // the title, which is printed on each page
+			used = heights[l.head()]
 		}
 		i, used = i+n, used+high
 	}
 	return ends
+}
+
+// head returns the line that is printed on each page: the one that names the columns
+// of the tab's own lines, or the title.
+func (l *leaf) head() int {
+	return max(0, slices.IndexFunc(l.lines, func(n line) bool { return n.kind == headLine && n.text == sheetBlock }))
 }
 
 // together returns the number of lines from the i-th on that stay on one page.
@@ -130,7 +151,7 @@ func (l *leaf) together(i int) int {
 	n := 1
 	for i+n < len(l.lines) {
 		switch next := l.lines[i+n].kind; l.lines[i+n-1].kind {
-		case headLine, sectionLine, tableHeadLine, columnHeadLine, unitHeadLine:
+		case headLine, sectionLine, limitLine, tableHeadLine, columnHeadLine, unitHeadLine:
 		case tableRowLine:
 			if next != tableRowLine {
 				return n

@@ -112,12 +112,20 @@ func (b *book) estimates(t *check.Table) []int {
 
 // labelLines is the largest number of lines of a label above a column: the
 // heads are frozen, and leave half of a phone's screen.
-const labelLines = 3
+const labelLines = 2
+
+// widthOfLabel returns the width of a column in which a label has so many lines.
+func widthOfLabel(text string) int {
+	width := 9
+	for width < mostWide && wrapped(text, width) > labelLines {
+		width++
+	}
+	return width
+}
 
 // headWidth returns the width that the heads of a column need.
 func headWidth(c *check.Column) int {
-	label := utf8.RuneCountInString(c.Origin.Label)/labelLines + 3
-	return max(9, utf8.RuneCountInString(c.Name)+1, utf8.RuneCountInString(symbol(c.Unit))+1, label)
+	return max(widthOfLabel(c.Origin.Label), utf8.RuneCountInString(c.Name)+1, utf8.RuneCountInString(symbol(c.Unit))+1)
 }
 
 // folded divides columns into blocks of a width. Each begins with the first

@@ -26,7 +26,8 @@ var printsDir = flag.String("prints", "", "keep the print-out of every template 
 
 // printInOffice prints each workbook named on standard input to a PDF, a line
 // each: in.xlsx and out.pdf, separated by a tab. It reports every row of a visible
-// tab that is lower than its texts.
+// tab that is lower than its texts. Then it enters wide numbers in every given, and
+// prints again, to out.pdf.wide.
 const printInOffice = `
 for line in sys.stdin:
     into, out = line.rstrip("\n").split("\t")
@@ -48,6 +49,16 @@ for line in sys.stdin:
             if best > h + 60 and sheet.getCellRangeByPosition(0, i, 60, i).queryContentCells(23).Count > 0:
                 print("low\t%s\t%s\t%d\t%d\t%d" % (into, sheet.Name, i + 1, h, best))
     book.close(True)
+    book = load(into, prop("Hidden", True))
+    book.enableAutomaticCalculation(False)
+    for sheet in book.Sheets:
+        if sheet.IsVisible:
+            for cell in sheet.queryContentCells(1).Cells:
+                if not cell.CellProtection.IsLocked:
+                    cell.Value = [-1234567.89, 12345678.9, 0.000123456789][(cell.CellAddress.Row + cell.CellAddress.Column) % 3]
+    book.calculateAll()
+    book.storeToURL("file://" + out + ".wide", (prop("FilterName", "calc_pdf_Export"),))
+    book.close(True)
 `
 
 // mostPages bounds the print-out of a template that is used on paper, in pages.
@@ -63,9 +74,10 @@ var wordHeight = regexp.MustCompile(`xMin="([0-9.]+)" yMin="([0-9.]+)" xMax="([0
 
 // carlitoLine is the height of a line of the font by its size: of Carlito, which
 // is as wide as Calibri.
-const carlitoLine = 1.221
+const carlitoLine = 1.3
 
-// checkSmallest checks that all characters on paper are large enough to read.
+// checkSmallest checks that all characters on paper are large enough to read; a value
+// that is made to fit its cell may be a point smaller.
 func checkSmallest(t *testing.T, name, pdf string) {
 	t.Helper()
 	text, err := exec.Command("pdftotext", "-bbox", pdf, "-").Output()
@@ -87,8 +99,35 @@ func checkSmallest(t *testing.T, name, pdf string) {
 				smallest, word = size, m[5]
 			}
 		}
-		if smallest < smallestPrint-0.25 {
+		if smallest < smallestPrint-1 {
 			t.Errorf("%s: page %d: %q is printed in %.1f points, not %.0f", name, i+1, word, smallest, smallestPrint)
+		}
+	}
+}
+
+// checkNoHashes checks that every number fits its column, also after wide ones have
+// been entered.
+func checkNoHashes(t *testing.T, name, pdf string) {
+	t.Helper()
+	for _, path := range []string{pdf, pdf + ".wide"} {
+		text, err := exec.Command("pdftotext", "-bbox", path, "-").Output()
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if !bytes.Contains(text, []byte("345678")) && path != pdf && strings.HasPrefix(name, "template-") {
+			t.Errorf("%s: no wide number is on paper", name)
+		}
+		for i, page := range strings.Split(string(text), "<page ")[1:] {
+			wide, _ := strconv.ParseFloat(attribute(page, "width"), 64)
+			for _, m := range wordHeight.FindAllStringSubmatch(page, -1) {
+				// Numbers in hidden columns are in the text of the page, at the right end
+				// of the tab of limits, but not on paper.
+				left, _ := strconv.ParseFloat(m[1], 64)
+				hidden := left > 0.9*wide && strings.Contains(page, ">"+limitsTab+"<")
+				if strings.Contains(m[5], "###") && !hidden {
+					t.Errorf("%s: page %d: a number does not fit: %s", path, i+1, m[0])
+				}
+			}
 		}
 	}
 }
@@ -104,7 +143,7 @@ func TestPagesCutNoTable(t *testing.T) {
 			for i := range heights {
 				heights[i] = plainHeight
 			}
-			for _, row := range l.pageEnds(heights) {
+			for _, row := range l.pageEnds(heights, leastScale) {
 				breaks++
 				before, after := l.lines[row-1].kind, l.lines[row].kind
 				switch before {
@@ -153,8 +192,8 @@ func TestFormSaysWhatIsLeftOut(t *testing.T) {
 
 // TestPrintOut prints every template, and answers, in LibreOffice. No row is lower than its
 // texts, every text of a tab that is printed is on paper, tabs of steps are
-// not, and the number of pages is bounded. With -prints the pages are kept as
-// pictures to look at.
+// not, and the number of pages is bounded. No number is too wide for its column,
+// whatever is entered. With -prints the pages are kept as pictures to look at.
 func TestPrintOut(t *testing.T) {
 	pdftotext, err := exec.LookPath("pdftotext")
 	if err != nil {
@@ -216,6 +255,7 @@ func TestPrintOut(t *testing.T) {
 			checkPages(t, name, book, plan, pages)
 		}
 		checkSmallest(t, name, pdf)
+		checkNoHashes(t, name, pdf)
 		if *printsDir != "" {
 			montage(t, pdf)
 		}
@@ -304,7 +344,9 @@ func columnHeads(b *book) map[string][]string {
 		}
 	}
 	for _, l := range b.leaves {
-		out[l.name] = []string{l.title}
+		if out[l.name] = []string{l.title}; l.headed {
+			out[l.name] = append(out[l.name], "Allowed")
+		}
 	}
 	return out
 }

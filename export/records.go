@@ -20,6 +20,8 @@ type Field struct {
 	// Additional metadata for Parquet: the kind of its numbers, whether it is
 	// given or computed, its label.
 	kind, role, label string
+	// step is the precision to which a workbook shows its numbers; 0 for none.
+	step float64
 }
 
 // FieldOf returns the field of a cell or an entry.
@@ -28,6 +30,9 @@ func FieldOf(name string, q *check.Quantity) Field {
 	f.role = kindOf(q)
 	if q.Details != nil {
 		f.label = q.Origin.Label
+		if !q.Given {
+			f.step = q.To
+		}
 	}
 	return f
 }

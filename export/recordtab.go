@@ -158,6 +158,9 @@ func (t *recordTab) write(f *excelize.File, st *styles, text *tabRows, rows reco
 func (t *recordTab) measure() {
 	for i := range t.columns {
 		c := &t.columns[i]
+		if t.group(i) == 1 {
+			c.width = max(c.width, widthOfLabel(c.label))
+		}
 		c.width = max(c.width, 9, utf8.RuneCountInString(c.Name)+2, utf8.RuneCountInString(c.Unit)+2)
 		for _, row := range t.records {
 			if i >= len(row) {
@@ -221,28 +224,28 @@ func (t *recordTab) heads(out *rowWriter, st *styles) error {
 	labels, names, units := []any{}, []any{}, []any{}
 	high := plainHeight
 	for i, c := range t.columns {
-		label := clean(c.label)
+		label, look := clean(c.label), columnLabelLook
 		switch n := t.group(i); {
 		case n == 0:
 			label = ""
 		case n > 1:
+			look = groupLook
 			if err := t.join(out, i, n); err != nil {
 				return err
 			}
 		default:
 			high = max(high, heightOf(c.label, c.width))
 		}
-		labels = append(labels, excelize.Cell{Value: label, StyleID: st.of(columnLabelLook, "", c.text)})
+		labels = append(labels, excelize.Cell{Value: label, StyleID: st.of(look, "", c.text && look == columnLabelLook)})
 		names = append(names, excelize.Cell{Value: clean(c.Name), StyleID: st.of(columnLook, "", c.text)})
 		units = append(units, excelize.Cell{Value: clean(c.Unit), StyleID: st.of(columnUnitLook, "", c.text)})
 	}
-	heights := map[int]float64{tableTitleRow: titleHigh, columnLabelRow: min(high, 75)}
 	for i, cells := range [][]any{{title}, {remark}, labels, names, units} {
 		row := i + 1
 		if t.form() {
 			cells = append(padded(slices.Clone(cells), t.formColumn()-1), cells...)
 		}
-		if err := out.SetRow(at(1, row), cells, excelize.RowOpts{Height: heights[row]}); err != nil {
+		if err := out.SetRow(at(1, row), cells, headHeight(row, high)); err != nil {
 			return err
 		}
 	}

@@ -78,10 +78,15 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 			}
 		}
 	}
-	row[nameColumn-1] = excelize.Cell{Value: wb.nameOn(l, c), StyleID: s.of(nameLook, "", false)}
-	tall := max(heightOf(name, labelWidth), heightOf(remark, remarkWidth))
+	on := wb.nameOn(l, c)
+	named := nameLook
+	if wrapped(on, nameWidth) > 1 {
+		named = remarkLook
+	}
+	row[nameColumn-1] = excelize.Cell{Value: on, StyleID: s.of(named, "", false)}
+	tall := max(heightOf(name, labelWidth), heightOf(remark, remarkWidth), heightOf(on, nameWidth))
 	if text {
-		tall = max(tall, heightOf(wb.textOf(c), valueWidth+unitWidth))
+		tall = max(tall, heightOf(wb.textOf(c), valueWidth+unitWidth-2)) // it is indented
 	}
 	return row, tall
 }

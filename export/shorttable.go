@@ -42,7 +42,7 @@ func (wb *workbook) shortTable(l line) ([]any, float64) {
 			row[i] = excelize.Cell{Value: cellSymbol(c.Unit), StyleID: s.of(columnUnitLook, "", left)}
 		case tableRowLine:
 			row[i] = wb.shortEntry(t, i, c, l.row)
-			lines = max(lines, wrapped(wb.entryText(c, l.row), t.charsOf(i)))
+			lines = max(lines, wrapped(wb.entryText(c, l.row), t.charsOf(i)-2)) // it is indented
 		}
 	}
 	switch l.kind {
@@ -122,8 +122,6 @@ func (t *tablePlan) charsOf(i int) int {
 		return valueWidth
 	case unitColumn:
 		return unitWidth
-	case lastFrontColumn:
-		return lastWidth
 	}
 	return narrowWidth
 }

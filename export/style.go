@@ -36,9 +36,10 @@ const (
 	verdictLook
 	cautionLook
 	noteLook
-	reasonLook // a limit's, on the front
-	tableLook  // the title of a short table
-	blockLook  // a block's head
+	conditionLook // a limit's, on the front
+	reasonLook    // and below it
+	tableLook     // the title of a short table
+	blockLook     // a block's head
 	sectionLook
 	labelLook
 	openLook // may be changed
@@ -51,6 +52,7 @@ const (
 	columnLook // a table's column head
 	columnUnitLook
 	columnLabelLook
+	groupLook      // a label over several columns
 	rowLook        // a row's number
 	blockRightLook // a block's head over numbers
 )
@@ -77,13 +79,14 @@ func (s *styles) of(l look, format string, left bool) int {
 	if format != "" {
 		style.CustomNumFmt = &format
 	}
-	// Decimals that do not fit are smaller, not "###".
-	style.Alignment.ShrinkToFit = style.Alignment.ShrinkToFit || l == openLook && strings.HasPrefix(format, "0")
+	// Digits that do not fit are smaller, not "###"; General leaves some out.
+	style.Alignment.ShrinkToFit = style.Alignment.ShrinkToFit || (l == openLook || l == shutLook) && strings.HasPrefix(format, "0")
 	if left {
 		style.Alignment.Horizontal = "left"
 		if l != titleLook && l != rowLook {
 			style.Alignment.Indent = 1 // clear of right-aligned values in the column before
 		}
+		style.Alignment.WrapText = style.Alignment.WrapText || l == openLook || l == shutLook || l == reasonLook
 	}
 	id, err := s.f.NewStyle(style)
 	if err != nil && s.err == nil {
@@ -120,8 +123,10 @@ func looks(l look) *excelize.Style {
 		s.Alignment.Vertical = "center"
 	case noteLook:
 		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, 10, true
+	case conditionLook:
+		s.Alignment.ShrinkToFit = true
 	case reasonLook:
-		s.Font.Color, s.Font.Size, s.Alignment.WrapText = muted, smallestFont, true
+		s.Font.Color, s.Alignment.ShrinkToFit = muted, true
 		s.Alignment.Horizontal, s.Alignment.Indent = "left", 1
 	case tableLook:
 		s.Font.Italic, s.Alignment.Vertical = true, "bottom"
@@ -151,9 +156,7 @@ func looks(l look) *excelize.Style {
 		s.Alignment.Horizontal = "right"
 	case unitLook, nameLook:
 		s.Font.Color = muted
-		if l == nameLook {
-			s.Font.Size = smallestFont
-		} else {
+		if l == unitLook {
 			s.Alignment.Horizontal, s.Alignment.Indent, s.Alignment.ShrinkToFit = "left", 1, true
 		}
 	case stateLook:
@@ -162,9 +165,12 @@ func looks(l look) *excelize.Style {
 		s.Font.Bold, s.Fill, s.Alignment.Horizontal = true, tone(headTone), "right"
 	case columnUnitLook:
 		s.Font.Color, s.Fill, s.Alignment.Horizontal = muted, tone(headTone), "right"
-	case columnLabelLook:
+	case columnLabelLook, groupLook:
 		s.Font.Size, s.Alignment.Horizontal, s.Alignment.WrapText, s.Alignment.Vertical = smallestFont, "right", true, "bottom"
 		s.Font.Color = muted
+		if l == groupLook {
+			s.Alignment.Horizontal, s.Border = "center", under(hairline)
+		}
 	case rowLook:
 		s.Font.Color, s.Alignment.Horizontal = muted, "right"
 	}
@@ -218,16 +224,16 @@ const general = "General"
 func asShown(v float64, sign string) string {
 	number, power, exponential := strings.Cut(unit.FormatNumber(v, 0), "e")
 	_, fraction, _ := strings.Cut(number, ".")
-	most := 5
+	most, percent := 5, sign
 	if exponential {
-		sign = "E+" + strings.Repeat("0", len(power)-1)
+		sign = "E+" + strings.Repeat("0", len(power)-1) + percent
 	} else {
 		most -= int(math.Floor(math.Log10(math.Abs(v))))
 	}
 	switch {
-	case fraction == "" && sign == "" && most > 0:
-		return general // a whole number but for its last bits
-	case fraction == "" && !exponential:
+	case fraction == "" && (sign == "" && most > 0 || exponential && percent == ""):
+		return general // a whole number but for its last bits, or a power of ten
+	case fraction == "":
 		return "0" + sign
 	}
 	return decimals(len(fraction)) + strings.Repeat("#", max(0, most-len(fraction))) + sign

@@ -97,12 +97,13 @@ func (v *sweepView) value(input, k int) string {
 	return label(q) + " " + v.s.sheet.Text(q, v.s.w.Axes[input].Values[k])
 }
 
-// legend returns the names of the lines, nil for a single one.
+// legend returns the names of the lines, nil for a single one: values of the input
+// that the title names, because long names leave no room for the lines.
 func (v *sweepView) legend() []string {
 	var names []string
 	for _, line := range v.lines {
 		if v.by >= 0 {
-			names = append(names, v.value(v.by, line))
+			names = append(names, v.s.sheet.Text(v.s.inputs[v.by], v.s.w.Axes[v.by].Values[line]))
 		}
 	}
 	return names
@@ -111,8 +112,11 @@ func (v *sweepView) legend() []string {
 // partText describes the part of the scenarios that is drawn, briefly for a title.
 func (v *sweepView) partText(brief bool) string {
 	text := ""
-	if all := v.s.w.Axes; v.by >= 0 && len(v.lines) < len(all[v.by].Values) {
-		text = fmt.Sprintf(", %d of %d values of %s", len(v.lines), len(all[v.by].Values), label(v.s.inputs[v.by]))
+	if v.by >= 0 {
+		text = ", by " + label(v.s.inputs[v.by])
+		if all := len(v.s.w.Axes[v.by].Values); len(v.lines) < all {
+			text = fmt.Sprintf(", %d of %d values of %s", len(v.lines), all, label(v.s.inputs[v.by]))
+		}
 	}
 	if v.s.w.Random != nil && v.points < v.count {
 		text = fmt.Sprintf(", the first %d of %d scenarios", v.points, v.count)

@@ -226,18 +226,22 @@ func (wb *workbook) tableHead(out *rowWriter, t *tablePlan) error {
 		if form := wb.formCells(t, i+1); form != nil {
 			cells = append(padded(cells, t.form.column-1), form...)
 		}
-		opts := excelize.RowOpts{}
-		switch i + 1 {
-		case tableTitleRow:
-			opts.Height = 24
-		case columnLabelRow:
-			opts.Height = min(max(tallest, plainHeight), 75)
-		}
-		if err := out.SetRow(at(1, i+1), cells, opts); err != nil {
+		if err := out.SetRow(at(1, i+1), cells, headHeight(i+1, tallest)); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// headHeight returns the height of a row above a table, whose labels are so high.
+func headHeight(row int, labels float64) excelize.RowOpts {
+	switch row {
+	case tableTitleRow:
+		return excelize.RowOpts{Height: 23}
+	case columnLabelRow:
+		return excelize.RowOpts{Height: min(max(labels, plainHeight), labelLines*lineHeight+1)}
+	}
+	return excelize.RowOpts{Height: plainHeight}
 }
 
 // padded returns cells with empty ones up to a length.

@@ -162,8 +162,12 @@ const shownDigits = 5
 // format returns the number format of a column: its precision, or so many digits
 // of its largest value that the rest is noise.
 func (t Tab) format(column int) string {
+	step := t.Fields[column].step
 	if column < len(t.Steps) && t.Steps[column] > 0 {
-		return decimals(unit.Decimals(t.Steps[column]))
+		step = t.Steps[column]
+	}
+	if step > 0 {
+		return decimals(unit.Decimals(step))
 	}
 	largest, few := 0.0, true
 	for _, row := range t.Rows {

@@ -64,27 +64,52 @@ func heightOf(text string, width int) float64 {
 // lineHeight is the height of a line of text in points.
 const lineHeight = smallestFont * 1.28
 
-// wrapped counts the lines of a text that is broken between words. The width of
-// a column is measured in digits of 11 points, about one of which is its margins;
-// letters are narrower on average, which is a reserve.
+// wrapped counts the lines of a text that is broken between words, in a column so
+// many characters wide.
 func wrapped(text string, width int) int {
-	lines, chars := 0, max(1, int((float64(width)-1)*11/smallestFont))
+	// A column's width counts digits of 7 pixels, and five pixels are its margins.
+	room := max(1, (7*float64(width)-5)/digitPixels)
+	lines := 0
 	for _, part := range strings.Split(text, "\n") {
 		lines++
-		used := 0
+		used := 0.0
 		for _, word := range strings.Fields(part) {
-			n := utf8.RuneCountInString(word)
-			if used > 0 && used+1+n > chars {
+			n := textWidth(word)
+			if used > 0 && used+spaceWidth+n > room {
 				lines, used = lines+1, 0
 			}
-			for used == 0 && n > chars {
-				lines, n = lines+1, n-chars
+			for used == 0 && n > room {
+				lines, n = lines+1, n-room
 			}
 			if used > 0 {
-				used++
+				used += spaceWidth
 			}
 			used += n
 		}
 	}
 	return lines
+}
+
+// digitPixels is the width of a digit of the text on paper in pixels, and spaceWidth
+// that of a space in digits.
+const (
+	digitPixels = smallestFont / 0.75 * 0.507
+	spaceWidth  = 0.44
+)
+
+// letterWidths are the widths of Calibri's characters from the space to the tilde: a
+// character each, whose code is 22 more than fifty times its width in digits.
+const letterWidths = ",6>GH]Y,44GG/4/<HHHHHHHHHH00GGGDnOLKSFCTS/5I?jVWIXLCFUNnIFD4<4GG3EJ@JG4DJ-.C-eJJJJ8=7JC]AC=5C5G"
+
+// textWidth returns the width of a text in digits, with a reserve for other fonts.
+func textWidth(text string) float64 {
+	wide := 0.0
+	for _, r := range text {
+		if ' ' <= r && r <= '~' {
+			wide += float64(letterWidths[r-' ']-22) / 50
+		} else {
+			wide++
+		}
+	}
+	return wide * 1.02
 }

@@ -46,8 +46,8 @@ const validityColumns = 5
 
 // Widths of labels and remarks on the tab of ranges and validity.
 const (
-	sideLabel  = 36
-	sideRemark = 61
+	sideLabel  = 35
+	sideRemark = 58
 )
 
 // adviceRow returns the row of a range or a validity: the condition, its state

@@ -33,9 +33,9 @@ type workbook struct {
 	styles styles
 	// explained counts faults whose cause has been searched: each costs a slow
 	// run of the sheet.
-	explained int
-	ordered   []int   // the limits, those first that ask for attention
-	limitTall float64 // the height of a limit on the front
+	explained  int
+	ordered    []int   // the limits, those first that ask for attention
+	reasonTall float64 // the height of a limit's reason on the front
 }
 
 // writeWorkbook writes the spreadsheet.

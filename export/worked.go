@@ -22,7 +22,7 @@ func (wb *workbook) writeWorked() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{workedName, workedFormula, 11, workedWhat, 8} {
+	for i, width := range []float64{workedName, workedFormula, 11, workedWhat, workedFrom} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -49,7 +49,7 @@ func (wb *workbook) writeWorked() error {
 	cite := sourceList{}
 	for _, e := range wb.explanations() {
 		from := cite.numbers(e.from)
-		height := max(heightOf(e.formula, workedFormula*95/100), heightOf(e.what, workedWhat), heightOf(e.name, workedName), heightOf(from, 8))
+		height := max(heightOf(e.formula, workedFormula), heightOf(e.what, workedWhat), heightOf(e.name, workedName), heightOf(from, workedFrom))
 		err := write(max(height, plainHeight), head(s, e.name, labelLook), head(s, e.formula, labelLook), head(s, e.unit, unitLook),
 			head(s, e.what, labelLook), head(s, from, remarkLook))
 		if err != nil {
@@ -65,8 +65,9 @@ func (wb *workbook) writeWorked() error {
 // Widths of the tab's columns.
 const (
 	workedName    = 28
-	workedFormula = 110
-	workedWhat    = 56
+	workedFormula = 96
+	workedWhat    = 53
+	workedFrom    = 12
 )
 
 // sourceList numbers the cited sources, in the order of citation.
