@@ -18,6 +18,9 @@ import (
 type causes struct {
 	reads []*check.Cell // computed scalars
 	ways  []string
+	given bool // a scalar that is entered is read
+	// columns are those read whose entries must be possible.
+	columns []*check.Column
 }
 
 // causesOf finds the causes of faults in a formula, with the functions that it
@@ -30,7 +33,9 @@ func (b *book) causesOf(id check.NodeID) causes {
 		b.walk(id, func(n *check.Node) {
 			switch n.Op {
 			case check.CellRef:
-				if cell := b.computing(b.m.Cells[n.Ref()]); !cell.Given && !slices.Contains(c.reads, cell) {
+				cell := b.computing(b.m.Cells[n.Ref()])
+				c.given = c.given || b.cells[cell.Index].entered
+				if !cell.Given && !slices.Contains(c.reads, cell) {
 					c.reads = append(c.reads, cell)
 				}
 			case check.Call:
@@ -41,15 +46,37 @@ func (b *book) causesOf(id check.NodeID) causes {
 					}
 					look(inst.Result)
 				}
+			case check.ColumnRef, check.PrevRef, check.NextRef:
+				c.addColumn(b, b.m.Columns[n.Ref()])
+			case check.Lookup:
+				x, y, _ := b.m.LookupOf(n)
+				c.addColumn(b, b.m.Columns[x])
+				c.addColumn(b, b.m.Columns[y])
+				c.addWay(b.wayToFail(n))
+			case check.Aggregate:
+				c.addColumn(b, b.m.Columns[n.Ref()])
+				c.addWay(b.wayToFail(n))
 			default:
-				if way := b.wayToFail(n); way != "" && !slices.Contains(c.ways, way) {
-					c.ways = append(c.ways, way)
-				}
+				c.addWay(b.wayToFail(n))
 			}
 		})
 	}
 	look(id)
 	return c
+}
+
+// addWay adds a way to fail, if it is one.
+func (c *causes) addWay(way string) {
+	if way != "" && !slices.Contains(c.ways, way) {
+		c.ways = append(c.ways, way)
+	}
+}
+
+// addColumn adds a column, if its entries must be possible.
+func (c *causes) addColumn(b *book, column *check.Column) {
+	if b.isEntered(column) && !slices.Contains(c.columns, column) {
+		c.columns = append(c.columns, column)
+	}
 }
 
 // wayToFail describes how an operation can fail, in a few words; empty if it
@@ -72,7 +99,11 @@ func (b *book) wayToFail(n *check.Node) string {
 		}
 		return "too few in " + b.m.Columns[x].Table.Name
 	case check.IndexAt:
-		return "no such row of " + b.m.Columns[n.Ref()].Table.Name
+		c := b.m.Columns[n.Ref()]
+		if b.tables[c.Table.Index].entries[c] != "" {
+			return "no such row of " + c.Table.Name + ", or " + c.Name + " is empty there"
+		}
+		return "no such row of " + c.Table.Name
 	case check.Aggregate:
 		return "a fault in " + b.m.Columns[n.Ref()].Table.Name
 	case check.Intrinsic:
@@ -89,6 +120,9 @@ func (b *book) wayToFail(n *check.Node) string {
 	}
 	return ""
 }
+
+// any reports whether there is any.
+func (c causes) any() bool { return len(c.reads)+len(c.ways)+len(c.columns) > 0 || c.given }
 
 // mostWaited is the largest number of values that a remark names.
 const mostWaited = 3
@@ -107,6 +141,12 @@ func (c causes) words() string {
 // causeText returns the formula of the cause of a fault in words.
 func (b *book) causeText(c causes) string {
 	text := quoteText(c.words())
+	if c.given {
+		text = "IF(" + b.missing + `="",` + text + "," + b.missing + ")"
+	}
+	for _, column := range slices.Backward(c.columns) {
+		text = "IF(" + b.notPossible(column) + "," + quoteText(column.Table.Name+"."+column.Name+impossibleWords) + "," + text + ")"
+	}
 	for _, read := range slices.Backward(c.reads[:min(len(c.reads), mostWaited)]) {
 		text = "IF(ISERROR(" + b.cells[read.Index].name + ")," + quoteText("waits on "+read.Name) + "," + text + ")"
 	}
@@ -132,7 +172,7 @@ func (wb *workbook) faultRemark(c *check.Cell, row int, v sheet.Value, written s
 		return remark, false
 	}
 	found := wb.causesOf(c.Formula)
-	if len(found.reads)+len(found.ways) == 0 {
+	if !found.any() {
 		return remark, false
 	}
 	now := ""

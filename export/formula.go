@@ -229,6 +229,7 @@ func (p *printer) reference(n *check.Node) term {
 	}
 	ref := p.rowRef(column, mark)
 	t := of(&col.Quantity, ref)
+	t.typed = t.typed && p.table.entries[col] == ""
 	t.perRow = !p.top
 	if n.Op == check.NextRef || p.b.blank.columns[col.Index] {
 		t.guards = []string{ref}

@@ -129,11 +129,20 @@ func (wb *workbook) verdict() (formula, now string) {
 		formula += "&IF(" + nb + ">" + strconv.Itoa(k) + `,"; "&` + wb.ranked(limitColumn, k) + `,"")`
 	}
 	formula += "&IF(" + nb + `>3,"; and "&(` + nb + `-3)&" more","")` + `,IF(` + nb + "+" + nw + "=0," + kept + `,"No limit is seen to be broken"))`
-	formula += "&IF(" + nw + `>0,". "&` + nw + `&" cannot be judged: a value is missing or at fault","")`
+	formula += "&IF(" + nw + `>0,". "&` + nw + `&" cannot be judged: "&` + wb.missingText() + `,"")`
 	if advises > 0 {
 		formula += "&IF(" + na + `>0,". "&` + na + `&" of ` + strconv.Itoa(advises) + ` advices not kept","")`
 	}
 	return formula, wb.verdictNow(limits, advises, strings.Trim(kept, `"`))
+}
+
+// missingText is the formula of why limits cannot be judged.
+func (wb *workbook) missingText() string {
+	const text = `"a value is missing or at fault"`
+	if wb.missing == "" {
+		return text
+	}
+	return "IF(" + place(wb.missing, "", 0) + `="",` + text + "," + place(wb.missing, "", 0) + ")"
 }
 
 func (wb *workbook) verdictNow(limits, advises int, allKept string) string {

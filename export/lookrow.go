@@ -18,7 +18,7 @@ func (p *printer) keyRow(x term, keys *check.Column, k packed) string {
 		slack := tolerance(key, keys)
 		return p.firstRow(k, "ABS("+k.xs+"-"+x.bracket(multiplies)+")<="+slack, about)
 	case check.Truth:
-		return p.rowOf("MATCH("+word(x.text)+","+k.xs+",0)", about, x.perRow, false)
+		return p.rowOf("MATCH("+word(x.text)+","+k.xs+",0)"+p.sound(k), about, x.perRow, false)
 	}
 	if !p.distinct(keys) {
 		x = p.simple(x, called("key of "+keys.Name))
@@ -36,9 +36,9 @@ func (p *printer) keyRow(x term, keys *check.Column, k packed) string {
 // firstRow returns the first row in which a test of a whole column holds.
 func (p *printer) firstRow(k packed, test, about string) string {
 	if k.t.single() {
-		return p.rowOf("IF("+test+",1,NA())", about, true, false)
+		return p.rowOf("IF("+test+",1,NA())"+p.sound(k), about, true, false)
 	}
-	return p.rowOf("MATCH(1,IF("+test+",1,0),0)", about, true, true)
+	return p.rowOf("MATCH(1,IF("+test+",1,0),0)"+p.sound(k), about, true, true)
 }
 
 // sound adds a curve's own faults to a row's number.

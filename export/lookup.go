@@ -61,6 +61,7 @@ func (p *printer) aggregate(n *check.Node) term {
 	if p.b.blank.columns[col.Index] && how != kernel.Count && how != kernel.Sum {
 		t.risky = true
 	}
+	t.typed = t.typed && w.t.entries[col] == ""
 	if w.kept != "" {
 		t.text, t.bind = w.ended(t.text), atom
 	}
@@ -95,13 +96,13 @@ func (p *printer) counted(col *check.Column, w whole) (string, binding) {
 	case !p.b.blank.columns[col.Index]:
 	case col.Type.Form == check.Number:
 		text = "COUNT(" + w.list + ")"
-		if step := p.b.pasted(col); step != "" {
-			text, bind = text+"+SUM("+step+")", adds
-		}
 	case col.Type.Form == check.Text:
 		text = "COUNTIF(" + w.list + `,"?*")`
 	default:
 		text, bind = "(COUNTIF("+w.list+`,"yes")+COUNTIF(`+w.list+`,"no"))`, atom
+	}
+	if step := p.b.pasted(col); step != "" {
+		text, bind = text+"+SUM("+step+")", adds
 	}
 	if p.b.risksColumn(col) {
 		text, bind = text+"+0*SUM("+w.list+")", adds
@@ -119,14 +120,16 @@ func (p *printer) endOf(how kernel.Aggregate, col *check.Column, w whole) (strin
 	if how == kernel.First {
 		n = "1"
 	}
-	text := p.b.tables[col.Table.Index].entry(list, n)
+	text, faults := p.b.tables[col.Table.Index].entry(list, n), w.list
 	if !p.b.risksColumn(col) {
-		return text, atom
+		if faults = p.b.pasted(col); faults == "" {
+			return text, atom
+		}
 	}
 	if col.Type.Form == check.Number {
-		return text + "+0*SUM(" + w.list + ")", adds
+		return text + "+0*SUM(" + faults + ")", adds
 	}
-	return "IF(SUM(" + w.list + ")=0," + text + ",NA())", atom
+	return "IF(SUM(" + faults + ")=0," + text + ",NA())", atom
 }
 
 // risksColumn reports whether an entry of a column can be a fault.
@@ -184,13 +187,14 @@ func (b *book) pack(x, y *check.Column) packed {
 	return k
 }
 
-// liveRef returns a reference, without its row, to the live part of a column.
+// liveRef returns a reference, without its row, to the live part of a column. Of one
+// that is entered the whole is tested.
 func (b *book) liveRef(c *check.Column) string {
 	t := b.tables[c.Table.Index]
 	if t.t.Until != 0 && c.Given {
 		return t.stepRef(b.liveStep(c))
 	}
-	return t.columnRef(c)
+	return t.plainRef(c)
 }
 
 // liveStep returns the step with the live entries of a given column. A mere
@@ -209,7 +213,7 @@ func (b *book) liveStep(c *check.Column) int {
 func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 	k := b.pack(x, y)
 	about := y.Name + " over " + x.Name
-	test := "1"
+	test := ""
 	if form != kernel.FirstAt && form != kernel.Pick {
 		sign := "<"
 		if form == kernel.Monotone {
@@ -219,7 +223,7 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 			what: "where " + x.Name + " turns back", bare: true,
 			text: "IF(" + k.t.numbers() + thisRow + "=1,0,IF(" + k.refX + thisRow + `="",0,IF(` + k.refX + thisRow + sign + k.refX + priorRow + ",1,0)))",
 		})
-		test = "IF(SUM(" + k.t.stepRange(back) + ")=0,1,NA())"
+		test = "*IF(SUM(" + k.t.stepRange(back) + ")=0,1,NA())"
 	}
 	faults := ""
 	for _, c := range []*check.Column{x, y} {
@@ -227,15 +231,15 @@ func (b *book) curve(x, y *check.Column, form kernel.LookupForm) packed {
 			faults += "+0*SUM(" + b.wholeColumn(c).list + ")"
 		}
 	}
-	if step := b.pasted(x); step != "" && form == kernel.FirstAt {
-		faults += "+SUM(" + step + ")" // a row with a text is met by no test
+	if list := strings.TrimPrefix(b.entered("", x, y), ","); list != "" {
+		faults += "+SUM(" + list + ")" // a row with a text is met by no test, an empty one is 0
 	}
 	empty := ""
 	if b.blank.columns[x.Index] || b.blank.columns[y.Index] {
 		empty = "/IF(" + k.n + ">0,1,0)"
 	}
-	if test != "1" || faults != "" || empty != "" {
-		k.n = b.scalar(k.n+"*"+test+empty+faults, "rows of "+about)
+	if test != "" || faults != "" || empty != "" {
+		k.n = b.scalar(k.n+test+empty+faults, "rows of "+about)
 	}
 	return k
 }
@@ -258,6 +262,7 @@ func (p *printer) lookup(n *check.Node) term {
 		at = p.simpleIn(x, "where "+ys.Name+" is looked up")
 	}
 	t := of(&ys.Quantity, "").carry(at)
+	t.typed = t.typed && p.b.pasted(ys) == ""
 	t.guards = p.b.faultsFirst(t.guards, xs, ys)
 	t.risky = true
 	switch form {
@@ -391,8 +396,10 @@ func lineThrough(x term, k packed, from, to string) string {
 func (p *printer) index(n *check.Node) term {
 	col := p.m.Columns[n.Ref()]
 	w := p.b.wholeColumn(col)
+	w.list = p.b.soundList(col, w)
 	at := p.term(n.A).settled()
 	t := of(&col.Quantity, "").carry(at)
+	t.typed = t.typed && w.t.entries[col] == ""
 	if w.kept != "" && len(t.guards) > 0 {
 		t.guards = append(t.guards, w.n)
 	}

@@ -42,6 +42,7 @@ type book struct {
 	steps    []scalarStep
 	stepOf   map[string]int
 	lists    map[*check.Quantity]string
+	missing  string // a reference to which given is at fault; empty if there are none
 
 	uses   map[*check.Instance]*uses
 	signs  map[*check.Quantity]bool                 // compared with 0
@@ -57,6 +58,8 @@ type cellPlan struct {
 	formula string
 	rounded bool   // the formula shows a rounded value, and a step has the exact one
 	exact   int    // that step
+	entered bool   // a person enters it, and a step has the value if that is possible
+	step    int    // that step
 	why     string // why there is no formula
 }
 
@@ -89,9 +92,11 @@ type tablePlan struct {
 	rows        string // defined name of the number of live rows
 	// exact are the columns of steps that hold the exact values of columns which
 	// are shown rounded.
-	exact  map[*check.Column]int
-	failed string
-	cause  string // a reference to where it is at fault, and why; empty if it cannot be
+	exact map[*check.Column]int
+	// entries are the values of the columns that are entered, if they are possible.
+	entries map[*check.Column]string
+	failed  string
+	cause   string // a reference to where it is at fault, and why; empty if it cannot be
 }
 
 // columnPlan is a column's formulas: the first row's, and the others'.
@@ -179,7 +184,9 @@ func (b *book) cell(c *check.Cell) term {
 	c = b.computing(c)
 	ref := b.scalarRef(c)
 	t := of(&c.Quantity, ref)
-	if c.Given && c.Type.Form == check.Truth {
+	if b.cells[c.Index].entered {
+		t.typed, t.text = false, ref
+	} else if c.Given && c.Type.Form == check.Truth {
 		t.text = b.scalar(t.text, c.Name+" is yes")
 	}
 	if b.blank.cells[c.Index] {
@@ -204,8 +211,10 @@ func (b *book) printer(t *tablePlan, top bool, about string) *printer {
 
 // print makes every formula.
 func (b *book) print() {
+	b.planGivens()
 	b.planExact()
 	for _, t := range b.tables {
+		b.planEntries(t)
 		b.roundColumns(t)
 		b.planUntil(t)
 	}

@@ -25,6 +25,9 @@ func (wb *workbook) quantityRow(l line) ([]any, float64) {
 	switch {
 	case l.kind == mirrorLine:
 		formula, remark = plan.name, "set on the tab "+wb.front.name
+		if c.Type.Form != check.Truth {
+			formula = wb.scalarRef(c)
+		}
 	case plan.why != "":
 		formula, remark = "", "A value, not a formula: "+plan.why
 		wb.report.Frozen = append(wb.report.Frozen, Frozen{Cell: c.Name, Why: plan.why})

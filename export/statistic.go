@@ -32,7 +32,7 @@ func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.Loo
 	case kernel.PredictionSD:
 		t.text = "STEYX(" + both + ")*SQRT(1+" + leverage + ")"
 	case kernel.EffectiveFreedom:
-		t.text, t.k = p.freedom(k), 1
+		t.text, t.k = p.freedom(xs, ys, k), 1
 	}
 	if form != kernel.EffectiveFreedom {
 		// Without this test the rounding of a mean would be a spread of x.
@@ -42,11 +42,11 @@ func (p *printer) statistic(n *check.Node, xs, ys *check.Column, form kernel.Loo
 }
 
 // freedom writes Welch and Satterthwaite's formula with one step per row.
-func (p *printer) freedom(k packed) string {
+func (p *printer) freedom(xs, ys *check.Column, k packed) string {
 	u, v := k.refX+thisRow, k.refY+thisRow
 	parts := k.t.addStep(rowStep{
 		what: "fourth power over freedom",
 		text: "IF(" + u + `="","",IF(` + v + ">0," + u + "^4/" + v + ",NA()))",
 	})
-	return "SUMSQ(" + k.xs + ")^2/SUM(" + k.t.stepRange(parts) + ")"
+	return "SUMSQ(" + p.b.entered(k.xs, xs, ys) + ")^2/SUM(" + k.t.stepRange(parts) + ")"
 }

@@ -217,7 +217,16 @@ func (t *tablePlan) ref(column string) string {
 	return tabMark + t.quoted + "!" + tabMark + column
 }
 
+// columnRef returns a reference, without its row, to the values of a column.
 func (t *tablePlan) columnRef(c *check.Column) string {
+	if t.entries[c] != "" {
+		return t.stepRef(t.entryStep(c))
+	}
+	return t.plainRef(c)
+}
+
+// plainRef is columnRef, but refers to the cells of entries themselves.
+func (t *tablePlan) plainRef(c *check.Column) string {
 	if column, rounded := t.exact[c]; rounded {
 		return t.stepRef(column)
 	}
@@ -349,7 +358,7 @@ func (b *book) untilScalars(t *tablePlan) string {
 		case check.If, check.And, check.Or:
 			branches = true
 		case check.CellRef:
-			if c := b.computing(b.m.Cells[n.Ref()]); !c.Given {
+			if c := b.computing(b.m.Cells[n.Ref()]); !c.Given || b.cells[c.Index].entered && c.Type.Form != check.Truth {
 				names = append(names, b.scalarRef(c))
 			}
 		}

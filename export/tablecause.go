@@ -57,7 +57,7 @@ const neverEnds = "no row ends it"
 func (b *book) canFail(t *tablePlan) bool {
 	return t.t.Rows > 0 && (t.t.Until != 0 || slices.ContainsFunc(t.t.Columns, func(c *check.Column) bool {
 		found := b.causesOfColumn(c)
-		return len(found.reads)+len(found.ways) > 0
+		return found.any()
 	}))
 }
 
@@ -79,10 +79,14 @@ func (c *causes) add(others causes) {
 			c.reads = append(c.reads, read)
 		}
 	}
-	for _, way := range others.ways {
-		if !slices.Contains(c.ways, way) {
-			c.ways = append(c.ways, way)
+	c.given = c.given || others.given
+	for _, column := range others.columns {
+		if !slices.Contains(c.columns, column) {
+			c.columns = append(c.columns, column)
 		}
+	}
+	for _, way := range others.ways {
+		c.addWay(way)
 	}
 }
 

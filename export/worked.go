@@ -256,7 +256,7 @@ func (wb *workbook) stepCell(step *scalarStep, row int) excelize.Cell {
 		Formula: arrayText(step.array) + place(step.text, wb.stepsTab, row),
 		StyleID: wb.styles.of(shutLook, step.format, false),
 	}
-	if step.of != nil {
+	if step.of != nil && step.of.Type.Form != check.Truth {
 		c.Value = wb.cachedValue(&step.of.Quantity, wb.r.Cell(step.of))
 	}
 	if step.text == "" {
