@@ -9,7 +9,7 @@ import (
 // An empty cell counts as 0 in a spreadsheet, and a text that is none of a choice is
 // compared as any other. Formulas therefore read a given from a step, which has the
 // value of its cell as long as that is possible, and is a fault otherwise. These steps
-// are the first ones, so that another can say which given is at fault.
+// are the first ones, so that another can name the given that is at fault.
 
 // planGivens adds the steps of all scalars that are entered.
 func (b *book) planGivens() {
@@ -38,7 +38,7 @@ func (b *book) planGivens() {
 // impossibleWords are the cause of a fault, after the name of the given.
 const impossibleWords = " is empty or not possible"
 
-// addMissing adds the step that says which given is at fault, "" if none is.
+// addMissing adds the step that names the given at fault, "" if none is.
 func (b *book) addMissing(first int, given []*check.Cell) string {
 	list := func(column, n int) string {
 		return tabMark + b.stepsTab + "!" + tabMark + fixed(column, stepsHead+first+1) + ":" + fixed(column, stepsHead+first+n)

@@ -42,7 +42,7 @@ type book struct {
 	steps    []scalarStep
 	stepOf   map[string]int
 	lists    map[*check.Quantity]string
-	missing  string // a reference to which given is at fault; empty if there are none
+	missing  string // a reference to the name of the given at fault; empty if there are no givens
 
 	uses   map[*check.Instance]*uses
 	signs  map[*check.Quantity]bool                 // compared with 0
