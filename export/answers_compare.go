@@ -95,7 +95,7 @@ func compared(list []sheet.ValuePair) []comparedJSON {
 
 // compareRecords has a row for every difference.
 func compareRecords(doc compareJSON) Records {
-	r := Records{}
+	r := Records{mixed: true}
 	for _, name := range []string{"kind", "name", "unit", "a", "b", "difference", "percent"} {
 		r.Fields = append(r.Fields, Field{Name: name})
 	}

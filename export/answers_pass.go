@@ -130,7 +130,7 @@ func fitDocument(f *pass.Fitted) fitJSON {
 
 // fitRecords has one row per given.
 func fitRecords(doc fitJSON) Records {
-	r := Records{Fields: []Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
+	r := Records{mixed: true, Fields: []Field{{Name: "given"}, {Name: "unit"}, {Name: "before"}, {Name: "after"}, {Name: "standard error"}, {Name: "determined"}}}
 	for _, g := range doc.Givens {
 		var deviation any
 		if g.Error != nil {

@@ -141,7 +141,9 @@ func solveDocument(a *question.Solution) solveJSON {
 
 // solveRecords has one row per reported place.
 func solveRecords(doc solveJSON) Records {
-	r := Records{Fields: []Field{{Name: "kind"}, doc.By, {Name: doc.By.Name + " to", Unit: doc.By.Unit}, doc.Cell, {Name: "limits"}}}
+	by := doc.By
+	by.step = 0 // a solution has more digits than what is given
+	r := Records{Fields: []Field{{Name: "kind"}, by, {Name: by.Name + " to", Unit: by.Unit}, doc.Cell, {Name: "limits"}}}
 	add := func(kind string, p placeJSON) {
 		limits := "kept"
 		if len(p.Broken) > 0 {

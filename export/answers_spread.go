@@ -84,7 +84,7 @@ func resultOf(a *question.Spread, u question.Uncertain) resultJSON {
 
 // spreadRecords has a row for each result and way, and for each contribution.
 func spreadRecords(doc spreadJSON) Records {
-	r := Records{}
+	r := Records{mixed: true}
 	for _, name := range []string{"result", "unit", "what", "mean", "sd", "low", "high", "share", "effect of one sd"} {
 		r.Fields = append(r.Fields, Field{Name: name})
 	}

@@ -51,6 +51,7 @@ type Records struct {
 	Fields []Field
 	Rows   [][]any
 	set    string // SetText of the sheet
+	mixed  bool   // rows have quantities of their own: a column has no format of its own
 }
 
 // AnswerKinds are the endings of files that an answer can be written to.

@@ -21,6 +21,7 @@ type recordTab struct {
 	why                 int     // the column of texts that are wrapped; 0 for none
 	records             [][]any // all of them, if they are known before they are written
 	state               int     // the column of states, which are coloured; 0 for none
+	mixed               bool    // a number has a format of its own
 }
 
 // recordColumn is one column of a recordTab.
@@ -171,7 +172,11 @@ func (t *recordTab) measure() {
 				c.text = true
 				c.width = max(c.width, min(utf8.RuneCountInString(v)+2, mostWide))
 			case float64:
-				c.width = max(c.width, min(numberWidth(c.format, v), 14))
+				format := c.format
+				if t.mixed {
+					format = mixedFormat(v)
+				}
+				c.width = max(c.width, min(numberWidth(format, v), 14))
 			}
 		}
 	}
@@ -309,6 +314,11 @@ func (t *recordTab) rows(out *rowWriter, st *styles, rows recordRows) error {
 				out.cell(column+i, excelize.Cell{Value: clean(v), StyleID: look})
 			case bool:
 				out.cell(column+i, excelize.Cell{Value: truth(v), StyleID: left})
+			case float64:
+				if t.mixed {
+					look = st.of(shutLook, mixedFormat(v), false)
+				}
+				out.cell(column+i, excelize.Cell{Value: v, StyleID: look})
 			default:
 				out.cell(column+i, excelize.Cell{Value: v, StyleID: look})
 			}
@@ -326,6 +336,14 @@ func (t *recordTab) rows(out *rowWriter, st *styles, rows recordRows) error {
 		out.end()
 		return nil
 	})
+}
+
+// mixedFormat returns the format of a number among those of other quantities.
+func mixedFormat(v float64) string {
+	if fewDigits(v) {
+		return general
+	}
+	return digitsOf(v)
 }
 
 // height returns the height of a record, 0 for one line.

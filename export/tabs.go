@@ -142,7 +142,7 @@ func WriteTabs(w io.Writer, title string, tabs []Tab) error {
 
 // recordTab returns the tab of t's records.
 func (t Tab) recordTab(foot string) *recordTab {
-	out := &recordTab{name: t.Name, title: t.Title, foot: foot, count: len(t.Rows), records: t.Rows, remark: setRemark(t.set)}
+	out := &recordTab{name: t.Name, title: t.Title, foot: foot, count: len(t.Rows), records: t.Rows, remark: setRemark(t.set), mixed: t.mixed}
 	for i, field := range t.Fields {
 		c := recordColumn{Field: field}
 		if i < len(t.Groups) && t.Groups[i] != "" {
@@ -159,6 +159,9 @@ func (t Tab) recordTab(foot string) *recordTab {
 // without a precision.
 const shownDigits = 5
 
+// mostDecimals is the largest number of decimals that such a column shows.
+const mostDecimals = 9
+
 // format returns the number format of a column: its precision, or so many digits
 // of its largest value that the rest is noise.
 func (t Tab) format(column int) string {
@@ -166,8 +169,11 @@ func (t Tab) format(column int) string {
 	if column < len(t.Steps) && t.Steps[column] > 0 {
 		step = t.Steps[column]
 	}
-	if step > 0 {
+	switch {
+	case step > 0:
 		return decimals(unit.Decimals(step))
+	case t.mixed:
+		return general
 	}
 	largest, few := 0.0, true
 	for _, row := range t.Rows {
@@ -176,12 +182,30 @@ func (t Tab) format(column int) string {
 			continue
 		}
 		largest = max(largest, math.Abs(v))
-		few = few && len(strconv.FormatFloat(v, 'g', -1, 64)) <= shownDigits+2
+		few = few && fewDigits(v)
 	}
-	if few || largest == 0 {
+	if few {
 		return general
 	}
-	return decimals(max(0, shownDigits-1-int(math.Floor(math.Log10(largest)))))
+	return digitsOf(largest)
+}
+
+// fewDigits reports whether a number is short enough to be shown whole.
+func fewDigits(v float64) bool {
+	return len(strconv.FormatFloat(v, 'g', -1, 64)) <= shownDigits+2
+}
+
+// digitsOf returns the format that shows so many digits of a number that the
+// rest is noise.
+func digitsOf(v float64) string {
+	if v == 0 {
+		return general
+	}
+	n := max(0, shownDigits-1-int(math.Floor(math.Log10(math.Abs(v)))))
+	if n > mostDecimals {
+		return general
+	}
+	return decimals(n)
 }
 
 // charted returns the charts of t, whose records are on a tab; one of a single

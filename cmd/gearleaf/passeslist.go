@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"path/filepath"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -134,17 +136,18 @@ func madeWith(b *passbook.Book, s *sheet.Sheet) ([]passbook.Line, error) {
 func writePasses(p page, b *passbook.Book, lines []passbook.Line) {
 	var columns []*gridColumn
 	for c, name := range b.Head {
-		g := &gridColumn{head: name}
+		sum := strings.HasSuffix(name, "sha256")
+		g := &gridColumn{head: name, left: sum}
 		for _, l := range lines {
 			if l.Problem != "" {
 				continue
 			}
 			text := l.Fields[c]
-			if len(text) == 64 && len(name) > 6 && name[len(name)-6:] == "sha256" {
+			if sum && len(text) == 64 {
 				text = text[:8]
 			}
-			g.fields = append(g.fields, cut(text, 40))
-			g.left = g.left || text != "" && !isNumber(text)
+			_, err := strconv.ParseFloat(text, 64)
+			g.fields, g.left = append(g.fields, cut(text, 40)), g.left || text != "" && err != nil
 		}
 		if len(g.fields) > 0 {
 			columns = append(columns, g)
