@@ -183,7 +183,7 @@ func Typed(v float64) float64 { return asTyped(v, 0) }
 // asTyped is Typed of the result of a conversion; reach is its largest
 // intermediate number.
 func asTyped(v, reach float64) float64 {
-	if nearTyped(v, reach) {
+	if mayBeTyped(v, reach) {
 		if clean := trim(v, reach); isTyped(clean) {
 			v = clean
 		}
@@ -191,16 +191,23 @@ func asTyped(v, reach float64) float64 {
 	return v + 0 // there is no -0
 }
 
-// nearTyped reports whether v may be a typed number with a rounding error. It
+// mayBeTyped reports whether v may be a typed number with a rounding error. It
 // saves writing and reading the decimal digits of most numbers.
-func nearTyped(v, reach float64) bool {
+func mayBeTyped(v, reach float64) bool {
 	size := math.Abs(v)
 	if !(size > 1e-290 && size < 1e290) {
 		return true
 	}
-	scale := math.Pow10(typedDigits - 1 - int(math.Floor(math.Log10(size))))
-	x := v * scale
-	return math.Abs(x-math.Round(x)) <= 1e-14*math.Max(size, math.Abs(reach))*scale
+	// The decimal exponent from the binary one, or one less: x has a digit more
+	// than people type, or two.
+	binary := int(math.Float64bits(size)>>52) - 1023
+	scale := math.Pow10(typedDigits - 1 - (binary*1233)>>12)
+	x := size * scale
+	whole := float64(int64(x + 0.5))
+	if reach == 0 && 1 <= scale && scale <= 1e22 && whole/scale == size {
+		return false // a decimal number without an error
+	}
+	return math.Abs(x-whole) <= 1e-14*max(size, math.Abs(reach))*scale
 }
 
 // isTyped reports whether v has as few digits as people type.
