@@ -35,7 +35,7 @@ func (wb *workbook) writeLimits() error {
 	if err != nil {
 		return err
 	}
-	for i, width := range []float64{limitWidth, 10, 11, 9, 11, 11, 11, 9, 11, reasonWidth, 18} {
+	for i, width := range []float64{limitWidth, 10, 11, 9, 11, 11, 11, 9, 11, reasonWidth, fromWidth} {
 		if err := out.SetColWidth(i+1, i+1, width); err != nil {
 			return err
 		}
@@ -54,8 +54,9 @@ func (wb *workbook) writeLimits() error {
 }
 
 const (
-	limitWidth  = 48
-	reasonWidth = 50
+	limitWidth  = 44
+	reasonWidth = 48
+	fromWidth   = 24
 )
 
 func (wb *workbook) limitRows(out *rowWriter) error {
@@ -80,7 +81,7 @@ func (wb *workbook) limitRows(out *rowWriter) error {
 	order := wb.order()
 	for i := range wb.m.Limits {
 		c := &wb.checks[i]
-		height := max(heightOf(c.limit.Text, limitWidth), heightOf(wb.whyOf(c), reasonWidth))
+		height := max(heightOf(c.limit.Text, limitWidth), heightOf(wb.whyOf(c), reasonWidth), heightOf(wb.titleOf(c.limit.Origin.File), fromWidth))
 		if err := out.SetRow(at(1, c.row), wb.limitRow(c, i, order[i]), excelize.RowOpts{Height: max(height, plainHeight)}); err != nil {
 			return err
 		}
@@ -120,7 +121,7 @@ func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	}
 	wb.whyCells(c, row)
 	if c.limit.Origin.File > 0 || len(wb.leaves) > 1 {
-		row[limitFromColumn-1] = head(s, wb.titleOf(c.limit.Origin.File), nameLook)
+		row[limitFromColumn-1] = head(s, wb.titleOf(c.limit.Origin.File), remarkLook)
 	}
 	if c.bounds != nil {
 		wb.boundCells(c, row)

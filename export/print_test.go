@@ -118,18 +118,27 @@ func checkNoHashes(t *testing.T, name, pdf string) {
 			t.Errorf("%s: no wide number is on paper", name)
 		}
 		for i, page := range strings.Split(string(text), "<page ")[1:] {
-			wide, _ := strconv.ParseFloat(attribute(page, "width"), 64)
-			for _, m := range wordHeight.FindAllStringSubmatch(page, -1) {
-				// Numbers in hidden columns are in the text of the page, at the right end
-				// of the tab of limits, but not on paper.
-				left, _ := strconv.ParseFloat(m[1], 64)
-				hidden := left > 0.9*wide && strings.Contains(page, ">"+limitsTab+"<")
-				if strings.Contains(m[5], "###") && !hidden {
+			words := wordHeight.FindAllStringSubmatch(page, -1)
+			edge, foot := 0.0, paperNumber(attribute(page, "height"))-40
+			for _, m := range words {
+				if !strings.Contains(m[5], "###") && paperNumber(m[4]) < foot {
+					edge = max(edge, paperNumber(m[3]))
+				}
+			}
+			for _, m := range words {
+				// Numbers in hidden columns are in the text of the page, to the right of
+				// all others, but not on paper.
+				if strings.Contains(m[5], "###") && paperNumber(m[1]) < edge {
 					t.Errorf("%s: page %d: a number does not fit: %s", path, i+1, m[0])
 				}
 			}
 		}
 	}
+}
+
+func paperNumber(text string) float64 {
+	v, _ := strconv.ParseFloat(text, 64)
+	return v
 }
 
 // TestPagesCutNoTable checks that a page of a tab in lines ends neither in a
