@@ -138,7 +138,7 @@ func TestUsedSheetsHaveTabs(t *testing.T) {
 	for _, f := range g["Bike"] {
 		shown += f.formula + "|" + f.value + "|"
 	}
-	if !strings.Contains(shown, "|Hot|") || !strings.Contains(shown, "speed|12|") {
+	if !strings.Contains(shown, "|Hot|") || !strings.Contains(shown, "speed_|12|") {
 		t.Errorf("the tab of the used sheet has %s", shown)
 	}
 	if !b.front.onePage {
