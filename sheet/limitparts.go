@@ -56,6 +56,7 @@ type LimitPart struct {
 	Text   string
 	Broken string // instead of Text if the limit is broken; empty for the same
 	Place  Place  // not set for a text
+	Full   bool   // of Place: shown without regard to its step
 	// RowOf is the cell whose value is the row of Place, from 1; nil if Place
 	// has the row.
 	RowOf *check.Cell
@@ -78,9 +79,9 @@ func (r *Result) LimitParts(l *check.Limit) (parts []LimitPart, pairs [][2]Limit
 		return nil, nil
 	}
 	m := &marker{scope: &scope{r: r, row: LimitRow, limit: true, rows: l.Table}, at: map[syntax.Expr]int{}}
-	m.mark = func(p Place) syntax.Expr { return m.put(LimitPart{Place: p}) }
+	m.mark = func(p Place) syntax.Expr { return m.put(LimitPart{Place: p, Full: m.within}) }
 	m.rowOf = func(c *check.Column, row *check.Cell) syntax.Expr {
-		return m.put(LimitPart{Place: Place{Column: c}, RowOf: row})
+		return m.put(LimitPart{Place: Place{Column: c}, Full: m.within, RowOf: row})
 	}
 	cond := m.scope.put(decl.Cond)
 	text := syntax.String(cond)

@@ -17,6 +17,7 @@ type scope struct {
 	table  *check.Table // the formula's own table, or nil
 	row    int
 	limit  bool                    // it is the condition of a limit
+	within bool                    // part of a compared number: its sum must not seem to be on the other side
 	rows   *check.Table            // the table whose columns denote their value in row
 	places []Place                 // the values that the formula reads, in order of mention
 	calls  []string                // the functions that it calls, in order of mention
@@ -49,7 +50,7 @@ func (s *scope) put(e syntax.Expr) syntax.Expr {
 	case *syntax.Binary:
 		return &syntax.Binary{Op: e.Op, X: s.put(e.X), Y: s.put(e.Y)}
 	case *syntax.Chain:
-		return &syntax.Chain{Ops: e.Ops, Operands: s.apart(s.puts(e.Operands))}
+		return &syntax.Chain{Ops: e.Ops, Operands: s.apart(s.compare(e.Operands))}
 	case *syntax.If:
 		return &syntax.If{Cond: s.put(e.Cond), Then: s.put(e.Then), Else: s.put(e.Else)}
 	case *syntax.Paren:
@@ -62,6 +63,21 @@ func (s *scope) puts(list []syntax.Expr) []syntax.Expr {
 	out := make([]syntax.Expr, len(list))
 	for i, e := range list {
 		out[i] = s.put(e)
+	}
+	return out
+}
+
+// compare inserts the values of the numbers that a condition compares. Those in a
+// sum or a call have all their digits.
+func (s *scope) compare(list []syntax.Expr) []syntax.Expr {
+	out := s.puts(list)
+	for i, e := range out {
+		if _, single := e.(*syntax.Ref); s.limit && !single {
+			outer := s.within
+			s.within = true
+			out[i] = s.put(list[i])
+			s.within = outer
+		}
 	}
 	return out
 }
@@ -310,6 +326,9 @@ func (s *scope) value(p Place) syntax.Expr {
 // shown returns the value v of q as a word.
 func (s *scope) shown(q *check.Quantity, v float64) syntax.Expr {
 	text := s.r.Sheet.Text(q, v)
+	if s.within && q.Type.Form == check.Number && !q.Given {
+		text = q.Unit.Format(v, 0)
+	}
 	if q.Type.Form == check.Text {
 		text = syntax.Quote(text)
 	}
@@ -329,13 +348,14 @@ func signed(text string) string {
 	return text
 }
 
-// side is a compared number: its value, the unit in which it is shown and its
-// text.
+// side is a compared number: its value in its unit, the step to which it is
+// shown, and whether it is shown as it was typed.
 type side struct {
-	v    float64
-	unit unit.Unit
-	text string
-	ok   bool
+	v, si float64
+	unit  unit.Unit
+	step  float64
+	typed bool
+	ok    bool
 }
 
 // side returns the number of e, an operand with inserted values; it is not ok
@@ -343,14 +363,14 @@ type side struct {
 func (s *scope) side(e syntax.Expr) side {
 	if n, ok := e.(*syntax.Number); ok {
 		u, ok := s.unitOf(n)
-		return side{v: u.SI(n.Value), unit: u, text: unit.FormatTyped(n.Value), ok: ok}
+		return side{v: n.Value, si: u.SI(n.Value), unit: u, typed: true, ok: ok}
 	}
 	w, ok := s.words[e]
-	if !ok || w.q.Type.Form != check.Number {
+	if !ok || w.q.Type.Form != check.Number || w.v != w.v {
 		return side{}
 	}
-	number, _ := s.r.Sheet.Shown(w.q, w.v)
-	return side{v: w.v, unit: w.q.Unit, text: number, ok: w.v == w.v}
+	v := w.q.Unit.Clean(w.v)
+	return side{v: v, si: w.v, unit: w.q.Unit, step: w.q.To, typed: w.q.Given && unit.FormatGiven(v, w.q.To) == unit.FormatTyped(v), ok: true}
 }
 
 // unitOf returns the unit of a literal, the plain one if it has none.
@@ -362,8 +382,8 @@ func (s *scope) unitOf(n *syntax.Number) (unit.Unit, bool) {
 	return u, err == nil
 }
 
-// apart writes the operands of a comparison with enough digits to distinguish
-// neighbours.
+// apart writes the operands of a comparison so that their texts compare as the
+// numbers do.
 func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
 	if s.mark != nil {
 		s.compared = append(s.compared, operands)
@@ -373,37 +393,31 @@ func (s *scope) apart(operands []syntax.Expr) []syntax.Expr {
 	for i, e := range operands {
 		sides[i] = s.side(e)
 	}
-	for i := range len(operands) - 1 {
-		a, b := sides[i], sides[i+1]
-		if !a.ok || !b.ok || kernel.Same(a.v, b.v) || !a.looksLike(b) && !b.looksLike(a) {
-			continue
+	for i, a := range sides {
+		places := -1
+		for _, j := range []int{i - 1, i + 1} {
+			if j >= 0 && j < len(sides) {
+				places = max(places, a.beside(sides[j]))
+			}
 		}
-		operands[i] = a.against(operands[i], b)
-		operands[i+1] = b.against(operands[i+1], a)
+		if places >= 0 {
+			operands[i] = word(signed(a.unit.With(unit.FormatDecimals(a.v, places, a.step))))
+		}
 	}
 	return operands
 }
 
-// looksLike reports whether b, written in a's unit, has the same text as a.
-func (a side) looksLike(b side) bool {
-	x, err := strconv.ParseFloat(a.text, 64)
-	y, err2 := strconv.ParseFloat(b.text, 64)
-	if err != nil || err2 != nil {
-		return false
+// beside returns with how many decimals a is written beside b; -1 if as
+// elsewhere.
+func (a side) beside(b side) int {
+	if !a.ok || !b.ok || a.typed {
+		return -1
 	}
-	return kernel.Same(a.unit.SI(x), b.unit.SI(y)) || (a.v < b.v) != (a.unit.SI(x) < b.unit.SI(y))
-}
-
-// against returns the word e of a with enough digits to distinguish it from b.
-func (a side) against(e syntax.Expr, b side) syntax.Expr {
-	if _, literal := e.(*syntax.Number); literal {
-		return e
+	step := b.step
+	if a.unit.Symbol != b.unit.Symbol {
+		step = 0
 	}
-	number, _ := unit.FormatApart(a.unit.Clean(a.v), a.unit.Clean(b.v))
-	if a.unit.Symbol != "" && a.unit.Symbol != "1" {
-		number += " " + a.unit.Symbol
-	}
-	return word(signed(number))
+	return unit.DecimalsBeside(a.v, a.step, a.unit.Clean(b.si), step, b.typed)
 }
 
 func (s *scope) depend(p Place) {

@@ -296,18 +296,25 @@ func (d *maker) limits() {
 // a column's k with a row r, or with a cell x that gives it, from 1; of r, -1 is
 // the row that breaks the limit, -2 the first and -3 the last one with a value,
 // -4 that of the greatest value and -5 of the smallest; -6, -7 and -8 are the sum,
-// the mean and the count. A list of two texts has the second one for a limit that is
-// broken.
+// the mean and the count. f marks a value that is shown without regard to its
+// step. A list of two texts has the second one for a limit that is broken.
 func (d *maker) limitParts(l *check.Limit) (out, compared []any) {
 	parts, pairs := d.in.Result.LimitParts(l)
 	for _, p := range parts {
+		place := map[string]int{}
+		if p.Full {
+			place["f"] = 1
+		}
 		switch {
 		case p.RowOf != nil:
-			out = append(out, map[string]int{"k": int(p.Place.Column.Index), "x": int(p.RowOf.Index)})
+			place["k"], place["x"] = int(p.Place.Column.Index), int(p.RowOf.Index)
+			out = append(out, place)
 		case p.Place.Cell != nil:
-			out = append(out, map[string]int{"c": int(p.Place.Cell.Index)})
+			place["c"] = int(p.Place.Cell.Index)
+			out = append(out, place)
 		case p.Place.Column != nil:
-			out = append(out, map[string]int{"k": int(p.Place.Column.Index), "r": p.Place.Row})
+			place["k"], place["r"] = int(p.Place.Column.Index), p.Place.Row
+			out = append(out, place)
 		case p.Broken != "":
 			out = append(out, []string{p.Text, p.Broken})
 		default:

@@ -65,9 +65,16 @@ func TestNumbersAreWrittenAlike(t *testing.T) {
 		if math.IsInf(other, 0) {
 			other = 0
 		}
-		fmt.Fprintf(&in, "%016x %016x %016x\n", math.Float64bits(v), math.Float64bits(step), math.Float64bits(other))
-		left, right := unit.FormatApart(v, other)
-		fmt.Fprintf(&want, "%s %.6g %s %s\n", unit.FormatNumber(v, step), v, left, right)
+		typed := random.IntN(2)
+		if typed == 1 {
+			other = unit.Significant(other, 1+random.IntN(13))
+		}
+		fmt.Fprintf(&in, "%016x %016x %016x %d\n", math.Float64bits(v), math.Float64bits(step), math.Float64bits(other), typed)
+		beside, places := "", unit.DecimalsBeside(v, step, other, step, typed == 1)
+		if places >= 0 {
+			beside = unit.FormatDecimals(v, places, step)
+		}
+		fmt.Fprintf(&want, "%s %.6g %d %s\n", unit.FormatNumber(v, step), v, places, beside)
 	}
 	sameLines(t, in.String(), inNode(t, "numbers.mjs", in.String()), want.String())
 }

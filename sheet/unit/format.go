@@ -58,17 +58,62 @@ func FormatGiven(v, step float64) string {
 const (
 	typedDigits = 12 // of what people type
 	mostDigits  = 15 // that a float64 keeps of a decimal number
+	mostPlaces  = 300
 )
 
-// FormatApart writes a and b in up to six significant digits, or as many more
-// as distinguish them.
-func FormatApart(a, b float64) (string, string) {
-	for digits := 6; digits < mostDigits; digits++ {
-		if x, y := formatDigits(a, 0, digits), formatDigits(b, 0, digits); x != y {
-			return x, y
-		}
+// DecimalsBeside returns with how many decimals v, which is shown to step, is
+// written beside other, with which it is compared; -1 if it is written as
+// elsewhere. other is shown as it was typed, or to otherStep. v has the decimals
+// of a typed number; numbers nearer than a step are written with two digits of
+// their difference, equal ones with the same decimals. So the texts compare as the
+// numbers do.
+func DecimalsBeside(v, step, other, otherStep float64, typed bool) int {
+	own, places, d := OwnDecimals(v, step), OwnDecimals(other, otherStep), math.Abs(v-other)
+	typed = typed && isTyped(other)
+	if typed {
+		places = Decimals(math.Abs(other))
 	}
-	return formatDigits(a, 0, mostDigits), formatDigits(b, 0, mostDigits)
+	near := step
+	if !isStep(step) {
+		near = math.Pow10(-own)
+	}
+	switch {
+	case d >= near && !(typed && places > own):
+		return -1
+	case d < near && d > 1e-12*math.Max(math.Abs(v), math.Abs(other)):
+		places = max(places, 1-magnitude(d))
+	}
+	return max(0, min(max(own, places), mostDigits-1-magnitude(v), mostPlaces))
+}
+
+// OwnDecimals returns the decimals of v, which is shown to step; without a step
+// those of six significant digits, which are below 0 for a large number.
+func OwnDecimals(v, step float64) int {
+	if isStep(step) {
+		return Decimals(step)
+	}
+	return 5 - magnitude(v)
+}
+
+// FormatDecimals writes v with so many decimals; zeros at the end only as far as
+// step has decimals. Beyond twelve decimals it writes fifteen digits.
+func FormatDecimals(v float64, places int, step float64) string {
+	if places > typedDigits || math.Abs(v) >= 1e15 {
+		return formatDigits(v, 0, mostDigits)
+	}
+	text := rounded(v, math.Pow10(-places))
+	for extra := places - Decimals(step); extra > 0 && strings.HasSuffix(text, "0"); extra-- {
+		text = text[:len(text)-1]
+	}
+	return strings.TrimSuffix(text, ".")
+}
+
+// magnitude returns the power of ten of the first digit of v, 0 of 0.
+func magnitude(v float64) int {
+	if v == 0 {
+		return 0
+	}
+	return int(math.Floor(float64(math.Log10(math.Abs(v)))))
 }
 
 // formatDigits is FormatNumber with a number of significant digits.
@@ -218,8 +263,10 @@ func isTyped(v float64) bool {
 // Format writes the SI value si in u, rounded to step, a number of u's own;
 // step 0 shows up to six significant digits. A unit without symbol, or "1",
 // shows the number alone.
-func (u Unit) Format(si, step float64) string {
-	number := FormatNumber(u.Clean(si), step)
+func (u Unit) Format(si, step float64) string { return u.With(FormatNumber(u.Clean(si), step)) }
+
+// With writes a number in u with the unit's symbol.
+func (u Unit) With(number string) string {
 	if u.Symbol == "" || u.Symbol == "1" {
 		return number
 	}

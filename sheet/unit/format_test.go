@@ -229,25 +229,83 @@ func TestFormatTyped(t *testing.T) {
 	}
 }
 
-func TestFormatApart(t *testing.T) {
+// TestBesideAnother: a compared number has the digits that its comparison needs.
+func TestBesideAnother(t *testing.T) {
 	for _, c := range []struct {
-		a, b        float64
-		left, right string
+		v, step, other, otherStep float64
+		typed                     bool
+		want                      string
 	}{
-		{235.04, 235, "235.04", "235"},
-		{235.0000004, 235, "235.0000004", "235"},
-		{0.85, 0.8500001, "0.85", "0.8500001"},
-		{1.23456789, 1.23456788, "1.23456789", "1.23456788"},
-		{3, 3, "3", "3"},
-		{1234567.4, 1234567, "1234567.4", "1234567"},
-		{999999999999999.5, 999999999999999.75, "1e+15", "1e+15"},
-		{1e300, 1.00000001e300, "1e+300", "1.00000001e+300"},
-		{1, math.Nextafter(1, 2), "1", "1"}, // beyond fifteen digits
+		{235.04, 0, 235, 0, true, "235.04"},
+		{235.0000004, 0, 235, 0, true, "235.0000004"},
+		{0.85, 0, 0.8500001, 0, false, "0.85"},
+		{0.8500001, 0, 0.85, 0, false, "0.8500001"},
+		{3, 0, 3, 0, false, "3"},
+		{1234567.4, 0, 1234567, 0, true, "1234567.4"},
+		{1e300, 0, 1.00000001e300, 0, false, "1e+300"},
+		{36.6, 1, 37.5, 0, true, "36.6"},
+		{37.5, 1, 37.5, 0, true, "37.5"},
+		{37.5, 5, 37.5, 0, true, "37.5"},
+		{37.6, 5, 37, 0, true, "37.6"},
+		{32, 5, 37, 0, true, "30"},
+		{32, 5, 37.5, 0, true, "32"},
+		{35.9, 1, 37, 0, true, "36"},
+		{37.6, 5, 37.6, 1, false, "38"},
+		{37.6, 1, 37.6, 5, false, "38"},
+		{37.06, 0.1, 37.5, 0, true, "37.1"},
+		{0.9, 0.01, 0.905, 0, true, "0.90"},
+		{11247, 10, 12000, 0, true, "11250"},
+		{11247, 10, 11249, 0, true, "11247"},
+		{2.5e-8, 0, 2.6e-8, 0, false, "2.5e-08"},
+		{0, 0.1, 0, 0, true, "0.0"},
 	} {
-		if a, b := FormatApart(c.a, c.b); a != c.left || b != c.right {
-			t.Errorf("%v and %v are %s and %s, want %s and %s", c.a, c.b, a, b, c.left, c.right)
+		got := FormatNumber(c.v, c.step)
+		if places := DecimalsBeside(c.v, c.step, c.other, c.otherStep, c.typed); places >= 0 {
+			got = FormatDecimals(c.v, places, c.step)
+		}
+		if got != c.want {
+			t.Errorf("%v to %v beside %v to %v is %s, want %s", c.v, c.step, c.other, c.otherStep, got, c.want)
 		}
 	}
+}
+
+// TestBesideKeepsTheOrder: what is shown of two numbers compares as they do.
+func TestBesideKeepsTheOrder(t *testing.T) {
+	steps := []float64{0, 0.001, 0.01, 0.1, 0.25, 0.5, 1, 2.5, 5, 10, 25, 100}
+	rapid.Check(t, func(t *rapid.T) {
+		step := func(name string) float64 { return rapid.SampledFrom(steps).Draw(t, name) }
+		a := rapid.SampledFrom([]float64{0, 0.5, 2.5, 37.5, 99.95, 1234.5, -37.5, -0.05, 82.125}).Draw(t, "near") + rapid.Float64Range(-3, 3).Draw(t, "a")
+		b := a + rapid.SampledFrom([]float64{0, 0, 1e-9, 1e-6, 0.001, 0.04, 0.3, 1, 2.5, 7, 60}).Draw(t, "d")*rapid.Float64Range(-1, 1).Draw(t, "part")
+		sa, sb, typed := step("sa"), step("sb"), rapid.Bool().Draw(t, "typed")
+		if typed {
+			b = Significant(b, rapid.IntRange(1, 12).Draw(t, "digits"))
+		}
+		if rapid.Bool().Draw(t, "equal") {
+			a = b
+		}
+		show := func(v, step, other, otherStep float64, typed bool) float64 {
+			text := FormatNumber(v, step)
+			if places := DecimalsBeside(v, step, other, otherStep, typed); places >= 0 {
+				text = FormatDecimals(v, places, step)
+			}
+			shown, err := strconv.ParseFloat(text, 64)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return shown
+		}
+		x, y := show(a, sa, b, sb, typed), b
+		if !typed {
+			y = show(b, sb, a, sa, false)
+		}
+		same := func(v, w float64) bool { return math.Abs(v-w) <= 1e-12*math.Max(math.Abs(v), math.Abs(w)) }
+		if a != b && same(a, b) {
+			return // may be on two sides of a half
+		}
+		if same(a, b) != same(x, y) || !same(a, b) && (a < b) != (x < y) {
+			t.Errorf("%v to %v and %v to %v (typed %v) are shown as %v and %v", a, sa, b, sb, typed, x, y)
+		}
+	})
 }
 
 // TestFormatGiven keeps every digit that was typed, and the zeros of a step.

@@ -177,14 +177,30 @@ export const formatGiven = (v, step) => {
   return step === 0 || (toSignificant(v, 12) === v && Number(text) !== v) ? formatTyped(v) : text;
 };
 
-// formatApart writes two numbers with up to six significant digits, or as many
-// more as distinguish them.
-export function formatApart(a, b) {
-  for (let count = 6; count < 15; count++) {
-    const [x, y] = [formatNumber(a, 0, count), formatNumber(b, 0, count)];
-    if (x !== y) return [x, y];
-  }
-  return [formatNumber(a, 0, 15), formatNumber(b, 0, 15)];
+const magnitude = (v) => (v === 0 ? 0 : Math.floor(decade(Math.abs(v))));
+
+const ownDecimals = (v, step) => (isStep(step) ? decimalsOf(step) : 5 - magnitude(v));
+
+// decimalsBeside returns with how many decimals v, shown to step, is written
+// beside another number, as in the tool; -1 if as elsewhere.
+export function decimalsBeside(v, step, other, otherStep, typed) {
+  const own = ownDecimals(v, step);
+  const d = Math.abs(v - other);
+  const near = isStep(step) ? step : 10 ** -own;
+  const asTyped = typed && toSignificant(other, 12) === other;
+  let places = asTyped ? decimalsOf(Math.abs(other)) : ownDecimals(other, otherStep);
+  if (d >= near && !(asTyped && places > own)) return -1;
+  if (d < near && d > 1e-12 * Math.max(Math.abs(v), Math.abs(other))) places = Math.max(places, 1 - magnitude(d));
+  return Math.max(0, Math.min(Math.max(own, places), 14 - magnitude(v), 300));
+}
+
+// formatDecimals writes v with so many decimals; zeros at the end only as far as
+// step has decimals.
+export function formatDecimals(v, places, step) {
+  if (places > 12 || Math.abs(v) >= 1e15) return formatNumber(v, 0, 15);
+  let text = toStep(v, Number(`1e-${places}`));
+  for (let extra = places - decimalsOf(step); extra > 0 && text.endsWith("0"); extra--) text = text.slice(0, -1);
+  return text.replace(/\.$/, "");
 }
 
 function toStep(v, step) {

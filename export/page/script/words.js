@@ -1,7 +1,7 @@
 // Values and verdicts in words, as in the tool.
 
-import { isBlank, isFault, isNumber, same } from "./flight.js";
-import { clean, formatApart, formatGiven, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
+import { isBlank, isFault, isNumber } from "./flight.js";
+import { clean, decimalsBeside, formatDecimals, formatGiven, formatNumber, formatTyped, nearest, siOf, withSymbol } from "./number.js";
 
 // numberText returns a value without its unit; it must not be a fault.
 export function numberText(data, q, v) {
@@ -60,13 +60,18 @@ function limitNumbers(data, values, limit, row, kept) {
   const parts = limit.p.map((p) => (Array.isArray(p) ? p[kept ? 0 : 1] : p));
   const found = parts.map((p) => (typeof p === "string" ? null : partValue(data, values, p, row)));
   const texts = parts.map((p, i) => (found[i] ? word(data, found[i]) : p));
-  for (const pair of limit.q ?? []) setApart(data, found, texts, pair);
+  setApart(data, found, texts, limit.q ?? []);
   return texts.join("");
 }
 
 // partValue returns the quantity and the value at a part's place: { q, v }, or
-// a text if there is no such row.
+// a text if there is no such row. Part of a compared number, it has all its digits.
 function partValue(data, values, place, row) {
+  const part = valueAt(data, values, place, row);
+  return place.f && part.q && !part.q.g ? { ...part, q: { ...part.q, to: 0 } } : part;
+}
+
+function valueAt(data, values, place, row) {
   if (place.c !== undefined) return { q: data.cells[place.c], v: values.cells[place.c] };
   const q = data.columns[place.k];
   if (place.x === undefined) return columnPart(q, columnValue(data, values, place, row), place.r);
@@ -84,18 +89,23 @@ function columnPart(q, v, r) {
   return { q: r === -7 ? { ...q, g: false } : q, v };
 }
 
-// setApart writes two compared numbers with enough digits to distinguish them,
-// if the shown ones do not.
-function setApart(data, found, texts, pair) {
-  const [a, b] = pair.map((side) => sideOf(data, found, side));
-  if (!a || !b || same(a.v, b.v) || (!looksLike(a, b) && !looksLike(b, a))) return;
-  for (const [one, other] of [
-    [a, b],
-    [b, a],
-  ]) {
-    if (one.part < 0) continue;
-    const [number] = formatApart(clean(one.unit, one.v), clean(one.unit, other.v));
-    texts[one.part] = signed(withSymbol(number, one.unit));
+// setApart writes compared numbers so that their texts compare as they do.
+function setApart(data, found, texts, pairs) {
+  const places = texts.map(() => -1);
+  for (const pair of pairs) {
+    const [a, b] = pair.map((side) => sideOf(data, found, side));
+    if (!a || !b) continue;
+    for (const [one, other] of [
+      [a, b],
+      [b, a],
+    ]) {
+      if (one.typed) continue;
+      const step = one.unit?.s === other.unit?.s ? other.step : 0;
+      const more = decimalsBeside(clean(one.unit, one.v), one.step, clean(one.unit, other.v), step, other.typed);
+      if (more < 0 || more < places[one.part]) continue;
+      places[one.part] = more;
+      texts[one.part] = signed(withSymbol(formatDecimals(clean(one.unit, one.v), more, one.step), one.unit));
+    }
   }
 }
 
@@ -103,18 +113,14 @@ function setApart(data, found, texts, pair) {
 function sideOf(data, found, side) {
   if (typeof side !== "number") {
     const unit = data.units[side[1]];
-    return { part: -1, v: siOf(unit, side[0]), unit, shown: Number(formatTyped(side[0])) };
+    return { v: siOf(unit, side[0]), unit, step: 0, typed: true };
   }
   const { q, v } = found[side];
   if (!q || !isNumber(v)) return null;
-  return { part: side, v, unit: data.units[q.u], shown: Number(numberText(data, q, v)) };
-}
-
-// looksLike reports whether b has the shown number of a, or appears on the
-// wrong side of it.
-function looksLike(a, b) {
-  const [x, y] = [siOf(a.unit, a.shown), siOf(b.unit, b.shown)];
-  return same(x, y) || a.v < b.v !== x < y;
+  const unit = data.units[q.u];
+  const step = q.to ?? 0;
+  const number = clean(unit, v);
+  return { part: side, v, unit, step, typed: q.g && formatGiven(number, step) === formatTyped(number) };
 }
 
 const signed = (text) => (text.startsWith("-") ? `(${text})` : text);
