@@ -1,9 +1,9 @@
 package export
 
 import (
-	"cmp"
 	"math"
 	"strconv"
+	"strings"
 
 	"gearleaf/sheet/check"
 	"gearleaf/sheet/kernel"
@@ -25,10 +25,11 @@ type side struct {
 	typed bool    // a given or a number of the worksheet: shown as it is there
 	to    float64 // the step to which its own cell is shown; 0 for none
 	// cell is the formula of its cell on the tab of limits, and shown the value
-	// there: rounded where its own cell is.
+	// there, rounded; exact refers to the cell with its value, which is the same
+	// one if it was typed.
 	cell  string
 	shown float64
-	exact string // the formula of its value before it is rounded
+	exact string
 }
 
 // there reports whether a limit has the side.
@@ -57,7 +58,7 @@ func (b *book) planBounds(c *checkPlan) {
 			return
 		}
 	}
-	p.round(c.row)
+	p.show(c.row)
 	c.bounds = p
 }
 
@@ -91,12 +92,47 @@ func (b *book) planSide(c *checkPlan, p *boundsPlan, s *side, id check.NodeID) b
 		s.value = p.unit.Number(s.si)
 	}
 	if v, err := strconv.ParseFloat(s.text, 64); err == nil {
-		s.value, s.typed = v, unit.Significant(v, mostDigits) == v
+		s.value, s.typed = v, b.m.Node(id).Op == check.Const || unit.Significant(v, typedDigits) == v
 	}
 	if q := b.quantityOf(id); q != nil && q.Unit.Symbol == p.unit.Symbol {
-		s.typed, s.to = q.Given, q.To
+		s.typed = q.Given
 	}
+	s.to, _ = b.shownStep(id, p.unit.Scale)
 	return s.text != ""
+}
+
+// shownStep returns the largest step to which the quantities are shown that an
+// expression is made of, 0 for none; it reports whether it is a sum, or one of
+// them.
+func (b *book) shownStep(id check.NodeID, scale float64) (step float64, sum bool) {
+	n, q := b.m.Node(id), b.quantityOf(id)
+	if how := kernel.Aggregate(n.A); n.Op == check.Aggregate && how != kernel.Count && how != kernel.Mean {
+		q = &b.m.Columns[n.Ref()].Quantity
+	}
+	if q != nil && !q.Given {
+		return q.To, q.To != 0 && q.Unit.Scale == scale
+	}
+	var operands []check.NodeID
+	if q != nil || n.Op == check.Const {
+		return 0, true
+	}
+	switch n.Op {
+	case check.Intrinsic:
+		if name := b.m.IntrinsicOf(n).Name; name != "abs" && name != "min" && name != "max" {
+			return 0, false
+		}
+		operands = b.m.ArgsOf(n)
+	case check.Add, check.Sub, check.Neg:
+		operands = b.m.AppendOperands(nil, n)
+	}
+	for _, id := range operands {
+		s, ok := b.shownStep(id, scale)
+		if !ok {
+			return 0, false
+		}
+		step = max(step, s)
+	}
+	return step, len(operands) > 0
 }
 
 // quantityOf returns the quantity that an expression names, if it is no more
@@ -111,45 +147,28 @@ func (b *book) quantityOf(id check.NodeID) *check.Quantity {
 	return nil
 }
 
-// round rounds the sides as their own cells are, unless the value then seems to be
-// on the other side of a bound; row is that of the limit on its tab.
-func (p *boundsPlan) round(row int) {
-	var exact [3]string
+// show rounds the sides as their own cells are, or to the digits of the margin if
+// that is smaller than the step; row is that of the limit on its tab.
+func (p *boundsPlan) show(row int) {
 	for i, s := range p.sides() {
 		s.cell, s.shown, s.exact = s.text, s.value, at(limitIsColumn+i, row)
-		if s.rounds() {
-			s.exact = s.text
-		}
-		exact[i] = s.exact
-	}
-	for _, i := range []int{1, 2, 0} {
-		s := p.sides()[i]
-		if !s.rounds() {
+		if s.typed || !s.there() {
 			continue
 		}
-		near, texts := roundedText(s.text, literal(s.to), false), exact
-		if i == 0 {
-			texts[1], texts[2] = at(limitLeastColumn, row), at(limitMostColumn, row)
+		s.exact = at(limitExactColumn+i, row)
+		digits, now := at(limitDigitsColumn, row), p.digits()
+		if own := unit.OwnDecimals(s.value, s.to); s.value == s.value && own > p.places() {
+			digits, now = "MAX("+strconv.Itoa(own)+","+digits+")", max(own, now)
 		}
-		texts[i] = near
-		s.cell = "IFERROR(IF(SIGN(" + p.marginText(texts) + ")=SIGN(" + p.marginText(exact) + ")," + near + "," + s.text + ")," + s.text + ")"
-		s.shown = roundTo(s.value, s.to)
-		least, most := p.least.value, p.most.value
-		switch i {
-		case 0:
-			least, most = p.least.shown, p.most.shown
-		case 1:
-			least = s.shown
-		case 2:
-			most = s.shown
+		s.cell, s.shown = "ROUND("+s.exact+","+digits+")", rounded(s.value, now)
+		if s.rounds() && p.typedPlaces() == 0 {
+			step := literal(s.to)
+			s.cell = "IF(ABS(N(" + at(limitExactMarginColumn, row) + "))>=" + step + "," + roundedText(s.exact, step, false) + "," + s.cell + ")"
+			if math.Abs(p.margin()) >= s.to {
+				s.shown = roundTo(s.value, s.to)
+			}
 		}
-		value := p.is.value
-		if i == 0 {
-			value = s.shown
-		}
-		if cmp.Compare(p.marginOf(value, least, most), 0) != cmp.Compare(p.marginOf(p.is.value, p.least.value, p.most.value), 0) {
-			s.shown = s.value
-		}
+		s.cell = "IFERROR(" + s.cell + `,"")`
 	}
 }
 
@@ -167,20 +186,41 @@ func (p *boundsPlan) marginOf(value, least, most float64) float64 {
 
 // margin returns how far the value is within its bounds, below 0 outside; it is
 // not a number where a side has no value. It is that of the values before they
-// are rounded to a coarse step: 37 of 37.5 at most, shown as 35, has 0.5 left.
-func (p *boundsPlan) margin() float64 { return p.marginOf(p.is.value, p.least.value, p.most.value) }
+// are rounded to a step: 37 of 37.5 at most has 0.5 left, to whatever step it is
+// shown. What is beyond twelve digits of the sides is the rounding of a difference.
+func (p *boundsPlan) margin() float64 {
+	return rounded(p.marginOf(p.is.value, p.least.value, p.most.value), p.marginPlaces())
+}
 
-// marginText returns the formula of the margin, from those of the value and its
-// bounds.
-func (p *boundsPlan) marginText(sides [3]string) string {
-	value, least, most := sides[0], sides[1], sides[2]
+// marginPlaces returns the decimals of the sides' first twelve digits.
+func (p *boundsPlan) marginPlaces() int {
+	large := 0.0
+	for _, s := range p.sides() {
+		if s.value == s.value {
+			large = max(large, math.Abs(s.value))
+		}
+	}
+	if large == 0 {
+		return typedDigits
+	}
+	return typedDigits - magnitude(large)
+}
+
+// marginText returns the formula of the margin.
+func (p *boundsPlan) marginText() string {
+	value, least, most := p.is.exact, p.least.exact, p.most.exact
+	text := "MIN(" + value + "-" + least + "," + most + "-" + value + ")"
+	var entries []string
+	for _, s := range append([]*side{&p.is}, p.bounds()...) {
+		entries = append(entries, s.exact)
+	}
 	switch {
 	case !p.least.there():
-		return most + "-" + value
+		text = most + "-" + value
 	case !p.most.there():
-		return value + "-" + least
+		text = value + "-" + least
 	}
-	return "MIN(" + value + "-" + least + "," + most + "-" + value + ")"
+	return "IF(COUNT(" + strings.Join(entries, ",") + ")=" + strconv.Itoa(len(entries)) + ",ROUND(" + text + "," + strconv.Itoa(p.marginPlaces()) + `),"")`
 }
 
 // bounds returns the bounds that a limit has.
@@ -194,79 +234,78 @@ func (p *boundsPlan) bounds() []*side {
 	return all
 }
 
-// typed reports whether all of these sides are shown as they were typed.
-func typed(sides ...*side) bool {
-	for _, s := range sides {
-		if !s.typed {
+// typed reports whether all sides are shown as they were typed.
+func (p *boundsPlan) typed() bool {
+	for _, s := range p.sides() {
+		if s.there() && !s.typed {
 			return false
 		}
 	}
 	return true
 }
 
-// step returns the step of the sides that are cells of their own, 0 for none.
+// step returns the largest step of the sides that are cells of their own, 0 for
+// none.
 func (p *boundsPlan) step() float64 {
-	for _, s := range append([]*side{&p.is}, p.bounds()...) {
-		if s.to != 0 {
-			return s.to
+	step := 0.0
+	for _, s := range p.sides() {
+		if s.there() && !s.typed {
+			step = max(step, s.to)
 		}
 	}
-	return 0
+	return step
 }
 
-// mostDigits is how many digits people type at most, and to how many decimals a
-// small margin is shown.
-const mostDigits = 9
+// typedDigits is how many digits people type at most.
+const typedDigits = 12
 
-// digits returns to how many decimals a margin is shown, and what is compared:
-// those of the step of a side, else six significant digits, and two digits of a
-// small margin.
+// typedPlaces returns the decimals of the typed bounds: 37.5 at most is not 38.
+func (p *boundsPlan) typedPlaces() int {
+	places := 0
+	for _, s := range p.bounds() {
+		if s.typed && s.value == s.value {
+			places = max(places, unit.Decimals(math.Abs(s.value)))
+		}
+	}
+	return places
+}
+
+// places returns the decimals of a margin that is not small, and of the sides:
+// those of the largest step, else six significant digits of the value.
+func (p *boundsPlan) places() int {
+	places := unit.Decimals(p.step())
+	switch v := p.is.value; {
+	case p.step() != 0:
+	case v == v && rounded(v, typedDigits) != 0:
+		places = 5 - magnitude(v)
+	default:
+		places = 2
+	}
+	return max(places, p.typedPlaces())
+}
+
+// digits returns to how many decimals a margin is shown, and what is compared: two
+// digits of a margin that is smaller than a step.
 func (p *boundsPlan) digits() int {
-	places := p.places()
-	if m := p.margin(); m == m && !isZero(m) {
+	places, m := p.places(), p.margin()
+	if m == m && m != 0 && (p.step() == 0 || math.Abs(m) < p.step()) {
 		places = max(places, 1-magnitude(m))
 	}
-	return min(max(places, 0), mostDigits)
-}
-
-// places returns the decimals without regard to the margin.
-func (p *boundsPlan) places() int {
-	if step := p.step(); step != 0 {
-		places := unit.Decimals(step)
-		for _, s := range p.bounds() { // 37.5 at most is not 38
-			if s.typed && s.value == s.value {
-				places = max(places, unit.Decimals(s.value))
-			}
-		}
-		return places
-	}
-	if v := p.is.shown; v == v && !isZero(v) {
-		return 5 - magnitude(v)
-	}
-	return 2
+	return max(places, 0)
 }
 
 // digitsText is the formula of digits.
 func (p *boundsPlan) digitsText(row int) string {
-	places := "IFERROR(5-" + sizeOf(at(limitIsColumn, row)) + ",2)"
-	if p.step() != 0 {
-		places = strconv.Itoa(p.places())
+	margin := at(limitExactMarginColumn, row)
+	if step := p.step(); step != 0 {
+		places := strconv.Itoa(p.places())
+		return "IFERROR(IF(ABS(" + margin + ")<" + literal(step) + ",MAX(" + places + ",1-" + sizeOf(margin) + ")," + places + ")," + places + ")"
 	}
-	return "MIN(" + strconv.Itoa(mostDigits) + ",MAX(0," + places + "," + smallMargin(row, "") + "))"
-}
-
-// smallMargin is the formula of the decimals that show two digits of a margin; 0 of
-// none.
-func smallMargin(row int, fixed string) string {
-	return "IFERROR(1-" + sizeOf(fixed+at(limitMarginColumn, row)) + ",0)"
+	return "MAX(" + strconv.Itoa(p.typedPlaces()) + ",IFERROR(5-" + sizeOf("ROUND("+p.is.exact+",12)") + ",2),IFERROR(1-" + sizeOf(margin) + ",0))"
 }
 
 // sizeOf is the formula of magnitude.
-func sizeOf(cell string) string { return "INT(LOG10(ABS(ROUND(" + cell + ",12)))+1E-12)" }
-
-// isZero reports whether a value is no more than the rounding of a difference, which
-// spreadsheets take for 0.
-func isZero(v float64) bool { return math.Abs(v) < 5e-13 }
+func sizeOf(cell string) string { return "INT(LOG10(ABS(" + cell + "))+1E-12)" }
 
 // magnitude returns the power of ten of the first digit of v.
 func magnitude(v float64) int { return int(math.Floor(float64(math.Log10(math.Abs(v))) + 1e-12)) }

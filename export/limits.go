@@ -10,7 +10,7 @@ import (
 // margin. The front lists them in the order that this tab computes: broken,
 // advised, waiting, kept.
 
-// The columns of that tab; those from the digits on are hidden.
+// The columns of that tab; those from the exact values on are hidden.
 const (
 	limitColumn = iota + 1
 	limitStateColumn
@@ -23,13 +23,16 @@ const (
 	limitRowColumn
 	limitReasonColumn
 	limitFromColumn
-	limitDigitsColumn // to how many decimals the front shows the margin
+	limitExactColumn // the value and its bounds, not rounded
+	limitExactLeastColumn
+	limitExactMostColumn
+	limitExactMarginColumn
+	limitDigitsColumn // to how many decimals they are shown
 	limitKeyColumn
 	limitOrderColumn
 	limitWorstColumn  // the number of the worst row
 	limitWaitedColumn // the reason, with what a limit waited on when it was written
-	limitIsDigitsColumn
-	limitBoundDigitsColumn
+	limitFrontColumn  // what the front says beside it
 )
 
 const (

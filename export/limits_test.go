@@ -2,9 +2,11 @@ package export
 
 import (
 	"bytes"
+	"cmp"
 	"math"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -38,7 +40,7 @@ func TestLimitsShow(t *testing.T) {
 	for i, want := range []string{
 		"-10 deltaF|30||20|deltaF", "-0.5 psid|2.5||2|psid", "7.5 |12.5|5||", "3 %|12||15|%", "75.5 mm|7.5||83|mm",
 		"1079 rpm|10920||12000|rpm", "10766 rpm|1225||12000|rpm", "-1 rpm|10921||10920|rpm", "0 rpm|10921|10921|10921|rpm",
-		"20 deltaF|180||200|degF", "1 psid|30|29|31|psig", "53 mm|30||83|mm",
+		"20 deltaF|180||200|degF", "1 psid|30|29|31|psig", "53 mm|30||83|mm", "0.5 psid|2.5|2||psid",
 	} {
 		row := limitsHead + 1 + i
 		show := func(column int) string {
@@ -133,7 +135,11 @@ func agreesWithSides(t *testing.T, s, with sample, g map[string]field, i int) in
 	t.Helper()
 	l, row := s.s.Model.Limits[i], limitsHead+1+i
 	number := func(column int) float64 {
-		v, err := strconv.ParseFloat(g[at(column, row)].value, 64)
+		c := g[at(column, row)]
+		if exact, hidden := exactColumns[column]; hidden && g[at(exact, row)].kind+g[at(exact, row)].value != "" {
+			c = g[at(exact, row)]
+		}
+		v, err := strconv.ParseFloat(c.value, 64)
 		if err != nil {
 			return math.NaN()
 		}
@@ -148,9 +154,6 @@ func agreesWithSides(t *testing.T, s, with sample, g map[string]field, i int) in
 			continue
 		}
 		want, near := shownUnit(l.Unit).Number(v.V), 1e-9
-		if c, _ := with.s.Model.Resolve(syntax.String(operand)); c != nil && c.To != 0 && !byFormat(c.To) {
-			near = c.To / 2 / math.Abs(want)
-		}
 		if !agree(want, is, near) && !agree(want, least, near) && !agree(want, most, near) {
 			t.Errorf("%s: %s: the side %s is %v %s, the tab has %v from %v to %v", s.name, l.Text, syntax.String(operand), want, l.Unit.Symbol, is, least, most)
 		}
@@ -165,6 +168,105 @@ func agreesWithSides(t *testing.T, s, with sample, g map[string]field, i int) in
 	}
 	return len(operands)
 }
+
+// exactColumns are the hidden columns with the exact numbers of the visible ones.
+var exactColumns = map[int]int{
+	limitIsColumn: limitExactColumn, limitLeastColumn: limitExactLeastColumn, limitMostColumn: limitExactMostColumn, limitMarginColumn: limitExactMarginColumn,
+}
+
+// TestShownSidesFitTheVerdict: what is seen of a limit's sides and margin, and the
+// text of the other reports, never says something else than its state, and a typed
+// bound is shown as it was typed.
+func TestShownSidesFitTheVerdict(t *testing.T) {
+	compared := 0
+	for _, s := range append(samples(t), load(t, "ties", ties)) {
+		data, _ := s.workbook(t)
+		g := readGrid(t, data)[limitsTab]
+		b := newBook(s.s, s.r)
+		for i := range s.s.Model.Limits {
+			if b.checks[i].bounds != nil {
+				compared += fitsVerdict(t, s, &b.checks[i], g)
+			}
+		}
+	}
+	if compared < 300 {
+		t.Errorf("%d limits were compared", compared)
+	}
+}
+
+const ties = `title "Sides near their bounds"
+a : 37.6 mm
+b : 37.5 mm
+fine : 37.25 mm
+five = a * 1 as mm to 5
+one = a * 1 as mm to 1
+tie = b * 1 as mm to 1
+half = b * 1 as mm to 0.5
+high = 37.8 mm * 1 as mm to 1
+free = a * 1.234567
+big = a * 10000000 / 3
+limit five <= 37.5 mm
+limit five <= 37.65 mm
+limit tie <= 37.5 mm
+limit tie < 37.5 mm
+limit one >= fine
+limit half <= 37.123456789012 mm
+limit 30.25 mm <= one <= high
+limit five <= high
+limit high <= five
+limit free >= five + 8.8 mm
+limit five = one
+limit big <= 125333333 mm
+limit big - 0.3333333333 mm <= 125333333 mm
+table t rows 3
+  q = row * a / 3 as mm to 5
+limit t.q <= 37.5 mm
+limit t.q <= 37.6 mm
+limit 12.3 mm <= t.q <= high
+`
+
+// fitsVerdict returns 1 if a limit was compared.
+func fitsVerdict(t *testing.T, s sample, c *checkPlan, g map[string]field) int {
+	t.Helper()
+	number := func(column int) float64 {
+		v, err := strconv.ParseFloat(g[at(column, c.row)].value, 64)
+		if err != nil {
+			return math.NaN()
+		}
+		return v
+	}
+	is, least, most, margin := number(limitIsColumn), number(limitLeastColumn), number(limitMostColumn), number(limitMarginColumn)
+	if margin != margin {
+		return 0
+	}
+	said := c.bounds.marginOf(is, least, most)
+	state, row := s.r.Limit(c.limit)
+	text := limitText(s.s.Model, c.limit)
+	strict := strings.Contains(strings.NewReplacer("<=", "", ">=", "").Replace(text), "<") || strings.Contains(strings.NewReplacer("<=", "", ">=", "").Replace(text), ">")
+	outside := margin < 0 || margin == 0 && strict
+	if outside != (state != sheet.Kept) && state != sheet.Waiting || cmp.Compare(said, 0) != cmp.Compare(margin, 0) && math.Abs(said) > 1e-11*math.Abs(is) {
+		t.Errorf("%s: %s is %s, and shows %v from %v to %v, margin %v", s.name, text, state, is, least, most, margin)
+	}
+	for _, side := range c.bounds.bounds() {
+		if side.typed && side.shown != side.value {
+			t.Errorf("%s: %s: the typed bound %v is shown as %v", s.name, text, side.value, side.shown)
+		}
+	}
+	chain := shownChain.FindStringSubmatch(s.r.LimitNumbers(c.limit, row))
+	if chain == nil || state == sheet.Waiting || c.limit.Table != nil && state == sheet.Kept {
+		return 1
+	}
+	x, _ := strconv.ParseFloat(chain[1], 64)
+	y, _ := strconv.ParseFloat(chain[4], 64)
+	holds := map[string]bool{"<=": x <= y, "<": x < y, ">=": x >= y, ">": x > y}[chain[3]]
+	if chain[2] == chain[5] && holds != (state == sheet.Kept) {
+		t.Errorf("%s: %s is %s: %s", s.name, text, state, chain[0])
+	}
+	return 1
+}
+
+// shownChain matches a comparison of two numbers.
+var shownChain = regexp.MustCompile(`^(-?[0-9.]+)( \S+)? (<=|<|>=|>) (-?[0-9.]+)( \S+)?$`)
 
 // TestSmallMarginsShow: the front shows the digits of a margin that becomes small,
 // and those that were typed.
@@ -266,15 +368,9 @@ func withoutNoise(t *testing.T, name string, g grid) (seen int) {
 func numbersIn(formula string) []string {
 	var all []string
 	for s := formula; s != ""; {
-		n := 1
-		switch c := s[0]; {
-		case c == '"' || c == '\'':
-			n = quotedLength(s, c)
-		case c >= '0' && c <= '9' || c == '.':
-			n = numberLength(s)
+		n := tokenLength(s)
+		if startsNumber(s) {
 			all = append(all, s[:n])
-		case isWord(rune(c)):
-			n = wordLength(s)
 		}
 		s = s[n:]
 	}

@@ -28,9 +28,6 @@ func (wb *workbook) writeLimits() error {
 	if err := wb.colourStates(limitsTab, limitsHead+1, limitsHead+len(wb.m.Limits)); err != nil {
 		return err
 	}
-	if err := wb.moreDigits(); err != nil {
-		return err
-	}
 	out, err := wb.stream(limitsTab)
 	if err != nil {
 		return err
@@ -40,7 +37,7 @@ func (wb *workbook) writeLimits() error {
 			return err
 		}
 	}
-	if err := out.SetColVisible(limitDigitsColumn, limitBoundDigitsColumn, false); err != nil {
+	if err := out.SetColVisible(limitExactColumn, limitFrontColumn, false); err != nil {
 		return err
 	}
 	panes := &excelize.Panes{Freeze: true, YSplit: limitsHead, TopLeftCell: at(1, limitsHead+1), ActivePane: "bottomLeft"}
@@ -106,14 +103,30 @@ func (wb *workbook) whyCells(c *checkPlan, row []any) {
 	row[limitWaitedColumn-1] = head(&wb.styles, wb.whyOf(c), lineLook) // not wrapped: a fitted height counts it
 	why.Formula = "IF(" + fixed(limitStateColumn, c.row) + `="` + waiting + `",` + fixed(limitWaitedColumn, c.row) + `&"",` + quoteText(clean(c.limit.Message)) + ")"
 	row[limitReasonColumn-1] = why
-	wb.report.Formulas++
+	wb.report.Formulas += 2
+	front := head(&wb.styles, wb.reasonNow(c), lineLook)
+	front.Formula = wb.frontReason(c)
+	row[limitFrontColumn-1] = front
+}
+
+// frontReason is the formula of reasonNow.
+func (wb *workbook) frontReason(c *checkPlan) string {
+	where, why := at(limitRowColumn, c.row), at(limitReasonColumn, c.row)
+	text, place := why+`&""`, ""
+	if c.bounds != nil && c.bounds.worst != nil || rowOf(c) != "" {
+		text, place = where+"&IF(OR("+where+`="",`+why+`=""),"",": ")&`+why, "&IF("+where+`="","",": "&`+where+")"
+	}
+	if title := wb.usedTitle(c); title != "" {
+		text = quoteText(title) + place + "&IF(" + why + `="","",": "&` + why + ")"
+	}
+	return text
 }
 
 // limitRow returns the row of the i-th limit; first is the one that is now at
 // that place of the order.
 func (wb *workbook) limitRow(c *checkPlan, i, first int) []any {
 	s := &wb.styles
-	row := make([]any, limitBoundDigitsColumn)
+	row := make([]any, limitFrontColumn)
 	row[limitColumn-1] = head(s, clean(c.limit.Text), labelLook)
 	row[limitStateColumn-1] = wb.stateCell(c, limitsTab, c.limit.Text)
 	if where := rowOf(c); where != "" {
@@ -168,14 +181,14 @@ func (wb *workbook) rankedLimit(k int) []any {
 	if p == nil {
 		p = noBounds()
 	}
-	row[2] = wb.rankedNumber(k, limitMarginColumn, limitDigitsColumn, p.margin(), p.digits())
+	margin := p.margin()
+	if !p.typed() {
+		margin = rounded(margin, p.digits())
+	}
+	row[2] = wb.rankedNumber(k, limitMarginColumn, margin)
 	row[3] = text(limitUnitColumn, symbol(p.unit.DifferenceUnit()), unitLook)
 	for i, s := range p.sides() {
-		digits, of := p.sideDigits(limitIsDigitsColumn), limitIsDigitsColumn
-		if i > 0 {
-			digits, of = p.sideDigits(limitBoundDigitsColumn), limitBoundDigitsColumn
-		}
-		row[4+i] = wb.rankedNumber(k, limitIsColumn+i, of, s.shown, digits)
+		row[4+i] = wb.rankedNumber(k, limitIsColumn+i, s.shown)
 	}
 	row[nameColumn-1] = text(limitValueUnitColumn, symbol(p.unit), unitLook)
 	return row
@@ -208,28 +221,21 @@ func (wb *workbook) rankedCondition(k int) excelize.Cell {
 // rankedReason returns the cell below the limit that is at place k of the order:
 // the sheet that it comes from, where it is broken, and its reason.
 func (wb *workbook) rankedReason(k int) excelize.Cell {
-	c := &wb.checks[wb.order()[k]]
-	part := func(empty, text string) string { return "IF(" + empty + `,"",` + text + `&": ")&` }
-	where, formula := wb.ranked(limitRowColumn, k), ""
-	if len(wb.leaves) > 1 {
-		from := wb.ranked(limitFromColumn, k)
-		formula += part(from+"="+quoteText(wb.titleOf(0)), from)
-	}
-	formula += part(where+`=""`, where) + wb.ranked(limitReasonColumn, k)
 	wb.report.Formulas++
-	return excelize.Cell{Formula: formula, Value: clean(wb.reasonNow(c)), StyleID: wb.styles.of(reasonLook, "", wb.reasonHeight() > plainHeight)}
+	now := clean(wb.reasonNow(&wb.checks[wb.order()[k]]))
+	return excelize.Cell{Formula: wb.ranked(limitFrontColumn, k) + `&""`, Value: now, StyleID: wb.styles.of(reasonLook, "", wb.reasonHeight() > plainHeight)}
 }
 
-// rankedNumber returns a number of the limit that is at place k, rounded.
-func (wb *workbook) rankedNumber(k, column, digitsColumn int, now float64, digits int) excelize.Cell {
+// rankedNumber returns a number of the limit that is at place k.
+func (wb *workbook) rankedNumber(k, column int, now float64) excelize.Cell {
 	wb.report.Formulas++
 	entry := wb.ranked(column, k)
 	cell := excelize.Cell{
-		Formula: "IF(COUNT(" + entry + ")=1,ROUND(" + entry + "," + wb.ranked(digitsColumn, k) + `),"")`,
+		Formula: "IF(COUNT(" + entry + ")=1," + entry + `,"")`,
 		StyleID: wb.styles.of(shutLook, general, false), Value: "",
 	}
 	if now == now {
-		cell.Value = rounded(now, digits)
+		cell.Value = now
 	}
 	return cell
 }
@@ -297,14 +303,17 @@ func (wb *workbook) usedTitle(c *checkPlan) string {
 }
 
 func joinedPlace(place, text string) string {
-	if place == "" {
-		return text
+	if place == "" || text == "" {
+		return place + text
 	}
 	return place + ": " + text
 }
 
-// rounded rounds half away from zero, as spreadsheets do.
+// rounded rounds half away from zero, as spreadsheets do; it never returns -0.
 func rounded(v float64, places int) float64 {
-	scale := math.Pow(10, float64(places))
-	return math.Round(v*scale) / scale
+	scale := math.Pow10(max(places, -places))
+	if places < 0 {
+		return float64(math.Round(trimmed(v/scale))*scale) + 0
+	}
+	return math.Round(trimmed(v*scale))/scale + 0
 }

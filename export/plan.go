@@ -243,6 +243,7 @@ func (b *book) print() {
 		}
 	}
 	b.roundCells()
+	b.nameFactors()
 	for _, t := range b.tables {
 		b.planCause(t)
 		b.planForm(t)

@@ -40,7 +40,7 @@ func TestWorstRow(t *testing.T) {
 	g := readGrid(t, data)[limitsTab]
 	for i, want := range []struct{ state, margin, is, least, most, where string }{
 		{kept, "2", "148", "", "150", "Gear 3"},
-		{broken, "-1.6666666666666714", "98.66666666666667", "", "97", "Gear 3"},
+		{broken, "-1.7", "98.7", "", "97", "Gear 3"},
 		{kept, "1", "10", "9", "19", "launch"},
 		{broken, "-1", "1", "2", "", "row 1"},
 		{broken, "", "", "", "80", "row 1"},

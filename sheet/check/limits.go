@@ -94,7 +94,11 @@ func (c *checker) comparedUnit(root NodeID) unit.Unit {
 	written := func(n *Node) bool { return n.Op == Const }
 	for _, want := range []func(*Node) bool{named, written, func(*Node) bool { return true }} {
 		for _, id := range sides {
-			if u := c.m.units[c.shown[id]].Unit; want(c.m.Node(id)) && u.Symbol != "" && u.Symbol != "1" && c.takes(sides, u) {
+			u := c.m.units[c.shown[id]].Unit
+			if c.m.Node(id).Op == Sub {
+				u = u.DifferenceUnit() // 60 psig - 20 psig are 40 psid
+			}
+			if want(c.m.Node(id)) && u.Symbol != "" && u.Symbol != "1" && c.takes(sides, u) {
 				return u
 			}
 		}

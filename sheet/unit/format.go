@@ -75,7 +75,7 @@ func DecimalsBeside(v, step, other, otherStep float64, typed bool) int {
 	}
 	near := step
 	if !isStep(step) {
-		near = math.Pow10(-own)
+		near = math.Pow10(1 - own) // two digits of it are shown
 	}
 	switch {
 	case d >= near && !(typed && places > own):

@@ -186,7 +186,7 @@ const ownDecimals = (v, step) => (isStep(step) ? decimalsOf(step) : 5 - magnitud
 export function decimalsBeside(v, step, other, otherStep, typed) {
   const own = ownDecimals(v, step);
   const d = Math.abs(v - other);
-  const near = isStep(step) ? step : 10 ** -own;
+  const near = isStep(step) ? step : 10 ** (1 - own); // two digits of it are shown
   const asTyped = typed && toSignificant(other, 12) === other;
   let places = asTyped ? decimalsOf(Math.abs(other)) : ownDecimals(other, otherStep);
   if (d >= near && !(asTyped && places > own)) return -1;
