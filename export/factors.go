@@ -1,12 +1,9 @@
 package export
 
 import (
-	"cmp"
-	"slices"
 	"strconv"
 	"strings"
 
-	"gearleaf/sheet/check"
 	"gearleaf/sheet/unit"
 )
 
@@ -93,33 +90,33 @@ func significantDigits(number string) int {
 
 // typedInSheet reports whether the worksheet itself has a number.
 func (b *book) typedInSheet(number string) bool {
-	return slices.ContainsFunc(b.m.Files, func(f *check.Worksheet) bool { return strings.Contains(f.File.Text, number) })
+	for _, f := range b.m.Files {
+		if strings.Contains(f.File.Text, number) {
+			return true
+		}
+	}
+	return false
 }
 
 // conversions returns the names of the conversions between the units of the
-// worksheet, by their factors.
+// worksheet, by their factors: of two the shorter name, or the first.
 func (b *book) conversions() map[string]string {
-	var units []unit.Unit
-	add := func(u unit.Unit) {
-		if u.Symbol != "" && !strings.ContainsAny(u.Symbol, "%1") && !slices.ContainsFunc(units, func(v unit.Unit) bool { return v.Symbol == u.Symbol }) {
-			units = append(units, u)
-		}
-	}
+	units := map[string]*unit.Unit{}
 	for _, c := range b.m.Cells {
-		add(c.Unit)
+		units[c.Unit.Symbol] = &c.Unit
 	}
 	for _, c := range b.m.Columns {
-		add(c.Unit)
+		units[c.Unit.Symbol] = &c.Unit
 	}
-	slices.SortFunc(units, func(u, v unit.Unit) int {
-		return cmp.Or(len(u.Symbol)-len(v.Symbol), strings.Compare(u.Symbol, v.Symbol))
-	})
 	names := map[string]string{}
-	for _, u := range units {
-		for _, v := range units {
-			key := conversionKey(u.Scale / v.Scale)
-			if u.Measure.Dim == v.Measure.Dim && u.Measure.Counts == v.Measure.Counts && names[key] == "" {
-				names[key] = u.Symbol + "_in_" + v.Symbol
+	for from, u := range units {
+		for to, v := range units {
+			if from == "" || to == "" || u.Measure.Dim != v.Measure.Dim || strings.ContainsAny(from+to, "%1") {
+				continue
+			}
+			key, name := conversionKey(u.Scale/v.Scale), from+"_in_"+to
+			if old := names[key]; old == "" || len(name) < len(old) || len(name) == len(old) && name < old {
+				names[key] = name
 			}
 		}
 	}

@@ -102,8 +102,8 @@ func (b *book) planSide(c *checkPlan, p *boundsPlan, s *side, id check.NodeID) b
 }
 
 // shownStep returns the largest step to which the quantities are shown that an
-// expression is made of, 0 for none; it reports whether it is a sum, or one of
-// them.
+// expression is made of, 0 for none; it reports whether it is a sum, one of them, or
+// a multiple.
 func (b *book) shownStep(id check.NodeID, scale float64) (step float64, sum bool) {
 	n, q := b.m.Node(id), b.quantityOf(id)
 	if how := kernel.Aggregate(n.A); n.Op == check.Aggregate && how != kernel.Count && how != kernel.Mean {
@@ -122,6 +122,13 @@ func (b *book) shownStep(id check.NodeID, scale float64) (step float64, sum bool
 			return 0, false
 		}
 		operands = b.m.ArgsOf(n)
+	case check.Mul:
+		if b.fixed(n.A) {
+			return b.shownStep(n.B, scale)
+		}
+		if b.fixed(n.B) {
+			return b.shownStep(n.A, scale)
+		}
 	case check.Add, check.Sub, check.Neg:
 		operands = b.m.AppendOperands(nil, n)
 	}
@@ -157,14 +164,21 @@ func (p *boundsPlan) show(row int) {
 		}
 		s.exact = at(limitExactColumn+i, row)
 		digits, now := at(limitDigitsColumn, row), p.digits()
-		if own := unit.OwnDecimals(s.value, s.to); s.value == s.value && own > p.places() {
-			digits, now = "MAX("+strconv.Itoa(own)+","+digits+")", max(own, now)
+		if own := unit.OwnDecimals(s.value, s.to); p.step() > s.to {
+			text := strconv.Itoa(own)
+			if s.to == 0 {
+				text = "IFERROR(5-" + sizeOf(s.exact) + ",0)"
+			}
+			digits = "MAX(" + text + "," + digits + ")"
+			if s.value == s.value {
+				now = max(own, now)
+			}
 		}
 		s.cell, s.shown = "ROUND("+s.exact+","+digits+")", rounded(s.value, now)
-		if s.rounds() && p.typedPlaces() == 0 {
-			step := literal(s.to)
-			s.cell = "IF(ABS(N(" + at(limitExactMarginColumn, row) + "))>=" + step + "," + roundedText(s.exact, step, false) + "," + s.cell + ")"
-			if math.Abs(p.margin()) >= s.to {
+		if s.rounds() {
+			step, least := literal(s.to), strconv.Itoa(unit.Decimals(p.step()))
+			s.cell = "IF(AND(ABS(N(" + at(limitExactMarginColumn, row) + "))>=" + step + "," + at(limitDigitsColumn, row) + "=" + least + ")," + roundedText(s.exact, step, false) + "," + s.cell + ")"
+			if math.Abs(p.margin()) >= s.to && p.digits() == unit.Decimals(p.step()) {
 				s.shown = roundTo(s.value, s.to)
 			}
 		}
@@ -203,7 +217,7 @@ func (p *boundsPlan) marginPlaces() int {
 	if large == 0 {
 		return typedDigits
 	}
-	return typedDigits - magnitude(large)
+	return min(typedDigits-magnitude(large), fullDigits) // what is smaller, LibreOffice takes for 0
 }
 
 // marginText returns the formula of the margin.
@@ -297,11 +311,18 @@ func (p *boundsPlan) digits() int {
 // digitsText is the formula of digits.
 func (p *boundsPlan) digitsText(row int) string {
 	margin := at(limitExactMarginColumn, row)
+	places, small := "IFERROR(5-"+sizeOf("ROUND("+p.is.exact+",12)")+",2)", "IFERROR(1-"+sizeOf(margin)+",0)"
 	if step := p.step(); step != 0 {
-		places := strconv.Itoa(p.places())
-		return "IFERROR(IF(ABS(" + margin + ")<" + literal(step) + ",MAX(" + places + ",1-" + sizeOf(margin) + ")," + places + ")," + places + ")"
+		places, small = strconv.Itoa(unit.Decimals(step)), "IFERROR(IF(ABS("+margin+")<"+literal(step)+",1-"+sizeOf(margin)+",0),0)"
 	}
-	return "MAX(" + strconv.Itoa(p.typedPlaces()) + ",IFERROR(5-" + sizeOf("ROUND("+p.is.exact+",12)") + ",2),IFERROR(1-" + sizeOf(margin) + ",0))"
+	for _, s := range p.bounds() {
+		if _, err := strconv.ParseFloat(s.text, 64); s.typed && err == nil {
+			places += "," + strconv.Itoa(unit.Decimals(math.Abs(s.value)))
+		} else if s.typed {
+			places += ",LEN(" + s.exact + ")-LEN(INT(" + s.exact + "))-1"
+		}
+	}
+	return "MAX(0," + places + "," + small + ")"
 }
 
 // sizeOf is the formula of magnitude.

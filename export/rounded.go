@@ -33,9 +33,10 @@ func byFormat(to float64) bool {
 }
 
 // roundedText returns the formula that rounds what ref refers to; a blank stays
-// one. The inner ROUND makes 14.499999999999998 a half, which rounds up.
+// one. The inner ROUND makes 14.499999999999998 a half, which rounds up; the text of
+// other reports takes 14.4999999999 for less, too.
 func roundedText(ref, step string, blank bool) string {
-	text := "ROUND(ROUND(" + ref + "/" + step + ",9),0)*" + step
+	text := "ROUND(ROUND(" + ref + "/" + step + ",12),0)*" + step
 	if blank {
 		return "IF(" + ref + `="","",` + text + ")"
 	}
