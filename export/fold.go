@@ -195,7 +195,7 @@ func (t term) in(k, c float64) term {
 	if near(t.c, c, math.Abs(t.c)+math.Abs(c)) {
 		return r
 	}
-	return r.shifted(tidy((t.c-c)/k, (math.Abs(t.c)+math.Abs(c))/k))
+	return r.shifted(zeros(t.c, -c, t.k, k) / k)
 }
 
 // factored returns the text times factor.
@@ -290,7 +290,7 @@ func plus(x, y term, sign float64) term {
 	if strings.HasPrefix(right.text, "-") {
 		need = atom
 	}
-	both.k, both.c = k, x.c+float64(sign*y.c)
+	both.k, both.c = k, zeros(x.c, sign*y.c, y.k, k)
 	both.text = left.bracket(adds) + op + right.bracket(need)
 	both.whole = x.whole && y.whole && k == 1 && math.Abs(ratio) == 1
 	return both
@@ -300,7 +300,7 @@ func plus(x, y term, sign float64) term {
 // otherwise it keeps its place in the formula.
 func raisedBy(x term, by float64) term {
 	if x.c != 0 || x.under {
-		x.c = zeros(x.c, by, x.k)
+		x.c = zeros(x.c, by, 1, x.k)
 		x.whole = false
 		return x
 	}
@@ -309,11 +309,19 @@ func raisedBy(x term, by float64) term {
 	return r
 }
 
-// zeros returns the sum of the zeros of two terms. If most of it cancels, as
-// for 459.67 and 491.67, the rest is written in the unit k with its correct
+// zeros returns the sum of the zeros of two terms. If most of it cancels, as for
+// 459.67 and 491.67, the rest is written in one of two units with its correct
 // digits: 32, not 31.999999999999936.
-func zeros(a, b, k float64) float64 {
-	return tidy((a+b)/k, (math.Abs(a)+math.Abs(b))/math.Abs(k)) * k
+func zeros(a, b float64, units ...float64) float64 {
+	for _, k := range units {
+		k = math.Abs(k)
+		if rest := (a + b) / k; rest != 0 {
+			if clean := tidy(rest, (math.Abs(a)+math.Abs(b))/k); clean != rest {
+				return clean * k
+			}
+		}
+	}
+	return a + b
 }
 
 // takenFrom returns a constant plus sign·y.

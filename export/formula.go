@@ -585,8 +585,8 @@ func (p *printer) raised(r, x term, y float64) term {
 		r.text, r.bind = "SQRT("+x.text+")", atom
 		return r
 	}
-	exponent := literal(y)
-	if y < 0 || strings.Contains(exponent, "E") {
+	exponent := fraction(y)
+	if exponent[0] == '-' || strings.Contains(exponent, "E") {
 		exponent = "(" + exponent + ")"
 	}
 	if root := math.Abs(1 / y); math.Abs(root-math.Round(root)) < 1e-9*root && int(math.Round(root))%2 == 1 && root > 1.5 {
@@ -597,6 +597,18 @@ func (p *printer) raised(r, x term, y float64) term {
 	}
 	r.text = x.bracket(atom) + "^" + exponent
 	return r
+}
+
+// fraction writes a number as a fraction of two digits if it is one: (2/7), not
+// 0.2857142857142857.
+func fraction(y float64) string {
+	text := literal(y)
+	for d := 3.0; d < 10 && significantDigits(text) > shortNumber; d++ {
+		if n := math.Round(y * d); n/d == y {
+			return "(" + literal(n) + "/" + literal(d) + ")"
+		}
+	}
+	return text
 }
 
 // openPower returns x^y for an exponent that is not a constant.

@@ -325,7 +325,7 @@ func withoutNoise(t *testing.T, name string, g grid) (seen int) {
 				t.Errorf("%s: %s!%s holds %s", name, tab, ref, c.value)
 			}
 			for _, number := range numbersIn(c.formula) {
-				if seen++; noisy(number) {
+				if seen++; noisy(number) && number != c.formula { // a formula of constants is its result
 					t.Errorf("%s: %s!%s has %s: %s", name, tab, ref, number, c.formula)
 				}
 			}

@@ -326,7 +326,7 @@ func (p *printer) rowOf(text, what string, perRow, array bool) string {
 func tolerance(x string, c *check.Column) string {
 	off := cellUnit(c.Unit).Offset
 	if v, err := strconv.ParseFloat(x, 64); err == nil {
-		return literal(math.Abs(v+off) / 1e12)
+		return literal(snap(math.Abs(v+off) / 1e12))
 	}
 	if off != 0 {
 		x += signedLiteral(off)
