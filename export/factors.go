@@ -11,7 +11,7 @@ import (
 // published constants and of conversions between units is a step with a name, such
 // as lbf_in_N, unless the worksheet itself has the number.
 
-// shortNumber is how many significant digits a number has that stays in a formula.
+// shortNumber is the largest number of significant digits that stay in a formula.
 const shortNumber = 6
 
 // nameFactors moves the long numbers of the formulas on the tabs of lines to steps.

@@ -270,7 +270,7 @@ func (p *boundsPlan) step() float64 {
 	return step
 }
 
-// typedDigits is how many digits people type at most.
+// typedDigits is the largest number of digits that people type.
 const typedDigits = 12
 
 // typedPlaces returns the decimals of the typed bounds: 37.5 at most is not 38.
