@@ -16,6 +16,9 @@ const shortNumber = 6
 
 // nameFactors moves the long numbers of the formulas on the tabs of lines to steps.
 func (b *book) nameFactors() {
+	if b.direct {
+		return // a reference to another tab is longer than a number
+	}
 	conversions := b.conversions()
 	for _, c := range b.m.Cells {
 		p := &b.cells[c.Index]

@@ -99,8 +99,7 @@ func (b *book) nameLimits() {
 var limitListNames = map[int]string{
 	limitColumn: "limit_conditions", limitStateColumn: "limit_states", limitMarginColumn: "limit_margins", limitUnitColumn: "limit_margin_units",
 	limitIsColumn: "limit_values", limitLeastColumn: "limit_leasts", limitMostColumn: "limit_mosts", limitValueUnitColumn: "limit_value_units",
-	limitRowColumn: "limit_rows", limitReasonColumn: "limit_reasons", limitFromColumn: "limit_sheets", limitDigitsColumn: "limit_margin_digits",
-	limitOrderColumn: "limit_order", limitIsDigitsColumn: "limit_value_digits", limitBoundDigitsColumn: "limit_bound_digits",
+	limitOrderColumn: "limit_order", limitFrontColumn: "limit_reasons",
 }
 
 // ranked returns a column's entry for the limit that is at place k of the

@@ -238,7 +238,7 @@ func fitsVerdict(t *testing.T, s sample, c *checkPlan, g map[string]field) int {
 // shownChain matches a comparison of two numbers.
 var shownChain = regexp.MustCompile(`^(-?[0-9.]+)( \S+)? (<=|<|>=|>) (-?[0-9.]+)( \S+)?$`)
 
-// TestSmallMarginsShow: the front shows the digits of a margin that becomes small,
+// TestSmallMarginsShow: the tab of limits shows the digits of a margin that becomes small,
 // and those that were typed.
 func TestSmallMarginsShow(t *testing.T) {
 	s := load(t, "margins", "a : 7.5 mm\nb : 2 mm\nc = a * b / 1 mm as mm to 0.1\nlimit a <= 10 mm\nlimit c <= 20 mm\n")
@@ -251,8 +251,8 @@ func TestSmallMarginsShow(t *testing.T) {
 	if err := f.SetCellValue(tab, cell, 10.00004); err != nil {
 		t.Fatal(err)
 	}
-	for ref, want := range map[string]string{"B5": "broken", "C5": "-0.00004", "E5": "10.00004", "G5": "10", "B6": "broken", "C6": "-0.00008", "E6": "20.00008", "G6": "20"} {
-		got, err := f.CalcCellValue("Sheet", ref)
+	for ref, want := range map[string]string{"B4": "broken", "C4": "-0.00004", "E4": "10.00004", "G4": "10", "B5": "broken", "C5": "-0.00008", "E5": "20.00008", "G5": "20"} {
+		got, err := f.CalcCellValue(limitsTab, ref)
 		if v, number := strconv.ParseFloat(got, 64); number == nil {
 			got = literal(v)
 		}
