@@ -59,7 +59,7 @@ const (
 func (wb *workbook) limitRows(out *rowWriter) error {
 	s := &wb.styles
 	heads := []any{}
-	for i, text := range []string{"Limit", "State", "Margin", "  Unit", "Is", "At least", "At most", "  Unit", "Where", "If not kept", "Sheet"} {
+	for i, text := range []string{"Limit", "State", "Margin", "  Unit", "Is", "At least", "At most", "  Unit", "Where", "If broken", "Sheet"} {
 		l := blockLook
 		if i > 0 && i < 7 && i != 3 {
 			l = blockRightLook
