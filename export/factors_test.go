@@ -50,7 +50,7 @@ func TestFactorsSayWhatTheyAre(t *testing.T) {
 	for _, step := range b.steps {
 		names[step.name] = step.text
 	}
-	for i, want := range []string{"a+p*psig_in_inHg", "a*factor_4_1805", "p*1.23456789"} {
+	for i, want := range []string{"a_+p_*psig_in_inHg", "a_*factor_4_1805", "p_*1.23456789"} {
 		if got := b.cells[2+i].formula; got != want {
 			t.Errorf("%s, want %s", got, want)
 		}
