@@ -1,13 +1,17 @@
 package export
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/xuri/excelize/v2"
 )
 
 // officeEdits are made by LibreOffice, which moves formulas and names along;
@@ -190,7 +194,8 @@ limit total <= 100 kg
 limit rear <= 48 teeth
 `
 
-// lineEdits are acts on rows and tables of the front; script says that openpyxl does
+// lineEdits are acts on rows and tables of the front; a row in braces counts from a first
+// line in row 11. script says that openpyxl does
 // them, which moves neither formulas nor names along.
 func lineEdits() []struct {
 	edit
@@ -209,44 +214,44 @@ func lineEdits() []struct {
 	script := func(what, do, problem string) act { return act{edit{what: what, problem: problem}, do, true} }
 	const stray = ", but the formulas and names did not follow, as after a sort or a script ("
 	const lines = `f = uno.createUnoStruct("com.sun.star.table.TableSortField"); f.Field = 0; f.IsAscending = True; ` +
-		`part("A14:H15").sort((prop("SortFields", uno.Any("[]com.sun.star.table.TableSortField", (f,))), prop("ContainsHeader", False)))`
+		`part("A{14}:H{15}").sort((prop("SortFields", uno.Any("[]com.sun.star.table.TableSortField", (f,))), prop("ContainsHeader", False)))`
 	return []act{
-		read("a table moved aside", `move("A17:C23", "E17")`, "Sheet: the table gears was moved to E17"),
-		read("a table moved beside other lines", `move("A17:C23", "J11")`, "Sheet: the table gears was moved to J11"),
-		read("a table moved down", `move("A26:B31", "A40")`, "Sheet: the table fuel was moved to A40"),
-		read("a table moved without its title", `move("A18:C23", "E18")`, "Sheet: the table gears was moved to E18"),
-		read("the rows of a table moved", `move("A20:C23", "E20")`, "Sheet: the table gears was moved to E20"),
-		read("two tables moved", `move("A17:C23", "E17"); move("A26:B31", "E26")`, "Sheet: the table gears was moved to E17; Sheet: the table fuel was moved to E26"),
-		read("a table moved and a row inserted", `move("A17:C23", "E17"); sheet.Rows.insertByIndex(11, 1)`, "Sheet: the table gears was moved to E18; Sheet: row 12 was inserted"),
-		refused("a table moved to another tab", `book.Sheets.insertNewByName("Mine", 1); sheet.moveRange(cell_address(1, 0, 0), part("A17:C23").RangeAddress)`, "the table gears was moved to the tab Mine: move it back"),
-		refused("a row of a short table deleted", "sheet.Rows.removeByIndex(21, 1)", "Sheet: row 22 was deleted, with gears.gear[3], gears.ratio[3]: undo that"),
-		refused("the first row of a short table deleted", "sheet.Rows.removeByIndex(19, 1)", "Sheet: row 20 was deleted, with gears.gear[1], gears.ratio[1]: undo that"),
-		refused("the last row of a short table deleted", "sheet.Rows.removeByIndex(22, 1)", "Sheet: row 23 was deleted, with gears.gear[4], gears.ratio[4]: undo that"),
-		refused("two rows of a short table deleted", "sheet.Rows.removeByIndex(20, 2)", "Sheet: rows 21 to 22 were deleted, with gears.gear[2], gears.ratio[2], gears.gear[3], gears.ratio[3]: undo that"),
-		refused("a row of a table of texts deleted", "sheet.Rows.removeByIndex(29, 1)", "Sheet: row 30 was deleted, with fuel.what[2], fuel.mass[2]: undo that"),
-		read("an empty row within a short table", "sheet.Rows.insertByIndex(21, 1)", "Sheet: row 22 was inserted"),
-		read("an empty row within a table of texts", "sheet.Rows.insertByIndex(29, 1)", "Sheet: row 30 was inserted"),
-		refused("a filled row within a short table", `sheet.Rows.insertByIndex(21, 1); part("A22").Value = 2; part("B22").Value = 1.7`, "Sheet: row 22 was inserted, with an entry in A22: a row is added"),
-		refused("a filled row within a table of texts", `sheet.Rows.insertByIndex(29, 1); part("A30").String = "z"; part("B30").Value = 5`, "Sheet: row 30 was inserted, with an entry in A30: a row is added"),
-		refused("a copied row within a short table", `sheet.Rows.insertByIndex(21, 1); sheet.copyRange(cell_address(0, 0, 21), part("A21:C21").RangeAddress)`, "Sheet: row 22 was inserted, with an entry in A22: a row is added"),
-		read("a row below a short table", `part("A24").Value = 5; part("B24").Value = 1.2`, "Sheet!A24:B24 holds 5, 1.2 below the last row of its table, ignored: a row is added"),
-		read("an empty row under the heads deleted", "sheet.Rows.removeByIndex(18, 1)", ""),
+		read("a table moved aside", `move("A{17}:C{23}", "E{17}")`, "Sheet: the table gears was moved to E{17}"),
+		read("a table moved beside other lines", `move("A{17}:C{23}", "J{11}")`, "Sheet: the table gears was moved to J{11}"),
+		read("a table moved down", `move("A{26}:B{31}", "A{40}")`, "Sheet: the table fuel was moved to A{40}"),
+		read("a table moved without its title", `move("A{18}:C{23}", "E{18}")`, "Sheet: the table gears was moved to E{18}"),
+		read("the rows of a table moved", `move("A{20}:C{23}", "E{20}")`, "Sheet: the table gears was moved to E{20}"),
+		read("two tables moved", `move("A{17}:C{23}", "E{17}"); move("A{26}:B{31}", "E{26}")`, "Sheet: the table gears was moved to E{17}; Sheet: the table fuel was moved to E{26}"),
+		read("a table moved and a row inserted", `move("A{17}:C{23}", "E{17}"); sheet.Rows.insertByIndex({12} - 1, 1)`, "Sheet: the table gears was moved to E{18}; Sheet: row {12} was inserted"),
+		refused("a table moved to another tab", `book.Sheets.insertNewByName("Mine", 1); sheet.moveRange(cell_address(1, 0, 0), part("A{17}:C{23}").RangeAddress)`, "the table gears was moved to the tab Mine: move it back"),
+		refused("a row of a short table deleted", "sheet.Rows.removeByIndex({22} - 1, 1)", "Sheet: row {22} was deleted, with gears.gear[3], gears.ratio[3]: undo that"),
+		refused("the first row of a short table deleted", "sheet.Rows.removeByIndex({20} - 1, 1)", "Sheet: row {20} was deleted, with gears.gear[1], gears.ratio[1]: undo that"),
+		refused("the last row of a short table deleted", "sheet.Rows.removeByIndex({23} - 1, 1)", "Sheet: row {23} was deleted, with gears.gear[4], gears.ratio[4]: undo that"),
+		refused("two rows of a short table deleted", "sheet.Rows.removeByIndex({21} - 1, 2)", "Sheet: rows {21} to {22} were deleted, with gears.gear[2], gears.ratio[2], gears.gear[3], gears.ratio[3]: undo that"),
+		refused("a row of a table of texts deleted", "sheet.Rows.removeByIndex({30} - 1, 1)", "Sheet: row {30} was deleted, with fuel.what[2], fuel.mass[2]: undo that"),
+		read("an empty row within a short table", "sheet.Rows.insertByIndex({22} - 1, 1)", "Sheet: row {22} was inserted"),
+		read("an empty row within a table of texts", "sheet.Rows.insertByIndex({30} - 1, 1)", "Sheet: row {30} was inserted"),
+		refused("a filled row within a short table", `sheet.Rows.insertByIndex({22} - 1, 1); part("A{22}").Value = 2; part("B{22}").Value = 1.7`, "Sheet: row {22} was inserted, with an entry in A{22}: a row is added"),
+		refused("a filled row within a table of texts", `sheet.Rows.insertByIndex({30} - 1, 1); part("A{30}").String = "z"; part("B{30}").Value = 5`, "Sheet: row {30} was inserted, with an entry in A{30}: a row is added"),
+		refused("a copied row within a short table", `sheet.Rows.insertByIndex({22} - 1, 1); sheet.copyRange(cell_address(0, 0, {22} - 1), part("A{21}:C{21}").RangeAddress)`, "Sheet: row {22} was inserted, with an entry in A{22}: a row is added"),
+		read("a row below a short table", `part("A{24}").Value = 5; part("B{24}").Value = 1.2`, "Sheet!A{24}:B{24} holds 5, 1.2 below the last row of its table, ignored: a row is added"),
+		read("an empty row under the heads deleted", "sheet.Rows.removeByIndex({19} - 1, 1)", ""),
 		read("a limit deleted and a row inserted below", "sheet.Rows.insertByIndex(6, 1); sheet.Rows.removeByIndex(4, 1)", "Sheet: row 6 was inserted; Sheet: row 5 was deleted"),
 		read("a limit deleted and a row inserted above", "sheet.Rows.insertByIndex(5, 1); sheet.Rows.removeByIndex(7, 1)", "Sheet: row 6 was inserted; Sheet: row 7 was deleted"),
-		refused("a limit emptied", `part("A6:I6").clearContents(23)`, "Sheet!A6:I6: 9 formulas were deleted: undo that"),
-		refused("lines sorted", lines, "Sheet: rows were put into another order"+stray+"the name rear refers to Sheet!B14 now; its field is Sheet!B15): undo that"),
-		refused("a cell inserted above values", `sheet.insertCells(part("B15").RangeAddress, uno.Enum("com.sun.star.sheet.CellInsertMode", "DOWN"))`, "cells were inserted, deleted or sorted beside the lines of gears_ratio, fuel_what"),
-		refused("a value dragged onto another", `sheet.moveRange(part("B15").CellAddress, part("B14").RangeAddress)`, "rear"),
-		read("a cell inserted before a value", `sheet.insertCells(part("B14").RangeAddress, uno.Enum("com.sun.star.sheet.CellInsertMode", "RIGHT"))`, "rear was moved to Sheet!C14; a text was changed in Sheet!D14, Sheet!H14: ignored"),
-		refused("a cell deleted, those below moved up", `sheet.removeRange(part("B14").RangeAddress, uno.Enum("com.sun.star.sheet.CellDeleteMode", "UP"))`, "the cells of rear (Sheet!B14) were deleted: undo that"),
-		refused("the tab deleted, its copy kept", `book.Sheets.copyByName(sheet.Name, "Copy", 1); book.Sheets.removeByName(sheet.Name)`, "the cells of air (Copy!B12), rear (Copy!B14), front (Copy!B15), gears.gear (Copy!A20), gears.ratio (Copy!B20) and 2 more were deleted: undo that"),
-		refused("two formulas changed", `part("C21").Formula = "=1"; part("C22").Formula = "=2"`, "Sheet!C21, C22: 2 formulas were changed, the first to =1: undo that"),
-		script("a row inserted", "sheet.insert_rows(15)", "Sheet: row 15 was inserted"+stray+"the name front refers to Sheet!B15 now; its field is Sheet!B16): undo that"),
+		refused("a limit emptied", `part("A5:I5").clearContents(23)`, "formulas were deleted: undo that"),
+		refused("lines sorted", lines, "Sheet: rows were put into another order"+stray+"the name rear refers to Sheet!B{14} now; its field is Sheet!B{15}): undo that"),
+		refused("a cell inserted above values", `sheet.insertCells(part("B{15}").RangeAddress, uno.Enum("com.sun.star.sheet.CellInsertMode", "DOWN"))`, "cells were inserted, deleted or sorted beside the lines of "),
+		refused("a value dragged onto another", `sheet.moveRange(part("B{15}").CellAddress, part("B{14}").RangeAddress)`, "rear"),
+		read("a cell inserted before a value", `sheet.insertCells(part("B{14}").RangeAddress, uno.Enum("com.sun.star.sheet.CellInsertMode", "RIGHT"))`, "rear was moved to Sheet!C{14}; a text was changed in Sheet!D{14}, Sheet!H{14}: ignored"),
+		refused("a cell deleted, those below moved up", `sheet.removeRange(part("B{14}").RangeAddress, uno.Enum("com.sun.star.sheet.CellDeleteMode", "UP"))`, "the cells of rear (Sheet!B{14}) were deleted: undo that"),
+		refused("the tab deleted, its copy kept", `book.Sheets.copyByName(sheet.Name, "Copy", 1); book.Sheets.removeByName(sheet.Name)`, "the cells of air (Copy!B{12}), rear (Copy!B{14}), front (Copy!B{15}), gears.gear (Copy!A{20}), gears.ratio (Copy!B{20}) and 2 more were deleted: undo that"),
+		refused("two formulas changed", `part("C{21}").Formula = "=1"; part("C{22}").Formula = "=2"`, "Sheet!C{21}:C{22}: 2 formulas were changed, the first to =1: undo that"),
+		script("a row inserted", "sheet.insert_rows({15})", "Sheet: row {15} was inserted"+stray+"the name front refers to Sheet!B{15} now; its field is Sheet!B{16}): undo that"),
 		script("rows inserted above all", "sheet.insert_rows(1, 2)", "Sheet: rows 1 to 2 were inserted"+stray),
-		script("a row inserted within a table", "sheet.insert_rows(22)", "Sheet: row 22 was inserted"+stray),
-		script("a row of a given deleted", "sheet.delete_rows(15)", "Sheet: row 15 was deleted, with front: undo that"),
-		script("a row of a heading deleted", "sheet.delete_rows(13)", "Sheet: row 13 was deleted"+stray),
-		script("a row of a table deleted", "sheet.delete_rows(22)", "Sheet: row 22 was deleted, with gears.gear[3], gears.ratio[3]: undo that"),
+		script("a row inserted within a table", "sheet.insert_rows({22})", "Sheet: row {22} was inserted"+stray),
+		script("a row of a given deleted", "sheet.delete_rows({15})", "Sheet: row {15} was deleted, with front: undo that"),
+		script("a row of a heading deleted", "sheet.delete_rows({13})", "Sheet: row {13} was deleted"+stray),
+		script("a row of a table deleted", "sheet.delete_rows({22})", "Sheet: row {22} was deleted, with gears.gear[3], gears.ratio[3]: undo that"),
 		script("a column inserted", "sheet.insert_cols(2)", "Sheet: column B was inserted"+stray),
 		script("a column of units deleted", "sheet.delete_cols(3)", "Sheet: column C was deleted"),
 		script("a column of values deleted", "sheet.delete_cols(2)", "Sheet: column B was deleted, with air, rear, front, gears.ratio[1], gears.ratio[2] and 5 more: undo that"),
@@ -264,8 +269,27 @@ func TestLineEdits(t *testing.T) {
 		t.Fatal(err)
 	}
 	path := func(i int) string { return filepath.Join(dir, strconv.Itoa(i)+".xlsx") }
+	all := lineEdits()
+	row := regexp.MustCompile(`\{(\d+)\}`)
+	book, err := excelize.OpenReader(bytes.NewReader(data))
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, air := (&edited{t: t, f: book}).place("air")
+	at := func(text string) string {
+		return row.ReplaceAllStringFunc(text, func(r string) string {
+			first, _ := spotOf(air)
+			n, err := strconv.Atoi(strings.Trim(r, "{}"))
+			if err != nil {
+				t.Fatal(err)
+			}
+			return strconv.Itoa(n - 12 + first.row)
+		})
+	}
 	var office, scripts strings.Builder
-	for i, e := range lineEdits() {
+	for i := range all {
+		all[i].do, all[i].note, all[i].problem = at(all[i].do), at(all[i].note), at(all[i].problem)
+		e := all[i]
 		if e.script {
 			fmt.Fprintf(&scripts, "book = openpyxl.load_workbook(%q); sheet = book[\"Sheet\"]\n%s\nbook.save(%q)\n", in, e.do, path(i))
 		} else {
@@ -278,7 +302,7 @@ func TestLineEdits(t *testing.T) {
 		t.Fatalf("%v\n%s", err, out)
 	}
 	inOffice(t, "en-US", editInOffice+"for line in sys.stdin:\n    edit(desktop, "+strconv.Quote(in)+", line)\n", office.String())
-	for i, e := range lineEdits() {
+	for i, e := range all {
 		e.check(t, s, path(i))
 		if back, _, err := OpenReturned(path(i), s.s); err == nil && len(back.Problems) > 1 {
 			t.Errorf("%s: %d messages: %q", e.what, len(back.Problems), back.Problems)

@@ -303,9 +303,9 @@ func structureEdits() []edit {
 			e.write("rollout", 1, 0, "in")
 			e.write("boost", 1, 0, "bar")
 			e.write("manifold", 1, 0, "bar")
-		}, "", "Sheet!C16:C17, C22: the units of boost and 2 more were changed from psig to bar: put it back"),
+		}, "", "the units of boost and 2 more were changed from psig to bar: put it back"),
 		with("a column's unit changed", func(e *edited) { e.write("curve.flow[1]", 0, -1, "in") }, "", "the unit of curve.flow was changed from mm to in"),
-		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "Sheet!C24: spare has no unit, and the cell holds mm: empty it"),
+		with("a unit typed beside a given without one", func(e *edited) { e.write("spare", 1, 0, "mm") }, "", "spare has no unit, and the cell holds mm: empty it"),
 		with("a unit typed above a column without one", func(e *edited) { e.write("gears.ratio[1]", 0, -1, "mm") }, "", "gears!B5: gears.ratio has no unit, and the cell holds mm: empty it"),
 		with("a unit typed beside a result without one", func(e *edited) { e.write("final", 1, 0, "mm") }, "", "final has no unit, and the cell holds mm: empty it"),
 		with("a unit typed beside a truth", func(e *edited) { e.write("wet", 1, 0, "mm") }, "", "wet has no unit, and the cell holds mm: empty it"),

@@ -40,7 +40,7 @@ func (t movedTable) shifted(s spot) spot {
 }
 
 // shiftedTables returns the tables whose names refer to other places than written.
-// The exact values of a rounded column are on the tab of the steps.
+// The name of a rounded column refers to its exact values among the steps.
 func (v *survey) shiftedTables(b *book) []movedTable {
 	var out []movedTable
 	for _, t := range b.tables {
@@ -49,10 +49,10 @@ func (v *survey) shiftedTables(b *book) []movedTable {
 			tab = t.host.name
 		}
 		all, uniform := movedTable{name: t.t.Name}, true
-		for _, name := range t.names {
+		for column, name := range t.names {
 			was, known := areaOf(v.fresh.refs[name])
 			now, named := areaOf(v.book.refs[name])
-			if name == "" || !known || was.tab != tab {
+			if name == "" || !known || was.tab != tab || was.first.column != column {
 				continue
 			}
 			if all.from.tab == "" {
