@@ -49,9 +49,9 @@ var inEveryKind = map[string][]string{
 	"svg": {"Pressure from 10 psig to 12.25 psig", "Pressure, psig"},
 	"png": {"\x89PNG"}, // TestEveryKindInAPicture
 	"workbook": {
-		"Sheet!B8 =methanol, race", "Sheet!B9 =14.5", "Sheet!C9 =psig", "Sheet!B10 =#DIV/0!", "Sheet!D10 =divides by zero. When written: division by zero",
-		"Sheet!B12 =Pressure", "Sheet!B13 =psig", "Sheet!B14 =10", "Sheet!B15 =", "Sheet!B16 =12.25", "Sheet!C14 =cold", "Sheet!C15 =", "Sheet!C16 =hot",
-		"Sheet!D14 =-1", "Sheet!D15 =#DIV/0!", "Sheet!D16 =0.5", "Chart data!C2 =10", "Chart data!C3 =#N/A", "Chart data!C4 =12.25",
+		"Sheet!B9 =methanol, race", "Sheet!B10 =14.5", "Sheet!C10 =psig", "Sheet!B11 =#DIV/0!", "Sheet!D11 =divides by zero. When written: division by zero",
+		"Sheet!B13 =Pressure", "Sheet!B14 =psig", "Sheet!B15 =10", "Sheet!B16 =", "Sheet!B17 =12.25", "Sheet!C15 =cold", "Sheet!C16 =", "Sheet!C17 =hot",
+		"Sheet!D15 =-1", "Sheet!D16 =#DIV/0!", "Sheet!D17 =0.5", "Chart data!C2 =10", "Chart data!C3 =#N/A", "Chart data!C4 =12.25",
 	},
 }
 
