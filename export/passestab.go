@@ -1,6 +1,7 @@
 package export
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 )
@@ -21,10 +22,26 @@ func passesTab(r Records) *Tab {
 			}
 			tab.Rows[i] = append(tab.Rows[i], v)
 		}
+		field.Name = MarkHead(field.Name)
 		tab.Fields = append(tab.Fields, field)
 	}
 	tab.Charts = passCharts(tab)
 	return tab
+}
+
+var aMark = regexp.MustCompile(`^(elapsed|speed) (\d+)( [a-z]+)?$`)
+
+// MarkHead returns the name of a column of a book for people. Elapsed 60 s, the
+// time at 60 ft, reads as 60 seconds.
+func MarkHead(name string) string {
+	m := aMark.FindStringSubmatch(name)
+	switch {
+	case m == nil:
+		return name
+	case m[3] == "":
+		return m[1] + " at " + m[2] + " ft"
+	}
+	return m[1] + " at " + m[2] + " ft," + m[3]
 }
 
 // passCharts draws numbers that differ over the number of the pass.

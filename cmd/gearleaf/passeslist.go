@@ -137,7 +137,7 @@ func writePasses(p page, b *passbook.Book, lines []passbook.Line) {
 	var columns []*gridColumn
 	for c, name := range b.Head {
 		sum := strings.HasSuffix(name, "sha256")
-		g := &gridColumn{head: name, left: sum}
+		g := &gridColumn{head: export.MarkHead(name), left: sum}
 		for _, l := range lines {
 			if l.Problem != "" {
 				continue
