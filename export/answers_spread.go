@@ -1,6 +1,8 @@
 package export
 
 import (
+	"strings"
+
 	"gearleaf/sheet/question"
 )
 
@@ -43,7 +45,26 @@ type contributionJSON struct {
 // SpreadAnswer is the answer of spread.
 func SpreadAnswer(a *question.Spread) Answer {
 	doc := spreadDocument(a)
-	return answerOf(a.Sheet, "Spread", doc, spreadRecords(doc))
+	out := answerOf(a.Sheet, "Spread", doc, spreadRecords(doc))
+	out.tab.Charts = shareCharts(doc)
+	return out
+}
+
+// shareCharts draws the shares of the givens in the variance of each result, if
+// there are several; the rows are those of spreadRecords.
+func shareCharts(doc spreadJSON) []TabChart {
+	const what, share = 2, 7
+	var out []TabChart
+	row := 0
+	for _, r := range doc.Results {
+		row += 2
+		n := len(r.Contributions)
+		if n > 1 && len(out) < mostCharted {
+			out = append(out, TabChart{Title: "What makes " + strings.ReplaceAll(r.Name, "_", " ") + " uncertain", XName: "given", YName: "share of the variance", X: what, Y: []int{share}, from: row, to: row + n})
+		}
+		row += n
+	}
+	return out
 }
 
 func spreadDocument(a *question.Spread) spreadJSON {

@@ -201,10 +201,10 @@ func (t *loggedTabs) bySpeed() Tab {
 	}
 	name := func(u unit.Unit, what string) string { return what + ", " + symbol(u) }
 	if tab.has(2) {
-		tab.Charts = append(tab.Charts, TabChart{"Effective rollout by speed", name(t.speed, "speed"), name(t.rollout, "rollout"), 0, []int{1, 2}, ""})
+		tab.Charts = append(tab.Charts, TabChart{Title: "Effective rollout by speed", XName: name(t.speed, "speed"), YName: name(t.rollout, "rollout"), Y: []int{1, 2}})
 	}
 	if tab.has(5) {
-		tab.Charts = append(tab.Charts, TabChart{"Slip by speed", name(t.speed, "speed"), name(percent, "slip"), 0, []int{4, 5}, ""})
+		tab.Charts = append(tab.Charts, TabChart{Title: "Slip by speed", XName: name(t.speed, "speed"), YName: name(percent, "slip"), Y: []int{4, 5}})
 	}
 	return tab
 }
@@ -288,7 +288,7 @@ func (t *loggedTabs) sideBySide() Tab {
 		if s := symbol(p.u); s != "" {
 			yName += ", " + s
 		}
-		tab.Charts = append(tab.Charts, TabChart{title + ", sheet and log", "time since the launch, s", yName, 0, y, c.Name})
+		tab.Charts = append(tab.Charts, TabChart{Title: title + ", sheet and log", XName: "time since the launch, s", YName: yName, Y: y, Channel: c.Name})
 	}
 	times := t.times()
 	for _, at := range times {

@@ -35,6 +35,9 @@ type TabChart struct {
 	Y                   []int
 	// Channel is the log's channel that it draws; empty for another chart.
 	Channel string
+	// from and to are the rows that a workbook draws as bars over names, those
+	// before to; both are 0 for lines over all rows.
+	from, to int
 }
 
 // Drawn returns the charts of t.
@@ -69,6 +72,12 @@ func (t Tab) Drawn() []chart.Chart {
 // seen describes what a chart shows.
 func (t Tab) seen(on *recordTab, c TabChart) string {
 	var lines []string
+	for _, row := range t.Rows[c.from:c.to] {
+		lines = append(lines, fmt.Sprintf("%v %.3g", row[c.X], row[c.Y[0]]))
+	}
+	if len(lines) > 0 {
+		return seenText(c.Title, "Bars", c.XName, lines)
+	}
 	for _, y := range c.Y {
 		s := t.span(y)
 		lines = append(lines, s.text(on.columns[y].Name, on.columns[y].written))
@@ -217,15 +226,17 @@ func (t Tab) charted(on *recordTab) []*excelize.Chart {
 		if points < 2 {
 			continue
 		}
-		one := lineChart(c.Title, c.XName, c.YName, t.seen(on, c))
+		one, first, last := lineChart(c.Title, c.XName, c.YName, t.seen(on, c)), 0, len(t.Rows)-1
+		if c.to > 0 {
+			one.Type, one.XAxis.MajorGridLines, first, last = excelize.Col, false, c.from, c.to-1
+		}
 		if t.grounded(c) {
 			zero := 0.0
 			one.YAxis.Minimum = &zero
 		}
-		last := len(t.Rows) - 1
 		for k, y := range c.Y {
-			line := lineSeries(k, on.headOf(y), on.entries(c.X, 0, last), on.entries(y, 0, last))
-			if points <= mostDotted {
+			line := lineSeries(k, on.headOf(y), on.entries(c.X, first, last), on.entries(y, first, last))
+			if points <= mostDotted && c.to == 0 {
 				dotted(&line)
 			}
 			addSeries(one, line)

@@ -63,3 +63,22 @@ func TestWriteTabs(t *testing.T) {
 		t.Errorf("%+v", drawn)
 	}
 }
+
+// TestShareCharts: the bars of each result are over the rows of its givens, and a
+// result that depends on one given has none.
+func TestShareCharts(t *testing.T) {
+	share := func(v float64) *float64 { return &v }
+	doc := spreadJSON{Results: []resultJSON{
+		{Name: "a", Contributions: []contributionJSON{{Given: "x", Share: share(1)}}},
+		{Name: "of_b", Contributions: []contributionJSON{{Given: "x", Share: share(0.75)}, {Given: "y", Share: share(0.25)}}},
+	}}
+	tab := Tab{Name: "Spread", Records: spreadRecords(doc), Charts: shareCharts(doc)}
+	if len(tab.Charts) != 1 {
+		t.Fatalf("%d charts", len(tab.Charts))
+	}
+	c := tab.charted(tab.recordTab(""))[0]
+	want := "What makes of b uncertain. Bars over given: x 0.75, y 0.25."
+	if s := c.Series[0]; c.Type != excelize.Col || s.Categories != "Spread!$C$11:$C$12" || s.Values != "Spread!$H$11:$H$12" || c.Format.AltText != want {
+		t.Errorf("%v over %v, %q", s.Values, s.Categories, c.Format.AltText)
+	}
+}
