@@ -132,7 +132,7 @@ func (b *book) isChoice(q *check.Quantity, ref string) string {
 // logical value is tested where it is read.
 func (b *book) planEntries(t *tablePlan) {
 	t.entries = map[*check.Column]string{}
-	if t.t.Library || t.t.From != "" {
+	if t.t.Library {
 		return // nobody enters them
 	}
 	for _, c := range t.t.Columns {
@@ -145,7 +145,7 @@ func (b *book) planEntries(t *tablePlan) {
 // isEntered reports whether the entries of a column must be possible values.
 func (b *book) isEntered(c *check.Column) bool {
 	t := b.tables[c.Table.Index]
-	truth := c.Given && c.Type.Form == check.Truth && !t.t.Library && t.t.From == "" && !b.blank.columns[c.Index]
+	truth := c.Given && c.Type.Form == check.Truth && !t.t.Library && !b.blank.columns[c.Index]
 	return truth || t.entries[c] != ""
 }
 
