@@ -24,7 +24,7 @@ func (b *book) planGivens() {
 	for _, c := range given {
 		p := &b.cells[c.Index]
 		s := scalarStep{what: c.Name, text: b.possible(&c.Quantity, p.name), array: b.longChoice(&c.Quantity), of: c}
-		if !b.direct {
+		if !b.direct || 2*len(given) <= maxNames { // beside the names of the cells
 			s.name = b.names.defined(c.Name + "_")
 		}
 		p.entered, p.step = true, len(b.steps)

@@ -75,7 +75,7 @@ func (b *book) roundCells() {
 // scalarRef returns a reference to a scalar's value, not rounded and not impossible.
 func (b *book) scalarRef(c *check.Cell) string {
 	switch p := &b.cells[c.Index]; {
-	case p.entered && b.direct:
+	case p.entered && b.steps[p.step].name == "":
 		return b.stepRef(p.step)
 	case p.entered:
 		return b.steps[p.step].name
