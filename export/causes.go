@@ -18,7 +18,7 @@ import (
 type causes struct {
 	reads []*check.Cell // computed scalars
 	ways  []string
-	given bool // a scalar that is entered is read
+	given []*check.Cell // scalars that are entered
 	// columns are those read whose entries must be possible.
 	columns []*check.Column
 }
@@ -34,7 +34,9 @@ func (b *book) causesOf(id check.NodeID) causes {
 			switch n.Op {
 			case check.CellRef:
 				cell := b.computing(b.m.Cells[n.Ref()])
-				c.given = c.given || b.cells[cell.Index].entered
+				if b.cells[cell.Index].entered && !slices.Contains(c.given, cell) {
+					c.given = append(c.given, cell)
+				}
 				if !cell.Given && !slices.Contains(c.reads, cell) {
 					c.reads = append(c.reads, cell)
 				}
@@ -122,7 +124,7 @@ func (b *book) wayToFail(n *check.Node) string {
 }
 
 // any reports whether there is any.
-func (c causes) any() bool { return len(c.reads)+len(c.ways)+len(c.columns) > 0 || c.given }
+func (c causes) any() bool { return len(c.reads)+len(c.ways)+len(c.columns)+len(c.given) > 0 }
 
 // mostWaited is the largest number of values that a remark names.
 const mostWaited = 3
@@ -141,8 +143,13 @@ func (c causes) words() string {
 // causeText returns the formula of the cause of a fault in words.
 func (b *book) causeText(c causes) string {
 	text := quoteText(c.words())
-	if c.given {
+	switch {
+	case len(c.given) > mostWaited:
 		text = "IF(" + b.missing + `="",` + text + "," + b.missing + ")"
+	default:
+		for _, given := range slices.Backward(c.given) {
+			text = "IF(ISERROR(" + b.scalarRef(given) + ")," + quoteText(given.Name+impossibleWords) + "," + text + ")"
+		}
 	}
 	for _, column := range slices.Backward(c.columns) {
 		text = "IF(" + b.notPossible(column) + "," + quoteText(column.Table.Name+"."+column.Name+impossibleWords) + "," + text + ")"

@@ -79,7 +79,11 @@ func (c *causes) add(others causes) {
 			c.reads = append(c.reads, read)
 		}
 	}
-	c.given = c.given || others.given
+	for _, given := range others.given {
+		if !slices.Contains(c.given, given) {
+			c.given = append(c.given, given)
+		}
+	}
 	for _, column := range others.columns {
 		if !slices.Contains(c.columns, column) {
 			c.columns = append(c.columns, column)
