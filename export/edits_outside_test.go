@@ -235,7 +235,7 @@ func lineEdits() []struct {
 		refused("a filled row within a table of texts", `sheet.Rows.insertByIndex({30} - 1, 1); part("A{30}").String = "z"; part("B{30}").Value = 5`, "Sheet: row {30} was inserted, with an entry in A{30}: a row is added"),
 		refused("a copied row within a short table", `sheet.Rows.insertByIndex({22} - 1, 1); sheet.copyRange(cell_address(0, 0, {22} - 1), part("A{21}:C{21}").RangeAddress)`, "Sheet: row {22} was inserted, with an entry in A{22}: a row is added"),
 		read("a row below a short table", `part("A{24}").Value = 5; part("B{24}").Value = 1.2`, "Sheet!A{24}:B{24} holds 5, 1.2 below the last row of its table, ignored: a row is added"),
-		read("an empty row under the heads deleted", "sheet.Rows.removeByIndex({19} - 1, 1)", ""),
+		read("the row under the heads deleted", "sheet.Rows.removeByIndex({19} - 1, 1)", "Sheet: row {19} was deleted"),
 		read("a limit deleted and a row inserted below", "sheet.Rows.insertByIndex(6, 1); sheet.Rows.removeByIndex(4, 1)", "Sheet: row 6 was inserted; Sheet: row 5 was deleted"),
 		read("a limit deleted and a row inserted above", "sheet.Rows.insertByIndex(5, 1); sheet.Rows.removeByIndex(7, 1)", "Sheet: row 6 was inserted; Sheet: row 7 was deleted"),
 		refused("a limit emptied", `part("A5:I5").clearContents(23)`, "formulas were deleted: undo that"),
