@@ -32,6 +32,12 @@ type side struct {
 	exact string
 }
 
+// literal reports whether a side is a number of the limit's text.
+func (s *side) literal() bool {
+	_, err := strconv.ParseFloat(s.text, 64)
+	return s.typed && err == nil
+}
+
 // there reports whether a limit has the side.
 func (s *side) there() bool { return s.text != "" }
 
@@ -278,7 +284,11 @@ func (p *boundsPlan) typedPlaces() int {
 	places := 0
 	for _, s := range p.bounds() {
 		if s.typed && s.value == s.value {
-			places = max(places, unit.Decimals(math.Abs(s.value)))
+			own := unit.Decimals(math.Abs(s.value))
+			if !s.literal() {
+				own = min(own, 3) // a formula tests them one by one
+			}
+			places = max(places, own)
 		}
 	}
 	return places
@@ -316,10 +326,11 @@ func (p *boundsPlan) digitsText(row int) string {
 		places, small = strconv.Itoa(unit.Decimals(step)), "IFERROR(IF(ABS("+margin+")<"+literal(step)+",1-"+sizeOf(margin)+",0),0)"
 	}
 	for _, s := range p.bounds() {
-		if _, err := strconv.ParseFloat(s.text, 64); s.typed && err == nil {
+		if s.literal() {
 			places += "," + strconv.Itoa(unit.Decimals(math.Abs(s.value)))
 		} else if s.typed {
-			places += ",LEN(" + s.exact + ")-LEN(INT(" + s.exact + "))-1"
+			is := func(places string) string { return "ROUND(" + s.exact + "," + places + ")=" + s.exact + "," + places }
+			places += ",IF(" + is("0") + ",IF(" + is("1") + ",IF(" + is("2") + ",3)))"
 		}
 	}
 	return "MAX(0," + places + "," + small + ")"
