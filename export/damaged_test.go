@@ -208,9 +208,9 @@ func FuzzOpenBook(f *testing.F) {
 func TestChangedFormulaIsNamed(t *testing.T) {
 	data, _ := load(t, "damaged", damagedSheet).workbook(t)
 	for _, c := range [][3]string{
-		{"<f>rear/17</f>", "<f>rear/18</f>", "Sheet!B"},
-		{"<f>rear/17</f>", "", "Sheet!B"},
-		{"<f>rear/17</f>", "<f> REAR / 17.0 </f>", ""},
+		{">rear_/17</f>", ">rear_/18</f>", "Sheet!B"},
+		{`<f t="shared" ref="B5" si="0">rear_/17</f>`, "", "Sheet!B"},
+		{">rear_/17</f>", "> REAR_ / 17.0 </f>", ""},
 		{"</sheetData>", `<row r="99"><c r="A99"><f>1+1</f></c></row></sheetData>`, ""},
 	} {
 		names, parts := partsOf(t, data)
