@@ -68,7 +68,7 @@ const exactTies = "exact-ties"
 // tiesText returns that sheet.
 func tiesText() string {
 	var b strings.Builder
-	b.WriteString("one : 1\nlarge = one * 1e21\nlarger = one * 1.5e21\ntiny = one * 2.5e-9 % as %\nspeed = one * 8.345 mph as mph to 0.01\nshare = one * 4.35 % as % to 0.1\nturns = one * 1234.5 rpm as rpm to 1\n")
+	b.WriteString("one : 1\nlarge = one * 1e21\nlarger = one * 1.5e21\nspeed = one * 8.345 mph as mph to 0.01\nshare = one * 4.35 % as % to 0.1\nturns = one * 1234.5 rpm as rpm to 1\n")
 	n := 0
 	for places := range 4 {
 		step := strconv.FormatFloat(math.Pow10(-places), 'f', places, 64)

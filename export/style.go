@@ -224,14 +224,17 @@ const general = "General"
 func asShown(v float64, sign string) string {
 	number, power, exponential := strings.Cut(unit.FormatNumber(v, 0), "e")
 	_, fraction, _ := strings.Cut(number, ".")
-	most, percent := 5, sign
+	most := 5
+	if exponential && sign == "%" { // not every program knows a percentage with an exponent
+		return "0.0#######################%"
+	}
 	if exponential {
-		sign = "E+" + strings.Repeat("0", len(power)-1) + percent
+		sign = "E+" + strings.Repeat("0", len(power)-1)
 	} else {
 		most -= int(math.Floor(math.Log10(math.Abs(v))))
 	}
 	switch {
-	case fraction == "" && (sign == "" && most > 0 || exponential && percent == ""):
+	case fraction == "" && (sign == "" && most > 0 || exponential):
 		return general // a whole number but for its last bits, or a power of ten
 	case fraction == "":
 		return "0" + sign
