@@ -180,7 +180,7 @@ func (p *boundsPlan) show(row int) {
 				now = max(own, now)
 			}
 		}
-		s.cell, s.shown = "ROUND("+s.exact+","+digits+")", rounded(s.value, now)
+		s.cell, s.shown = "ROUND(ROUND("+s.exact+",12),"+digits+")", rounded(s.value, now)
 		if s.rounds() {
 			step, least := literal(s.to), strconv.Itoa(unit.Decimals(p.step()))
 			s.cell = "IF(AND(ABS(N(" + at(limitExactMarginColumn, row) + "))>=" + step + "," + at(limitDigitsColumn, row) + "=" + least + ")," + roundedText(s.exact, step, false) + "," + s.cell + ")"
@@ -329,7 +329,9 @@ func (p *boundsPlan) digitsText(row int) string {
 		if s.literal() {
 			places += "," + strconv.Itoa(unit.Decimals(math.Abs(s.value)))
 		} else if s.typed {
-			is := func(places string) string { return "ROUND(" + s.exact + "," + places + ")=" + s.exact + "," + places }
+			is := func(places string) string {
+				return "ROUND(" + s.exact + "," + places + ")=ROUND(" + s.exact + ",9)," + places // gnumeric has longer numbers
+			}
 			places += ",IF(" + is("0") + ",IF(" + is("1") + ",IF(" + is("2") + ",3)))"
 		}
 	}

@@ -78,15 +78,18 @@ for line in sys.stdin:
         if book:
             book.close(True)
         book = load(words[1], prop("Hidden", True))
-        book.enableAutomaticCalculation(False) # or every field that is put computes the book
+        fresh = True # it computes after each field, as for a person, and nothing else
     elif words[0] == "save":
-        book.enableAutomaticCalculation(True) # computes what the fields have reached, no more
+        if not fresh:
+            book.calculateAll()
         book.storeToURL("file://" + words[1], (prop("FilterName", "Calc MS Excel 2007 XML"),))
     elif words[0] == "values":
-        book.enableAutomaticCalculation(True)
+        if not fresh:
+            book.calculateAll()
         with open(words[1], "w") as out:
             json.dump({sheet.Name: held(sheet) for sheet in book.Sheets}, out)
-        book.enableAutomaticCalculation(False)
+        book.enableAutomaticCalculation(False) # the next cases compute once
+        fresh = False
         for cell, kind, value in undo:
             put(cell, kind, value)
         undo = []
