@@ -39,7 +39,7 @@ var inEveryKind = map[string][]string{
 	"markdown": {"| Boost | 14.5 psig |", "| None | *division by zero* |", "| 2 |  |  | *division by zero* |", "| methanol, race |"},
 	"html": {
 		"<output>methanol, race</output>", "<output>14.5 psig</output>", "<output class=fault>division by zero</output>", "log.ratio[2]: division by zero",
-		"<th>pressure <small>psig</small>", "<tr><td>1<td>10<td class=words>cold<td>-1<tr><td>2<td><td class=words><td><span class=fault>fault</span><tr><td>4<td>12.25<td class=words>hot<td>0.5</table>",
+		"<th>pressure <small>psig</small>", "<tr><td>1<td>10<td class=txt>cold<td>-1<tr><td>2<td><td class=txt><td><span class=fault>fault</span><tr><td>4<td>12.25<td class=txt>hot<td>0.5</table>",
 	},
 	"parquet": { // a blank and a fault are null, which is written as -
 		"given|-|fuel|-|-|methanol, race|-|-|-", "given|-|boost|-|14.5|-|psig|-|-", "computed|-|none|-|-|-|-|-|division by zero",

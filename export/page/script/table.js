@@ -85,7 +85,7 @@ export class TableView {
       const output = make("output", { className: "value" });
       const td = make(
         "td",
-        { className: (q.f ?? 0) === 0 ? "" : "words", data: { head: unit && unit !== "1" ? `${q.n}, ${unit}` : q.n } },
+        { className: (q.f ?? 0) === 0 ? "" : "txt", data: { head: unit && unit !== "1" ? `${q.n}, ${unit}` : q.n } },
         output,
       );
       const place = { column, row, q };
