@@ -1,9 +1,11 @@
 package export
 
 import (
+	"math"
 	"strings"
 
 	"gearleaf/sheet/check"
+	"gearleaf/sheet/unit"
 )
 
 // An empty cell counts as 0 in a spreadsheet, and a text that is none of a choice is
@@ -23,7 +25,7 @@ func (b *book) planGivens() {
 	first := len(b.steps)
 	for _, c := range given {
 		p := &b.cells[c.Index]
-		s := scalarStep{what: c.Name, text: b.possible(&c.Quantity, p.name), array: b.longChoice(&c.Quantity), of: c}
+		s := scalarStep{what: c.Name, text: b.possible(&c.Quantity, p.name), of: c}
 		if !b.direct || 2*len(given) <= maxNames { // beside the names of the cells
 			s.name = b.names.defined(c.Name + "_")
 		}
@@ -74,6 +76,9 @@ func (b *book) possible(q *check.Quantity, ref string) string {
 		return truthOf(q, ref).text
 	case q.Type.Form == check.Number:
 		tests = append(tests, "ISNUMBER("+ref+")")
+		if q.Whole && len(q.Choice) == 0 {
+			tests = append(tests, "INT("+ref+")="+ref)
+		}
 	case len(q.Choice) == 0:
 		return "IF(" + ref + `="",NA(),` + ref + ")"
 	}
@@ -102,30 +107,42 @@ func (b *book) listLong(q *check.Quantity) {
 	}
 }
 
-// isChoice returns the test that a cell holds an item of a choice, with the same
-// letters in upper and lower case.
+// isChoice returns the test that a cell holds an item of a choice: a text with the
+// same letters in upper and lower case, a number but for the rounding of its unit.
 func (b *book) isChoice(q *check.Quantity, ref string) string {
-	is := func(item string) string {
-		if q.Type.Form == check.Text {
-			return "EXACT(" + ref + "," + item + ")"
-		}
-		return ref + "=" + item
-	}
 	if b.longChoice(q) {
-		return "OR(" + is(b.lists[q]) + ")"
+		// SUMPRODUCT computes with the whole list, OR does not.
+		return "SUMPRODUCT(1*" + b.isItem(q, ref, b.lists[q]) + ")>0"
 	}
 	var items []string
 	for _, v := range q.Choice {
+		item := ""
 		if q.Type.Form == check.Text {
-			items = append(items, is(quoteText(b.m.Texts[int(v)])))
-		} else {
-			items = append(items, is(literal(trimmed(cellUnit(q.Unit).Shown(v)))))
+			item = quoteText(b.m.Texts[int(v)])
+		} else if item = literal(unit.Significant(cellUnit(q.Unit).Shown(v), 12)); item[0] == '-' {
+			item = "(" + item + ")"
 		}
+		items = append(items, b.isItem(q, ref, item))
 	}
 	if len(items) == 1 {
 		return items[0]
 	}
 	return "OR(" + strings.Join(items, ",") + ")"
+}
+
+// isItem returns the test that a cell holds one item of a choice.
+func (b *book) isItem(q *check.Quantity, ref, item string) string {
+	if q.Type.Form == check.Text {
+		return "EXACT(" + ref + "," + item + ")"
+	}
+	largest := 0.0
+	for _, v := range q.Choice {
+		largest = max(largest, math.Abs(cellUnit(q.Unit).Shown(v)))
+	}
+	if q.Whole || largest == 0 {
+		return "(" + ref + "=" + item + ")"
+	}
+	return "(ABS(" + ref + "-" + item + ")<" + literal(unit.Significant(largest*1e-9, 1)) + ")"
 }
 
 // planEntries finds the columns of a table whose entries must be possible values. A
@@ -137,6 +154,7 @@ func (b *book) planEntries(t *tablePlan) {
 	}
 	for _, c := range t.t.Columns {
 		if c.Type.Form != check.Truth && b.needsValue(&c.Quantity, c.Values...) {
+			b.listLong(&c.Quantity)
 			t.entries[c] = b.possible(&c.Quantity, t.ref("$"+letters(t.columnOf(c)))+thisRow)
 		}
 	}

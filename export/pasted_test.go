@@ -77,6 +77,9 @@ func impossibleEntries(t *testing.T, s sample) (cases []*changedCase) {
 				for _, text := range impossible(s, ch.setting) {
 					bad := ch
 					bad.setting.Value, bad.field[0], bad.field[3] = kernel.Fault, "text", text
+					if _, err := strconv.ParseFloat(text, 64); err == nil {
+						bad.field[0] = "number"
+					}
 					c := &changedCase{sample: s, what: "impossible" + strconv.Itoa(len(cases)), changes: []change{bad}}
 					c.compute(t)
 					cases = append(cases, c)
@@ -100,6 +103,9 @@ func impossible(s sample, set sheet.Setting) []string {
 		texts = append(texts, one+" ", swapCase(one), "*", "petrol")
 	case q.Type.Form != check.Text:
 		texts = append(texts, "n/a")
+	}
+	if q.Whole {
+		texts = append(texts, "15.5")
 	}
 	return texts
 }
