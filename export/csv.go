@@ -5,6 +5,7 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"math"
 	"strconv"
 	"strings"
 
@@ -77,11 +78,20 @@ func harmless(s string) string {
 // number writes a number with every digit it has.
 func (c *csvWriter) number(v float64) {
 	c.next()
-	text := strconv.AppendFloat(c.out.AvailableBuffer(), v, 'g', -1, 64)
+	text := appendNumber(c.out.AvailableBuffer(), v)
 	if i := bytes.IndexByte(text, '.'); c.point == "," && i >= 0 {
 		text[i] = ','
 	}
 	_, _ = c.out.Write(text)
+}
+
+// appendNumber writes a number with every digit it has, with an exponent only if it
+// is very large or very small.
+func appendNumber(b []byte, v float64) []byte {
+	if size := math.Abs(v); size >= 1e-5 && size < 1e15 {
+		return strconv.AppendFloat(b, v, 'f', -1, 64)
+	}
+	return strconv.AppendFloat(b, v, 'g', -1, 64)
 }
 
 // endHead ends the line of names.

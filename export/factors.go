@@ -63,7 +63,7 @@ func (b *book) factor(text, about string, conversions map[string]string) string 
 	if title := conversions[conversionKey(v)]; title != "" {
 		return b.scalarStep(scalarStep{what: strings.ReplaceAll(title, "_", " "), title: title, text: text})
 	}
-	return b.scalarStep(scalarStep{what: "constants and units in " + about, title: "factor_" + literal(unit.Significant(v, 5)), text: text})
+	return b.scalarStep(scalarStep{what: "constants and units in " + about, title: "constant_" + literal(unit.Significant(v, 5)), text: text})
 }
 
 func startsNumber(s string) bool { return s[0] >= '0' && s[0] <= '9' || s[0] == '.' }

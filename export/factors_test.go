@@ -50,12 +50,12 @@ func TestFactorsSayWhatTheyAre(t *testing.T) {
 	for _, step := range b.steps {
 		names[step.name] = step.text
 	}
-	for i, want := range []string{"a_+p_*psig_in_inHg", "a_*factor_4_1805", "p_*1.23456789"} {
+	for i, want := range []string{"a_+p_*psig_in_inHg", "a_*constant_4_1805", "p_*1.23456789"} {
 		if got := b.cells[2+i].formula; got != want {
 			t.Errorf("%s, want %s", got, want)
 		}
 	}
-	if names["psig_in_inHg"] != "2.0360206773177927" || !strings.HasPrefix(names["factor_4_1805"], "4.180496776") {
+	if names["psig_in_inHg"] != "2.0360206773177927" || !strings.HasPrefix(names["constant_4_1805"], "4.180496776") {
 		t.Errorf("the steps are %v", names)
 	}
 }

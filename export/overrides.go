@@ -61,7 +61,7 @@ func setRemark(text string) string {
 
 // setRemarkBegins begins every setRemark: the title of a workbook that is read
 // back may have one below it.
-const setRemarkBegins = "Computed with "
+const setRemarkBegins = "Exported with "
 
 // setField is the last column of CSV in a run with --set: its text is in every
 // line.

@@ -123,7 +123,7 @@ func appendEnd(line []byte, set string) []byte {
 func appendPlain(line []byte, v any) []byte {
 	switch v := v.(type) {
 	case float64:
-		return strconv.AppendFloat(line, v, 'g', -1, 64)
+		return appendNumber(line, v)
 	case string:
 		return append(line, quoted(harmless(v))...)
 	case bool:

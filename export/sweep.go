@@ -151,7 +151,7 @@ func (s *scenarioWriter) field(text []byte, q *check.Quantity, v float64) []byte
 	case v != v:
 		return text
 	case q.Type.Form == check.Number:
-		return strconv.AppendFloat(text, q.Unit.Number(v), 'g', -1, 64)
+		return appendNumber(text, q.Unit.Number(v))
 	}
 	return appendPlain(text, plain(s.sheet, q, v))
 }
@@ -294,7 +294,7 @@ func (s *sweepWriter) jsonValue(text []byte, k int, q *check.Quantity, v float64
 		text = append(text, ',')
 	}
 	if v == v && q.Type.Form == check.Number {
-		return strconv.AppendFloat(text, q.Unit.Number(v), 'g', -1, 64)
+		return appendNumber(text, q.Unit.Number(v))
 	}
 	return appendJSON(text, plain(s.sheet, q, v))
 }

@@ -28,9 +28,9 @@ var setIn = map[string]string{
 	".csv":     `,slack 0.75 (1 in the worksheet)`,
 	".json":    `"name":"slack","value":0.75,"worksheet":1}]`,
 	".parquet": "slack 0.75 (1 in the worksheet)",
-	".xlsx":    "Computed with slack 0.75 (1 in the worksheet).",
-	".md":      "Computed with slack 0.75 (1 in the worksheet).",
-	".html":    "Computed with slack 0.75 (1 in the worksheet).",
+	".xlsx":    "Exported with slack 0.75 (1 in the worksheet).",
+	".md":      "Exported with slack 0.75 (1 in the worksheet).",
+	".html":    "Exported with slack 0.75 (1 in the worksheet).",
 }
 
 // TestSetInEveryFile: every file names the givens that --set has changed. A value
