@@ -286,7 +286,7 @@ func (p *boundsPlan) typedPlaces() int {
 		if s.typed && s.value == s.value {
 			own := unit.Decimals(math.Abs(s.value))
 			if !s.literal() {
-				own = min(own, 3) // a formula tests them one by one
+				own = min(own, mostTested)
 			}
 			places = max(places, own)
 		}
@@ -329,13 +329,25 @@ func (p *boundsPlan) digitsText(row int) string {
 		if s.literal() {
 			places += "," + strconv.Itoa(unit.Decimals(math.Abs(s.value)))
 		} else if s.typed {
-			is := func(places string) string {
-				return "ROUND(" + s.exact + "," + places + ")=ROUND(" + s.exact + ",9)," + places // gnumeric has longer numbers
-			}
-			places += ",IF(" + is("0") + ",IF(" + is("1") + ",IF(" + is("2") + ",3)))"
+			places += "," + decimalsOf(s.exact)
 		}
 	}
 	return "MAX(0," + places + "," + small + ")"
+}
+
+// mostTested is the largest number of decimals of an entered bound.
+const mostTested = 6
+
+// decimalsOf is the formula of the decimals of an entered number. It is rounded on
+// both sides: gnumeric has longer numbers, and not every program tests a list of
+// decimals at once.
+func decimalsOf(cell string) string {
+	text := strconv.Itoa(mostTested)
+	for n := mostTested - 1; n >= 0; n-- {
+		places := strconv.Itoa(n)
+		text = "IF(ROUND(" + cell + "," + places + ")=ROUND(" + cell + ",9)," + places + "," + text + ")"
+	}
+	return text
 }
 
 // sizeOf is the formula of magnitude.

@@ -84,8 +84,8 @@ func (b *book) limitCount() (limits, advises int) {
 	return limits, advises
 }
 
-// limitList returns the range of a column of the tab of limits, with an empty
-// row at its end: not every program can index a single cell.
+// limitList returns the name of a column of the tab of limits: its rows, and an empty
+// one at the end, because not every program can index a single cell.
 func (b *book) limitList(column int) string { return b.limitNames[column] }
 
 // nameLimits names these ranges, which the front reads.

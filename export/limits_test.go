@@ -241,11 +241,17 @@ var shownChain = regexp.MustCompile(`^(-?[0-9.]+)( \S+)? (<=|<|>=|>) (-?[0-9.]+)
 // TestSmallMarginsShow: the front and the tab of limits show the digits of a small
 // margin, and those that were typed.
 func TestSmallMarginsShow(t *testing.T) {
-	s := load(t, "margins", "a : 10.00004 mm\nb : 2 mm\nc = a * b / 1 mm as mm to 0.1\nlimit a <= 10 mm\nlimit c <= 20 mm\n")
+	s := load(t, "margins", "a : 10.00004 mm\nb : 2 mm\nc = a * b / 1 mm as mm to 0.1\nlimit a <= 10 mm\nlimit c <= 20 mm\nd : 4.83e-10 m3/s\nlimit d <= 4.5e-10 m3/s\n"+
+		"bore : 4.0045 in\nleast : 0.0045 in\nclearance = bore - 4 in as in to 0.001\nlimit clearance >= least\n")
 	data, _ := s.write(t)
 	g := readGrid(t, data)
-	for ref, want := range map[string]string{"B4": broken, "C4": "-0.00004", "E4": "10.00004", "G4": "10", "B5": broken, "C5": "-0.00008", "E5": "20.00008", "G5": "20"} {
-		front := ref[:1] + map[byte]string{'4': "5", '5': "7"}[ref[1]] // a reason is below each
+	for ref, want := range map[string]string{
+		"B4": broken, "C4": "-0.00004", "E4": "10.00004", "G4": "10",
+		"B5": broken, "C5": "-0.00008", "E5": "20.00008", "G5": "20",
+		"B6": broken, "C6": literal(-3.3e-11), "E6": literal(4.83e-10), "G6": literal(4.5e-10),
+		"B7": kept, "C7": "0", "E7": "0.0045", "F7": "0.0045",
+	} {
+		front := ref[:1] + map[byte]string{'4': "5", '5': "7", '6': "9", '7': "11"}[ref[1]] // a reason is below each
 		for _, got := range []string{g[limitsTab][ref].value, g["Sheet"][front].value} {
 			if v, err := strconv.ParseFloat(got, 64); err == nil {
 				got = literal(v)

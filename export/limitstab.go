@@ -231,11 +231,11 @@ func (wb *workbook) rankedNumber(k, column int, now float64) excelize.Cell {
 	wb.report.Formulas++
 	entry := wb.ranked(column, k)
 	cell := excelize.Cell{
-		Formula: "IF(COUNT(" + entry + ")=1,ROUND(" + entry + `,9),"")`, // 1.2346E-10 does not fit
-		StyleID: wb.styles.of(shutLook, general, false), Value: "",
+		Formula: "IF(COUNT(" + entry + ")=1," + entry + `,"")`,
+		StyleID: wb.styles.of(sideLook, general, false), Value: "",
 	}
 	if now == now {
-		cell.Value = rounded(now, 9)
+		cell.Value = now
 	}
 	return cell
 }

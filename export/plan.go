@@ -74,9 +74,8 @@ type tablePlan struct {
 	host    *leaf      // the tab in whose lines a short table is, otherwise nil
 	names   []string   // defined names by column of the tab, counted from 0
 	columns []columnPlan
-	// stepsTab is the tab of the steps, quoted, on which they are from stepsFirst
-	// on: the table's own, in hidden columns; of a short table in the lines of
-	// another tab one of their own.
+	// stepsTab is the tab of the steps, quoted, on which they are in hidden columns
+	// from stepsFirst on: the table's own, or that in whose lines a short table is.
 	stepsTab   string
 	stepsFirst int
 	steps      []rowStep

@@ -234,6 +234,9 @@ func differences(a, b grid, without ...string) (list []string, compared int) {
 	return list, compared
 }
 
+// copied is the formula of a named cell's value, or of its size.
+var copied = regexp.MustCompile(`^(ABS\()?[a-z_][a-z0-9_]*\)?$`)
+
 // formEntry is the formula of an entry of a form to print.
 var formEntry = regexp.MustCompile(`^IF\(\$[A-Z]+\d+="","",IF\(INDEX\(`)
 
@@ -257,7 +260,7 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 	}
 	if !strings.Contains(mine.formula, "-") {
 		// A copy of such a value.
-		return strings.Contains(mine.formula, "INDEX(") && max(x-y, y-x) <= 1e-11
+		return (strings.Contains(mine.formula, "INDEX(") || copied.MatchString(mine.formula)) && max(x-y, y-x) <= 1e-11
 	}
 	largest := 0.0
 	for _, m := range cellReference.FindAllStringSubmatch(mine.formula, -1) {

@@ -44,6 +44,7 @@ const (
 	labelLook
 	openLook // may be changed
 	shutLook // computed
+	sideLook // a number of a limit, on the front: rounded where the limit is
 	unitLook
 	remarkLook
 	lineLook // a remark on one line
@@ -154,6 +155,8 @@ func looks(l look) *excelize.Style {
 		s.Alignment.Horizontal = "right"
 	case shutLook:
 		s.Alignment.Horizontal = "right"
+	case sideLook:
+		s.Alignment.Horizontal, s.Alignment.ShrinkToFit = "right", true
 	case unitLook, nameLook:
 		s.Font.Color = muted
 		if l == unitLook {
