@@ -25,7 +25,7 @@ func (b *book) planGivens() {
 	first := len(b.steps)
 	for _, c := range given {
 		p := &b.cells[c.Index]
-		s := scalarStep{what: c.Name, text: b.possible(&c.Quantity, p.name), of: c}
+		s := scalarStep{what: c.Name, text: b.possible(&c.Quantity, p.name), array: longChoice(&c.Quantity), of: c}
 		if !b.direct || 2*len(given) <= maxNames { // beside the names of the cells
 			s.name = b.names.defined(c.Name + "_")
 		}
@@ -96,13 +96,13 @@ func (b *book) possible(q *check.Quantity, ref string) string {
 const shortChoice = 5
 
 // longChoice reports whether the items of a choice are in a list of steps.
-func (b *book) longChoice(q *check.Quantity) bool {
+func longChoice(q *check.Quantity) bool {
 	return len(q.Choice) > shortChoice && q.Type.Form != check.Truth
 }
 
 // listLong adds that list.
 func (b *book) listLong(q *check.Quantity) {
-	if _, known := b.lists[q]; !known && b.longChoice(q) {
+	if _, known := b.lists[q]; !known && longChoice(q) {
 		b.lists[q] = b.listOf(q)
 	}
 }
@@ -110,9 +110,8 @@ func (b *book) listLong(q *check.Quantity) {
 // isChoice returns the test that a cell holds an item of a choice: a text with the
 // same letters in upper and lower case, a number but for the rounding of its unit.
 func (b *book) isChoice(q *check.Quantity, ref string) string {
-	if b.longChoice(q) {
-		// SUMPRODUCT computes with the whole list, OR does not.
-		return "SUMPRODUCT(1*" + b.isItem(q, ref, b.lists[q]) + ")>0"
+	if longChoice(q) {
+		return "OR(" + b.isItem(q, ref, b.lists[q]) + ")" // over the list, as its formula is
 	}
 	var items []string
 	for _, v := range q.Choice {
@@ -170,7 +169,7 @@ func (b *book) isEntered(c *check.Column) bool {
 // entryStep returns the column of steps with the entries of a column that are
 // possible; the others are faults there.
 func (t *tablePlan) entryStep(c *check.Column) int {
-	return t.addStep(rowStep{what: c.Name + ", as entered", text: t.entries[c], bare: true})
+	return t.addStep(rowStep{what: c.Name + ", as entered", text: t.entries[c], array: longChoice(&c.Quantity), bare: true})
 }
 
 // soundList returns the range of a column in which impossible entries are faults.
