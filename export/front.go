@@ -192,7 +192,7 @@ func (wb *workbook) frontRow(l line) ([]any, float64) {
 	switch l.kind {
 	case titleLine:
 		if set := wb.setRemark(l); set != "" {
-			return []any{text(l.text+"\n"+set, verdictLook)}, 24 + lineHeight*float64(wrapped(set, wholeWidth*10/12))
+			return []any{text(l.text+"\n"+set, verdictLook)}, 24 + float64(lineHeight*float64(wrapped(set, wholeWidth*10/12)))
 		}
 		return []any{text(l.text, titleLook)}, 24
 	case verdictLine:

@@ -290,7 +290,7 @@ func (wb *workbook) verdictHeight() float64 {
 		words += ". 99 of 99 advices not kept"
 	}
 	lines := max(2, wrapped(words, int(math.Floor(wholeWidth/large))))
-	return large*lineHeight*float64(min(lines, 3)) + 1
+	return float64(large*lineHeight*float64(min(lines, 3))) + 1
 }
 
 // usedTitle returns the title of the sheet that a limit comes from, empty for

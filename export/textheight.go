@@ -68,13 +68,13 @@ const lineHeight = smallestFont * 1.28
 // many characters wide.
 func wrapped(text string, width int) int {
 	// A column's width counts digits of 7 pixels, and five pixels are its margins.
-	room := max(1, (7*float64(width)-5)/digitPixels)
+	room := max(1, (float64(7*float64(width))-5)/digitPixels)
 	lines := 0
 	for _, part := range strings.Split(text, "\n") {
 		lines++
 		used := 0.0
 		for _, word := range strings.Fields(part) {
-			n := textWidth(word)
+			n := float64(textWidth(word))
 			if used > 0 && used+spaceWidth+n > room {
 				lines, used = lines+1, 0
 			}

@@ -247,7 +247,7 @@ func mayBeTyped(v, reach float64) bool {
 	// than people type, or two.
 	binary := int(math.Float64bits(size)>>52) - 1023
 	scale := math.Pow10(typedDigits - 1 - (binary*1233)>>12)
-	x := size * scale
+	x := float64(size * scale)
 	whole := float64(int64(x + 0.5))
 	if reach == 0 && 1 <= scale && scale <= 1e22 && whole/scale == size {
 		return false // a decimal number without an error
