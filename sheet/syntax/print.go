@@ -259,6 +259,9 @@ func (p *printer) write() string {
 	return out
 }
 
+// blockWords begin the statements that have lines of their own below them.
+var blockWords = []string{"table", "function", "log"}
+
 // opensBlock reports whether the row at i may have lines below it that belong
 // to it.
 func (p *printer) opensBlock(i int) bool {
@@ -267,7 +270,7 @@ func (p *printer) opensBlock(i int) bool {
 		return true
 	}
 	word := p.text[r.span.Start:r.span.End]
-	return r.group == noGroup && (strings.HasPrefix(word, "table") || strings.HasPrefix(word, "function"))
+	return r.group == noGroup && slices.ContainsFunc(blockWords, func(begins string) bool { return strings.HasPrefix(word, begins) })
 }
 
 // between writes the comments and blank lines above r, or those at the end if r
