@@ -191,14 +191,15 @@ func (wb *workbook) writeChartData(all []plot) error {
 	if err := out.SetRow("A1", heads); err != nil {
 		return err
 	}
+	formulas := map[int]*repeated{}
 	for k := range most {
-		var row []any
+		out.begin(chartDataFirst + k)
+		column := 1
 		for _, p := range all {
-			row = append(row, wb.pointCells(p, k, len(row)+1)...)
+			wb.writePoint(out, p, k, column, formulas)
+			column += 1 + len(p.columns())
 		}
-		if err := out.SetRow(at(1, chartDataFirst+k), row); err != nil {
-			return err
-		}
+		out.end()
 	}
 	return out.Flush()
 }
@@ -206,12 +207,11 @@ func (wb *workbook) writeChartData(all []plot) error {
 // notAvailable is the result of the formula of a missing point.
 var notAvailable any = cachedValue{kind: 'e', text: "#N/A"}
 
-// pointCells returns the k-th point of a plot: its row in the table, and the
-// values there.
-func (wb *workbook) pointCells(p plot, k, column int) []any {
-	cells := make([]any, 1+len(p.columns()))
+// writePoint writes the k-th point of a plot: its row in the table, and the values
+// there. The formulas of the columns are made with the first point.
+func (wb *workbook) writePoint(out *rowWriter, p plot, k, column int, formulas map[int]*repeated) {
 	if !wb.copied(p) || k >= p.points() {
-		return cells
+		return
 	}
 	t := wb.tables[p.x.Table.Index]
 	n, row := p.points(), k
@@ -231,21 +231,33 @@ func (wb *workbook) pointCells(p plot, k, column int) []any {
 	if t.rows != "" && !ended || row >= live {
 		place.Value = notAvailable
 	}
-	cells[0] = place
-	here := "$" + letters(column) + strconv.Itoa(chartDataFirst+k)
+	out.cell(column, place)
 	for i, c := range p.columns() {
-		entry := t.entry(t.names[t.columnOf(c)], here)
-		cell := excelize.Cell{Formula: "IF(" + entry + `="",NA(),` + entry + ")", StyleID: plain, Value: notAvailable}
+		own := column + 1 + i
+		if formulas[own] == nil {
+			text := t.pointText(c, "$"+letters(column)+thisRow)
+			formulas[own] = out.repeat(text, quoteSheet(chartDataTab), false, own, chartDataFirst, chartDataFirst+n-1)
+		}
+		value := cachedOf(notAvailable)
 		if c.Type.Form != check.Number { // no bar, no name
-			cell.Formula, cell.Value = "IF(ISERROR("+here+`),"",`+entry+`&"")`, cachedValue{kind: 's'}
+			value = cachedValue{kind: 's'}
 		}
 		if v := wb.pointOf(c, row, live); !v.IsBlank() && !v.IsFault() && place.Value != notAvailable {
-			cell.Value = wb.cachedValue(&c.Quantity, v)
+			value = wb.cachedValue(&c.Quantity, v)
 		}
+		formulas[own].write(out.rowText, plain, value)
 		wb.report.Formulas++
-		cells[i+1] = cell
 	}
-	return cells
+}
+
+// pointText returns the formula of a column's value in the row of a table that the
+// cell here names.
+func (t *tablePlan) pointText(c *check.Column, here string) string {
+	entry := t.entry(t.names[t.columnOf(c)], here)
+	if c.Type.Form != check.Number {
+		return "IF(ISERROR(" + here + `),"",` + entry + `&"")`
+	}
+	return "IF(" + entry + `="",NA(),` + entry + ")"
 }
 
 func (wb *workbook) pointOf(c *check.Column, row, live int) sheet.Value {

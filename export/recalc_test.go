@@ -260,7 +260,7 @@ func cancelled(g grid, tab string, mine, theirs field) bool {
 	}
 	if !strings.Contains(mine.formula, "-") {
 		// A copy of such a value.
-		return (strings.Contains(mine.formula, "INDEX(") || copied.MatchString(mine.formula)) && max(x-y, y-x) <= 1e-11
+		return strings.Contains(mine.formula, "INDEX(") && max(x-y, y-x) <= 1e-11 || copied.MatchString(mine.formula) && max(x-y, y-x) <= 1e-12
 	}
 	largest := 0.0
 	for _, m := range cellReference.FindAllStringSubmatch(mine.formula, -1) {

@@ -113,11 +113,8 @@ func noise(got, want string) bool {
 	return errX == nil && errY == nil && len(got) > 14 && agree(x, y, 1e-13)
 }
 
-// shownText returns a text of a cell as the sheet writes it: LibreOffice has three
-// digits in the exponent of the format General.
-func shownText(text string) string {
-	return strings.Replace(strings.ToLower(strings.TrimSuffix(text, "%")), "e+0", "e+", 1)
-}
+// shownText returns a text of a cell as the sheet writes it.
+func shownText(text string) string { return strings.ToLower(strings.TrimSuffix(text, "%")) }
 
 // showInOffice prints the text of each cell that is named on standard input: a
 // line is `open in.xlsx`, `cell tab place` or `close`, separated by tabs.

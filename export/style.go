@@ -237,8 +237,10 @@ func asShown(v float64, sign string) string {
 		most -= int(math.Floor(math.Log10(math.Abs(v))))
 	}
 	switch {
-	case fraction == "" && (sign == "" && most > 0 || exponential):
-		return general // a whole number but for its last bits, or a power of ten
+	case exponential && fraction == "":
+		return "0." + strings.Repeat("#", most) + sign // a power of ten now
+	case fraction == "" && sign == "" && most > 0:
+		return general // a whole number but for its last bits
 	case fraction == "":
 		return "0" + sign
 	}

@@ -367,7 +367,7 @@ func TestTableEntriesAreSmall(t *testing.T) {
 		for _, table := range s.s.Model.Tables {
 			entries += table.Rows * len(table.Columns)
 		}
-		if data, _ := s.workbook(t); entries > 100_000 && len(data) > 12*entries+250_000 {
+		if data, _ := s.workbook(t); entries > 100_000 && len(data) > 12*entries+200_000 {
 			t.Errorf("%s: %d bytes for %d entries", s.name, len(data), entries)
 		}
 	}
