@@ -110,7 +110,7 @@ func ifState(word, text string) string {
 func (c *checkPlan) subject(m *check.Model) string {
 	switch {
 	case c.limit != nil:
-		return stepTitle(limitText(m, c.limit), longTitle/2)
+		return stepTitle(c.limit.Text, longTitle/2)
 	case c.advice.Column != nil:
 		return c.advice.Column.Name
 	}
@@ -122,7 +122,7 @@ func (b *book) kept(c *checkPlan) string {
 	about := ""
 	switch {
 	case c.limit != nil:
-		about = limitText(b.m, c.limit)
+		about = c.limit.Text
 	case c.advice.Column != nil:
 		about = c.advice.Column.Name + ", " + c.advice.Text
 	default:

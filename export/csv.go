@@ -252,7 +252,7 @@ func limitState(l *check.Limit, r *sheet.Result) valueLine {
 	if l.Table != nil && state != sheet.Kept {
 		place = row + 1
 	}
-	return valueLine{limitKind(l), l.Origin.Section, limitText(nil, l), place, figure{text: state.String()}, "", l.Message}
+	return valueLine{limitKind(l), l.Origin.Section, l.Text, place, figure{text: state.String()}, "", l.Message}
 }
 
 func kindOf(q *check.Quantity) string {

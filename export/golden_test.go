@@ -266,3 +266,15 @@ func TestFormulasDoNotHoldGivens(t *testing.T) {
 		}
 	}
 }
+
+// TestReadsTab: a formula that reads another tab must not be shared.
+func TestReadsTab(t *testing.T) {
+	for formula, want := range map[string]bool{
+		"a+$B5": false, `IF(a="it's","!",b)`: false, `"""!"&a`: false,
+		"run!$A5": true, `'17" rim'!$B5`: true, `IF(a="x",'It''s "it"'!B1,2)`: true,
+	} {
+		if got := readsTab(formula); got != want {
+			t.Errorf("%s: %t", formula, got)
+		}
+	}
+}

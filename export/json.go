@@ -79,7 +79,7 @@ func writeJSON(w io.Writer, s *sheet.Sheet, r *sheet.Result, _ Options) (Report,
 	}
 	for _, l := range s.Model.Limits {
 		state, _ := r.Limit(l)
-		out.Limits = append(out.Limits, jsonLimit{Text: limitText(s.Model, l), Message: l.Message, State: state.String()})
+		out.Limits = append(out.Limits, jsonLimit{Text: l.Text, Message: l.Message, State: state.String()})
 	}
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false)

@@ -211,7 +211,7 @@ func fitsVerdict(t *testing.T, s sample, c *checkPlan, g map[string]field) int {
 	}
 	said := c.bounds.marginOf(is, least, most)
 	state, row := s.r.Limit(c.limit)
-	text := limitText(s.s.Model, c.limit)
+	text := c.limit.Text
 	strict := strings.Contains(strings.NewReplacer("<=", "", ">=", "").Replace(text), "<") || strings.Contains(strings.NewReplacer("<=", "", ">=", "").Replace(text), ">")
 	outside := margin < 0 || margin == 0 && strict
 	if outside != (state != sheet.Kept) && state != sheet.Waiting || cmp.Compare(said, 0) != cmp.Compare(margin, 0) && math.Abs(said) > 1e-11*math.Abs(is) {

@@ -74,7 +74,7 @@ func (m *markdown) verdict() {
 		if l.Table != nil {
 			where = fmt.Sprintf(" in row %d", row+1)
 		}
-		item("broken%s: %s`%s`, %s", where, why, limitText(m.s.Model, l), escaped(m.r.LimitNumbers(l, row)))
+		item("broken%s: %s`%s`, %s", where, why, l.Text, escaped(m.r.LimitNumbers(l, row)))
 	}
 	for _, f := range m.r.Failures() {
 		item("fault: `%s`: %s", f.Origin, escaped(f.Cause))
@@ -173,7 +173,7 @@ func (m *markdown) limits() {
 		if l.Table != nil && state != sheet.Kept && row >= 0 {
 			word += fmt.Sprintf(" in row %d", row+1)
 		}
-		m.print("| `%s` | %s | %s |\n", strings.ReplaceAll(limitText(m.s.Model, l), "|", `\|`), word, escaped(l.Message))
+		m.print("| `%s` | %s | %s |\n", strings.ReplaceAll(l.Text, "|", `\|`), word, escaped(l.Message))
 	}
 }
 

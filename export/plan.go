@@ -341,9 +341,6 @@ func rowsText(n int) string {
 	return strconv.Itoa(n) + " rows"
 }
 
-// limitText returns the condition of a limit as in the worksheet.
-func limitText(_ *check.Model, l *check.Limit) string { return l.Text }
-
 // slice returns an expression as in the worksheet.
 func (b *book) slice(q *check.Quantity, e syntax.Expr) string {
 	return b.m.Files[q.Origin.File].File.Slice(e.Pos())

@@ -355,11 +355,12 @@ func (w *rowText) repeat(text, tab string, array bool, column, first, last int) 
 	return r
 }
 
-// readsTab reports whether a formula refers to another tab.
+// readsTab reports whether a formula refers to another tab. What is between
+// apostrophes is the name of one, which may have a quote in it.
 func readsTab(formula string) bool {
 	for s := formula; ; {
-		i := strings.IndexAny(s, `!"`)
-		if i < 0 || s[i] == '!' {
+		i := strings.IndexAny(s, `!'"`)
+		if i < 0 || s[i] != '"' {
 			return i >= 0
 		}
 		s = s[i+quotedLength(s[i:], '"'):]
